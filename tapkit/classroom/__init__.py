@@ -1,0 +1,1 @@
+"""Running a class: rosters, paper sheets, marks."""

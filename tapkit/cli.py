@@ -1,0 +1,57 @@
+"""The command line. Each command lives in a module of its own, loaded only when it is asked for."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import sys
+
+import tapkit
+
+COMMANDS = {
+    "open": ("tapkit.launch.command", "open the workbooks in JupyterLab, the first one live"),
+    "report": ("tapkit.report", "loads, torque, chip flow and strength of one tapping job"),
+    "figures": ("tapkit.drawing.plates", "make the plates in figures/ again"),
+    "sheets": ("tapkit.classroom.sheets", "paper exercise sheets for a class, with a key"),
+    "marks": ("tapkit.classroom.marks", "mark a class from its learners' records"),
+    "hub": ("tapkit.classroom.hub", "run a class on JupyterHub"),
+    "agreement": ("tapkit.agreement", "published values against ours, in a table"),
+}
+"""Name: (module with `configure(parser)` and `run(arguments) -> exit code`, one line of help)."""
+
+
+class Parser(argparse.ArgumentParser):
+    """An argument parser whose errors are one line on stderr, exit code 2."""
+
+    def error(self, message: str) -> None:  # type: ignore[override]
+        self.exit(2, f"{self.prog}: {message}; '{self.prog} --help' shows how\n")
+
+
+def build_parser(chosen: str | None = None) -> Parser:
+    """The whole parser, with the options of the chosen command filled in."""
+    parser = Parser(prog="tapkit", description="A bench and workbook on the geometry of cutting taps.")
+    parser.add_argument("--version", action="version", version=f"tapkit {tapkit.__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
+    for name, (module, line) in COMMANDS.items():
+        one = commands.add_parser(name, help=line, description=line[0].upper() + line[1:] + ".")
+        if name == chosen:
+            importlib.import_module(module).configure(one)
+    return parser
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run `tapkit` with the given arguments; the exit code is 0, or 2 for input that cannot be used."""
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    chosen = next((a for a in given if not a.startswith("-")), None)
+    parser = build_parser(chosen if chosen in COMMANDS else None)
+    args = parser.parse_args(given)
+    if args.command is None:
+        parser.print_help()
+        return 0
+    try:
+        return importlib.import_module(COMMANDS[args.command][0]).run(args)
+    except ValueError as error:
+        print(f"tapkit {args.command}: {error}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        return 0

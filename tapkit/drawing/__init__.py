@@ -1,0 +1,1 @@
+"""Drawings: matplotlib artists from models. No widgets, no pyplot."""

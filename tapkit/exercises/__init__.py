@@ -1,0 +1,1 @@
+"""Exercises with checked answers: pure data and judges."""

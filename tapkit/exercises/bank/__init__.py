@@ -1,0 +1,1 @@
+"""The bank of exercises, one module a workbook."""

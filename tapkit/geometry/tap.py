@@ -1,0 +1,401 @@
+"""Cutting taps: their geometry, their usual proportions, and their names."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+from tapkit import tables, units
+from tapkit.geometry.thread import Thread
+
+FLUTE_FORMS = ("straight", "spiral-point", "spiral-flute", "left-hand-flute")
+"""How a flute runs; the chamfer may be ground on any of them."""
+
+POINT_ALLOWANCE = 1.30
+"""Usual point diameter is D − 1.30 P: with it length and angle of the chamfer agree as in DIN 2197."""
+
+FLATTEST_FLUTE = 0.75
+"""A flute may be flat or bulge a little, until its edges stand at this share of the core radius."""
+
+USUAL_RADIAL_RAKE = 10.0
+"""Radial rake in degrees where no workpiece is named: middle of the row for steel in `radial_rakes`."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tap:
+    """A cutting tap, by what a grinder would set.
+
+    Parameters
+    ----------
+    thread : Thread the tap cuts; its hand is the tap's hand of cutting.
+    flute_form : one of `FLUTE_FORMS`.
+    flutes : number of flutes Z, 1 to 8.
+    chamfer_threads : chamfer length n in threads (pitches).
+    point_diameter : small end of the chamfer d_p [mm].
+    radial_rake : rake of the face seen on the end of the tap γ_p [deg].
+    axial_rake : γ_f [deg]; positive lifts the chip to the shank (a right-hand flute helix on a right-hand
+        tap), negative drives it ahead (spiral point, left-hand flute), zero on a straight flute. On a
+        left-hand tap everything is mirrored and the signs keep this meaning.
+    core_diameter : circle the flute bottoms touch [mm].
+    land_width : chord across one land at the major diameter [mm].
+
+    Raises ValueError, in one sentence that says what would work, for a tap that cannot be ground.
+    """
+
+    thread: Thread
+    flute_form: str
+    flutes: int
+    chamfer_threads: float
+    point_diameter: float
+    radial_rake: float
+    axial_rake: float
+    core_diameter: float
+    land_width: float
+
+    def __post_init__(self) -> None:
+        _check(self)
+
+    @classmethod
+    def make(
+        cls, thread: Thread | str, flute_form: str = "straight", chamfer: str | float = "plug", **given: Any
+    ) -> Tap:
+        """A tap of usual proportions; any field may be given instead (None means usual).
+
+        `chamfer` is a name ("plug") or a length in threads. Defaults come from the tables `proportions`,
+        `flute_counts`, `flute_forms` and `chamfers`.
+
+        >>> tap = Tap.make("M10x1.5", "spiral-point", "plug")
+        >>> tap.flutes, tap.chamfer_threads, tap.axial_rake, round(tap.chamfer_angle, 1)
+        (3, 4.0, -12.0, 9.2)
+        """
+        thread = Thread.parse(thread) if isinstance(thread, str) else thread
+        given = {k: v for k, v in given.items() if v is not None}
+        threads = chamfer_length(chamfer) if isinstance(chamfer, str) else float(chamfer)
+        flutes = _whole(given.pop("flutes", usual_flutes(thread, flute_form)))
+        values = dict(
+            chamfer_threads=threads,
+            point_diameter=thread.major - POINT_ALLOWANCE * thread.pitch,
+            radial_rake=USUAL_RADIAL_RAKE,
+            axial_rake=usual_axial_rake(flute_form),
+            core_diameter=usual_core(thread, flute_form, flutes),
+            land_width=usual_land(thread, flutes),
+        )
+        return cls(thread=thread, flute_form=flute_form, flutes=flutes, **(values | given))
+
+    @classmethod
+    def parse(cls, text: str, **given: Any) -> Tap:
+        """A tap of usual proportions from its name: thread, flute form, chamfer.
+
+        >>> Tap.parse("M10x1.5 spiral-flute bottoming").name
+        'spiral-flute bottoming'
+        >>> Tap.parse("1/4-20 form B").name
+        'spiral-point plug'
+        """
+        thread, form, chamfer = read_tap_name(text)
+        if thread is None:
+            raise ValueError(f"{text!r} names no thread; write it like 'M10x1.5 spiral-point plug'")
+        return cls.make(thread, form, given.pop("chamfer", None) or chamfer, **given)
+
+    def with_(self, **changes: Any) -> Tap:
+        """The same tap with some fields changed."""
+        return replace(self, **changes)
+
+    @property
+    def name(self) -> str:
+        """Flute form and US chamfer word, "spiral-flute bottoming"."""
+        return f"{_form_row(self.flute_form)['printed']} {self.chamfer_name}"
+
+    @property
+    def chamfer_name(self) -> str:
+        """US word for this chamfer length (ASME B94.9)."""
+        return chamfer_name(self.chamfer_threads)
+
+    @property
+    def british_name(self) -> str:
+        """British workshop word for this chamfer; note that British "plug" is US "bottoming"."""
+        return next(r["british"] for r in tables.rows("chamfers") if r["us"] == self.chamfer_name)
+
+    @property
+    def din_form(self) -> str | None:
+        """Letter of DIN 2197 that fits both chamfer and flute form, or None."""
+        return din_form(self.chamfer_threads, self.flute_form)
+
+    @property
+    def chamfer_length(self) -> float:
+        """Axial length of the chamfer n P [mm]."""
+        return self.chamfer_threads * self.thread.pitch
+
+    @property
+    def chamfer_angle(self) -> float:
+        """Angle κ of the chamfer to the axis [deg]: tan κ = (D − d_p)/(2 n P)."""
+        return math.degrees(math.atan2((self.thread.major - self.point_diameter) / 2, self.chamfer_length))
+
+    @property
+    def tooth_spacing(self) -> float:
+        """Advance from one tooth to the next along the helix P/Z [mm]."""
+        return self.thread.pitch / self.flutes
+
+    def cautions(self) -> tuple[str, ...]:
+        """What is possible but unusual about this tap, each in one sentence."""
+        return (*self.thread.cautions(), *_unusual(self))
+
+
+# --- names ------------------------------------------------------------------------------------------
+
+
+def chamfer_name(threads: float) -> str:
+    """US word for a chamfer length in threads; between two rows of the table the nearer one.
+
+    >>> [chamfer_name(n) for n in (8, 4, 2.5, 1.5)]
+    ['taper', 'plug', 'semi-bottoming', 'bottoming']
+    """
+
+    def away(row: dict[str, str]) -> float:
+        low, high = tables.span(row["threads"])
+        return max(low - threads, threads - high, 0.0)
+
+    return min(tables.rows("chamfers"), key=away)["us"]
+
+
+def chamfer_length(name: str) -> float:
+    """Usual chamfer length in threads for a US word, the British "second", or a number as text.
+
+    >>> chamfer_length("bottoming"), chamfer_length("3.5 threads")
+    (1.5, 3.5)
+    """
+    word = units.plain(name).lower().replace(" ", "-")
+    for row in tables.rows("chamfers"):
+        if word == row["us"] or (word == "second" and row["british"] == "second"):
+            return float(row["usual"])
+    try:
+        number, rest = units.read_number(name)
+    except ValueError:
+        rest = "?"
+    if rest.lower() not in ("", "thread", "threads"):
+        raise ValueError(
+            f"{name!r} is not a chamfer; say taper, plug, semi-bottoming or bottoming, or a length in threads like 4"
+        )
+    return number
+
+
+def din_form(threads: float, flute_form: str) -> str | None:
+    """Letter of DIN 2197 for a chamfer length in threads on a flute form, or None where none fits.
+
+    >>> din_form(4, "spiral-point"), din_form(2.5, "spiral-flute"), din_form(4, "spiral-flute")
+    ('B', 'C', None)
+    """
+    for row in tables.rows("din2197"):
+        low, high = tables.span(row["threads"])
+        if flute_form in row["flute_forms"].split() and low <= threads <= high:
+            return row["form"]
+    return None
+
+
+_FORM_WORDS = (
+    (r"spiral[\s-]*point(ed)?", "spiral-point"),
+    (r"(right[\s-]*hand[\s-]*)?spiral[\s-]*flute[d]?", "spiral-flute"),
+    (r"left[\s-]*hand[\s-]*(spiral[\s-]*)?flute[d]?", "left-hand-flute"),
+    (r"straight([\s-]*flute[d]?)?", "straight"),
+)
+_CHAMFER_WORDS = (
+    (r"semi[\s-]*bottoming", "semi-bottoming"),
+    (r"bottoming", "bottoming"),
+    (r"taper", "taper"),
+    (r"plug", "plug"),
+    (r"second", "plug"),
+)
+_DIN_USUAL = {
+    "A": ("straight", 7.0),
+    "B": ("spiral-point", 4.0),
+    "C": (None, 2.5),
+    "D": ("straight", 4.0),
+    "E": (None, 1.75),
+    "F": (None, 1.25),
+}
+
+
+def read_tap_name(text: str) -> tuple[Thread | None, str, str | float]:
+    """Thread (or None), flute form and chamfer from a tap's name; "form B" of DIN 2197 is read too.
+
+    Where no flute form is named the flute is straight; where no chamfer is named it is a plug chamfer.
+    Raises ValueError for words that name no part of a tap.
+    """
+    if not isinstance(text, str) or len(text) > 200:
+        raise ValueError("a tap is named by a short text like 'M10x1.5 spiral-point plug'")
+    rest = " " + units.plain(text) + " "
+    if re.search(r"\b(form(ing|ed)?[\s-]+tap|roll(ing)?[\s-]+tap)\b|\bforming\b", rest, re.IGNORECASE):
+        raise ValueError(
+            f"{text!r}: a forming tap cuts no chip and is outside this workbook; "
+            "name a cutting tap like 'M10x1.5 spiral-point plug'"
+        )
+    letter, rest = _take_word(rest, [(r"(DIN[\s-]*2197[\s-]*)?form[\s-]+[A-F]", "form")])
+    wanted, rest_form = _take_word(rest, _FORM_WORDS)
+    chamfer, rest_form = _take_word(rest_form, _CHAMFER_WORDS)
+    form: str | None = wanted and wanted[1]
+    length: str | float | None = chamfer and chamfer[1]
+    if letter:
+        usual_form, threads = _DIN_USUAL[letter[0].strip()[-1].upper()]
+        form, length = form or usual_form, length or threads
+    rest_form = re.sub(r"(?i)\b(chamfer|taps?|hand)\b|,", " ", rest_form).strip(" -")
+    thread = Thread.parse(rest_form) if rest_form else None
+    return thread, form or "straight", length or "plug"
+
+
+def _take_word(text: str, words: Any) -> tuple[tuple[str, str] | None, str]:
+    for pattern, meaning in words:
+        found = re.search(rf"(?<![A-Za-z]){pattern}(?![A-Za-z])", text, re.IGNORECASE)
+        if found:
+            return (found[0], meaning), text[: found.start()] + " " + text[found.end() :]
+    return None, text
+
+
+# --- usual proportions ------------------------------------------------------------------------------
+
+
+def _form_row(flute_form: str) -> dict[str, str]:
+    for row in tables.rows("flute_forms"):
+        if row["form"] == flute_form:
+            return row
+    raise ValueError(f"{flute_form!r} is not a flute form; the forms are {', '.join(FLUTE_FORMS)}")
+
+
+def _whole(value: Any) -> int:
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        number = math.nan
+    if number != round(number) if math.isfinite(number) else True:
+        raise ValueError(f"{value} is not a number of flutes; a whole number from 1 to 8 works")
+    return int(number)
+
+
+@cache
+def _proportion(flutes: int) -> dict[str, str]:
+    for row in tables.rows("proportions"):
+        if int(row["flutes"]) == flutes:
+            return row
+    raise ValueError(f"a tap with {flutes} flutes cannot be ground; 1 to 8 flutes work, 3 is usual at M6 to M12")
+
+
+def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
+    """Usual number of flutes for a size. Source: table `flute_counts`."""
+    _form_row(flute_form)
+    for row in tables.rows("flute_counts"):
+        low, high = tables.span(row["major_mm"])
+        if low <= thread.major < high + 0.01:
+            return int(row["spiral_point_flutes" if flute_form == "spiral-point" else "flutes"])
+    raise ValueError(f"no usual number of flutes is known for {thread.major:g} mm; give the flutes")
+
+
+def usual_axial_rake(flute_form: str) -> float:
+    """Usual axial rake of a flute form [deg]. Source: table `flute_forms`."""
+    return float(_form_row(flute_form)["axial_rake_deg"])
+
+
+def usual_core(thread: Thread, flute_form: str, flutes: int) -> float:
+    """Usual core diameter [mm]: toward the thick end on a spiral point, the thin end on a spiral flute."""
+    low, high = tables.span(_proportion(flutes)["core_ratio"])
+    return thread.major * (low + (high - low) * float(_form_row(flute_form)["core_share"]))
+
+
+def usual_land(thread: Thread, flutes: int) -> float:
+    """Usual width of a land, as a chord at the major diameter [mm]. Source: table `proportions`."""
+    low, high = tables.span(_proportion(flutes)["land_ratio"])
+    return thread.major * (low + high) / 2
+
+
+def form_for(axial_rake: float, flute_form: str = "straight") -> str:
+    """The flute form an axial rake belongs to; a negative one stays left-hand where it was.
+
+    >>> form_for(0), form_for(30), form_for(-12), form_for(-12, "left-hand-flute")
+    ('straight', 'spiral-flute', 'spiral-point', 'left-hand-flute')
+    """
+    if axial_rake == 0:
+        return "straight"
+    if axial_rake > 0:
+        return "spiral-flute"
+    return "left-hand-flute" if flute_form == "left-hand-flute" else "spiral-point"
+
+
+# --- what cannot be ground, and what is unusual -----------------------------------------------------
+
+
+def flute_half_angle(diameter: float, land_width: float, flutes: int) -> float:
+    """Half the angle a flute opens at the major diameter [rad]: π/Z − asin(land/D)."""
+    return math.pi / flutes - math.asin(min(land_width / diameter, 1.0))
+
+
+def _check(tap: Tap) -> None:
+    d, p = tap.thread.major, tap.thread.pitch
+    _form_row(tap.flute_form)
+    _proportion(tap.flutes)
+    _within("a chamfer of {:g} threads", tap.chamfer_threads, 0.1, 20, "4 threads make a plug chamfer")
+    if not (math.isfinite(tap.point_diameter) and 0.2 * d <= tap.point_diameter < d):
+        raise ValueError(
+            f"a point diameter of {tap.point_diameter:g} mm makes no chamfer on a {d:g} mm tap; "
+            f"it must be at least {0.2 * d:.3g} mm and less than {d:g} mm; "
+            f"{d - POINT_ALLOWANCE * p:.3g} mm is usual"
+        )
+    _within("a radial rake of {:g}°", tap.radial_rake, -15, 35, "8° to 12° is usual in steel")
+    _within("an axial rake of {:g}°", tap.axial_rake, -60, 60, "40° is usual on a spiral flute")
+    sign = {"straight": 0, "spiral-point": -1, "spiral-flute": 1, "left-hand-flute": -1}[tap.flute_form]
+    if (sign == 0 and tap.axial_rake != 0) or sign * tap.axial_rake < 0:
+        raise ValueError(
+            f"an axial rake of {tap.axial_rake:g}° does not go with a {tap.flute_form} tap: it "
+            f"makes a {form_for(tap.axial_rake)} tap; for {tap.flute_form} use "
+            f"{usual_axial_rake(tap.flute_form):g}°"
+        )
+    thickest = min(0.85 * d, tap.thread.minor_diameter - 0.02 * d)
+    if not (math.isfinite(tap.core_diameter) and 0.15 * d <= tap.core_diameter <= thickest):
+        raise ValueError(
+            f"a core of {tap.core_diameter:g} mm cannot be ground in a {d:g} mm tap; "
+            f"{0.15 * d:.3g} to {thickest:.3g} mm works, "
+            f"{usual_core(tap.thread, tap.flute_form, tap.flutes):.3g} mm is usual"
+        )
+    _check_land(tap)
+
+
+def _within(what: str, value: float, low: float, high: float, hint: str) -> None:
+    if not (math.isfinite(value) and low <= value <= high):
+        raise ValueError(f"{what.format(value)} cannot be ground; {low:g} to {high:g} works, and {hint}")
+
+
+def _check_land(tap: Tap) -> None:
+    d, ratio = tap.thread.major, tap.core_diameter / tap.thread.major
+    widest = d * math.sin(min(0.92 * math.pi / tap.flutes, math.pi / 2))
+    deepest = math.acos(FLATTEST_FLUTE * ratio)  # a flute opened wider would bulge out over the core circle
+    closest = max(math.pi / tap.flutes - deepest, 0.0) if tap.flutes > 1 else 0.0
+    narrowest = d * max(math.sin(closest), 0.04)
+    if not (math.isfinite(tap.land_width) and narrowest <= tap.land_width <= widest):
+        raise ValueError(
+            f"lands {tap.land_width:g} mm wide do not go with {tap.flutes} flutes and a core of "
+            f"{tap.core_diameter:g} mm on a {d:g} mm tap; {narrowest:.3g} to {widest:.3g} mm works"
+        )
+
+
+def _unusual(tap: Tap) -> list[str]:
+    found, d = [], tap.thread.major
+    if not 1 <= tap.chamfer_threads <= 10:
+        found.append(f"a chamfer of {tap.chamfer_threads:g} threads is outside the named lengths of 1 to 10")
+    low, high = tables.span(_proportion(tap.flutes)["core_ratio"])
+    ratio = tap.core_diameter / d
+    if not low * 0.85 <= ratio <= high * 1.25:
+        found.append(f"a core of {ratio:.2f} D is unusual with {tap.flutes} flutes ({low:g} to {high:g} D is usual)")
+    low, high = tables.span(_proportion(tap.flutes)["land_ratio"])
+    if not 0.8 * low <= tap.land_width / d <= 1.2 * high:
+        found.append(
+            f"lands of {tap.land_width / d:.2f} D are unusual with {tap.flutes} flutes ({low:g} to {high:g} D is usual)"
+        )
+    if tap.flute_form == "spiral-point" and tap.din_form is None:
+        found.append(
+            f"a spiral point with a chamfer of {tap.chamfer_threads:g} threads is unusual: DIN 2197 pairs it "
+            "with 3.5 to 5.5 threads only (form B)"
+        )
+    if abs(tap.axial_rake) > 50:
+        found.append(f"an axial rake of {tap.axial_rake:g}° is steeper than taps are usually ground")
+    if not 0 <= tap.radial_rake <= 20:
+        found.append(f"a radial rake of {tap.radial_rake:g}° is outside the usual 0° to 20°")
+    return found

@@ -1,0 +1,1 @@
+"""What cutting does to a tap: pure functions of plain floats and arrays."""

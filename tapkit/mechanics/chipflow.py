@@ -1,0 +1,119 @@
+"""Where the chip goes: its direction on the cutting face, and so along the tap.
+
+Directions are unit vectors (radial outward, cutting, axial toward the shank).
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit.mechanics import rake
+from tapkit.mechanics.assumptions import assumption
+
+TO_SHANK, AHEAD, UNDECIDED = "toward the shank", "ahead of the point", "undecided"
+
+
+class ChipFlow(NamedTuple):
+    """How the chip leaves one chamfer edge; angles in degrees.
+
+    `inclination` λ_s, `normal_rake` γ_n, `flow_angle` η on the face from the edge's normal, `axial_angle` of
+    the chip above the plane square to the axis (positive toward the shank), `vector` (radial, cutting,
+    axial) of unit length, `direction` in words, `band` within which the inclination decides nothing.
+    """
+
+    inclination: float
+    normal_rake: float
+    flow_angle: float
+    axial_angle: float
+    vector: tuple[float, float, float]
+    direction: str
+    band: float
+
+
+def face_normal(*, radial_rake: float, axial_rake: float) -> np.ndarray:
+    """Unit normal of the cutting face, shape (3,): n ∝ (−tan γ_p, 1, tan γ_f)."""
+    n = np.array([-np.tan(np.radians(radial_rake)), 1.0, np.tan(np.radians(axial_rake))])
+    return n / np.linalg.norm(n)
+
+
+def chamfer_edge(*, radial_rake: float, axial_rake: float, chamfer_angle: float) -> np.ndarray:
+    """Unit vector along the chamfer edge toward the shank, shape (3,): e ∝ (sin κ, e_v, cos κ), n·e = 0."""
+    k = np.radians(chamfer_angle)
+    across = np.tan(
+        np.radians(rake.inclination(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle))
+    )
+    e = np.array([np.sin(k), across, np.cos(k)])
+    return e / np.linalg.norm(e)
+
+
+def across_face(*, radial_rake: float, axial_rake: float, chamfer_angle: float) -> np.ndarray:
+    """Unit vector in the face at right angles to the edge, pointing inward, shape (3,)."""
+    normal = face_normal(radial_rake=radial_rake, axial_rake=axial_rake)
+    m = np.cross(normal, chamfer_edge(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle))
+    return -m if m[0] > 0 else m
+
+
+def stabler_angle(inclination: float) -> float:
+    """Chip-flow angle η on the face [deg] by Stabler's rule, η = λ_s.
+
+    Source: Stabler 1951, a first approximation; Childs et al., Metal Machining, 6.4, calls it not well
+    supported.
+    """
+    return inclination
+
+
+def chip_vector(flow_angle: float, *, radial_rake: float, axial_rake: float, chamfer_angle: float) -> np.ndarray:
+    """Unit vector of the chip leaving at η [deg] on the face, shape (3,): cos η m − sin η e."""
+    angles = dict(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
+    eta = np.radians(flow_angle)
+    return np.cos(eta) * across_face(**angles) - np.sin(eta) * chamfer_edge(**angles)
+
+
+def axial_angle(vector: np.ndarray) -> float:
+    """Angle of a direction above the plane square to the axis [deg], positive toward the shank."""
+    return float(np.degrees(np.arcsin(np.clip(vector[2] / np.linalg.norm(vector), -1, 1))))
+
+
+def direction_in_words(inclination: float, axial: float, band: float) -> str:
+    """Where the chip goes, from inclination and axial angle [deg]; both must agree, or it is undecided.
+
+    >>> direction_in_words(13.2, -4.9, 5), direction_in_words(1.4, 7.9, 5)
+    ('ahead of the point', 'undecided')
+    """
+    if inclination <= -band and axial > 0:
+        return TO_SHANK
+    if inclination >= band and axial < 0:
+        return AHEAD
+    return UNDECIDED
+
+
+def chip_flow(
+    *,
+    radial_rake: float,
+    axial_rake: float,
+    chamfer_angle: float,
+    flow_angle: float | None = None,
+    band: float | None = None,
+) -> ChipFlow:
+    """Chip flow on a chamfer edge; η by Stabler's rule unless given. All angles in degrees.
+
+    >>> chip_flow(radial_rake=10, axial_rake=40, chamfer_angle=15).direction
+    'toward the shank'
+    """
+    angles = dict(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
+    band = assumption("undecided_band").value if band is None else band
+    lam = float(rake.inclination(**angles))
+    eta = stabler_angle(lam) if flow_angle is None else flow_angle
+    vector = chip_vector(eta, **angles)
+    axial = axial_angle(vector)
+    return ChipFlow(
+        lam,
+        float(rake.normal_rake(**angles)),
+        eta,
+        axial,
+        tuple(float(v) for v in vector),
+        direction_in_words(lam, axial, band),
+        band,
+    )

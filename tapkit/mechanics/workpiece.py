@@ -1,0 +1,91 @@
+"""Workpieces: specific cutting force and the kind of chip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from tapkit import tables, units
+
+
+@dataclass(frozen=True, kw_only=True)
+class Workpiece:
+    """A metal to be tapped.
+
+    Parameters: `name` and `printed` name; `group` for rakes and speeds; `kc11` specific cutting force of a
+    chip 1 mm by 1 mm [N/mm2] and its exponent `mc`; `gamma0` rake of the cutting tests [deg]; `chips` "long",
+    "medium" or "short"; `hardens` whether it work-hardens; `source` of the two constants.
+    """
+
+    name: str
+    printed: str
+    group: str
+    kc11: float
+    mc: float
+    gamma0: float
+    chips: str
+    hardens: bool
+    source: str
+
+    @classmethod
+    def parse(cls, text: str, source: str | None = None) -> Workpiece:
+        """A workpiece of the table by name, number or common word, from source "A", "B" or the first listed.
+
+        >>> Workpiece.parse("1045").name, Workpiece.parse("C45", "B").kc11
+        ('C45', 1659.0)
+        """
+        return read_workpiece(text, source)
+
+    def cautions(self) -> tuple[str, ...]:
+        """What to know about the constants of this workpiece."""
+        if "low" in self.source:
+            return (
+                f"the cutting force of {self.name} is recalled, not opened, and uncertain: use it for comparison only",
+            )
+        return ()
+
+
+def _key(text: str) -> str:
+    return "".join(c for c in units.plain(text).lower() if c.isalnum())
+
+
+@lru_cache(maxsize=256)
+def read_workpiece(text: str, source: str | None = None) -> Workpiece:
+    """A workpiece of the table; see `Workpiece.parse`."""
+    wanted = _key(str(text)[:80])
+    found = [w for w, keys in _table() if wanted in keys]
+    if source is not None:
+        found = [w for w in found if w.source.startswith(f"{source}:")]
+    if not found:
+        which = "" if source is None else f" from source {source}"
+        raise ValueError(f"no workpiece {text!r}{which} in the table; there are {', '.join(workpiece_names())}")
+    return found[0]
+
+
+@lru_cache(maxsize=1)
+def _table() -> tuple[tuple[Workpiece, frozenset[str]], ...]:
+    out = []
+    for row in tables.rows("workpieces"):
+        kinds = row["chips"].split()
+        piece = Workpiece(
+            name=row["name"],
+            printed=row["printed"],
+            group=row["group"],
+            kc11=float(row["kc11"]),
+            mc=float(row["mc"]),
+            gamma0=float(row["gamma0_deg"]),
+            chips=kinds[0],
+            hardens="work-hardening" in kinds,
+            source=f"{row['kc_source']}: {row['source']}",
+        )
+        out.append((piece, frozenset(_key(n) for n in [row["name"], row["printed"], *row["other_names"].split("|")])))
+    return tuple(out)
+
+
+def workpiece_names() -> list[str]:
+    """Names of all workpieces, in the table's order.
+
+    >>> workpiece_names()[:3]
+    ['S235JR', 'E295', 'C45']
+    """
+    return list(dict.fromkeys(w.name for w, _ in _table()))

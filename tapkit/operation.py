@@ -1,0 +1,199 @@
+"""Operation: a tap, a hole, a workpiece and a speed; it asks the mechanics and keeps nothing of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics import chipflow, force, rake, toothload, torque
+from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
+from tapkit.mechanics.workpiece import Workpiece
+
+
+def _assumed(name: str) -> Any:
+    return field(default_factory=lambda: assumption(name).value)
+
+
+class ToothLoads(NamedTuple):
+    """Load on each tooth, arrays of shape (teeth,) from the point on; fields as in `ToothSlices`, with
+    `force` [N] and `rubbing` (bool)."""
+
+    number: np.ndarray
+    flute: np.ndarray
+    position: np.ndarray
+    area: np.ndarray
+    width: np.ndarray
+    thickness: np.ndarray
+    radius: np.ndarray
+    force: np.ndarray
+    rubbing: np.ndarray
+    lost: np.ndarray
+
+
+@dataclass(frozen=True, kw_only=True)
+class Operation:
+    """One tapping job, and every assumption it rests on.
+
+    Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap;
+    factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
+    sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]. Defaults come from
+    the table `assumptions`.
+
+    >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
+    >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
+    (7.9, 'ahead of the point')
+    """
+
+    tap: Tap
+    hole: Hole
+    workpiece: Workpiece
+    speed: float | None = None
+    faults: Faults = SOUND
+    tool_factor: float = _assumed("tool_factor")
+    rake_percent_per_degree: float = _assumed("rake_percent_per_degree")
+    wear_factor: float = _assumed("wear_factor")
+    friction_factor: float = _assumed("friction_factor")
+    rubbing_thickness: float = _assumed("rubbing_thickness")
+    undecided_band: float = _assumed("undecided_band")
+    shear_at_breakage: float = _assumed("shear_at_breakage")
+
+    def __post_init__(self) -> None:
+        toothload.check_fit(self.tap, self.hole)
+        if self.speed is not None and not 0 < self.speed <= 1000:
+            raise ValueError(
+                f"a cutting speed of {self.speed:g} m/min is outside 0 to 1000 m/min; 10 m/min is a "
+                "usual start in steel"
+            )
+        if not self.hole.is_through and self.hole.tap_depth(self.tap.thread.pitch) <= 0:
+            raise ValueError(f"a clearance of {self.hole.clearance:g} mm leaves no depth to tap in {self.hole}")
+
+    @classmethod
+    def parse(cls, tap: str | Tap, hole: str | Hole, work: str | Workpiece = "C45", **more: Any) -> Operation:
+        """An operation from the texts a person writes."""
+        tap = Tap.parse(tap) if isinstance(tap, str) else tap
+        hole = Hole.parse(hole) if isinstance(hole, str) else hole
+        work = Workpiece.parse(work) if isinstance(work, str) else work
+        return cls(tap=tap, hole=hole, workpiece=work, **more)
+
+    def with_(self, **changes: Any) -> Operation:
+        """The same job with some fields changed."""
+        return replace(self, **changes)
+
+    @cached_property
+    def edge_angles(self) -> dict[str, float]:
+        """Radial rake, axial rake and chamfer angle of the tap as it cuts (after a regrind) [deg]."""
+        tap = toothload.reground(self.tap, self.faults)
+        return dict(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
+
+    @cached_property
+    def slices(self) -> ToothSlices:
+        """What each tooth takes."""
+        return toothload.tooth_slices(self.tap, self.hole, self.faults)
+
+    @cached_property
+    def force_factor(self) -> float:
+        """K_rake · K_tool · K_wear."""
+        k_rake = force.rake_factor(
+            normal_rake=rake.normal_rake(**self.edge_angles),
+            test_rake=self.workpiece.gamma0,
+            percent_per_degree=self.rake_percent_per_degree,
+        )
+        return float(k_rake) * self.tool_factor * self.wear_factor
+
+    @cached_property
+    def tooth_loads(self) -> ToothLoads:
+        """Load on each tooth, cutting only."""
+        s = self.slices
+        pull = force.cutting_force(
+            width=s.width,
+            thickness=s.thickness,
+            kc11=self.workpiece.kc11,
+            mc=self.workpiece.mc,
+            factor=self.force_factor,
+        )
+        return ToothLoads(
+            s.number,
+            s.flute,
+            s.position,
+            s.area,
+            s.width,
+            s.thickness,
+            s.radius,
+            pull,
+            force.rubs(s.thickness, self.rubbing_thickness),
+            s.lost,
+        )
+
+    @cached_property
+    def torque_curve(self) -> torque.TorqueCurve:
+        """Cutting torque along the depth, times the friction factor."""
+        return torque.torque_curve(
+            self.slices, self.tooth_loads.force * self.friction_factor, self.hole, self.tap.thread.pitch
+        )
+
+    @cached_property
+    def chip_flow(self) -> chipflow.ChipFlow:
+        """Direction of the chip by Stabler's rule."""
+        return chipflow.chip_flow(**self.edge_angles, band=self.undecided_band)
+
+    @property
+    def groove_area(self) -> float:
+        """Area of the thread groove above the hole [mm2]."""
+        return toothload.groove_area(self.tap.thread, self.hole.diameter)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Everything a user should be told about this job, each in one sentence."""
+        return (*self.tap.cautions(), *self.workpiece.cautions(), *_of_hole(self), *_of_chips(self), *_of_teeth(self))
+
+
+def _of_hole(job: Operation) -> list[str]:
+    found, thread, d_h = [], job.tap.thread, job.hole.diameter
+    limits = thread.limits
+    if d_h < limits.minor_min - 1e-9:
+        found.append(
+            f"the hole of {d_h:.4g} mm is under the smallest minor diameter of {thread.tolerance}, "
+            f"{limits.minor_min:.4g} mm: torque rises steeply and the thread may be refused"
+        )
+    if d_h > limits.minor_max + 1e-9:
+        found.append(
+            f"the hole of {d_h:.4g} mm is over the largest minor diameter of {thread.tolerance}, "
+            f"{limits.minor_max:.4g} mm: the thread is shallow ({thread.percent(d_h):.0f} %)"
+        )
+    if not job.hole.is_through:
+        full = job.hole.tap_depth(thread.pitch) - job.tap.chamfer_length
+        if full <= 0:
+            found.append("the hole is so shallow that the chamfer never gets in: no full thread is cut")
+    return found
+
+
+def _of_chips(job: Operation) -> list[str]:
+    tap, flow = job.tap, job.chip_flow
+    if tap.flute_form == "spiral-point" and flow.direction == chipflow.UNDECIDED:
+        return [
+            "this spiral point does not send its chips ahead for certain: the chamfer is too steep for it "
+            f"(inclination {flow.inclination:+.1f}°, axial angle {flow.axial_angle:+.1f}°)"
+        ]
+    return []
+
+
+def _of_teeth(job: Operation) -> list[str]:
+    loads, found = job.tooth_loads, []
+    rubbing = loads.number[loads.rubbing & (loads.area > 0)]
+    full = rubbing[rubbing < loads.number[-1]] if len(rubbing) else rubbing
+    if len(full) > 1:
+        worse = "; this metal hardens where it is rubbed" if job.workpiece.hardens else ""
+        found.append(
+            f"{len(rubbing)} of {int((loads.area > 0).sum())} teeth take chips under "
+            f"{job.rubbing_thickness:g} mm: they rub more than they cut{worse}"
+        )
+    if job.faults.missing_teeth:
+        lost = ", ".join(str(n) for n in sorted(job.faults.missing_teeth))
+        found.append(f"tooth {lost} is missing: the next tooth that reaches there takes its load")
+    return found

@@ -1,0 +1,1 @@
+"""Panels: sliders, one picture and one sentence; they connect and compute nothing."""

@@ -1,0 +1,1 @@
+"""Planning at the machine: drills, hole plans, choice of tap, speed and feed."""
