@@ -3,25 +3,40 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Any
 
-from tapkit import tables, units
+from tapkit import tables
+from tapkit.geometry.proportions import (
+    FLUTE_FORMS,
+    POINT_ALLOWANCE,
+    USUAL_RADIAL_RAKE,
+    form_for,
+    form_row,
+    proportion,
+    usual_axial_rake,
+    usual_core,
+    usual_flutes,
+    usual_land,
+    whole_flutes,
+)
+from tapkit.geometry.tapname import chamfer_length, chamfer_name, din_form, read_tap_name
 from tapkit.geometry.thread import Thread
 
-FLUTE_FORMS = ("straight", "spiral-point", "spiral-flute", "left-hand-flute")
-"""How a flute runs; the chamfer may be ground on any of them."""
-
-POINT_ALLOWANCE = 1.30
-"""Usual point diameter is D − 1.30 P: with it length and angle of the chamfer agree as in DIN 2197."""
+__all__ = [
+    "FLUTE_FORMS",
+    "POINT_ALLOWANCE",
+    "Tap",
+    "chamfer_length",
+    "chamfer_name",
+    "din_form",
+    "flute_half_angle",
+    "form_for",
+    "read_tap_name",
+]
 
 FLATTEST_FLUTE = 0.75
 """A flute may be flat or bulge a little, until its edges stand at this share of the core radius."""
-
-USUAL_RADIAL_RAKE = 10.0
-"""Radial rake in degrees where no workpiece is named: middle of the row for steel in `radial_rakes`."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,7 +89,7 @@ class Tap:
         thread = Thread.parse(thread) if isinstance(thread, str) else thread
         given = {k: v for k, v in given.items() if v is not None}
         threads = chamfer_length(chamfer) if isinstance(chamfer, str) else float(chamfer)
-        flutes = _whole(given.pop("flutes", usual_flutes(thread, flute_form)))
+        flutes = whole_flutes(given.pop("flutes", usual_flutes(thread, flute_form)))
         values = dict(
             chamfer_threads=threads,
             point_diameter=thread.major - POINT_ALLOWANCE * thread.pitch,
@@ -106,7 +121,7 @@ class Tap:
     @property
     def name(self) -> str:
         """Flute form and US chamfer word, "spiral-flute bottoming"."""
-        return f"{_form_row(self.flute_form)['printed']} {self.chamfer_name}"
+        return f"{form_row(self.flute_form)['printed']} {self.chamfer_name}"
 
     @property
     def chamfer_name(self) -> str:
@@ -143,183 +158,6 @@ class Tap:
         return (*self.thread.cautions(), *_unusual(self))
 
 
-# --- names ------------------------------------------------------------------------------------------
-
-
-def chamfer_name(threads: float) -> str:
-    """US word for a chamfer length in threads; between two rows of the table the nearer one.
-
-    >>> [chamfer_name(n) for n in (8, 4, 2.5, 1.5)]
-    ['taper', 'plug', 'semi-bottoming', 'bottoming']
-    """
-
-    def away(row: dict[str, str]) -> float:
-        low, high = tables.span(row["threads"])
-        return max(low - threads, threads - high, 0.0)
-
-    return min(tables.rows("chamfers"), key=away)["us"]
-
-
-def chamfer_length(name: str) -> float:
-    """Usual chamfer length in threads for a US word, the British "second", or a number as text.
-
-    >>> chamfer_length("bottoming"), chamfer_length("3.5 threads")
-    (1.5, 3.5)
-    """
-    word = units.plain(name).lower().replace(" ", "-")
-    for row in tables.rows("chamfers"):
-        if word == row["us"] or (word == "second" and row["british"] == "second"):
-            return float(row["usual"])
-    try:
-        number, rest = units.read_number(name)
-    except ValueError:
-        rest = "?"
-    if rest.lower() not in ("", "thread", "threads"):
-        raise ValueError(
-            f"{name!r} is not a chamfer; say taper, plug, semi-bottoming or bottoming, or a length in threads like 4"
-        )
-    return number
-
-
-def din_form(threads: float, flute_form: str) -> str | None:
-    """Letter of DIN 2197 for a chamfer length in threads on a flute form, or None where none fits.
-
-    >>> din_form(4, "spiral-point"), din_form(2.5, "spiral-flute"), din_form(4, "spiral-flute")
-    ('B', 'C', None)
-    """
-    for row in tables.rows("din2197"):
-        low, high = tables.span(row["threads"])
-        if flute_form in row["flute_forms"].split() and low <= threads <= high:
-            return row["form"]
-    return None
-
-
-_FORM_WORDS = (
-    (r"spiral[\s-]*point(ed)?", "spiral-point"),
-    (r"(right[\s-]*hand[\s-]*)?spiral[\s-]*flute[d]?", "spiral-flute"),
-    (r"left[\s-]*hand[\s-]*(spiral[\s-]*)?flute[d]?", "left-hand-flute"),
-    (r"straight([\s-]*flute[d]?)?", "straight"),
-)
-_CHAMFER_WORDS = (
-    (r"semi[\s-]*bottoming", "semi-bottoming"),
-    (r"bottoming", "bottoming"),
-    (r"taper", "taper"),
-    (r"plug", "plug"),
-    (r"second", "plug"),
-)
-_DIN_USUAL = {
-    "A": ("straight", 7.0),
-    "B": ("spiral-point", 4.0),
-    "C": (None, 2.5),
-    "D": ("straight", 4.0),
-    "E": (None, 1.75),
-    "F": (None, 1.25),
-}
-
-
-def read_tap_name(text: str) -> tuple[Thread | None, str, str | float]:
-    """Thread (or None), flute form and chamfer from a tap's name; "form B" of DIN 2197 is read too.
-
-    Where no flute form is named the flute is straight; where no chamfer is named it is a plug chamfer.
-    Raises ValueError for words that name no part of a tap.
-    """
-    if not isinstance(text, str) or len(text) > 200:
-        raise ValueError("a tap is named by a short text like 'M10x1.5 spiral-point plug'")
-    rest = " " + units.plain(text) + " "
-    if re.search(r"\b(form(ing|ed)?[\s-]+tap|roll(ing)?[\s-]+tap)\b|\bforming\b", rest, re.IGNORECASE):
-        raise ValueError(
-            f"{text!r}: a forming tap cuts no chip and is outside this workbook; "
-            "name a cutting tap like 'M10x1.5 spiral-point plug'"
-        )
-    letter, rest = _take_word(rest, [(r"(DIN[\s-]*2197[\s-]*)?form[\s-]+[A-F]", "form")])
-    wanted, rest_form = _take_word(rest, _FORM_WORDS)
-    chamfer, rest_form = _take_word(rest_form, _CHAMFER_WORDS)
-    form: str | None = wanted and wanted[1]
-    length: str | float | None = chamfer and chamfer[1]
-    if letter:
-        usual_form, threads = _DIN_USUAL[letter[0].strip()[-1].upper()]
-        form, length = form or usual_form, length or threads
-    rest_form = re.sub(r"(?i)\b(chamfer|taps?|hand)\b|,", " ", rest_form).strip(" -")
-    thread = Thread.parse(rest_form) if rest_form else None
-    return thread, form or "straight", length or "plug"
-
-
-def _take_word(text: str, words: Any) -> tuple[tuple[str, str] | None, str]:
-    for pattern, meaning in words:
-        found = re.search(rf"(?<![A-Za-z]){pattern}(?![A-Za-z])", text, re.IGNORECASE)
-        if found:
-            return (found[0], meaning), text[: found.start()] + " " + text[found.end() :]
-    return None, text
-
-
-# --- usual proportions ------------------------------------------------------------------------------
-
-
-def _form_row(flute_form: str) -> dict[str, str]:
-    for row in tables.rows("flute_forms"):
-        if row["form"] == flute_form:
-            return row
-    raise ValueError(f"{flute_form!r} is not a flute form; the forms are {', '.join(FLUTE_FORMS)}")
-
-
-def _whole(value: Any) -> int:
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        number = math.nan
-    if number != round(number) if math.isfinite(number) else True:
-        raise ValueError(f"{value} is not a number of flutes; a whole number from 1 to 8 works")
-    return int(number)
-
-
-@cache
-def _proportion(flutes: int) -> dict[str, str]:
-    for row in tables.rows("proportions"):
-        if int(row["flutes"]) == flutes:
-            return row
-    raise ValueError(f"a tap with {flutes} flutes cannot be ground; 1 to 8 flutes work, 3 is usual at M6 to M12")
-
-
-def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
-    """Usual number of flutes for a size. Source: table `flute_counts`."""
-    _form_row(flute_form)
-    for row in tables.rows("flute_counts"):
-        low, high = tables.span(row["major_mm"])
-        if low <= thread.major < high + 0.01:
-            return int(row["spiral_point_flutes" if flute_form == "spiral-point" else "flutes"])
-    raise ValueError(f"no usual number of flutes is known for {thread.major:g} mm; give the flutes")
-
-
-def usual_axial_rake(flute_form: str) -> float:
-    """Usual axial rake of a flute form [deg]. Source: table `flute_forms`."""
-    return float(_form_row(flute_form)["axial_rake_deg"])
-
-
-def usual_core(thread: Thread, flute_form: str, flutes: int) -> float:
-    """Usual core diameter [mm]: toward the thick end on a spiral point, the thin end on a spiral flute."""
-    low, high = tables.span(_proportion(flutes)["core_ratio"])
-    return thread.major * (low + (high - low) * float(_form_row(flute_form)["core_share"]))
-
-
-def usual_land(thread: Thread, flutes: int) -> float:
-    """Usual width of a land, as a chord at the major diameter [mm]. Source: table `proportions`."""
-    low, high = tables.span(_proportion(flutes)["land_ratio"])
-    return thread.major * (low + high) / 2
-
-
-def form_for(axial_rake: float, flute_form: str = "straight") -> str:
-    """The flute form an axial rake belongs to; a negative one stays left-hand where it was.
-
-    >>> form_for(0), form_for(30), form_for(-12), form_for(-12, "left-hand-flute")
-    ('straight', 'spiral-flute', 'spiral-point', 'left-hand-flute')
-    """
-    if axial_rake == 0:
-        return "straight"
-    if axial_rake > 0:
-        return "spiral-flute"
-    return "left-hand-flute" if flute_form == "left-hand-flute" else "spiral-point"
-
-
 # --- what cannot be ground, and what is unusual -----------------------------------------------------
 
 
@@ -330,8 +168,8 @@ def flute_half_angle(diameter: float, land_width: float, flutes: int) -> float:
 
 def _check(tap: Tap) -> None:
     d, p = tap.thread.major, tap.thread.pitch
-    _form_row(tap.flute_form)
-    _proportion(tap.flutes)
+    form_row(tap.flute_form)
+    proportion(tap.flutes)
     _within("a chamfer of {:g} threads", tap.chamfer_threads, 0.1, 20, "4 threads make a plug chamfer")
     if not (math.isfinite(tap.point_diameter) and 0.2 * d <= tap.point_diameter < d):
         raise ValueError(
@@ -380,11 +218,11 @@ def _unusual(tap: Tap) -> list[str]:
     found, d = [], tap.thread.major
     if not 1 <= tap.chamfer_threads <= 10:
         found.append(f"a chamfer of {tap.chamfer_threads:g} threads is outside the named lengths of 1 to 10")
-    low, high = tables.span(_proportion(tap.flutes)["core_ratio"])
+    low, high = tables.span(proportion(tap.flutes)["core_ratio"])
     ratio = tap.core_diameter / d
     if not low * 0.85 <= ratio <= high * 1.25:
         found.append(f"a core of {ratio:.2f} D is unusual with {tap.flutes} flutes ({low:g} to {high:g} D is usual)")
-    low, high = tables.span(_proportion(tap.flutes)["land_ratio"])
+    low, high = tables.span(proportion(tap.flutes)["land_ratio"])
     if not 0.8 * low <= tap.land_width / d <= 1.2 * high:
         found.append(
             f"lands of {tap.land_width / d:.2f} D are unusual with {tap.flutes} flutes ({low:g} to {high:g} D is usual)"
