@@ -10,6 +10,8 @@ import re
 from functools import lru_cache
 from typing import Any
 
+from tapkit import tables
+
 MAX_TEXT = 120
 """Longer text is never a measurement; it is refused unread."""
 
@@ -28,79 +30,9 @@ UNIT = {
 }
 """The one unit of each kind of quantity inside tapkit, as pint spells it."""
 
-SPELLINGS = {
-    "length": {
-        "mm": "mm",
-        "millimetre": "mm",
-        "millimetres": "mm",
-        "millimeter": "mm",
-        "millimeters": "mm",
-        "cm": "cm",
-        "m": "m",
-        "um": "um",
-        "µm": "um",
-        "μm": "um",
-        "micron": "um",
-        "microns": "um",
-        "in": "inch",
-        "in.": "inch",
-        "inch": "inch",
-        "inches": "inch",
-        '"': "inch",
-        "''": "inch",
-        "thou": "thou",
-        "mil": "thou",
-    },
-    "angle": {"deg": "deg", "°": "deg", "degree": "deg", "degrees": "deg", "rad": "rad"},
-    "speed": {"m/min": "m/min", "m/s": "m/s", "sfm": "ft/min", "ft/min": "ft/min", "fpm": "ft/min"},
-    "force": {"n": "N", "kn": "kN", "newton": "N", "newtons": "N", "lbf": "lbf", "lb": "lbf"},
-    "torque": {
-        "n·m": "N*m",
-        "nm": "N*m",
-        "n*m": "N*m",
-        "n m": "N*m",
-        "n.m": "N*m",
-        "n·cm": "N*cm",
-        "ncm": "N*cm",
-        "lbf·in": "lbf*inch",
-        "lbf in": "lbf*inch",
-        "in·lbf": "lbf*inch",
-        "in lbf": "lbf*inch",
-        "in·lb": "lbf*inch",
-        "in lb": "lbf*inch",
-        "in-lb": "lbf*inch",
-        "in-lbs": "lbf*inch",
-        "lbf·ft": "lbf*ft",
-        "lbf ft": "lbf*ft",
-        "ft·lbf": "lbf*ft",
-        "ft lbf": "lbf*ft",
-        "ft-lb": "lbf*ft",
-        "ft lb": "lbf*ft",
-        "ft-lbs": "lbf*ft",
-    },
-    "area": {
-        "mm2": "mm**2",
-        "mm²": "mm**2",
-        "mm^2": "mm**2",
-        "in2": "inch**2",
-        "in²": "inch**2",
-        "in^2": "inch**2",
-        "sq in": "inch**2",
-    },
-    "volume": {
-        "mm3": "mm**3",
-        "mm³": "mm**3",
-        "mm^3": "mm**3",
-        "cm3": "cm**3",
-        "cm³": "cm**3",
-        "in3": "inch**3",
-        "in³": "inch**3",
-    },
-    "stress": {"n/mm2": "N/mm**2", "n/mm²": "N/mm**2", "mpa": "N/mm**2", "gpa": "GPa", "psi": "psi", "ksi": "ksi"},
-    "rotation": {"rpm": "rpm", "1/min": "rpm", "/min": "rpm", "rev/min": "rpm", "r/min": "rpm"},
-    "time": {"s": "s", "sec": "s", "second": "s", "seconds": "s", "min": "min", "minute": "min", "minutes": "min"},
-    "power": {"w": "W", "kw": "kW", "hp": "hp"},
-}
+SPELLINGS: dict[str, dict[str, str]] = {}
+for _row in tables.rows("unit_spellings"):
+    SPELLINGS.setdefault(_row["kind"], {}).update(dict.fromkeys(_row["spellings"].split("|"), _row["unit"]))
 """What people write for a unit, in lower case, and pint's name for it, by kind of quantity."""
 
 _DIGITS = r"(?:\d+(?:[.,]\d*)?|[.,]\d+)"
