@@ -1,0 +1,243 @@
+"""The roster: who is in the class, read from the CSV file of any spreadsheet.
+
+Spreadsheets write commas, semicolons or tabs, with or without a byte-order mark, in UTF-8, UTF-16 or an old
+Windows code page. All are read; what was left out or doubtful is told by line, and the rest is used.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+MAX_BYTES = 4_000_000
+MAX_LEARNERS = 5_000
+MAX_NAME = 120
+ID = re.compile(r"[a-z0-9][a-z0-9._-]{0,31}")
+"""What an id looks like once it is in plain form: it names folders, files and accounts."""
+
+HEADINGS = {
+    "id": "id learner learnerid login loginid user username userid account studentid number matriculation",
+    "name": "name fullname learnername student studentname participant",
+    "first": "first firstname given givenname forename vorname prenom nombre nome",
+    "last": "last lastname surname family familyname nachname nom apellido apellidos cognome sobrenome",
+    "group": "group class section team course klasse",
+}
+"""Words at the head of a column, without spaces, accents or case, and what each means."""
+
+_LETTERS = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
+
+
+class Learner(NamedTuple):
+    """One learner: `id` in plain form (a-z, 0-9, . _ -), the name as written, the group, the line of the file."""
+
+    id: str
+    name: str
+    group: str = ""
+    line: int = 0
+
+
+class Note(NamedTuple):
+    """Something to know about one line of a file."""
+
+    line: int
+    text: str
+
+    def __str__(self) -> str:
+        return f"line {self.line}: {self.text}"
+
+
+@dataclass(frozen=True)
+class Roster:
+    """The learners in file order, and what was noticed on the way."""
+
+    learners: tuple[Learner, ...]
+    notes: tuple[Note, ...] = ()
+
+    def __iter__(self) -> Iterator[Learner]:
+        return iter(self.learners)
+
+    def __len__(self) -> int:
+        return len(self.learners)
+
+    def find(self, wanted: str) -> Learner | None:
+        """The learner with this id in any case, or None."""
+        plain = plain_id(wanted)
+        return next((one for one in self.learners if one.id == plain), None)
+
+
+def plain_id(text: str) -> str:
+    """An id in plain form: lower case, accents taken off, a hyphen for whatever else stands between.
+
+    >>> plain_id("Zoë Müller-Łuk"), plain_id(" A.17 "), plain_id("王")
+    ('zoe-muller-luk', 'a.17', '')
+    """
+    lower = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS))
+    bare = "".join(c for c in lower if not unicodedata.combining(c))
+    return re.sub(r"[^a-z0-9._]+", "-", bare)[:32].strip("-._")
+
+
+def read_roster(path: str | Path) -> Roster:
+    """The roster in a CSV file.
+
+    Raises ValueError, in one sentence, for a file that is no roster at all; single lines that cannot be used
+    are left out and told in `notes`.
+    """
+    path = Path(path)
+    try:
+        with path.open("rb") as file:
+            data = file.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise ValueError(f"cannot read the roster {path}: {error.strerror}; give the path of a CSV file") from None
+    return roster_from(data, path.name)
+
+
+def roster_from(data: bytes, name: str = "roster") -> Roster:
+    """The roster in the bytes of a CSV file called `name`."""
+    if len(data) > MAX_BYTES:
+        raise ValueError(f"{name} is larger than {MAX_BYTES // 1_000_000} MB, which no class list is")
+    if data[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
+        raise ValueError(f"{name} is a workbook, not a CSV file; open it and save the list as CSV")
+    text, code_page = decode(data)
+    rows = list(_rows(text, name))
+    if not rows:
+        raise ValueError(f"{name} is empty; the first line names the columns, such as id,name")
+    columns, rows = _columns(rows, name)
+    notes: list[Note] = []
+    if code_page == "cp1252":
+        notes.append(Note(1, "read as a Windows code page; if accents look wrong, save the list as CSV UTF-8"))
+    learners = tuple(_learners(rows, columns, notes))
+    if not learners:
+        raise ValueError(f"{name} has no learner below its first line ({'; '.join(map(str, notes)) or 'no rows'})")
+    return Roster(learners, tuple(notes))
+
+
+def decode(data: bytes) -> tuple[str, str]:
+    """The text of a file whose encoding nobody wrote down, and the encoding found.
+
+    >>> decode("é".encode("utf-16"))[0], decode("é".encode("cp1252")), decode(b"\\xef\\xbb\\xbfid")[0]
+    ('é', ('é', 'cp1252'), 'id')
+    """
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        order = "utf-16"
+    elif data[1:64:2].count(0) > len(data[1:64:2]) // 2:
+        order = "utf-16-le"
+    elif data[0:64:2].count(0) > len(data[0:64:2]) // 2:
+        order = "utf-16-be"
+    else:
+        order = "utf-8-sig"
+    try:
+        return data.decode(order), order
+    except UnicodeDecodeError:
+        if order.startswith("utf-16"):
+            raise ValueError("the list is cut off in the middle of a letter; save it again as CSV UTF-8") from None
+        return data.decode("cp1252", errors="replace"), "cp1252"
+
+
+def _rows(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
+    """Rows with the number of the line each starts on; `sep=;` on the first line is obeyed."""
+    lines = text.splitlines(keepends=True)
+    skipped, separator = 0, None
+    if lines and (found := re.fullmatch(r'"?sep=(.)"?', lines[0].strip("\r\n"))):
+        skipped, separator = 1, found[1]
+    head = next((x for x in lines[skipped:] if x.strip(' ,;\t|\r\n"')), "")
+    reader = csv.reader(io.StringIO("".join(lines[skipped:]), newline=""), delimiter=separator or _separator(head),
+                        skipinitialspace=True, strict=True)  # fmt: skip
+    start = skipped + 1
+    try:
+        for cells in reader:
+            yield start, [_clean(c) for c in cells]
+            start = reader.line_num + skipped + 1
+            if start > MAX_LEARNERS * 4:
+                raise ValueError(f"{name} has more than {MAX_LEARNERS * 4} lines, which no class list has")
+    except csv.Error:
+        raise ValueError(f'{name}, line {start}: a quotation mark is not closed; every " needs its partner') from None
+
+
+def _separator(line: str) -> str:
+    """The sign between cells: the most frequent candidate outside quotation marks."""
+    outside = re.sub(r'"[^"]*"', "", line)
+    return max(";\t,|", key=outside.count) if any(c in outside for c in ";\t,|") else ","
+
+
+def _clean(cell: str) -> str:
+    """A cell on one line, with signs one cannot see taken out."""
+    seen = "".join(" " if c in "\r\n\t\u00a0" else c for c in cell if not _hidden(c))
+    return " ".join(unicodedata.normalize("NFC", seen).split())
+
+
+def _hidden(c: str) -> bool:
+    return unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co") and c not in "\r\n\t\u200c\u200d"
+
+
+def _columns(rows: list[tuple[int, list[str]]], name: str) -> tuple[dict[str, int], list[tuple[int, list[str]]]]:
+    """Which column holds what, and the rows below the headings."""
+    at = next((i for i, (_, cells) in enumerate(rows) if any(cells)), 0)
+    meaning = {word: key for key, words in HEADINGS.items() for word in words.split()}
+    columns: dict[str, int] = {}
+    for number, cell in enumerate(rows[at][1]):
+        key = meaning.get(re.sub(r"[^a-z]", "", plain_id(cell)))
+        if key:
+            columns.setdefault(key, number)
+    if columns.keys() & {"id", "name", "last"}:
+        return columns, rows[at + 1 :]
+    if not columns and all(len([c for c in cells if c]) <= 1 for _, cells in rows):
+        return {"name": 0}, rows
+    raise ValueError(
+        f"{name}, line {rows[at][0]}: {', '.join(repr(c) for c in rows[at][1][:6])} does not name the columns; "
+        "write a first line such as id,name or first name,last name"
+    )
+
+
+def _learners(rows: list[tuple[int, list[str]]], columns: dict[str, int], notes: list[Note]) -> Iterator[Learner]:
+    """Usable rows as learners; notes grow with the lines left out."""
+    seen: dict[str, Learner] = {}
+    for line, cells in rows:
+        if not any(cells):
+            notes.append(Note(line, "empty row, skipped"))
+            continue
+        learner, trouble = _learner(line, cells, columns)
+        if learner and learner.id in seen:
+            trouble = _twice(learner, seen[learner.id], "id" in columns)
+        if trouble or learner is None:
+            notes.append(Note(line, trouble))
+            continue
+        if len(seen) >= MAX_LEARNERS:
+            raise ValueError(f"the list has more than {MAX_LEARNERS} learners; split it into classes")
+        seen[learner.id] = learner
+        yield learner
+
+
+def _learner(line: int, cells: list[str], columns: dict[str, int]) -> tuple[Learner | None, str]:
+    """One row as a learner, or what is wrong with it."""
+    cell = {key: cells[at] if at < len(cells) else "" for key, at in columns.items()}
+    name = cell.get("name") or " ".join(x for x in (cell.get("first"), cell.get("last")) if x)
+    given = cell.get("id") or name
+    plain = plain_id(given)
+    if "id" in columns and not cell["id"]:
+        return None, f"{name or 'this row'} has no id, left out; fill in the id column"
+    if len(name) > MAX_NAME:
+        return None, f"the name is {len(name)} characters long, left out; shorten it to {MAX_NAME}"
+    if not ID.fullmatch(plain):
+        return None, f"cannot make an id from {given[:40]!r}, left out; add an id of letters a-z and digits"
+    return Learner(plain, name or given, cell.get("group", ""), line), ""
+
+
+def _twice(learner: Learner, first: Learner, has_id: bool) -> str:
+    """What to say when an id stands on two lines."""
+    if learner.name == first.name and has_id:
+        return f"{learner.name} ({learner.id}) stands already on line {first.line}, skipped"
+    if has_id:
+        return (
+            f"{learner.name} has the id {learner.id!r} that {first.name} has on line {first.line}, left out; "
+            "give each learner an id of their own"
+        )
+    return (
+        f"{learner.name} stands already on line {first.line}, skipped; if these are two people, add an id column "
+        "that tells them apart"
+    )
