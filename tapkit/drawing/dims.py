@@ -1,0 +1,151 @@
+"""Dimensions after ISO 129-1: thin extension lines, slender filled arrows, the text above its line.
+
+Every function draws on a pen and returns the box of the text. Points and lengths are in points on the sheet.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from tapkit.drawing import style
+from tapkit.drawing.pen import Box, Pen, text_size
+
+TIGHT = 2 * style.ARROW_LENGTH + 6
+"""Below this length the arrows stand outside."""
+LIFT = 1.0
+"""Gap between a dimension line and its text."""
+
+
+def level(pen: Pen, x0: float, x1: float, y: float, text: str, *, start: Any = (None, None), **look: Any) -> Box:
+    """A level dimension from x0 to x1 at height y; `start` holds the heights the extension lines start from.
+
+    Where text or arrows do not fit between, they stand outside, the text at the right or, with `side="left"`, left.
+    """
+    side = look.pop("side", "right")
+    x0, x1 = min(x0, x1), max(x0, x1)
+    for x, begin in zip((x0, x1), start):
+        if begin is not None:
+            _extension(pen, (x, begin), (x, y))
+    size = look.get("size", style.TEXT)
+    width = text_size(text, size)[0] + 6
+    between = x1 - x0 >= max(TIGHT, width)
+    if x1 - x0 >= TIGHT:
+        _arrows(pen, (x0, y), (x1, y))
+        pen.line([(x0, y), (x1, y)])
+    else:
+        _outside(pen, (x0, y), (x1, y))
+    if between:
+        return pen.text((x0 + x1) / 2, y + LIFT, text, ha="center", va="bottom", **look)
+    reach = 0.0 if x1 - x0 >= TIGHT else 2 * style.ARROW_LENGTH
+    if side == "left":
+        pen.line([(x0 - reach, y), (x0 - reach - width, y)])
+        return pen.text(x0 - reach - width / 2, y + LIFT, text, ha="center", va="bottom", **look)
+    pen.line([(x1 + (reach if reach else 0), y), (x1 + reach + width, y)])
+    return pen.text(x1 + reach + width / 2, y + LIFT, text, ha="center", va="bottom", **look)
+
+
+def level_width(x0: float, x1: float, text: str, *, side: str = "right", size: float = style.TEXT) -> tuple:
+    """Left and right end of what `level` would draw, to plan rows of dimensions."""
+    x0, x1 = min(x0, x1), max(x0, x1)
+    width = text_size(text, size)[0] + 6
+    if x1 - x0 >= max(TIGHT, width):
+        return x0, x1
+    reach = 0.0 if x1 - x0 >= TIGHT else 2 * style.ARROW_LENGTH
+    return (x0 - reach - width, x1 + reach) if side == "left" else (x0 - reach, x1 + reach + width)
+
+
+def upright(pen: Pen, x: float, y0: float, y1: float, text: str, *, start: Any = (None, None), **look: Any) -> Box:
+    """An upright dimension from y0 to y1 at x, its text at the left of the line, read from the right.
+
+    Where it does not fit between, arrows and text stand outside: the text above, or below with `side="below"`.
+    """
+    side = look.pop("side", "above")
+    y0, y1 = min(y0, y1), max(y0, y1)
+    for y, begin in zip((y0, y1), start):
+        if begin is not None:
+            _extension(pen, (begin, y), (x, y))
+    size = look.get("size", style.TEXT)
+    width = text_size(text, size)[0] + 6
+    if y1 - y0 >= TIGHT:
+        _arrows(pen, (x, y0), (x, y1))
+        pen.line([(x, y0), (x, y1)])
+    else:
+        _outside(pen, (x, y0), (x, y1))
+    if y1 - y0 >= max(TIGHT, width):
+        middle = (y0 + y1) / 2
+        return pen.text(x - LIFT, middle, text, ha="right", va="center", rotation=90, **look)
+    reach = 0.0 if y1 - y0 >= TIGHT else 2 * style.ARROW_LENGTH
+    end, sign = (y0, -1) if side == "below" else (y1, 1)
+    pen.line([(x, end + sign * reach), (x, end + sign * (reach + width))])
+    return pen.text(x - LIFT, end + sign * (reach + width / 2), text, ha="right", va="center", rotation=90, **look)
+
+
+def angle(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: str, **look: Any) -> Box:
+    """An angle between directions a0 and a1 [deg] about a centre, the text beyond the arc's middle or at `at`.
+
+    `at` is (x, y, ha, va) for the text. Small angles get their arrows from outside.
+    """
+    at = look.pop("at", None)
+    c = np.asarray(centre, float)
+    a0, a1 = min(a0, a1), max(a0, a1)
+    small = np.radians(a1 - a0) * radius < 2.2 * style.ARROW_LENGTH
+    spread = np.degrees(2.2 * style.ARROW_LENGTH / max(radius, 1)) if small else 0.0
+    turn = np.radians(np.linspace(a0 - spread, a1 + spread, 40))
+    pen.line(c + radius * np.column_stack([np.cos(turn), np.sin(turn)]))
+    half = np.degrees(style.ARROW_LENGTH / max(radius, 1)) / 2
+    for a, sign in ((a0, -1), (a1, 1)):
+        sign = -sign if small else sign
+        tip = c + radius * np.array([np.cos(np.radians(a)), np.sin(np.radians(a))])
+        b = np.radians(a - sign * half)
+        pen.arrow(tip, sign * np.array([-np.sin(b), np.cos(b)]))
+    if at is None:
+        m = np.radians((a0 + a1) / 2)
+        x, y = c + (radius + 5) * np.array([np.cos(m), np.sin(m)])
+        ha = "left" if np.cos(m) > 0.3 else "right" if np.cos(m) < -0.3 else "center"
+        va = "bottom" if np.sin(m) > 0.3 else "top" if np.sin(m) < -0.3 else "center"
+        at = (x, y, ha, va)
+    return pen.text(at[0], at[1], text, ha=at[2], va=at[3], **look)
+
+
+def leader(pen: Pen, point: Any, elbow: Any, text: str, *, end: str = "dot", **look: Any) -> Box:
+    """A leader line from a text on its shelf to a point; it ends in a dot (on a surface) or an arrow (on a line)."""
+    p, e = np.asarray(point, float), np.asarray(elbow, float)
+    side = look.pop("side", None) or ("right" if e[0] >= p[0] else "left")
+    size = look.get("size", style.TEXT)
+    width = max(text_size(line, size, look.get("bold", False))[0] for line in text.split("\n")) + 2
+    far = e[0] + (width if side == "right" else -width)
+    pen.line([p, e, (far, e[1])], z=4)
+    if end == "dot":
+        pen.fill(style.flute_mark(1, p[0], p[1], 3.6), style.INK, z=4)
+    else:
+        pen.arrow(p, p - e)
+    return pen.text((e[0] + far) / 2, e[1] + LIFT, text, ha="center", va="bottom", **look)
+
+
+def _extension(pen: Pen, begin: Any, end: Any) -> None:
+    b, e = np.asarray(begin, float), np.asarray(end, float)
+    length = float(np.hypot(*(e - b)))
+    if length < 1e-6:
+        return
+    d = (e - b) / length
+    pen.line([b + d * style.DIM_FROM, e + d * style.DIM_PAST])
+
+
+def _arrows(pen: Pen, a: Any, b: Any) -> None:
+    a, b = np.asarray(a, float), np.asarray(b, float)
+    pen.arrow(a, a - b)
+    pen.arrow(b, b - a)
+
+
+def _outside(pen: Pen, a: Any, b: Any) -> None:
+    a, b = np.asarray(a, float), np.asarray(b, float)
+    d = b - a
+    d = d / max(float(np.hypot(*d)), 1e-9)
+    out = 2 * style.ARROW_LENGTH
+    pen.arrow(a, d)
+    pen.arrow(b, -d)
+    pen.line([a - d * out, a])
+    pen.line([b, b + d * out])
+    pen.line([a, b])

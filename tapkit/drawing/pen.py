@@ -1,0 +1,275 @@
+"""The pen: draws on a sheet measured in points, into artists that are kept and changed in place.
+
+A drawing is one function that puts strokes, fills and texts on a pen for a model. To draw is to do it on a new pen,
+to update is to do it again on the same one: the pen fills the same few matplotlib artists anew. All its artists are
+"animated": a plain redraw of the canvas leaves them out, so what it gives is the background to blit on, and a saved
+figure holds everything. A pen is iterable: its artists in the order to be drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
+from matplotlib.text import Text
+
+from tapkit.drawing import style
+
+
+LINE_HEIGHT, LINE_STEP = 1.17, 1.42
+"""Height of a line of text as matplotlib lays it out, and of each further line, in letter sizes."""
+
+
+class Box(NamedTuple):
+    """A rectangle on the sheet [pt]."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    def grown(self, by: float) -> Box:
+        """The rectangle, wider by `by` on every side."""
+        return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
+
+    def meets(self, other: Box) -> bool:
+        """Whether two rectangles share any area."""
+        return (
+            self.left < other.right and other.left < self.right and self.bottom < other.top and other.bottom < self.top
+        )
+
+    def inside(self, other: Box) -> bool:
+        """Whether this rectangle lies wholly in the other."""
+        return (
+            self.left >= other.left
+            and self.right <= other.right
+            and self.bottom >= other.bottom
+            and self.top <= other.top
+        )
+
+
+@lru_cache(maxsize=4096)
+def text_size(text: str, size: float = style.TEXT, bold: bool = False) -> tuple[float, float, float]:
+    """Width, height above the baseline and depth below it of one line of text [pt]."""
+    font = get_font(findfont(FontProperties(family=style.FONT, weight="bold" if bold else "normal")))
+    font.set_size(size, 72 * 4)
+    font.set_text(text, 0.0)
+    width, height = font.get_width_height()
+    depth = font.get_descent()
+    return width / 256, (height - depth) / 256, depth / 256
+
+
+def text_box(
+    x: float, y: float, text: str, size: float, ha: str, va: str, rotation: float = 0, bold: bool = False
+) -> Box:
+    """The rectangle a text of one or more lines covers on the sheet; rotation 0 or 90."""
+    lines = text.split("\n")
+    width = max(text_size(line, size, bold)[0] for line in lines)
+    height = size * (LINE_HEIGHT + (len(lines) - 1) * LINE_STEP)
+    if rotation:
+        width, height = height, width
+    left = {"left": x, "center": x - width / 2, "right": x - width}[ha]
+    bottom = {"bottom": y, "center": y - height / 2, "top": y - height}[va]
+    return Box(left, bottom, left + width, bottom + height)
+
+
+class Pen:
+    """Strokes, fills and texts on one axes, in points from its lower left corner.
+
+    Parameters: `ax` the axes, whose own frame and ticks are switched off. `memory` is for what a drawing wants to
+    keep from one update to the next, such as steady limits of an axis.
+    """
+
+    def __init__(self, ax: Axes) -> None:
+        ax.set_axis_off()
+        self.ax = ax
+        self.memory: dict[str, Any] = {}
+        self.boxes: list[Box] = []
+        self._paths: dict[tuple, list[tuple[np.ndarray, bool]]] = {}
+        self._patches: dict[tuple, PathPatch] = {}
+        self._texts: list[Text] = []
+        self._used = 0
+        self.measure()
+
+    def measure(self) -> None:
+        """Take the size of the axes anew."""
+        self.width, self.height = (float(v) for v in self.ax.bbox.size / self.ax.figure.dpi * 72)
+        self.ax.set_xlim(0, self.width)
+        self.ax.set_ylim(0, self.height)
+
+    @property
+    def sheet(self) -> Box:
+        """The whole sheet."""
+        return Box(0, 0, self.width, self.height)
+
+    def __iter__(self) -> Iterator[Any]:
+        for key in sorted(self._patches, key=lambda k: k[0]):
+            yield self._patches[key]
+        yield from self._texts
+
+    def clear(self) -> None:
+        """Begin a new picture."""
+        self._paths, self.boxes, self._used = {}, [], 0
+
+    # --- strokes ----------------------------------------------------------------------------------
+
+    def line(
+        self, points: Any, kind: str = "thin", *, colour: str = style.INK, closed: bool = False, z: float = 3
+    ) -> None:
+        """A line through points, shape (n, 2); upright and level lines are kept apart to fall on whole pixels."""
+        p = np.asarray(points, float).reshape(-1, 2)
+        square = len(p) == 2 and (p[0, 0] == p[1, 0] or p[0, 1] == p[1, 1])
+        self._paths.setdefault((z, "line", kind, colour, square), []).append((p, closed))
+
+    def lines(self, many: Sequence[Any], kind: str = "thin", *, colour: str = style.INK, z: float = 3) -> None:
+        """Several lines of one kind."""
+        for points in many:
+            self.line(points, kind, colour=colour, z=z)
+
+    def fill(self, points: Any, colour: str, *, alpha: float = 1.0, z: float = 1) -> None:
+        """A filled polygon without outline, shape (n, 2)."""
+        p = np.asarray(points, float).reshape(-1, 2)
+        self._paths.setdefault((z, "fill", colour, alpha), []).append((p, True))
+
+    def rectangle(self, box: Box, colour: str | None = None, kind: str | None = None, *, z: float = 1) -> np.ndarray:
+        """A rectangle, filled, outlined or both; returns its corners."""
+        corners = np.array([[box.left, box.bottom], [box.right, box.bottom], [box.right, box.top], [box.left, box.top]])
+        if colour:
+            self.fill(corners, colour, z=z)
+        if kind:
+            self.line(corners, kind, closed=True)
+        return corners
+
+    def hatch(
+        self, polygons: Any, angle: float = 45, spacing: float = 7.0, *, colour: str = style.INK, z: float = 1.5
+    ) -> None:
+        """Section hatching in a polygon or a list of them (one inside another leaves a hole)."""
+        rings = polygons if isinstance(polygons, list) else [np.asarray(polygons, float)]
+        self.lines(style.hatch_lines(rings, angle, spacing), "thin", colour=colour, z=z)
+
+    def arrow(self, tip: Any, toward: Any, *, colour: str = style.INK, size: float = 1.0, z: float = 4) -> None:
+        """A filled slender arrowhead at `tip`, pointing in the direction `toward`."""
+        d = np.asarray(toward, float)
+        d = d / max(float(np.hypot(*d)), 1e-9) * style.ARROW_LENGTH * size
+        side = np.array([-d[1], d[0]]) * np.tan(np.radians(style.ARROW_ANGLE / 2))
+        tip = np.asarray(tip, float)
+        self.fill([tip, tip - d + side, tip - d - side], colour, z=z)
+
+    def flute_mark(self, flute: int, x: float, y: float, size: float = 9.0, *, z: float = 4.5) -> None:
+        """The mark of a flute, in its colour with an outline in ink."""
+        shape = style.flute_mark(flute, x, y, size)
+        self.fill(shape, style.flute_colour(flute), z=z)
+        self.line(shape, "thin", closed=True, z=z + 0.1)
+
+    def flute_fill(self, flute: int, polygon: Any, *, spacing: float = 5.0, z: float = 1) -> None:
+        """A polygon in the colour and hatch of a flute, without outline."""
+        colour = style.flute_colour(flute)
+        self.fill(polygon, colour, z=z)
+        lines = style.flute_hatch_lines(flute, np.asarray(polygon, float), spacing)
+        self.lines(lines, "thin", colour=style.on_colour(colour), z=z + 0.2)
+
+    # --- texts ------------------------------------------------------------------------------------
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        *,
+        size: float = style.TEXT,
+        ha: str = "left",
+        va: str = "bottom",
+        rotation: float = 0,
+        colour: str = style.INK,
+        bold: bool = False,
+        paper: bool = False,
+    ) -> Box:
+        """A text at (x, y), and the rectangle it covers; `paper` clears the ground behind it."""
+        box = text_box(x, y, text, size, ha, va, rotation, bold)
+        if paper:
+            self.rectangle(box.grown(1.5), style.PAPER, z=4.8)
+        self.boxes.append(box)
+        # every text hangs from the lower left corner of its box, so that lines with and without tails stand level
+        anchor = (box.left, box.bottom) if not rotation else (box.right, box.bottom)
+        artist = self._next_text()
+        artist.set_position(anchor)
+        artist.set_text(text)
+        artist.set_rotation(rotation)
+        artist.set_fontsize(size)
+        artist.set_color(colour)
+        artist.set_fontweight("bold" if bold else "normal")
+        return box
+
+    def _next_text(self) -> Text:
+        if self._used == len(self._texts):
+            new = self.ax.text(0, 0, "", family=style.FONT, ha="left", va="bottom", zorder=6, linespacing=1.2)
+            new.set(rotation_mode="anchor", animated=True, clip_on=False)
+            self._texts.append(new)
+        self._used += 1
+        artist = self._texts[self._used - 1]
+        artist.set_visible(True)
+        return artist
+
+    def is_free(self, box: Box, gap: float = 2.0) -> bool:
+        """Whether a rectangle lies on the sheet and clear of all texts so far."""
+        return box.inside(self.sheet) and not any(box.grown(gap).meets(b) for b in self.boxes)
+
+    def keep_clear(self, box: Box) -> None:
+        """Keep later placed labels out of a rectangle."""
+        self.boxes.append(box)
+
+    def place(self, text: str, spots: Sequence[tuple[float, float, str, str]], **look: Any) -> Box | None:
+        """A text at the first free spot (x, y, ha, va) of several; None and nothing drawn where none is free."""
+        size, bold, rotation = look.get("size", style.TEXT), look.get("bold", False), look.get("rotation", 0)
+        for x, y, ha, va in spots:
+            if self.is_free(text_box(x, y, text, size, ha, va, rotation, bold)):
+                return self.text(x, y, text, ha=ha, va=va, **look)
+        return None
+
+    # --- into the artists -------------------------------------------------------------------------
+
+    def flush(self) -> None:
+        """Put what was drawn into the artists; artists that have nothing to show are hidden."""
+        for key, parts in self._paths.items():
+            patch = self._patches.get(key) or self._new_patch(key)
+            patch.set_path(_compound(parts))
+            patch.set_visible(True)
+        for key in self._patches.keys() - self._paths.keys():
+            self._patches[key].set_visible(False)
+        for artist in self._texts[self._used :]:
+            artist.set_visible(False)
+
+    def _new_patch(self, key: tuple) -> PathPatch:
+        z, what, *rest = key
+        patch = PathPatch(Path(np.zeros((1, 2))), zorder=z, animated=True, clip_on=True)
+        if what == "fill":
+            patch.set(facecolor=rest[0], edgecolor="none", linewidth=0, alpha=rest[1])
+        else:
+            kind = style.LINES[rest[0]]
+            patch.set(facecolor="none", edgecolor=rest[1], linewidth=kind.width, joinstyle="round")
+            patch.set(capstyle="butt" if kind.dashes else "round")
+            if kind.dashes:
+                patch.set_linestyle((0, kind.dashes))
+        self.ax.add_patch(patch)
+        self._patches[key] = patch
+        return patch
+
+
+def _compound(parts: list[tuple[np.ndarray, bool]]) -> Path:
+    """One path of many pieces."""
+    vertices, codes = [], []
+    for points, closed in parts:
+        code = np.full(len(points) + closed, Path.LINETO, np.uint8)
+        code[0] = Path.MOVETO
+        if closed:
+            code[-1] = Path.CLOSEPOLY
+            points = np.vstack([points, points[:1]])
+        vertices.append(points)
+        codes.append(code)
+    return Path(np.concatenate(vertices), np.concatenate(codes))

@@ -1,0 +1,148 @@
+"""Bars of the load on each tooth, coloured, hatched and marked by flute."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from tapkit import units
+from tapkit.drawing import style
+from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.pen import Box, Pen
+from tapkit.operation import Operation
+
+SHOWS = {
+    "force": ("force", "cutting force on a tooth"),
+    "area": ("area", "chip area of a tooth"),
+    "thickness": ("length", "chip thickness at a tooth"),
+}
+"""What bars can show: the kind of quantity, and its words."""
+ROOM_SHRINKS = 0.3
+"""The scale is kept until the highest bar falls below this share of it."""
+
+
+def draw_toothbars(ax, job: Operation, *, system: str = "metric", show: str = "force") -> Pen:
+    """Bars of force, area or thickness per tooth on an axes; returns the artists.
+
+    Lost teeth show as a cross, rubbing ones as a bar with no fill and a dashed outline.
+    """
+    if show not in SHOWS:
+        raise ValueError(f"bars of {show!r} are not known; they show {', '.join(SHOWS)}")
+    pen = Pen(ax)
+    pen.memory.update(system=system, show=show)
+    update_toothbars(pen, job)
+    return pen
+
+
+def update_toothbars(artists: Pen, job: Operation) -> None:
+    """Change the bars in place. The scale stays while the bars fit it, so that a change shows as growth."""
+    pen = artists
+    pen.clear()
+    values = _values(pen, job)
+    chart = Chart(pen, _plot_box(pen), x=_tooth_range(pen, len(values)), y=(0.0, _top(pen, values)))
+    kind, words = SHOWS[pen.memory["show"]]
+    chart.y_axis(f"{words}, {units.unit_label(kind, pen.memory['system'])}")
+    _tooth_axis(pen, chart, job)
+    _bars(pen, chart, job, values)
+    _legend(pen, job)
+    pen.flush()
+
+
+def describe_toothbars(job: Operation) -> str:
+    """One or two sentences on the load of the teeth; also the alt text."""
+    loads = job.tooth_loads
+    working = loads.area > 0
+    if not working.any():
+        return "No tooth cuts."
+    worst = int(np.argmax(loads.force))
+    text = (
+        f"{int(working.sum())} teeth cut. Tooth {int(loads.number[worst])} on flute {int(loads.flute[worst])} "
+        f"carries the most, {units.show(loads.force[worst], 'force')} on a chip "
+        f"{units.show(loads.thickness[worst], 'length')} thick"
+    )
+    rubbing, lost = int((loads.rubbing & working).sum()), loads.number[loads.lost]
+    extra = []
+    if rubbing:
+        extra.append("1 tooth rubs more than it cuts" if rubbing == 1 else f"{rubbing} teeth rub more than they cut")
+    if len(lost):
+        extra.append(f"tooth {', '.join(str(int(n)) for n in lost)} is missing")
+    return text + "." + (f" {'; '.join(extra).capitalize()}." if extra else "")
+
+
+def _values(pen: Pen, job: Operation) -> np.ndarray:
+    kind = SHOWS[pen.memory["show"]][0]
+    raw = getattr(job.tooth_loads, pen.memory["show"])
+    return raw * units.convert(1.0, kind, pen.memory["system"])
+
+
+def _plot_box(pen: Pen) -> Box:
+    return Box(56, 42, pen.width - 12, pen.height - 58)
+
+
+def _top(pen: Pen, values: np.ndarray) -> float:
+    peak = float(values.max(initial=0.0))
+    top = pen.memory.get("top", 0.0)
+    if peak > top or peak < ROOM_SHRINKS * top:
+        top = pen.memory["top"] = nice_ceiling(1.12 * peak)
+    return top or 1.0
+
+
+def _tooth_range(pen: Pen, teeth: int) -> tuple[float, float]:
+    room = pen.memory.get("room", 0)
+    if teeth > room or teeth < 0.5 * room:
+        room = pen.memory["room"] = max(8, 4 * math.ceil(teeth / 4))
+    return 0.4, room + 0.6
+
+
+def _tooth_axis(pen: Pen, chart: Chart, job: Operation) -> None:
+    numbers = job.tooth_loads.number
+    step_width = chart.across(2) - chart.across(1)
+    every = next(n for n in (1, 2, 5, 10, 20, 50) if n * step_width > (18 if len(numbers) < 10 else 22))
+    for n in numbers:
+        if n == 1 or n % every == 0:
+            chart.x_label(float(n), str(int(n)))
+    pen.text(chart.box.right, 6, "tooth, counted from the point", size=style.TEXT, ha="right")
+
+
+def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
+    loads = job.tooth_loads
+    half = min(0.36 * (chart.across(2) - chart.across(1)), 22.0)
+    mark = min(2 * half, 9.0)
+    for number, flute, value, rubs, lost in zip(loads.number, loads.flute, values, loads.rubbing, loads.lost):
+        x, y = chart.across(float(number)), chart.up(float(value))
+        if lost:
+            _cross(pen, x, chart.box.bottom + 8, min(half, 6.0))
+            continue
+        corners = np.array([[x - half, chart.box.bottom], [x + half, chart.box.bottom], [x + half, y], [x - half, y]])
+        if rubs:
+            pen.line(corners, "hidden", closed=True)
+        elif value > 0:
+            pen.flute_fill(int(flute), corners)
+            pen.line(corners, "thin", closed=True)
+        pen.flute_mark(int(flute), x, y + mark * 0.75 + 1, mark)
+    if len(values) and values.max() > 0:
+        k = int(np.argmax(values))
+        text = f"{values[k]:.3g}"
+        pen.text(chart.across(float(loads.number[k])), chart.up(values[k]) + 1.4 * mark, text, ha="center", bold=True)
+
+
+def _cross(pen: Pen, x: float, y: float, r: float) -> None:
+    pen.line([(x - r, y - r), (x + r, y + r)], "cutting", colour=style.WARN)
+    pen.line([(x - r, y + r), (x + r, y - r)], "cutting", colour=style.WARN)
+
+
+def _legend(pen: Pen, job: Operation) -> None:
+    y, x = pen.height - 14, 8.0
+    x = pen.text(x, y, "flute", va="center").right + 8
+    for flute in range(1, job.tap.flutes + 1):
+        swatch = pen.rectangle(Box(x, y - 7, x + 20, y + 7))
+        pen.flute_fill(flute, swatch)
+        pen.line(swatch, "thin", closed=True)
+        pen.flute_mark(flute, x + 29, y, 9)
+        x = pen.text(x + 37, y, str(flute), va="center").right + 11
+    x += 6
+    pen.line(pen.rectangle(Box(x, y - 7, x + 20, y + 7)), "hidden", closed=True)
+    x = pen.text(x + 25, y, "rubs", va="center").right + 14
+    _cross(pen, x + 5, y, 5)
+    pen.text(x + 15, y, "lost", va="center")
