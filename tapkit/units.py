@@ -97,7 +97,7 @@ def read_number(text: str) -> tuple[float, str]:
             raise ValueError(f"{text!r} divides by zero; write a fraction like 1/4")
         value = int(found["whole"] or 0) + int(found["num"]) / int(found["den"])
     else:
-        value = float(found["dec"].replace(",", ".")) * 10.0 ** int(found["exp"] or 0)
+        value = float(f"{found['dec'].replace(',', '.')}e{found['exp'] or 0}")
     return (-value if found["sign"] == "-" else value), (found["rest"] or "").strip()
 
 

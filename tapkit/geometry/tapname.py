@@ -86,6 +86,18 @@ def read_tap_name(text: str) -> tuple[Thread | None, str, str | float]:
     Where no flute form is named the flute is straight; where no chamfer is named it is a plug chamfer.
     Raises ValueError for words that name no part of a tap.
     """
+    thread, form, chamfer = named_parts(text)
+    return thread, form or "straight", chamfer or "plug"
+
+
+def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | None]:
+    """Thread, flute form and chamfer as far as a tap's name says them, None for what it leaves out.
+
+    Raises ValueError for words that name no part of a tap.
+
+    >>> named_parts("spiral point"), named_parts("form A")
+    ((None, 'spiral-point', None), (None, 'straight', 7.0))
+    """
     if not isinstance(text, str) or len(text) > 200:
         raise ValueError("a tap is named by a short text like 'M10x1.5 spiral-point plug'")
     rest = " " + units.plain(text) + " "
@@ -103,8 +115,7 @@ def read_tap_name(text: str) -> tuple[Thread | None, str, str | float]:
         usual_form, threads = _DIN_USUAL[letter[0].strip()[-1].upper()]
         form, length = form or usual_form, length or threads
     rest_form = re.sub(r"(?i)\b(chamfer|taps?|hand)\b|,", " ", rest_form).strip(" -")
-    thread = Thread.parse(rest_form) if rest_form else None
-    return thread, form or "straight", length or "plug"
+    return (Thread.parse(rest_form) if rest_form else None), form, length
 
 
 def _take_word(text: str, words: Any) -> tuple[tuple[str, str] | None, str]:
