@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tapkit import tables
+from tapkit.geometry import section
 from tapkit.geometry.proportions import (
     FLUTE_FORMS,
     POINT_ALLOWANCE,
@@ -212,6 +213,7 @@ def _check_land(tap: Tap) -> None:
             f"lands {tap.land_width:g} mm wide do not go with {tap.flutes} flutes and a core of "
             f"{tap.core_diameter:g} mm on a {d:g} mm tap; {narrowest:.3g} to {widest:.3g} mm works"
         )
+    section.check_neck(**section.measures(tap))
 
 
 def _unusual(tap: Tap) -> list[str]:
