@@ -21,7 +21,6 @@ from matplotlib.text import Text
 
 from tapkit.drawing import style
 
-
 LINE_HEIGHT, LINE_STEP = 1.17, 1.42
 """Height of a line of text as matplotlib lays it out, and of each further line, in letter sizes."""
 

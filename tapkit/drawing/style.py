@@ -111,16 +111,19 @@ def _star() -> np.ndarray:
     return points
 
 
+def _plus() -> np.ndarray:
+    arm = np.array([[-0.4, 1.1], [0.4, 1.1], [0.4, 0.4]])
+    quarter = np.array([[0, 1], [-1, 0]])
+    return np.vstack([arm @ np.linalg.matrix_power(quarter, k).T for k in range(4)])
+
+
 _MARK_SHAPES = {
     "circle": _ring(24, 0),
     "square": _ring(4, 45, 1.25),
-    "triangle": _ring(3, 90, 1.3) + (0, -0.15),
+    "triangle": _ring(3, 90, 1.3) - np.array([0, 0.15]),
     "diamond": _ring(4, 0, 1.3),
-    "wedge": _ring(3, -90, 1.3) + (0, 0.15),
-    "cross": np.array(
-        [[-0.4, 1.1], [0.4, 1.1], [0.4, 0.4], [1.1, 0.4], [1.1, -0.4], [0.4, -0.4], [0.4, -1.1], [-0.4, -1.1]]
-        + [[-0.4, -0.4], [-1.1, -0.4], [-1.1, 0.4], [-0.4, 0.4]]
-    ),
+    "wedge": _ring(3, -90, 1.3) + np.array([0, 0.15]),
+    "cross": _plus(),
     "hexagon": _ring(6, 0, 1.1),
     "star": _star(),
 }

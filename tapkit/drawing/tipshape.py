@@ -1,0 +1,87 @@
+"""The skin of a tap as the line drawings need it: radius of the teeth, edges of the lands. Lengths mm, angles rad.
+
+Angles are counted in the direction of cutting; for a left-hand tap the drawing is mirrored. Tooth 1 stands on the
+cutting edge of flute 1 at the first tooth's place f P/Z from the point, and each later flute lies behind it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from tapkit.geometry.tap import Tap
+from tapkit.geometry.thread import SQRT3
+
+
+def root_radius(tap: Tap) -> float:
+    """Radius of the bottom of the tap's own thread [mm]: flanks down to the flat P/8, D/2 − (3/4) H."""
+    return tap.thread.major / 2 - 0.75 * tap.thread.height
+
+
+def cone_radius(tap: Tap, z: Any) -> np.ndarray:
+    """Radius of the chamfer cone, and of the cylinder behind it, at z from the point [mm]."""
+    slope = math.tan(math.radians(tap.chamfer_angle))
+    return np.minimum(tap.point_diameter / 2 + np.asarray(z, float) * slope, tap.thread.major / 2)
+
+
+def crest_place(tap: Tap, theta: Any, first_tooth: float = 1.0) -> np.ndarray:
+    """Where the thread ridge's middle stands on the ray at theta from flute 1's edge, from the point [mm], modulo P.
+
+    The ridge runs back as the ray runs forward: z = f P/Z − P θ/2π.
+    """
+    return first_tooth * tap.tooth_spacing - tap.thread.pitch * np.asarray(theta, float) / (2 * np.pi)
+
+
+def tooth_radius(tap: Tap, z: Any, theta: Any, first_tooth: float = 1.0) -> np.ndarray:
+    """Outer radius of a land at z from the point and theta from flute 1's edge [mm]; ISO 68-1 flanks, cut by the cone."""
+    p, r = tap.thread.pitch, tap.thread.major / 2
+    x = np.asarray(z, float) - crest_place(tap, theta, first_tooth)
+    x = (x + p / 2) % p - p / 2
+    ridge = np.clip(r - (np.abs(x) - p / 16) * SQRT3, root_radius(tap), r)
+    return np.minimum(ridge, cone_radius(tap, z))
+
+
+def gash_length(tap: Tap) -> float:
+    """How far a spiral point is ground back from the point [mm]: over the chamfer and one thread; 0 for other taps."""
+    return tap.chamfer_length + tap.thread.pitch if tap.flute_form == "spiral-point" else 0.0
+
+
+def twist(tap: Tap, z: Any) -> np.ndarray:
+    """Turn of the whole flute at z against the point [rad]; zero where flutes are straight.
+
+    The face n ∝ (−tan γ_p, 1, tan γ_f) recedes by z tan γ_f along the cut, so θ = −z tan γ_f / (D/2).
+    """
+    z = np.asarray(z, float)
+    if tap.flute_form in ("straight", "spiral-point"):
+        return np.zeros_like(z)
+    return -z * math.tan(math.radians(tap.axial_rake)) / (tap.thread.major / 2)
+
+
+def gash(tap: Tap, z: Any) -> np.ndarray:
+    """How far the cutting edge stands behind the flute's own edge at z [rad]: the spiral point's grind, else zero."""
+    z = np.asarray(z, float)
+    back = np.clip(gash_length(tap) - z, 0, None)
+    return back * abs(math.tan(math.radians(tap.axial_rake))) / (tap.thread.major / 2)
+
+
+def land_angle(tap: Tap) -> float:
+    """Angle a land spans at the major diameter [rad]: 2 asin(land/D)."""
+    return 2 * math.asin(min(tap.land_width / tap.thread.major, 1.0))
+
+
+def edge_angle(tap: Tap, flute: int, z: Any) -> np.ndarray:
+    """Angle of a flute's cutting edge at z [rad], from flute 1's edge at the point of an ungashed tap."""
+    return -2 * np.pi * (flute - 1) / tap.flutes + twist(tap, z) - gash(tap, z)
+
+
+def heel_angle(tap: Tap, flute: int, z: Any) -> np.ndarray:
+    """Angle of the back edge of the land that follows a flute's cutting edge [rad]."""
+    return -2 * np.pi * (flute - 1) / tap.flutes + twist(tap, z) - land_angle(tap)
+
+
+def rake_lag(tap: Tap, radius: Any) -> np.ndarray:
+    """How far the cutting face lies behind its edge at a smaller radius [rad]: tan γ_p (R − r)/r."""
+    r = np.asarray(radius, float)
+    return math.tan(math.radians(tap.radial_rake)) * (tap.thread.major / 2 - r) / r
