@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tapkit import units
+from tapkit.geometry.drillsize import read_drill
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,9 +52,9 @@ class Hole:
     def parse(cls, text: str) -> Hole:
         """A hole from "through D x T" (T the part's thickness) or "blind D x L" (L the cylinder's depth).
 
-        A bare length is in mm; a unit written once at the end counts for both.
+        A bare length is in mm; a unit written once at the end counts for both. D may name a drill: #7, F, 27/64.
 
-        >>> Hole.parse("through 8.5 x 15"), Hole.parse("blind 0.201 x 0.75 in").diameter
+        >>> Hole.parse("through 8.5 x 15"), Hole.parse("blind #7 x 0.75 in").diameter
         (Hole(kind='through', diameter=8.5, depth=15.0, drill_angle=118.0, clearance=None), 5.1054)
         """
         return read_hole(text)
@@ -95,7 +96,7 @@ def read_hole(text: str) -> Hole:
         raise ValueError(f"cannot read {text!r} as a hole; {HINT}")
     kind, across, deep = found.groups()
     try:
-        unit = units.read_number(deep)[1] or None
-        return Hole(kind=kind.lower(), diameter=units.read(across, "length", bare=unit), depth=units.length(deep))
+        depth, unit = units.length(deep), units.read_number(deep)[1] or None
+        return Hole(kind=kind.lower(), diameter=read_drill(across, bare=unit), depth=depth)
     except ValueError as error:
         raise ValueError(f"cannot read {text!r} as a hole: {error}; {HINT}") from None

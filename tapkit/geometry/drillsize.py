@@ -1,0 +1,143 @@
+"""Drill sizes: metric steps, inch fractions, numbers and letters, and reading their names.
+
+The names and diameters are rows of the tables `drills_*`. A diameter is in mm.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from functools import cache
+from typing import NamedTuple
+
+from tapkit import tables, units
+
+SETS = ("metric", "metric 0.05", "fraction", "number", "letter")
+"""The sets of drills tapkit knows."""
+
+HINT = "write it like 8.5 mm, #7, F or 27/64"
+
+
+class DrillSize(NamedTuple):
+    """One drill: its `name` as the shop calls it, `diameter` [mm], and the `set` it belongs to.
+
+    >>> drill_set("number")[6]
+    DrillSize(name='#7', diameter=5.1054, set='number')
+    """
+
+    name: str
+    diameter: float
+    set: str
+
+    def __str__(self) -> str:
+        if self.set in ("metric", "metric 0.05", "own"):
+            return self.name
+        return f"{self.name} ({self.diameter / 25.4:.4f} in, {self.diameter:.3f} mm)"
+
+
+@cache
+def drill_set(name: str) -> tuple[DrillSize, ...]:
+    """All drills of a set, metric and fraction from the smallest, number and letter in order of name.
+
+    Raises ValueError for a set that is not one of `SETS`.
+
+    >>> len(drill_set("letter")), drill_set("fraction")[26].name
+    (26, '27/64')
+    """
+    if name in ("number", "letter"):
+        rows = tables.rows(f"drills_{name}")
+        return tuple(DrillSize(r["name"], round(25.4 * float(r["diameter_in"]), 6), name) for r in rows)
+    if name == "fraction":
+        return tuple(_fraction(Fraction(n, 64)) for row in tables.rows("drills_fraction") for n in _run64(row))
+    if name in ("metric", "metric 0.05"):
+        rows = (r for r in tables.rows("drills_metric") if r["set"] == name)
+        return tuple(DrillSize(f"{d:g} mm", d, name) for row in rows for d in _run_mm(row))
+    raise ValueError(f"there is no set of drills {name!r}; the sets are {', '.join(SETS)}")
+
+
+def _run64(row: dict[str, str]) -> range:
+    return range(int(row["from_64ths"]), int(row["to_64ths"]) + 1, int(row["step_64ths"]))
+
+
+def _run_mm(row: dict[str, str]) -> list[float]:
+    low, high, step = (float(row[k]) for k in ("from_mm", "to_mm", "step_mm"))
+    return [round(low + i * step, 4) for i in range(round((high - low) / step) + 1)]
+
+
+def _fraction(inch: Fraction) -> DrillSize:
+    whole, rest = divmod(inch, 1)
+    name = f"{whole} {rest}" if whole and rest else str(rest or f"{whole} in")
+    return DrillSize(name, round(25.4 * float(inch), 6), "fraction")
+
+
+_NUMBER = re.compile(r"(?:#|no\.?|nr\.?|number|wire)\s*(\d{1,3})", re.IGNORECASE)
+_LETTER = re.compile(r"(?:letter\s*)?([a-z])", re.IGNORECASE)
+_FRACTION = re.compile(r"(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)\s*(?:\"|in\.?|inch)?", re.IGNORECASE)
+
+
+def read_size(text: str, *, bare: str | None = None) -> DrillSize:
+    """A drill from its name: a length, a number, a letter or an inch fraction.
+
+    A bare fraction is in inches, as the shop has it; a bare decimal is in mm, or in `bare` (a unit as people
+    write it). Raises ValueError, in one sentence, for a name that is no drill.
+
+    >>> read_size("No. 7").diameter, read_size("f").name, read_size("27/64").name, read_size("6,8").name
+    (5.1054, 'F', '27/64', '6.8 mm')
+    """
+    if not isinstance(text, str) or len(text) > 40:
+        raise ValueError(f"a drill is named by a short text; {HINT}")
+    word = re.sub(r"(?i)^\s*(?:[øØ⌀]|dia\.?)\s*|\s*\bdrill\b\s*", "", units.plain(text)).strip()
+    if found := _NUMBER.fullmatch(word):
+        return _named(text, f"#{int(found[1])}", "number")
+    if found := _LETTER.fullmatch(word):
+        return _named(text, found[1].upper(), "letter")
+    if found := _FRACTION.fullmatch(word):
+        return _read_fraction(text, found)
+    try:
+        diameter = units.read(word, "length", bare=bare)
+    except ValueError:
+        raise ValueError(f"cannot read {text!r} as a drill; {HINT}") from None
+    return _measured(text, diameter)
+
+
+def _named(text: str, name: str, which: str) -> DrillSize:
+    for size in drill_set(which):
+        if size.name == name:
+            return size
+    ends = f"{drill_set(which)[0].name} to {drill_set(which)[-1].name}"
+    raise ValueError(f"there is no {which} drill {text!r}; the {which} drills run from {ends}")
+
+
+def _read_fraction(text: str, found: re.Match[str]) -> DrillSize:
+    whole, top, bottom = int(found[1] or 0), int(found[2]), int(found[3])
+    if bottom == 0 or top == 0 or 64 % bottom:
+        raise ValueError(f"{text!r} is no drill fraction; inch drills go by 1/64, like 27/64")
+    return _measured(text, 25.4 * float(whole + Fraction(top, bottom)), _fraction(whole + Fraction(top, bottom)))
+
+
+def _measured(text: str, diameter: float, size: DrillSize | None = None) -> DrillSize:
+    if not 0.05 <= diameter <= 300:
+        raise ValueError(f"a drill of {text!r} is {diameter:g} mm, outside 0.05 to 300 mm; {HINT}")
+    return size or DrillSize(f"{diameter:.4g} mm", diameter, "own")
+
+
+def read_drill(text: str, *, bare: str | None = None) -> float:
+    """The diameter in mm of a drill named like `read_size` reads it.
+
+    >>> read_drill("#7"), read_drill("I"), read_drill(".201 in")
+    (5.1054, 6.9088, 5.1054)
+    """
+    return read_size(text, bare=bare).diameter
+
+
+def drill_name(diameter: float) -> str:
+    """The usual name of a drill of this diameter in mm: of the inch sets where it is one, else in mm.
+
+    >>> drill_name(5.1054), drill_name(8.5)
+    ('#7', '8.5 mm')
+    """
+    for which in ("metric", "number", "letter", "fraction"):
+        for size in drill_set(which):
+            if abs(size.diameter - diameter) < 5e-4:
+                return size.name
+    return f"{diameter:.4g} mm"
