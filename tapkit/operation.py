@@ -8,9 +8,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from tapkit.geometry import section as shape
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics import chipflow, force, rake, toothload, torque
+from tapkit.mechanics import breakage, chipflow, chiproom, force, rake, toothload, torque, torsion
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
@@ -42,8 +43,8 @@ class Operation:
 
     Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap;
     factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
-    sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]. Defaults come from
-    the table `assumptions`.
+    sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_form`
+    one of `chiproom.FORMS` or None for the usual one. Defaults come from the table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
     >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
@@ -62,6 +63,7 @@ class Operation:
     rubbing_thickness: float = _assumed("rubbing_thickness")
     undecided_band: float = _assumed("undecided_band")
     shear_at_breakage: float = _assumed("shear_at_breakage")
+    chip_form: str | None = None
 
     def __post_init__(self) -> None:
         toothload.check_fit(self.tap, self.hole)
@@ -142,6 +144,34 @@ class Operation:
         """Direction of the chip by Stabler's rule."""
         return chipflow.chip_flow(**self.edge_angles, band=self.undecided_band)
 
+    @cached_property
+    def chip_room(self) -> chiproom.ChipRoom:
+        """The ledger of chips along the depth."""
+        return chiproom.chip_room(
+            tap=self.tap,
+            hole=self.hole,
+            workpiece=self.workpiece,
+            slices=self.slices,
+            direction=self.chip_flow.direction,
+            form=self.chip_form,
+        )
+
+    @cached_property
+    def section(self) -> torsion.Section:
+        """Torsion of the fluted section."""
+        return torsion.torsion(**shape.measures(self.tap))
+
+    @cached_property
+    def breakage(self) -> breakage.Breakage:
+        """Torque at breakage and the margin along the depth, fresh and worn."""
+        return breakage.breakage(
+            section=self.section,
+            curve=self.torque_curve,
+            shear_at_breakage=self.shear_at_breakage,
+            wear_factor=self.wear_factor,
+            friction_factor=self.friction_factor,
+        )
+
     @property
     def groove_area(self) -> float:
         """Area of the thread groove above the hole [mm2]."""
@@ -150,7 +180,15 @@ class Operation:
     @property
     def cautions(self) -> tuple[str, ...]:
         """Everything a user should be told about this job, each in one sentence."""
-        return (*self.tap.cautions(), *self.workpiece.cautions(), *_of_hole(self), *_of_chips(self), *_of_teeth(self))
+        return (
+            *self.tap.cautions(),
+            *self.workpiece.cautions(),
+            *_of_hole(self),
+            *_of_chips(self),
+            *self.chip_room.cautions,
+            *_of_teeth(self),
+            *self.breakage.cautions,
+        )
 
 
 def _of_hole(job: Operation) -> list[str]:

@@ -1,0 +1,217 @@
+"""Chip room: what has been cut at each depth, how loose it lies, where it goes and what room there is.
+
+The tooth k cuts the volume A_k · 2π r_k for each turn, so 2π r_c ΣA / P for each mm of thread (Pappus). Loose
+chips fill R times that; R is the bulking ratio of the table `bulking`. A chip that leaves, leaves the
+ledger; a chip that stays must lie in the flutes, or below the point of a blind hole.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit import tables
+from tapkit.geometry import section
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics import chipflow, torque
+from tapkit.mechanics.toothload import ToothSlices
+from tapkit.mechanics.workpiece import Workpiece
+
+FORMS = ("fine", "broken", "tight curls", "loose curls")
+USUAL_FORM = {"short": "fine", "medium": "broken", "long": "tight curls"}
+LEAVES, BELOW, STAYS = "leaves", "below the point", "stays"
+STEPS = 60
+
+
+class Bulking(NamedTuple):
+    """How loose one form of chip lies: loose volume over solid volume, from `low` to `high`."""
+
+    form: str
+    low: float
+    high: float
+    printed: str
+    source: str
+
+
+class ChipRoom(NamedTuple):
+    """The ledger of chips; arrays of shape (depths,) against the depth of the point, volumes in mm3.
+
+    `solid` metal cut so far; `loose_low`, `loose_high` the room its chips want; `room_flutes` room in the
+    flutes inside the hole, out to the wall of the drilled hole; `room_below` room below the point of a blind hole
+    (zero in a through hole); `fate` "leaves", "below the point" or "stays"; `goes` the same as a sentence;
+    `packs_at` depth [mm] at which even the tightest chips fill the room, or None; `may_pack_at` the same for the
+    loosest; `full_ratio` bulking ratio at which flutes that keep every chip are full; `bulking`; `cautions`.
+    """
+
+    depth: np.ndarray
+    solid: np.ndarray
+    loose_low: np.ndarray
+    loose_high: np.ndarray
+    room_flutes: np.ndarray
+    room_below: np.ndarray
+    fate: str
+    goes: str
+    packs_at: float | None
+    may_pack_at: float | None
+    full_ratio: float
+    bulking: Bulking
+    cautions: tuple[str, ...]
+
+    @property
+    def room(self) -> np.ndarray:
+        """Room that counts for the chips' fate at each depth [mm3]; infinite where they leave."""
+        return _room_that_counts(self.fate, self.room_flutes, self.room_below)
+
+
+def bulking(workpiece: Workpiece, form: str | None = None) -> Bulking:
+    """Bulking ratio of a workpiece's chips, of their usual form or of one of `FORMS`.
+
+    Raises ValueError for a form the table does not have for this metal.
+
+    >>> bulking(Workpiece.parse("grey iron")).low, bulking(Workpiece.parse("C45"), "broken").high
+    (2.7, 9.0)
+    """
+    form = form or USUAL_FORM[workpiece.chips]
+    if form not in FORMS:
+        raise ValueError(f"{form!r} is not a form of chip; the forms are {', '.join(FORMS)}")
+    return _bulking(workpiece.group, form)
+
+
+@lru_cache(maxsize=64)
+def _bulking(group: str, form: str) -> Bulking:
+    metal = "aluminium" if "aluminium" in group else group
+    rows = [r for r in tables.rows("bulking") if r["form"] == form]
+    own = [r for r in rows if r["group"] == metal]
+    row = (own or [r for r in rows if r["group"] == "steel"] or rows)[0]
+    printed = row["printed"] if own else f"{form} {'' if 'curls' in form else 'chips '}of {group}"
+    note = "" if own else f" (carried on from {row['group']})"
+    return Bulking(form, float(row["low"]), float(row["high"]), printed.strip(), row["source"] + note)
+
+
+def volume_per_mm(slices: ToothSlices, pitch: float) -> float:
+    """Solid metal cut for each mm of finished thread [mm3/mm]: Σ 2π r_k A_k / P (Pappus)."""
+    return float(np.sum(2 * np.pi * slices.radius * slices.area) / pitch)
+
+
+def solid_cut(depth: np.ndarray, slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
+    """Metal cut until the point has reached each depth [mm3]; exact if all slices' ends are among the depths."""
+    rate = torque.share_in_metal(depth, slices, hole) @ (2 * np.pi * slices.radius * slices.area) / pitch
+    steps = np.diff(depth) * (rate[1:] + rate[:-1]) / 2
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def flute_room_per_mm(tap: Tap, hole_diameter: float) -> float:
+    """Room in all flutes per mm of length, out to the wall of the drilled hole [mm2].
+
+    The ring between the hole and the major diameter is left out: there chips would jam in the thread.
+    """
+    arc = section.flute(**section.measures(tap))
+    ring = arc.half_angle * (tap.thread.major**2 - hole_diameter**2) / 4
+    return tap.flutes * float(section.flute_area(**section.measures(tap)) - ring)
+
+
+def room_below(depth: np.ndarray, hole: Hole) -> np.ndarray:
+    """Room between the tap's point and the floor of a blind hole, the drill's cone included [mm3]."""
+    if hole.is_through:
+        return np.zeros_like(np.asarray(depth, float))
+    across = np.pi * hole.diameter**2 / 4
+    return across * np.maximum(hole.depth - depth, 0.0) + across * hole.cone_depth / 3
+
+
+def chip_room(
+    *,
+    tap: Tap,
+    hole: Hole,
+    workpiece: Workpiece,
+    slices: ToothSlices,
+    direction: str,
+    form: str | None = None,
+) -> ChipRoom:
+    """The ledger of one job; `direction` of the chips as in `chipflow`, `form` of the chips None for usual.
+
+    What is not known is how much of the chips straight flutes pass on: the ledger takes the worst case, that
+    they keep all of them, and says so.
+    """
+    pitch, loose = tap.thread.pitch, bulking(workpiece, form)
+    depth = _depths(slices, hole, pitch)
+    solid = solid_cut(depth, slices, hole, pitch)
+    in_hole = np.minimum(depth, hole.depth)
+    flutes = flute_room_per_mm(tap, hole.diameter) * in_hole
+    below = room_below(depth, hole)
+    fate, goes = _fate(direction, hole, loose)
+    room = _room_that_counts(fate, flutes, below)
+    packs = [_first_full(depth, ratio * solid, room) for ratio in (loose.low, loose.high)]
+    per_mm = volume_per_mm(slices, pitch)
+    full = flute_room_per_mm(tap, hole.diameter) / per_mm if per_mm else np.inf
+    return ChipRoom(
+        depth,
+        solid,
+        loose.low * solid,
+        loose.high * solid,
+        flutes,
+        below,
+        fate,
+        goes,
+        *packs,
+        full,
+        loose,
+        _cautions(fate, packs[0], loose, full),
+    )
+
+
+def _depths(slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
+    end = torque.deepest_point(slices, hole, pitch)
+    events = [slices.start, slices.end, np.linspace(0, end, STEPS)]
+    if hole.is_through:
+        events += [slices.start + hole.depth, slices.end + hole.depth, [hole.depth]]
+    return np.unique(np.clip(np.concatenate(events), 0, end))
+
+
+def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, str]:
+    if direction == chipflow.TO_SHANK:
+        return LEAVES, "up the flutes and out at the top"
+    if direction == chipflow.AHEAD:
+        if hole.is_through:
+            return LEAVES, "ahead of the point and out at the bottom"
+        return BELOW, "ahead of the point, into the space below it"
+    if hole.is_through and loose.form == "fine":
+        return LEAVES, "out of both ends of the flutes, as powder"
+    if hole.is_through:
+        return STAYS, "either way; at worst they stay in the flutes"
+    return STAYS, "either way; at worst they stay in the flutes and below the point"
+
+
+def _room_that_counts(fate: str, flutes: np.ndarray, below: np.ndarray) -> np.ndarray:
+    if fate == LEAVES:
+        return np.full_like(flutes, np.inf)
+    return below if fate == BELOW else flutes + below
+
+
+def _first_full(depth: np.ndarray, wanted: np.ndarray, room: np.ndarray) -> float | None:
+    """Depth at which the chips first want more room than there is, straight between the depths."""
+    over = wanted - room
+    full = np.flatnonzero(over > 0)
+    if not len(full):
+        return None
+    i = int(full[0])
+    if i == 0:
+        return float(depth[0])
+    return float(depth[i - 1] + (depth[i] - depth[i - 1]) * over[i - 1] / (over[i - 1] - over[i]))
+
+
+def _cautions(fate: str, packs_at: float | None, loose: Bulking, full: float) -> tuple[str, ...]:
+    if packs_at is None:
+        return ()
+    lies = f"{loose.printed} lie {loose.low:g} to {loose.high:g} times as loose as solid metal"
+    if fate == BELOW:
+        return (
+            f"the space below the point is full of chips with the point {packs_at:.1f} mm deep ({lies}): drill deeper, "
+            "tap less deep, or take a tap that lifts its chips",
+        )
+    return (
+        f"flutes that keep their chips are full with the point {packs_at:.1f} mm deep ({lies}; these flutes hold "
+        f"{full:.1f} times): turn back often to break and clear the chips, or take a tap that moves them",
+    )
