@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from tapkit.drawing import style
-from tapkit.drawing.pen import Box, Pen, text_size
+from tapkit.drawing.label import text_width
+from tapkit.drawing.pen import Box, Pen
 
 TIGHT = 2 * style.ARROW_LENGTH + 6
 """Below this length the arrows stand outside."""
@@ -29,7 +30,7 @@ def level(pen: Pen, x0: float, x1: float, y: float, text: str, *, start: Any = (
         if begin is not None:
             _extension(pen, (x, begin), (x, y))
     size = look.get("size", style.TEXT)
-    width = text_size(text, size)[0] + 6
+    width = text_width(text, size) + 6
     between = x1 - x0 >= max(TIGHT, width)
     if x1 - x0 >= TIGHT:
         _arrows(pen, (x0, y), (x1, y))
@@ -49,7 +50,7 @@ def level(pen: Pen, x0: float, x1: float, y: float, text: str, *, start: Any = (
 def level_width(x0: float, x1: float, text: str, *, side: str = "right", size: float = style.TEXT) -> tuple:
     """Left and right end of what `level` would draw, to plan rows of dimensions."""
     x0, x1 = min(x0, x1), max(x0, x1)
-    width = text_size(text, size)[0] + 6
+    width = text_width(text, size) + 6
     if x1 - x0 >= max(TIGHT, width):
         return x0, x1
     reach = 0.0 if x1 - x0 >= TIGHT else 2 * style.ARROW_LENGTH
@@ -67,7 +68,7 @@ def upright(pen: Pen, x: float, y0: float, y1: float, text: str, *, start: Any =
         if begin is not None:
             _extension(pen, (begin, y), (x, y))
     size = look.get("size", style.TEXT)
-    width = text_size(text, size)[0] + 6
+    width = text_width(text, size) + 6
     if y1 - y0 >= TIGHT:
         _arrows(pen, (x, y0), (x, y1))
         pen.line([(x, y0), (x, y1)])
@@ -114,7 +115,7 @@ def leader(pen: Pen, point: Any, elbow: Any, text: str, *, end: str = "dot", **l
     p, e = np.asarray(point, float), np.asarray(elbow, float)
     side = look.pop("side", None) or ("right" if e[0] >= p[0] else "left")
     size = look.get("size", style.TEXT)
-    width = max(text_size(line, size, look.get("bold", False))[0] for line in text.split("\n")) + 2
+    width = max(text_width(line, size, look.get("bold", False)) for line in text.split("\n")) + 2
     far = e[0] + (width if side == "right" else -width)
     pen.line([p, e, (far, e[1])], z=4)
     if end == "dot":

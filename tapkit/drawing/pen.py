@@ -9,20 +9,15 @@ figure holds everything. A pen is iterable: its artists in the order to be drawn
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
-from matplotlib.text import Text
 
 from tapkit.drawing import style
-
-LINE_HEIGHT, LINE_STEP = 1.17, 1.42
-"""Height of a line of text as matplotlib lays it out, and of each further line, in letter sizes."""
+from tapkit.drawing.label import DESCENT, LINE_HEIGHT, LINE_STEP, Label, text_width
 
 
 class Box(NamedTuple):
@@ -53,23 +48,12 @@ class Box(NamedTuple):
         )
 
 
-@lru_cache(maxsize=4096)
-def text_size(text: str, size: float = style.TEXT, bold: bool = False) -> tuple[float, float, float]:
-    """Width, height above the baseline and depth below it of one line of text [pt]."""
-    font = get_font(findfont(FontProperties(family=style.FONT, weight="bold" if bold else "normal")))
-    font.set_size(size, 72 * 4)
-    font.set_text(text, 0.0)
-    width, height = font.get_width_height()
-    depth = font.get_descent()
-    return width / 256, (height - depth) / 256, depth / 256
-
-
 def text_box(
     x: float, y: float, text: str, size: float, ha: str, va: str, rotation: float = 0, bold: bool = False
 ) -> Box:
     """The rectangle a text of one or more lines covers on the sheet; rotation 0 or 90."""
     lines = text.split("\n")
-    width = max(text_size(line, size, bold)[0] for line in lines)
+    width = max(text_width(line, size, bold) for line in lines)
     height = size * (LINE_HEIGHT + (len(lines) - 1) * LINE_STEP)
     if rotation:
         width, height = height, width
@@ -90,9 +74,9 @@ class Pen:
         self.ax = ax
         self.memory: dict[str, Any] = {}
         self.boxes: list[Box] = []
-        self._paths: dict[tuple, list[tuple[np.ndarray, bool]]] = {}
+        self._paths: dict[tuple, list[tuple[np.ndarray, np.ndarray]]] = {}
         self._patches: dict[tuple, PathPatch] = {}
-        self._texts: list[Text] = []
+        self._texts: list[Label] = []
         self._used = 0
         self.measure()
 
@@ -124,17 +108,27 @@ class Pen:
         """A line through points, shape (n, 2); upright and level lines are kept apart to fall on whole pixels."""
         p = np.asarray(points, float).reshape(-1, 2)
         square = len(p) == 2 and (p[0, 0] == p[1, 0] or p[0, 1] == p[1, 1])
-        self._paths.setdefault((z, "line", kind, colour, square), []).append((p, closed))
+        self._paths.setdefault((z, "line", kind, colour, square), []).append(_coded(p, closed))
 
     def lines(self, many: Sequence[Any], kind: str = "thin", *, colour: str = style.INK, z: float = 3) -> None:
         """Several lines of one kind."""
         for points in many:
             self.line(points, kind, colour=colour, z=z)
 
+    def strands(
+        self, points: np.ndarray, seen: np.ndarray, kind: str = "thin", *, colour: str = style.INK, z: float = 3
+    ) -> None:
+        """Many lines at once, `points` of shape (lines, samples, 2), drawn where `seen` (lines, samples) holds."""
+        before = np.zeros_like(seen)
+        before[:, 1:] = seen[:, :-1]
+        codes = np.where(before, Path.LINETO, Path.MOVETO).astype(np.uint8)[seen]
+        if len(codes):
+            self._paths.setdefault((z, "line", kind, colour, False), []).append((points[seen], codes))
+
     def fill(self, points: Any, colour: str, *, alpha: float = 1.0, z: float = 1) -> None:
         """A filled polygon without outline, shape (n, 2)."""
         p = np.asarray(points, float).reshape(-1, 2)
-        self._paths.setdefault((z, "fill", colour, alpha), []).append((p, True))
+        self._paths.setdefault((z, "fill", colour, alpha), []).append(_coded(p, True))
 
     def rectangle(self, box: Box, colour: str | None = None, kind: str | None = None, *, z: float = 1) -> np.ndarray:
         """A rectangle, filled, outlined or both; returns its corners."""
@@ -194,8 +188,8 @@ class Pen:
         if paper:
             self.rectangle(box.grown(1.5), style.PAPER, z=4.8)
         self.boxes.append(box)
-        # every text hangs from the lower left corner of its box, so that lines with and without tails stand level
-        anchor = (box.left, box.bottom) if not rotation else (box.right, box.bottom)
+        deep = DESCENT * size + (text.count("\n")) * LINE_STEP * size
+        anchor = (box.right - deep, box.bottom) if rotation else (box.left, box.bottom + deep)
         artist = self._next_text()
         artist.set_position(anchor)
         artist.set_text(text)
@@ -205,11 +199,11 @@ class Pen:
         artist.set_fontweight("bold" if bold else "normal")
         return box
 
-    def _next_text(self) -> Text:
+    def _next_text(self) -> Label:
         if self._used == len(self._texts):
-            new = self.ax.text(0, 0, "", family=style.FONT, ha="left", va="bottom", zorder=6, linespacing=1.2)
-            new.set(rotation_mode="anchor", animated=True, clip_on=False)
-            self._texts.append(new)
+            new = Label(0, 0, "", family=style.FONT, ha="left", va="baseline", zorder=6, rotation_mode="anchor")
+            new.set(animated=True, clip_on=False)
+            self._texts.append(self.ax.add_artist(new))
         self._used += 1
         artist = self._texts[self._used - 1]
         artist.set_visible(True)
@@ -260,15 +254,16 @@ class Pen:
         return patch
 
 
-def _compound(parts: list[tuple[np.ndarray, bool]]) -> Path:
+def _coded(points: np.ndarray, closed: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Points of one piece with their path codes."""
+    codes = np.full(len(points) + closed, Path.LINETO, np.uint8)
+    codes[0] = Path.MOVETO
+    if closed:
+        codes[-1] = Path.CLOSEPOLY
+        points = np.concatenate([points, points[:1]])
+    return points, codes
+
+
+def _compound(parts: list[tuple[np.ndarray, np.ndarray]]) -> Path:
     """One path of many pieces."""
-    vertices, codes = [], []
-    for points, closed in parts:
-        code = np.full(len(points) + closed, Path.LINETO, np.uint8)
-        code[0] = Path.MOVETO
-        if closed:
-            code[-1] = Path.CLOSEPOLY
-            points = np.vstack([points, points[:1]])
-        vertices.append(points)
-        codes.append(code)
-    return Path(np.concatenate(vertices), np.concatenate(codes))
+    return Path(np.concatenate([p for p, _ in parts]), np.concatenate([c for _, c in parts]))

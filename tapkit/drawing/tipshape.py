@@ -35,7 +35,7 @@ def crest_place(tap: Tap, theta: Any, first_tooth: float = 1.0) -> np.ndarray:
 
 
 def tooth_radius(tap: Tap, z: Any, theta: Any, first_tooth: float = 1.0) -> np.ndarray:
-    """Outer radius of a land at z from the point and theta from flute 1's edge [mm]; ISO 68-1 flanks, cut by the cone."""
+    """Radius of a land at z from the point and theta from flute 1's edge [mm]: flanks of ISO 68-1, cut by the cone."""
     p, r = tap.thread.pitch, tap.thread.major / 2
     x = np.asarray(z, float) - crest_place(tap, theta, first_tooth)
     x = (x + p / 2) % p - p / 2

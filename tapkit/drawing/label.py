@@ -1,0 +1,84 @@
+"""Text that draws fast: the picture of a text is kept.
+
+Laying out and rasterizing a text costs matplotlib some 2 ms at every draw; a drawing with a dozen numbers that follow a
+slider cannot afford that. On a pixel canvas a `Label` lays its kept picture down; anywhere else (SVG) it is a Text.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from matplotlib.backends.backend_agg import get_hinting_flag
+from matplotlib.colors import to_rgb
+from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.text import Text
+
+from tapkit.drawing import style
+
+LINE_HEIGHT, LINE_STEP, DESCENT = 1.17, 1.4, 0.236
+"""Height of a line, step from line to line, and depth below the baseline, in letter sizes (of DejaVu Sans)."""
+
+
+@lru_cache(maxsize=2)
+def _face(bold: bool) -> Any:
+    return get_font(findfont(FontProperties(family=style.FONT, weight="bold" if bold else "normal")))
+
+
+@lru_cache(maxsize=8192)
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Width of one line of text [pt] at a size [pt], as it comes out at 96 dots an inch."""
+    face = _face(bold)
+    face.set_size(size, 96)
+    face.set_text(text, 0.0, flags=get_hinting_flag())
+    return face.get_width_height()[0] / 64 * 72 / 96
+
+
+def _coverage(text: str, pixels: float, bold: bool) -> tuple[np.ndarray, int, int]:
+    """How much of each pixel a line of text covers, 0 to 255; the rows below its baseline; its left bearing [px]."""
+    face = _face(bold)
+    face.set_size(pixels, 72)
+    face.set_text(text, 0.0, flags=get_hinting_flag())
+    face.draw_glyphs_to_bitmap(antialiased=True)
+    return np.array(face.get_image()), round(face.get_descent() / 64), round(face.get_bitmap_offset()[0] / 64)
+
+
+@lru_cache(maxsize=1024)
+def _picture(text: str, pixels: float, bold: bool, colour: str, upright: bool) -> tuple[np.ndarray, int, int]:
+    cover, below, bearing = _coverage(text, pixels, bold)
+    rgba = np.empty((*cover.shape, 4), np.uint8)
+    rgba[..., :3] = np.round(255 * np.array(to_rgb(colour)))
+    rgba[..., 3] = cover
+    if upright:
+        rgba = np.rot90(rgba)
+    return np.ascontiguousarray(rgba[::-1]), below, bearing
+
+
+class Label(Text):
+    """A Text anchored at the left end of its first baseline, level or read from the right (rotation 90)."""
+
+    def draw(self, renderer: Any) -> None:
+        """Lay down the kept picture where the canvas takes pixels, else draw as any Text."""
+        if not self.get_visible() or not self.get_text():
+            return
+        if not hasattr(renderer, "buffer_rgba"):
+            super().draw(renderer)
+            return
+        pixels = round(renderer.points_to_pixels(self.get_fontsize()), 3)
+        x, y = self.get_transform().transform(self.get_position())
+        gc = renderer.new_gc()
+        for line in self.get_text().split("\n"):
+            self._draw_line(renderer, gc, line, pixels, x, y)
+            y -= LINE_STEP * pixels
+        gc.restore()
+        self.stale = False
+
+    def _draw_line(self, renderer: Any, gc: Any, line: str, pixels: float, x: float, y: float) -> None:
+        upright = bool(self.get_rotation())
+        bold = self.get_fontweight() == "bold"
+        rgba, below, bearing = _picture(line, pixels, bold, self.get_color(), upright)
+        if upright:
+            renderer.draw_image(gc, round(x) - (rgba.shape[1] - below), round(y) + bearing, rgba)
+        else:
+            renderer.draw_image(gc, round(x) + bearing, round(y) - below, rgba)
