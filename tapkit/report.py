@@ -1,0 +1,259 @@
+"""`tapkit report`: everything about one tapping job, as text for people or as JSON."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+from typing import Any
+
+from tapkit import units
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.toothload import Faults
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.operation import Operation
+
+CAUTION = (
+    "These numbers teach; they do not set a machine. Follow the machine's manual, the shop's rules, local "
+    "regulations and your instructor or a qualified machinist."
+)
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the options of `tapkit report`."""
+    parser.add_argument("tap", help='thread, flute form and chamfer: "M10x1.5 spiral-point plug"')
+    parser.add_argument("--hole", required=True, help='"through 8.5 mm x 15 mm" or "blind 8.5 mm x 25 mm"')
+    parser.add_argument("--work", default="C45", help="workpiece, by name or number (default C45)")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the text")
+    group = parser.add_argument_group("geometry and condition of the tap")
+    for option, what in (
+        ("--flutes", "number of flutes"),
+        ("--chamfer", "chamfer length in threads, or its name"),
+        ("--core", "core diameter"),
+        ("--land", "width of a land, as a chord at the major diameter"),
+        ("--radial-rake", "radial rake"),
+        ("--axial-rake", "axial rake; positive lifts chips to the shank"),
+        ("--point-diameter", "small end of the chamfer"),
+        ("--first-tooth", "where the first tooth starts, z0/(P/Z), above 0 and up to 1"),
+        ("--speed", 'cutting speed: "10 m/min" or "30 sfm"'),
+        ("--runout", 'runout of the tap: "0.03 mm @ 0 deg", the angle from flute 1'),
+    ):
+        group.add_argument(option, help=what)
+    group.add_argument(
+        "--missing-tooth", action="append", default=[], metavar="N", help="a lost tooth, from the point (repeatable)"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the report; ValueError for input that cannot be used."""
+    job = job_from(args)
+    print(json.dumps(as_dict(job), indent=2, ensure_ascii=False) if args.json else as_text(job, args.units))
+    return 0
+
+
+def job_from(args: argparse.Namespace) -> Operation:
+    """The operation that the command line asks for."""
+    tap = Tap.parse(
+        args.tap,
+        chamfer=args.chamfer,
+        flutes=_option(args.flutes, "--flutes", _number),
+        core_diameter=_option(args.core, "--core", units.length),
+        land_width=_option(args.land, "--land", units.length),
+        radial_rake=_option(args.radial_rake, "--radial-rake", units.angle),
+        axial_rake=_option(args.axial_rake, "--axial-rake", units.angle),
+        point_diameter=_option(args.point_diameter, "--point-diameter", units.length),
+    )
+    runout, angle = _option(args.runout, "--runout", read_runout) or (0.0, 0.0)
+    first = _option(args.first_tooth, "--first-tooth", _number)
+    faults = Faults(
+        first_tooth=1.0 if first is None else first,
+        runout=runout,
+        runout_angle=angle,
+        missing_teeth=frozenset(_option(n, "--missing-tooth", _tooth) for n in args.missing_tooth),
+    )
+    speed = _option(args.speed, "--speed", units.speed)
+    return Operation.parse(tap, Hole.parse(args.hole), Workpiece.parse(args.work), speed=speed, faults=faults)
+
+
+def read_runout(text: str) -> tuple[float, float]:
+    """Runout [mm] and the angle of its high side [deg] from "0.03 mm @ 0 deg" or "0.03 mm".
+
+    >>> read_runout("0.03 mm @ 120 deg")
+    (0.03, 120.0)
+    """
+    size, _, angle = text.partition("@")
+    return units.length(size.strip()), units.angle(angle.strip()) if angle.strip() else 0.0
+
+
+def _option(value: str | None, name: str, read: Any) -> Any:
+    """An option's value read, its name put before any complaint."""
+    if value is None:
+        return None
+    try:
+        return read(value)
+    except ValueError as error:
+        raise ValueError(f"{name} {value!r}: {error}") from None
+
+
+def _number(text: str) -> float:
+    number, rest = units.read_number(text)
+    if rest:
+        raise ValueError(f"{rest!r} after the number is not wanted; write a plain number")
+    return number
+
+
+def _tooth(text: str) -> int:
+    if not re.fullmatch(r"\d{1,4}", text.strip()):
+        raise ValueError("a tooth is named by its number from the point; write 3")
+    return int(text)
+
+
+# --- as data ----------------------------------------------------------------------------------------
+
+
+def as_dict(job: Operation) -> dict[str, Any]:
+    """The report as plain data, units in the keys; what `--json` prints."""
+    tap, thread, flow = job.tap, job.tap.thread, job.chip_flow
+    return {
+        "thread": {
+            "designation": thread.designation,
+            "major_mm": thread.major,
+            "pitch_mm": thread.pitch,
+            "pitch_diameter_mm": thread.pitch_diameter,
+            "minor_diameter_mm": thread.minor_diameter,
+        },
+        "tap": {
+            "name": tap.name,
+            "flutes": tap.flutes,
+            "chamfer_threads": tap.chamfer_threads,
+            "chamfer_length_mm": tap.chamfer_length,
+            "chamfer_angle_deg": tap.chamfer_angle,
+            "point_diameter_mm": tap.point_diameter,
+            "radial_rake_deg": tap.radial_rake,
+            "axial_rake_deg": tap.axial_rake,
+            "core_diameter_mm": tap.core_diameter,
+        },
+        "percent_thread": {
+            "custom": thread.percent(job.hole.diameter),
+            "iso": thread.percent(job.hole.diameter, "iso"),
+        },
+        "teeth": _teeth(job),
+        "groove_area_mm2": job.groove_area,
+        "peak_torque_Nm": job.torque_curve.peak,
+        "torque_curve": {
+            "depth_mm": job.torque_curve.depth.tolist(),
+            "torque_Nm": job.torque_curve.torque.tolist(),
+        },
+        "chip_flow": {
+            "inclination_deg": flow.inclination,
+            "normal_rake_deg": flow.normal_rake,
+            "axial_angle_deg": flow.axial_angle,
+            "direction": flow.direction,
+        },
+        "chip_room": _chip_room(job),
+        "section": {"J_mm4": job.section.J, "stress_MPa_per_Nm": job.section.stress_per_torque},
+        "breakage": {"torque_Nm": job.breakage.torque, "margin": job.breakage.margin},
+        "cautions": list(job.cautions),
+    }
+
+
+def _teeth(job: Operation) -> list[dict[str, Any]]:
+    loads = job.tooth_loads
+    return [
+        {
+            "number": int(number),
+            "flute": int(flute),
+            "position_mm": float(position),
+            "area_mm2": float(area),
+            "width_mm": float(width),
+            "thickness_mm": float(thickness),
+            "force_N": float(force),
+            "rubbing": bool(rubbing),
+        }
+        for number, flute, position, area, width, thickness, _, force, rubbing, _ in zip(*loads)
+    ]
+
+
+def _chip_room(job: Operation) -> dict[str, Any]:
+    room = job.chip_room
+    return {
+        "fate": room.fate,
+        "goes": room.goes,
+        "chip_form": room.bulking.printed,
+        "bulking_low": room.bulking.low,
+        "bulking_high": room.bulking.high,
+        "packs_at_mm": room.packs_at,
+        "may_pack_at_mm": room.may_pack_at,
+        "full_ratio": room.full_ratio,
+        "depth_mm": room.depth.tolist(),
+        "solid_mm3": room.solid.tolist(),
+        "loose_low_mm3": room.loose_low.tolist(),
+        "loose_high_mm3": room.loose_high.tolist(),
+        "room_flutes_mm3": room.room_flutes.tolist(),
+        "room_below_mm3": room.room_below.tolist(),
+    }
+
+
+# --- as text ----------------------------------------------------------------------------------------
+
+
+def as_text(job: Operation, system: str = "metric") -> str:
+    """The report as text for people."""
+
+    def show(value: float, kind: str, decimals: int | None = None) -> str:
+        return units.show(value, kind, system, decimals=decimals)
+
+    parts = [_heading(job, show), _tooth_table(job, show), _results(job, show)]
+    if job.cautions:
+        parts.append("Mind\n" + "\n".join(f"  - {c[0].upper()}{c[1:]}." for c in job.cautions))
+    return "\n\n".join([*parts, CAUTION])
+
+
+def _heading(job: Operation, show: Any) -> str:
+    tap, thread, hole = job.tap, job.tap.thread, job.hole
+    din = f"DIN 2197 form {tap.din_form}" if tap.din_form else "no DIN 2197 form"
+    deep = "part" if hole.is_through else "drilled"
+    return "\n".join(
+        (
+            f"{thread.designation} {tap.name} tap in {job.workpiece.printed}",
+            f"  chamfer   {tap.chamfer_threads:g} threads, {show(tap.chamfer_length, 'length')} long at "
+            f"{show(tap.chamfer_angle, 'angle')} (US {tap.chamfer_name}; British {tap.british_name}; {din})",
+            f"  tap       {tap.flutes} flutes, point {show(tap.point_diameter, 'length')}, core "
+            f"{show(tap.core_diameter, 'length')}, radial rake {show(tap.radial_rake, 'angle')}, axial rake "
+            f"{show(tap.axial_rake, 'angle')}",
+            f"  hole      {hole.kind} {show(hole.diameter, 'length')}, {deep} {show(hole.depth, 'length')}: "
+            f"{thread.percent(hole.diameter):.0f} % of thread by handbook custom, "
+            f"{thread.percent(hole.diameter, 'iso'):.0f} % of the ISO height",
+        )
+    )
+
+
+def _tooth_table(job: Operation, show: Any) -> str:
+    loads = job.tooth_loads
+    lines = ["Tooth  flute  from the point    area of chip   thickness      force"]
+    for n, flute, z, area, _, h, _, force, rubbing, lost in zip(*loads):
+        note = "  missing" if lost else "  rubs" if rubbing else "" if area > 0 else "  no contact"
+        where, chip, thick = show(z, "length", 2), show(area, "area", 4), show(h, "length", 4)
+        lines.append(f"{n:5d}  {flute:5d}  {where:>14}  {chip:>14}  {thick:>10}  {show(force, 'force', 0):>9}{note}")
+    return "\n".join(lines)
+
+
+def _results(job: Operation, show: Any) -> str:
+    curve, flow, section, broken = job.torque_curve, job.chip_flow, job.section, job.breakage
+    friction, shear = assumption("friction_factor"), assumption("shear_at_breakage")
+    return "\n".join(
+        (
+            f"Torque    {show(curve.peak, 'torque')} at most, with the point {show(curve.peak_depth, 'length', 1)} deep; "
+            f"cutting only, measured taps lie at 1.0 to {friction.high:g} times it",
+            f"Chips     {flow.direction}: inclination {show(flow.inclination, 'angle')}, axial angle "
+            f"{show(flow.axial_angle, 'angle')}, normal rake {show(flow.normal_rake, 'angle')}",
+            f"Chip room {job.chip_room.goes}",
+            f"Strength  breaks near {show(broken.torque, 'torque')}, {broken.margin:.1f} times the peak torque, if the "
+            f"steel bears {job.shear_at_breakage:g} N/mm2 in shear",
+            f"          (assumed; {shear.low:g} to {shear.high:g} are possible; helix, neck and thread root are left out);",
+            f"          {section.stress_per_torque:.1f} N/mm2 at the flute bottom for each N·m",
+        )
+    )

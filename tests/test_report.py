@@ -1,0 +1,114 @@
+"""`tapkit report`: its keys, its agreement with the model, its refusals."""
+
+import json
+
+import pytest
+
+from tapkit import Operation
+from tapkit.cli import main
+
+JOB = ["report", "M10x1.5 spiral-point plug", "--hole", "through 8.5 mm x 15 mm", "--work", "C45"]
+KEYS = {
+    "thread": {"designation", "major_mm", "pitch_mm", "pitch_diameter_mm", "minor_diameter_mm"},
+    "tap": {
+        "name", "flutes", "chamfer_threads", "chamfer_length_mm", "chamfer_angle_deg", "point_diameter_mm",
+        "radial_rake_deg", "axial_rake_deg", "core_diameter_mm",
+    },
+    "percent_thread": {"custom", "iso"},
+    "torque_curve": {"depth_mm", "torque_Nm"},
+    "chip_flow": {"inclination_deg", "normal_rake_deg", "axial_angle_deg", "direction"},
+    "section": {"J_mm4", "stress_MPa_per_Nm"},
+    "breakage": {"torque_Nm", "margin"},
+}  # fmt: skip
+TOOTH = {"number", "flute", "position_mm", "area_mm2", "width_mm", "thickness_mm", "force_N", "rubbing"}
+TOP = {*KEYS, "teeth", "groove_area_mm2", "peak_torque_Nm", "chip_room", "cautions"}
+
+
+def report(capsys, *more):
+    assert main([*JOB, "--json", *more]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_keys_are_exactly_those_of_the_design(capsys):
+    data = report(capsys)
+    assert set(data) == TOP
+    for part, keys in KEYS.items():
+        assert set(data[part]) == keys
+    assert all(set(tooth) == TOOTH for tooth in data["teeth"])
+
+
+def test_numbers_are_those_of_the_model(capsys):
+    data = report(capsys)
+    job = Operation.parse(*JOB[1:2], JOB[3], JOB[5])
+    assert data["peak_torque_Nm"] == pytest.approx(job.torque_curve.peak)
+    assert sum(t["area_mm2"] for t in data["teeth"]) == pytest.approx(data["groove_area_mm2"], rel=1e-12)
+    assert data["percent_thread"]["custom"] == pytest.approx(100 * 1.5 / (1.299038 * 1.5), rel=1e-5)
+    assert max(data["torque_curve"]["torque_Nm"]) == data["peak_torque_Nm"]
+    assert data["breakage"]["margin"] == pytest.approx(data["breakage"]["torque_Nm"] / data["peak_torque_Nm"], rel=1e-9)
+
+
+def test_every_option_reaches_the_model(capsys):
+    plain = report(capsys)
+    for option, value, part, key in [
+        ("--flutes", "4", "tap", "flutes"),
+        ("--chamfer", "5", "tap", "chamfer_threads"),
+        ("--core", "0.2 in", "tap", "core_diameter_mm"),
+        ("--radial-rake", "5 deg", "tap", "radial_rake_deg"),
+        ("--axial-rake", "-14", "tap", "axial_rake_deg"),
+        ("--point-diameter", "8.2", "tap", "point_diameter_mm"),
+        ("--land", "2.5 mm", "section", "stress_MPa_per_Nm"),
+        ("--core", "3.5 mm", "breakage", "torque_Nm"),
+    ]:
+        assert report(capsys, option, value)[part][key] != plain[part][key], option
+    assert report(capsys, "--core", "0.2 in")["tap"]["core_diameter_mm"] == pytest.approx(5.08)
+
+
+def test_faults_move_the_load_and_keep_the_sum(capsys):
+    plain, lost = report(capsys), report(capsys, "--missing-tooth", "5")
+    assert lost["teeth"][4]["area_mm2"] == 0
+    assert lost["teeth"][5]["area_mm2"] > 1.8 * plain["teeth"][5]["area_mm2"]
+    assert sum(t["area_mm2"] for t in lost["teeth"]) == pytest.approx(plain["groove_area_mm2"], rel=1e-12)
+    assert any("missing" in caution for caution in lost["cautions"])
+    out = report(capsys, "--runout", "0.03 mm @ 0 deg")
+    flutes = [sum(t["area_mm2"] for t in out["teeth"] if t["flute"] == f) for f in (1, 2, 3)]
+    assert flutes[0] > 1.5 * flutes[1]
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_text_for_people(capsys, system):
+    assert main([*JOB, "--units", system]) == 0
+    text = capsys.readouterr().out
+    for words in ("ahead of the point", "machine's manual", "US plug; British second"):
+        assert words in text
+    assert ("in·lbf" in text) == (system == "inch")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["report", "M10x1.5 spiral-point plug"], "--hole"),
+        (["report", "M10x1.5 banana", "--hole", "through 8.5 x 15"], "banana"),
+        ([*JOB[:2], "--hole", "through 10.2 mm x 15 mm"], "wider than the thread's 10 mm"),
+        ([*JOB[:2], "--hole", "sideways 8"], "through 8.5 mm x 15 mm"),
+        ([*JOB, "--flutes", "2.5"], "whole number"),
+        ([*JOB, "--flutes", "three"], "--flutes 'three'"),
+        ([*JOB, "--runout", "2 kg"], "--runout '2 kg'"),
+        ([*JOB, "--missing-tooth", "-1"], "tooth"),
+        ([*JOB, "--work", "cheese"], "C45"),
+        ([*JOB, "--axial-rake", "12"], "spiral-flute"),
+        ([*JOB, "--first-tooth", "0"], "0 to 1"),
+        ([*JOB, "--speed", "0"], "m/min"),
+        ([*JOB, "--core", "nan"], "number"),
+        (["repport"], "choose from"),
+    ],
+)
+def test_bad_input_gets_one_line_and_exit_code_2(capsys, arguments, says):
+    try:
+        code = main(arguments)
+    except SystemExit as stop:
+        code = stop.code
+    captured = capsys.readouterr()
+    assert code == 2
+    assert captured.out == ""
+    assert says in captured.err
+    assert captured.err.count("\n") == 1
