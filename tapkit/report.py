@@ -246,14 +246,14 @@ def _results(job: Operation, show: Any) -> str:
     friction, shear = assumption("friction_factor"), assumption("shear_at_breakage")
     return "\n".join(
         (
-            f"Torque    {show(curve.peak, 'torque')} at most, with the point {show(curve.peak_depth, 'length', 1)} deep; "
-            f"cutting only, measured taps lie at 1.0 to {friction.high:g} times it",
+            f"Torque    {show(curve.peak, 'torque')} at most, with the point {show(curve.peak_depth, 'length', 1)} "
+            f"deep; cutting only, measured taps lie at 1.0 to {friction.high:g} times it",
             f"Chips     {flow.direction}: inclination {show(flow.inclination, 'angle')}, axial angle "
             f"{show(flow.axial_angle, 'angle')}, normal rake {show(flow.normal_rake, 'angle')}",
             f"Chip room {job.chip_room.goes}",
             f"Strength  breaks near {show(broken.torque, 'torque')}, {broken.margin:.1f} times the peak torque, if the "
             f"steel bears {job.shear_at_breakage:g} N/mm2 in shear",
-            f"          (assumed; {shear.low:g} to {shear.high:g} are possible; helix, neck and thread root are left out);",
+            f"          (assumed; {shear.low:g} to {shear.high:g} are possible; helix, neck and thread root left out);",
             f"          {section.stress_per_torque:.1f} N/mm2 at the flute bottom for each N·m",
         )
     )
