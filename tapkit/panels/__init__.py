@@ -1,1 +1,50 @@
-"""Panels: sliders, one picture and one sentence; they connect and compute nothing."""
+"""Panels: sliders, one picture and one sentence; they connect and compute nothing.
+
+A workbook cell is one line, such as `panels.load()`. Each name below is loaded only when it is asked for.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+PLACES = {
+    "load": "load",
+    "tip": "tip",
+    "chips": "chips",
+    "groove": "groove",
+    "section": "section",
+    "hole": "hole",
+    "bench": "bench",
+    "sayings": "sayings",
+    "drills": "drills",
+    "holeplan": "holeplan",
+    "choice": "choice",
+    "five_choices": "choice",
+    "cycle": "cycle",
+    "setup_card": "setupcard",
+    "diagnosis": "diagnosis",
+    "quiz": "quiz",
+    "worked": "quiz",
+    "faded": "quiz",
+    "exercises": "quiz",
+    "practice": "quiz",
+    "my_page": "mypage",
+    "tally": "tally",
+    "formula": "text",
+    "glossary": "text",
+    "chamfer_words": "text",
+    "cautions": "text",
+    "plate": "text",
+}
+"""Public name: module of this package that has it."""
+
+
+def __getattr__(name: str) -> Any:
+    if name not in PLACES:
+        raise AttributeError(f"tapkit.panels has no {name!r}; it has {', '.join(sorted(PLACES))}")
+    return getattr(importlib.import_module(f"{__name__}.{PLACES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(PLACES)
