@@ -1,0 +1,281 @@
+"""The hole plan: from what the drawing asks to depths one can set, every one from the top face.
+
+Blind, from the surface down, at the worst case of every tolerance:
+
+    tap's point  = full thread + chamfer n P + tolerance of the tap's depth
+    deepest tap  = tap's point + its tolerance + overrun of the spindle + male center
+    cylinder     = deepest tap + clearance + tolerance of the drill's depth
+    drill point  = cylinder + cone ½ D_h / tan(angle/2)
+    floor left   = thickness − drill point − both tolerances
+
+Source: trade facts on holes and drills, common practice (no source); the cone is plain geometry.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from tapkit import units
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.planning.holeask import COUNTERBORE, DrawingAsk, Tolerances
+
+ROUNDING = 1e-9
+"""Lengths below this [mm] are rounding."""
+
+
+class StackRow(NamedTuple):
+    """One depth or gap of the stack-up, all in mm: `name`, the `face` it is measured from, `nominal`, `least`
+    and `most` at the worst case, `likely` the root-sum-square spread either side, `parts` what adds up."""
+
+    name: str
+    face: str
+    nominal: float
+    least: float
+    most: float
+    likely: float
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class HolePlan:
+    """The depths for one hole and one chamfer length `threads` [threads]. Lengths in mm from the top face.
+
+    >>> from tapkit import Thread
+    >>> ask = DrawingAsk(thread=Thread.parse("M10"), drill=8.5, full_thread=20, thickness=40, floor=4)
+    >>> plan = HolePlan(ask, 4)
+    >>> plan.tap_depth, plan.cylinder, round(plan.drill_point, 2), round(plan.floor_left, 2), plan.fits
+    (26.0, 27.5, 30.05, 9.95, True)
+    """
+
+    ask: DrawingAsk
+    threads: float
+
+    def __post_init__(self) -> None:
+        if not 0.1 <= self.threads <= 20:
+            raise ValueError(f"a chamfer of {self.threads:g} threads cannot be ground; 4 make a plug chamfer")
+
+    @property
+    def chamfer(self) -> float:
+        """Length of the chamfer n P [mm]."""
+        return self.threads * self.ask.thread.pitch
+
+    @property
+    def full_thread_end(self) -> float:
+        """Deepest full thread asked for [mm below the top face]."""
+        ask = self.ask
+        if ask.full_thread is None:
+            return float(ask.thickness or 0.0)
+        return ask.full_thread + (ask.start if ask.face == COUNTERBORE else 0.0)
+
+    @property
+    def tap_depth(self) -> float:
+        """Where to stop the tap's point (the small end of its chamfer) [mm below the top face]."""
+        t = self.ask.tolerances
+        seat = t.counterbore if self.ask.face == COUNTERBORE else 0.0
+        end = t.thickness if self.ask.threads_all_through else 0.0
+        return self.full_thread_end + self.chamfer + t.tap_depth + seat + end
+
+    @property
+    def tap_deepest(self) -> float:
+        """The deepest anything of the tap can come, with overrun and male center [mm below the top face]."""
+        return self.tap_depth + self.ask.tolerances.tap_depth + self.ask.overrun + self.ask.center_length
+
+    @property
+    def cylinder(self) -> float:
+        """Full-diameter depth to drill [mm below the top face]; the thickness in a through hole."""
+        if self.ask.is_through:
+            return float(self.ask.thickness or 0.0)
+        return self.tap_deepest + self.ask.kept_clear + self.ask.tolerances.drill_depth
+
+    @property
+    def drill_point(self) -> float:
+        """Depth of the drill's very point [mm below the top face]; through: where it must come to break out."""
+        return self.cylinder + self.ask.cone_depth
+
+    @property
+    def floor_left(self) -> float | None:
+        """Metal left below the drill's point at the worst case [mm], below 0 where it breaks out; None where
+        there is no floor to keep."""
+        ask = self.ask
+        if ask.is_through or ask.thickness is None:
+            return None
+        return ask.thickness - ask.tolerances.thickness - self.drill_point - ask.tolerances.drill_depth
+
+    @property
+    def sticks_out(self) -> float:
+        """How far the tap comes out below a through hole at the worst case [mm]; 0 in a blind one."""
+        if not self.ask.is_through:
+            return 0.0
+        return max(self.tap_deepest - (float(self.ask.thickness or 0.0) - self.ask.tolerances.thickness), 0.0)
+
+    @property
+    def spare(self) -> float:
+        """Room to spare at the worst case [mm]; below 0 the plan does not fit, by so much."""
+        if self.floor_left is not None:
+            return self.floor_left - self.ask.floor
+        if self.ask.is_through and self.ask.room_below is not None:
+            return self.ask.room_below - self.sticks_out
+        return math.inf
+
+    @property
+    def fits(self) -> bool:
+        """Whether everything asked for holds at the worst case."""
+        return self.spare >= -ROUNDING
+
+    @property
+    def full_thread_least(self) -> float:
+        """Full thread at the worst case, measured from the face asked for [mm]."""
+        return next(r.least for r in self.stack() if r.name == "full thread")
+
+    @property
+    def engagement(self) -> float:
+        """Full thread a screw can use [mm]: what is asked for, less what counterbore and countersink take."""
+        return self.full_thread_end - self.ask.start - self.ask.countersink_depth
+
+    @property
+    def incomplete_threads(self) -> float:
+        """Threads below the last full one that the chamfer leaves incomplete; 0 where they fall out below."""
+        return 0.0 if self.ask.threads_all_through else self.threads
+
+    @property
+    def turns(self) -> float:
+        """Turns of the tap from the face it enters to its depth: the way over the pitch."""
+        return (self.tap_depth - self.ask.start) / self.ask.thread.pitch
+
+    def hole(self) -> Hole:
+        """The hole this plan drills, for an `Operation`, measured from where the tap meets the part."""
+        ask, start = self.ask, self.ask.start
+        if ask.is_through:
+            return Hole(kind="through", diameter=ask.drill, depth=self.cylinder - start, drill_angle=ask.drill_angle)
+        return Hole(
+            kind="blind",
+            diameter=ask.drill,
+            depth=self.cylinder - start,
+            drill_angle=ask.drill_angle,
+            clearance=self.cylinder - self.tap_depth,
+        )
+
+    def stack(self) -> tuple[StackRow, ...]:
+        """The tolerance stack-up: each depth and each gap with its worst case."""
+        return _stack(self)
+
+    def in_words(self, system: str = "metric") -> str:
+        """One or two sentences on this plan, lengths in mm or in inches."""
+        return _in_words(self, system)
+
+    def cautions(self, system: str = "metric") -> tuple[str, ...]:
+        """What to look out for, each in one sentence."""
+        return tuple(_cautions(self, system))
+
+
+def plan_for(ask: DrawingAsk, tap: Tap) -> HolePlan:
+    """The plan for a hole and a tap. Raises ValueError where the tap is for another thread."""
+    if (tap.thread.major, tap.thread.pitch) != (ask.thread.major, ask.thread.pitch):
+        raise ValueError(f"a tap for {tap.thread.designation} does not cut {ask.thread.designation}")
+    return HolePlan(ask, tap.chamfer_threads)
+
+
+# --- the stack-up ---------------------------------------------------------------------------------------
+
+
+def _row(name: str, face: str, nominal: float, parts: list[tuple[str, float]], extra: float = 0.0) -> StackRow:
+    """A row from its ± parts; `extra` only ever takes away (overrun, center)."""
+    spread = sum(t for _, t in parts)
+    likely = math.sqrt(sum(t * t for _, t in parts))
+    told = tuple(f"{what} ±{t:.3g}" for what, t in parts if t)
+    return StackRow(name, face, nominal, nominal - spread - extra, nominal + spread, likely, told)
+
+
+def _stack(plan: HolePlan) -> tuple[StackRow, ...]:
+    ask, t, top = plan.ask, plan.ask.tolerances, "top face"
+    rows = [_row("tap's point", top, plan.tap_depth, [("tap depth", t.tap_depth)])]
+    if ask.counterbore_depth:
+        rows.insert(0, _row("counterbore floor", top, ask.counterbore_depth, [("counterbore", t.counterbore)]))
+    if not ask.is_through:
+        drill = [("drill depth", t.drill_depth)]
+        rows += [_row("end of cylinder", top, plan.cylinder, drill), _row("drill point", top, plan.drill_point, drill)]
+    if ask.thickness is not None:
+        rows.append(_row("bottom face", top, ask.thickness, [("thickness", t.thickness)]))
+    return tuple(rows + _gaps(plan, t))
+
+
+def _gaps(plan: HolePlan, t: Tolerances) -> list[StackRow]:
+    ask = plan.ask
+    seat = [("counterbore", t.counterbore)] if ask.face == COUNTERBORE else []
+    zero = ask.start if ask.face == COUNTERBORE else 0.0
+    if ask.threads_all_through:
+        below = plan.tap_depth - plan.full_thread_end - plan.chamfer
+        parts = [("tap depth", t.tap_depth), ("thickness", t.thickness)]
+        return [_row("full thread past the bottom face", "bottom face", below, parts)]
+    reach = plan.tap_depth - plan.chamfer - zero
+    gaps = [_row("full thread", ask.face, reach, [("tap depth", t.tap_depth), *seat])]
+    if not ask.is_through:
+        parts = [("drill depth", t.drill_depth), ("tap depth", t.tap_depth)]
+        ahead = plan.cylinder - plan.tap_depth
+        gaps.append(_row("free ahead of the tap", "tap's point", ahead, parts, ask.overrun + ask.center_length))
+        if ask.thickness is not None:
+            parts = [("thickness", t.thickness), ("drill depth", t.drill_depth)]
+            gaps.append(_row("floor", "drill point", ask.thickness - plan.drill_point, parts))
+    return gaps
+
+
+# --- words ----------------------------------------------------------------------------------------------
+
+
+def show_length(value: float, system: str = "metric") -> str:
+    """A length as a shop writes depths: 0.01 mm or 0.001 in.
+
+    >>> show_length(12.7), show_length(12.7, "inch")
+    ('12.70 mm', '0.500 in')
+    """
+    return units.show(value, "length", system, decimals=2 if system == "metric" else 3)
+
+
+def _in_words(plan: HolePlan, system: str) -> str:
+    ask = plan.ask
+    name = f"{ask.thread.designation}, chamfer of {plan.threads:g} threads"
+    depth = show_length(plan.tap_depth, system)
+    if ask.threads_all_through:
+        told = f"{name}: run the tap's point {depth} below the top face, {plan.turns:.1f} turns"
+        fit = f"; it comes out {show_length(plan.sticks_out, system)} below at most"
+    else:
+        drill = "" if ask.is_through else f"drill {show_length(plan.cylinder, system)} full diameter, "
+        told = f"{name}: {drill}stop the tap's point at {depth}, {plan.turns:.1f} turns"
+        floor = plan.floor_left
+        fit = "" if floor is None else f"; the floor left is {show_length(floor, system)} at worst"
+    if plan.fits:
+        return f"{told}{fit}."
+    return f"{told}{fit}. It does not fit: {show_length(-plan.spare, system)} is missing."
+
+
+def _cautions(plan: HolePlan, system: str) -> list[str]:
+    ask, found, thread = plan.ask, [], plan.ask.thread
+    if plan.floor_left is not None and plan.floor_left < 0:
+        found.append(f"the drill's point would break through the floor by {show_length(-plan.floor_left, system)}")
+    if not plan.fits:
+        found.append(f"the plan is short by {show_length(-plan.spare, system)} at the worst case of the tolerances")
+    if ask.is_through and ask.room_below is not None and ask.room_below < ask.cone_depth:
+        found.append(
+            f"the drill's point needs {show_length(ask.cone_depth, system)} below the part to break out; "
+            f"there is {show_length(ask.room_below, system)}"
+        )
+    if not ask.is_through and ask.kept_clear < 0.5 * thread.pitch:
+        found.append(
+            f"only {show_length(ask.kept_clear, system)} stays free ahead of the tap: "
+            "under half a pitch, chips or a late stop break it"
+        )
+    if thread.major <= 10 and ask.center_length == 0 and not ask.is_through:
+        found.append(
+            "a small tap often has a male center ahead of its chamfer: measure it and count it in, or grind it off"
+        )
+    if 0 < ask.countersink_diameter < thread.major:
+        found.append(
+            f"a countersink of {show_length(ask.countersink_diameter, system)} is narrower than the thread's "
+            f"{show_length(thread.major, system)}: the first thread will stand up as a burr"
+        )
+    if plan.engagement <= 0:
+        found.append("the countersink takes all the thread that is asked for")
+    return found
