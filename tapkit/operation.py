@@ -11,7 +11,21 @@ import numpy as np
 from tapkit.geometry import section as shape
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics import breakage, chipflow, chiproom, force, rake, toothload, torque, torsion
+from tapkit.mechanics import (
+    breakage,
+    caution,
+    chipflow,
+    chiproom,
+    colwell,
+    duty,
+    force,
+    hand,
+    rake,
+    sideforce,
+    toothload,
+    torque,
+    torsion,
+)
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
@@ -43,8 +57,9 @@ class Operation:
 
     Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap;
     factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
-    sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_form`
-    one of `chiproom.FORMS` or None for the usual one. Defaults come from the table `assumptions`.
+    sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_friction` on the
+    face; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come
+    from the table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
     >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
@@ -63,7 +78,9 @@ class Operation:
     rubbing_thickness: float = _assumed("rubbing_thickness")
     undecided_band: float = _assumed("undecided_band")
     shear_at_breakage: float = _assumed("shear_at_breakage")
+    chip_friction: float = _assumed("chip_friction")
     chip_form: str | None = None
+    wrench_length: float | None = None
 
     def __post_init__(self) -> None:
         toothload.check_fit(self.tap, self.hole)
@@ -172,6 +189,66 @@ class Operation:
             friction_factor=self.friction_factor,
         )
 
+    @cached_property
+    def chip_flow_colwell(self) -> chipflow.ChipFlow:
+        """Direction of the chip by Colwell's chord over the engaged edges; `chip_flow_difference` compares."""
+        chords = colwell.chord_angles(colwell.engaged_chords(self.tap, self.hole, self.faults))
+        mean = colwell.mean_chord_angle(chords, self.slices.area)
+        return colwell.chip_flow(chord_angle=mean, band=self.undecided_band, **self.edge_angles)
+
+    @property
+    def chip_flow_difference(self) -> str:
+        """How the two chip-flow rules differ here, in words."""
+        return colwell.explain(self.chip_flow, self.chip_flow_colwell)
+
+    @cached_property
+    def side_forces(self) -> sideforce.SideForces:
+        """Side force of each flute and their sum, all chamfer teeth in the metal."""
+        rakes = dict(radial_rake=self.edge_angles["radial_rake"], axial_rake=self.edge_angles["axial_rake"])
+        return sideforce.side_forces(
+            slices=self.slices,
+            pull=self.tooth_loads.force,
+            flutes=self.tap.flutes,
+            hole=self.hole,
+            pitch=self.tap.thread.pitch,
+            ratios=sideforce.force_ratios(self.chip_friction, self.chip_flow, **rakes),
+        )
+
+    @cached_property
+    def axial_force(self) -> sideforce.AxialForce:
+        """Axial force from the chamfer, all chamfer teeth in the metal."""
+        rakes = dict(radial_rake=self.edge_angles["radial_rake"], axial_rake=self.edge_angles["axial_rake"])
+        return sideforce.axial_force(self.tooth_loads.force, self.chip_flow, **rakes, friction=self.chip_friction)
+
+    @cached_property
+    def tooth_duty(self) -> duty.ToothDuty:
+        """Force × path of each tooth in one hole."""
+        loads, pitch = self.tooth_loads, self.tap.thread.pitch
+        return duty.tooth_duty(slices=self.slices, pull=loads.force, rubbing=loads.rubbing, hole=self.hole, pitch=pitch)
+
+    @cached_property
+    def duty(self) -> duty.Duty:
+        """Duty against a sound straight-flute plug tap of usual proportions in the same hole."""
+        tap = Tap.make(self.tap.thread, "straight", "plug")
+        return self.duty_against(self.with_(tap=tap, faults=SOUND))
+
+    def duty_against(self, reference: Operation) -> duty.Duty:
+        """Duty against another job, which names itself."""
+        name = f"{reference.tap.thread.designation} {reference.tap.name}, {reference.tap.flutes} flutes"
+        return duty.compare(self.tooth_duty, reference.tooth_duty, name, self.tap.flutes)
+
+    @cached_property
+    def hand(self) -> hand.Hand:
+        """The same job by hand, with a tap wrench."""
+        deep = self.hole.depth if self.hole.is_through else self.hole.tap_depth(self.tap.thread.pitch)
+        return hand.by_hand(
+            tap=self.tap,
+            cutting_torque=self.torque_curve.peak / self.friction_factor,
+            breaking_torque=self.breakage.torque,
+            depth=deep,
+            wrench=self.wrench_length,
+        )
+
     @property
     def groove_area(self) -> float:
         """Area of the thread groove above the hole [mm2]."""
@@ -180,58 +257,16 @@ class Operation:
     @property
     def cautions(self) -> tuple[str, ...]:
         """Everything a user should be told about this job, each in one sentence."""
+        loads = self.tooth_loads
         return (
             *self.tap.cautions(),
             *self.workpiece.cautions(),
-            *_of_hole(self),
-            *_of_chips(self),
+            *caution.of_hole(self.tap, self.hole),
+            *caution.of_chips(self.tap, self.chip_flow),
             *self.chip_room.cautions,
-            *_of_teeth(self),
+            *caution.of_faults(self.faults),
+            *caution.of_rubbing(loads.area, loads.rubbing, self.rubbing_thickness, self.workpiece.hardens),
+            *caution.of_thickness(loads.thickness, loads.force),
+            *caution.of_friction(self.tap.thread.major),
             *self.breakage.cautions,
         )
-
-
-def _of_hole(job: Operation) -> list[str]:
-    found, thread, d_h = [], job.tap.thread, job.hole.diameter
-    limits = thread.limits
-    if d_h < limits.minor_min - 1e-9:
-        found.append(
-            f"the hole of {d_h:.4g} mm is under the smallest minor diameter of {thread.tolerance}, "
-            f"{limits.minor_min:.4g} mm: torque rises steeply and the thread may be refused"
-        )
-    if d_h > limits.minor_max + 1e-9:
-        found.append(
-            f"the hole of {d_h:.4g} mm is over the largest minor diameter of {thread.tolerance}, "
-            f"{limits.minor_max:.4g} mm: the thread is shallow ({thread.percent(d_h):.0f} %)"
-        )
-    if not job.hole.is_through:
-        full = job.hole.tap_depth(thread.pitch) - job.tap.chamfer_length
-        if full <= 0:
-            found.append("the hole is so shallow that the chamfer never gets in: no full thread is cut")
-    return found
-
-
-def _of_chips(job: Operation) -> list[str]:
-    tap, flow = job.tap, job.chip_flow
-    if tap.flute_form == "spiral-point" and flow.direction == chipflow.UNDECIDED:
-        return [
-            "this spiral point does not send its chips ahead for certain: the chamfer is too steep for it "
-            f"(inclination {flow.inclination:+.1f}°, axial angle {flow.axial_angle:+.1f}°)"
-        ]
-    return []
-
-
-def _of_teeth(job: Operation) -> list[str]:
-    loads, found = job.tooth_loads, []
-    rubbing = loads.number[loads.rubbing & (loads.area > 0)]
-    full = rubbing[rubbing < loads.number[-1]] if len(rubbing) else rubbing
-    if len(full) > 1:
-        worse = "; this metal hardens where it is rubbed" if job.workpiece.hardens else ""
-        found.append(
-            f"{len(rubbing)} of {int((loads.area > 0).sum())} teeth take chips under "
-            f"{job.rubbing_thickness:g} mm: they rub more than they cut{worse}"
-        )
-    if job.faults.missing_teeth:
-        lost = ", ".join(str(n) for n in sorted(job.faults.missing_teeth))
-        found.append(f"tooth {lost} is missing: the next tooth that reaches there takes its load")
-    return found

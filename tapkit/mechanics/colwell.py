@@ -1,0 +1,93 @@
+"""Chip flow by Colwell's chord, beside Stabler's rule.
+
+Seen along the cutting direction, the chip leaves at right angles to the chord between the two ends of the
+engaged edge. Source: Colwell 1954, Trans. ASME 76:199, as told by Childs et al., Metal Machining, 6.4.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics import chipflow
+from tapkit.mechanics.chipflow import ChipFlow
+from tapkit.mechanics.toothload import NEGLIGIBLE, SOUND, Faults, envelope
+
+
+def engaged_chords(tap: Tap, hole: Hole, faults: Faults = SOUND) -> np.ndarray:
+    """Ends of the engaged edge of each tooth, shape (teeth, 2, 2): first and last end, (axial, radial) [mm].
+
+    The engaged edge is where the tooth reaches beyond all teeth before it, flanks included. A tooth that
+    cuts nothing gives nan.
+    """
+    env = envelope(tap, hole, faults)
+    gain = (env.swept[1:, 1:] + env.swept[1:, :-1] - env.swept[:-1, 1:] - env.swept[:-1, :-1]) / 2
+    taken = gain > NEGLIGIBLE * tap.thread.pitch
+    first = np.argmax(taken, axis=1)
+    last = taken.shape[1] - np.argmax(taken[:, ::-1], axis=1)
+    row = np.arange(len(taken))
+    ends = np.stack(
+        [
+            np.stack([env.position + env.x[first], env.swept[1:][row, first]], axis=-1),
+            np.stack([env.position + env.x[last], env.swept[1:][row, last]], axis=-1),
+        ],
+        axis=1,
+    )
+    return np.where(taken.any(axis=1)[:, None, None], ends, np.nan)
+
+
+def chord_angles(chords: np.ndarray) -> np.ndarray:
+    """Angle of each chord to the tap's axis [deg], positive where it rises toward the shank like the chamfer."""
+    along = chords[:, 1] - chords[:, 0]
+    return np.degrees(np.arctan2(along[:, 1], along[:, 0]))
+
+
+def mean_chord_angle(angles: np.ndarray, areas: np.ndarray) -> float:
+    """Chord angle of the whole chamfer [deg]: that of the teeth, each weighed by the area of its chip."""
+    n = min(len(angles), len(areas))
+    cuts = (areas[:n] > 0) & np.isfinite(angles[:n])
+    return float(np.average(angles[:n][cuts], weights=areas[:n][cuts]))
+
+
+def colwell_angle(*, chord_angle: float, radial_rake: float, axial_rake: float, chamfer_angle: float) -> float:
+    """Chip-flow angle η on the face from the edge's normal [deg], by Colwell's chord at an angle to the axis [deg].
+
+    >>> round(colwell_angle(chord_angle=8, radial_rake=0, axial_rake=0, chamfer_angle=8), 9) + 0.0
+    0.0
+    """
+    angles = dict(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
+    turn = math.radians(chord_angle)
+    inward, up = -math.cos(turn), math.sin(turn)
+    across = math.tan(math.radians(radial_rake)) * inward - math.tan(math.radians(axial_rake)) * up
+    chip = np.array([inward, across, up])
+    return math.degrees(math.atan2(-chip @ chipflow.chamfer_edge(**angles), chip @ chipflow.across_face(**angles)))
+
+
+def chip_flow(*, chord_angle: float, band: float, **edge_angles: float) -> ChipFlow:
+    """Chip flow by Colwell's chord; angles as in `chipflow.chip_flow`."""
+    eta = colwell_angle(chord_angle=chord_angle, **edge_angles)
+    return chipflow.chip_flow(**edge_angles, flow_angle=eta, band=band)
+
+
+def angle_between(one: ChipFlow, other: ChipFlow) -> float:
+    """Angle between two chips' directions [deg]."""
+    return math.degrees(math.acos(min(1.0, max(-1.0, float(np.dot(one.vector, other.vector))))))
+
+
+def explain(stabler: ChipFlow, colwell: ChipFlow) -> str:
+    """The difference between the two rules, in words."""
+    apart = angle_between(stabler, colwell)
+    first = (
+        f"Stabler's rule turns the chip by the edge's inclination ({stabler.inclination:+.0f}°) and gives an axial "
+        f"angle of {stabler.axial_angle:+.0f}°; Colwell's chord looks only at the two ends of the engaged edge, "
+        f"seen along the cut, and gives {colwell.axial_angle:+.0f}°."
+    )
+    if apart < 5:
+        return f"{first} Here they agree within {apart:.0f}°"
+    return (
+        f"{first} They differ by {apart:.0f}°: the chord knows nothing of the inclination, which is what lets a "
+        "spiral point or a spiral flute move its chips. Neither rule was measured on taps"
+    )

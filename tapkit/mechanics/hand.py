@@ -1,0 +1,114 @@
+"""Tapping by hand: what a tap wrench asks of two hands, and what turning back does.
+
+Two equal hands at the ends of a wrench of length L give M = F L. One hand alone would bend the tap as well
+as turn it. Friction is not known well, so the force comes as a range.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit import tables
+from tapkit.geometry import section
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics.assumptions import assumption
+
+
+class Hand(NamedTuple):
+    """One job by hand.
+
+    `wrench` length over both handles [mm]; `force` of each hand for the cutting torque alone [N], `force_range`
+    from that to the whole range of friction; `breaking_force` of each hand at which the tap breaks [N];
+    `forward` turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back` least turn back that
+    brings the next land over the chip's root [turns]; `turns` to finish the thread, without turning back; `sentence`.
+    """
+
+    wrench: float
+    force: float
+    force_range: tuple[float, float]
+    breaking_force: float
+    forward: float
+    chip_length: float
+    turn_back: float
+    turns: float
+    sentence: str
+
+
+def usual_wrench(major: float) -> float:
+    """Length of the tap wrench that goes with a size [mm]. Source: table `tap_wrenches`.
+
+    >>> usual_wrench(10.0)
+    280.0
+    """
+    for row in tables.rows("tap_wrenches"):
+        if major <= tables.span(row["major_mm"])[1]:
+            return float(row["length_mm"])
+    return float(tables.rows("tap_wrenches")[-1]["length_mm"])
+
+
+def force_of_each_hand(torque: float, wrench: float) -> float:
+    """Force of each of two hands [N] for a torque [N·m] on a wrench of length L [mm]: F = M / L.
+
+    >>> force_of_each_hand(8.4, 280)
+    30.0
+    """
+    if not (np.isfinite(wrench) and 20 <= wrench <= 2000):
+        raise ValueError(f"a tap wrench of {wrench:g} mm is outside 20 to 2000 mm; 280 mm is usual at M10")
+    return torque * 1000 / wrench
+
+
+def least_turn_back(tap: Tap) -> float:
+    """Turn back [turns] at which the heel of the land behind reaches the chip's root: the opening of a flute, β/π.
+
+    >>> round(least_turn_back(Tap.make("M10")), 2)
+    0.23
+    """
+    return float(section.flute(**section.measures(tap)).half_angle / np.pi)
+
+
+def by_hand(
+    *,
+    tap: Tap,
+    cutting_torque: float,
+    breaking_torque: float,
+    depth: float,
+    wrench: float | None = None,
+    forward: float = 0.5,
+) -> Hand:
+    """One job by hand: torques [N·m], tapped depth and wrench length [mm] (None for usual), turns forward at a time."""
+    if not 0 < forward <= 10:
+        raise ValueError(
+            f"{forward:g} turns forward between turns back is outside 0 to 10; half a turn to one is usual"
+        )
+    length = usual_wrench(tap.thread.major) if wrench is None else wrench
+    friction = assumption("friction_factor")
+    force = force_of_each_hand(cutting_torque, length)
+    high = force * friction.high
+    breaks = force_of_each_hand(breaking_torque, length)
+    return Hand(
+        length,
+        force,
+        (force, high),
+        breaks,
+        forward,
+        forward * np.pi * tap.thread.pitch_diameter,
+        least_turn_back(tap),
+        depth / tap.thread.pitch,
+        _sentence(length, force, high, breaks, least_turn_back(tap)),
+    )
+
+
+def _sentence(wrench: float, low: float, high: float, breaks: float, back: float) -> str:
+    hand = assumption("hand_force")
+    text = (
+        f"a {wrench:g} mm wrench asks {low:.0f} to {high:.0f} N of each hand (friction is not known better), and the "
+        f"tap would break near {breaks:.0f} N; turning back {back:.2f} turn or more, half a turn by custom, breaks "
+        "the chips"
+    )
+    if breaks < hand.high:
+        return f"{text}. Two hands can break this tap without noticing: take a shorter wrench and feel the torque"
+    if low > hand.high:
+        return f"{text}. That is a strain: take a longer wrench, a set of taps, or a larger hole"
+    return text
