@@ -6,6 +6,8 @@ A workbook cell is one line, such as `panels.load()`. Each name below is loaded 
 from __future__ import annotations
 
 import importlib
+import sys
+from types import ModuleType
 from typing import Any
 
 PLACES = {
@@ -38,6 +40,17 @@ PLACES = {
     "plate": "text",
 }
 """Public name: module of this package that has it."""
+
+
+class _Panels(ModuleType):
+    """This package: loading the module `load` must not hide the function `load` that it holds."""
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        if not (name in PLACES and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Panels
 
 
 def __getattr__(name: str) -> Any:
