@@ -20,9 +20,10 @@ class Hand(NamedTuple):
     """One job by hand.
 
     `wrench` length over both handles [mm]; `force` of each hand for the cutting torque alone [N], `force_range`
-    from that to the whole range of friction; `breaking_force` of each hand at which the tap breaks [N];
-    `forward` turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back` least turn back that
-    brings the next land over the chip's root [turns]; `turns` to finish the thread, without turning back; `sentence`.
+    from that to the whole range of friction; `breaking_force` of each hand at which the tap breaks [N]; `forward`
+    turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back` least
+    turn back that brings the next land over the chip's root [turns]; `turns` to finish the thread, without
+    turning back; `sentence`.
     """
 
     wrench: float

@@ -105,7 +105,7 @@ def torsion_many(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Section
     d, c, l, z = np.broadcast_arrays(*(np.asarray(v, float) for v in (diameter, core, land, flutes)))
     keys = np.column_stack([z.ravel(), np.round((c / d).ravel(), 12), np.round((l / d).ravel(), 12)])
     one, back = np.unique(keys, axis=0, return_inverse=True)
-    solved = [_solve(*part.T, QUICK) for part in np.array_split(one, max(1, len(one) // 256))]
+    solved = [_solve(*part.T, QUICK) for part in np.array_split(one, max(1, len(one) // 100))]
     solved = [np.concatenate(x)[back.ravel()].reshape(d.shape) for x in zip(*solved)]
     whole = shape.neck(diameter=d, core=c, land=l, flutes=z) >= shape.THINNEST_NECK * np.minimum(l, c)
     return _scaled(tuple(np.where(whole, x, np.nan) for x in solved), d, c, l, z)
@@ -154,11 +154,12 @@ def _solve(flutes: np.ndarray, core: np.ndarray, land: np.ndarray, basis: Basis)
     w = z**Z
     values, slopes = _functions(w, Z, flutes, arc, basis)
     target = np.abs(z) ** 2 / 2
-    fit = _least_squares(values.real * edge.weight[..., None], target * edge.weight)
-    f = np.einsum("snc,sc->sn", values, fit)
-    slope = np.einsum("snc,sc->sn", slopes[:, : basis.arc_nodes], fit) * (Z * w / z)[:, : basis.arc_nodes]
+    fit = _least_squares(values.real * edge.weight[:, None, :], target * edge.weight)[:, None, :]
+    f = (fit @ values)[:, 0]
+    arc_z, arc_w = z[:, : basis.arc_nodes], w[:, : basis.arc_nodes]
+    slope = (fit @ slopes)[:, 0] * Z * arc_w / arc_z
     inside = np.imag(np.sum((2 * f - target) * np.conj(z) * edge.dz, axis=1))
-    grad = np.abs(np.conj(slope) - z[:, : basis.arc_nodes])
+    grad = np.abs(np.conj(slope) - arc_z)
     return flutes * inside, _peak(edge.along, grad), np.max(np.abs(f.real - target), axis=1)
 
 
@@ -187,32 +188,54 @@ def _graded(count: int) -> tuple[np.ndarray, np.ndarray]:
 def _functions(
     w: np.ndarray, Z: np.ndarray, flutes: np.ndarray, arc: Flute, basis: Basis
 ) -> tuple[np.ndarray, np.ndarray]:
-    """The fit's functions of w and their slopes by w, each (sections, nodes, functions)."""
-    columns = [w**j for j in range(basis.powers + 1)]
-    slopes = [j * w ** max(j - 1, 0) for j in range(basis.powers + 1)]
-    for place, order, exists in _poles(flutes, arc, basis):
-        there = np.where(exists, place, 2.0 + 0j)[:, None] ** Z
-        near = np.min(np.abs(w - there), axis=1, keepdims=True) * exists[:, None]
-        upper, lower = near / (w - there), near / (w - np.conj(there))
-        safe = np.where(near > 0, near, 1.0)
+    """The fit's functions of w (sections, functions, nodes) and their slopes by w on the flute alone."""
+    n, poles = basis.arc_nodes, _poles(flutes, arc, basis)
+    count = basis.powers + 1 + sum(order * (1 if axis else 2) for _, order, _, axis in poles)
+    values = np.empty((len(w), count, w.shape[1]), complex)
+    slopes = np.empty((len(w), count, n), complex)
+    values[:, 0], slopes[:, 0] = 1.0, 0.0
+    for j in range(1, basis.powers + 1):
+        values[:, j] = values[:, j - 1] * w
+        slopes[:, j] = j * values[:, j - 1, :n]
+    at = basis.powers + 1
+    for place, order, exists, axis in poles:
+        there = np.where(exists, place, 2.0)[:, None] ** Z
+        gap = w - there
+        near = np.sqrt(np.min(gap.real**2 + gap.imag**2, axis=1, keepdims=True)) * exists[:, None]
+        pair = (near / gap,) if axis else (near / gap, near / (w - np.conj(there)))
+        per = -1 / np.where(near > 0, near, 1.0)
+        powers = pair
         for m in range(1, order + 1):
-            up, low = upper**m, lower**m
-            up1, low1 = -m * up * upper / safe, -m * low * lower / safe
-            columns += [up + low, 1j * (up - low)]
-            slopes += [up1 + low1, 1j * (up1 - low1)]
-    return np.stack(columns, axis=-1), np.stack(slopes, axis=-1)
+            rises = [m * per * q[:, :n] * p[:, :n] for q, p in zip(powers, pair)]
+            if axis:
+                values[:, at], slopes[:, at] = powers[0], rises[0]
+            else:
+                values[:, at], values[:, at + 1] = powers[0] + powers[1], 1j * (powers[0] - powers[1])
+                slopes[:, at], slopes[:, at + 1] = rises[0] + rises[1], 1j * (rises[0] - rises[1])
+            at += 1 if axis else 2
+            powers = tuple(q * p for q, p in zip(powers, pair))
+    return values, slopes
 
 
-def _poles(flutes: np.ndarray, arc: Flute, basis: Basis) -> list[tuple[np.ndarray, int, np.ndarray]]:
-    """Places of the poles (sections,), their order, and which sections have them."""
+class _Pole(NamedTuple):
+    """One pole for each section: its place (sections,), order, which sections have it, and whether it lies on the
+    axis of the flute; one that does not comes as a pair with its mirror image."""
+
+    place: np.ndarray
+    order: int
+    exists: np.ndarray
+    on_axis: bool
+
+
+def _poles(flutes: np.ndarray, arc: Flute, basis: Basis) -> list[_Pole]:
     hollow = arc.curvature > 1e-3
     radius = 1 / np.where(hollow, arc.curvature, 1.0)
     centre = arc.core_radius + radius
     neighbour = centre * np.exp(2j * np.pi / flutes)
     apart = np.where(flutes > 1, np.conj(neighbour - centre), 1.0)
     found = [
-        (centre + 0j, basis.centre_order, hollow),
-        (centre + radius**2 / apart, basis.image_order, hollow & (flutes > 1)),
+        _Pole(centre + 0j, basis.centre_order, hollow, True),
+        _Pole(centre + radius**2 / apart, basis.image_order, hollow & (flutes > 1), False),
     ]
     corner = np.exp(1j * arc.half_angle)
     up_flute = -1j * np.exp(-1j * arc.curvature * arc.half_length)
@@ -221,22 +244,23 @@ def _poles(flutes: np.ndarray, arc: Flute, basis: Basis) -> list[tuple[np.ndarra
     reach = np.minimum(np.minimum(0.6, arc.half_angle), 1 - 0.9 * arc.core_radius)
     for j in range(1, basis.corner_poles + 1):
         distance = reach * np.exp(-CROWDING * (np.sqrt(basis.corner_poles) - np.sqrt(j)))
-        found.append((corner + outward * distance, 1, np.ones(len(flutes), bool)))
+        found.append(_Pole(corner + outward * distance, 1, np.ones(len(flutes), bool), False))
     return found
 
 
-def _least_squares(matrix: np.ndarray, target: np.ndarray) -> np.ndarray:
-    """Least-squares solutions of a stack of systems, (sections, functions); columns of zeros get zero."""
-    size = np.linalg.norm(matrix, axis=1, keepdims=True)
-    scaled = matrix / np.where(size > 0, size, 1.0)
-    turned = np.swapaxes(scaled, 1, 2)
-    square = turned @ scaled + RIDGE * matrix.shape[2] * np.eye(matrix.shape[2])
-    square = square + np.where(size[:, 0, :] > 0, 0.0, 1.0)[:, None, :] * np.eye(matrix.shape[2])
-    fit = np.zeros((len(matrix), matrix.shape[2], 1))
-    for _ in range(3):  # the second and third pass take up what the squared system lost
-        left = target[..., None] - scaled @ fit
-        fit = fit + np.linalg.solve(square, turned @ left)
-    return fit[..., 0] / np.where(size[:, 0, :] > 0, size[:, 0, :], 1.0)
+def _least_squares(rows: np.ndarray, target: np.ndarray) -> np.ndarray:
+    """Least-squares fits of `target` (sections, nodes) by `rows` (sections, functions, nodes); rows of zeros get zero."""
+    size = np.sqrt(np.einsum("scn,scn->sc", rows, rows))
+    scale = 1 / np.where(size > 0, size, 1.0)
+    scaled = rows * scale[..., None]
+    square = scaled @ np.swapaxes(scaled, 1, 2)
+    corner = np.arange(rows.shape[1])
+    square[:, corner, corner] += np.where(size > 0, RIDGE * rows.shape[1], 1.0)
+    fit = np.zeros(size.shape)[..., None]
+    for _ in range(2):  # the second pass takes up what the squared system lost
+        left = target[..., None] - np.swapaxes(scaled, 1, 2) @ fit
+        fit = fit + np.linalg.solve(square, scaled @ left)
+    return fit[..., 0] * scale
 
 
 def _peak(along: np.ndarray, grad: np.ndarray) -> np.ndarray:
