@@ -1,0 +1,93 @@
+"""Tapping speeds: where they come from, and the spindle speed they make."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from tapkit import tables
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+
+LEVELS = ("learner", "shop", "handbook")
+"""Where to begin; everyday; the optimum a handbook prints."""
+
+
+class TappingSpeed(NamedTuple):
+    """A cutting speed for a metal: `low` to `high` [m/min], the `level`, what metal the source speaks `of`, and
+    the `source`."""
+
+    low: float
+    high: float
+    level: str
+    of: str
+    source: str
+
+    def in_words(self) -> str:
+        """The range with its source, in one phrase."""
+        span = f"{self.low:g}" if self.low == self.high else f"{self.low:g} to {self.high:g}"
+        note = "; an optimum for a 45-minute tool life, start far slower" if self.level == "handbook" else ""
+        return f"{span} m/min ({self.of}; {self.source}{note})"
+
+
+def is_coarse(thread: Thread) -> bool:
+    """Whether a thread counts as coarse in a speed table.
+
+    >>> is_coarse(Thread.parse("M10")), is_coarse(Thread.parse("1/4-28"))
+    (True, False)
+    """
+    return thread.series in ("coarse", "UNC")
+
+
+def tapping_speeds(work: Workpiece, thread: Thread) -> tuple[TappingSpeed, ...]:
+    """Every speed the table `speeds` has for this metal and thread, slowest level first.
+
+    >>> [s.level for s in tapping_speeds(Workpiece.parse("4140"), Thread.parse("M8"))]
+    ['learner', 'shop', 'handbook']
+    """
+    wanted = ("any", "coarse" if is_coarse(thread) else "fine")
+    rows = [r for r in tables.rows("speeds") if r["group"] == work.group and r["thread"] in wanted]
+    found = (TappingSpeed(float(r["low"]), float(r["high"]), r["level"], r["of"], r["source"]) for r in rows)
+    return tuple(sorted(found, key=lambda s: LEVELS.index(s.level)))
+
+
+def tapping_speed(work: Workpiece, thread: Thread, level: str = "learner") -> TappingSpeed:
+    """The speed of one level, or of the next slower one where the table has none.
+
+    Raises ValueError for an unknown level or a metal without any speed.
+
+    >>> tapping_speed(Workpiece.parse("304"), Thread.parse("M5"), "shop")[:3]
+    (3.0, 7.6, 'shop')
+    """
+    if level not in LEVELS:
+        raise ValueError(f"there is no level {level!r}; the levels are {', '.join(LEVELS)}")
+    found = [s for s in tapping_speeds(work, thread) if LEVELS.index(s.level) <= LEVELS.index(level)]
+    if not found:
+        raise ValueError(f"no tapping speed is known for {work.printed}; ask the instructor or a handbook")
+    return found[-1]
+
+
+def spindle_speed(speed: float, diameter: float) -> float:
+    """Spindle speed n = 1000 v/(π D) [rpm] from v [m/min] and D [mm]; handbook formula.
+
+    >>> round(spindle_speed(10, 10), 1)
+    318.3
+    """
+    return 1000 * speed / (math.pi * diameter)
+
+
+def cutting_speed(rpm: float, diameter: float) -> float:
+    """Cutting speed v = π D n/1000 [m/min], the reverse of `spindle_speed`."""
+    return math.pi * diameter * rpm / 1000
+
+
+def round_down(rpm: float) -> float:
+    """A spindle speed rounded down to two digits, as one would set it.
+
+    >>> round_down(318.3), round_down(1273), round_down(96.4)
+    (310.0, 1200.0, 96.0)
+    """
+    if rpm <= 0:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(rpm)) - 1)
+    return round(math.floor(rpm / step + 1e-9) * step, 6)
