@@ -1,1 +1,45 @@
-"""The bank of exercises, one module a workbook."""
+"""The bank: one module for each workbook, found by name, lesson, topic, kind or level."""
+
+from __future__ import annotations
+
+import importlib
+from difflib import get_close_matches
+from functools import cache
+
+from tapkit.exercises.exercise import Exercise
+
+MODULES = {1: "reading", 2: "chipways"}
+"""Lesson: module of this package with its `EXERCISES`."""
+
+
+@cache
+def _all() -> dict[str, Exercise]:
+    found: dict[str, Exercise] = {}
+    for lesson, module in MODULES.items():
+        for one in importlib.import_module(f"{__name__}.{module}").EXERCISES:
+            if one.name in found or one.lesson != lesson:
+                raise ValueError(f"exercise {one.name!r} stands twice in the bank or in another lesson's module")
+            found[one.name] = one
+    return found
+
+
+def exercises(
+    *, lesson: int | None = None, topic: str | None = None, kind: str | None = None, level: int | None = None
+) -> tuple[Exercise, ...]:
+    """The exercises of a lesson, topic, kind or level, in the order of the lessons."""
+    wanted = {"lesson": lesson, "topic": topic, "kind": kind, "level": level}
+    return tuple(e for e in _all().values() if all(v is None or getattr(e, field) == v for field, v in wanted.items()))
+
+
+def exercise(name: str) -> Exercise:
+    """The exercise of this name. Raises ValueError that names the nearest ones."""
+    found = _all().get(name)
+    if found is None:
+        near = get_close_matches(str(name)[:60], _all(), n=3, cutoff=0.4)
+        raise ValueError(f"there is no exercise {str(name)[:60]!r}; did you mean {' or '.join(near) or 'another'}?")
+    return found
+
+
+def names() -> tuple[str, ...]:
+    """The names of all exercises."""
+    return tuple(_all())

@@ -1,0 +1,204 @@
+"""Answers of several parts: a plan with blanks to fill, and sliders to be set until a request is met."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from tapkit.exercises import answer
+from tapkit.exercises.number import Number
+from tapkit.exercises.verdict import (
+    CANNOT_READ,
+    CLOSE,
+    MISTAKE,
+    NOT_ATTEMPTED,
+    RIGHT,
+    WRONG,
+    WRONG_KIND,
+    Verdict,
+    cannot_read,
+    not_attempted,
+)
+
+_GRAVEST = (CANNOT_READ, WRONG_KIND, MISTAKE, WRONG, CLOSE, NOT_ATTEMPTED)
+
+
+class Blank(NamedTuple):
+    """One blank: a `key` for the record, the `label` beside it, the `number` asked."""
+
+    key: str
+    label: str
+    number: Number
+
+
+@dataclass(frozen=True)
+class Blanks:
+    """A plan or a worked example with blanks, answered in order, parted by semicolons."""
+
+    parts: tuple[Blank, ...]
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The keys of the blanks."""
+        return tuple(p.key for p in self.parts)
+
+    @property
+    def how(self) -> str:
+        """How to answer."""
+        return f"Fill the {len(self.parts)} blanks." if len(self.parts) > 1 else "Fill the blank."
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The blanks as they stand under the question."""
+        return tuple(f"{number}  {p.label}: ______ {p.number.unit}" for number, p in enumerate(self.parts, start=1))
+
+    @property
+    def right_text(self) -> str:
+        """The right answer as one types it."""
+        return "; ".join(p.number.right_text for p in self.parts)
+
+    @property
+    def is_apart(self) -> bool:
+        """Whether the known mistakes of every blank can be told apart."""
+        return all(p.number.is_apart for p in self.parts)
+
+    def text_of(self, values: Mapping[str, str]) -> str:
+        """One answer text from the texts in the blanks."""
+        return "; ".join(f"{k} = {str(values.get(k, '')).replace(';', ' ')}" for k in self.keys)
+
+    def judge(self, text: object) -> Verdict:
+        """The verdict on all blanks; its `parts` are the verdicts on each."""
+        if answer.is_empty(text):
+            return not_attempted("Fill the blanks and press Enter.")
+        try:
+            given = answer.read_fields(text, self.keys)
+        except answer.ReadingError as error:
+            return cannot_read(error)
+        parts = tuple(p.number.judge(t) for p, t in zip(self.parts, given))
+        if all(v.kind == NOT_ATTEMPTED for v in parts):
+            return not_attempted("Fill the blanks and press Enter.")
+        return self._together(parts)
+
+    def _together(self, parts: tuple[Verdict, ...]) -> Verdict:
+        right = sum(v.is_right for v in parts)
+        if right == len(parts):
+            return Verdict(RIGHT, "That is right." if right == 1 else f"All {right} are right.", parts=parts)
+        number, worst = min(
+            ((i, v) for i, v in enumerate(parts) if not v.is_right), key=lambda p: (_GRAVEST.index(p[1].kind), p[0])
+        )
+        label = self.parts[number].label
+        said = "still empty." if worst.kind == NOT_ATTEMPTED else worst.message[:1].lower() + worst.message[1:]
+        count = f" {right} of {len(parts)} blanks are right." if len(parts) > 1 and right else ""
+        return Verdict(worst.kind, f"{label}: {said}{count}", worst.mistake, parts)
+
+
+class Slider(NamedTuple):
+    """One slider: the `field` of the model it sets, its `label` with the unit, range, step and start."""
+
+    field: str
+    label: str
+    low: float
+    high: float
+    step: float
+    start: float
+
+    @property
+    def span(self) -> str:
+        """The range in words."""
+        return f"{self.low:g} to {self.high:g}".replace("-", "−")
+
+
+class Request(NamedTuple):
+    """One thing the setting must meet: what it `says`, whether a model has `met` it, and for a model that has
+    not, the `name` of the mistake and the sentence that teaches."""
+
+    says: str
+    met: Callable[[Any], bool]
+    name: str
+    missed: str
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Sliders to be set until every request is met.
+
+    `model_from` makes the model of the slider values; `solution` one setting that meets all. `sketch` is the
+    name of the drawing that follows the sliders.
+    """
+
+    sliders: tuple[Slider, ...]
+    requests: tuple[Request, ...]
+    model_from: Callable[[Mapping[str, float]], Any]
+    solution: Mapping[str, float]
+    sketch: str = ""
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The fields the sliders set."""
+        return tuple(s.field for s in self.sliders)
+
+    @property
+    def start(self) -> dict[str, float]:
+        """The sliders as they stand at first."""
+        return {s.field: s.start for s in self.sliders}
+
+    @property
+    def how(self) -> str:
+        """How to answer."""
+        return "Set the sliders until every request is met, then check."
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The requests and the sliders as they stand under the question."""
+        asked = [f"•  {r.says}" for r in self.requests]
+        return (*asked, *(f"{s.label}: ______ ({s.span})" for s in self.sliders))
+
+    @property
+    def right_text(self) -> str:
+        """One right answer as one types it."""
+        return self.text_of(self.solution)
+
+    @property
+    def right_words(self) -> str:
+        """One right answer in words."""
+        shown = "; ".join(f"{s.label} {self.solution[s.field]:g}".replace("-", "−") for s in self.sliders)
+        return f"one setting that works: {shown}"
+
+    @property
+    def is_apart(self) -> bool:
+        """Whether the solution meets every request and the start does not."""
+        return self.judge(self.right_text).is_right and not self.judge(self.text_of(self.start)).is_right
+
+    def text_of(self, values: Mapping[str, float]) -> str:
+        """One answer text from the values of the sliders."""
+        return "; ".join(f"{k} = {float(values[k]):.10g}" for k in self.keys if k in values)
+
+    def judge(self, text: object) -> Verdict:
+        """The verdict on a setting: every request is tried on the model it makes."""
+        if answer.is_empty(text):
+            return not_attempted("Set the sliders, then check.")
+        try:
+            given = answer.read_fields(text, self.keys)
+            empty = [s.label for s, t in zip(self.sliders, given) if not t]
+            if empty:
+                raise answer.ReadingError(f"{empty[0]} is missing")
+            values = {k: answer.read_number(t).value for k, t in zip(self.keys, given)}
+        except answer.ReadingError as error:
+            return cannot_read(error)
+        for slider in self.sliders:
+            if not slider.low - 1e-9 <= values[slider.field] <= slider.high + 1e-9:
+                return Verdict(WRONG, f"{slider.label} goes from {slider.span} only.")
+        return self._tried(values)
+
+    def _tried(self, values: Mapping[str, float]) -> Verdict:
+        try:
+            model = self.model_from(values)
+        except ValueError as error:
+            return Verdict(MISTAKE, f"This cannot be: {error}.", "impossible-setting")
+        missed = [r for r in self.requests if not r.met(model)]
+        if not missed:
+            return Verdict(RIGHT, "That is right: every request is met.")
+        met = len(self.requests) - len(missed)
+        count = f" ({met} of {len(self.requests)} requests are met.)" if met else ""
+        return Verdict(MISTAKE, missed[0].missed + count, missed[0].name)

@@ -1,0 +1,207 @@
+"""A number with its unit as an answer: what is right, what is near, and which known mistake gave it.
+
+Values here are in the unit asked (mm or inch, N·m or in·lbf …), the unit of a bare number.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache, cached_property
+from typing import NamedTuple
+
+from tapkit import tables, units
+from tapkit.exercises import answer
+from tapkit.exercises.tolerance import Tolerance, tolerance
+from tapkit.exercises.verdict import CLOSE, MISTAKE, RIGHT, WRONG, WRONG_KIND, Verdict, cannot_read, not_attempted
+
+APART = 2.0
+"""A known mistake must lie this many tolerances from the right answer and from the other mistakes."""
+
+COUNTED = ("count",)
+"""Tolerances of whole numbers, where a power of ten is no slip of the decimal point."""
+
+
+class Slip(NamedTuple):
+    """A known mistake with this variant's numbers: its name, the value it gives, the sentence that teaches."""
+
+    name: str
+    value: float
+    message: str
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number asked with a unit.
+
+    `value` in tapkit's own unit of `kind` (a kind of `units.UNIT` or of the table `answer_units`);
+    `tolerance` by name; `system` "metric" or "inch", in whose unit the question asks; `mistakes` known ones,
+    their values in tapkit's own unit; `sign_says` the sentence for the wrong sign.
+    """
+
+    value: float
+    kind: str
+    tolerance: str
+    system: str = "metric"
+    mistakes: tuple[Slip, ...] = ()
+    sign_says: str = "The size is right, the sign is not. Say again which way counts as positive."
+
+    @cached_property
+    def unit(self) -> str:
+        """The unit asked, as printed."""
+        return unit_asked(self.kind, self.system)[0]
+
+    @cached_property
+    def own(self) -> float:
+        """How many of tapkit's own unit one unit asked is."""
+        return unit_asked(self.kind, self.system)[1]
+
+    @cached_property
+    def right(self) -> float:
+        """The right value in the unit asked."""
+        return self.value / self.own
+
+    @property
+    def rule(self) -> Tolerance:
+        """The row of the tolerance table."""
+        return tolerance(self.tolerance)
+
+    def band(self, value: float) -> float:
+        """Half width of the tolerance about a value, in the unit asked."""
+        return self.rule.band(value, self.system)
+
+    @property
+    def how(self) -> str:
+        """How to answer."""
+        if not self.unit:
+            return "Answer with a number."
+        if self.tolerance in COUNTED:
+            return f"Answer with a number of {self.unit}."
+        return f"Answer in {'degrees (°)' if self.unit == '°' else self.unit}."
+
+    def text(self, value: float | None = None) -> str:
+        """A value in the unit asked as one types it, with as many digits as the tolerance needs and four at least."""
+        shown = self.right if value is None else value
+        digits = math.ceil(-math.log10(self.band(shown)) - 1e-9)
+        leading = math.floor(math.log10(abs(shown))) if shown else 0
+        number = f"{shown:.{min(max(digits, 3 - leading, 0), 6)}f}"
+        number = number.rstrip("0").rstrip(".") if "." in number else number
+        number = "0" if float(number) == 0 else number.replace("-", "−")
+        return number + ("" if self.unit in ("°", "") else " ") + self.unit
+
+    @property
+    def right_text(self) -> str:
+        """The right answer as one types it."""
+        return self.text()
+
+    def judge(self, text: object) -> Verdict:
+        """The verdict on an answer as typed; checks in the order readable, unit, slip, sign, size."""
+        if answer.is_empty(text):
+            return not_attempted()
+        try:
+            read = answer.read_number(text, self.kind)
+        except answer.ReadingError as error:
+            return cannot_read(error)
+        if read.kind not in (None, self.kind):
+            return Verdict(
+                WRONG_KIND,
+                f"{answer.quoted(read.unit)} is a unit of {_noun(read.kind)}. "
+                f"The question asks for {_noun(self.kind)}, in {self.unit}.",
+                "wrong-unit",
+            )
+        scale = 1.0 if read.factor is None else read.factor / self.own
+        given = [read.value * scale] + ([read.also * scale] if read.also is not None else [])
+        verdicts = [self.judge_value(v) for v in given]
+        return next((v for v in verdicts if v.is_right), verdicts[0])
+
+    def judge_value(self, given: float) -> Verdict:
+        """The verdict on a value in the unit asked."""
+        if abs(given - self.right) <= self.band(self.right) * (1 + 1e-9):
+            return Verdict(RIGHT, "That is right.")
+        return self._slip(given) or self._size(given)
+
+    def _slip(self, given: float) -> Verdict | None:
+        """A shifted decimal point, inch taken for mm, or the wrong sign."""
+        if abs(self.right) <= self.band(0.0) or given == 0:
+            return None
+        near = min(self.band(self.right), 0.03 * abs(self.right))
+        other = other_unit(self.kind, self.system)
+        if other and abs(given * other[1] - self.right) <= near:
+            name = "inch-for-mm" if self.system == "metric" else "mm-for-inch"
+            said = f"Your number fits in {other[0]}. The question asks for {self.unit}."
+            return Verdict(MISTAKE, said, name)
+        if self.tolerance not in COUNTED:
+            power = round(math.log10(abs(self.right / given)))
+            if power and abs(given * 10.0**power - self.right) <= near:
+                places = "one place" if abs(power) == 1 else f"{abs(power)} places"
+                return Verdict(MISTAKE, f"The digits fit, but the decimal point is {places} off.", "decimal-point")
+        if abs(given + self.right) <= self.band(self.right):
+            return Verdict(MISTAKE, self.sign_says, "sign")
+        return None
+
+    def _size(self, given: float) -> Verdict:
+        for slip in self.mistakes:
+            at = slip.value / self.own
+            if abs(given - at) <= self.band(at) * (1 + 1e-9):
+                return Verdict(MISTAKE, slip.message, slip.name)
+        off = abs(given - self.right)
+        if off <= self.rule.close * self.band(self.right) and self.rule.close > 1:
+            return Verdict(CLOSE, self.rule.close_says)
+        return Verdict(WRONG, f"Not right: this is too {'large' if given > self.right else 'small'}.")
+
+    @cached_property
+    def is_apart(self) -> bool:
+        """Whether every known mistake can be told from the right answer and from the others."""
+        at = [m.value / self.own for m in self.mistakes]
+        for i, (slip, value) in enumerate(zip(self.mistakes, at)):
+            others = [self.right, *at[:i], *at[i + 1 :]]
+            if any(abs(value - o) <= APART * max(self.band(value), self.band(o)) for o in others):
+                return False
+            if self.judge_value(value).mistake != slip.name:
+                return False
+        return True
+
+
+@cache
+def unit_asked(kind: str, system: str) -> tuple[str, float]:
+    """The printed unit of a kind in a system, and how many of tapkit's own unit it is.
+
+    >>> unit_asked("length", "inch"), unit_asked("feed", "metric")
+    (('in', 25.4), ('mm/min', 1.0))
+    """
+    if kind in units.UNIT:
+        return units.unit_label(kind, system), units.factor(units.SHOWN[system][kind][0], units.UNIT[kind])
+    rows = [r for r in tables.rows("answer_units") if r["kind"] == kind]
+    if not rows:
+        raise ValueError(f"there is no kind of quantity {kind!r}")
+    row = next((r for r in rows if system == "inch" and float(r["factor"]) == 25.4), rows[0])
+    return row["label"], float(row["factor"])
+
+
+@cache
+def other_unit(kind: str, system: str) -> tuple[str, float] | None:
+    """The unit the other system uses and how many of this system's unit it is; None where they agree."""
+    label, own = unit_asked(kind, system)
+    there, factor = unit_asked(kind, "inch" if system == "metric" else "metric")
+    return None if there == label else (there, factor / own)
+
+
+_NOUNS = {
+    "threads": "a number of threads",
+    "teeth": "a number of teeth",
+    "turns": "a number of turns",
+    "flutes": "a number of flutes",
+    "times": "how many times as much",
+    "percent": "a share in percent",
+    "rotation": "a spindle speed",
+    "speed": "a cutting speed",
+    "stress": "a stress",
+    "feed": "a feed for each minute",
+    "feed per turn": "a feed for each turn",
+    "power": "power",
+    "time": "a time",
+}
+
+
+def _noun(kind: str) -> str:
+    return _NOUNS.get(kind) or ("an " if kind[0] in "aeiou" else "a ") + kind
