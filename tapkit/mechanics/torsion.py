@@ -249,7 +249,7 @@ def _poles(flutes: np.ndarray, arc: Flute, basis: Basis) -> list[_Pole]:
 
 
 def _least_squares(rows: np.ndarray, target: np.ndarray) -> np.ndarray:
-    """Least-squares fits of `target` (sections, nodes) by `rows` (sections, functions, nodes); rows of zeros get zero."""
+    """Least-squares fits of `target` (sections, nodes) by `rows` (sections, functions, nodes); zero rows get zero."""
     size = np.sqrt(np.einsum("scn,scn->sc", rows, rows))
     scale = 1 / np.where(size > 0, size, 1.0)
     scaled = rows * scale[..., None]

@@ -1,0 +1,186 @@
+"""What if: one job with one or two things changed over a range, all combinations at once.
+
+Sound taps go through the arrays of `mechanics.sweep`, ten thousand in about a second; taps with faults are
+computed one by one. A combination that cannot be ground or drilled gives nan, and its reason is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from tapkit import tables
+from tapkit.geometry.thread import SQRT3
+from tapkit.mechanics import sweep
+
+if TYPE_CHECKING:
+    from tapkit.operation import Operation
+
+
+class Quantity(NamedTuple):
+    """Something to change or to read: its name, what it belongs to, a label and a unit for the axis."""
+
+    name: str
+    of: str
+    label: str
+    unit: str
+
+
+class Sweep(NamedTuple):
+    """All combinations. `x` values (columns,), `y` values (rows,) or None; `results` of arrays (rows, columns),
+    or (columns,) with one quantity; `refused` the reasons found, each with how many combinations it refused."""
+
+    x_quantity: Quantity
+    x: np.ndarray
+    y_quantity: Quantity | None
+    y: np.ndarray | None
+    results: sweep.Results
+    refused: tuple[tuple[str, int], ...]
+
+    def of(self, result: str) -> np.ndarray:
+        """One result by name, as "peak_torque"; ValueError with the names there are."""
+        return getattr(self.results, quantity(result, "result").name)
+
+
+def quantities(kind: str = "parameter") -> tuple[Quantity, ...]:
+    """Everything that can be changed ("parameter") or read ("result"), in the order of the table `whatif`.
+
+    >>> quantities()[0].label, quantities("result")[0].unit
+    ('chamfer length', 'N·m')
+    """
+    rows = (r for r in tables.rows("whatif") if (r["of"] == "result") == (kind == "result"))
+    return tuple(Quantity(r["name"], r["of"], r["label"], r["unit"]) for r in rows)
+
+
+def quantity(name: str, kind: str = "parameter") -> Quantity:
+    """One quantity by name."""
+    for one in quantities(kind):
+        if one.name == name:
+            return one
+    raise ValueError(f"there is no {kind} {name!r}; there are {', '.join(q.name for q in quantities(kind))}")
+
+
+def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: Any = None) -> Sweep:
+    """The job with `x`, and `y` where given, set to every value; results for all combinations.
+
+    >>> from tapkit import Operation
+    >>> job = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
+    >>> run(job, "chamfer_threads", [2, 4, 8]).of("peak_torque").round(1)
+    array([6.8, 7.8, 8.7])
+    """
+    first, columns = quantity(x), _values(x, x_values)
+    second, rows = (None, None) if y is None else (quantity(y), _values(y, y_values))
+    if second is not None and second.name == first.name:
+        raise ValueError(f"{x!r} is changed twice; choose two different quantities, or one")
+    jobs, reasons = [], {}
+    for v in [None] if rows is None else rows:
+        for u in columns:
+            changes = [(first, u)] if second is None else [(first, u), (second, v)]
+            try:
+                jobs.append(changed(job, changes))
+            except ValueError as error:
+                jobs.append(None)
+                reasons[str(error)] = reasons.get(str(error), 0) + 1
+    shape = (len(columns),) if rows is None else (len(rows), len(columns))
+    results = sweep.Results(*(column.reshape(shape) for column in solve(jobs)))
+    return Sweep(first, columns, second, rows, results, tuple(reasons.items()))
+
+
+def _values(name: str, values: Any) -> np.ndarray:
+    found = np.atleast_1d(np.asarray(values, float))
+    if found.ndim != 1 or not len(found) or not np.isfinite(found).all():
+        raise ValueError(f"the values of {name} are not a list of plain numbers; give some like [2, 3, 4]")
+    return found
+
+
+def changed(job: Operation, changes: Sequence[tuple[Quantity, float]]) -> Operation:
+    """The job with some quantities set. A tap keeps its flute form unless the axial rake leaves it."""
+    parts: dict[str, dict[str, Any]] = {"tap": {}, "hole": {}, "faults": {}, "job": {}}
+    for what, value in changes:
+        whole = what.name == "flutes"
+        parts[what.of][what.name] = int(value) if whole and float(value).is_integer() else float(value)
+    if parts["tap"]:
+        parts["job"]["tap"] = job.tap.with_(**parts["tap"])
+    if parts["hole"]:
+        parts["job"]["hole"] = job.hole.with_(**parts["hole"])
+    if parts["faults"]:
+        parts["job"]["faults"] = replace(job.faults, **parts["faults"])
+    return job.with_(**parts["job"])
+
+
+def solve(jobs: Sequence[Operation | None]) -> sweep.Results:
+    """Results of many jobs, arrays (jobs,); nan where a job is None."""
+    table = np.full((len(sweep.Results._fields), len(jobs)), np.nan)
+    quick = [i for i, job in enumerate(jobs) if job is not None and _closed_form(job)]
+    slow = [i for i, job in enumerate(jobs) if job is not None and not _closed_form(job)]
+    if quick:
+        table[:, quick] = np.array(sweep.solve(_columns([jobs[i] for i in quick])))
+    for i in slow:
+        table[:, i] = one_by_one(jobs[i])
+    return sweep.Results(*table)
+
+
+def _closed_form(job: Operation) -> bool:
+    tap = job.tap
+    slope = (tap.thread.major - tap.point_diameter) / (2 * tap.chamfer_threads * tap.thread.pitch)
+    return job.faults.is_sound and slope < 0.95 * SQRT3
+
+
+def _columns(jobs: Sequence[Operation]) -> sweep.Jobs:
+    rows = np.array([_row(job) for job in jobs], float)
+    return sweep.Jobs(*rows.T)
+
+
+def _row(job: Operation) -> tuple[Any, ...]:
+    tap, hole, work = job.tap, job.hole, job.workpiece
+    return (
+        tap.thread.major,
+        tap.thread.pitch,
+        tap.flutes,
+        tap.chamfer_threads,
+        tap.point_diameter,
+        tap.radial_rake,
+        tap.axial_rake,
+        tap.core_diameter,
+        tap.land_width,
+        hole.diameter,
+        hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch),
+        hole.is_through,
+        job.faults.first_tooth,
+        work.kc11,
+        work.mc,
+        work.gamma0,
+        job.tool_factor,
+        job.rake_percent_per_degree,
+        job.wear_factor,
+        job.friction_factor,
+        job.shear_at_breakage,
+        job.rubbing_thickness,
+    )
+
+
+def one_by_one(job: Operation) -> sweep.Results:
+    """The same results for one job, through `Operation`; floats."""
+    loads, flow, broken = job.tooth_loads, job.chip_flow, job.breakage
+    top = int(np.argmax(loads.force)) if len(loads.force) else 0
+    return sweep.Results(
+        job.torque_curve.peak,
+        float(loads.force.max(initial=0.0)),
+        float(loads.area.max(initial=0.0)),
+        float(loads.thickness[top]) if len(loads.force) else 0.0,
+        int((loads.area > 0).sum()),
+        int(loads.rubbing.sum()),
+        float(loads.force.sum()),
+        float(loads.area.sum()),
+        job.edge_angles["chamfer_angle"],
+        flow.inclination,
+        flow.normal_rake,
+        flow.axial_angle,
+        job.section.J,
+        job.section.stress_per_torque,
+        broken.torque,
+        broken.margin,
+    )
