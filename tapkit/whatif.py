@@ -69,7 +69,7 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
     >>> from tapkit import Operation
     >>> job = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
     >>> run(job, "chamfer_threads", [2, 4, 8]).of("peak_torque").round(1)
-    array([6.8, 7.8, 8.7])
+    array([7.2, 7.8, 8.5])
     """
     first, columns = quantity(x), _values(x, x_values)
     second, rows = (None, None) if y is None else (quantity(y), _values(y, y_values))

@@ -256,7 +256,7 @@ def axial_angle(*, radial_rake: Any, axial_rake: Any, chamfer_angle: Any) -> np.
     """Axial angle of the chip by Stabler's rule [deg], arrays of one shape; as `chipflow.chip_flow`.
 
     >>> float(axial_angle(radial_rake=10, axial_rake=40, chamfer_angle=15).round(1))
-    30.7
+    31.7
     """
     angles = dict(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
     gp, gf, k = (np.radians(np.asarray(a, float)) for a in angles.values())
