@@ -96,3 +96,15 @@ class Chart:
         x = float(self.across(value))
         self.pen.line([(x, self.box.bottom), (x, self.box.bottom - 4)])
         self.pen.text(x, self.box.bottom - 6, text, size=style.SMALL, ha="center", va="top")
+
+
+def flute_legend(pen: Pen, flutes: int, y: float, x: float = 8.0) -> float:
+    """Colour, hatch and mark of every flute in one row at height y; returns where the row ends."""
+    x = pen.text(x, y, "flute", va="center").right + 8
+    for flute in range(1, flutes + 1):
+        swatch = pen.rectangle(Box(x, y - 7, x + 20, y + 7))
+        pen.flute_fill(flute, swatch)
+        pen.line(swatch, "thin", closed=True)
+        pen.flute_mark(flute, x + 29, y, 9)
+        x = pen.text(x + 37, y, str(flute), va="center").right + 11
+    return x

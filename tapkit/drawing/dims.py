@@ -90,17 +90,7 @@ def angle(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: str,
     """
     at = look.pop("at", None)
     c = np.asarray(centre, float)
-    a0, a1 = min(a0, a1), max(a0, a1)
-    small = np.radians(a1 - a0) * radius < 2.2 * style.ARROW_LENGTH
-    spread = np.degrees(2.2 * style.ARROW_LENGTH / max(radius, 1)) if small else 0.0
-    turn = np.radians(np.linspace(a0 - spread, a1 + spread, 40))
-    pen.line(c + radius * np.column_stack([np.cos(turn), np.sin(turn)]))
-    half = np.degrees(style.ARROW_LENGTH / max(radius, 1)) / 2
-    for a, sign in ((a0, -1), (a1, 1)):
-        sign = -sign if small else sign
-        tip = c + radius * np.array([np.cos(np.radians(a)), np.sin(np.radians(a))])
-        b = np.radians(a - sign * half)
-        pen.arrow(tip, sign * np.array([-np.sin(b), np.cos(b)]))
+    arc(pen, c, radius, a0, a1)
     if at is None:
         m = np.radians((a0 + a1) / 2)
         x, y = c + (radius + 5) * np.array([np.cos(m), np.sin(m)])
@@ -108,6 +98,22 @@ def angle(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: str,
         va = "bottom" if np.sin(m) > 0.3 else "top" if np.sin(m) < -0.3 else "center"
         at = (x, y, ha, va)
     return pen.text(at[0], at[1], text, ha=at[2], va=at[3], **look)
+
+
+def arc(pen: Pen, centre: Any, radius: float, a0: float, a1: float) -> None:
+    """The arc of an angle between directions a0 and a1 [deg], with its arrows; a small angle gets them from outside."""
+    c = np.asarray(centre, float)
+    a0, a1 = min(a0, a1), max(a0, a1)
+    small = np.radians(a1 - a0) * radius < 2.2 * style.ARROW_LENGTH
+    spread = np.degrees(2.2 * style.ARROW_LENGTH / max(radius, 1)) if small else 0.0
+    turn = np.radians(np.linspace(a0 - spread, a1 + spread, 40))
+    pen.line(c + radius * np.column_stack([np.cos(turn), np.sin(turn)]), z=3.4)
+    half = np.degrees(style.ARROW_LENGTH / max(radius, 1)) / 2
+    for a, sign in ((a0, -1), (a1, 1)):
+        sign = -sign if small else sign
+        tip = c + radius * np.array([np.cos(np.radians(a)), np.sin(np.radians(a))])
+        b = np.radians(a - sign * half)
+        pen.arrow(tip, sign * np.array([-np.sin(b), np.cos(b)]))
 
 
 def leader(pen: Pen, point: Any, elbow: Any, text: str, *, end: str = "dot", **look: Any) -> Box:

@@ -223,7 +223,7 @@ def _break(pen: Pen, view: View, top: float, bottom: float) -> None:
     x, (low, high) = wave[:, 0].max() + 10, sorted((wave[0, 1], wave[-1, 1]))
     ring = wave if wave[0, 1] < wave[-1, 1] else wave[::-1]
     corners = [(x, high + 2), (x, low - 2)]
-    pen.fill(np.vstack([ring[:1] - (0, 2), ring, ring[-1:] + (0, 2), corners]), style.PAPER, z=3.5)
+    pen.fill(np.vstack([ring[:1] - (0, 2), ring, ring[-1:] - (0, -2), corners]), style.PAPER, z=3.5)
     pen.line(wave, "thin", z=3.6)
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from tapkit.geometry import section
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3
 
@@ -85,3 +86,44 @@ def rake_lag(tap: Tap, radius: Any) -> np.ndarray:
     """How far the cutting face lies behind its edge at a smaller radius [rad]: tan γ_p (R − r)/r."""
     r = np.asarray(radius, float)
     return math.tan(math.radians(tap.radial_rake)) * (tap.thread.major / 2 - r) / r
+
+
+FACE_SHARE, BLEND_FROM = 0.42, -0.25
+"""The straight face reaches over this share of the flute's depth; it blends into the flute's arc from there to this
+place along it (−1 at the cutting edge, 0 at the bottom). Chosen for the drawing."""
+
+
+def flute_contour(tap: Tap, count: int = 24) -> np.ndarray:
+    """One flute seen on the end, about its middle on the x axis, shape (points, 2) [mm], from the cutting edge to the
+    back of the next land. The cut runs toward +y; the face stands at the radial rake, the rest is the arc of the
+    section."""
+    arc = section.flute(**section.measures(tap))
+    edge = arc.outer_radius * np.array([np.cos(arc.half_angle), -np.sin(arc.half_angle)])
+    inward, back = -edge / arc.outer_radius, np.array([-np.sin(arc.half_angle), -np.cos(arc.half_angle)])
+    lean = math.radians(tap.radial_rake)
+    face = math.cos(lean) * inward + math.sin(lean) * back
+    depth = arc.outer_radius - arc.core_radius
+    foot = edge + FACE_SHARE * depth * face
+    rest = np.column_stack(arc.at(np.linspace(BLEND_FROM, 1, count) * arc.half_length))
+    ahead = (rest[1] - rest[0]) / np.hypot(*(rest[1] - rest[0]))
+    reach = 0.4 * float(np.hypot(*(rest[0] - foot)))
+    t = np.linspace(0, 1, 12)[:-1, None]
+    bend = (
+        (1 - t) ** 3 * foot
+        + 3 * (1 - t) ** 2 * t * (foot + reach * face)
+        + 3 * (1 - t) * t**2 * (rest[0] - reach * ahead)
+        + t**3 * rest[0]
+    )
+    return np.vstack([edge, bend, rest])
+
+
+def end_outline(tap: Tap, turn: float = 0.0, land_points: int = 12) -> np.ndarray:
+    """Closed outline of the tap seen on its end, shape (points, 2) [mm]; flute 1's middle at angle `turn` [rad]."""
+    one = flute_contour(tap)
+    half = float(section.flute(**section.measures(tap)).half_angle)
+    across = np.linspace(half, 2 * np.pi / tap.flutes - half, land_points + 2)[1:-1]
+    land = tap.thread.major / 2 * np.column_stack([np.cos(across), np.sin(across)])
+    part = np.vstack([one, land]) @ np.array([1, 1j])
+    turns = np.exp(1j * (turn + 2 * np.pi * np.arange(tap.flutes) / tap.flutes))
+    whole = (turns[:, None] * part[None, :]).ravel()
+    return np.column_stack([whole.real, whole.imag])

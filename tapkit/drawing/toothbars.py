@@ -8,7 +8,7 @@ import numpy as np
 
 from tapkit import units
 from tapkit.drawing import style
-from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
 from tapkit.operation import Operation
 
@@ -133,15 +133,8 @@ def _cross(pen: Pen, x: float, y: float, r: float) -> None:
 
 
 def _legend(pen: Pen, job: Operation) -> None:
-    y, x = pen.height - 14, 8.0
-    x = pen.text(x, y, "flute", va="center").right + 8
-    for flute in range(1, job.tap.flutes + 1):
-        swatch = pen.rectangle(Box(x, y - 7, x + 20, y + 7))
-        pen.flute_fill(flute, swatch)
-        pen.line(swatch, "thin", closed=True)
-        pen.flute_mark(flute, x + 29, y, 9)
-        x = pen.text(x + 37, y, str(flute), va="center").right + 11
-    x += 6
+    y = pen.height - 14
+    x = flute_legend(pen, job.tap.flutes, y) + 6
     pen.line(pen.rectangle(Box(x, y - 7, x + 20, y + 7)), "hidden", closed=True)
     x = pen.text(x + 25, y, "rubs", va="center").right + 14
     _cross(pen, x + 5, y, 5)

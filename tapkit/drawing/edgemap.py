@@ -1,0 +1,217 @@
+"""The edge map: the lands of a tap unrolled flat, point down, with every tooth and the way its chip leaves.
+
+Seen from outside: the circumference lies level, the axis upright. A right-hand tap cuts to the left; each later flute
+stands one place to the right, its teeth P/Z higher. An arrow leaves each cutting tooth into the flute ahead of it: level
+it would run square to the axis, and it leans by the axial angle of the computed chip vector.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from tapkit import units
+from tapkit.drawing import dims, style, tipshape
+from tapkit.drawing.pen import Pen
+from tapkit.geometry.tap import Tap
+from tapkit.geometry.thread import SQRT3
+from tapkit.mechanics.toothload import reground
+from tapkit.operation import Operation
+
+LEFT, RIGHT, TOP, BOTTOM = 64.0, 30.0, 60.0, 26.0
+SHORTEST, LONGEST = 14.0, 62.0
+"""Length of the chip arrows [pt], from no load to the largest chip."""
+
+
+def draw_edgemap(ax, job: Operation, *, system: str = "metric") -> Pen:
+    """The unrolled lands with numbered teeth and chip arrows."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_edgemap(pen, job)
+    return pen
+
+
+def update_edgemap(artists: Pen, job: Operation) -> None:
+    """Change the edge map in place."""
+    pen = artists
+    pen.clear()
+    page = _Map(pen, job)
+    for flute in range(1, job.tap.flutes + 1):
+        _land(pen, page, job, flute)
+    _chamfer_end(pen, page, pen.memory["system"])
+    _axial_rake(pen, page)
+    _teeth(pen, page, job)
+    _words(pen, job)
+    pen.flush()
+
+
+def describe_edgemap(job: Operation) -> str:
+    """One or two sentences on teeth and chips; also the alt text."""
+    flow, loads = job.chip_flow, job.tooth_loads
+    count = int((loads.area > 0).sum())
+    way = {"undecided": "Where the chips go is undecided"}.get(flow.direction, f"The chips go {flow.direction}")
+    return (
+        f"The {job.tap.flutes} lands unrolled: {count} teeth cut, each P/Z = "
+        f"{units.show(job.tap.tooth_spacing, 'length')} further back than the one before. {way}: inclination of the edge "
+        f"{_signed(flow.inclination)}, axial angle of the chip {_signed(flow.axial_angle)}."
+    )
+
+
+def chip_on_map(vector: tuple[float, float, float]) -> np.ndarray:
+    """A chip vector (radial, cutting, axial) on the map, a unit vector (ahead, up).
+
+    Radial and cutting part together count as "ahead", into the flute, so the arrow leans by the axial angle exactly.
+    """
+    radial, cutting, axial = vector
+    return np.array([math.hypot(radial, cutting), axial])
+
+
+class _Map:
+    """Scale and places of the unrolled lands on the sheet; the flutes between are drawn as wide as the arrows need."""
+
+    def __init__(self, pen: Pen, job: Operation) -> None:
+        tap = self.tap = reground(job.tap, job.faults)
+        self.first_tooth = job.faults.first_tooth
+        last = float(job.tooth_loads.position.max(initial=tap.chamfer_length))
+        self.height = max(tap.chamfer_length, last) + 1.1 * tap.thread.pitch
+        self.mirror = 1.0 if tap.thread.hand == "right" else -1.0
+        self.base = BOTTOM
+        self.radius = tap.thread.major / 2
+        land, lean = tipshape.land_angle(tap) * self.radius, float(tipshape.twist(tap, self.height)) * self.radius
+        wide, high = pen.width - LEFT - RIGHT, pen.height - TOP - BOTTOM
+        self.gap = max(min(LONGEST, wide / tap.flutes * 0.55), SHORTEST) + 14
+        self.scale = min((wide - tap.flutes * self.gap) / (tap.flutes * land + abs(lean)), high / self.height)
+        self.step = land * self.scale + self.gap
+        spare = wide - tap.flutes * self.step - abs(lean) * self.scale
+        if spare > 0:
+            self.gap, self.step = self.gap + spare / tap.flutes, self.step + spare / tap.flutes
+        leans_left = lean * self.mirror > 0
+        self.zero = LEFT + (abs(lean) * self.scale if leans_left else 0)
+        self.zero += self.gap if self.mirror > 0 else self.step - self.gap
+
+    def at(self, flute: int, z, behind) -> np.ndarray:
+        """Points on the sheet, shape (..., 2), at z [mm] and an angle behind the flute's ungashed edge at the point [rad]."""
+        z, behind = np.broadcast_arrays(np.asarray(z, float), np.asarray(behind, float))
+        place = flute - 1 if self.mirror > 0 else self.tap.flutes - flute
+        x = self.zero + place * self.step + self.mirror * behind * self.radius * self.scale
+        return np.stack([x, self.base + self.scale * z], axis=-1)
+
+    def behind(self, z) -> np.ndarray:
+        """How far the cutting edge lies behind the ungashed edge at the point [rad]."""
+        return -tipshape.edge_angle(self.tap, 1, z)
+
+    def edge(self, flute: int, z) -> np.ndarray:
+        """Points of a flute's cutting edge."""
+        return self.at(flute, z, self.behind(z))
+
+
+def _land(pen: Pen, page: _Map, job: Operation, flute: int) -> None:
+    """One land with its ridges, cutting edge, face and mark."""
+    tap = page.tap
+    z = np.array([0.0, min(tipshape.gash_length(tap) or page.height, page.height), page.height])
+    lead, heel = page.edge(flute, z), page.at(flute, z, -tipshape.heel_angle(tap, 1, z))
+    pen.fill(np.vstack([lead, heel[::-1]]), style.STEEL_DARK, z=1)
+    _crests(pen, page, flute)
+    if tap.flute_form == "spiral-point":
+        plain = page.at(flute, z, 0.0)
+        pen.fill(np.vstack([lead, plain[::-1]]), style.STEEL_FACE, z=1)
+        pen.line(plain, "hidden")
+    pen.line(np.vstack([lead[-1], heel[-1]]), "thin")
+    pen.line(np.vstack([lead[0], heel[0]]), "edge")
+    pen.line(heel, "thin")
+    pen.line(lead, "cutting", colour=style.ACCENT, z=3.2)
+    x = (lead[0, 0] + heel[0, 0]) / 2
+    pen.flute_mark(flute, x - 20, BOTTOM - 14, 10)
+    pen.text(x - 11, BOTTOM - 14, f"flute {flute}", size=style.SMALL, va="center")
+
+
+def _crests(pen: Pen, page: _Map, flute: int) -> None:
+    """Flat tops of the teeth along one land, wider where the chamfer has cut them off."""
+    tap, p = page.tap, page.tap.thread.pitch
+    z0 = (page.first_tooth + flute - 1) * tap.tooth_spacing
+    for z in np.arange(z0 - p, page.height + p, p):
+        share = np.linspace(0, 1, 5)
+        middle = z + p * share * tipshape.land_angle(tap) / (2 * np.pi)
+        cut = np.clip(tap.thread.major / 2 - tipshape.cone_radius(tap, middle), 0, 0.75 * tap.thread.height)
+        half = p / 16 + cut / SQRT3
+        low, high = np.clip(middle - half, 0, page.height), np.clip(middle + half, 0, page.height)
+        if (high > low).any():
+            sides = [page.at(flute, y, _across(tap, y, share)) for y in (low, high)]
+            pen.fill(np.vstack([sides[0], sides[1][::-1]]), style.STEEL, z=1.2)
+            pen.lines(sides, "thin", z=1.4)
+
+
+def _across(tap: Tap, z: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """Angle behind flute 1's ungashed edge at a share of the land's width, 0 at its cutting edge [rad]."""
+    ground = tipshape.gash(tap, z)
+    return ground + share * (tipshape.land_angle(tap) - ground) - tipshape.twist(tap, z)
+
+
+def _chamfer_end(pen: Pen, page: _Map, system: str) -> None:
+    """The end of the chamfer across all lands, dimensioned at the left."""
+    tap = page.tap
+    y = page.base + page.scale * tap.chamfer_length
+    pen.line([(LEFT - 30, y), (pen.width - RIGHT + 8, y)], "centre", z=3.5)
+    show = units.show(tap.chamfer_length, "length", system, decimals=2 if system == "metric" else 3)
+    text = f"{tap.chamfer_threads:.3g} threads = {show}"
+    dims.upright(pen, LEFT - 36, page.base, y, text, start=(page.edge(1, 0.0)[0] - 4, LEFT - 30))
+
+
+def _axial_rake(pen: Pen, page: _Map) -> None:
+    """The lean of the last flute's edge against the axis."""
+    tap = page.tap
+    if tap.axial_rake == 0:
+        return
+    flute = tap.flutes if page.mirror > 0 else 1
+    foot = page.edge(flute, 0.0)
+    lean = 90 - page.mirror * tap.axial_rake
+    reach = page.scale * page.height + 9
+    pen.line([foot, foot + (0, reach + 6)], "thin", z=3.6)
+    text = units.show(tap.axial_rake, "angle")
+    dims.angle(pen, foot, reach, 90, lean, text, at=(foot[0], page.base + reach + 9, "center", "bottom"))
+
+
+def _teeth(pen: Pen, page: _Map, job: Operation) -> None:
+    """Numbers of the teeth, and the arrow of each chip."""
+    loads, ahead = job.tooth_loads, chip_on_map(job.chip_flow.vector)
+    biggest = float(loads.area.max(initial=1e-9))
+    room = max(min(LONGEST, page.gap - 14), SHORTEST)
+    spaced = page.scale * page.tap.thread.pitch > 14.5
+    for n, flute, z, area, rubs, lost in zip(
+        loads.number, loads.flute, loads.position, loads.area, loads.rubbing, loads.lost
+    ):
+        x, y = page.edge(int(flute), float(z))
+        if spaced or (int(n) - 1) // job.tap.flutes % 2 == 0:
+            _number(pen, page, x, y, str(int(n)), bool(lost))
+        if area > 0 and not lost:
+            length = SHORTEST + (room - SHORTEST) * area / biggest
+            _chip(pen, np.array([x, y]), ahead * (-page.mirror, 1.0), length, bool(rubs))
+
+
+def _number(pen: Pen, page: _Map, x: float, y: float, text: str, lost: bool) -> None:
+    x = x + page.mirror * 15
+    if lost:
+        for side in (1, -1):
+            pen.line([(x - 5, y - 5 * side), (x + 5, y + 5 * side)], "cutting", colour=style.WARN, z=4)
+        return
+    pen.text(x, y, text, size=style.SMALL, ha="center", va="center", paper=True)
+
+
+def _chip(pen: Pen, start: np.ndarray, toward: np.ndarray, length: float, rubs: bool) -> None:
+    tip = start + length * toward
+    pen.line([start, tip - 8 * toward], "hidden" if rubs else "bold", colour=style.CHIP, z=3.8)
+    pen.arrow(tip, toward, colour=style.CHIP, size=1.0 if rubs else 1.6)
+
+
+def _words(pen: Pen, job: Operation) -> None:
+    flow = job.chip_flow
+    way = "undecided" if flow.direction == "undecided" else flow.direction
+    box = pen.text(8, pen.height - 8, f"chips: {way}", va="top", bold=True)
+    pen.text(pen.width - 8, pen.height - 8, "flutes drawn narrower", va="top", ha="right", size=style.SMALL)
+    tail = f"inclination {_signed(flow.inclination)}, axial angle {_signed(flow.axial_angle)}"
+    pen.text(box.right + 14, pen.height - 8, tail, va="top")
+
+
+def _signed(angle: float) -> str:
+    return f"{angle:+.1f}°".replace("-", "−")
