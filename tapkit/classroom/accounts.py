@@ -1,0 +1,157 @@
+"""Linux accounts of a class: every learner works under an account of their own, which is what keeps them apart.
+
+An account is made for each id, called tapkit001 and so on, without a password and without a login shell:
+nobody signs in to the machine with it. No account that was there before is ever used.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import subprocess
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+
+from tapkit.classroom import folder as places
+from tapkit.classroom.folder import ClassFolder, write_safely
+
+try:
+    import grp
+    import pwd
+except ImportError:  # Windows, where `require_linux` says what to do
+    grp = pwd = None  # type: ignore[assignment]
+
+ACCOUNT = "tapkit"
+NO_SHELL = "/usr/sbin/nologin"
+
+
+def require_linux_root() -> None:
+    """Raise ValueError, with the way out, on a machine or account where learners cannot be kept apart."""
+    import os
+
+    if sys.platform != "linux":
+        raise ValueError(
+            "a hub runs on Linux only (JupyterHub does not run on Windows); on this machine each learner can use "
+            "'tapkit open', with answers in a shared folder"
+        )
+    if os.geteuid() != 0:
+        raise ValueError(
+            "a hub keeps learners apart by Linux accounts, which only root can make; start it with sudo, or use "
+            "'tapkit open' for one learner"
+        )
+
+
+def group_number(name: str) -> int:
+    """The number of a Linux group, made where it is not there."""
+    try:
+        return grp.getgrnam(name).gr_gid
+    except KeyError:
+        _do("groupadd", "--system", name)
+        return grp.getgrnam(name).gr_gid
+
+
+def proxy_account() -> str:
+    """The account of the proxy, made where it is not there."""
+    if not _exists(places.PROXY):
+        group_number(places.PROXY)
+        _do("useradd", "--system", "--no-create-home", "--home-dir", "/nonexistent", "--shell", NO_SHELL,
+            "--gid", places.PROXY, places.PROXY)  # fmt: skip
+    return places.PROXY
+
+
+def accounts_for(folder: ClassFolder, ids: Iterable[str]) -> dict[str, str]:
+    """The account of each id, from the list in the class folder, with new ones made and noted there."""
+    known = read_accounts(folder.hub / "accounts.csv")
+    for id in ids:
+        if id not in known:
+            known[id] = _free_name(set(known.values()))
+    for account in known.values():
+        if not _exists(account):
+            _do(
+                "useradd",
+                "--no-create-home",
+                "--home-dir",
+                "/nonexistent",
+                "--shell",
+                NO_SHELL,
+                "--user-group",
+                account,
+            )
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(["id", "account"])
+    writer.writerows(sorted(known.items()))
+    write_safely(folder.hub / "accounts.csv", out.getvalue(), mode=0o600)
+    return known
+
+
+def read_accounts(path: Path) -> dict[str, str]:
+    """Account by id, as noted by an earlier start."""
+    if not path.exists():
+        return {}
+    rows = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
+    return {r["id"]: r["account"] for r in rows if r["account"].startswith(ACCOUNT)}
+
+
+def settle(
+    folder: ClassFolder, accounts: dict[str, str], *, learners: Iterable[str], instructors: Iterable[str]
+) -> None:
+    """Give every learner and instructor a folder of their own, with the rights of the class folder."""
+    teachers = group_number(places.TEACHERS)
+    for id in learners:
+        user = pwd.getpwnam(accounts[id]).pw_uid
+        places.give(folder.learner(id), user=user, group=teachers, mode=0o2750)
+        places.give(folder.answers(id), user=user, group=teachers, mode=0o2750)
+    for id in instructors:
+        user = pwd.getpwnam(accounts[id])
+        places.give(folder.instructor(id), user=user.pw_uid, group=user.pw_gid, mode=0o700)
+        _do("usermod", "--append", "--groups", places.TEACHERS, accounts[id])
+
+
+def check_reach(account: str, folder: Path) -> None:
+    """Raise ValueError where a learner's account cannot run this Python or reach the class folder."""
+    user = pwd.getpwnam(account)
+    common = dict(user=user.pw_uid, group=user.pw_gid, extra_groups=[], cwd="/", capture_output=True, timeout=120)
+    try:
+        tried = subprocess.run([sys.executable, "-c", "import tapkit, jupyterhub, jupyterlab"], **common)
+        fine, why = tried.returncode == 0, (tried.stderr.decode(errors="replace").strip().splitlines() or [""])[-1]
+    except PermissionError:
+        fine, why = False, "permission denied"
+    if not fine:
+        raise ValueError(
+            f"the learners' accounts cannot run {sys.executable} ({why}); install tapkit where everyone may read it, "
+            "such as /opt/tapkit, and start the hub from there"
+        )
+    if subprocess.run(["test", "-x", str(folder)], **common).returncode:
+        raise ValueError(
+            f"the learners' accounts cannot reach {folder}; choose a place such as /srv/tapkit with --class"
+        )
+
+
+def _free_name(taken: set[str]) -> str:
+    for number in range(1, 10_000):
+        name = f"{ACCOUNT}{number:03d}"
+        if name not in taken and not _exists(name):
+            return name
+    raise ValueError("there are 9999 tapkit accounts on this machine; remove those of old classes with userdel")
+
+
+def _exists(name: str) -> bool:
+    try:
+        pwd.getpwnam(name)
+    except KeyError:
+        return False
+    return True
+
+
+def _do(*command: str) -> None:
+    """Run a command that changes accounts; its own words in a ValueError where it fails."""
+    try:
+        done = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    except FileNotFoundError:
+        raise ValueError(
+            f"this Linux has no {command[0]}; install the package that brings it (passwd or shadow)"
+        ) from None
+    if done.returncode:
+        raise ValueError(f"{command[0]} failed: {done.stderr.strip().splitlines()[-1:] or done.returncode}")

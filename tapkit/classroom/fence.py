@@ -1,0 +1,74 @@
+"""A fence of the Linux kernel around all processes of one account: how much memory they may hold together.
+
+Control groups in version 2 or version 1, whichever the machine has; where neither can be written (in some
+containers), only the limit on each single process remains.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from pathlib import Path
+
+GROUPS = Path("/sys/fs/cgroup")
+NAME = "tapkit"
+
+
+def build(account: str, *, memory: int | None, root: Path = GROUPS) -> list[Path]:
+    """Make the control group of an account and set its limit in bytes; the files a process enters it by.
+
+    An empty list where the machine has no control groups that can be written.
+    """
+    if not memory:
+        return []
+    with contextlib.suppress(OSError):
+        return [_version_two(root, account, memory) if _is_two(root) else _version_one(root, account, memory)]
+    return []
+
+
+def enter(fences: list[Path]) -> None:
+    """Move the calling process into the groups; called in the child, as root, before it changes its account."""
+    for file in fences:
+        handle = os.open(file, os.O_WRONLY)
+        try:
+            os.write(handle, str(os.getpid()).encode())
+        finally:
+            os.close(handle)
+
+
+def in_use(account: str, root: Path = GROUPS) -> int | None:
+    """Bytes held by the account's processes and their files in memory, or None where nothing is fenced."""
+    for file in (root / NAME / account / "memory.current", root / "memory" / NAME / account / "memory.usage_in_bytes"):
+        with contextlib.suppress(OSError, ValueError):
+            return int(file.read_text())
+    return None
+
+
+def _is_two(root: Path) -> bool:
+    """True where version 2 has the memory controller (on mixed machines version 1 may hold it)."""
+    with contextlib.suppress(OSError):
+        return "memory" in (root / "cgroup.controllers").read_text().split()
+    return False
+
+
+def _version_two(root: Path, account: str, memory: int) -> Path:
+    """https://docs.kernel.org/admin-guide/cgroup-v2.html, "Memory"."""
+    with contextlib.suppress(OSError):
+        (root / "cgroup.subtree_control").write_text("+memory")
+    group = root / NAME
+    group.mkdir(exist_ok=True)
+    (group / "cgroup.subtree_control").write_text("+memory")
+    one = group / account
+    one.mkdir(exist_ok=True)
+    (one / "memory.max").write_text(str(memory))
+    return one / "cgroup.procs"
+
+
+def _version_one(root: Path, account: str, memory: int) -> Path:
+    """https://docs.kernel.org/admin-guide/cgroup-v1/memory.html, "memory.limit_in_bytes"."""
+    group = root / "memory" / NAME
+    group.mkdir(exist_ok=True)
+    one = group / account
+    one.mkdir(exist_ok=True)
+    (one / "memory.limit_in_bytes").write_text(str(memory))
+    return one / "cgroup.procs"

@@ -1,0 +1,195 @@
+"""The class folder on a classroom machine: where things lie, and who may read and write them.
+
+hub/        settings, passwords, keys of the hub          root alone
+tls/        certificate and its key                       root, readable by the proxy's account
+originals/  the workbooks as handed out                   instructors write, everyone reads
+learners/   one folder for each learner                   the learner writes, instructors read
+room/       questions to the room, and their answers      instructors write, everyone reads;
+                                                          an answer is its learner's own
+key/        class seed, keys of the sheets                instructors alone
+marks/      marking, and the witness of the records       instructors alone
+instructors/ one folder for each instructor               that instructor alone
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+FOR_INSTRUCTORS = "class-book"
+"""Workbooks whose names begin so are for instructors alone."""
+TEACHERS = "tapkit-teachers"
+"""The Linux group of the instructors."""
+PROXY = "tapkit-proxy"
+"""The Linux account of the proxy, which faces the network."""
+
+
+@dataclass(frozen=True)
+class ClassFolder:
+    """The paths inside a class folder."""
+
+    root: Path
+
+    @property
+    def hub(self) -> Path:
+        return self.root / "hub"
+
+    @property
+    def tls(self) -> Path:
+        return self.root / "tls"
+
+    @property
+    def originals(self) -> Path:
+        return self.root / "originals"
+
+    @property
+    def room(self) -> Path:
+        return self.root / "room"
+
+    @property
+    def key(self) -> Path:
+        return self.root / "key"
+
+    @property
+    def marks(self) -> Path:
+        return self.root / "marks"
+
+    def learner(self, id: str) -> Path:
+        return self.root / "learners" / id
+
+    def instructor(self, id: str) -> Path:
+        return self.root / "instructors" / id
+
+    def answers(self, id: str) -> Path:
+        return self.room / "answers" / id
+
+
+def write_safely(path: Path, text: str, mode: int = 0o644) -> None:
+    """Write a file whole or not at all: a reader sees the old text or the new one, never half.
+
+    Raises OSError where the folder cannot be written or the disk is full; the old file stands then.
+    """
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, mode)
+        _put_in_place(temporary, path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+
+
+def _put_in_place(temporary: str, path: Path) -> None:
+    """Rename; where a reader holds the old file open, as Windows and some shares refuse, a few times over."""
+    for _ in range(20):
+        try:
+            return os.replace(temporary, path)
+        except PermissionError:
+            if os.name != "nt":
+                raise
+            time.sleep(0.05)
+    os.replace(temporary, path)
+
+
+def read_untrusted(path: Path, limit: int) -> bytes:
+    """The bytes of a file that a learner may have put there: no link, no pipe, at most `limit` bytes.
+
+    Raises ValueError, in a sentence, for anything but a plain file of that size; OSError where it cannot be read.
+    """
+    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    if path.is_symlink():
+        raise ValueError(f"{path.name} is a link to another file; nothing was read")
+    handle = os.open(path, flags)
+    try:
+        about = os.fstat(handle)
+        if not stat.S_ISREG(about.st_mode):
+            raise ValueError(f"{path.name} is not a plain file; nothing was read")
+        if about.st_size > limit:
+            raise ValueError(f"{path.name} has {about.st_size} bytes, more than {limit}; nothing was read")
+        with os.fdopen(os.dup(handle), "rb") as file:
+            data = file.read(limit + 1)
+    finally:
+        os.close(handle)
+    return data[:limit]
+
+
+def lay_out(folder: ClassFolder) -> None:
+    """Make the class folder for one's own account alone, without accounts: a shared network folder."""
+    for path in (folder.originals, folder.room / "answers", folder.key, folder.marks):
+        path.mkdir(parents=True, exist_ok=True)
+
+
+def guard(folder: ClassFolder, group_of: Callable[[str], int]) -> None:
+    """Give every common folder its owner, group and mode; run as root.
+
+    `group_of(name)` gives the number of a Linux group.
+    """
+    teachers, proxy = group_of(TEACHERS), group_of(PROXY)
+    for path, group, mode in (
+        (folder.root, 0, 0o755),
+        (folder.hub, 0, 0o700),
+        (folder.tls, proxy, 0o750),
+        (folder.originals, teachers, 0o2775),
+        (folder.root / "learners", teachers, 0o751),
+        (folder.root / "instructors", teachers, 0o751),
+        (folder.room, teachers, 0o2775),
+        (folder.room / "answers", teachers, 0o2755),
+        (folder.key, teachers, 0o2770),
+        (folder.marks, teachers, 0o2770),
+    ):
+        path.mkdir(parents=True, exist_ok=True)
+        _real_folder(path)
+        os.chown(path, 0, group)
+        os.chmod(path, mode)
+
+
+def give(path: Path, *, user: int, group: int, mode: int) -> None:
+    """Make one folder that belongs to an account; a folder that is already there keeps what it holds.
+
+    What lies in a folder of an account that was made anew (the folder moved to another machine) is handed over.
+    """
+    path.mkdir(exist_ok=True)
+    _real_folder(path)
+    if path.lstat().st_uid not in (user, 0):
+        for inner, folders, files in os.walk(path, followlinks=False):
+            for name in (*folders, *files):
+                os.chown(os.path.join(inner, name), user, group, follow_symlinks=False)
+    os.chown(path, user, group)
+    os.chmod(path, mode)
+
+
+def _real_folder(path: Path) -> None:
+    if path.is_symlink() or not path.is_dir():
+        raise ValueError(f"{path} is not a folder; move it away and start again")
+
+
+def copy_originals(folder: ClassFolder, given: dict[str, Path] | None = None) -> list[str]:
+    """Copy the workbooks that are not yet in originals/, for everyone to read; the names copied.
+
+    `given` is paths by name, the installed workbooks by default. A workbook that stands there already is left
+    alone: the instructor may have changed it.
+    """
+    if given is None:
+        from tapkit.launch.workspace import originals
+
+        given = originals()
+    copied = []
+    for name, path in given.items():
+        target = folder.originals / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        if not target.exists():
+            shutil.copyfile(path, target)
+            copied.append(name)
+    for path in (folder.originals, *folder.originals.rglob("*")):
+        if not path.is_symlink():
+            path.chmod(0o2775 if path.is_dir() else 0o660 if path.name.startswith(FOR_INSTRUCTORS) else 0o664)
+    return copied

@@ -1,0 +1,141 @@
+"""The configuration of the hub, as the text of a file that a person can read and check."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from pprint import pformat
+
+from tapkit.classroom.folder import PROXY, ClassFolder
+
+INSTRUCTOR_SCOPES = ["admin-ui", "list:users", "read:users", "read:servers", "servers", "read:hub", "shutdown"]
+"""What instructors may do on the hub's admin page. Opening a learner's server is not among it: a page written by a
+learner would then run in the instructor's browser. Instructors read the learners' files instead."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class HubSettings:
+    """Everything the configuration says.
+
+    `memory` [bytes] and `idle` [s] are for one learner; `accounts` and `seeds` are by id. The ports after `port`
+    are used inside the machine by the proxy and the hub.
+    """
+
+    folder: ClassFolder
+    python: str
+    proxy: str
+    address: str = "127.0.0.1"
+    port: int = 8000
+    certificate: bool = False
+    learners: tuple[str, ...] = ()
+    instructors: tuple[str, ...] = ()
+    accounts: Mapping[str, str] = field(default_factory=dict)
+    seeds: Mapping[str, int] = field(default_factory=dict)
+    memory: int = 512 * 2**20
+    idle: int = 3600
+    templates: Path = Path(__file__).parent / "pages"
+
+    @property
+    def url(self) -> str:
+        """Where people point their browsers."""
+        host = f"[{self.address}]" if ":" in self.address else self.address
+        return f"http{'s' if self.certificate else ''}://{host}:{self.port}"
+
+
+def config_text(settings: HubSettings) -> str:
+    """The text of `jupyterhub_config.py`."""
+    parts = [_HEAD, _network(settings), _people(settings), _desks(settings), _culling(settings), _TAIL]
+    return "\n".join(parts)
+
+
+def _assign(values: Mapping[str, object]) -> str:
+    return "".join(f"c.{name} = {pformat(value, width=110, compact=True)}\n" for name, value in values.items())
+
+
+def _network(s: HubSettings) -> str:
+    tls = {"JupyterHub.ssl_cert": str(s.folder.tls / "cert.pem"), "JupyterHub.ssl_key": str(s.folder.tls / "key.pem")}
+    keep = ["--reuid", PROXY, "--regid", PROXY, "--clear-groups", "--inh-caps", "+net_bind_service", "--ambient-caps",
+            "+net_bind_service", "--no-new-privs"]  # fmt: skip
+    return "# Where the class is reached; the proxy runs under an account that owns nothing.\n" + _assign(
+        {
+            "JupyterHub.bind_url": s.url,
+            "JupyterHub.hub_bind_url": f"http://127.0.0.1:{s.port + 2}",
+            "ConfigurableHTTPProxy.api_url": f"http://127.0.0.1:{s.port + 1}",
+            "ConfigurableHTTPProxy.command": ["setpriv", *keep, s.proxy],
+            "ConfigurableHTTPProxy.pid_file": str(s.folder.hub / "proxy.pid"),
+            **(tls if s.certificate else {}),
+        }
+    )
+
+
+def _people(s: HubSettings) -> str:
+    return "# Who may sign in, and as what.\n" + _assign(
+        {
+            "JupyterHub.authenticator_class": "tapkit.classroom.signin.ClassAuthenticator",
+            "ClassAuthenticator.password_file": str(s.folder.hub / "passwords.json"),
+            "Authenticator.allowed_users": sorted({*s.learners, *s.instructors}),
+            "Authenticator.delete_invalid_users": True,
+            "JupyterHub.template_paths": [str(s.templates)],
+            "JupyterHub.cookie_max_age_days": 1,
+            "JupyterHub.load_roles": [
+                {
+                    "name": "instructor",
+                    "description": "Start, stop and watch the servers of the class",
+                    "users": list(s.instructors),
+                    "scopes": INSTRUCTOR_SCOPES,
+                },
+                {
+                    "name": "culler",
+                    "description": "Stop servers nobody uses",
+                    "services": ["culler"],
+                    "scopes": ["list:users", "read:users:activity", "read:servers", "delete:servers"],
+                },
+            ],
+        }
+    )
+
+
+def _desks(s: HubSettings) -> str:
+    return "# What everyone gets.\n" + _assign(
+        {
+            "JupyterHub.spawner_class": "tapkit.classroom.desk.DeskSpawner",
+            "DeskSpawner.class_folder": str(s.folder.root),
+            "DeskSpawner.accounts": dict(s.accounts),
+            "DeskSpawner.instructors": sorted(s.instructors),
+            "DeskSpawner.seeds": dict(s.seeds),
+            "Spawner.cmd": [s.python, "-m", "tapkit.classroom.seat"],
+            "Spawner.environment": {"TAPKIT_IDLE": str(s.idle)},
+            "Spawner.mem_limit": s.memory,
+            "Spawner.disable_user_config": True,
+            "Spawner.default_url": "/lab",
+            "Spawner.start_timeout": 120,
+            "Spawner.http_timeout": 120,
+            "JupyterHub.concurrent_spawn_limit": 10,
+            "JupyterHub.allow_named_servers": False,
+        }
+    )
+
+
+def _culling(s: HubSettings) -> str:
+    command = [s.python, "-m", "jupyterhub_idle_culler", f"--timeout={s.idle}", "--cull-every=60"]
+    return "# Servers that nobody has used for a while are stopped; nothing of a learner's is lost by it.\n" + _assign(
+        {"JupyterHub.services": [{"name": "culler", "command": command, "user": PROXY}]}
+    )
+
+
+_HEAD = '''"""Written by `tapkit hub` at every start. Put changes of your own in local_config.py beside this file."""
+
+import pathlib
+
+c = get_config()
+c.JupyterHub.log_level = "WARN"
+c.ConfigurableHTTPProxy.log_level = "warn"
+c.JupyterHub.db_url = "sqlite:///" + str(pathlib.Path(__file__).parent / "hub.sqlite")
+c.JupyterHub.cookie_secret_file = str(pathlib.Path(__file__).parent / "cookie_secret")
+'''
+
+_TAIL = """local = pathlib.Path(__file__).parent / "local_config.py"
+if local.exists():
+    load_subconfig(str(local))
+"""

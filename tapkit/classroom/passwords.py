@@ -1,0 +1,111 @@
+"""Passwords of a class: one for the first time, printed on a slip; then one that the learner chooses.
+
+Only salted scrypt hashes are kept, in one file that root alone reads.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+import secrets
+from collections.abc import Iterable
+from pathlib import Path
+
+from tapkit.classroom.folder import write_safely
+
+SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
+"""Letters and digits that nobody mistakes for each other on paper."""
+SHORTEST = 8
+COST = dict(n=2**14, r=8, p=1, dklen=32)
+"""Cost of one scrypt hash, about 50 ms and 16 MB: RFC 7914, section 2."""
+
+
+class RefusedError(ValueError):
+    """A sign-in that fails, with the sentence to show."""
+
+
+class Passwords:
+    """The password file of a class. Every change is on disk before it is acknowledged."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def _all(self) -> dict[str, dict[str, str]]:
+        try:
+            return json.loads(self.path.read_text(encoding="utf-8"))
+        except FileNotFoundError:
+            return {}
+        except ValueError:
+            raise ValueError(f"{self.path} is damaged; delete it, and new slips are made for the whole class") from None
+
+    def _store(self, known: dict[str, dict[str, str]]) -> None:
+        write_safely(self.path, json.dumps(known, indent=1, sort_keys=True) + "\n", mode=0o600)
+
+    def issue(self, ids: Iterable[str], *, again: bool = False) -> dict[str, str]:
+        """A first-use password for each id that has no password yet (or for all, `again`), by id."""
+        known, made = self._all(), {}
+        for id in ids:
+            if again or id not in known:
+                made[id] = first_use_password()
+                known[id] = {"first": "yes", **_hashed(plain_first(made[id]))}
+        if made:
+            self._store(known)
+        return made
+
+    def check(self, id: str, password: str, chosen: str = "", repeated: str = "") -> bool:
+        """True where the password is right; with a first-use password the chosen one takes its place.
+
+        Raises RefusedError where the password is right and the chosen one is not fit.
+        """
+        known = self._all()
+        entry = known.get(id) or {"first": "no", **_NOBODY}
+        first = entry["first"] == "yes"
+        if not _matches(entry, plain_first(password) if first else password) or id not in known:
+            return False
+        if first:
+            self._replace(known, id, password, chosen, repeated)
+        return True
+
+    def _replace(self, known: dict[str, dict[str, str]], id: str, password: str, chosen: str, repeated: str) -> None:
+        if not chosen:
+            raise RefusedError(
+                "This is your first time here: type the password from your slip again, and a password of your own "
+                "in the two boxes below it."
+            )
+        if chosen != repeated:
+            raise RefusedError("The two new passwords are not the same. Type your new password twice.")
+        if len(chosen) < SHORTEST:
+            raise RefusedError(f"Your new password has {len(chosen)} characters. It needs {SHORTEST} or more.")
+        if plain_first(chosen) == plain_first(password) or chosen.casefold() == id:
+            raise RefusedError("Your new password must not be your name or the password on the slip.")
+        known[id] = {"first": "no", **_hashed(chosen)}
+        self._store(known)
+
+
+def first_use_password() -> str:
+    """Three groups of four signs, about 59 bits by chance: "hk7m-2wqp-x9ct"."""
+    return "-".join("".join(secrets.choice(SIGNS) for _ in range(4)) for _ in range(3))
+
+
+def plain_first(text: str) -> str:
+    """A first-use password as typed from paper, without hyphens, spaces and capitals.
+
+    >>> plain_first(" HK7M 2wqp-x9ct")
+    'hk7m2wqpx9ct'
+    """
+    return "".join(c for c in text[:200].lower() if c in SIGNS)
+
+
+def _hashed(password: str) -> dict[str, str]:
+    salt = secrets.token_bytes(16)
+    return {"salt": salt.hex(), "hash": hashlib.scrypt(password.encode()[:1024], salt=salt, **COST).hex()}
+
+
+def _matches(entry: dict[str, str], password: str) -> bool:
+    found = hashlib.scrypt(password.encode()[:1024], salt=bytes.fromhex(entry["salt"]), **COST)
+    return hmac.compare_digest(found, bytes.fromhex(entry["hash"]))
+
+
+_NOBODY = {"salt": "00" * 16, "hash": "00" * 32}
+"""Checked for a name that is not in the class, so that the answer takes as long."""

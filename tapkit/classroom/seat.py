@@ -1,0 +1,83 @@
+"""The server of one learner under the hub: JupyterLab on a copy of the workbooks, as lean as it can be.
+
+Started by the hub as `python -m tapkit.classroom.seat`, under the learner's own account. Copies and settings
+are those of `tapkit open`.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+from tapkit.classroom.folder import FOR_INSTRUCTORS
+from tapkit.launch import settings, workspace
+from tapkit.launch.live import LiveContents
+
+COPY = "workbooks"
+"""Folder of the copies in one's home."""
+THREADS = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS"), "1")
+"""Thirty kernels share a few cores; threads of their own would only cost memory."""
+LEAN = {"MALLOC_ARENA_MAX": "2", "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+class SeatContents(LiveContents):
+    """Workbooks made live on opening, but never one that somebody else may have written."""
+
+    async def make_live(self, path: str) -> None:
+        """Run a workbook's cells where it lies in one's own copy; an instructor only looks at a learner's."""
+        place = Path(self._get_os_path(path)).resolve()
+        if place.is_relative_to(Path.home().resolve() / COPY):
+            await super().make_live(path)
+
+
+def originals(folder: Path, *, instructor: bool) -> dict[str, Path]:
+    """The workbooks of the class by name, without the instructors' where a learner asks."""
+    found = {p.relative_to(folder).as_posix(): p for p in sorted(folder.rglob("*")) if p.is_file()}
+    return {n: p for n, p in found.items() if instructor or not Path(n).name.startswith(FOR_INSTRUCTORS)}
+
+
+def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> dict[str, Any]:
+    """Configuration of the server: that of `tapkit open`, what the hub needs, and kernels nobody else can hear."""
+    config = settings.server_config(folder, state)
+    config["ServerApp"] |= {
+        "jpserver_extensions": {"jupyterlab": True, "jupyterhub.singleuser.extension": True},
+        "terminals_enabled": instructor,
+        "allow_root": False,
+        "log_level": "WARN",
+        "contents_manager_class": SeatContents,
+    }
+    config["LabApp"] |= {"default_url": "/lab"}
+    config["KernelManager"] = {**config.get("KernelManager", {}), "transport": "ipc"}
+    config["MappingKernelManager"] = {
+        "cull_idle_timeout": idle,
+        "cull_interval": 60,
+        "cull_connected": False,
+    }
+    config.pop("IdentityProvider", None)
+    return config
+
+
+def main() -> None:
+    """Bring the learner's copy up to date, then serve it until the hub says stop."""
+    instructor = "TAPKIT_LEARNER" not in os.environ
+    home = Path(os.environ["HOME"])
+    given = originals(Path(os.environ["TAPKIT_ORIGINALS"]), instructor=instructor)
+    ready = workspace.prepare(home / COPY, given)
+    root = Path(os.environ["TAPKIT_CLASS"]) if instructor else ready.folder
+    for name, value in {**settings.environment(ready.state), **THREADS, **LEAN}.items():
+        os.environ[name] = value
+    settings.lay_out(ready.state)
+    _serve(server_config(root, ready.state, instructor=instructor, idle=int(os.environ.get("TAPKIT_IDLE", "3600"))))
+
+
+def _serve(config: dict[str, Any]) -> None:
+    from jupyterhub.singleuser.extension import JupyterHubSingleUser
+    from traitlets.config import Config
+
+    JupyterHubSingleUser.load_other_extensions = False
+    JupyterHubSingleUser.initialize_server(argv=[], config=Config(config)).start()
+
+
+if __name__ == "__main__":
+    main()

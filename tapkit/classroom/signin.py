@@ -1,0 +1,64 @@
+"""Signing in to the hub: names from the roster, a first-use password from a slip, then one's own.
+
+Loaded by the hub from its configuration; nothing else imports it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import defaultdict
+from pathlib import Path
+from typing import Any
+
+from jupyterhub.auth import Authenticator
+from tornado import web
+from traitlets import Unicode
+
+from tapkit.classroom.passwords import Passwords, RefusedError
+from tapkit.classroom.roster import plain_id
+
+SLOWEST = 8.0
+"""Seconds that a wrong password costs at most; each try for one name waits for the one before."""
+
+
+class ClassAuthenticator(Authenticator):
+    """Lets in whoever is in the class and knows the password."""
+
+    password_file = Unicode(config=True, help="File with the hashed passwords of the class.")
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._turn: dict[str, asyncio.Lock] = defaultdict(asyncio.Lock)
+        self._wrong: dict[str, int] = defaultdict(int)
+
+    def normalize_username(self, username: str) -> str:
+        """Names are typed in any case, with accents or without."""
+        return plain_id(username)
+
+    async def authenticate(self, handler: Any, data: dict[str, str]) -> str | None:
+        """The id where name and password are right, None where not; a sentence where more is needed."""
+        id = plain_id(data.get("username", "")[:100])
+        if id not in self.allowed_users:
+            await asyncio.sleep(0.5)
+            return None
+        async with self._turn[id]:
+            return await self._try(id, data)
+
+    async def _try(self, id: str, data: dict[str, str]) -> str | None:
+        typed = [data.get(key, "") for key in ("password", "chosen", "repeated")]
+        try:
+            right = await asyncio.to_thread(Passwords(Path(self.password_file)).check, id, *typed)
+        except RefusedError as refused:
+            self._wrong.pop(id, None)
+            raise web.HTTPError(403, str(refused), reason="Forbidden") from None
+        except OSError as error:
+            self.log.error("the password file could not be written: %s", error.strerror)
+            raise web.HTTPError(
+                503, "Your new password could not be kept, the disk may be full. Tell your instructor.", reason="Full"
+            ) from None
+        if right:
+            self._wrong.pop(id, None)
+            return id
+        self._wrong[id] += 1
+        await asyncio.sleep(min(SLOWEST, 0.25 * 2 ** min(self._wrong[id], 10)))
+        return None

@@ -1,0 +1,136 @@
+"""A classroom machine for the tests: a real hub, a real proxy, real Linux accounts, all taken away again."""
+
+from __future__ import annotations
+
+import contextlib
+import csv
+import os
+import pwd
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import requests
+
+ROSTER = "id;name\nkai;Kai Moor\nlea;Lea Ruß\nnoa;Noa Peña\n"
+
+
+def why_not() -> str:
+    """Why no hub can be started here, or nothing."""
+    if sys.platform != "linux" or os.geteuid() != 0:
+        return "a hub needs Linux and root"
+    if not proxy():
+        return "configurable-http-proxy is not installed (npm install -g configurable-http-proxy)"
+    try:
+        import jupyterhub  # noqa: F401
+    except ImportError:
+        return "jupyterhub is not installed (the extra tapkit[hub])"
+    return ""
+
+
+def proxy() -> str | None:
+    """The proxy, on the PATH or where TAPKIT_PROXY says."""
+    return shutil.which(os.environ.get("TAPKIT_PROXY", "configurable-http-proxy"))
+
+
+class Machine:
+    """A class folder with a hub running on it; `start` and `stop` as often as needed, `clear` at the end."""
+
+    def __init__(self, port: int, *options: str, roster: str = ROSTER) -> None:
+        self.top = Path(tempfile.mkdtemp(prefix="tapkit-class-", dir="/tmp"))
+        self.top.chmod(0o755)
+        self.folder, self.port, self.options = self.top / "class", port, options
+        self.roster = self.top / "roster.csv"
+        self.roster.write_text(roster, encoding="utf-8")
+        self.url = f"http://127.0.0.1:{port}"
+        self.hub: subprocess.Popen | None = None
+        self.own: dict[str, str] = {}
+
+    def command(self, *more: str) -> list[str]:
+        python = [sys.executable, "-m", "tapkit", "hub", "--roster", str(self.roster), "--class", str(self.folder)]
+        return [*reachable(), *python, "--port", str(self.port), "--proxy", proxy(), *self.options, *more]
+
+    def once(self, *more: str) -> subprocess.CompletedProcess:
+        """Run `tapkit hub` with options that end by themselves."""
+        return subprocess.run(self.command(*more), capture_output=True, text=True, timeout=300, cwd="/")
+
+    def start(self) -> Machine:
+        self.said = open(self.top / "said.txt", "ab")  # noqa: SIM115 - the hub writes to it
+        self.hub = subprocess.Popen(self.command(), stdout=self.said, stderr=self.said, start_new_session=True, cwd="/")
+        end = time.monotonic() + 120
+        while time.monotonic() < end:
+            if self.hub.poll() is not None:
+                break
+            try:
+                if requests.get(f"{self.url}/hub/login", timeout=5, verify=False).ok:
+                    return self
+            except requests.RequestException:
+                time.sleep(0.3)
+        raise RuntimeError(f"the hub did not start:\n{(self.top / 'said.txt').read_text()[-3000:]}")
+
+    def stop(self) -> None:
+        if self.hub and self.hub.poll() is None:
+            self.hub.send_signal(signal.SIGTERM)
+            self.hub.wait(timeout=90)
+        self.said.close()
+
+    def slips(self, page: str = "slips.html") -> dict[str, str]:
+        """First-use password by id, as printed."""
+        text = (self.folder / "hub" / page).read_text(encoding="utf-8")
+        return dict(re.findall(r"<code>([^<]+)</code></dd><dt>First password</dt><dd><code>([^<]+)</code>", text))
+
+    def password(self, id: str) -> str:
+        """The password this person has chosen, or will choose at the first sign-in."""
+        return f"{id}-works-here"
+
+    def accounts(self) -> dict[str, str]:
+        rows = csv.DictReader((self.folder / "hub" / "accounts.csv").read_text().splitlines())
+        return {r["id"]: r["account"] for r in rows}
+
+    def processes(self, *ids: str) -> list[int]:
+        """Numbers of all running processes of these people, or of everybody."""
+        users = {pwd.getpwnam(a).pw_uid for i, a in self.accounts().items() if not ids or i in ids}
+        return [int(p.name) for p in Path("/proc").iterdir() if p.name.isdigit() and _owner(p) in users]
+
+    def clear(self) -> None:
+        """Stop everything, remove the accounts and the folder."""
+        self.stop()
+        for number in self.processes():
+            _kill(number)
+        for account in self.accounts().values():
+            subprocess.run(["userdel", account], capture_output=True)
+            shutil.rmtree(f"/run/tapkit/{account}", ignore_errors=True)
+        shutil.rmtree(self.top, ignore_errors=True)
+
+
+def _owner(process: Path) -> int:
+    try:
+        return process.stat().st_uid
+    except OSError:
+        return -1
+
+
+def _kill(number: int) -> None:
+    with contextlib.suppress(ProcessLookupError):
+        os.kill(number, signal.SIGKILL)
+
+
+def reachable() -> list[str]:
+    """A command before the command, where this Python lies in a folder that other accounts cannot enter.
+
+    It shows the folder of this Python, and nothing else of root's home, in a mount namespace of its own.
+    """
+    base = Path(sys.base_prefix).resolve()
+    shut = next((p for p in reversed(base.parents) if not p.stat().st_mode & 0o001), None)
+    if shut is None:
+        return []
+    script = (
+        f'd=$(mktemp -d) && mount --bind "{base}" "$d" && mount -t tmpfs -o mode=755 tmpfs "{shut}" && '
+        f'mkdir -p "{base}" && mount --bind "$d" "{base}" && exec "$@"'
+    )
+    return ["unshare", "--mount", "sh", "-c", script, "sh"]

@@ -1,0 +1,207 @@
+"""`tapkit hub` without starting anything: what it refuses, what it writes, passwords, fences, certificates."""
+
+import argparse
+import ssl
+import sys
+
+import pytest
+
+from tapkit.classroom import accounts, fence, hub
+from tapkit.classroom.folder import ClassFolder, read_untrusted, write_safely
+from tapkit.classroom.hubsettings import HubSettings, config_text
+from tapkit.classroom.passwords import Passwords, RefusedError, first_use_password
+from tapkit.classroom.roster import roster_from
+from tapkit.classroom.seeds import LARGEST, derive, learner_seed
+from tapkit.classroom.slips import slips_page
+from tapkit.cli import main
+
+
+@pytest.fixture
+def roster(tmp_path):
+    path = tmp_path / "roster.csv"
+    path.write_text("id,name\nkai,Kai Moor\n")
+    return str(path)
+
+
+def options(*given):
+    parser = argparse.ArgumentParser()
+    hub.configure(parser)
+    return parser.parse_args(["--roster", "r.csv", *given])
+
+
+def test_another_system_is_told_the_way_out(monkeypatch, roster, capsys):
+    monkeypatch.setattr(sys, "platform", "win32")
+    assert main(["hub", "--roster", roster]) == 2
+    said = capsys.readouterr().err
+    assert "does not run on Windows" in said
+    assert "tapkit open" in said
+    assert said.count("\n") == 1
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="Linux accounts")
+def test_without_root_it_says_why(monkeypatch, roster, capsys):
+    monkeypatch.setattr("os.geteuid", lambda: 1000)
+    assert main(["hub", "--roster", roster]) == 2
+    assert "sudo" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("address", ["0.0.0.0", "192.168.1.20", "::", "10.0.0.1"])
+def test_tls_is_asked_for_where_others_can_listen(address):
+    with pytest.raises(ValueError, match="plain sight"):
+        hub._check_network(options("--address", address))
+    hub._check_network(options("--address", address, "--self-signed"))
+
+
+@pytest.mark.parametrize("address", ["127.0.0.1", "localhost", "::1"])
+def test_a_local_address_needs_none(address):
+    hub._check_network(options("--address", address))
+
+
+def test_certificate_and_key_belong_together(tmp_path):
+    with pytest.raises(ValueError, match="belong together"):
+        hub._check_network(options("--tls-cert", "a.pem"))
+    with pytest.raises(ValueError, match="no file"):
+        hub._check_network(options("--tls-cert", str(tmp_path / "a"), "--tls-key", str(tmp_path / "b")))
+
+
+@pytest.mark.parametrize(
+    ("flag", "text"),
+    [("--address", "home"), ("--port", "0"), ("--port", "65534"), ("--memory", "12"), ("--memory", "100 MB")],
+)
+def test_unusable_options_are_refused(flag, text, capsys):
+    with pytest.raises(SystemExit):
+        options(flag, text)
+    assert text in capsys.readouterr().err
+
+
+def test_nobody_is_learner_and_instructor_at_once():
+    roster = roster_from(b"id,name\nkai,Kai\n")
+    with pytest.raises(ValueError, match="learner and instructor at once"):
+        hub._ids(roster, ["Kai"])
+    assert hub._ids(roster, ["Ms Boss", "ms boss"]) == (("kai",), ("ms-boss",))
+
+
+def test_a_missing_proxy_is_told_with_the_command_that_brings_it():
+    with pytest.raises(ValueError, match="npm install -g configurable-http-proxy"):
+        hub._proxy("/nowhere/proxy")
+
+
+def test_the_configuration_is_python_and_holds_no_class_seed(tmp_path):
+    made = HubSettings(folder=ClassFolder(tmp_path), python="py", proxy="chp", learners=("kai",), instructors=("boss",),
+                       accounts={"kai": "tapkit001"}, seeds={"kai": learner_seed("4711-0815", "kai")})  # fmt: skip
+    text = config_text(made)
+    compile(text, "config", "exec")
+    assert "4711" not in text
+    assert "access:servers" not in text
+    assert "ssl_cert" not in text
+    assert config_text(made) == text
+
+
+# --- passwords -----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def store(tmp_path):
+    return Passwords(tmp_path / "passwords.json")
+
+
+def test_a_first_use_password_is_replaced_by_ones_own(store):
+    slip = store.issue(["kai"])["kai"]
+    with pytest.raises(RefusedError, match="first time"):
+        store.check("kai", slip)
+    assert store.check("kai", slip.upper().replace("-", " "), "own-password", "own-password")
+    assert not store.check("kai", slip, "again-mine", "again-mine")
+    assert store.check("kai", "own-password")
+    assert store.issue(["kai"]) == {}
+    assert store.path.stat().st_mode & 0o077 == 0
+    assert "own-password" not in store.path.read_text()
+
+
+@pytest.mark.parametrize("wrong", ["", "x", "KAI", "é" * 5000, "\x00"])
+def test_wrong_passwords_are_wrong(store, wrong):
+    slip = store.issue(["kai"])["kai"]
+    assert not store.check("kai", wrong, "own-password", "own-password")
+    assert store.check("kai", slip, "own-password", "own-password")
+    assert not store.check("kai", wrong)
+    assert not store.check("nobody", "own-password")
+
+
+def test_first_use_passwords_differ_and_are_long():
+    made = {first_use_password() for _ in range(500)}
+    assert len(made) == 500
+    assert all(len(one.replace("-", "")) == 12 for one in made)
+
+
+def test_slips_are_escaped():
+    page = slips_page([("<b>Kai</b>", "kai", "abcd-efgh-jkmn")], "http://127.0.0.1:8000")
+    assert "<b>Kai" not in page
+    assert "abcd-efgh-jkmn" in page
+
+
+# --- seeds, fences, files ------------------------------------------------------------------------------
+
+
+def test_seeds_follow_from_the_class_seed_and_from_nothing_else():
+    assert learner_seed(7, "kai") == learner_seed("7", "kai") == 4006620466064977  # regression value
+    many = {derive(str(k), "learner", f"id{i}") for k in range(20) for i in range(200)}
+    assert len(many) == 4000
+    assert max(many) < LARGEST
+
+
+def test_a_fence_in_both_versions_of_control_groups(tmp_path):
+    two, one = tmp_path / "two", tmp_path / "one"
+    (two / "tapkit").mkdir(parents=True)
+    (two / "cgroup.controllers").write_text("cpu memory pids")
+    (one / "memory").mkdir(parents=True)
+    assert fence.build("tapkit001", memory=300, root=two) == [two / "tapkit/tapkit001/cgroup.procs"]
+    assert (two / "tapkit/tapkit001/memory.max").read_text() == "300"
+    assert fence.build("tapkit001", memory=300, root=one) == [one / "memory/tapkit/tapkit001/cgroup.procs"]
+    assert fence.build("tapkit001", memory=None, root=one) == []
+    (one / "memory/tapkit/tapkit001/memory.usage_in_bytes").write_text("123\n")
+    assert fence.in_use("tapkit001", root=one) == 123
+    assert fence.build("tapkit001", memory=300, root=tmp_path / "missing") == []
+
+
+def test_a_self_signed_certificate_serves_tls(tmp_path):
+    certificate = pytest.importorskip("tapkit.classroom.certificate")
+    pytest.importorskip("cryptography")
+    cert, key = certificate.self_signed("192.168.1.20")
+    (tmp_path / "c.pem").write_text(cert)
+    (tmp_path / "k.pem").write_text(key)
+    server = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    server.load_cert_chain(tmp_path / "c.pem", tmp_path / "k.pem")
+    client = ssl.create_default_context(cafile=str(tmp_path / "c.pem"))
+    raw_in, raw_out = ssl.MemoryBIO(), ssl.MemoryBIO()
+    a = client.wrap_bio(raw_in, raw_out, server_hostname="192.168.1.20")
+    b = server.wrap_bio(raw_out, raw_in, server_side=True)
+    for _ in range(6):
+        for side in (a, b):
+            try:
+                side.do_handshake()
+            except ssl.SSLWantReadError:
+                continue
+    assert a.version() == b.version() == "TLSv1.3"
+
+
+def test_only_plain_files_of_a_sane_size_are_read(tmp_path):
+    write_safely(tmp_path / "a", "hello")
+    assert read_untrusted(tmp_path / "a", 100) == b"hello"
+    with pytest.raises(ValueError, match="more than 3"):
+        read_untrusted(tmp_path / "a", 3)
+    (tmp_path / "b").symlink_to(tmp_path / "a")
+    with pytest.raises(ValueError, match="link"):
+        read_untrusted(tmp_path / "b", 100)
+    with pytest.raises(ValueError, match="plain file"):
+        read_untrusted(tmp_path, 100)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="Linux accounts")
+def test_an_account_that_was_there_before_is_never_used(tmp_path, monkeypatch):
+    made, there = [], {"tapkit001", "root"}
+    monkeypatch.setattr(accounts, "_exists", lambda name: name in there)
+    monkeypatch.setattr(accounts, "_do", lambda *command: (made.append(command[-1]), there.add(command[-1])))
+    folder = ClassFolder(tmp_path)
+    folder.hub.mkdir()
+    assert accounts.accounts_for(folder, ["root", "kai"]) == {"root": "tapkit002", "kai": "tapkit003"}
+    assert accounts.accounts_for(folder, ["kai", "lea"])["lea"] == "tapkit004"
+    assert made == ["tapkit002", "tapkit003", "tapkit004"]

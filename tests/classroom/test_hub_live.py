@@ -1,0 +1,174 @@
+"""A hub started for real: two learners and an instructor sign in and work; nobody sees what is not theirs."""
+
+import re
+import stat
+from pathlib import Path
+
+import pytest
+import requests
+from hubclient import Person
+
+pytestmark = pytest.mark.timeout(600)
+
+
+@pytest.fixture(scope="module")
+def people(machine):
+    """Everyone signed in with the slip, a password of their own chosen, their server open."""
+    slips = machine.slips()
+    found = {}
+    for id in ("kai", "lea", "instructor"):
+        one = found[id] = Person(machine.url, id)
+        assert one.sign_in(slips[id], machine.password(id)) == ""
+        one.open_server()
+    return found
+
+
+@pytest.fixture(scope="module")
+def kernels(people):
+    """A running kernel of each."""
+    return {id: one.connect(one.start_kernel()) for id, one in people.items()}
+
+
+def test_everyone_gets_slips_and_a_password_is_used_once(machine, people):
+    slips = machine.slips()
+    assert set(slips) == {"kai", "lea", "noa", "instructor"}
+    late = Person(machine.url, "kai")
+    assert late.sign_in(slips["kai"], "another-one") == "Invalid username or password"
+    assert late.sign_in(machine.password("kai")) == ""
+
+
+def test_the_sign_in_page_speaks_plainly(machine):
+    slip = machine.slips()["noa"]
+    noa = Person(machine.url, "noa")
+    assert noa.sign_in("guess") == "Invalid username or password"
+    assert noa.sign_in(slip).startswith("This is your first time here")
+    assert "not the same" in noa.sign_in(slip, "one-password", "two-password")
+    assert "has 5 characters" in noa.sign_in(slip, "short")
+    assert "must not be" in noa.sign_in(slip, slip)
+    assert Person(machine.url, "root").sign_in("x") == "Invalid username or password"
+    assert Person(machine.url, "tapkit001").sign_in("x") == "Invalid username or password"
+
+
+def test_each_works_in_a_folder_of_their_own(machine, people, kernels):
+    seen = {id: kernels[id].run("import os; print(os.getuid(), os.environ['HOME'])").split() for id in ("kai", "lea")}
+    assert len({uid for uid, _ in seen.values()} | {"0"}) == 3
+    assert seen["kai"][1] == str(machine.folder / "learners" / "kai")
+    names = [x["name"] for x in people["kai"].read("").json()["content"]]
+    assert any(n.endswith(".ipynb") for n in names)
+    assert not any(n.startswith("class-book") for n in names)
+    assert people["kai"].write("note.txt", "mine").ok
+    assert people["kai"].read("note.txt").json()["content"] == "mine"
+
+
+TRIES = """
+import os, pathlib, glob
+def tried(act):
+    try:
+        return str(act())
+    except OSError as error:
+        return type(error).__name__
+root = pathlib.Path({root!r})
+for path in {paths!r}:
+    print(path, tried(lambda: (root / path).read_bytes()[:20]), sep="|")
+for path in {folders!r}:
+    print(path, tried(lambda: os.listdir(root / path)), sep="|")
+for path in {targets!r}:
+    print(path, tried(lambda: open(root / path, "a").close()), sep="|")
+"""
+
+
+def test_a_learner_cannot_reach_what_is_not_theirs(machine, people, kernels):
+    assert people["lea"].write("secret.txt", "lea's").ok
+    book = next(p.name for p in sorted((machine.folder / "originals").glob("0*.ipynb")))
+    paths = ["learners/lea/workbooks/secret.txt", "key/seed.txt", "hub/passwords.json", "hub/jupyterhub_config.py"]
+    paths += ["hub/cookie_secret", "hub/hub.sqlite", "hub/slips.html"]
+    folders = ["learners", "learners/lea", "room/answers/lea", "key", "marks", "hub", "instructors/instructor", "tls"]
+    targets = [f"originals/{book}", "originals/new.ipynb", "room/question.json", "room/answers/lea/000001.json"]
+    targets += ["key/x", "marks/x", "roster.csv"]
+    said = kernels["kai"].run(TRIES.format(root=str(machine.folder), paths=paths, folders=folders, targets=targets))
+    told = dict(line.split("|") for line in said.strip().splitlines())
+    assert told == dict.fromkeys([*paths, *folders, *targets], "PermissionError")
+    assert kernels["kai"].run(f"print(open({str(machine.folder / 'originals' / book)!r}).read()[:1])").strip() == "{"
+
+
+def test_a_learner_cannot_open_anothers_server_or_the_admin_page(machine, people):
+    for path in ("/user/lea/lab", "/user/lea/api/contents", "/hub/admin", "/hub/spawn/lea"):
+        answer = people["kai"].web.get(machine.url + path, timeout=60)
+        assert answer.status_code in (403, 404), path
+    assert people["instructor"].web.get(f"{machine.url}/user/kai/lab", timeout=60).status_code in (403, 404)
+    assert people["instructor"].web.get(f"{machine.url}/hub/admin", timeout=60).ok
+    assert requests.get(f"{machine.url}/user/kai/api/contents", timeout=60).status_code == 403
+
+
+def test_a_kernel_is_heard_by_nobody_else(machine, kernels):
+    runtime = Path("/run/tapkit") / machine.accounts()["kai"]
+    assert stat.S_IMODE(runtime.stat().st_mode) & 0o077 == 0
+    said = kernels["kai"].run("import ipykernel.kernelapp as k; a = k.IPKernelApp.instance(); print(a.transport, a.ip)")
+    assert said.split()[0] == "ipc"
+    assert said.split()[1].startswith(str(runtime))
+
+
+def test_the_instructor_has_the_class_folder(machine, people, kernels):
+    names = {x["name"] for x in people["instructor"].read("").json()["content"]}
+    assert {"learners", "originals", "room", "key", "marks"} <= names
+    assert people["instructor"].read("learners/kai/workbooks/note.txt").json()["content"] == "mine"
+    assert people["instructor"].write("key/plan.txt", "x").ok
+    assert people["instructor"].write("originals/handout.txt", "for all").ok
+    assert not people["instructor"].write("learners/kai/workbooks/note.txt", "changed").ok
+    said = kernels["instructor"].run(f"open({str(machine.folder / 'hub' / 'passwords.json')!r})")
+    assert said.startswith("PermissionError")
+
+
+def test_an_instructor_who_looks_at_a_learners_workbook_does_not_run_it(machine, people):
+    trap = machine.folder / "learners" / "kai" / "workbooks" / "trap.ipynb"
+    cell = dict(cell_type="code", id="a", metadata={}, execution_count=None, outputs=[],
+                source=f"import tapkit\nopen({str(machine.folder / 'marks' / 'trapped')!r}, 'w')")  # fmt: skip
+    book = dict(cells=[cell], metadata={}, nbformat=4, nbformat_minor=5)
+    assert people["kai"].api("PUT", "contents/trap.ipynb", json=dict(type="notebook", format="json", content=book)).ok
+    assert trap.exists()
+    assert people["instructor"].read("learners/kai/workbooks/trap.ipynb").ok
+    assert not (machine.folder / "marks" / "trapped").exists()
+
+
+def test_memory_is_limited(machine, kernels):
+    said = kernels["lea"].run("x = bytearray(900 * 2**20)")
+    assert said.startswith("MemoryError")
+    assert kernels["lea"].run("print(1 + 1)").strip() == "2"
+
+
+def test_no_secret_stands_in_logs_pages_or_commands(machine, people):
+    secrets = [*machine.slips().values(), *(machine.password(i) for i in people), _seed(machine)]
+    logs = [machine.top / "said.txt", *(machine.folder / "hub" / "logs").iterdir()]
+    commands = [
+        p.joinpath("cmdline").read_bytes() for p in Path("/proc").glob("[0-9]*") if p.joinpath("cmdline").exists()
+    ]
+    for secret in secrets:
+        assert not any(secret in log.read_text(errors="replace") for log in logs)
+        assert not any(secret.encode() in line for line in commands)
+    assert not re.search(r"token=[0-9a-f]{8}", (machine.top / "said.txt").read_text())
+
+
+def _seed(machine):
+    return (machine.folder / "key" / "seed.txt").read_text().strip()
+
+
+def test_a_forgotten_password_is_reset_while_the_hub_runs(machine, people):
+    assert machine.once("--reset", "lea").returncode == 0
+    slip = machine.slips("slips-new.html")
+    assert set(slip) == {"lea"}
+    lea = Person(machine.url, "lea")
+    assert lea.sign_in(machine.password("lea")) == "Invalid username or password"
+    assert lea.sign_in(slip["lea"], "a-new-start") == ""
+
+
+def test_a_new_learner_joins_and_nobody_loses_anything(machine, people):
+    machine.roster.write_text(machine.roster.read_text() + "uma;Uma Berg\n")
+    machine.stop()
+    before = {id: (machine.folder / "learners" / id).stat().st_uid for id in ("kai", "lea")}
+    machine.start()
+    assert set(machine.slips()) == {"uma"}
+    assert {id: (machine.folder / "learners" / id).stat().st_uid for id in ("kai", "lea")} == before
+    kai = Person(machine.url, "kai")
+    assert kai.sign_in(machine.password("kai")) == ""
+    kai.open_server()
+    assert kai.read("note.txt").json()["content"] == "mine"
