@@ -76,6 +76,7 @@ def is_empty(text: object) -> bool:
 # --- numbers ----------------------------------------------------------------------------------------
 
 _ABOUT = re.compile(r"(?:about|approximately|approx\.?|roughly|circa|ca\.?)\s+", re.IGNORECASE)
+_WORDED = re.compile(r"(?:tooth|flute|number|no\.?|nr\.?)\s*(?=[\d#])", re.IGNORECASE)
 _NAMED = re.compile(r"[^\W\d][\w ]{0,14}=")
 _GROUPS = re.compile(r"([+-]?\d{1,3}(?:[ '’]\d{3})+)(?![\d/]|\s*/)")
 _COMMAS = re.compile(r"([+-]?\d{1,3}(?:,\d{3})+\.\d+|[+-]?\d{1,3}(?:,\d{3}){2,})(?!\d)")
@@ -92,7 +93,7 @@ def read_number(text: object, kind: str | None = None) -> Reading:
     """
     shown = tidy(text)
     plain = " ".join(units.plain(shown).split())
-    plain = _without(_NAMED, _without(_ABOUT, plain)).lstrip("=≈~≃øØ⌀∅ ")
+    plain = _without(_WORDED, _without(_NAMED, _without(_ABOUT, plain))).lstrip("=≈~≃øØ⌀∅# ")
     if not plain:
         raise ReadingError(f"cannot read {quoted(shown)}: there is no number in it; write one like 8.5 or 1 1/2")
     found = _MINUTES.match(plain)

@@ -184,7 +184,7 @@ class Question:
     @property
     def gives_away(self) -> bool:
         """Whether the text or a hint holds the answer."""
-        said = "\n".join([self.text, *self.hints, self.sketch.alt if self.sketch else ""])
+        said = "\n".join([self.text, *self.hints])
         if isinstance(self.ask, Number):
             return _holds(said, self.ask)
         if isinstance(self.ask, Blanks):
@@ -192,6 +192,7 @@ class Question:
         if isinstance(self.ask, Word):
             return any(re.search(rf"(?<![\w/.]){re.escape(s)}(?![\w/.])", said) for s in self.ask.spellings)
         if isinstance(self.ask, TapAsked):
+            said += self.sketch.alt if self.sketch else ""
             return self.ask.tap.name in said or self.ask.tap.chamfer_name in said
         return False
 

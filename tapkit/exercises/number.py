@@ -73,8 +73,8 @@ class Number:
     @property
     def how(self) -> str:
         """How to answer."""
-        if not self.unit:
-            return "Answer with a number."
+        if self.kind in _HOWS:
+            return _HOWS[self.kind]
         if self.tolerance in COUNTED:
             return f"Answer with a number of {self.unit}."
         return f"Answer in {'degrees (°)' if self.unit == '°' else self.unit}."
@@ -186,7 +186,15 @@ def other_unit(kind: str, system: str) -> tuple[str, float] | None:
     return None if there == label else (there, factor / own)
 
 
+_HOWS = {
+    "number": "Answer with a number.",
+    "times": "Answer with how many times as much.",
+    "tooth number": "Answer with the number of the tooth.",
+    "flute number": "Answer with the number of the flute.",
+}
+
 _NOUNS = {
+    "number": "a plain number",
     "threads": "a number of threads",
     "teeth": "a number of teeth",
     "turns": "a number of turns",

@@ -8,14 +8,19 @@ from functools import cache
 
 from tapkit.exercises.exercise import Exercise
 
-MODULES = {1: "reading", 2: "chipways"}
-"""Lesson: module of this package with its `EXERCISES`."""
+MODULES = {
+    1: ("reading", "names"),
+    2: ("chipways", "chipsettings"),
+    3: ("toothload", "toothforce", "toothfaults"),
+    4: ("drilling", "drillsets"),
+}
+"""Lesson: modules of this package with its `EXERCISES`."""
 
 
 @cache
 def _all() -> dict[str, Exercise]:
     found: dict[str, Exercise] = {}
-    for lesson, module in MODULES.items():
+    for lesson, module in ((lesson, m) for lesson, modules in MODULES.items() for m in modules):
         for one in importlib.import_module(f"{__name__}.{module}").EXERCISES:
             if one.name in found or one.lesson != lesson:
                 raise ValueError(f"exercise {one.name!r} stands twice in the bank or in another lesson's module")

@@ -8,17 +8,16 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, parts
-from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
-from tapkit.geometry.proportions import form_for
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import rake
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow, chip_flow
 
 
-def _flow(tap: Tap) -> ChipFlow:
+def flow_of(tap: Tap) -> ChipFlow:
+    """Chip flow on the chamfer edge of a tap."""
     return chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
 
 
@@ -30,7 +29,7 @@ def _angles(tap: Tap) -> str:
 
 
 def _steps(tap: Tap) -> tuple[Step, ...]:
-    flow = _flow(tap)
+    flow = flow_of(tap)
     return (
         Step(f"Inclination of the edge: {g(flow.inclination, 3)}° (negative turns the chip to the shank)"),
         Step(f"Axial angle of the chip: {g(flow.axial_angle, 3)}° (positive is toward the shank)"),
@@ -49,7 +48,7 @@ def _way_options(right: str, messages: Mapping[str, str]) -> tuple[Option, ...]:
 
 
 def _way_reasons(tap: Tap, right: str) -> tuple[Option, ...]:
-    flow = _flow(tap)
+    flow = flow_of(tap)
     texts = {
         "helix": "the flute leans with the thread and lifts the chip",
         "driven": "the face is turned so that it pushes the chip before the tap",
@@ -95,7 +94,7 @@ def _predict_cases() -> list[Tap]:
     cases=_predict_cases,
 )
 def predict_the_chip(tap: Tap) -> Draft:
-    right = _flow(tap).direction
+    right = flow_of(tap).direction
     messages = {
         TO_SHANK: "Only a flute that leans with the thread lifts its chip.",
         AHEAD: "Only a face turned against the thread drives its chip ahead.",
@@ -236,7 +235,7 @@ def _steep_cases() -> list[tuple[Tap, Tap]]:
     for thread, axial, short in product(metric(5, 16), (-12.0, -10.0, -15.0), (1.5, 2.0)):
         long = Tap.make(thread, "spiral-point", 5, axial_rake=axial)
         steep = Tap.make(thread, "spiral-point", short, axial_rake=axial)
-        if _flow(long).direction == AHEAD and _flow(steep).direction == UNDECIDED:
+        if flow_of(long).direction == AHEAD and flow_of(steep).direction == UNDECIDED:
             pairs.append((long, steep))
     return pairs
 
@@ -252,7 +251,7 @@ def _steep_cases() -> list[tuple[Tap, Tap]]:
 )
 def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
     long, steep = pair
-    right = _flow(steep).direction
+    right = flow_of(steep).direction
     messages = {
         AHEAD: "The long chamfer did that. Work out the chip's axial angle with the steep one.",
         TO_SHANK: "The face still leans the other way. Nothing lifts the chip for certain.",
@@ -296,7 +295,7 @@ def _hole_cases() -> list:
 def flutes_for_the_hole(part) -> Draft:
     forms = {"spiral-point": 4.0, "spiral-flute": 2.5, "straight": 4.0}
     wanted = AHEAD if part.is_through else TO_SHANK
-    flows = {form: _flow(Tap.make(part.thread, form, n)).direction for form, n in forms.items()}
+    flows = {form: flow_of(Tap.make(part.thread, form, n)).direction for form, n in forms.items()}
     said = {
         "spiral-point": "It drives long chips ahead. In this hole they have no way out there.",
         "spiral-flute": "It lifts the chips, but here they could leave below, and its core is weaker.",
@@ -325,116 +324,6 @@ def flutes_for_the_hole(part) -> Draft:
         (
             Step(f"Way out: {right}."),
             *(Step(f"A {words[form]} tap sends its chips: {way}.") for form, way in flows.items()),
-        ),
-    )
-
-
-def _tap_of(thread, values: Mapping[str, float]) -> Tap:
-    return Tap.make(
-        thread,
-        form_for(values["axial_rake"]),
-        values["chamfer_threads"],
-        axial_rake=values["axial_rake"],
-        radial_rake=values["radial_rake"],
-    )
-
-
-def _sliders(chamfer: float, axial: float, radial: float) -> tuple[Slider, ...]:
-    return (
-        Slider("chamfer_threads", "Chamfer (threads)", 1.0, 8.0, 0.5, chamfer),
-        Slider("axial_rake", "Axial rake (°)", -15.0, 45.0, 1.0, axial),
-        Slider("radial_rake", "Radial rake (°)", 0.0, 20.0, 1.0, radial),
-    )
-
-
-def _sends(direction: str, name: str, missed: str) -> Request:
-    return Request(f"The chips go {direction}.", lambda tap: _flow(tap).direction == direction, name, missed)
-
-
-@exercise(
-    "set-chips-ahead",
-    lesson=2,
-    topic="chip direction",
-    level=2,
-    kind="set the sliders",
-    title="Drive the chips ahead",
-    cases=lambda: [(p, least) for p, least in product(parts("through"), (8.0, 10.0)) if p.thread.major >= 3.9],
-)
-def set_chips_ahead(case) -> Draft:
-    part, least = case
-    setting = Setting(
-        _sliders(2.0, -5.0, 10.0),
-        (
-            _sends(AHEAD, "chips-not-ahead", "The chips do not go ahead for certain."),
-            Request(
-                "The chamfer is at most 5.5 threads, as in DIN 2197 form B.",
-                lambda tap: tap.chamfer_threads <= 5.5,
-                "chamfer-too-long",
-                "This chamfer is longer than a spiral-point tap has.",
-            ),
-            Request(
-                f"The radial rake is at least {deg(least)} for this metal.",
-                lambda tap: tap.radial_rake >= least,
-                "rake-too-small",
-                "The radial rake is too small.",
-            ),
-        ),
-        lambda values: _tap_of(part.thread, values),
-        {"chamfer_threads": 5.0, "axial_rake": -15.0, "radial_rake": least},
-        "tip",
-    )
-    return Draft(
-        f"The {part.name} is a through hole, {part.thread.designation}. Its chips shall fall out below. "
-        "Set the tap so that it drives them ahead.",
-        setting,
-        ("Turn the face against the thread: a negative axial rake.", "If the chamfer is steep, no spiral point helps."),
-        (
-            Step("A long chamfer is flat, so the face can beat it: take the long end of form B."),
-            Step("Then turn the axial rake further below zero until the direction is decided."),
-        ),
-    )
-
-
-@exercise(
-    "set-chips-up",
-    lesson=2,
-    topic="chip direction",
-    level=2,
-    kind="set the sliders",
-    title="Lift the chips out",
-    cases=lambda: [(p, most) for p, most in product(parts("blind"), (1.5, 2.5))],
-)
-def set_chips_up(case) -> Draft:
-    part, most = case
-    setting = Setting(
-        _sliders(4.0, 0.0, 6.0),
-        (
-            _sends(TO_SHANK, "chips-not-up", "The chips are not lifted for certain."),
-            Request(
-                f"The chamfer is at most {g(most)} threads, so that the thread reaches near the floor.",
-                lambda tap: tap.chamfer_threads <= most,
-                "chamfer-too-long",
-                "The chamfer is too long: the full thread would end too high.",
-            ),
-            Request(
-                "The axial rake is at most 35°, to keep the core strong.",
-                lambda tap: tap.axial_rake <= 35,
-                "helix-too-steep",
-                "The helix is steeper than asked.",
-            ),
-        ),
-        lambda values: _tap_of(part.thread, values),
-        {"chamfer_threads": 1.5, "axial_rake": 30.0, "radial_rake": 10.0},
-        "tip",
-    )
-    return Draft(
-        f"The {part.name} has a blind hole, {part.thread.designation}, in {part.metal}. "
-        "Set the tap so that it lifts its chips out.",
-        setting,
-        ("A flute that leans with the thread lifts: a positive axial rake.", "Shorten the chamfer as far as asked."),
-        (
-            Step("Take the chamfer as short as the request says."),
-            Step("Then raise the axial rake until the direction is decided."),
         ),
     )
 
@@ -490,7 +379,5 @@ EXERCISES = (
     neutral_axial_rake,
     steep_chamfer,
     flutes_for_the_hole,
-    set_chips_ahead,
-    set_chips_up,
     order_by_lift,
 )

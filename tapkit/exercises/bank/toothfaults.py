@@ -1,0 +1,217 @@
+"""Lesson 3, faults of a tap found from the pattern of its tooth loads."""
+
+from __future__ import annotations
+
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit.exercises.bank.rows import an, cap, g, metric, usual_hole
+from tapkit.exercises.choice import Choice, Option
+from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
+from tapkit.exercises.number import Number
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics.toothload import SOUND, Faults
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.operation import Operation, ToothLoads
+
+
+class Pattern(NamedTuple):
+    """What the bars show of a job: its tap and loads, a lost tooth looking like one that does not cut."""
+
+    tap: Tap
+    tooth_loads: ToothLoads
+
+
+class Faulty(NamedTuple):
+    """A job and what is wrong with its tap: the `fault` in a word, the tooth or flute `number` it concerns."""
+
+    job: Operation
+    fault: str
+    number: int
+
+    @property
+    def areas(self) -> np.ndarray:
+        """Chip area of each tooth [mm2]."""
+        return self.job.tooth_loads.area
+
+    @property
+    def by_flute(self) -> list[float]:
+        """Chip area of each flute in all [mm2]."""
+        loads = self.job.tooth_loads
+        return [float(loads.area[loads.flute == f].sum()) for f in range(1, self.job.tap.flutes + 1)]
+
+    @property
+    def sketch(self) -> Sketch:
+        """The bars, with nothing that names the fault."""
+        loads = self.job.tooth_loads
+        pattern = Pattern(self.job.tap, loads._replace(lost=np.zeros_like(loads.lost)))
+        said = "; ".join(f"tooth {n} on flute {f} {g(a, 2)}" for n, f, a in zip(loads.number, loads.flute, loads.area))
+        return Sketch("toothbars", (pattern, "area"), f"Chip area of each tooth in mm²: {said}.")
+
+
+def _sound(threads: float, flutes: int) -> list[Operation]:
+    jobs = []
+    for thread in metric(6, 16):
+        tap = Tap.make(thread, "straight", threads, flutes=flutes)
+        hole = Hole(kind="through", diameter=usual_hole(thread), depth=2 * thread.major)
+        jobs.append(Operation(tap=tap, hole=hole, workpiece=Workpiece.parse("C45")))
+    return jobs
+
+
+def _lost(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
+    found = []
+    for threads, z in product((2.5, 4.0), flutes):
+        for job in _sound(threads, z):
+            first = int(np.argmax(job.tooth_loads.area)) + 1
+            for tooth in (first, first + 1, first + 2):
+                faults = Faults(missing_teeth=frozenset({tooth}))
+                found.append(Faulty(job.with_(faults=faults), "a lost tooth", tooth))
+    return found
+
+
+def _runout(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
+    """Taps that run out so far that one flute clearly cuts the most, but not so far that another stops cutting."""
+    found = []
+    for threads, z in product((4.0, 5.0), flutes):
+        for job in _sound(threads, z):
+            for flute in range(1, z + 1):
+                rise = (job.tap.thread.major - job.tap.point_diameter) / 2 / (threads * z)
+                faults = Faults(runout=round(0.45 * rise, 3), runout_angle=360.0 * (flute - 1) / z)
+                case = Faulty(job.with_(faults=faults), "runout", flute)
+                if int(np.argmax(case.by_flute)) + 1 == flute and min(case.by_flute) > 0:
+                    found.append(case)
+    return found
+
+
+@exercise(
+    "find-the-lost-tooth",
+    lesson=3,
+    topic="faults",
+    level=1,
+    kind="find the fault",
+    title="Which tooth is gone",
+    cases=lambda: _lost(),
+    mistakes=(
+        Mistake(
+            "follower-for-lost",
+            lambda c: c.number + 1,
+            "That one is still there: it carries twice its share. The lost one is the one before it.",
+        ),
+        Mistake(
+            "wrong-end",
+            lambda c: len(c.areas) + 1 - c.number,
+            "You counted from the shank. Teeth are counted from the point.",
+        ),
+    ),
+)
+def find_the_lost_tooth(case: Faulty) -> Draft:
+    tooth = Number(case.number, "tooth number", "count")
+    tap = case.job.tap
+    return Draft(
+        f"{cap(an(tap.thread.designation))} tap with {tap.flutes} flutes squeaks. Under the loupe its chips look "
+        "uneven. The bars show what each tooth cuts. One tooth has broken off: which one?",
+        tooth,
+        ("A lost tooth cuts nothing.", "The tooth behind it has to cut for two."),
+        (
+            Step("Look for a tall bar right behind a gap."),
+            Step("The gap is the lost tooth: tooth number {}", tooth),
+        ),
+        case.sketch,
+    )
+
+
+@exercise(
+    "find-the-high-flute",
+    lesson=3,
+    topic="faults",
+    level=2,
+    kind="find the fault",
+    title="Which flute runs high",
+    cases=lambda: _runout(),
+    mistakes=(
+        Mistake(
+            "follower-for-high",
+            lambda c: c.number % c.job.tap.flutes + 1,
+            "The flute behind finds less left over: its bars are the low ones.",
+        ),
+        Mistake(
+            "spared-for-high",
+            lambda c: (c.number - 2) % c.job.tap.flutes + 1,
+            "Add up the bars of each flute. This one does not carry the most.",
+        ),
+    ),
+)
+def find_the_high_flute(case: Faulty) -> Draft:
+    flute = Number(case.number, "flute number", "count")
+    tap = case.job.tap
+    return Draft(
+        f"{cap(an(tap.thread.designation))} tap sits crooked in its chuck and runs out. The bars show the load of each "
+        "tooth, marked by flute. Which flute stands high?",
+        flute,
+        ("The high flute cuts first and cuts more.", "The flute behind it finds less."),
+        (
+            *(Step(f"Flute {i} cuts {g(a, 3)} mm² in all.") for i, a in enumerate(case.by_flute, start=1)),
+            Step("The flute that cuts most stands high: flute number {}", flute),
+        ),
+        case.sketch,
+    )
+
+
+def _patterns() -> list[Faulty]:
+    lost, runout = _lost((3,))[::2], _runout((3,))[::2]
+    sound = [Faulty(job.with_(faults=SOUND), "nothing", 0) for job in (*_sound(4.0, 3), *_sound(5.0, 3))]
+    ground = [
+        Faulty(
+            job.with_(faults=Faults(regrind_shorter=job.tap.chamfer_threads - 1.5)), "a chamfer reground too short", 0
+        )
+        for job in (*_sound(4.0, 3), *_sound(5.0, 3))
+    ]
+    return [case for four in zip(lost, runout, sound, ground) for case in four]
+
+
+@exercise(
+    "what-is-wrong",
+    lesson=3,
+    topic="faults",
+    level=3,
+    kind="find the fault",
+    title="Read the pattern of the loads",
+    cases=_patterns,
+)
+def what_is_wrong(case: Faulty) -> Draft:
+    said = {
+        "nothing": ("nothing, the tap is sound", "A sound tap has one hill that slopes down evenly."),
+        "a lost tooth": ("one tooth has broken off", "Then one bar would be gone, and the next one twice as tall."),
+        "runout": ("the tap runs out", "Then the bars of one flute would be tall all along the chamfer."),
+        "a chamfer reground too short": (
+            "the chamfer was reground too short",
+            "Then only a few teeth would cut, and all of them much.",
+        ),
+    }
+    looks = {
+        "nothing": ("the bars fall evenly after the first full tooth", "Look again: do they fall evenly?"),
+        "a lost tooth": ("one bar is missing and the next is double", "Look for a gap. Is there one?"),
+        "runout": ("every third bar is tall and the one behind it low", "Compare the three flutes. Do they differ?"),
+        "a chamfer reground too short": ("only a few bars stand there, all tall", "Count the bars that stand there."),
+    }
+    options = tuple(Option(t) if k == case.fault else Option(t, f"sees-{_word(k)}", m) for k, (t, m) in said.items())
+    reasons = tuple(Option(t) if k == case.fault else Option(t, f"look-{_word(k)}", m) for k, (t, m) in looks.items())
+    tap = case.job.tap
+    return Draft(
+        f"{cap(an(tap.thread.designation))} tap with {tap.flutes} flutes and, by its box, {g(tap.chamfer_threads)} "
+        "threads of chamfer. The bars show what each tooth cuts. What is wrong with it?",
+        Choice(options, reasons),
+        ("Compare the flutes with each other.", "Then follow the bars from the point: do they fall evenly?"),
+        (Step(f"The pattern: {looks[case.fault][0]}."), Step(f"So: {said[case.fault][0]}.")),
+        case.sketch,
+    )
+
+
+def _word(fault: str) -> str:
+    return fault.removeprefix("a ").replace(" ", "-")
+
+
+EXERCISES = (find_the_lost_tooth, find_the_high_flute, what_is_wrong)
