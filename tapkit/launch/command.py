@@ -1,0 +1,42 @@
+"""`tapkit open`: the workbooks in JupyterLab, the first one live."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from tapkit.launch import workspace
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Options of `tapkit open`."""
+    parser.add_argument(
+        "--folder",
+        type=Path,
+        help=f"folder for your own copy of the workbooks (default: {workspace.FOLDER} in your home)",
+    )
+    parser.add_argument("--workbook", metavar="NAME", help="the workbook to open, by name, part of a name, or number")
+    parser.add_argument("--no-browser", action="store_true", help="open no browser, print the address")
+    parser.add_argument("--port", type=_port, default=8888, help="port to try first (default: 8888)")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Open the workbooks; ends when the server is stopped."""
+    given = workspace.originals()
+    chosen = workspace.choose(tuple(n for n in given if n.endswith(".ipynb")), arguments.workbook)
+    folder, lock, notice = workspace.free_folder(arguments.folder)
+    with lock:
+        ready = workspace.prepare(folder, given)
+        for sentence in (notice, *ready.notices):
+            if sentence:
+                print(sentence, flush=True)
+        print(f"Starting JupyterLab on your workbooks in {folder} …", flush=True)
+        from tapkit.launch import server
+
+        return server.serve(ready, chosen, port=arguments.port, browser=not arguments.no_browser)
+
+
+def _port(text: str) -> int:
+    if not text.isdigit() or not 1024 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"port {text} is not a number from 1024 to 65535")
+    return int(text)

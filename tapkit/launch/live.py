@@ -1,0 +1,145 @@
+"""Workbooks that are live when their page appears.
+
+The server runs a workbook's cells on a kernel of its own before it hands the notebook to the browser, and
+signs the result, so that the page finds its sliders and pictures in a running kernel.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import re
+from typing import Any
+
+from jupyter_server.services.contents.largefilemanager import AsyncLargeFileManager
+from nbclient import NotebookClient
+from traitlets import Unicode
+
+from tapkit.launch.settings import KERNEL_IMPORTS
+
+CELL_SECONDS = 60
+"""How long one cell may take before it is left alone."""
+
+USES_TAPKIT = re.compile(r"^\s*(from|import)\s+tapkit\b", re.MULTILINE)
+
+
+class LiveContents(AsyncLargeFileManager):
+    """Notebooks on disk; one that uses tapkit is run before it is first handed out."""
+
+    kernel_imports = Unicode(KERNEL_IMPORTS, config=True, help="What a kernel kept ready has loaded.")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._locks: dict[str, asyncio.Lock] = {}
+        self._ran: dict[str, Any] = {}
+        self._spare: asyncio.Task[str] | None = None
+
+    async def get(self, path: str, content: bool = True, type: str | None = None, *args: Any, **kwargs: Any) -> Any:
+        """A file or folder; a workbook is made live first."""
+        if content and path.endswith(".ipynb") and type in (None, "notebook"):
+            try:
+                await self.make_live(path)
+            except Exception:
+                self.log.warning("could not run %s before opening it; Run All does the same", path, exc_info=True)
+        return await super().get(path, content, type, *args, **kwargs)
+
+    async def make_live(self, path: str) -> None:
+        """Run the workbook's cells on its kernel, once for each life of that kernel."""
+        path = path.strip("/")
+        async with self._locks.setdefault(path, asyncio.Lock()):
+            if await self._is_live(path) or not await self.file_exists(path):
+                return
+            notebook = (await super().get(path, True, "notebook"))["content"]
+            if not any(c.cell_type == "code" and USES_TAPKIT.search(c.source) for c in notebook.cells):
+                return
+            kernel = await self._kernel_for(path)
+            await run_cells(notebook, kernel)
+            await self._store(notebook, path)
+            self._ran[path] = life_of(kernel)
+
+    def keep_ready(self) -> None:
+        """Start a kernel for the next workbook that is opened."""
+        if self._spare is None:
+            self._spare = asyncio.ensure_future(self._warm_kernel())
+
+    async def close(self) -> None:
+        """Let go of the kernel kept ready; the server ends it with the others."""
+        if self._spare is not None and not self._spare.done():
+            self._spare.cancel()
+
+    async def _is_live(self, path: str) -> bool:
+        sessions = self.parent.session_manager
+        if not await sessions.session_exists(path):
+            return False
+        with contextlib.suppress(Exception):
+            model = await sessions.get_session(path=path)
+            return life_of(self.parent.kernel_manager.get_kernel(model["kernel"]["id"])) == self._ran.get(path)
+        return False
+
+    async def _kernel_for(self, path: str) -> Any:
+        """The kernel of the workbook's session, a new session where there is none."""
+        sessions, kernels = self.parent.session_manager, self.parent.kernel_manager
+        if await sessions.session_exists(path):
+            model = await sessions.get_session(path=path)
+        else:
+            ready = await self._take_ready()
+            name = path.rsplit("/", 1)[-1]
+            model = await sessions.create_session(path, name, "notebook", "python3", kernel_id=ready)
+        return kernels.get_kernel(model["kernel"]["id"])
+
+    async def _take_ready(self) -> str | None:
+        task, self._spare = self._spare, None
+        if task is None:
+            return None
+        try:
+            ready = await task
+        except Exception:
+            self.log.warning("the kernel kept ready did not start", exc_info=True)
+            return None
+        asyncio.get_running_loop().call_later(3, self.keep_ready)
+        return ready if ready in self.parent.kernel_manager else None
+
+    async def _warm_kernel(self) -> str:
+        kernels = self.parent.kernel_manager
+        ready = await kernels.start_kernel(kernel_name="python3", path="")
+        client = kernels.get_kernel(ready).client()
+        client.start_channels()
+        try:
+            await client.wait_for_ready(timeout=CELL_SECONDS)
+            await client.execute_interactive(
+                self.kernel_imports, silent=True, store_history=False, timeout=CELL_SECONDS
+            )
+        finally:
+            client.stop_channels()
+        return ready
+
+    async def _store(self, notebook: Any, path: str) -> None:
+        """Write the outputs into the learner's copy, signed, so that its views are trusted."""
+        self.notary.mark_cells(notebook, True)
+        await self.save({"type": "notebook", "format": "json", "content": notebook}, path)
+
+
+def life_of(kernel: Any) -> Any:
+    """What changes when a kernel is started again."""
+    return getattr(kernel.provisioner, "pid", None) or id(kernel.provisioner)
+
+
+async def run_cells(notebook: Any, kernel: Any) -> None:
+    """Run every code cell of a notebook on a running kernel and put the outputs in; errors are outputs too."""
+    runner = NotebookClient(
+        notebook,
+        km=kernel,
+        timeout=CELL_SECONDS,
+        allow_errors=True,
+        interrupt_on_timeout=True,
+        store_widget_state=False,
+    )
+    client = await runner.async_start_new_kernel_client()
+    runner.reset_execution_trackers()
+    try:
+        for index, cell in enumerate(notebook.cells):
+            if cell.cell_type == "code" and cell.source.strip():
+                with contextlib.suppress(TimeoutError):
+                    await runner.async_execute_cell(cell, index)
+    finally:
+        client.stop_channels()

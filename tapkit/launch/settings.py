@@ -1,0 +1,86 @@
+"""How JupyterLab looks and behaves around the workbooks."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+from pathlib import Path
+from typing import Any
+
+LAB = Path(__file__).parent / "lab"
+"""Files given to JupyterLab: settings, style, and a small extension for screen readers."""
+
+KERNEL_IMPORTS = "import ipywidgets, matplotlib.figure, matplotlib.backends.backend_agg, tapkit.panels"
+"""What a kernel may load before a workbook asks for it."""
+
+
+def environment(state: Path) -> dict[str, str]:
+    """Environment of JupyterLab: settings kept apart from the user's own, kernels of this very Python.
+
+    To be set before JupyterLab is imported.
+    """
+    return {
+        "JUPYTER_CONFIG_DIR": str(state / "jupyter"),
+        "JUPYTERLAB_SETTINGS_DIR": str(state / "jupyter" / "settings"),
+        "JUPYTERLAB_WORKSPACES_DIR": str(state / "jupyter" / "workspaces"),
+        "JUPYTER_PREFER_ENV_PATH": "1",
+        "JUPYTER_PLATFORM_DIRS": "1",
+        "IPYTHONDIR": str(state / "ipython"),
+        "TAPKIT_FOLDER": str(state.parent),
+    }
+
+
+def lay_out(state: Path) -> None:
+    """Put the settings and the style where JupyterLab looks for them."""
+    for folder, file in (("custom", "custom.css"), ("labconfig", "page_config.json")):
+        place = state / "jupyter" / folder
+        place.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(LAB / file, place / file)
+
+
+def lab_overrides() -> dict[str, Any]:
+    """Settings of JupyterLab's own plugins that differ from its defaults."""
+    return json.loads((LAB / "settings" / "overrides.json").read_text(encoding="utf-8"))
+
+
+def server_config(folder: Path, state: Path, *, port: int = 8888, token: str | None = None) -> dict[str, Any]:
+    """Configuration of the server, by class; also for a classroom's server (no port or token is needed there)."""
+    return {
+        "ServerApp": {
+            "root_dir": str(folder),
+            "port": port,
+            "port_retries": 200,
+            "open_browser": False,
+            "allow_root": _is_root(),
+            "answer_yes": True,
+            "quit_button": True,
+            "terminals_enabled": False,
+            "contents_manager_class": "tapkit.launch.live.LiveContents",
+            "jpserver_extensions": {"jupyterlab": True},
+        },
+        "IdentityProvider": {"token": token or secrets.token_hex(24)},
+        "ZMQChannelsWebsocketConnection": {"iopub_data_rate_limit": 1e8},
+        "NotebookNotary": {"db_file": str(state / "signatures.db"), "secret_file": str(state / "secret")},
+        "KernelManager": {"shutdown_wait_time": 2.0, "transport_encryption": _encryption()},
+        "LabApp": {
+            "app_settings_dir": str(LAB / "settings"),
+            "extra_labextensions_path": [str(LAB / "extensions")],
+            "custom_css": True,
+            "news_url": None,
+            "check_for_updates_class": "jupyterlab.NeverCheckForUpdate",
+            "extension_manager": "readonly",
+        },
+    }
+
+
+def _encryption() -> str:
+    """Keep the kernels' messages from other users of the machine, where the message library can."""
+    import zmq
+
+    return "auto" if zmq.has("curve") else "disabled"
+
+
+def _is_root() -> bool:
+    return hasattr(os, "geteuid") and os.geteuid() == 0

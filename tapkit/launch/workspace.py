@@ -1,0 +1,223 @@
+"""A learner's own copy of the workbooks.
+
+The originals stay clean. What was handed out is remembered by its fingerprint, so that an update replaces
+what a learner left untouched and never what a learner changed.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import importlib.metadata
+import json
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO, NamedTuple
+
+FOLDER = "tapkit-workbooks"
+"""Name of the folder in the learner's home."""
+
+STATE = ".tapkit"
+"""Hidden folder inside it: what was handed out, signatures, settings of JupyterLab."""
+
+HANDED_OUT = "handed-out.json"
+LOCK = "in-use"
+
+
+class Workspace(NamedTuple):
+    """A folder ready to be worked in: `folder`, `workbooks` by name, and `notices`, sentences for the learner."""
+
+    folder: Path
+    workbooks: tuple[str, ...]
+    notices: tuple[str, ...]
+
+    @property
+    def state(self) -> Path:
+        """The hidden folder."""
+        return self.folder / STATE
+
+
+# --- the originals ----------------------------------------------------------------------------------
+
+
+def originals() -> dict[str, Path]:
+    """The workbooks and what belongs to them, by name with forward slashes.
+
+    They lie beside the package in a checkout, and among the installed data files otherwise. Raises
+    ValueError where there are none.
+    """
+    beside = Path(__file__).resolve().parents[2] / "workbooks"
+    found = _files_under(beside) if beside.is_dir() else _installed()
+    if not any(name.endswith(".ipynb") for name in found):
+        raise ValueError("the workbooks are not among the installed files; install tapkit again with pip")
+    return dict(sorted(found.items()))
+
+
+def _files_under(folder: Path) -> dict[str, Path]:
+    found = (p for p in folder.rglob("*") if p.is_file())
+    inside = {p.relative_to(folder): p for p in found}
+    return {n.as_posix(): p for n, p in inside.items() if not any(part[0] in "._" for part in n.parts)}
+
+
+def _installed() -> dict[str, Path]:
+    try:
+        listed = importlib.metadata.files("tapkit") or []
+    except importlib.metadata.PackageNotFoundError:
+        return {}
+    marked = re.compile(r".*share/tapkit/workbooks/(.+)$")
+    pairs = ((marked.match(f.as_posix()), f) for f in listed)
+    return {m[1]: Path(str(f.locate())).resolve() for m, f in pairs if m}
+
+
+def choose(workbooks: tuple[str, ...], wanted: str | None) -> str:
+    """The workbook that is meant: the first, or the only one whose name holds the given words or number.
+
+    >>> choose(("03-the-load.ipynb", "04-chips.ipynb"), "load")
+    '03-the-load.ipynb'
+    """
+    if wanted is None:
+        return next((w for w in workbooks if not w.lower().startswith(("readme", "index"))), workbooks[0])
+    key = wanted.lower().removesuffix(".ipynb").replace(" ", "-")
+    exact = [w for w in workbooks if Path(w).stem.lower() == key]
+    number = [w for w in workbooks if key.isdigit() and w.split("-")[0].lstrip("0") == key.lstrip("0")]
+    found = exact or number or [w for w in workbooks if key in w.lower()]
+    if len(found) == 1:
+        return found[0]
+    problem = f"no workbook is called {wanted!r}" if not found else f"{wanted!r} fits more than one workbook"
+    raise ValueError(f"{problem}; there are {', '.join(Path(w).stem for w in found or workbooks)}")
+
+
+# --- the learner's copy -----------------------------------------------------------------------------
+
+
+def fingerprint(data: bytes, name: str) -> str:
+    """What a file says, as a hash; of a notebook only the text of its cells, as running it changes the rest."""
+    if name.endswith(".ipynb"):
+        with contextlib.suppress(ValueError, KeyError, TypeError, AttributeError):
+            cells = json.loads(data)["cells"]
+            said = [[c["cell_type"], "".join(c["source"]), c.get("attachments", {})] for c in cells]
+            data = json.dumps(said, sort_keys=True).encode()
+    return hashlib.sha256(data).hexdigest()
+
+
+def prepare(folder: Path, given: dict[str, Path] | None = None) -> Workspace:
+    """Bring the folder up to date with the originals, leaving what the learner changed.
+
+    Raises ValueError where the folder cannot be used.
+    """
+    given = originals() if given is None else given
+    folder = folder.expanduser().resolve()
+    if any(folder == path.parent for path in given.values()):
+        raise ValueError(f"{folder} holds the originals, which stay clean; choose another --folder")
+    try:
+        (folder / STATE).mkdir(parents=True, exist_ok=True)
+        handed, notices = _read_record(folder), []
+        for name, path in given.items():
+            notices += _hand_out(folder, name, path.read_bytes(), handed)
+        _write(folder / STATE / HANDED_OUT, json.dumps(handed, indent=1, sort_keys=True).encode())
+    except OSError as error:
+        raise ValueError(_why(folder, error)) from None
+    books = tuple(n for n in given if n.endswith(".ipynb"))
+    return Workspace(folder, books, tuple(notices))
+
+
+def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> list[str]:
+    """Give one original; the record of what was handed out is brought up to date."""
+    print_new, target = fingerprint(data, name), folder / name
+    if not target.exists():
+        _write(target, data)
+        handed[name] = print_new
+        return []
+    print_own = fingerprint(target.read_bytes(), name)
+    if print_own == print_new or handed.get(name) == print_new:
+        handed[name] = print_new
+        return []
+    if handed.get(name) == print_own:
+        _write(target, data)
+        handed[name] = print_new
+        return [f"{name} is new in this version; yours was untouched and has been replaced."]
+    beside = _place_beside(folder, name, handed)
+    _write(folder / beside, data)
+    handed[name] = handed[beside] = print_new
+    return [f"{name} is new in this version, and you have changed yours: yours stays, the new one is {beside}."]
+
+
+def _place_beside(folder: Path, name: str, handed: dict[str, str]) -> str:
+    stem, suffix = os.path.splitext(name)
+    for count in range(1, 1000):
+        beside = f"{stem}-new{'' if count == 1 else f'-{count}'}{suffix}"
+        place = folder / beside
+        if not place.exists() or fingerprint(place.read_bytes(), beside) == handed.get(beside):
+            return beside
+    raise ValueError(f"{folder} already holds a thousand versions of {name}; move some away")
+
+
+def _read_record(folder: Path) -> dict[str, str]:
+    with contextlib.suppress(OSError, ValueError):
+        record = json.loads((folder / STATE / HANDED_OUT).read_text(encoding="utf-8"))
+        if isinstance(record, dict):
+            return {str(k): str(v) for k, v in record.items()}
+    return {}
+
+
+def _write(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(path.name + ".part")
+    part.write_bytes(data)
+    os.replace(part, path)
+
+
+def _why(folder: Path, error: OSError) -> str:
+    return f"cannot work in {folder}: {(error.strerror or str(error)).lower()}; choose another place with --folder"
+
+
+# --- one learner, one folder ------------------------------------------------------------------------
+
+
+def free_folder(folder: Path | None) -> tuple[Path, IO[bytes], str | None]:
+    """A folder nobody has open, kept by a lock until this process ends, and a sentence where it is another one.
+
+    The folder asked for, or its name with -2, -3 and so on.
+    """
+    wanted = (folder or Path.home() / FOLDER).expanduser().resolve()
+    for candidate in _numbered(wanted):
+        try:
+            (candidate / STATE).mkdir(parents=True, exist_ok=True)
+            lock = open(candidate / STATE / LOCK, "a+b")  # noqa: SIM115 - held until the process ends
+        except OSError as error:
+            raise ValueError(_why(candidate, error)) from None
+        if _locked(lock):
+            other = candidate != wanted
+            return candidate, lock, f"{wanted} is open already, so this one works in {candidate}." if other else None
+        lock.close()
+    raise ValueError(f"{wanted} and its neighbours are all open already; choose another place with --folder")
+
+
+def _numbered(folder: Path) -> Iterator[Path]:
+    yield folder
+    for count in range(2, 100):
+        yield folder.with_name(f"{folder.name}-{count}")
+
+
+def _locked(file: IO[bytes]) -> bool:
+    """Take the lock on an open file; the system lets go of it when the process ends, however it ends."""
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            file.seek(0)
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        return error.errno not in BUSY
+    return True
+
+
+BUSY = {11, 13, 35, 36}
+"""EAGAIN, EACCES, EDEADLK: somebody has it. Anything else means a file system without locks: go on."""

@@ -1,0 +1,186 @@
+"""The stage: one figure that stays, shown as a picture that follows the sliders.
+
+`draw` is called once, `update` changes its artists. What does not move is kept as a background; artists marked
+"animated" are drawn on it anew (blitting), and the result goes as a PNG into an Image widget. Nothing here belongs
+to pyplot. Moves that were overtaken by a later one are dropped; the last one is always drawn.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import io
+import struct
+import zlib
+from collections.abc import Callable
+from typing import Any
+
+import ipywidgets
+import numpy as np
+import traitlets
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+DPI = 96
+"""Dots in an inch at laptop size, as browsers count them: a point on the sheet is a point on the screen."""
+
+SHARP = 2
+"""At rest a picture is drawn this much finer, for screens and paper with more dots."""
+
+REST_SECONDS = 0.5
+"""How long nothing moves before the fine picture is made."""
+
+
+class Picture(ipywidgets.Image):
+    """An image whose tooltip names it; the browser's side asks every widget with a tooltip for a description."""
+
+    description = traitlets.Unicode("").tag(sync=True)
+
+
+class Stage:
+    """One picture for one drawing.
+
+    Parameters: `draw(figure, model, system) → artists` makes its axes on an empty figure, once, and again when the
+    system of units changes; `update(artists, model)` changes them; `size` of the picture in CSS pixels at laptop size.
+    `widget` is the picture, `pictures` counts those made.
+    """
+
+    def __init__(
+        self,
+        draw: Callable[[Figure, Any, str], Any],
+        update: Callable[[Any, Any], None],
+        *,
+        size: tuple[int, int] = (860, 480),
+    ) -> None:
+        self._draw, self._update, self.size = draw, update, size
+        self.figure = Figure(figsize=(size[0] / DPI, size[1] / DPI), dpi=DPI)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.widget = Picture(format="png", layout=ipywidgets.Layout(max_width="100%", height="auto"))
+        self.widget.add_class("tapkit-picture")
+        self.artists: Any = None
+        self.pictures = 0
+        self._system, self._scale, self._alt = "", 0.0, ""
+        self._ground: Any = None
+
+    def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
+        """Draw the model now; `alt` says in words what the picture shows. ValueError leaves the last picture."""
+        self._set_scale(scale)
+        if system != self._system:
+            self.figure.clear()
+            self.artists, self._system = self._draw(self.figure, model, system), system
+        else:
+            self._update(self.artists, model)
+        self._put(png(self._compose()), alt)
+
+    def sharpen(self) -> None:
+        """Put the same picture again, finer."""
+        if self.artists is not None:
+            self._put(self.still(), self._alt)
+
+    def still(self) -> bytes:
+        """The present picture as a fine PNG."""
+        file = io.BytesIO()
+        self.figure.savefig(file, dpi=self.figure.dpi * SHARP, format="png", pil_kwargs={"compress_level": 1})
+        return file.getvalue()
+
+    def _set_scale(self, scale: float) -> None:
+        if scale != self._scale:
+            self._scale = scale
+            self.figure.set_dpi(DPI * scale)
+            self.widget.width, self.widget.height = (str(round(s * scale)) for s in self.size)
+
+    def _compose(self) -> np.ndarray:
+        """Background and moving artists as pixels, shape (height, width, 4)."""
+        if self.figure.stale or self._ground is None:
+            self.canvas.draw()
+            self._ground = self.canvas.copy_from_bbox(self.figure.bbox)
+        else:
+            self.canvas.restore_region(self._ground)
+        renderer = self.canvas.get_renderer()
+        for axes in self.figure.axes:
+            moving = [a for a in axes.get_children() if a.get_animated() and a.get_visible()]
+            for artist in sorted(moving, key=lambda a: a.get_zorder()):
+                artist.draw(renderer)
+        return np.asarray(self.canvas.buffer_rgba())
+
+    def _put(self, picture: bytes, alt: str) -> None:
+        self._alt = alt
+        self.pictures += 1
+        with self.widget.hold_sync():
+            self.widget.value = picture
+            self.widget.tooltip = alt
+
+
+def png(rgba: np.ndarray) -> bytes:
+    """Pixels of shape (height, width, 4), opaque, as a PNG with the fastest compression.
+
+    >>> png(np.zeros((2, 3, 4), np.uint8))[:8]
+    b'\\x89PNG\\r\\n\\x1a\\n'
+    """
+    height, width = rgba.shape[:2]
+    rows = np.empty((height, 1 + 3 * width), np.uint8)
+    rows[:, 0] = 0  # no filter: for flat colours it is both fastest and smallest
+    rows[:, 1:].reshape(height, width, 3)[...] = rgba[..., :3]
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(name, data) for name, data in parts)
+
+
+def _chunk(name: bytes, data: bytes) -> bytes:
+    return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(data, zlib.crc32(name)))
+
+
+class Latest:
+    """Does one thing soon, however often it was asked: asks that come before it is done count as one.
+
+    `action` is done once the event loop has no further message at hand, `at_rest` when nothing was asked for a while.
+    Without an event loop (a plain script) the action is done at once, and there is no rest.
+    """
+
+    TURNS = 12
+    """Turns of the event loop in which no ask came: then none is waiting."""
+    PATIENCE = 0.04
+    """But never later than this [s]."""
+
+    def __init__(self, action: Callable[[], None], at_rest: Callable[[], None] | None = None) -> None:
+        self._action, self._at_rest = action, at_rest
+        self._asked = self._done = 0
+        self._waiting = False
+        self._timer: asyncio.TimerHandle | None = None
+
+    def ask(self) -> None:
+        """Have the action done."""
+        self._asked += 1
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            self.do()
+            return
+        if not self._waiting:
+            self._waiting = True
+            loop.call_soon(self._turn, loop, loop.time() + self.PATIENCE, self._asked, self.TURNS)
+
+    def do(self) -> None:
+        """Do the action now, if it is still to be done."""
+        if self._done != self._asked:
+            self._done = self._asked
+            self._action()
+            self._wait_for_rest()
+
+    def _turn(self, loop: asyncio.AbstractEventLoop, latest: float, seen: int, turns: int) -> None:
+        if turns == 0 or loop.time() > latest:
+            self._waiting = False
+            self.do()
+        elif seen != self._asked:
+            loop.call_soon(self._turn, loop, latest, self._asked, self.TURNS)
+        else:
+            loop.call_soon(self._turn, loop, latest, seen, turns - 1)
+
+    def _wait_for_rest(self) -> None:
+        if self._at_rest is None:
+            return
+        if self._timer:
+            self._timer.cancel()
+            self._timer = None
+        with contextlib.suppress(RuntimeError):  # no loop, no rest
+            self._timer = asyncio.get_running_loop().call_later(REST_SECONDS, self._at_rest)
