@@ -147,8 +147,12 @@ class _Edge(NamedTuple):
 
 
 def _solve(flutes: np.ndarray, core: np.ndarray, land: np.ndarray, basis: Basis) -> tuple[np.ndarray, ...]:
-    """J, peak |∇φ| and largest misfit of φ on the edge, each (sections,), for R = 1."""
-    arc = shape.flute(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes)
+    """J, peak |∇φ| and largest misfit of φ on the edge, each (sections,), for R = 1; core and land as shares of D."""
+    return solve_arc(flutes, shape.flute(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes), basis)
+
+
+def solve_arc(flutes: np.ndarray, arc: Flute, basis: Basis) -> tuple[np.ndarray, ...]:
+    """The same for sections given by their flutes, R = 1."""
     edge = _edge(flutes, arc, basis)
     z, Z = edge.z, flutes[:, None]
     w = z**Z
