@@ -95,7 +95,7 @@ def read_number(text: object, kind: str | None = None) -> Reading:
     plain = " ".join(units.plain(shown).split())
     plain = _without(_WORDED, _without(_NAMED, _without(_ABOUT, plain))).lstrip("=≈~≃øØ⌀∅# ")
     if not plain:
-        raise ReadingError(f"cannot read {quoted(shown)}: there is no number in it; write one like 8.5 or 1 1/2")
+        raise ReadingError(f"cannot read {quoted(shown)}: there is no number in it; write one like 12.34 or 1 1/2")
     found = _MINUTES.match(plain)
     if found:
         sign, degrees, minutes, seconds = found.groups()
@@ -106,7 +106,7 @@ def read_number(text: object, kind: str | None = None) -> Reading:
     try:
         value, word = units.read_number(plain)
     except ValueError:
-        raise ReadingError(f"cannot read {quoted(shown)} as a number; write it like 8.5, 8,5 or 1 1/2") from None
+        raise ReadingError(f"cannot read {quoted(shown)} as a number; write it like 12.34, 12,34 or 1 1/2") from None
     if not abs(value) < 1e15:
         raise ReadingError(f"cannot read {quoted(shown)}: that number is too large to be an answer")
     also = 1000 * value if lone and "/" not in plain else None

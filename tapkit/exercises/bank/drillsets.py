@@ -62,14 +62,14 @@ def nearest_metric_drill(wanted: Wanted) -> Draft:
         ("First work out the hole: major diameter less percent × 1.299 × pitch.", "Then take the nearest drill."),
         (
             Step("Hole by the formula: {}", Number(wanted.hole, "length", "diameter")),
-            Step(f"Nearest drill, between {around[0]} and {around[1]}: {{}}", asked),
+            Step(f"Nearest drill, between {around[0]} and {around[1]} = {{}}", asked),
         ),
     )
 
 
 def _set_in_words() -> str:
-    runs = [r for r in tables.rows("drills_metric") if r["set"] == "metric"]
-    return ", ".join(f"steps of {r['step_mm']} mm up to {r['to_mm']} mm" for r in runs)
+    runs = [r for r in tables.rows("drills_metric") if r["set"] == "metric" and 3 < float(r["from_mm"]) < 30]
+    return ", ".join(f"{r['from_mm']} to {float(r['to_mm']):g} mm by {r['step_mm']} mm" for r in runs)
 
 
 def _inch_cases() -> list[Wanted]:
@@ -207,7 +207,13 @@ def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
 
 
 def _setting_cases() -> list[tuple[Part, float, float]]:
-    return [(p, low, low + 8) for p, low in product(parts(), (58.0, 66.0)) if p.thread.major >= 3.9]
+    """Ranges of percent that the limit of the class cuts in two."""
+    found = []
+    for part, low in product(parts(), (56.0, 60.0, 64.0, 68.0)):
+        at_limit = part.thread.percent(part.thread.limits.minor_max)
+        if part.thread.major >= 3.9 and low + 4 < at_limit < low + 10:
+            found.append((part, low, low + 14))
+    return found
 
 
 @exercise(
