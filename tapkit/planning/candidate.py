@@ -1,0 +1,108 @@
+"""A tapping job to choose a tap for, and the taps worth trying."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+from tapkit import tables
+from tapkit.geometry.proportions import FLUTE_FORMS
+from tapkit.geometry.tap import Tap
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.machine import Machine
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """What a tap is wanted for: the hole as `asked`, the workpiece, the machine, and the quantity of holes.
+
+    Depth tolerances and overrun of the hole are those of the machine. Raises ValueError for a quantity below 1.
+
+    >>> ask = DrawingAsk(thread=Thread.parse("M10"), drill=8.5, kind="through", thickness=15)
+    >>> Job.make(ask, "C45", "rigid").machine.name
+    'rigid'
+    """
+
+    asked: DrawingAsk
+    work: Workpiece
+    machine: Machine
+    quantity: int = 100
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.quantity <= 10_000_000:
+            raise ValueError(f"a quantity of {self.quantity} holes is outside 1 to 10 000 000")
+
+    @classmethod
+    def make(cls, ask: DrawingAsk, work: str | Workpiece, machine: str | Machine, quantity: int = 100) -> Job:
+        """A job from texts; the hole takes over the machine's tolerances and overrun."""
+        work = Workpiece.parse(work) if isinstance(work, str) else work
+        machine = Machine.parse(machine) if isinstance(machine, str) else machine
+        return cls(asked=ask.on(machine), work=work, machine=machine, quantity=quantity)
+
+    def with_(self, **changes: Any) -> Job:
+        """The same job with some fields changed."""
+        return replace(self, **changes)
+
+    @property
+    def thread(self) -> Thread:
+        """The thread."""
+        return self.asked.thread
+
+    @property
+    def chip_form(self) -> str | None:
+        """Form of the chips: broken by turning back where the tap is turned by hand, None for the usual form."""
+        return "broken" if self.machine.clears_chips and self.work.chips != "short" else None
+
+
+@cache
+def weight(name: str) -> float:
+    """One number of the table `choice_weights`.
+
+    >>> weight("least_margin")
+    1.0
+    """
+    for row in tables.rows("choice_weights"):
+        if row["name"] == name:
+            return float(row["value"])
+    raise ValueError(
+        f"there is no weight {name!r}; there are {', '.join(r['name'] for r in tables.rows('choice_weights'))}"
+    )
+
+
+@cache
+def radial_rake_for(group: str) -> float:
+    """Middle of the usual radial rake for a group of metals [deg]; table `radial_rakes`.
+
+    >>> radial_rake_for("grey iron")
+    2.5
+    """
+    for row in tables.rows("radial_rakes"):
+        if row["group"] == group:
+            return sum(tables.span(row["radial_rake_deg"])) / 2
+    raise ValueError(f"no radial rake is known for {group!r}")
+
+
+@cache
+def helix_for(chips: str) -> float:
+    """Helix of a spiral flute for a kind of chip [deg]; table `flute_helix`."""
+    return next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == chips)
+
+
+def candidate(thread: Thread, work: Workpiece, flute_form: str, chamfer: str | float) -> Tap:
+    """One tap for this metal: usual proportions, radial rake and helix by the metal."""
+    helix = helix_for(work.chips) if flute_form == "spiral-flute" else None
+    return Tap.make(thread, flute_form, chamfer, axial_rake=helix, radial_rake=radial_rake_for(work.group))
+
+
+def candidates(job: Job) -> tuple[Tap, ...]:
+    """Every pairing of flute form and named chamfer that can be ground for this job.
+
+    >>> ask = DrawingAsk(thread=Thread.parse("M10"), drill=8.5, full_thread=20)
+    >>> len(candidates(Job.make(ask, "C45", "hand")))
+    16
+    """
+    names = [row["us"] for row in tables.rows("chamfers")]
+    return tuple(candidate(job.thread, job.work, form, name) for form in FLUTE_FORMS for name in names)
