@@ -1,6 +1,7 @@
 """The fluted section: closed formulas against the polygon of its outline, and its limits."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -93,7 +94,11 @@ def test_a_tap_either_has_a_whole_section_or_says_why_not(flutes, core, land):
     try:
         tap = Tap.make("M10x0.5", flutes=flutes, core_diameter=10 * core, land_width=10 * land)
     except ValueError as error:
-        assert "works" in str(error)
+        said = str(error)
+    else:
+        said = ""
+    if said:
+        assert re.search(r"works\b", said)
         return
     shape = Polygon(section.tap_outline(tap, flute_points=101))
     assert shape.is_valid
@@ -102,7 +107,7 @@ def test_a_tap_either_has_a_whole_section_or_says_why_not(flutes, core, land):
 
 
 def test_flutes_that_meet_are_refused_in_one_sentence():
-    with pytest.raises(ValueError, match="nearly meet under the lands.*thicker core or narrower lands works"):
+    with pytest.raises(ValueError, match=r"nearly meet under the lands.*thicker core or narrower lands works"):
         Tap.make("M10x1.5", flutes=4, core_diameter=2.0, land_width=3.0)
 
 

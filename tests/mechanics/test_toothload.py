@@ -110,7 +110,7 @@ def test_runout_of_the_chamfer_is_one_offset_for_each_flute(job, share, angle):
     assert once.area[:n] == pytest.approx(again.area[:n], abs=1e-9 * tap.thread.pitch**2)
 
 
-@pytest.mark.parametrize("angle", (0.0, 77.0, 240.0))
+@pytest.mark.parametrize("angle", [0.0, 77.0, 240.0])
 def test_angles_close_the_circle_and_a_tilt_turned_half_round_is_its_negative(angle):
     for one, other in (
         (Faults(runout=0.03, runout_angle=angle), Faults(runout=0.03, runout_angle=angle + 360)),
@@ -134,8 +134,8 @@ def test_full_teeth_have_the_steady_thickness_and_fall_in_width(flutes):
     assert (np.diff(s.width[full]) < 0).all()
 
 
-@pytest.mark.parametrize("threads", (0.1, 0.2, 0.5, 20.0))
-@pytest.mark.parametrize("flutes", (1, 2, 8))
+@pytest.mark.parametrize("threads", [0.1, 0.2, 0.5, 20.0])
+@pytest.mark.parametrize("flutes", [1, 2, 8])
 def test_very_short_and_very_long_chamfers(threads, flutes):
     tap = Tap.make("M10x1.5", chamfer=threads, flutes=flutes)
     s = tooth_slices(tap, H85)
@@ -144,7 +144,7 @@ def test_very_short_and_very_long_chamfers(threads, flutes):
     assert (s.width[s.area > 0] > 0).all()
 
 
-@pytest.mark.parametrize("bore", (9.9, 9.99, 9.9999, 9.999999))
+@pytest.mark.parametrize("bore", [9.9, 9.99, 9.9999, 9.999999])
 def test_a_hole_that_grows_to_the_major_diameter_leaves_nothing(bore):
     s = tooth_slices(M10, Hole(kind="through", diameter=bore, depth=15))
     h = (10 - bore) / 2
@@ -176,7 +176,7 @@ def test_the_basic_groove_has_the_areas_of_the_thread_standard():
 
 @pytest.mark.parametrize(
     ("change", "says"),
-    (
+    [
         (dict(first_tooth=0.0), "first tooth"),
         (dict(first_tooth=1.2), "first tooth"),
         (dict(runout=-0.1), "runout"),
@@ -184,7 +184,7 @@ def test_the_basic_groove_has_the_areas_of_the_thread_standard():
         (dict(tilt=9.0), "tilt"),
         (dict(missing_teeth=frozenset({0})), "tooth number 0"),
         (dict(missing_teeth=frozenset({1.5})), "tooth number 1.5"),
-    ),
+    ],
 )
 def test_faults_that_cannot_be(change, says):
     with pytest.raises(ValueError, match=says):
@@ -193,7 +193,7 @@ def test_faults_that_cannot_be(change, says):
 
 @pytest.mark.parametrize(
     ("bore", "point", "says"),
-    ((10.2, None, "wider than the thread"), (7.0, None, "too small"), (8.0, 8.3, "does not enter")),
+    [(10.2, None, "wider than the thread"), (7.0, None, "too small"), (8.0, 8.3, "does not enter")],
 )
 def test_holes_that_do_not_fit(bore, point, says):
     tap = Tap.make("M10x1.5", point_diameter=point)
