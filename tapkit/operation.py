@@ -84,6 +84,7 @@ class Operation:
 
     def __post_init__(self) -> None:
         toothload.check_fit(self.tap, self.hole)
+        toothload.reground(self.tap, self.faults)
         if self.speed is not None and not 0 < self.speed <= 1000:
             raise ValueError(
                 f"a cutting speed of {self.speed:g} m/min is outside 0 to 1000 m/min; 10 m/min is a "

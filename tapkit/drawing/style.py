@@ -17,8 +17,8 @@ import numpy as np
 PAPER, INK, SOFT_INK, FAINT = "#ffffff", "#17202b", "#4d5865", "#c9d0d8"
 STEEL, STEEL_DARK, STEEL_FACE = "#e4e8ec", "#b9c2cb", "#f6d9a8"
 """Fills of the tap: skin, flute, cutting face."""
-PART, CHIP, COOL = "#efe9df", "#8c6d4f", "#d7ebf5"
-"""Fills of the workpiece, of loose chips, of empty room."""
+PART, CHIP, CHIP_LIGHT, COOL = "#efe9df", "#8c6d4f", "#d9c6b0", "#d7ebf5"
+"""Fills of the workpiece, of loose chips and of a chip in section, of room and of what lies under a curve."""
 WARN, GOOD, ACCENT = "#b3202c", "#1d6f5c", "#1f5fa8"
 
 FLUTES = ("#1c4b86", "#f0a63c", "#c1503a", "#a9ddd5", "#6d4a96", "#86975a", "#e7c9dc", "#3d3f47")
@@ -62,9 +62,11 @@ LINES = {
     "phantom": LineType(NARROW, (24, 3, 0.5, 3, 0.5, 3)),
     "cutting": LineType(WIDE * 1.5),
     "bold": LineType(WIDE * 1.2),
+    "bold dashed": LineType(WIDE * 1.2, (5, 2.5)),
+    "worn": LineType(WIDE, (5, 2)),
 }
 """Line types of ISO 128-2: visible edge (01.2), dimension and hatch (01.1), hidden edge (02.1), centre line (04.1),
-neighbouring part (05.1); "hair" for grids, "cutting" for cutting edges and "bold" for curves are ours."""
+neighbouring part (05.1); "hair" for grids, "cutting" for cutting edges, "bold" and "worn" for curves are ours."""
 
 
 def flute_colour(flute: int) -> str:

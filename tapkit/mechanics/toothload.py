@@ -27,6 +27,9 @@ from tapkit.geometry.thread import SQRT3, TAN30, Thread
 NEGLIGIBLE = 1e-12
 """Areas below this share of P² are rounding, not metal."""
 
+SHORTEST_CHAMFER = 0.5
+"""A regrind leaves at least this many threads of chamfer."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Faults:
@@ -131,6 +134,11 @@ def reground(tap: Tap, faults: Faults) -> Tap:
     """The tap after the regrind among its faults: a shorter, steeper chamfer from the same point diameter."""
     if not faults.regrind_shorter:
         return tap
+    if not 0 <= faults.regrind_shorter <= tap.chamfer_threads - SHORTEST_CHAMFER:
+        raise ValueError(
+            f"a regrind that takes {faults.regrind_shorter:g} threads is not possible on a chamfer of "
+            f"{tap.chamfer_threads:g}; 0 to {max(tap.chamfer_threads - SHORTEST_CHAMFER, 0):g} works"
+        )
     return tap.with_(chamfer_threads=tap.chamfer_threads - faults.regrind_shorter)
 
 

@@ -1,0 +1,169 @@
+"""Two jobs side by side: what was put in, what comes out, and what differs. Pure; tables as text, CSV and JSON."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
+
+from tapkit import units
+from tapkit.operation import Operation
+
+
+class Line(NamedTuple):
+    """One line of a comparison: a `label`, the values of the jobs (numbers in tapkit's unit, or words), the `kind`
+    of quantity (as in `units`) or None, and how many `decimals` where there is no kind."""
+
+    label: str
+    values: tuple[Any, ...]
+    kind: str | None
+    decimals: int
+
+    @property
+    def differs(self) -> bool:
+        """Whether the jobs differ here by more than rounding."""
+        first, *rest = self.values
+        if isinstance(first, str):
+            return any(v != first for v in rest)
+        return any(not math.isclose(v, first, rel_tol=1e-9, abs_tol=1e-12) for v in rest)
+
+    def shown(self, system: str = "metric") -> tuple[str, ...]:
+        """The values as text with their unit."""
+        return tuple(_text(v, self.kind, self.decimals, system) for v in self.values)
+
+    def change(self) -> str:
+        """What the second job has against the first, "▲ 12 %", or nothing where both are alike."""
+        if len(self.values) < 2 or not self.differs:
+            return ""
+        first, second = self.values[:2]
+        if isinstance(first, str):
+            return "◆ other"
+        sign = "▲" if second > first else "▼"
+        if self.kind == "angle":
+            return f"{sign} {units.show(abs(second - first), 'angle')}"
+        if first == 0 or first * second < 0 or not math.isfinite(first + second):
+            return sign
+        share = 100 * (second / first - 1)
+        return f"{sign} {abs(share):.0f} %" if abs(share) >= 0.5 else f"{sign} under 1 %"
+
+
+def _text(value: Any, kind: str | None, decimals: int, system: str) -> str:
+    if isinstance(value, str):
+        return value
+    if not math.isfinite(value):
+        return "no limit"
+    return units.show(value, kind, system) if kind else f"{value:.{decimals}f}".replace("-", "−")
+
+
+Getter = Callable[[Operation], Any]
+
+INPUTS: tuple[tuple[str, str | None, int, Getter], ...] = (
+    ("Thread", None, 0, lambda j: j.tap.thread.designation),
+    ("Flute form", None, 0, lambda j: j.tap.flute_form),
+    ("Flutes", None, 0, lambda j: j.tap.flutes),
+    ("Chamfer length, threads", None, 2, lambda j: j.tap.chamfer_threads),
+    ("Point diameter", "length", 3, lambda j: j.tap.point_diameter),
+    ("Radial rake", "angle", 1, lambda j: j.tap.radial_rake),
+    ("Axial rake", "angle", 1, lambda j: j.tap.axial_rake),
+    ("Core diameter", "length", 3, lambda j: j.tap.core_diameter),
+    ("Width of a land", "length", 3, lambda j: j.tap.land_width),
+    ("Hole", None, 0, lambda j: j.hole.kind),
+    ("Hole diameter", "length", 3, lambda j: j.hole.diameter),
+    ("Depth of the hole", "length", 3, lambda j: j.hole.depth),
+    ("Workpiece", None, 0, lambda j: j.workpiece.printed),
+    ("First tooth at, of P/Z", None, 2, lambda j: j.faults.first_tooth),
+    ("Runout", "length", 3, lambda j: j.faults.runout),
+    ("Missing teeth", None, 0, lambda j: ", ".join(str(n) for n in sorted(j.faults.missing_teeth)) or "none"),
+    ("Chamfer lost in a regrind, threads", None, 2, lambda j: j.faults.regrind_shorter),
+    ("Tilt", "angle", 1, lambda j: j.faults.tilt),
+    ("Tool factor", None, 2, lambda j: j.tool_factor),
+    ("Wear factor", None, 2, lambda j: j.wear_factor),
+    ("Friction factor", None, 2, lambda j: j.friction_factor),
+    ("Shear stress at breakage (assumed)", "stress", 0, lambda j: j.shear_at_breakage),
+)
+"""What goes in: label, kind, decimals, and how to read it from a job."""
+
+
+def _may_pack(job: Operation) -> str:
+    at = job.chip_room.packs_at
+    if at is not None:
+        return f"packs at {units.show(at, 'length', decimals=1)}"
+    loose = job.chip_room.may_pack_at
+    return "does not pack" if loose is None else f"loose chips may pack at {units.show(loose, 'length', decimals=1)}"
+
+
+RESULTS: tuple[tuple[str, str | None, int, Getter], ...] = (
+    ("Chamfer, US word", None, 0, lambda j: j.tap.chamfer_name),
+    ("Chamfer angle", "angle", 1, lambda j: j.edge_angles["chamfer_angle"]),
+    ("Percent of thread, handbook custom", None, 0, lambda j: j.tap.thread.percent(j.hole.diameter)),
+    ("Teeth that cut", None, 0, lambda j: int((j.tooth_loads.area > 0).sum())),
+    ("Teeth that rub", None, 0, lambda j: int(j.tooth_loads.rubbing.sum())),
+    ("Largest force on a tooth", "force", 0, lambda j: float(j.tooth_loads.force.max(initial=0))),
+    ("Largest chip area", "area", 4, lambda j: float(j.tooth_loads.area.max(initial=0))),
+    ("Thickest chip", "length", 4, lambda j: float(j.tooth_loads.thickness.max(initial=0))),
+    ("Largest torque, cutting", "torque", 2, lambda j: j.torque_curve.peak),
+    ("Torque at breakage (assumed strength)", "torque", 1, lambda j: j.breakage.torque),
+    ("Margin, fresh", None, 1, lambda j: j.breakage.margin),
+    ("Margin, worn", None, 1, lambda j: j.breakage.margin_worn),
+    ("Stress in the core for each N·m", "stress", 1, lambda j: j.section.stress_per_torque),
+    ("Inclination of the edge", "angle", 1, lambda j: j.chip_flow.inclination),
+    ("Normal rake", "angle", 1, lambda j: j.chip_flow.normal_rake),
+    ("Chips go", None, 0, lambda j: j.chip_flow.direction),
+    ("Chip room", None, 0, _may_pack),
+)
+"""What comes out, in the same form."""
+
+
+def lines(jobs: Sequence[Operation], what: str = "results") -> tuple[Line, ...]:
+    """Lines of a comparison of one job or more: "inputs" or "results".
+
+    >>> a = Operation.parse("M10 spiral-point plug", "through 8.5 x 15")
+    >>> b = Operation.parse("M10 straight bottoming", "through 8.5 x 15")
+    >>> [line.change() for line in lines([a, b]) if line.label == "Teeth that cut"]
+    ['▼ 58 %']
+    """
+    rows = {"inputs": INPUTS, "results": RESULTS}[what]
+    return tuple(Line(label, tuple(read(job) for job in jobs), kind, decimals) for label, kind, decimals, read in rows)
+
+
+def differing(jobs: Sequence[Operation], what: str = "inputs") -> tuple[Line, ...]:
+    """Only the lines in which the jobs differ."""
+    return tuple(line for line in lines(jobs, what) if line.differs)
+
+
+def as_csv(jobs: dict[str, Operation], system: str = "metric") -> str:
+    """Inputs and results as CSV: plain numbers, the unit in a column of its own, one column a job by its name."""
+    file = io.StringIO()
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(["part", "quantity", "unit", *jobs])
+    for what in ("inputs", "results"):
+        for line in lines(list(jobs.values()), what):
+            unit = units.unit_label(line.kind, system) if line.kind else ""
+            writer.writerow([what, line.label, unit, *(_plain(v, line.kind, system) for v in line.values)])
+    return file.getvalue()
+
+
+def _plain(value: Any, kind: str | None, system: str) -> Any:
+    return round(units.convert(value, kind, system), 9) if kind else value
+
+
+def as_json(jobs: dict[str, Operation]) -> str:
+    """Inputs and results as JSON; numbers in the unit written beside them, metric."""
+    data: dict[str, Any] = {}
+    for name, job in jobs.items():
+        data[name] = {what: _as_data(job, what) for what in ("inputs", "results")}
+        data[name]["cautions"] = list(job.cautions)
+    return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+
+
+def _as_data(job: Operation, what: str) -> dict[str, Any]:
+    out = {}
+    for line in lines([job], what):
+        value = line.values[0]
+        if isinstance(value, float) and not math.isfinite(value):
+            value = None
+        out[line.label] = {"value": value, "unit": units.unit_label(line.kind)} if line.kind else value
+    return out

@@ -1,0 +1,48 @@
+"""Two jobs side by side: each tap's tip above, the load on its teeth below, both loads on one scale."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from matplotlib.figure import Figure
+
+from tapkit.drawing.tip import draw_tip, update_tip
+from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, update_toothbars
+from tapkit.operation import Operation
+
+NAMES = ("A", "B")
+SIZE = (1060, 490)
+"""Size of the picture in CSS pixels at laptop size."""
+
+
+def draw_pair(figure: Figure, jobs: tuple[Operation, Operation], system: str, *, bottom: float = 0.0) -> list[Any]:
+    """A on the left and B on the right of a figure, above `bottom` (a share of its height); returns the artists."""
+    tall = 1.0 - bottom
+    artists = []
+    for k, job in enumerate(jobs):
+        above = figure.add_axes((0.5 * k, bottom + 0.47 * tall, 0.5, 0.53 * tall))
+        below = figure.add_axes((0.5 * k, bottom, 0.5, 0.47 * tall))
+        artists.append((draw_tip(above, job.tap, job.hole, system=system), draw_toothbars(below, job, system=system)))
+    update_pair(artists, jobs)
+    return artists
+
+
+def update_pair(artists: list[Any], jobs: tuple[Operation, Operation]) -> None:
+    """Two other jobs on the same picture."""
+    for (tip, bars), job in zip(artists, jobs):
+        update_tip(tip, job.tap, job.hole)
+        update_toothbars(bars, job)
+    top = max(bars.memory["top"] for _, bars in artists)
+    for (_, bars), job in zip(artists, jobs):
+        if bars.memory["top"] != top:
+            bars.memory["top"] = top
+            update_toothbars(bars, job)
+
+
+def describe_pair(jobs: tuple[Operation, Operation]) -> str:
+    """Both set-ups in words; also the alt text."""
+    return " ".join(
+        f"{name}: {job.tap.thread.designation} {job.tap.name} in {job.workpiece.printed}, {job.hole.kind} hole. "
+        f"{describe_toothbars(job)}"
+        for name, job in zip(NAMES, jobs)
+    )

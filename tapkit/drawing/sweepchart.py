@@ -1,0 +1,116 @@
+"""A what-if chart: one result against one thing changed, a curve for each job, and where each job stands now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit.drawing import style
+from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.pen import Box, Pen
+
+
+class Curve(NamedTuple):
+    """A curve of the chart: `name`, `x` and `y` (points,) with nan where there is nothing, and the job's own point
+    `here` (x, y) or None."""
+
+    name: str
+    x: np.ndarray
+    y: np.ndarray
+    here: tuple[float, float] | None
+
+
+class SweepPicture(NamedTuple):
+    """What the chart shows: curves and the titles of its axes with their units."""
+
+    curves: Sequence[Curve]
+    x_title: str
+    y_title: str
+
+
+KINDS = ("bold", "bold dashed")
+MARKS = (1, 3)
+"""Flutes whose colours and marks the two curves borrow."""
+
+
+def draw_sweepchart(ax, picture: SweepPicture) -> Pen:
+    """The chart on an axes; returns the artists. The second curve is dashed and marked with squares."""
+    pen = Pen(ax)
+    update_sweepchart(pen, picture)
+    return pen
+
+
+def update_sweepchart(artists: Pen, picture: SweepPicture) -> None:
+    """Change the chart in place."""
+    pen = artists
+    pen.clear()
+    x_low, x_high, y_low, y_high = _limits(picture)
+    box = Box(64, 48, pen.width - 16, pen.height - 58)
+    chart = Chart(pen, box, x=(x_low, x_high), y=(y_low, y_high))
+    chart.y_axis(picture.y_title)
+    chart.x_axis(picture.x_title)
+    left = 8.0
+    for k, curve in enumerate(picture.curves):
+        _curve(pen, chart, curve, k)
+        left = _legend(pen, curve.name, k, left)
+    if not any(np.isfinite(c.y).any() for c in picture.curves):
+        middle = (box.left + box.right) / 2, (box.bottom + box.top) / 2
+        pen.text(*middle, "nothing in this range can be made", ha="center")
+    pen.flush()
+
+
+def describe_sweepchart(picture: SweepPicture) -> str:
+    """What the curves do, in a sentence or two; also the alt text."""
+    parts = []
+    for curve in picture.curves:
+        good = np.isfinite(curve.y)
+        if not good.any():
+            parts.append(f"{curve.name} cannot be made anywhere in this range")
+            continue
+        x, y = curve.x[good], curve.y[good]
+        low, high = int(np.argmin(y)), int(np.argmax(y))
+        if np.ptp(y) <= 1e-9 * max(1.0, abs(float(y[0]))):
+            parts.append(f"{curve.name} stays at {y[0]:.3g}")
+        else:
+            parts.append(f"{curve.name} runs from {y[low]:.3g} (at {x[low]:.3g}) to {y[high]:.3g} (at {x[high]:.3g})")
+    return f"{picture.y_title} against {picture.x_title}: {'; '.join(parts)}."
+
+
+def _limits(picture: SweepPicture) -> tuple[float, float, float, float]:
+    x = np.concatenate([c.x for c in picture.curves])
+    y = np.concatenate([c.y[np.isfinite(c.y)] for c in picture.curves])
+    x_low, x_high = float(x.min()), float(x.max())
+    if x_high <= x_low:
+        x_low, x_high = x_low - 0.5, x_high + 0.5
+    if not len(y):
+        return x_low, x_high, 0.0, 1.0
+    high, low = float(y.max()), float(y.min())
+    top = nice_ceiling(1.05 * high) if high > 0 else 0.0
+    bottom = -nice_ceiling(-1.05 * low) if low < 0 else 0.0
+    return x_low, x_high, bottom, top if top > bottom else bottom + 1.0
+
+
+def _curve(pen: Pen, chart: Chart, curve: Curve, k: int) -> None:
+    points = chart.points(curve.x, np.nan_to_num(curve.y))
+    for piece in _pieces(np.isfinite(curve.y)):
+        if len(piece) > 1:
+            pen.line(points[piece], KINDS[k % 2], colour=style.flute_colour(MARKS[k % 2]))
+        else:
+            pen.flute_mark(MARKS[k % 2], *points[piece[0]], 5)
+    if curve.here is not None and np.isfinite(curve.here[1]) and chart.x[0] <= curve.here[0] <= chart.x[1]:
+        pen.flute_mark(MARKS[k % 2], float(chart.across(curve.here[0])), float(chart.up(curve.here[1])), 11)
+
+
+def _pieces(good: np.ndarray) -> list[np.ndarray]:
+    """Runs of indices where the mask holds."""
+    index = np.flatnonzero(good)
+    return [p for p in np.split(index, np.flatnonzero(np.diff(index) > 1) + 1) if len(p)]
+
+
+def _legend(pen: Pen, name: str, k: int, left: float) -> float:
+    y = pen.height - 14
+    pen.line([(left, y), (left + 30, y)], KINDS[k % 2], colour=style.flute_colour(MARKS[k % 2]))
+    pen.flute_mark(MARKS[k % 2], left + 15, y, 9)
+    return pen.text(left + 36, y, name, va="center").right + 20

@@ -1,0 +1,284 @@
+"""The bench: two complete set-ups, A and B, side by side; their results in one table; any sweep; export."""
+
+from __future__ import annotations
+
+import html
+from typing import Any
+
+import ipywidgets
+import numpy as np
+from IPython.display import HTML, display
+from matplotlib.figure import Figure
+
+from tapkit import compare, units, whatif
+from tapkit.drawing.pair import NAMES, SIZE, describe_pair, draw_pair, update_pair
+from tapkit.drawing.style import SCALES
+from tapkit.drawing.sweepchart import Curve, SweepPicture, describe_sweepchart, draw_sweepchart, update_sweepchart
+from tapkit.operation import Operation
+from tapkit.panels import benchcontrols, export
+from tapkit.panels.controls import Controls
+from tapkit.panels.look import STYLE
+from tapkit.panels.stage import Latest, Stage
+
+SWEEP_POINTS = 41
+
+LOOK = """
+.tapkit-bench {flex-flow: column nowrap; align-items: stretch}
+.tapkit-bench .tapkit-columns {display: flex; flex-flow: row wrap; gap: 8px 28px; align-items: flex-start;
+  overflow: visible}
+.tapkit-bench .tapkit-middle {flex: 2 1 430px; overflow: visible; min-width: 320px}
+.tapkit-bench .tapkit-group-title {font-weight: 600; border-bottom: 1px solid #4d5865; margin-top: 6px}
+.tapkit-bench table {border-collapse: collapse; width: 100%; font-size: 14px; line-height: 1.35}
+.tapkit-bench th, .tapkit-bench td {text-align: left; padding: 2px 8px; border-bottom: 1px solid #c9d0d8}
+.tapkit-bench td.number, .tapkit-bench th.number {text-align: right; font-variant-numeric: tabular-nums}
+.tapkit-bench tr.differs td {font-weight: 600; background: #fdf3dd}
+.tapkit-bench caption {text-align: left; font-weight: 600; padding: 6px 0 2px}
+"""
+
+
+def draw_chart(figure: Figure, picture: SweepPicture, system: str) -> Any:
+    """The what-if chart, filling the figure."""
+    return draw_sweepchart(figure.add_axes((0, 0, 1, 1)), picture)
+
+
+class Bench:
+    """The bench on the screen; `jobs` are what it shows, `problem` the sentence where something cannot be."""
+
+    def __init__(self, a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> None:
+        self.system, self.size, self.problem = "metric", "laptop", None
+        self.jobs: tuple[Operation, Operation] | None = None
+        self.stage = Stage(draw_pair, update_pair, size=SIZE)
+        self.chart = Stage(draw_chart, update_sweepchart, size=(760, 340))
+        self.sides = {name: Controls(benchcontrols.controls()) for name in NAMES}
+        self._words, self._table, self._files = (ipywidgets.HTML() for _ in range(3))
+        self._words.add_class("tapkit-sentence")
+        self._sweep_words = ipywidgets.HTML()
+        self._sweep_words.add_class("tapkit-sentence")
+        self._start = {"A": a or {}, "B": b if b is not None else dict(benchcontrols.OTHER)}
+        for name in NAMES:
+            self.sides[name].set(**self._start[name])
+        self._latest = Latest(self._show, self._sharpen)
+        self.widget = self._lay_out()
+        self._show()
+        for side in self.sides.values():
+            side.on_change = self._latest.ask
+
+    # --- what the buttons do ------------------------------------------------------------------------
+
+    def copy(self, source: str, target: str) -> Bench:
+        """Give the target the set-up of the source."""
+        self.sides[target].set(**vars(self.sides[source].values))
+        return self._now()
+
+    def swap(self) -> Bench:
+        """A becomes B and B becomes A."""
+        a, b = (vars(self.sides[n].values) for n in NAMES)
+        self.sides["A"].set(**b)
+        self.sides["B"].set(**a)
+        return self._now()
+
+    def reset(self) -> Bench:
+        """Both set-ups back to where they began."""
+        for name, side in self.sides.items():
+            side.reset()
+            side.set(**self._start[name])
+        return self._now()
+
+    def set_system(self, system: str) -> None:
+        """Show "metric" or "inch" units."""
+        self.system = system
+        for side in self.sides.values():
+            side.set_system(system)
+        self._now()
+
+    def set_size(self, size: str) -> None:
+        """Size for a "laptop" or a "projector"."""
+        self.size = size
+        (self.widget.add_class if size == "projector" else self.widget.remove_class)("tapkit-projector")
+        self._now()
+
+    def save(self) -> list[str]:
+        """Write table and pictures with their inputs beside the workbook; names of the files."""
+        if self.jobs is None:
+            raise ValueError("there is nothing to save until both set-ups are possible")
+        return export.save_bench(self.jobs, self._sweep_now(), self.system)
+
+    def _now(self) -> Bench:
+        self._latest.ask()
+        self._latest.do()
+        return self
+
+    # --- what is shown ------------------------------------------------------------------------------
+
+    def _show(self) -> None:
+        try:
+            jobs = tuple(self._job(name) for name in NAMES)
+            sentence = describe_pair(jobs)  # type: ignore[arg-type]
+            self.stage.show(jobs, system=self.system, scale=SCALES[self.size], alt=sentence)
+        except ValueError as error:
+            self.problem = str(error)
+            self.stage.widget.add_class("tapkit-old")
+            self._words.value = f'<p class="tapkit-problem"><b>Not possible:</b> {html.escape(self.problem)}.</p>'
+            return
+        self.problem, self.jobs = None, jobs  # type: ignore[assignment]
+        self.stage.widget.remove_class("tapkit-old")
+        self._words.value = f"<p>{html.escape(sentence)}</p>"
+        self._table.value = table_html(self.jobs, self.system)
+        self._show_sweep()
+
+    def _job(self, name: str) -> Operation:
+        try:
+            return benchcontrols.job_from(self.sides[name].values)
+        except ValueError as error:
+            raise ValueError(f"{name}: {error}") from None
+
+    def _show_sweep(self) -> None:
+        if self.jobs is None:
+            return
+        picture = self._sweep_now()
+        words = describe_sweepchart(picture)
+        self.chart.show(picture, system=self.system, scale=SCALES[self.size], alt=words)
+        self._sweep_words.value = f"<p>{html.escape(words)}</p>"
+
+    def _sweep_now(self) -> SweepPicture:
+        return sweep_picture(self.jobs, self._what.value, self._result.value, self.system)
+
+    def _sharpen(self) -> None:
+        self.stage.sharpen()
+        self.chart.sharpen()
+
+    def _save(self) -> None:
+        try:
+            self._files.value = export.links(self.save())
+        except (ValueError, OSError) as error:
+            self._files.value = f'<p class="tapkit-problem">Not saved: {html.escape(str(error))}.</p>'
+
+    def still(self) -> str:
+        """Pictures, sentences and table as HTML that needs nothing else."""
+        parts = [
+            export.picture_tag(self.stage.still(), describe_pair(self.jobs)),
+            self._words.value,
+            self._table.value,
+            export.picture_tag(self.chart.still(), self._sweep_words.value),
+            self._sweep_words.value,
+        ]
+        return f'<figure class="tapkit-bench-still" style="margin:0">{"".join(parts)}</figure>'
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({"application/vnd.jupyter.widget-view+json": view, "text/plain": "Panel: the bench"}, raw=True)
+        display(HTML(self.still()))
+
+    # --- laying out ---------------------------------------------------------------------------------
+
+    def _lay_out(self) -> ipywidgets.Widget:
+        style = ipywidgets.HTML(f"<style>{STYLE}{LOOK}.tapkit-bench-still {{display: none}}</style>")
+        style.layout.display = "none"
+        columns = ipywidgets.Box([self._side("A"), self._middle(), self._side("B")])
+        columns.add_class("tapkit-columns")
+        view = ipywidgets.VBox([self.stage.widget, self._words])
+        view.add_class("tapkit-view")
+        whole = ipywidgets.Box([style, self._buttons(), view, columns])
+        whole.add_class("tapkit-panel")
+        whole.add_class("tapkit-bench")
+        return whole
+
+    def _side(self, name: str) -> ipywidgets.Widget:
+        views = self.sides[name].views
+        blocks: list[ipywidgets.Widget] = [ipywidgets.HTML(f"<h3 style='margin:0'>Set-up {name}</h3>")]
+        for title, keys in benchcontrols.GROUPS:
+            heading = ipywidgets.HTML(f"<div>{title}</div>")
+            heading.add_class("tapkit-group-title")
+            blocks += [heading, *(views[k].widget for k in keys)]
+        side = ipywidgets.VBox(blocks)
+        side.add_class("tapkit-controls")
+        return side
+
+    def _middle(self) -> ipywidgets.Widget:
+        options = [(q.label, q.name) for q in whatif.quantities()]
+        results = [(q.label, q.name) for q in whatif.quantities("result")]
+        self._what = ipywidgets.Dropdown(options=options, value="chamfer_threads", description="Change")
+        self._result = ipywidgets.Dropdown(options=results, value="peak_torque", description="and read")
+        for pick in (self._what, self._result):
+            pick.observe(lambda _: self._show_sweep(), "value")
+        title = ipywidgets.HTML("<div>What if</div>")
+        title.add_class("tapkit-group-title")
+        middle = ipywidgets.VBox([self._table, title, self._what, self._result, self.chart.widget, self._sweep_words])
+        middle.add_class("tapkit-middle")
+        return middle
+
+    def _buttons(self) -> ipywidgets.Widget:
+        made = [
+            ("A → B", "Give B the set-up of A", lambda: self.copy("A", "B")),
+            ("B → A", "Give A the set-up of B", lambda: self.copy("B", "A")),
+            ("Swap A and B", "A becomes B and B becomes A", self.swap),
+            ("Reset", "Both set-ups back to where they began", self.reset),
+            ("Save table and pictures", "CSV, JSON, SVG and PNG, with the inputs written in", self._save),
+        ]
+        row: list[ipywidgets.Widget] = []
+        for text, tip, action in made:
+            button = ipywidgets.Button(description=text, tooltip=tip)
+            button.on_click(lambda _, act=action: act())
+            row.append(button)
+        inch = ipywidgets.ToggleButton(description="Inch", tooltip="Show inch units instead of metric ones")
+        inch.observe(lambda change: self.set_system("inch" if change["new"] else "metric"), "value")
+        big = ipywidgets.ToggleButton(description="Projector size", tooltip="Larger picture and text")
+        big.observe(lambda change: self.set_size("projector" if change["new"] else "laptop"), "value")
+        box = ipywidgets.Box([*row, inch, big, self._files])
+        box.add_class("tapkit-switches")
+        return box
+
+
+def table_html(jobs: tuple[Operation, Operation], system: str) -> str:
+    """Both jobs in one table: the inputs that differ, then all results; differences are marked in words and weight."""
+    parts = []
+    for caption, what in (("What differs", compare.differing(jobs)), ("What comes out", compare.lines(jobs))):
+        body = "".join(_row(line, system) for line in what)
+        body = body or "<tr><td colspan='4'>A and B are alike.</td></tr>"
+        head = "".join(f"<th scope='col' class='number'>{h}</th>" for h in (*NAMES, "B against A"))
+        parts.append(
+            f"<table><caption>{caption}</caption><thead><tr><th scope='col'></th>{head}</tr></thead>"
+            f"<tbody>{body}</tbody></table>"
+        )
+    return "".join(parts) + _cautions(jobs)
+
+
+def _row(line: compare.Line, system: str) -> str:
+    mark = " class='differs'" if line.differs else ""
+    cells = "".join(f"<td class='number'>{html.escape(str(c))}</td>" for c in (*line.shown(system), line.change()))
+    return f"<tr{mark}><td>{html.escape(line.label)}</td>{cells}</tr>"
+
+
+def _cautions(jobs: tuple[Operation, Operation]) -> str:
+    said = [
+        f"<p class='tapkit-caution'><b>{name}, caution:</b> {html.escape(c)}.</p>"
+        for name, job in zip(NAMES, jobs)
+        for c in job.cautions
+    ]
+    return "".join(said)
+
+
+def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, system: str = "metric") -> SweepPicture:
+    """The what-if chart of both jobs, over the range of the bench's own control for that quantity."""
+    x, y = whatif.quantity(what), whatif.quantity(result, "result")
+    low, high = benchcontrols.span_of(what, jobs)
+    values = np.arange(low, high + 1) if what == "flutes" else np.linspace(low, high, SWEEP_POINTS)
+    x_kind, y_kind = benchcontrols.kind_of(x.unit), benchcontrols.kind_of(y.unit)
+    x_scale, y_scale = (units.convert(1.0, k, system) if k else 1.0 for k in (x_kind, y_kind))
+    curves = []
+    for name, job in zip(NAMES, jobs):
+        found = whatif.run(job, what, values).of(result)
+        here = benchcontrols.present(job, x)
+        now = float(whatif.run(job, what, [here]).of(result)[0])
+        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale)))
+    return SweepPicture(curves, _title(x, x_kind, system), _title(y, y_kind, system))
+
+
+def _title(quantity: whatif.Quantity, kind: str | None, system: str) -> str:
+    unit = units.unit_label(kind, system) if kind else quantity.unit
+    return f"{quantity.label}, {unit}" if unit else quantity.label
+
+
+def bench(a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> Bench:
+    """The bench with set-ups A and B; each may be given as a dict of control keys, as in `benchcontrols.controls`."""
+    return Bench(a, b)

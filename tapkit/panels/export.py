@@ -1,0 +1,108 @@
+"""Files to take away: tables and pictures with the inputs they stand for written in."""
+
+from __future__ import annotations
+
+import base64
+import html
+import mimetypes
+from datetime import datetime
+from pathlib import Path
+from textwrap import wrap
+
+import matplotlib
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from tapkit import compare
+from tapkit.drawing import style
+from tapkit.drawing.pair import NAMES, SIZE, draw_pair
+from tapkit.drawing.sweepchart import SweepPicture, draw_sweepchart
+from tapkit.operation import Operation
+
+FOLDER = "saved-from-the-bench"
+DPI = 96
+FOOT = 130
+"""Room for the inputs below a picture, in pixels."""
+
+
+def inputs_in_words(job: Operation) -> str:
+    """All inputs of a job in one line."""
+    return "; ".join(f"{line.label.lower()} {line.shown()[0]}" for line in compare.lines([job], "inputs"))
+
+
+def save_bench(
+    jobs: tuple[Operation, Operation], sweep: SweepPicture, system: str = "metric", folder: str | Path = FOLDER
+) -> list[str]:
+    """Write CSV, JSON, and both pictures as SVG and PNG; names of the files. OSError where the folder is closed."""
+    place = Path(folder)
+    place.mkdir(parents=True, exist_ok=True)
+    stem = f"bench-{datetime.now():%Y%m%d-%H%M%S}"
+    named = dict(zip(NAMES, jobs))
+    texts = {".csv": compare.as_csv(named, system), ".json": compare.as_json(named)}
+    for ending, text in texts.items():
+        (place / f"{stem}{ending}").write_text(text, encoding="utf-8")
+    pictures = {f"{stem}": _pair_figure(jobs, system), f"{stem}-sweep": _sweep_figure(jobs, sweep)}
+    for name, figure in pictures.items():
+        save_picture(figure, place / name, " | ".join(f"{n}: {inputs_in_words(j)}" for n, j in named.items()))
+    return [str(p) for p in sorted(place.glob(f"{stem}*"))]
+
+
+def save_picture(figure: Figure, path: Path, words: str) -> None:
+    """One figure as SVG and PNG, with `words` in both files' own description."""
+    for ending in (".svg", ".png"):
+        with matplotlib.rc_context({"svg.fonttype": "path"}):
+            figure.savefig(path.with_name(path.name + ending), dpi=2 * DPI, metadata={"Description": words})
+
+
+def _pair_figure(jobs: tuple[Operation, Operation], system: str) -> Figure:
+    figure = _figure(SIZE[0], SIZE[1] + FOOT)
+    for artists in draw_pair(figure, jobs, system, bottom=FOOT / (SIZE[1] + FOOT)):
+        for pen in artists:
+            _show(pen)
+    _write_inputs(figure, jobs, SIZE[0])
+    return figure
+
+
+def _sweep_figure(jobs: tuple[Operation, Operation], sweep: SweepPicture) -> Figure:
+    figure = _figure(860, 400 + FOOT)
+    pen = draw_sweepchart(figure.add_axes((0, FOOT / (400 + FOOT), 1, 400 / (400 + FOOT))), sweep)
+    _show(pen)
+    _write_inputs(figure, jobs, 860)
+    return figure
+
+
+def _figure(width: int, height: int) -> Figure:
+    figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI)
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def _show(pen: object) -> None:
+    for artist in pen:  # type: ignore[attr-defined]
+        artist.set_animated(False)
+
+
+def _write_inputs(figure: Figure, jobs: tuple[Operation, Operation], width: int) -> None:
+    lines = []
+    for name, job in zip(NAMES, jobs):
+        lines += wrap(f"{name}: {inputs_in_words(job)}", int(width / 6.1), subsequent_indent="    ")
+    look = dict(size=7.5, family=style.FONT, color=style.INK, va="bottom", linespacing=1.25)
+    figure.text(8 / width, 0.008, "\n".join(lines), **look)
+
+
+def picture_tag(png: bytes, alt: str) -> str:
+    """An <img> element that carries its picture with it."""
+    data = base64.b64encode(png).decode()
+    return f'<img style="max-width:100%;height:auto" alt="{html.escape(alt)}" src="data:image/png;base64,{data}">'
+
+
+def links(files: list[str]) -> str:
+    """Links that download the files, which also lie beside the workbook."""
+    parts = []
+    for file in files:
+        path = Path(file)
+        kind = mimetypes.guess_type(path.name)[0] or "text/plain"
+        data = base64.b64encode(path.read_bytes()).decode()
+        label = path.suffix[1:].upper() + (" (what if)" if "sweep" in path.stem else "")
+        parts.append(f'<a download="{html.escape(path.name)}" href="data:{kind};base64,{data}">{label}</a>')
+    return f"<span>Saved in {html.escape(str(Path(files[0]).parent))}: {' · '.join(parts)}</span>"

@@ -1,0 +1,110 @@
+"""The bench: two set-ups, copy and swap, sweeps, refusals, and what it saves."""
+
+import json
+import xml.etree.ElementTree as ElementTree
+
+import pytest
+
+from tapkit import panels, whatif
+from tapkit.panels import benchcontrols
+
+
+@pytest.fixture(scope="module")
+def bench():
+    return panels.bench()
+
+
+@pytest.fixture(autouse=True)
+def fresh(bench):
+    bench.reset()
+
+
+def test_the_two_set_ups_begin_unlike(bench):
+    assert [job.tap.name for job in bench.jobs] == ["spiral-point plug", "spiral-flute bottoming"]
+    assert "What differs" in bench._table.value
+
+
+def test_copy_makes_them_alike_and_swap_changes_places(bench):
+    before = bench.jobs
+    bench.swap()
+    assert bench.jobs == (before[1], before[0])
+    bench.copy("A", "B")
+    assert bench.jobs[0] == bench.jobs[1]
+    assert "A and B are alike" in bench._table.value
+
+
+def test_every_control_of_one_side_reaches_its_job_and_only_it(bench):
+    a, b = bench.jobs
+    for key, value in {
+        "chamfer": 6,
+        "flutes": 4,
+        "radial_rake": 5,
+        "core": 4.5,
+        "depth": 8,
+        "work": "X5CrNi18-10",
+        "runout": 0.02,
+        "missing": 5,
+        "wear_factor": 1.3,
+        "shear_at_breakage": 1200,
+    }.items():
+        bench.reset()
+        bench.sides["A"].set(**{key: value})
+        bench._now()
+        assert bench.jobs[0] != a, key
+        assert bench.jobs[1] == b, key
+
+
+def test_what_cannot_be_is_said_and_the_last_good_state_stays(bench):
+    good = bench.jobs
+    bench.sides["B"].set(axial_rake=-20)
+    bench._now()
+    assert bench.problem.startswith("B: ")
+    assert "Not possible" in bench._words.value
+    assert bench.jobs == good
+    bench.sides["B"].set(axial_rake=30)
+    bench._now()
+    assert bench.problem is None
+
+
+@pytest.mark.parametrize("what", [q.name for q in whatif.quantities()])
+def test_every_sweep_passes_through_the_present_state(bench, what):
+    from tapkit.panels.bench import sweep_picture
+
+    picture = sweep_picture(bench.jobs, what, "peak_torque")
+    for curve, job in zip(picture.curves, bench.jobs):
+        assert curve.here[1] == pytest.approx(job.torque_curve.peak, rel=1e-9)
+
+
+def test_inch_changes_what_is_shown_and_not_the_job(bench):
+    before = bench.jobs
+    bench.set_system("inch")
+    assert "lbf" in bench._table.value
+    assert bench.jobs == before
+    bench.set_system("metric")
+    assert "lbf" not in bench._table.value
+
+
+def test_saved_files_hold_the_inputs(bench, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    files = bench.save()
+    assert sorted(f.rsplit(".", 1)[1] for f in files) == ["csv", "json", "png", "png", "svg", "svg"]
+    data = json.loads(next(tmp_path.rglob("*.json")).read_text(encoding="utf-8"))
+    assert data["A"]["inputs"]["Thread"] == "M10x1.5"
+    for svg in tmp_path.rglob("*.svg"):
+        ElementTree.parse(svg)
+        assert "thread M10x1.5" in svg.read_text(encoding="utf-8")
+    for png in tmp_path.rglob("*.png"):
+        assert b"thread M10x1.5" in png.read_bytes()
+
+
+def test_a_closed_folder_is_said_in_a_sentence(bench, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "saved-from-the-bench").write_text("in the way")
+    bench._save()
+    assert "Not saved" in bench._files.value
+
+
+def test_spans_of_sweeps_lie_around_something_possible(bench):
+    for what in whatif.quantities():
+        low, high = benchcontrols.span_of(what.name, bench.jobs)
+        assert low < high, what.name
