@@ -193,7 +193,7 @@ def test_settings_can_be_missed_in_more_than_one_way(one):
         if isinstance(question.ask, Setting):
             ask, missed = question.ask, set()
             for slider in ask.sliders:
-                for value in [slider.low + i * (slider.high - slider.low) / 8 for i in range(9)]:
+                for value in [slider.low + i * (slider.high - slider.low) / 60 for i in range(61)]:
                     said = ask.judge(ask.text_of({**ask.solution, slider.field: value}))
                     missed.add(said.mistake)
             missed.add(ask.judge(ask.text_of(ask.start)).mistake)
