@@ -80,7 +80,7 @@ class Chart:
             if value > self.y[0]:
                 self.pen.line([(self.box.left, y), (self.box.right, y)], "hair", colour=style.FAINT, z=0.5)
             self.pen.text(self.box.left - 7, y, tick_text(value, step), size=style.SMALL, ha="right", va="center")
-        self.pen.text(6, self.box.top + 10, title, size=style.TEXT)
+        self.pen.text(6, self.box.top + 8, title, size=style.TEXT)
 
     def x_axis(self, title: str, *, most: int | None = None) -> None:
         """Ticks and the title level below the axis."""

@@ -131,6 +131,35 @@ def leader(pen: Pen, point: Any, elbow: Any, text: str, *, end: str = "dot", **l
     return pen.text((e[0] + far) / 2, e[1] + LIFT, text, ha="center", va="bottom", **look)
 
 
+def spread(wanted: list[float], tall: float, low: float, high: float) -> list[float]:
+    """Middles for labels of one height, as near to the wanted ones as fits without overlap, in falling order.
+
+    >>> spread([50.0, 48.0, 10.0], 10.0, 0.0, 100.0)
+    [54.0, 44.0, 10.0]
+    """
+    groups: list[tuple[float, int]] = []  # first middle of a group that stands close, and how many
+    for y in wanted:
+        first, count = y, 1
+        while groups and groups[-1][0] - groups[-1][1] * tall < first:
+            above, more = groups.pop()
+            first = (above * more + (first + more * tall) * count) / (more + count)
+            count += more
+        groups.append((first, count))
+    return _kept_inside([first - i * tall for first, count in groups for i in range(count)], tall, low, high)
+
+
+def _kept_inside(found: list[float], tall: float, low: float, high: float) -> list[float]:
+    top = high - tall / 2
+    for k, y in enumerate(found):
+        found[k] = top = min(y, top)
+        top -= tall
+    bottom = low + tall / 2
+    for k in range(len(found) - 1, -1, -1):
+        found[k] = bottom = max(found[k], bottom)
+        bottom += tall
+    return found
+
+
 def _extension(pen: Pen, begin: Any, end: Any) -> None:
     b, e = np.asarray(begin, float), np.asarray(end, float)
     length = float(np.hypot(*(e - b)))

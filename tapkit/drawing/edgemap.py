@@ -1,8 +1,8 @@
 """The edge map: the lands of a tap unrolled flat, point down, with every tooth and the way its chip leaves.
 
 Seen from outside: the circumference lies level, the axis upright. A right-hand tap cuts to the left; each later flute
-stands one place to the right, its teeth P/Z higher. An arrow leaves each cutting tooth into the flute ahead of it: level
-it would run square to the axis, and it leans by the axial angle of the computed chip vector.
+stands one place to the right, its teeth P/Z higher. An arrow leaves each cutting tooth into the flute ahead of it.
+A level arrow would run square to the axis; it leans by the axial angle of the computed chip vector.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import numpy as np
 
 from tapkit import units
 from tapkit.drawing import dims, style, tipshape
+from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Pen
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3
@@ -53,8 +54,8 @@ def describe_edgemap(job: Operation) -> str:
     way = {"undecided": "Where the chips go is undecided"}.get(flow.direction, f"The chips go {flow.direction}")
     return (
         f"The {job.tap.flutes} lands unrolled: {count} teeth cut, each P/Z = "
-        f"{units.show(job.tap.tooth_spacing, 'length')} further back than the one before. {way}: inclination of the edge "
-        f"{_signed(flow.inclination)}, axial angle of the chip {_signed(flow.axial_angle)}."
+        f"{units.show(job.tap.tooth_spacing, 'length')} further back than the one before. {way}: "
+        f"inclination of the edge {_signed(flow.inclination)}, axial angle of the chip {_signed(flow.axial_angle)}."
     )
 
 
@@ -91,7 +92,7 @@ class _Map:
         self.zero += self.gap if self.mirror > 0 else self.step - self.gap
 
     def at(self, flute: int, z, behind) -> np.ndarray:
-        """Points on the sheet, shape (..., 2), at z [mm] and an angle behind the flute's ungashed edge at the point [rad]."""
+        """Points on the sheet, shape (..., 2), at z [mm] and an angle behind the flute's own edge [rad]."""
         z, behind = np.broadcast_arrays(np.asarray(z, float), np.asarray(behind, float))
         place = flute - 1 if self.mirror > 0 else self.tap.flutes - flute
         x = self.zero + place * self.step + self.mirror * behind * self.radius * self.scale
@@ -155,6 +156,8 @@ def _chamfer_end(pen: Pen, page: _Map, system: str) -> None:
     pen.line([(LEFT - 30, y), (pen.width - RIGHT + 8, y)], "centre", z=3.5)
     show = units.show(tap.chamfer_length, "length", system, decimals=2 if system == "metric" else 3)
     text = f"{tap.chamfer_threads:.3g} threads = {show}"
+    if text_width(text, style.TEXT) + 6 > y - page.base:
+        text = f"{tap.chamfer_threads:.3g} threads"
     dims.upright(pen, LEFT - 36, page.base, y, text, start=(page.edge(1, 0.0)[0] - 4, LEFT - 30))
 
 
@@ -167,7 +170,7 @@ def _axial_rake(pen: Pen, page: _Map) -> None:
     foot = page.edge(flute, 0.0)
     lean = 90 - page.mirror * tap.axial_rake
     reach = page.scale * page.height + 9
-    pen.line([foot, foot + (0, reach + 6)], "thin", z=3.6)
+    pen.line([foot, (foot[0], foot[1] + reach + 6)], "thin", z=3.6)
     text = units.show(tap.axial_rake, "angle")
     dims.angle(pen, foot, reach, 90, lean, text, at=(foot[0], page.base + reach + 9, "center", "bottom"))
 

@@ -7,6 +7,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.chart import flute_legend
+from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import toothload
@@ -36,8 +37,7 @@ def update_groove(artists: Pen, job: Operation, upto: int | None = None) -> None
     _slices(pen, page, env, job, count)
     _profile(pen, page, job.tap.thread, env, count)
     _measures(pen, page, job, pen.memory["system"])
-    flute_legend(pen, job.tap.flutes, pen.height - 14)
-    _progress(pen, job, count)
+    _progress(pen, job, count, flute_legend(pen, job.tap.flutes, pen.height - 14))
     pen.flush()
 
 
@@ -143,6 +143,7 @@ def _number(pen: Pen, page: _Page, env: toothload.Envelope, k: int, number: int)
     thick = (high - low) * page.scale
     fits = thick > 0.9 * thick.max()
     if thick.max() < 10.5:
+        _number_beside(pen, page, x, low, high, str(number))
         return
     middle = int(np.flatnonzero(fits)[np.argmin(np.abs(x[fits] - np.mean(x[fits])))])
     px, py = page.at(x[middle], (low[middle] + high[middle]) / 2)
@@ -152,6 +153,18 @@ def _number(pen: Pen, page: _Page, env: toothload.Envelope, k: int, number: int)
         around = Box(box.left - 2, box.bottom + 1.5, box.right + 2, box.top - 1)
         pen.rectangle(around, style.PAPER, z=4.8)
         pen.text(px, py, text, size=style.SMALL, ha="center", va="center", bold=True)
+
+
+def _number_beside(pen: Pen, page: _Page, x: np.ndarray, low: np.ndarray, high: np.ndarray, text: str) -> None:
+    """The number of a thin slice outside the flank, with a line to the slice's end, where a place is free."""
+    taken = np.flatnonzero((high - low) * page.scale > 1.0)
+    if not len(taken):
+        return
+    k = int(taken[-1])
+    end = page.at(x[k], (low[k] + high[k]) / 2)
+    at = end + np.array([13.0, 0.0])
+    if pen.place(text, [(at[0], at[1], "left", "center")], size=style.SMALL, paper=True):
+        pen.line([end, at - np.array([1.0, 0.0])], "thin", z=4)
 
 
 def _profile(pen: Pen, page: _Page, thread: Thread, env: toothload.Envelope, count: int) -> None:
@@ -186,8 +199,10 @@ def _measures(pen: Pen, page: _Page, job: Operation, system: str) -> None:
     pen.arrow((right + 70, low - 40), (1, 0))
 
 
-def _progress(pen: Pen, job: Operation, count: int) -> None:
+def _progress(pen: Pen, job: Operation, count: int, taken: float) -> None:
+    """How far the groove is cut, at the right of the legend or below it."""
     area = float(job.slices.area[:count].sum())
     share = 100 * area / job.groove_area if job.groove_area else 0.0
     text = f"after {count} teeth: {share:.0f} % of the groove"
-    pen.text(pen.width - 8, pen.height - 14, text, ha="right", va="center", bold=True)
+    room = pen.width - 8 - taken > text_width(text, style.TEXT, True) + 10
+    pen.text(pen.width - 8, pen.height - (14 if room else 34), text, ha="right", va="center", bold=True)

@@ -77,7 +77,7 @@ def _values(pen: Pen, job: Operation) -> np.ndarray:
 
 
 def _plot_box(pen: Pen) -> Box:
-    return Box(56, 42, pen.width - 12, pen.height - 58)
+    return Box(56, 24, pen.width - 12, pen.height - 46)
 
 
 def _top(pen: Pen, values: np.ndarray) -> float:
@@ -102,7 +102,11 @@ def _tooth_axis(pen: Pen, chart: Chart, job: Operation) -> None:
     for n in numbers:
         if n == 1 or n % every == 0:
             chart.x_label(float(n), str(int(n)))
-    pen.text(chart.box.right, 6, "tooth, counted from the point", size=style.TEXT, ha="right")
+    pen.text(chart.box.left - 7, chart.box.bottom - 6, "tooth", ha="right", va="top", size=style.SMALL)
+    last = float(chart.across(float(numbers[-1]))) if len(numbers) else chart.box.left
+    if chart.box.right - last > 130:
+        note = "counted from the point"
+        pen.text(chart.box.right, chart.box.bottom - 6, note, ha="right", va="top", size=style.SMALL)
 
 
 def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
@@ -123,8 +127,9 @@ def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
         pen.flute_mark(int(flute), x, y + mark * 0.75 + 1, mark)
     if len(values) and values.max() > 0:
         k = int(np.argmax(values))
-        text = f"{values[k]:.3g}"
-        pen.text(chart.across(float(loads.number[k])), chart.up(values[k]) + 1.4 * mark, text, ha="center", bold=True)
+        x, y = float(chart.across(float(loads.number[k]))), float(chart.up(values[k]))
+        beside = [(x + half + 3, y, "left", "center"), (x - half - 3, y, "right", "center")]
+        pen.place(f"{values[k]:.3g}", [(x, y + 1.4 * mark, "center", "bottom"), *beside], bold=True)
 
 
 def _cross(pen: Pen, x: float, y: float, r: float) -> None:

@@ -1,0 +1,244 @@
+"""The hole in section with the tap at a depth: full and incomplete thread, clearance, drill cone, chips."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from tapkit import units
+from tapkit.drawing import dims, style, tapside, tipshape
+from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
+from tapkit.drawing.pen import Box, Pen
+from tapkit.mechanics import chiproom, torque
+from tapkit.mechanics.toothload import reground
+from tapkit.operation import Operation
+
+LEFT, RIGHT, TOP, BOTTOM = 54.0, 122.0, 12.0, 34.0
+WALL, ABOVE, FLOOR = 0.45, 0.62, 0.30
+"""Metal beside the hole, tap above the face, and metal under the drill's cone, as shares of the major diameter."""
+
+
+def draw_holeview(ax, job: Operation, *, depth: float | None = None, system: str = "metric") -> Pen:
+    """The hole with the tap's point at a depth below the top face [mm]; None for the end of the cut."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_holeview(pen, job, depth)
+    return pen
+
+
+def update_holeview(artists: Pen, job: Operation, depth: float | None = None) -> None:
+    """Change the hole view in place."""
+    pen = artists
+    pen.clear()
+    page = _Page(pen, job, depth)
+    _part(pen, page)
+    _tap(pen, page)
+    _chips(pen, page)
+    _drawn_lengths(pen, page, pen.memory["system"])
+    pen.flush()
+
+
+def describe_holeview(job: Operation, depth: float | None = None) -> str:
+    """One or two sentences on the hole and the tap in it; also the alt text."""
+    deep = end_of_cut(job) if depth is None else depth
+    tap, hole = reground(job.tap, job.faults), job.hole
+    full = max(0.0, min(deep - tap.chamfer_length, hole.depth))
+    text = (
+        f"The point of the tap is {units.show(deep, 'length', decimals=1)} below the top face of a {hole}. "
+        f"Full thread so far: {units.show(full, 'length', decimals=1)}"
+    )
+    if hole.is_through:
+        out = deep - hole.depth
+        return text + (f"; the tap stands {units.show(out, 'length', decimals=1)} out below." if out > 0 else ".")
+    return (
+        text + f"; {units.show(max(hole.depth - deep, 0), 'length', decimals=1)} are left to the end of the cylinder."
+    )
+
+
+def end_of_cut(job: Operation) -> float:
+    """Depth of the point at the end of the cut [mm]."""
+    return torque.deepest_point(job.slices, job.hole, job.tap.thread.pitch)
+
+
+class _Page:
+    """Scale and places on the sheet; depths t are below the top face [mm]."""
+
+    def __init__(self, pen: Pen, job: Operation, depth: float | None) -> None:
+        self.job, self.tap, self.hole = job, reground(job.tap, job.faults), job.hole
+        d, self.end = self.tap.thread.major, end_of_cut(job)
+        self.depth = self.end if depth is None else min(max(float(depth), 0.0), self.end)
+        self.above = max(ABOVE * d, 3 * self.tap.thread.pitch)
+        self.bottom = self.hole.depth + (0 if self.hole.is_through else self.hole.cone_depth + FLOOR * d)
+        self.lowest = max(self.end, self.bottom) if self.hole.is_through else self.bottom
+        self.outer = d / 2 + WALL * d
+        wide, high = pen.width - LEFT - RIGHT, pen.height - TOP - BOTTOM
+        self.scale = min(wide / (2 * self.outer), high / (self.above + self.lowest))
+        spare = high - self.scale * (self.above + self.lowest)
+        self.x, self.face = LEFT + wide / 2, pen.height - TOP - spare / 2 - self.scale * self.above
+        turn = tapside.best_turn(self.tap) - 2 * math.pi * (self.end - self.depth) / self.tap.thread.pitch
+        self.view = tapside.View(
+            x=self.x,
+            y=self.face - self.scale * self.depth,
+            scale=self.scale,
+            length=self.depth + self.above,
+            turn=turn % (2 * math.pi),
+            up=1.0 if self.tap.thread.hand == "right" else -1.0,
+            standing=True,
+        )
+
+    def at(self, t, across) -> np.ndarray:
+        """Points on the sheet, shape (n, 2), at depths t and distances across the axis [mm]."""
+        t, across = np.broadcast_arrays(np.asarray(t, float), np.asarray(across, float))
+        return np.column_stack([self.x + self.scale * across, self.face - self.scale * t])
+
+    def wall(self, side: float) -> np.ndarray:
+        """The wall of the hole from the top face down to the end of the cylinder, on the side −1 or +1."""
+        cut = min(self.depth, self.hole.depth)
+        t = np.linspace(0, cut, int(24 * cut / self.tap.thread.pitch) + 2)
+        theta = -side * self.view.up * math.pi / 2 - self.view.turn
+        r = np.maximum(tipshape.tooth_radius(self.tap, self.depth - t, theta), self.hole.diameter / 2)
+        t, r = np.append(t, [cut, self.hole.depth]), np.append(r, [self.hole.diameter / 2] * 2)
+        return self.at(t, side * r)
+
+
+def _part(pen: Pen, page: _Page) -> None:
+    """The part in section: hatched metal about the hole, free-hand breaks at the sides."""
+    left, right = page.wall(-1), page.wall(1)
+    cone = page.at([page.hole.depth + page.hole.cone_depth], [0.0])
+    void = np.vstack([left, *([] if page.hole.is_through else [cone]), right[::-1]])
+    top, low = page.face, page.face - page.scale * page.bottom
+    t = np.linspace(0, 1, 40)
+    wave = 3 * np.sin(4 * np.pi * t)
+    sides = [np.column_stack([page.x + s * page.scale * page.outer + wave, top + t * (low - top)]) for s in (-1, 1)]
+    ring = np.vstack([sides[0], sides[1][::-1]])
+    pen.fill(ring, style.PART, z=0.5)
+    pen.hatch([ring, void], 45, 8, colour=style.SOFT_INK, z=0.6)
+    pen.fill(void, style.PAPER, z=0.7)
+    pen.lines(sides, "thin")
+    for side, edge in ((sides[0], left), (sides[1], right)):
+        pen.line([side[0], edge[0]], "edge")
+        if page.hole.is_through:
+            pen.line([side[-1], edge[-1]], "edge")
+    if not page.hole.is_through:
+        pen.line([sides[0][-1], sides[1][-1]], "edge")
+        pen.line(np.vstack([left[-1:], cone, right[-1:]]), "edge")
+        pen.line([left[-1], right[-1]], "thin")
+    pen.lines([left, right], "edge")
+
+
+def _tap(pen: Pen, page: _Page) -> None:
+    """The tap, not cut by the section plane as ISO 128-3 has it for tools and shafts."""
+    view, tap = page.view, page.tap
+    lands = tapside.lands_of(view, tap)
+    tapside.draw_lands(pen, view, tap, lands, kind="thin")
+    tapside.draw_ridges(pen, view, tap)
+    tapside.draw_ends(pen, view, tap, lands)
+    over = 8 / page.scale
+    low = max(page.lowest, page.bottom) + over
+    pen.line(page.at([-page.above - over, low], [0, 0]), "centre", z=3.9)
+
+
+def _chips(pen: Pen, page: _Page) -> None:
+    """Loose chips where the ledger of chip room has them at this depth."""
+    room, d = page.job.chip_room, page.depth
+    kind, r = page.job.workpiece.chips, page.hole.diameter / 2
+    solid = float(np.interp(d, room.depth, room.solid))
+    if solid <= 0:
+        return
+    loose = float(np.interp(d, room.depth, room.loose_low))
+    if room.fate == chiproom.BELOW:
+        space = float(np.interp(d, room.depth, room.room_below))
+        box = Box(*page.at(page.hole.depth + 0.6 * page.hole.cone_depth, -r)[0], *page.at(d, r)[0])
+        places = scatter(_how_many(box, loose / space if space > 0 else 1.0), box)
+        draw_chips(pen, places[_in_hole(page, places)], kind)
+    elif room.fate == chiproom.STAYS or not page.hole.is_through:
+        top = page.above if room.fate == chiproom.LEAVES else 0.0
+        box = Box(*page.at(d, -r)[0], *page.at(-top, r)[0])
+        space = float(np.interp(d, room.depth, room.room_flutes))
+        places = scatter(_how_many(box, 0.5 * loose / space if space > 0 else 0.5), box)
+        draw_chips(pen, places[_in_flute(page, places)], kind)
+    elif page.job.chip_flow.direction == "ahead of the point":
+        under = page.at(page.lowest, 0.0)[0, 1]
+        box = Box(page.x - page.scale * r, under, page.x + page.scale * r, page.at(d, 0.0)[0, 1])
+        draw_chips(pen, scatter(_how_many(box, 0.35), box), kind)
+    else:
+        box = Box(*page.at(0, -r)[0], *page.at(-page.above, r)[0])
+        places = scatter(_how_many(box, 0.5), box)
+        draw_chips(pen, places[_in_flute(page, places)], kind)
+
+
+def _how_many(box: Box, share: float) -> int:
+    area = max(box.right - box.left - 6, 0) * max(box.top - box.bottom - 4, 0)
+    return int(min(share, 1.0) * area / CELL**2)
+
+
+def _in_hole(page: _Page, places: np.ndarray) -> np.ndarray:
+    """Whether places lie inside the drilled hole, cone included."""
+    t = (page.face - places[:, 1]) / page.scale
+    across = np.abs(places[:, 0] - page.x) / page.scale
+    cone = page.hole.diameter / 2 * (page.hole.depth + page.hole.cone_depth - t) / max(page.hole.cone_depth, 1e-6)
+    return across < np.minimum(page.hole.diameter / 2, cone) - 3 / page.scale
+
+
+def _in_flute(page: _Page, places: np.ndarray) -> np.ndarray:
+    """Whether places lie in a flute that faces the eye."""
+    tap, view = page.tap, page.view
+    z = (places[:, 1] - view.y) / view.scale
+    y = np.clip((view.x - places[:, 0]) / view.scale * view.up / (tap.thread.major / 2), -0.9, 0.9)
+    behind = (view.turn + tipshape.twist(tap, z) - np.arcsin(y)) % (2 * np.pi / tap.flutes)
+    gap = 2 * np.pi / tap.flutes - tipshape.land_angle(tap)
+    middle = np.abs(behind - tipshape.land_angle(tap) - gap / 2) < 0.36 * gap
+    return middle & (np.abs(y) < 0.85) & (z > 0)
+
+
+def _drawn_lengths(pen: Pen, page: _Page, system: str) -> None:
+    """Lengths down the hole in a chain at the right, named beside it; the drilled depth at the left; the hole below."""
+
+    def show(v: float, decimals: int) -> str:
+        return units.show(v, "length", system, decimals=decimals if system == "metric" else decimals + 2)
+
+    x = page.x + page.scale * page.outer + 14
+    right = page.x + page.scale * page.outer
+    spans = [(a, b, w) for a, b, w in _spans(page) if b - a > 0.02]
+    for t in sorted({round(v, 6) for a, b, _ in spans for v in (a, b)}):
+        y = float(page.at(t, 0)[0, 1])
+        pen.line([(right + 2, y), (x + 5, y)], "thin")
+    middles = []
+    for a, b, _ in spans:
+        y0, y1 = (float(page.at(t, 0)[0, 1]) for t in (b, a))
+        pen.line([(x, y0), (x, y1)], "thin")
+        if y1 - y0 > dims.TIGHT * 0.8:
+            pen.arrow((x, y0), (0, -1))
+            pen.arrow((x, y1), (0, 1))
+        middles.append((y0 + y1) / 2)
+    tall = 2.5 * style.SMALL * 1.17 + 2
+    for (a, b, words), y, at in zip(spans, middles, dims.spread(middles, tall, 4, pen.height - 4)):
+        pen.line([(x, y), (x + 12, at), (x + 16, at)], "thin")
+        pen.text(x + 19, at, f"{words}\n{show(b - a, 1)}", size=style.SMALL, va="center")
+    top, deep = page.face, page.face - page.scale * page.hole.depth
+    words = "part " if page.hole.is_through else "drilled "
+    left = page.x - page.scale * page.outer
+    half = page.scale * page.hole.diameter / 2
+    dims.upright(pen, left - 16, deep, top, words + show(page.hole.depth, 1), start=(page.x - half, left))
+    _hole_width(pen, page, show(page.hole.diameter, 2))
+
+
+def _hole_width(pen: Pen, page: _Page, text: str) -> None:
+    half = page.scale * page.hole.diameter / 2
+    y = page.face - page.scale * page.lowest - 22
+    start = page.face - page.scale * page.hole.depth
+    dims.level(pen, page.x - half, page.x + half, y, "⌀ " + text, start=(start, start))
+
+
+def _spans(page: _Page) -> list[tuple[float, float, str]]:
+    """Stretches down the hole as (from, to, words), depths in mm."""
+    d, hole = page.depth, page.hole
+    full = min(max(d - page.tap.chamfer_length, 0.0), hole.depth)
+    inside = min(d, hole.depth)
+    spans = [(0.0, full, "full thread"), (full, inside, "incomplete")]
+    if hole.is_through:
+        spans.append((inside, hole.depth, "not yet cut"))
+        return [*spans, (hole.depth, d, "tap stands out")]
+    spans.append((inside, hole.depth, "clearance" if d >= page.end - 1e-6 else "below the point"))
+    return [*spans, (hole.depth, hole.depth + hole.cone_depth, "drill point")]

@@ -1,0 +1,165 @@
+"""The working end of a tap seen from the side: flutes, cutting faces, lands and thread ridges, by true projection."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit.drawing import style, tipshape
+from tapkit.drawing.pen import Pen
+from tapkit.geometry.tap import Tap
+
+STEPS = 32
+"""Samples in one pitch along the edges of the lands."""
+
+
+class View(NamedTuple):
+    """How a side view lies on the sheet: point at (x, y), `scale` pt a mm, `length` mm of the tap, the `turn` of flute
+    1's edge from the eye [rad], and `up` +1, or −1 for a left-hand tap. It lies with the point at the left, or stands
+    point down where `standing`."""
+
+    x: float
+    y: float
+    scale: float
+    length: float
+    turn: float
+    up: float = 1.0
+    standing: bool = False
+
+    def place(self, z, y) -> np.ndarray:
+        """Points on the sheet, shape (n, 2), of z along the axis and y across it [mm]."""
+        return self.grid(z, y).reshape(-1, 2)
+
+    def grid(self, z, y) -> np.ndarray:
+        """The same in the shape of the arrays, with one more axis of 2."""
+        z, y = np.broadcast_arrays(np.asarray(z, float), np.asarray(y, float))
+        along, across = self.scale * z, self.up * self.scale * y
+        if self.standing:
+            return np.stack([self.x - across, self.y + along], axis=-1)
+        return np.stack([self.x + along, self.y + across], axis=-1)
+
+
+def best_turn(tap: Tap) -> float:
+    """Angle of flute 1's edge from the eye that shows a cutting face well and nearly the full diameter."""
+    land, step = tipshape.land_angle(tap), 2 * np.pi / tap.flutes
+    lead = np.linspace(0, step, 48, endpoint=False)[:, None] + step * np.arange(tap.flutes)
+
+    def reach(side: float) -> np.ndarray:
+        off = (lead - land / 2 - side + np.pi) % (2 * np.pi) - np.pi
+        return np.cos(np.maximum(np.abs(off) - land / 2, 0)).max(axis=1)
+
+    face = (np.cos(lead + 0.22 * np.pi) > 0.97).any(axis=1)
+    best = int(np.argmax(np.minimum(reach(np.pi / 2), reach(-np.pi / 2)) + 0.12 * face))
+    return float(lead[best, 0]) - float(tipshape.twist(tap, tap.chamfer_length / 2))
+
+
+class Lands(NamedTuple):
+    """Every land that may be seen, arrays (lands, samples): angles from the eye of back and cutting edge [rad], and
+    heights above the axis of both where they face the eye [mm]; `z` (samples,)."""
+
+    z: np.ndarray
+    heel: np.ndarray
+    lead: np.ndarray
+    y_heel: np.ndarray
+    y_lead: np.ndarray
+
+
+def lands_of(view: View, tap: Tap) -> Lands:
+    """All lands in reach of the eye."""
+    z = np.linspace(0, view.length, int(STEPS * view.length / tap.thread.pitch) + 2)
+    step = 2 * np.pi / tap.flutes
+    lead = view.turn + tipshape.edge_angle(tap, 1, z)
+    heel = view.turn + tipshape.heel_angle(tap, 1, z)
+    first = math.floor((-np.pi - lead.max()) / step) + 1
+    last = math.ceil((np.pi - heel.min()) / step) - 1
+    copies = step * np.arange(first, last + 1)[:, None]
+    low, high = heel + copies, lead + copies
+    return Lands(z, low, high, *(height(tap, view, z, np.clip(a, -np.pi / 2, np.pi / 2)) for a in (low, high)))
+
+
+def height(tap: Tap, view: View, z: np.ndarray, theta: np.ndarray) -> np.ndarray:
+    """Height above the axis of the skin at z and an angle from the eye [mm]."""
+    return tipshape.tooth_radius(tap, z, theta - view.turn) * np.sin(theta)
+
+
+def draw_lands(pen: Pen, view: View, tap: Tap, lands: Lands, kind: str = "edge") -> None:
+    """Flutes as ground, then cutting faces, lands and their edges; `kind` of line for what is in sight."""
+    z = lands.z
+    top, bottom = silhouette(view, tap, lands)
+    pen.fill(np.vstack([view.place(z, top), view.place(z, bottom)[::-1]]), style.STEEL_DARK, z=1)
+    for line in (top, bottom):
+        pen.line(view.place(z, line), kind)
+    _faces(pen, view, tap, lands)
+    for heel, lead, low, high in zip(lands.heel, lands.lead, lands.y_heel, lands.y_lead):
+        for run in _runs((lead > -np.pi / 2) & (heel < np.pi / 2)):
+            ring = [view.place(z[run], low[run]), view.place(z[run], high[run])[::-1]]
+            pen.fill(np.vstack(ring), style.STEEL, z=1.4)
+    for angle, y, edge in ((lands.heel, lands.y_heel, "thin"), (lands.lead, lands.y_lead, kind)):
+        pen.strands(view.grid(z, y), np.abs(angle) < np.pi / 2, edge)
+
+
+def _faces(pen: Pen, view: View, tap: Tap, lands: Lands) -> None:
+    """The cutting faces where the eye sees them: below the axis, from the edge in to the core."""
+    radius, z = 0.5 * tap.core_diameter, lands.z
+    lead = np.clip(lands.lead, -0.85 * np.pi, 0)
+    outer_y = height(tap, view, z, lead)
+    inner = np.clip(lead - float(tipshape.rake_lag(tap, radius)), -np.pi / 2, 0)
+    inner_y = np.maximum(radius * np.sin(inner), outer_y)
+    seen = (lands.lead > -0.85 * np.pi) & (lands.lead < 0)
+    for row, outer, within in zip(seen, outer_y, inner_y):
+        for run in _runs(row):
+            ring = [view.place(z[run], outer[run]), view.place(z[run], within[run])[::-1]]
+            pen.fill(np.vstack(ring), style.STEEL_FACE, z=1.2)
+    pen.strands(view.grid(z, inner_y), seen & (inner_y > outer_y), "thin", z=1.3)
+
+
+def _runs(mask: np.ndarray) -> list[slice]:
+    """Stretches of at least two samples in which a mask holds."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(np.int8), [0]])))
+    return [slice(a, b) for a, b in zip(edges[::2], edges[1::2]) if b - a > 1]
+
+
+def silhouette(view: View, tap: Tap, lands: Lands) -> tuple[np.ndarray, np.ndarray]:
+    """Upper and lower outline: the land nearest to the top, or the core where no land comes near."""
+    found = []
+    for side in (np.pi / 2, -np.pi / 2):
+        near = np.clip(side, lands.heel, lands.lead)
+        reach = np.abs(height(tap, view, lands.z, near))
+        reach = np.where(np.abs(near - side) < np.pi / 2, reach, 0.0).max(axis=0)
+        reach = np.minimum(np.maximum(reach, tap.core_diameter / 2), tipshape.cone_radius(tap, lands.z))
+        found.append(reach * np.sign(side))
+    return found[0], found[1]
+
+
+def draw_ridges(pen: Pen, view: View, tap: Tap) -> None:
+    """Crest and root lines of the thread on the lands."""
+    p, root = tap.thread.pitch, tipshape.root_radius(tap)
+    theta = np.linspace(-np.pi / 2, np.pi / 2, 49)
+    base = tipshape.crest_place(tap, theta - view.turn)
+    first = -math.ceil(float(base.max()) / p) - 1
+    turns = p * np.arange(first, first + math.ceil(view.length / p) + 4)
+    offset = np.tile([-p / 16, p / 16, 7 * p / 16, 9 * p / 16], len(turns))[:, None]
+    z = base + np.repeat(turns, 4)[:, None] + offset
+    behind = (view.turn + tipshape.twist(tap, z) - theta) % (2 * np.pi / tap.flutes)
+    cone = tipshape.cone_radius(tap, z)
+    radius = np.where(np.abs(offset) < p / 8, tap.thread.major / 2, root)
+    seen = (behind <= tipshape.land_angle(tap)) & (behind >= tipshape.gash(tap, z))
+    seen &= (z >= 0) & (z <= view.length) & (cone > root)
+    pen.strands(view.grid(z, np.minimum(radius, cone) * np.sin(theta)), seen, "thin", z=2.5)
+
+
+def draw_ends(pen: Pen, view: View, tap: Tap, lands: Lands) -> None:
+    """The flat of the point, and the free-hand line where the view breaks off with paper behind it."""
+    top, bottom = (line[[0, -1]] for line in silhouette(view, tap, lands))
+    pen.line(view.place([0, 0], [top[0], bottom[0]]), "edge")
+    y = np.linspace(bottom[1], top[1], 60)
+    z = view.length + (3 * np.sin(np.linspace(0, 3 * np.pi, 60)) - 4) / view.scale
+    past, more = view.length + 9 / view.scale, 2 / view.scale
+    rim = view.place(
+        np.concatenate([[z[0]], z, [z[-1], past, past]]),
+        np.concatenate([[y[0] - more], y, [y[-1] + more, y[-1] + more, y[0] - more]]),
+    )
+    pen.fill(rim, style.PAPER, z=3.5)
+    pen.line(view.place(z, y), "thin", z=3.6)

@@ -1,0 +1,107 @@
+"""Helpers for the tests of drawings: random jobs as sliders make them, figures of given sizes, boxes of texts."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics.toothload import Faults
+from tapkit.mechanics.workpiece import Workpiece, workpiece_names
+from tapkit.operation import Operation
+
+THREADS = [
+    "M3",
+    "M4",
+    "M5",
+    "M6",
+    "M8",
+    "M10",
+    "M12x1.5",
+    "M16",
+    "M20",
+    "M24",
+    "M8x1-LH",
+    "1/4-20",
+    "#10-32",
+    "3/4-10",
+    "1-8",
+]
+FORMS = ["straight", "spiral-point", "spiral-flute", "left-hand-flute"]
+RAKES = {"straight": (0, 0), "spiral-point": (-20, -1), "spiral-flute": (1, 50), "left-hand-flute": (-40, -1)}
+
+
+def random_job(rng: random.Random) -> Operation:
+    """A job somewhere within what sliders reach; tries until it is one that can be."""
+    while True:
+        try:
+            return _try(rng)
+        except ValueError:
+            continue
+
+
+def _try(rng: random.Random) -> Operation:
+    form = rng.choice(FORMS)
+    tap = Tap.make(
+        rng.choice(THREADS),
+        form,
+        round(rng.uniform(1, 10), 2),
+        flutes=rng.choice([1, 2, 2, 3, 3, 4, 4, 5, 6, 8]),
+        axial_rake=round(rng.uniform(*RAKES[form]), 1),
+        radial_rake=rng.randint(-10, 25),
+    )
+    share = rng.uniform(0.65, 1.6)
+    tap = tap.with_(point_diameter=tap.thread.major - rng.uniform(max(share, 0.9), 1.7) * tap.thread.pitch)
+    across, d = tap.thread.major - share * tap.thread.pitch, tap.thread.major
+    if rng.random() < 0.5:
+        hole = Hole(kind="through", diameter=across, depth=rng.uniform(0.2, 3) * d)
+    else:
+        hole = Hole(
+            kind="blind", diameter=across, depth=rng.uniform(0.8, 3.5) * d, drill_angle=rng.choice([118, 135, 180])
+        )
+    lost = frozenset(rng.sample(range(1, 12), rng.choice([0, 0, 1, 3])))
+    faults = Faults(
+        first_tooth=round(rng.uniform(0.05, 1), 2),
+        runout=rng.choice([0, 0, rng.uniform(0, 0.1)]),
+        runout_angle=rng.uniform(0, 360),
+        missing_teeth=lost,
+        regrind_shorter=rng.choice([0, 0, 0.5]) if tap.chamfer_threads > 2 else 0,
+    )
+    job = Operation(tap=tap, hole=hole, workpiece=Workpiece.parse(rng.choice(workpiece_names())), faults=faults)
+    job.tooth_loads  # noqa: B018 - raises where nothing is cut
+    return job
+
+
+def figure(size: tuple[float, float], dpi: float = 96):
+    """A figure of a size in inches with one axes that fills it."""
+    made = Figure(figsize=size, dpi=dpi)
+    FigureCanvasAgg(made)
+    return made, made.add_axes((0, 0, 1, 1))
+
+
+def texts(ax) -> list:
+    """All texts on an axes that show something."""
+    return [t for t in ax.texts + [a for a in ax.artists if hasattr(a, "get_text")] if t.get_visible() and t.get_text()]
+
+
+def text_boxes(ax) -> list[tuple[str, np.ndarray]]:
+    """Every visible text with its box in pixels (x0, y0, x1, y1), by matplotlib's own measure."""
+    renderer = ax.figure.canvas.get_renderer()
+    return [(t.get_text(), np.array(t.get_window_extent(renderer).extents)) for t in texts(ax)]
+
+
+def clashes(ax, slack: float = 1.5) -> list[str]:
+    """What is wrong with the texts of an axes: two that overlap by more than `slack` pixels, or one past the frame."""
+    boxes, frame = text_boxes(ax), ax.bbox.extents
+    found = []
+    for k, (name, a) in enumerate(boxes):
+        if (a[:2] < frame[:2] - slack).any() or (a[2:] > frame[2:] + slack).any():
+            found.append(f"{name!r} leaves the frame: {a.round(1)} in {frame.round(1)}")
+        for other, b in boxes[k + 1 :]:
+            if (np.minimum(a[2:], b[2:]) - np.maximum(a[:2], b[:2]) > slack).all():
+                found.append(f"{name!r} overlaps {other!r}: {a.round(1)} and {b.round(1)}")
+    return found
