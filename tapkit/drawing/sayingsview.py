@@ -1,0 +1,87 @@
+"""The two sayings in one picture: torque against the part's thickness, and the load on one tooth beside it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tapkit import units
+from tapkit.drawing import style
+from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.pen import Box, Pen
+from tapkit.sayings import Sayings, verdict
+
+LONG, SHORT = 1, 3
+"""Flutes whose colours and marks stand for the long and the short chamfer."""
+
+
+def draw_sayings(ax, found: Sayings, *, system: str = "metric") -> Pen:
+    """The picture on an axes; returns the artists."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_sayings(pen, found)
+    return pen
+
+
+def update_sayings(artists: Pen, found: Sayings) -> None:
+    """Change the picture in place."""
+    pen = artists
+    pen.clear()
+    split = 0.66 * pen.width
+    _legend(pen, found)
+    _torque(pen, found, Box(60, 52, split - 20, pen.height - 66))
+    _teeth(pen, found, Box(split + 56, 52, pen.width - 14, pen.height - 66))
+    pen.flush()
+
+
+def describe_sayings(found: Sayings, system: str = "metric") -> str:
+    """Both sayings settled in words; also the alt text."""
+    return verdict(found, system)
+
+
+def _legend(pen: Pen, found: Sayings) -> None:
+    left, y = 8.0, pen.height - 14
+    for flute, kind, job in ((LONG, "bold", found.long), (SHORT, "bold dashed", found.short)):
+        pen.line([(left, y), (left + 30, y)], kind, colour=style.flute_colour(flute))
+        pen.flute_mark(flute, left + 15, y, 9)
+        left = pen.text(left + 37, y, f"chamfer {job.tap.chamfer_threads:g} threads", va="center").right + 22
+
+
+def _torque(pen: Pen, found: Sayings, box: Box) -> None:
+    system = pen.memory["system"]
+    across, up = (units.convert(1.0, kind, system) for kind in ("length", "torque"))
+    top = nice_ceiling(1.06 * up * float(max(found.torque_long.max(), found.torque_short.max())))
+    chart = Chart(pen, box, x=(0.0, across * float(found.thicknesses[-1])), y=(0.0, top))
+    chart.y_axis(f"largest torque, {units.unit_label('torque', system)}")
+    chart.x_axis(f"thickness of the part, {units.unit_label('length', system)}")
+    for torque, flute, kind in ((found.torque_long, LONG, "bold"), (found.torque_short, SHORT, "bold dashed")):
+        points = chart.points(np.concatenate([[0.0], found.thicknesses]) * across, np.concatenate([[0.0], torque]) * up)
+        pen.line(points, kind, colour=style.flute_colour(flute))
+    if found.crossing is not None:
+        x = float(chart.across(found.crossing * across))
+        pen.line([(x, box.bottom), (x, box.top)], "hidden", colour=style.SOFT_INK)
+        room = x < 0.6 * box.right
+        pen.text(
+            x + (6 if room else -6),
+            box.bottom + 8,
+            "here they change places",
+            ha="left" if room else "right",
+            paper=True,
+        )
+    x = float(chart.across(found.thickness * across))
+    pen.line([(x, box.bottom), (x, box.top)], "thin")
+    for job, flute in ((found.long, LONG), (found.short, SHORT)):
+        pen.flute_mark(flute, x, float(chart.up(job.torque_curve.peak * up)), 11)
+
+
+def _teeth(pen: Pen, found: Sayings, box: Box) -> None:
+    system = pen.memory["system"]
+    force = [units.convert(float(j.tooth_loads.force.max()), "force", system) for j in (found.long, found.short)]
+    chart = Chart(pen, box, x=(0.0, 2.0), y=(0.0, nice_ceiling(1.12 * max(force))))
+    pen.text(box.left - 40, box.top + 10, f"hardest-loaded tooth, {units.unit_label('force', system)}", size=style.TEXT)
+    for value, flute, x in zip(force, (LONG, SHORT), (0.5, 1.5)):
+        left, right, y = float(chart.across(x - 0.3)), float(chart.across(x + 0.3)), float(chart.up(value))
+        corners = pen.rectangle(Box(left, box.bottom, right, y))
+        pen.flute_fill(flute, corners)
+        pen.line(corners, "thin", closed=True)
+        pen.text((left + right) / 2, y + 4, f"{value:.3g}", ha="center", bold=True)
+        pen.flute_mark(flute, (left + right) / 2, box.bottom - 14, 10)

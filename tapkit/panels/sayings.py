@@ -1,0 +1,62 @@
+"""The sayings panel: a long and a short chamfer, with the part's thickness as the slider."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+from matplotlib.figure import Figure
+
+from tapkit.drawing.pen import Pen
+from tapkit.drawing.sayingsview import describe_sayings, draw_sayings, update_sayings
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.operation import Operation
+from tapkit.panels import common
+from tapkit.panels.controls import Slider
+from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.sayings import Sayings
+from tapkit.sayings import sayings as settle
+
+
+def model_from(v: SimpleNamespace) -> Sayings:
+    """The two jobs the controls stand for; straight flutes, so that only the chamfer differs."""
+    hole = Hole(kind="through", diameter=v.hole, depth=v.thickness)
+    long, short = (
+        Operation(tap=Tap.make(v.thread, "straight", n), hole=hole, workpiece=Workpiece.parse(v.work))
+        for n in (v.long, v.short)
+    )
+    return settle(long, short, v.thickness)
+
+
+def draw(figure: Figure, found: Sayings, system: str) -> Pen:
+    """The picture, filling the figure."""
+    return draw_sayings(figure.add_axes((0, 0, 1, 1)), found, system=system)
+
+
+def spec() -> PanelSpec:
+    """The sayings panel as data."""
+    return PanelSpec(
+        title="Two sayings on chamfer and torque",
+        controls=(
+            Slider(
+                key="thickness", label="Thickness of the part", kind="length", start=3.0, low=0.5, high=25, step=0.25
+            ),
+            Slider(key="long", label="Long chamfer", unit="threads", start=9.0, low=2, high=10, step=0.25),
+            Slider(key="short", label="Short chamfer", unit="threads", start=1.5, low=1, high=8, step=0.25),
+            common.thread_pick("M8x1.25"),
+            common.work_pick(),
+            common.hole_slider(),
+        ),
+        model_from=model_from,
+        draw=draw,
+        update=update_sayings,
+        describe=describe_sayings,
+        size=(900, 400),
+    )
+
+
+def sayings(**start: Any) -> Panel:
+    """The two trade sayings, live; `start` sets controls by key."""
+    return Panel(spec(), **start)
