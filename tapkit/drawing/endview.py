@@ -134,7 +134,7 @@ def _detail(pen: Pen, end: _End, tap: Tap) -> None:
     edge_mm = tap.thread.major / 2 * np.array([math.cos(lead), math.sin(lead)])
     depth = (tap.thread.major - tap.core_diameter) / 2
     scale = 0.62 * (pen.height - 70) / (tipshape.FACE_SHARE * depth + 0.25 * depth)
-    corner = np.array([pen.width - DETAIL_ROOM * (0.5 if m > 0 else 0.42), pen.height - 62])
+    corner = np.array([pen.width - DETAIL_ROOM * (0.5 if m > 0 else 0.53), pen.height - 62])
 
     def place(points) -> np.ndarray:
         turned = (np.asarray(points, float) - edge_mm) @ _turned(-end.half_land).T

@@ -44,9 +44,17 @@ def tooth_radius(tap: Tap, z: Any, theta: Any, first_tooth: float = 1.0) -> np.n
     return np.minimum(ridge, cone_radius(tap, z))
 
 
+GASH_SHARE = 0.75
+"""The spiral point's grind leaves at least a quarter of a land's width at the point; chosen for the drawings."""
+
+
 def gash_length(tap: Tap) -> float:
-    """How far a spiral point is ground back from the point [mm]: over the chamfer and one thread; 0 for other taps."""
-    return tap.chamfer_length + tap.thread.pitch if tap.flute_form == "spiral-point" else 0.0
+    """How far a spiral point is ground back from the point [mm]: over the chamfer and one thread, or as far as the
+    land's width allows; 0 for other taps."""
+    if tap.flute_form != "spiral-point" or tap.axial_rake == 0:
+        return 0.0
+    most = GASH_SHARE * tap.land_width / abs(math.tan(math.radians(tap.axial_rake)))
+    return min(tap.chamfer_length + tap.thread.pitch, most)
 
 
 def twist(tap: Tap, z: Any) -> np.ndarray:

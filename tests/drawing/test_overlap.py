@@ -9,42 +9,56 @@ from drawn import clashes, figure, random_job, texts
 
 from tapkit.drawing import edgemap, endview, groove, holeview, style, tip, toolangles, toothbars, torquechart
 
+STATES = 140
+
 CASES = {
-    "tip": (lambda ax, job, system: tip.draw_tip(ax, job.tap, job.hole, system=system), (8.96, 2.97)),
-    "endview": (lambda ax, job, system: endview.draw_endview(ax, job.tap, system=system), (7.5, 4.2)),
-    "edgemap": (lambda ax, job, system: edgemap.draw_edgemap(ax, job, system=system), (8.96, 4.4)),
-    "toothbars": (lambda ax, job, system: toothbars.draw_toothbars(ax, job, system=system), (8.96, 2.3)),
-    "groove": (lambda ax, job, system: groove.draw_groove(ax, job, system=system), (8.96, 4.4)),
-    "holeview": (lambda ax, job, system: holeview.draw_holeview(ax, job, system=system), (4.6, 5.4)),
-    "torquechart": (lambda ax, job, system: torquechart.draw_torquechart(ax, job, depth=3, system=system), (4.6, 3.6)),
-    "toolangles": (lambda ax, job, system: toolangles.draw_toolangles(ax, job, system=system), (8.96, 3.1)),
+    "tip": (
+        lambda ax, job, **k: tip.draw_tip(ax, job.tap, job.hole, **k),
+        lambda a, job: tip.update_tip(a, job.tap, job.hole),
+        (8.96, 2.97),
+    ),
+    "endview": (
+        lambda ax, job, **k: endview.draw_endview(ax, job.tap, **k),
+        lambda a, job: endview.update_endview(a, job.tap),
+        (7.5, 4.2),
+    ),
+    "edgemap": (edgemap.draw_edgemap, edgemap.update_edgemap, (8.96, 4.4)),
+    "toothbars": (toothbars.draw_toothbars, toothbars.update_toothbars, (8.96, 2.3)),
+    "groove": (groove.draw_groove, groove.update_groove, (8.96, 4.4)),
+    "holeview": (holeview.draw_holeview, holeview.update_holeview, (4.6, 5.4)),
+    "torquechart": (torquechart.draw_torquechart, torquechart.update_torquechart, (4.6, 3.6)),
+    "toolangles": (toolangles.draw_toolangles, toolangles.update_toolangles, (8.96, 3.1)),
 }
+"""Drawing: how it is drawn, how it is updated, and the size of its sheet in a panel [inch]."""
+WITH_DEPTH = ("holeview", "torquechart")
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_no_text_covers_another(name):
-    draw, size = CASES[name]
+    draw, update, size = CASES[name]
     rng, wrong = random.Random(f"{name} states"), []
-    for _ in range(150):
-        job, system = random_job(rng), rng.choice(["metric", "inch"])
-        fig, ax = figure(size)
-        draw(ax, job, system)
-        found = clashes(ax)
-        wrong += [f"{job.tap.thread.designation} {job.tap} {job.hole} {system}: {w}" for w in found]
+    for system in ("metric", "inch"):
+        _, ax = figure(size)
+        artists = draw(ax, random_job(rng), system=system)
+        for _ in range(STATES // 2):
+            job = random_job(rng)
+            depth = (rng.uniform(0, 1) * holeview.end_of_cut(job),) if name in WITH_DEPTH else ()
+            update(artists, job, *depth)
+            wrong += [f"{job.tap.thread.designation} {job.tap} {job.hole} {system}: {w}" for w in clashes(ax)]
     assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_no_text_is_small(name):
-    draw, size = CASES[name]
-    fig, ax = figure(size)
-    draw(ax, random_job(random.Random(5)), "metric")
+    draw, _, size = CASES[name]
+    _, ax = figure(size)
+    draw(ax, random_job(random.Random(5)))
     assert texts(ax), "a drawing says something"
     assert min(t.get_fontsize() for t in texts(ax)) >= style.SMALL >= 10
 
 
 def test_the_check_sees_an_overlap_and_a_text_past_the_frame():
-    fig, ax = figure((4, 3))
+    _, ax = figure((4, 3))
     ax.set_axis_off()
     ax.text(0.5, 0.5, "one")
     ax.text(0.5, 0.5, "two")
