@@ -91,20 +91,25 @@ def check_neck(*, diameter: float, core: float, land: float, flutes: int) -> Non
         )
 
 
-def flute_area(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
-    """Area of one flute out to the circle D [mm2]: sector less triangle plus the segment of the arc.
+def flute_area(*, diameter: Any, core: Any, land: Any, flutes: Any, out_to: Any = None) -> Any:
+    """Area of one flute [mm2], out to the circle D or to a smaller circle `out_to` (its diameter, mm).
+
+    Sector less triangle plus the segment of the arc; the arc meets a circle of radius r at the chord
+    L² = (r² − a²)/(1 + a k) from its bottom, k its curvature.
 
     >>> round(float(flute_area(diameter=10, core=4, land=3.2, flutes=3)), 3)
     13.783
     """
     arc = flute(diameter=diameter, core=core, land=land, flutes=flutes)
-    turn = arc.curvature * arc.half_length
+    r, a, k = arc.outer_radius if out_to is None else np.asarray(out_to, float) / 2, arc.core_radius, arc.curvature
+    chord = np.sqrt((r**2 - a**2) / (1 + a * k))
+    turn = 2 * np.arcsin(np.clip(k * chord / 2, -1.0, 1.0))
+    across = np.arccos(np.clip((a + k * chord**2 / 2) / r, -1.0, 1.0))
     small = np.abs(turn) < 1e-3
     t = np.where(small, 1.0, turn)
     lens = np.where(small, turn / 6 - turn**3 / 120, (t - np.sin(t)) / t**2)  # (t − sin t)/t²
-    segment = lens * arc.half_length**2
-    R, a = arc.outer_radius, arc.core_radius
-    return R**2 * arc.half_angle - a * R * np.sin(arc.half_angle) + segment
+    length = chord / np.sinc(turn / 2 / np.pi)
+    return r**2 * across - a * r * np.sin(across) + lens * length**2
 
 
 def section_area(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:

@@ -108,9 +108,7 @@ def flute_room_per_mm(tap: Tap, hole_diameter: float) -> float:
 
     The ring between the hole and the major diameter is left out: there chips would jam in the thread.
     """
-    arc = section.flute(**section.measures(tap))
-    ring = arc.half_angle * (tap.thread.major**2 - hole_diameter**2) / 4
-    return tap.flutes * float(section.flute_area(**section.measures(tap)) - ring)
+    return tap.flutes * float(section.flute_area(**section.measures(tap), out_to=hole_diameter))
 
 
 def room_below(depth: np.ndarray, hole: Hole) -> np.ndarray:
@@ -138,7 +136,7 @@ def chip_room(
     pitch, loose = tap.thread.pitch, bulking(workpiece, form)
     depth = _depths(slices, hole, pitch)
     solid = solid_cut(depth, slices, hole, pitch)
-    in_hole = np.minimum(depth, hole.depth)
+    in_hole = np.clip(depth, 0.0, hole.depth)
     flutes = flute_room_per_mm(tap, hole.diameter) * in_hole
     below = room_below(depth, hole)
     fate, goes = _fate(direction, hole, loose)
@@ -163,11 +161,11 @@ def chip_room(
 
 
 def _depths(slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
-    end = torque.deepest_point(slices, hole, pitch)
-    events = [slices.start, slices.end, np.linspace(0, end, STEPS)]
+    begin, end = torque.first_touch(slices), torque.deepest_point(slices, hole, pitch)
+    events = [slices.start, slices.end, np.linspace(begin, end, STEPS)]
     if hole.is_through:
         events += [slices.start + hole.depth, slices.end + hole.depth, [hole.depth]]
-    return np.unique(np.clip(np.concatenate(events), 0, end))
+    return np.unique(np.clip(np.concatenate(events), begin, end))
 
 
 def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, str]:

@@ -19,7 +19,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import ToothSlices
-from tapkit.mechanics.torque import deepest_point, share_in_metal
+from tapkit.mechanics.torque import deepest_point, first_touch, share_in_metal
 
 
 class SideForces(NamedTuple):
@@ -99,8 +99,8 @@ def side_forces(
     single = np.hypot(whole[:, 0], whole[:, 1])
     total = float(np.hypot(fx, fy))
     unbalance = total / float(single.sum()) if single.sum() else 0.0
-    end = deepest_point(slices, hole, pitch)
-    depth = np.unique(np.clip(np.concatenate([[0.0, end], slices.start, slices.end]), 0, end))
+    begin, end = first_touch(slices), deepest_point(slices, hole, pitch)
+    depth = np.unique(np.clip(np.concatenate([[begin, end], slices.start, slices.end]), begin, end))
     share = share_in_metal(depth, slices, hole) * pull
     member = np.arange(1, flutes + 1)[:, None] == slices.flute[None, :]
     along = resultant((share @ member.T)[..., None] * ratios)

@@ -59,13 +59,18 @@ def deepest_point(slices: ToothSlices, hole: Hole, pitch: float) -> float:
     return hole.tap_depth(pitch)
 
 
+def first_touch(slices: ToothSlices) -> float:
+    """Depth of the point at which the first tooth may touch [mm]: 0, or a little before on a chamfer that runs out."""
+    return min(0.0, float(slices.start[slices.area > 0].min(initial=0.0)))
+
+
 def torque_curve(slices: ToothSlices, force: np.ndarray, hole: Hole, pitch: float) -> TorqueCurve:
     """Cutting torque along the depth; its nodes are the depths where a slice enters or leaves."""
-    end = deepest_point(slices, hole, pitch)
-    events = [np.array([0.0, end]), slices.start, slices.end]
+    begin, end = first_touch(slices), deepest_point(slices, hole, pitch)
+    events = [np.array([begin, end]), slices.start, slices.end]
     if hole.is_through:
         events += [slices.start + hole.depth, slices.end + hole.depth]
-    depth = np.unique(np.clip(np.concatenate(events), 0, end))
+    depth = np.unique(np.clip(np.concatenate(events), begin, end))
     return TorqueCurve(depth, share_in_metal(depth, slices, hole) @ tooth_torque(force, slices.radius))
 
 

@@ -1,0 +1,255 @@
+"""Breakage, side and axial forces, duty, hand tapping and cautions."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from strategies import jobs
+
+from tapkit import Faults, Operation, Tap
+from tapkit.mechanics import caution, duty, hand, sideforce
+from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.breakage import breakage
+from tapkit.mechanics.chipflow import chip_flow
+from tapkit.mechanics.torque import TorqueCurve
+
+ORDINARY = ("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
+
+
+def ordinary(**more):
+    return Operation.parse(*ORDINARY, **more)
+
+
+# --- breakage -----------------------------------------------------------------------------------------
+
+
+@given(jobs())
+def test_margins_hang_together(job):
+    b = job.breakage
+    assert b.torque == pytest.approx(job.shear_at_breakage / job.section.stress_per_torque)
+    if job.torque_curve.peak == 0:
+        assert math.isinf(b.margin)
+        return
+    assert b.margin == pytest.approx(b.torque / job.torque_curve.peak)
+    assert b.margin_worn == pytest.approx(b.margin / 1.4)
+    assert b.margin_range[0] <= b.margin_worn <= b.margin <= b.margin_range[1]
+    assert b.margin_fresh_at.min() == pytest.approx(b.margin)
+    assert b.margin_worn_at.min() == pytest.approx(b.margin_worn)
+    weakest = (b.depth >= b.weakest[0]) & (b.depth <= b.weakest[1])
+    assert b.margin_fresh_at[weakest].min() == pytest.approx(b.margin)
+    assert bool(b.cautions) == (b.margin_worn < 2)
+
+
+def test_a_job_already_worn_is_not_worn_twice():
+    fresh, worn = ordinary().breakage, ordinary(wear_factor=1.4).breakage
+    assert worn.margin == pytest.approx(fresh.margin_worn)
+    assert worn.margin_worn == pytest.approx(worn.margin)
+    assert worn.margin_range[0] == pytest.approx(fresh.margin_range[0])
+
+
+def test_nothing_cut_never_breaks():
+    idle = TorqueCurve(np.array([0.0, 1.0]), np.zeros(2))
+    found = breakage(section=ordinary().section, curve=idle, shear_at_breakage=1400)
+    assert math.isinf(found.margin)
+    assert np.isinf(found.margin_fresh_at).all()
+
+
+def test_a_low_margin_is_told_with_its_range():
+    weak = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "42CrMo4", friction_factor=2.0)
+    assert any("may break" in c and "anywhere from" in c for c in weak.cautions)
+
+
+# --- side and axial forces ----------------------------------------------------------------------------
+
+
+@given(st.floats(0.0, 1.0), st.floats(-10, 30))
+def test_without_inclination_the_thrust_is_merchants(friction, rake):
+    """Merchant 1945: F_t/F_c = tan(β − γ), β the friction angle."""
+    flow = chip_flow(radial_rake=rake, axial_rake=0.0, chamfer_angle=1e-7)
+    ratios = sideforce.force_ratios(friction, flow, radial_rake=rake, axial_rake=0.0)
+    assert -ratios[0] == pytest.approx(math.tan(math.atan(friction) - math.radians(rake)), abs=1e-6)
+    assert ratios[1] == pytest.approx(1.0)
+    assert ratios[2] == pytest.approx(0.0, abs=1e-6)
+
+
+@given(jobs())
+def test_flutes_add_up_to_the_teeth(job):
+    s = job.side_forces
+    assert s.tangential.sum() == pytest.approx(job.tooth_loads.force.sum())
+    assert s.axial.sum() == pytest.approx(job.axial_force.total, abs=1e-9)
+    assert job.axial_force.low - 1e-9 <= job.axial_force.total <= job.axial_force.high + 1e-9
+    assert 0 <= s.unbalance <= 1 + 1e-9
+    assert s.resultant == pytest.approx(math.hypot(s.fx, s.fy))
+    assert s.resultant_at[0] == pytest.approx(0, abs=1e-9)
+    deep = job.with_(hole=job.hole.with_(kind="blind", depth=1000.0)).side_forces
+    assert deep.resultant_at[-1] == pytest.approx(deep.resultant, rel=1e-9, abs=1e-9)
+
+
+@pytest.mark.parametrize("flutes", range(2, 9))
+def test_many_equal_teeth_on_each_flute_nearly_cancel_and_a_fault_does_not(flutes):
+    tap = Tap.make("M20x2.5", chamfer=6.0, flutes=flutes)
+    sound = Operation.parse(tap, "through 17.5 mm x 40 mm").side_forces
+    out = Operation.parse(tap, "through 17.5 mm x 40 mm", faults=Faults(chamfer_runout=0.05)).side_forces
+    assert sound.unbalance < 0.05
+    assert out.unbalance > 4 * sound.unbalance
+    assert out.unbalance > 0.1
+    assert "cancel" in sound.sentence
+    assert "do not cancel" in out.sentence
+
+
+def test_the_high_side_of_a_runout_turns_the_side_force_with_it():
+    def way(angle):
+        tap = Tap.make("M20x2.5", chamfer=8.0, flutes=4)
+        fault = Faults(chamfer_runout=0.05, chamfer_runout_angle=angle)
+        s = Operation.parse(tap, "through 17.5 mm x 40 mm", faults=fault).side_forces
+        return math.degrees(math.atan2(s.fy, s.fx))
+
+    assert (way(90.0) - way(0.0)) % 360 == pytest.approx(90, abs=8)
+
+
+def test_one_flute_has_nothing_opposite_it():
+    s = Operation.parse(Tap.make("M10x1.5", flutes=1), "through 8.5 mm x 15 mm").side_forces
+    assert s.unbalance == pytest.approx(1.0)
+    assert "nothing opposite" in s.sentence
+
+
+def test_axial_force_of_the_flute_forms():
+    """Common practice (no source): a right-hand helix draws the tap in, a spiral point pushes back."""
+    drawn = Operation.parse("M10x1.5 spiral-flute plug", "blind 8.5 mm x 25 mm").axial_force
+    pushed = ordinary().axial_force
+    assert drawn.high < 0
+    assert pushed.low > 0
+    assert "draws the tap into the hole" in drawn.sentence
+    assert "pushes the tap back" in pushed.sentence
+    assert pushed.tooth.sum() == pytest.approx(pushed.total)
+    low_helix = Operation.parse(Tap.make("M10x1.5", "spiral-flute", axial_rake=5.0), "blind 8.5 mm x 25 mm").axial_force
+    assert low_helix.low < 0 < low_helix.high
+    assert "depends on friction" in low_helix.sentence
+
+
+# --- duty ---------------------------------------------------------------------------------------------
+
+
+@given(jobs())
+def test_duty_is_the_work_of_the_torque_and_shares_add_up(job):
+    """Force × path of all teeth is the work under the torque curve (but for the small rise of the helix)."""
+    through = job.with_(hole=job.hole.with_(kind="through"))
+    curve = through.torque_curve
+    work = np.sum((curve.torque[1:] + curve.torque[:-1]) / 2 * np.diff(curve.depth)) * 2 * np.pi / job.tap.thread.pitch
+    assert through.tooth_duty.work.sum() == pytest.approx(work, rel=0.02)
+    alone = through.duty_against(through)
+    assert alone.total_relative == pytest.approx(1)
+    assert alone.hardest_relative == pytest.approx(1)
+    assert alone.share.sum() == pytest.approx(1)
+    assert alone.flute_share.sum() == pytest.approx(1)
+    assert len(alone.flute_share) == job.tap.flutes
+
+
+def test_a_bottoming_taps_hardest_tooth_works_about_twice_as_hard_as_a_plugs():
+    """Common practice (no source): bottoming taps wear faster than plug taps."""
+    found = Operation.parse("M10x1.5 bottoming", "through 8.5 mm x 15 mm", "C45").duty
+    assert 1.6 < found.hardest_relative < 2.6
+    assert found.reference == "M10x1.5 straight-flute plug, 3 flutes"
+    assert "no life in holes" in found.sentence
+
+
+def test_rubbing_is_counted_against_the_reference():
+    fine = Operation.parse("M6x0.5 taper", "through 5.5 mm x 10 mm", "304")
+    assert fine.tooth_duty.rubbing_path.sum() > 0
+    plug = Operation.parse("M6x0.5 plug", "through 5.5 mm x 10 mm", "304")
+    against = fine.duty_against(plug)
+    if plug.tooth_duty.rubbing_path.sum():
+        assert against.rubbing_relative > 1
+    else:
+        assert against.rubbing_relative is None
+
+
+def test_a_reference_that_cuts_nothing_is_refused():
+    one = ordinary().tooth_duty
+    idle = one._replace(work=np.zeros_like(one.work))
+    with pytest.raises(ValueError, match="nothing can be compared"):
+        duty.compare(one, idle, "an idle tap", 3)
+
+
+# --- by hand ------------------------------------------------------------------------------------------
+
+
+def test_a_tap_wrench_divides_the_torque():
+    found = ordinary(wrench_length=400.0).hand
+    assert found.force * 400 / 1000 == pytest.approx(ordinary().torque_curve.peak)
+    assert found.force_range[1] == pytest.approx(found.force * assumption("friction_factor").high)
+    assert found.breaking_force * 400 / 1000 == pytest.approx(ordinary().breakage.torque)
+    assert found.turns == pytest.approx(10)
+    assert found.chip_length == pytest.approx(0.5 * math.pi * 9.0257, rel=1e-4)
+
+
+@pytest.mark.parametrize(("size", "length"), [("M3", 125), ("M8", 180), ("M10", 280), ("M30", 750), ("M36", 750)])
+def test_usual_wrenches(size, length):
+    """DIN 1814 sizes [memory]."""
+    assert hand.usual_wrench(Tap.make(size).thread.major) == length
+
+
+@given(jobs())
+def test_half_a_turn_back_is_always_enough(job):
+    if job.tap.flutes > 1:
+        assert 0 < hand.least_turn_back(job.tap) < 0.5
+
+
+@pytest.mark.parametrize("bad", [dict(wrench=5.0), dict(wrench=math.nan), dict(forward=0.0)])
+def test_what_no_hand_can_do(bad):
+    with pytest.raises(ValueError, match="outside"):
+        hand.by_hand(tap=Tap.make("M10"), cutting_torque=8, breaking_torque=30, depth=15, **bad)
+
+
+def test_hand_says_when_hands_are_too_strong_or_too_weak():
+    small = Operation.parse("M3 plug", "through 2.5 mm x 4 mm", "brass").hand
+    large = Operation.parse("M24 plug", "through 21 mm x 24 mm", "C45").hand
+    assert "without noticing" in small.sentence
+    assert "strain" in large.sentence
+
+
+# --- cautions -----------------------------------------------------------------------------------------
+
+
+def test_an_ordinary_job_has_no_caution():
+    assert ordinary().cautions == ()
+
+
+@pytest.mark.parametrize(
+    ("tap", "hole", "work", "more", "says"),
+    [
+        ("M10 plug", "through 8.2 x 15", "C45", {}, "under the smallest minor diameter"),
+        ("M10 plug", "through 9.2 x 15", "C45", {}, "over the largest minor diameter"),
+        ("M10 plug", "blind 8.5 x 7", "C45", {}, "no full thread is cut"),
+        ("M10 spiral-point bottoming", "through 8.5 x 15", "C45", {}, "does not send its chips ahead"),
+        ("M10 spiral-point plug", "blind 8.5 x 25", "C45", {}, "space below the point is full"),
+        ("M6x0.5 taper", "through 5.5 x 10", "304", {}, "hardens where it is rubbed"),
+        (
+            "M10 plug",
+            "through 8.5 x 15",
+            "brass",
+            dict(faults=Faults(missing_teeth=frozenset({4}))),
+            "tooth 4 is missing",
+        ),
+        (
+            "M10 plug",
+            "through 8.5 x 15",
+            "brass",
+            dict(faults=Faults(missing_teeth=frozenset({4, 2}))),
+            "teeth 2, 4 are",
+        ),
+        ("M3 spiral-point plug", "through 2.5 x 5", "brass", {}, "friction leads"),
+        ("M10 taper", "through 8.5 x 15", "brass", {}, "thinner than the 0.05"),
+    ],
+)
+def test_cautions(tap, hole, work, more, says):
+    found = Operation.parse(tap, hole, work, **more).cautions
+    assert any(says in c for c in found), found
+    assert all("\n" not in c and len(c) < 330 for c in found)
+
+
+def test_thick_chips_are_told_too():
+    assert "thicker" in caution.of_thickness(np.array([3.0]), np.array([100.0]))[0]
+    assert caution.of_thickness(np.array([3.0]), np.array([0.0])) == []
