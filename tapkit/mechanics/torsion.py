@@ -6,7 +6,7 @@ least squares from functions that have the symmetry of the section, all of them 
 powers of w; poles at the flutes' centres and at their mirror images in the neighbouring flutes (where f's
 continuation through the arcs has its own poles); and simple poles crowding toward the edges of the lands,
 which take up the corners. By the maximum principle the error of φ inside is nowhere larger than on the edge, so
-the misfit there bounds the error of J.
+the misfit at the nodes there gives an estimate of the error of J.
 
 Left out: the helix of the flutes, the neck behind them, and the notch of the thread's root.
 Sources: Timoshenko & Goodier, Theory of Elasticity, ch. 10 (the stress function); Gopal & Trefethen 2019,
@@ -35,14 +35,15 @@ class Section(NamedTuple):
 
     `J` torsion constant [mm4]; `stress_per_torque` peak shear stress [MPa per N·m], found at a flute's bottom
     unless the flutes are very wide; `shortcut_stress` the textbook shortcut 16 T/(π d³) on the core circle
-    [MPa per N·m], for comparison only; `area` [mm2]; `error_bound` of J as a share of it.
+    [MPa per N·m], for comparison only; `area` [mm2]; `error_estimate` of J as a share of it, from the misfit at the
+    nodes.
     """
 
     J: Any
     stress_per_torque: Any
     shortcut_stress: Any
     area: Any
-    error_bound: Any
+    error_estimate: Any
 
     @property
     def shortcut_ratio(self) -> Any:
@@ -85,7 +86,7 @@ def shortcut_stress(core: Any) -> Any:
 def torsion(*, diameter: float, core: float, land: float, flutes: int) -> Section:
     """Torsion of one section, from D, core diameter, chord of a land [mm] and number of flutes 1 to 8.
 
-    Within 0.2 % of finite elements; `error_bound` says how far J can be out.
+    Within 0.2 % of finite elements; `error_estimate` says how far J may be out.
     Raises ValueError where the flutes cut the lands through.
 
     >>> found = torsion(diameter=10, core=3.5, land=3.0, flutes=3)
