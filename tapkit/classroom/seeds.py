@@ -27,3 +27,11 @@ def derive(key: str, *names: str) -> int:
 def learner_seed(class_seed: str | int, learner: str) -> int:
     """The seed of one learner."""
     return derive(str(class_seed), "learner", learner)
+
+
+def question_seed(learner_seed: int, exercise: str, turn: int = 0) -> int:
+    """The seed of a learner's question: the first of an exercise, or a later one (`turn` 1, 2 …).
+
+    Neighbouring seeds give different questions, so later turns count on from the first.
+    """
+    return (derive(str(learner_seed), "question", exercise) >> 21) + turn

@@ -119,5 +119,15 @@ class Kernel:
                 return "".join(said)
         raise TimeoutError(f"the kernel did not finish in {seconds} s")
 
+    def drain(self) -> None:
+        """Read away whatever has come in."""
+        before = self.socket.gettimeout()
+        self.socket.settimeout(0.01)
+        try:
+            while True:
+                self.socket.recv()
+        except (websocket.WebSocketTimeoutException, BlockingIOError):
+            self.socket.settimeout(before)
+
     def close(self) -> None:
         self.socket.close()

@@ -89,7 +89,8 @@ class Machine:
         return f"{id}-works-here"
 
     def accounts(self) -> dict[str, str]:
-        rows = csv.DictReader((self.folder / "hub" / "accounts.csv").read_text().splitlines())
+        noted = self.folder / "hub" / "accounts.csv"
+        rows = csv.DictReader(noted.read_text().splitlines() if noted.exists() else [])
         return {r["id"]: r["account"] for r in rows}
 
     def processes(self, *ids: str) -> list[int]:

@@ -1,0 +1,54 @@
+"""Which questions a class gets: a set by name, and every learner's own variants of it."""
+
+from __future__ import annotations
+
+from tapkit.classroom.seeds import learner_seed, question_seed
+from tapkit.exercises import bank
+from tapkit.exercises.exercise import TOPICS, Exercise, Question
+
+MOST = 60
+"""Questions on one sheet at most."""
+
+
+def exercise_set(text: str) -> tuple[Exercise, ...]:
+    """The exercises of a set, in the order of the bank or of the list.
+
+    A set is "all", a lesson ("3" or "lesson-3"), a topic ("tooth load"), or names of exercises and any of
+    these parted by commas ("chamfer-length, 2").
+
+    Raises ValueError that names what there is.
+    """
+    found: dict[str, Exercise] = {}
+    for part in filter(None, (p.strip() for p in text.split(","))):
+        for one in _part(part):
+            found.setdefault(one.name, one)
+    if not found:
+        raise ValueError(f"the set {text!r} names no exercise; try a lesson such as 3, or 'all'")
+    return tuple(found.values())
+
+
+def _part(part: str) -> tuple[Exercise, ...]:
+    key = part.casefold().replace("_", "-")
+    topic = next((t for t in TOPICS if t.replace(" ", "-") == key.replace(" ", "-")), None)
+    lesson = key.removeprefix("lesson").strip("- ").lstrip("0")
+    if key == "all":
+        return bank.exercises()
+    if topic:
+        return bank.exercises(topic=topic)
+    if lesson.isdigit():
+        numbered = bank.exercises(lesson=int(lesson[:4]))
+        if not numbered:
+            raise ValueError(
+                f"there is no lesson {lesson} with exercises; the lessons go from 1 to {max(bank.MODULES)}"
+            )
+        return numbered
+    try:
+        return (bank.exercise(part),)
+    except ValueError as error:
+        raise ValueError(f"{error} A set may also be a lesson, a topic ({', '.join(TOPICS)}) or 'all'") from None
+
+
+def questions_for(exercises: tuple[Exercise, ...], class_seed: str, learner: str) -> tuple[Question, ...]:
+    """A learner's own variants of a set: the same seed gives the same questions, on paper and on the screen."""
+    own = learner_seed(class_seed, learner)
+    return tuple(one.variant(question_seed(own, one.name)) for one in exercises)

@@ -1,0 +1,98 @@
+"""`tapkit sheets`: paper exercise sheets for a class, each with its learner's own variants, and one key."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+import sys
+from pathlib import Path
+
+from tapkit.classroom.folder import write_safely
+from tapkit.classroom.keypage import Sheet, key_page
+from tapkit.classroom.questions import MOST, exercise_set, questions_for
+from tapkit.classroom.roster import Learner, Roster, read_roster
+from tapkit.classroom.seeds import derive, learner_seed
+from tapkit.classroom.sheetpage import PAPERS, sheet_page
+from tapkit.exercises.exercise import Exercise
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Options of `tapkit sheets`."""
+    add = parser.add_argument
+    add("--roster", type=Path, required=True, help="CSV file with the learners (columns id and name)")
+    add("--set", dest="chosen", required=True, metavar="SET", help="lesson, topic, names of exercises, or 'all'")
+    add("--seed", required=True, help="class seed, any text; the same seed makes the same sheets")
+    add("--out", type=Path, required=True, help="folder to write to, made if it is not there")
+    add("--paper", choices=sorted(PAPERS), default="A4", help="paper size (default: A4)")
+    add("--title", help="title at the head of the sheets")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the sheets, the key and the list for typed answers."""
+    exercises = exercise_set(arguments.chosen)
+    if len(exercises) > MOST:
+        raise ValueError(f"the set {arguments.chosen!r} has {len(exercises)} exercises, more than {MOST} on one sheet")
+    roster = read_roster(arguments.roster)
+    for note in roster.notes:
+        print(f"{arguments.roster.name}, {note}", file=sys.stderr)
+    title = arguments.title or _title(arguments.chosen)
+    sheets = [make_sheet(one, exercises, arguments.seed) for one in roster]
+    try:
+        write(arguments.out, sheets, title=title, seed=arguments.seed, paper=arguments.paper)
+    except OSError as error:
+        raise ValueError(f"cannot write to {arguments.out}: {error.strerror}; choose another --out") from None
+    print(f"{len(sheets)} sheets of {len(exercises)} questions in {arguments.out / 'sheets'}")
+    print(f"The key for the instructor is {arguments.out / 'key' / 'key.html'}; keep that folder to yourself.")
+    return 0
+
+
+def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> Sheet:
+    """One learner's sheet of a set, and the code that tells it apart."""
+    names = [one.name for one in exercises]
+    code = f"{derive(str(learner_seed(seed, learner.id)), 'sheet', *names):014X}"[-6:]
+    return Sheet(learner, code, questions_for(exercises, seed, learner.id))
+
+
+def write(out: Path, sheets: list[Sheet], *, title: str, seed: str, paper: str) -> None:
+    """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read."""
+    (out / "sheets").mkdir(parents=True, exist_ok=True)
+    (out / "key").mkdir(mode=0o700, exist_ok=True)
+    for number, one in enumerate(sheets, start=1):
+        page = sheet_page(one.learner, one.questions, title=title, code=one.code, paper=paper)
+        write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
+        _progress(number, len(sheets))
+    write_safely(out / "key" / "key.html", key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
+    write_safely(out / "key" / "answers.csv", answer_list(sheets), mode=0o600)
+
+
+def answer_list(sheets: list[Sheet]) -> str:
+    """A CSV to type the answers from paper into; `tapkit marks` reads it among the records."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    names = [q.exercise.name for q in sheets[0].questions]
+    writer.writerow(["id", "name", "sheet", *names])
+    writer.writerows([one.learner.id, one.learner.name, one.code, *[""] * len(names)] for one in sheets)
+    return "\ufeff" + out.getvalue()
+
+
+def roster_seeds(roster: Roster, seed: str) -> dict[str, int]:
+    """The seed of every learner, by id."""
+    return {one.id: learner_seed(seed, one.id) for one in roster}
+
+
+def _title(chosen: str) -> str:
+    """A heading from a set: "Exercises: lesson 3", and no more than "Exercises" for a list of names.
+
+    >>> _title("3"), _title("tooth load"), _title("chamfer-length, 2")
+    ('Exercises: lesson 3', 'Exercises: tooth load', 'Exercises')
+    """
+    chosen = " ".join(chosen.replace("-", " ").split())
+    if "," in chosen or chosen == "all":
+        return "Exercises"
+    return f"Exercises: {'lesson ' + chosen if chosen.isdigit() else chosen}"
+
+
+def _progress(done: int, of: int) -> None:
+    if sys.stderr.isatty():
+        print(f"\r{done} of {of} sheets", end="\n" if done == of else "", file=sys.stderr, flush=True)
