@@ -1,0 +1,74 @@
+"""Which chamfers fit a hole: a bar of room to spare for each, to the left where it is missing."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from tapkit.drawing import style
+from tapkit.drawing.pen import Box, Pen
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.holefit import ChamferFit, chamfer_fits, longest_chamfer
+from tapkit.planning.holeplan import show_length
+
+TITLE, FOOT, SIDE = 24.0, 36.0, 10.0
+
+
+def draw_chamferfits(ax: Any, ask: DrawingAsk, *, system: str = "metric") -> Pen:
+    """Every named chamfer and the room it leaves or lacks."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_chamferfits(pen, ask)
+    return pen
+
+
+def update_chamferfits(artists: Pen, ask: DrawingAsk) -> None:
+    """Change the bars in place."""
+    pen = artists
+    pen.clear()
+    fits, system = chamfer_fits(ask), pen.memory["system"]
+    pen.text(SIDE, pen.height - TITLE + 4, "Which chamfer fits?", size=style.TEXT, bold=True)
+    known = [abs(f.spare) for f in fits if math.isfinite(f.spare)]
+    most = max([*known, ask.thread.pitch])
+    tall = (pen.height - TITLE - FOOT) / len(fits)
+    middle = pen.width / 2
+    for i, fit in enumerate(fits):
+        top = pen.height - TITLE - i * tall
+        _row(pen, fit, Box(SIDE, top - tall, pen.width - SIDE, top), middle, most, system)
+    pen.text(SIDE, 20, _longest(ask), size=style.SMALL)
+    pen.flush()
+
+
+def describe_chamferfits(ask: DrawingAsk, system: str = "metric") -> str:
+    """One sentence on each chamfer; also the alt text."""
+    return " ".join(f.in_words(system).capitalize() for f in chamfer_fits(ask))
+
+
+def _longest(ask: DrawingAsk) -> str:
+    longest = longest_chamfer(ask)
+    if math.isinf(longest):
+        return "nothing limits the chamfer"
+    if longest < 1:
+        return "not even one thread of chamfer fits"
+    return f"longest that fits: {math.floor(longest * 10 + 1e-6) / 10:g} threads"
+
+
+def _row(pen: Pen, fit: ChamferFit, box: Box, middle: float, most: float, system: str) -> None:
+    sign, colour = ("✓", style.GOOD) if fit.fits else ("✗", style.WARN)
+    x = pen.text(box.left, box.top - 15, sign, size=style.TITLE, colour=colour, bold=True).right + 5
+    right = pen.text(x, box.top - 15, fit.name, size=style.TEXT, bold=True).right
+    pen.text(right + 6, box.top - 15, f"{fit.threads:g} threads", size=style.SMALL)
+    pen.text(x, box.top - 28, f"British: {fit.british}", size=style.SMALL, colour=style.SOFT_INK)
+    low, high = box.top - 45, box.top - 32
+    if math.isinf(fit.spare):
+        pen.text(x, low, "nothing limits it", size=style.SMALL)
+        return
+    reach = (box.right - middle - 2) * min(abs(fit.spare) / most, 1.0)
+    bar = Box(middle, low, middle + reach, high) if fit.fits else Box(middle - reach, low, middle, high)
+    corners = pen.rectangle(bar, colour, "thin", z=1)
+    if not fit.fits:
+        pen.hatch(corners, 45, 5, colour=style.PAPER)
+    pen.line([(middle, low - 3), (middle, high + 3)], "edge")
+    words = f"{show_length(abs(fit.spare), system)} {'to spare' if fit.fits else 'too deep'}"
+    side, ha = (-5, "right") if fit.fits else (5, "left")
+    pen.text(middle + side, (low + high) / 2, words, size=style.SMALL, ha=ha, va="center")

@@ -1,0 +1,267 @@
+"""The hole plan in section: every depth from the top face, the worst case of each, and the tap at its stop.
+
+Thread after ISO 6410-1: the crest of the tapped thread (the drilled wall) as a wide line, its root as a narrow one.
+Depths run from the top face at the left (running dimensions, ISO 129-1); what lies between them is named at the right.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+import numpy as np
+
+from tapkit import units
+from tapkit.drawing import dims, style
+from tapkit.drawing.pen import Box, Pen
+from tapkit.planning.holeplan import HolePlan, show_length
+
+LEFT, RIGHT, TOP, BOTTOM = 148.0, 132.0, 10.0, 26.0
+WALL, ABOVE, FLOOR = 0.55, 0.55, 0.35
+"""Metal beside the hole, tap above the face, metal under the drill's cone, as shares of the major diameter."""
+
+
+def draw_holeplan(ax: Any, plan: HolePlan, *, system: str = "metric") -> Pen:
+    """The planned hole in section with its depths."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_holeplan(pen, plan)
+    return pen
+
+
+def update_holeplan(artists: Pen, plan: HolePlan) -> None:
+    """Change the hole plan in place."""
+    pen = artists
+    pen.clear()
+    page = _Page(pen, plan)
+    _part(pen, page)
+    _tap(pen, page)
+    _thread(pen, page)
+    _worst_cases(pen, page)
+    _depths(pen, page, pen.memory["system"])
+    _between(pen, page, pen.memory["system"])
+    _widths(pen, page, pen.memory["system"])
+    pen.flush()
+
+
+def describe_holeplan(plan: HolePlan, system: str = "metric") -> str:
+    """One or two sentences on the plan; also the alt text."""
+    return plan.in_words(system)
+
+
+class _Page:
+    """Scale and places on the sheet; depths t are below the top face, across from the axis [mm]."""
+
+    def __init__(self, pen: Pen, plan: HolePlan) -> None:
+        self.plan, self.ask = plan, plan.ask
+        d = plan.ask.thread.major
+        self.above = ABOVE * d
+        self.point = max(plan.ask.thread.major - 1.3 * plan.ask.thread.pitch, 0.3 * d)
+        self.thickness = plan.ask.thickness
+        deepest = plan.tap_deepest if plan.ask.is_through else plan.drill_point + plan.ask.tolerances.drill_depth
+        self.bottom = self.thickness if self.thickness is not None else deepest + FLOOR * d
+        self.lowest = max(self.bottom, deepest)
+        self.outer = max(d / 2 + WALL * d, plan.ask.counterbore_diameter / 2 + 0.25 * d, self._mouth() + 0.2 * d)
+        wide, high = pen.width - LEFT - RIGHT, pen.height - TOP - BOTTOM
+        self.scale = min(wide / (2 * self.outer), high / (self.above + self.lowest))
+        spare = high - self.scale * (self.above + self.lowest)
+        self.x = LEFT + wide / 2
+        self.face = pen.height - TOP - spare / 2 - self.scale * self.above
+
+    def _mouth(self) -> float:
+        return max(self.ask.countersink_diameter, self.ask.counterbore_diameter, self.ask.drill) / 2
+
+    def at(self, t: Any, across: Any) -> np.ndarray:
+        """Points on the sheet, shape (n, 2)."""
+        t, across = np.broadcast_arrays(np.asarray(t, float), np.asarray(across, float))
+        return np.column_stack([self.x + self.scale * across, self.face - self.scale * t])
+
+    def y(self, t: float) -> float:
+        """Height on the sheet of a depth."""
+        return float(self.face - self.scale * t)
+
+    def wall(self) -> np.ndarray:
+        """Depth and distance from the axis down the wall of the hole, shape (n, 2) [mm]."""
+        ask, plan, r = self.ask, self.plan, self.ask.drill / 2
+        points = [(0.0, ask.counterbore_diameter / 2), (ask.start, ask.counterbore_diameter / 2)] if ask.start else []
+        wide = ask.countersink_diameter / 2
+        points += [(ask.start, wide), (ask.start + ask.countersink_depth, r)] if wide > r else [(ask.start, r)]
+        points.append((min(plan.cylinder, self.lowest), r))
+        if not ask.is_through:
+            points.append((plan.drill_point, 0.0))
+        return np.array(points)
+
+
+def _part(pen: Pen, page: _Page) -> None:
+    wall = page.wall()
+    right, left = page.at(wall[:, 0], wall[:, 1]), page.at(wall[:, 0], -wall[:, 1])
+    void = np.vstack([left, right[::-1]])
+    low = page.bottom
+    t = np.linspace(0, 1, 40)
+    wave = 3 * np.sin(4 * np.pi * t)
+    sides = [
+        np.column_stack([page.x + s * page.scale * page.outer + wave, page.face - t * page.scale * low])
+        for s in (-1, 1)
+    ]
+    ring = np.vstack([sides[0], sides[1][::-1]])
+    pen.fill(ring, style.PART, z=0.5)
+    hatch = (line for line in style.hatch_lines([ring, void], 45, 8) if np.ptp(line, axis=0).max() > 1)
+    pen.lines(list(hatch), "thin", colour=style.SOFT_INK, z=0.6)
+    pen.fill(void, style.PAPER, z=0.7)
+    pen.lines(sides, "thin")
+    for side, edge in ((sides[0], left), (sides[1], right)):
+        pen.line([side[0], edge[0]], "edge")
+        pen.line(edge, "edge")
+        if page.ask.is_through:
+            pen.line([side[-1], edge[-1]], "edge")
+    if not page.ask.is_through:
+        if page.thickness is not None:
+            pen.line([sides[0][-1], sides[1][-1]], "edge")
+        pen.line([left[-2], right[-2]], "thin")
+    over = 8 / page.scale
+    pen.line(page.at([-page.above - over, page.lowest + over], [0, 0]), "centre", z=3.9)
+
+
+def _tap(pen: Pen, page: _Page) -> None:
+    """The tap at its stop, as a plain outline with its chamfer."""
+    plan, r, point = page.plan, page.ask.thread.major / 2, page.point / 2
+    begin = plan.tap_depth - plan.chamfer
+    half = [(-page.above, r), (begin, r), (plan.tap_depth, point)]
+    if page.ask.center_length:
+        half.append((plan.tap_depth + page.ask.center_length, 0.0))
+    t, across = np.array(half).T
+    body = np.vstack([page.at(t, across), page.at(t[::-1], -across[::-1])])
+    pen.fill(body, style.STEEL, z=0.8)
+    pen.line(body[1:-1], "thin", z=2.5)
+    pen.line(page.at([begin, begin], [-r, r]), "hair", colour=style.SOFT_INK, z=2.5)
+    for side in (-1, 1):
+        pen.line(page.at([-page.above, page.ask.start], [side * r, side * r]), "thin", z=2.5)
+        if page.ask.is_through and begin > page.bottom:
+            pen.line(page.at([page.bottom, begin], [side * r, side * r]), "thin", z=2.5)
+
+
+def _thread(pen: Pen, page: _Page) -> None:
+    """Root of the thread as a narrow line, the end of full thread as a wide one (ISO 6410-1)."""
+    ask, plan, r = page.ask, page.plan, page.ask.thread.major / 2
+    end = min(plan.tap_depth - plan.chamfer, page.bottom) if ask.is_through else plan.tap_depth - plan.chamfer
+    for side in (-1, 1):
+        pen.line(page.at([ask.start, end], [side * r, side * r]), "thin")
+    if not ask.threads_all_through:
+        for side in (-1, 1):
+            pen.line(page.at([end, end], [side * r, side * ask.drill / 2]), "edge")
+
+
+def _worst_cases(pen: Pen, page: _Page) -> None:
+    """Bands between least and most depth, and the drill's cone at its deepest."""
+    plan, ask = page.plan, page.ask
+    for row in plan.stack():
+        if row.face != "top face" or row.most - row.least < 1e-9 or row.name == "counterbore floor":
+            continue
+        half = page.outer if row.name == "bottom face" else ask.drill / 2
+        corners = page.at([row.least, row.least, row.most, row.most], [-half, half, half, -half])
+        pen.fill(corners, style.COOL, alpha=0.75, z=0.9)
+    more = ask.tolerances.drill_depth
+    if not ask.is_through and more:
+        t = [plan.cylinder + more, plan.drill_point + more, plan.cylinder + more]
+        r = ask.drill / 2
+        pen.line(page.at(t, [-r, 0, r]), "hidden", z=2.6)
+    if plan.floor_left is not None and plan.floor_left < ask.floor:
+        keep = page.y(page.bottom - ask.floor)
+        x = page.scale * page.outer
+        pen.line([(page.x - x, keep), (page.x + x, keep)], "hidden", colour=style.WARN, z=3.5)
+
+
+# --- dimensions -----------------------------------------------------------------------------------------
+
+
+def _depths(pen: Pen, page: _Page, system: str) -> None:
+    """Running dimensions from the top face, at the left, one label to each depth."""
+    plan = page.plan
+    left_out = ("full thread", *(["drill point"] if page.ask.cone_depth < 1e-6 else []))
+    stack = (r for r in plan.stack() if r.face == "top face" and r.name not in left_out)
+    rows = [(r.nominal, r.name, max(r.most - r.nominal, 0.0)) for r in stack]
+    if not page.ask.threads_all_through:
+        rows.append((plan.full_thread_end, "full thread asked to", 0.0))
+    rows.sort()
+    edge = page.x - page.scale * page.outer
+    x = edge - 12
+    pen.line([(edge - 3, page.face), (x - 5, page.face)], "thin")
+    pen.line(np.array([x, page.face]) + 3.2 * _circle(), "thin", closed=True)
+    pen.line([(x, page.face - 3.2), (x, page.y(rows[-1][0]))], "thin")
+    tall = 2 * style.SMALL * 1.3 + 1
+    middles = dims.spread([page.y(t) for t, _, _ in rows], tall, BOTTOM - 6, pen.height - 2)
+    for (t, name, spread), at in zip(rows, middles):
+        y = page.y(t)
+        pen.line([(edge - 3, y), (x - 4, y)], "thin")
+        pen.arrow((x, y), (0, -1), size=0.8)
+        pen.line([(x - 4, y), (x - 12, at), (x - 15, at)], "thin")
+        near = f" ±{show_length(spread, system).split()[0]}" if spread > 1e-9 else ""
+        pen.text(x - 17, at + 0.5, name, size=style.SMALL, ha="right")
+        pen.text(x - 17, at - 0.5, f"{show_length(t, system)}{near}", size=style.SMALL, ha="right", va="top")
+    pen.text(x + 2, page.face + 6, "0, top face", size=style.SMALL, ha="right")
+
+
+def _circle() -> np.ndarray:
+    a = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    return np.column_stack([np.cos(a), np.sin(a)])
+
+
+def _between(pen: Pen, page: _Page, system: str) -> None:
+    """What lies between the depths, at the right, with the worst case where there is one."""
+    spans = [s for s in _spans(page, system) if abs(s[1] - s[0]) > 1e-6]
+    edge = page.x + page.scale * page.outer
+    x = edge + 12
+    tall = 2 * style.SMALL * 1.3 + 2
+    middles = dims.spread([page.y((a + b) / 2) for a, b, _, _ in spans], tall, 2, pen.height - 2)
+    for (a, b, words, wrong), at in zip(spans, middles):
+        colour = style.WARN if wrong else style.INK
+        top, low = page.y(min(a, b)), page.y(max(a, b))
+        for y in (top, low):
+            pen.line([(edge - 2, y), (x + 4, y)], "thin")
+        pen.line([(x, top), (x, low)], "edge" if wrong else "thin", colour=colour)
+        if top - low > dims.TIGHT * 0.8:
+            pen.arrow((x, top), (0, 1), colour=colour)
+            pen.arrow((x, low), (0, -1), colour=colour)
+        pen.line([(x, (top + low) / 2), (x + 9, at), (x + 12, at)], "thin")
+        pen.text(x + 14, at, words, size=style.SMALL, va="center", colour=colour, bold=wrong)
+
+
+def _spans(page: _Page, system: str) -> list[tuple[float, float, str, bool]]:
+    """Stretches down the hole as (from, to, words, whether it is wrong)."""
+    plan, ask = page.plan, page.ask
+    show = partial(show_length, system=system)
+    rows = {r.name: r for r in plan.stack()}
+    end = plan.tap_depth - plan.chamfer
+    if ask.threads_all_through:
+        spans = [(ask.start, page.bottom, f"full thread\n{show(page.bottom - ask.start)}", False)]
+        out = plan.sticks_out
+        wrong = not plan.fits
+        room = "" if ask.room_below is None else f"\nroom {show(ask.room_below)}"
+        return [*spans, (page.bottom, plan.tap_depth, f"tap out {show(out)}{room}", wrong)]
+    full = rows["full thread"]
+    spans = [
+        (ask.start, end, f"full thread\n≥ {show(full.least)}", False),
+        (end, plan.tap_depth, f"incomplete\n{show(plan.chamfer)}", False),
+    ]
+    if ask.is_through:
+        return spans
+    free = rows["free ahead of the tap"]
+    spans.append((plan.tap_depth, plan.cylinder, f"free\n≥ {show(free.least)}", free.least < -1e-9))
+    if ask.cone_depth > 1e-6:
+        spans.append((plan.cylinder, plan.drill_point, f"drill's cone\n{show(ask.cone_depth)}", False))
+    if plan.floor_left is not None:
+        words = f"floor {show(plan.floor_left)}\nasked {show(ask.floor)}"
+        spans.append((plan.drill_point, page.bottom, words, not plan.fits))
+    return spans
+
+
+def _widths(pen: Pen, page: _Page, system: str) -> None:
+    """Drill and thread named below the section."""
+    ask = page.ask
+    drill = units.show(ask.drill, "length", system, decimals=2 if system == "metric" else 4)
+    pen.text(page.x, 4, f"{ask.thread.designation}, drill ⌀ {drill}", size=style.TEXT, ha="center")
+    t = ask.tolerances
+    if t.drill_depth or t.tap_depth or t.thickness:
+        swatch = pen.rectangle(Box(8, 6, 26, 15), style.COOL)
+        pen.line(swatch, "hair", closed=True)
+        pen.text(31, 10.5, "worst case", size=style.SMALL, va="center")

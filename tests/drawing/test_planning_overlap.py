@@ -1,0 +1,79 @@
+"""The drawings of the plans: no text covers another or leaves the sheet over some hundred random states."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from drawn import clashes, figure, texts
+
+from tapkit import Thread
+from tapkit.drawing import chamferfits, holeplan, style
+from tapkit.planning.holeask import COUNTERBORE, TOP, DrawingAsk, Tolerances
+from tapkit.planning.holeplan import HolePlan
+from tapkit.planning.machine import Machine, machine_names
+
+STATES = 120
+SIZES = ["M3", "M5", "M6", "M8x1", "M10", "M16", "M24", "#10-32", "1/4-20", "1/2-13"]
+
+
+def random_ask(rng: random.Random) -> DrawingAsk:
+    """A hole within what sliders reach, asked of some machine."""
+    thread = Thread.parse(rng.choice(SIZES))
+    d, drill = thread.major, thread.hole_for_percent(rng.uniform(55, 83))
+    bored = rng.choice([0.0, 0.0, 0.4 * d, d])
+    mouth = dict(
+        counterbore_depth=bored,
+        counterbore_diameter=1.9 * d if bored else 0.0,
+        countersink_diameter=rng.choice([0.0, 1.05 * d, 1.3 * d]),
+        center_length=rng.choice([0.0, 0.0, 0.4 * d]),
+        tolerances=Tolerances(thickness=rng.choice([0.0, 0.2])),
+    )
+    if rng.random() < 0.35:
+        deep = bored + rng.uniform(0.4, 3) * d
+        full = rng.choice([None, None, bored + 0.6 * (deep - bored)])
+        room = rng.choice([None, rng.uniform(0.2, 2) * d])
+        ask = DrawingAsk(
+            thread=thread, drill=drill, kind="through", thickness=deep, full_thread=full, room_below=room, **mouth
+        )
+    else:
+        face = rng.choice([TOP, COUNTERBORE]) if bored else TOP
+        full = rng.uniform(0.5, 3) * d + (bored if face == TOP else 0)
+        thick = rng.choice([None, full + bored + rng.uniform(0, 2) * d])
+        ask = DrawingAsk(
+            thread=thread,
+            drill=drill,
+            full_thread=full,
+            face=face,
+            thickness=thick,
+            floor=rng.choice([0.0, 0.2 * d]) if thick else 0.0,
+            drill_angle=rng.choice([118, 135, 180]),
+            **mouth,
+        )
+    return ask.on(Machine.parse(rng.choice(machine_names())))
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_hole_plan(system):
+    rng, wrong = random.Random(7), []
+    _, ax = figure((6.2, 5.0))
+    artists = holeplan.draw_holeplan(ax, HolePlan(random_ask(rng), 4), system=system)
+    for _ in range(STATES):
+        plan = HolePlan(random_ask(rng), rng.choice([1, 1.5, 2.5, 4, 8]))
+        holeplan.update_holeplan(artists, plan)
+        wrong += [f"{plan}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+    assert len(texts(ax)) > 6
+    assert min(t.get_fontsize() for t in texts(ax)) >= style.SMALL
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_chamfer_fits(system):
+    rng, wrong = random.Random(8), []
+    _, ax = figure((3.2, 4.4))
+    artists = chamferfits.draw_chamferfits(ax, random_ask(rng), system=system)
+    for _ in range(STATES):
+        ask = random_ask(rng)
+        chamferfits.update_chamferfits(artists, ask)
+        wrong += [f"{ask}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
