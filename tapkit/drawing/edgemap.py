@@ -131,16 +131,16 @@ def _crests(pen: Pen, page: _Map, flute: int) -> None:
     """Flat tops of the teeth along one land, wider where the chamfer has cut them off."""
     tap, p = page.tap, page.tap.thread.pitch
     z0 = (page.first_tooth + flute - 1) * tap.tooth_spacing
-    for z in np.arange(z0 - p, page.height + p, p):
-        share = np.linspace(0, 1, 5)
-        middle = z + p * share * tipshape.land_angle(tap) / (2 * np.pi)
-        cut = np.clip(tap.thread.major / 2 - tipshape.cone_radius(tap, middle), 0, 0.75 * tap.thread.height)
-        half = p / 16 + cut / SQRT3
-        low, high = np.clip(middle - half, 0, page.height), np.clip(middle + half, 0, page.height)
-        if (high > low).any():
-            sides = [page.at(flute, y, _across(tap, y, share)) for y in (low, high)]
-            pen.fill(np.vstack([sides[0], sides[1][::-1]]), style.STEEL, z=1.2)
-            pen.lines(sides, "thin", z=1.4)
+    share = np.linspace(0, 1, 5)
+    middle = np.arange(z0 - p, page.height + p, p)[:, None] + p * share * tipshape.land_angle(tap) / (2 * np.pi)
+    cut = np.clip(tap.thread.major / 2 - tipshape.cone_radius(tap, middle), 0, 0.75 * tap.thread.height)
+    half = p / 16 + cut / SQRT3
+    low, high = np.clip(middle - half, 0, page.height), np.clip(middle + half, 0, page.height)
+    shown = (high > low).any(axis=1)
+    sides = [page.at(flute, y, _across(tap, y, share)) for y in (low[shown], high[shown])]
+    pen.fills(np.concatenate([sides[0], sides[1][:, ::-1]], axis=1), style.STEEL, z=1.2)
+    for side in sides:
+        pen.strands(side, np.ones(side.shape[:2], bool), "thin", z=1.4)
 
 
 def _across(tap: Tap, z: np.ndarray, share: np.ndarray) -> np.ndarray:

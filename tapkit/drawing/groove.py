@@ -138,7 +138,7 @@ def _rings(x: np.ndarray, low: np.ndarray, high: np.ndarray) -> list[tuple[np.nd
 
 def _number(pen: Pen, page: _Page, env: toothload.Envelope, k: int, number: int) -> None:
     """The tooth's number in its slice, where the slice is thick enough; the largest slices are served first."""
-    x = np.linspace(-page.pitch / 2, page.pitch / 2, 161)
+    x = np.linspace(-page.pitch / 2, page.pitch / 2, 81)
     low, high = (np.interp(x, env.x, env.swept[i]) for i in (k, k + 1))
     thick = (high - low) * page.scale
     fits = thick > 0.9 * thick.max()

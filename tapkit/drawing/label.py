@@ -29,12 +29,10 @@ def _face(bold: bool) -> Any:
 @lru_cache(maxsize=8192)
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Width of one line of text [pt] at a size [pt], as it comes out at 96 dots an inch."""
-    face = _face(bold)
-    face.set_size(size, 96)
-    face.set_text(text, 0.0, flags=get_hinting_flag())
-    return face.get_width_height()[0] / 64 * 72 / 96
+    return _coverage(text, round(size * 96 / 72, 3), bold)[0].shape[1] * 72 / 96
 
 
+@lru_cache(maxsize=4096)
 def _coverage(text: str, pixels: float, bold: bool) -> tuple[np.ndarray, int, int]:
     """How much of each pixel a line of text covers, 0 to 255; the rows below its baseline; its left bearing [px]."""
     face = _face(bold)

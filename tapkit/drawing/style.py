@@ -21,7 +21,7 @@ PART, CHIP, CHIP_LIGHT, COOL = "#efe9df", "#8c6d4f", "#d9c6b0", "#d7ebf5"
 """Fills of the workpiece, of loose chips and of a chip in section, of room and of what lies under a curve."""
 WARN, GOOD, ACCENT = "#b3202c", "#1d6f5c", "#1f5fa8"
 
-FLUTES = ("#1c4b86", "#f0a63c", "#c1503a", "#a9ddd5", "#6d4a96", "#86975a", "#e7c9dc", "#3d3f47")
+FLUTES = ("#1c4b86", "#f0a63c", "#c1503a", "#a9ddd5", "#3f232a", "#9a7fe0", "#efebb4", "#8c4d5c")
 """Colour of each flute, 1 to 8."""
 MARKS = ("circle", "square", "triangle", "diamond", "wedge", "cross", "hexagon", "star")
 """Mark of each flute, 1 to 8."""
@@ -131,8 +131,8 @@ _MARK_SHAPES = {
 }
 
 
-def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float, phase: float = 0.0) -> list[np.ndarray]:
-    """Straight hatch lines inside polygons, each of shape (2, 2); a polygon inside another is a hole in it.
+def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float, phase: float = 0.0) -> np.ndarray:
+    """Straight hatch lines inside polygons, shape (lines, 2, 2); a polygon inside another is a hole in it.
 
     `angle` of the lines [deg], `spacing` and `phase` at right angles to them [pt].
     """
@@ -142,13 +142,15 @@ def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float, phase:
     end = np.vstack([np.roll(p, -1, axis=0) @ turn.T for p in polygons])
     low, high = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
     levels = np.arange(np.ceil((low.min() - phase) / spacing), np.floor((high.max() - phase) / spacing) + 1)
-    found = []
-    for level in levels * spacing + phase + 1e-7:
-        hit = (low <= level) & (level < high)
-        s, e = start[hit], end[hit]
-        x = np.sort(s[:, 0] + (level - s[:, 1]) / (e[:, 1] - s[:, 1]) * (e[:, 0] - s[:, 0]))
-        found += [np.array([[u, level], [w, level]]) @ turn for u, w in zip(x[::2], x[1::2])]
-    return found
+    levels = (levels * spacing + phase + 1e-7)[:, None]
+    rise = end[:, 1] - start[:, 1]
+    share = (levels - start[:, 1]) / np.where(rise == 0, 1.0, rise)
+    x = np.where((low <= levels) & (levels < high), start[:, 0] + share * (end[:, 0] - start[:, 0]), np.inf)
+    x.sort(axis=1)
+    x = x[:, : x.shape[1] // 2 * 2].reshape(len(levels), x.shape[1] // 2, 2)
+    inside = np.isfinite(x[..., 1])
+    y = np.broadcast_to(levels[:, :, None], x.shape)
+    return np.stack([x[inside], y[inside]], axis=-1) @ turn
 
 
 _HATCH_ANGLES = {
@@ -163,12 +165,15 @@ _HATCH_ANGLES = {
 }
 
 
-def flute_hatch_lines(flute: int, polygon: np.ndarray, spacing: float = 5.0) -> list[np.ndarray]:
-    """The hatch of a flute inside one polygon, as lines."""
+def flute_hatch_lines(flute: int, polygon: np.ndarray, spacing: float = 5.0) -> np.ndarray:
+    """The hatch of a flute inside one polygon, shape (lines, 2, 2)."""
     name = flute_hatch(flute)
-    lines = [line for angle in _HATCH_ANGLES[name] for line in hatch_lines([polygon], angle, spacing)]
     if name == "dots":
-        for line in hatch_lines([polygon], 0, spacing):
-            (x0, y), (x1, _) = line
-            lines += [np.array([[x, y], [x + 0.8, y]]) for x in np.arange(x0 + 1.5, x1 - 1.5, spacing)]
-    return lines
+        return _dots(hatch_lines([polygon], 0, spacing), spacing)
+    angles = _HATCH_ANGLES[name]
+    return np.concatenate([np.empty((0, 2, 2)), *(hatch_lines([polygon], a, spacing) for a in angles)])
+
+
+def _dots(lines: np.ndarray, spacing: float) -> np.ndarray:
+    found = [[[x, y], [x + 0.8, y]] for (x0, y), (x1, _) in lines for x in np.arange(x0 + 1.5, x1 - 1.5, spacing)]
+    return np.array(found).reshape(-1, 2, 2)

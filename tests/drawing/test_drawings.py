@@ -1,0 +1,341 @@
+"""What the drawings show is what the model says: artists are measured, not looked at."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import random
+
+import numpy as np
+import pytest
+from drawn import figure, random_job, texts
+from matplotlib.path import Path
+
+from tapkit.drawing import (
+    edgemap,
+    endview,
+    groove,
+    holeview,
+    style,
+    tapside,
+    tip,
+    tipshape,
+    toolangles,
+    toothbars,
+    torquechart,
+)
+from tapkit.drawing.chart import Chart
+from tapkit.geometry import section
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics import toothload
+from tapkit.mechanics.toothload import Faults
+from tapkit.operation import Operation
+
+PLUG = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
+BLIND = Operation.parse("M10 spiral-flute bottoming", "blind 8.5 mm x 25 mm", "C45")
+JOBS = [
+    ("tip", lambda ax, j, **k: tip.draw_tip(ax, j.tap, j.hole, **k), lambda a, j: tip.update_tip(a, j.tap, j.hole)),
+    ("endview", lambda ax, j, **k: endview.draw_endview(ax, j.tap, **k), lambda a, j: endview.update_endview(a, j.tap)),
+    ("edgemap", edgemap.draw_edgemap, edgemap.update_edgemap),
+    ("groove", groove.draw_groove, groove.update_groove),
+    ("holeview", holeview.draw_holeview, holeview.update_holeview),
+    ("toolangles", toolangles.draw_toolangles, toolangles.update_toolangles),
+]
+DESCRIBE = {
+    "tip": lambda j: tip.describe_tip(j.tap),
+    "endview": lambda j: endview.describe_endview(j.tap),
+    "edgemap": edgemap.describe_edgemap,
+    "groove": groove.describe_groove,
+    "holeview": holeview.describe_holeview,
+    "toolangles": toolangles.describe_toolangles,
+    "toothbars": toothbars.describe_toothbars,
+    "torquechart": torquechart.describe_torquechart,
+}
+
+
+def pixels(ax) -> np.ndarray:
+    """The picture of an axes, all artists."""
+    fig = ax.figure
+    fig.canvas.draw()
+    for artist in sorted(
+        (a for a in ax.get_children() if a.get_animated() and a.get_visible()), key=lambda a: a.get_zorder()
+    ):
+        artist.draw(fig.canvas.get_renderer())
+    return np.array(fig.canvas.buffer_rgba())
+
+
+@pytest.mark.parametrize(("name", "draw", "update"), JOBS, ids=[j[0] for j in JOBS])
+def test_an_update_gives_the_same_picture_as_a_new_drawing(name, draw, update):
+    rng = random.Random(name)
+    _, ax = figure((8.96, 5))
+    artists = draw(ax, random_job(rng))
+    for _ in range(6):
+        job = random_job(rng)
+        update(artists, job)
+        _, fresh = figure((8.96, 5))
+        draw(fresh, job)
+        assert np.array_equal(pixels(ax), pixels(fresh)), f"{job.tap} {job.hole}"
+
+
+@pytest.mark.parametrize("name", DESCRIBE)
+def test_a_description_is_one_or_two_plain_sentences(name):
+    rng = random.Random(name)
+    for _ in range(40):
+        said = DESCRIBE[name](random_job(rng))
+        assert said.endswith(".")
+        assert 1 <= said.count(". ") + 1 <= 4
+        assert "nan" not in said
+        assert "inf " not in said
+        assert "  " not in said
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_a_drawing_speaks_one_system_of_units(system):
+    for _, draw, _ in JOBS[:1] + JOBS[1:2] + JOBS[3:5]:
+        _, ax = figure((8.96, 5))
+        draw(ax, PLUG, system=system)
+        words = " ".join(t.get_text() for t in texts(ax))
+        assert (" mm" in words) == (system == "metric")
+        assert (" in" in words) == (system == "inch")
+
+
+def fills(pen, colour: str, z: float) -> list[np.ndarray]:
+    """Polygons filled in a colour on a layer of a pen [pt]."""
+    found = []
+    for (layer, kind, *rest), patch in pen._patches.items():
+        if kind == "fill" and rest[0] == colour and layer == z and patch.get_visible():
+            path = patch.get_path()
+            starts = [*np.flatnonzero(path.codes == Path.MOVETO), len(path.codes)]
+            found += [path.vertices[a : b - 1] for a, b in itertools.pairwise(starts)]
+    return found
+
+
+def area(ring: np.ndarray) -> float:
+    x, y = ring[:, 0], ring[:, 1]
+    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
+
+
+# --- the end view -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("rake", [-10, 0, 10, 25])
+@pytest.mark.parametrize("flutes", [1, 2, 3, 4, 6])
+def test_the_drawn_face_stands_at_the_radial_rake(rake, flutes):
+    tap = Tap.make("M10", "straight", "plug", radial_rake=rake, flutes=flutes)
+    edge, foot = tipshape.flute_contour(tap)[:2]
+    radius = -edge / np.hypot(*edge)
+    face = (foot - edge) / np.hypot(*(foot - edge))
+    cut = np.array([radius[1], -radius[0]])  # direction of the cut at the edge: toward +y here
+    assert cut[1] > 0 or flutes == 1
+    assert math.degrees(math.asin(-float(face @ cut))) == pytest.approx(rake, abs=1e-9)
+
+
+@pytest.mark.parametrize("flutes", [2, 3, 4, 5])
+def test_the_drawn_section_is_the_section_of_the_strength_sum_but_for_the_face(flutes):
+    tap = Tap.make("M10", "straight", "plug", flutes=flutes, radial_rake=0)
+    drawn = area(tipshape.end_outline(tap))
+    assert drawn == pytest.approx(float(section.section_area(**section.measures(tap))), rel=0.12)
+
+
+def test_the_flutes_touch_the_core_circle():
+    for flutes in (2, 3, 4, 6):
+        tap = Tap.make("M10", "straight", "plug", flutes=flutes)
+        outline = tipshape.end_outline(tap)
+        radii = np.hypot(*outline.T)
+        assert radii.min() == pytest.approx(tap.core_diameter / 2, rel=0.03)
+        assert radii.max() == pytest.approx(5.0)
+
+
+# --- the skin seen from the side ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("flutes", [1, 2, 3, 4])
+def test_teeth_stand_where_the_load_sum_has_them(flutes):
+    """On flute j's edge the ridge stands at (f + j − 1) P/Z, one pitch apart."""
+    tap = Tap.make("M10x1.5", "straight", "taper", flutes=flutes)
+    env = toothload.envelope(tap, PLUG.hole, Faults(first_tooth=0.7))
+    for z, flute in zip(env.position, env.flute):
+        place = tipshape.crest_place(tap, -2 * np.pi * (flute - 1) / flutes, 0.7)
+        assert (z - float(place)) / 1.5 == pytest.approx(round((z - float(place)) / 1.5), abs=1e-9)
+
+
+def test_the_ridge_is_the_outline_of_the_load_sum_cut_by_the_cone():
+    tap = PLUG.tap
+    z = np.linspace(0.1, 9, 400)
+    x = (z - float(tipshape.crest_place(tap, 0.0)) + 0.75) % 1.5 - 0.75
+    wanted = np.maximum(toothload.outline(x, tap.thread), tipshape.root_radius(tap))
+    wanted = np.minimum(wanted, tipshape.cone_radius(tap, z))
+    assert tipshape.tooth_radius(tap, z, 0.0) == pytest.approx(wanted, abs=1e-12)
+
+
+@pytest.mark.parametrize(("form", "lean"), [("spiral-flute", 40.0), ("left-hand-flute", -15.0)])
+def test_flutes_wind_at_the_axial_rake(form, lean):
+    tap = Tap.make("M10", form, "plug")
+    z = np.array([1.0, 2.0])
+    around = float(np.diff(tipshape.edge_angle(tap, 1, z))[0]) * tap.thread.major / 2
+    assert math.degrees(math.atan(-around)) == pytest.approx(lean)
+
+
+def test_a_spiral_point_is_ground_back_over_the_chamfer_and_one_thread():
+    tap = PLUG.tap
+    assert tipshape.gash_length(tap) == pytest.approx(tap.chamfer_length + 1.5)
+    z = np.array([0.0, 1.0])
+    around = float(np.diff(tipshape.edge_angle(tap, 1, z))[0]) * 5
+    assert math.degrees(math.atan(around)) == pytest.approx(12.0)
+    assert float(tipshape.gash(tap, 20.0)) == 0
+
+
+def test_a_left_hand_tap_is_the_mirror_image():
+    right, left = Tap.parse("M8x1 spiral-flute plug"), Tap.parse("M8x1-LH spiral-flute plug")
+    _, a = figure((8, 4))
+    _, b = figure((8, 4))
+    views = []
+    for ax, tap in ((a, right), (b, left)):
+        pen = tip.draw_tip(ax, tap)
+        views.append(np.vstack(fills(pen, style.STEEL, 1.4)))
+    middle = (views[0][:, 1].max() + views[0][:, 1].min()) / 2
+    axis = 48 + (4 * 72 - 96) / 2
+    assert np.allclose(views[0][:, 0], views[1][:, 0])
+    assert np.allclose(views[0][:, 1] - axis, axis - views[1][:, 1]), middle
+
+
+def test_the_side_view_shows_the_full_diameter():
+    for flutes in range(2, 7):
+        tap = Tap.make("M10", "straight", "plug", flutes=flutes)
+        view = tapside.View(0, 0, 1, 15, tapside.best_turn(tap))
+        top, bottom = tapside.silhouette(view, tap, tapside.lands_of(view, tap))
+        assert top.max() > 0.93 * 5
+        assert bottom.min() < -0.93 * 5
+
+
+# --- the edge map -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name", ["spiral-point plug", "spiral-flute bottoming", "straight taper", "left-hand-flute plug"]
+)
+def test_the_chip_arrows_lean_by_the_computed_axial_angle(name):
+    job = Operation.parse(f"M10 {name}", "through 8.5 mm x 15 mm")
+    ahead, up = edgemap.chip_on_map(job.chip_flow.vector)
+    assert math.hypot(ahead, up) == pytest.approx(1)
+    assert math.degrees(math.atan2(up, ahead)) == pytest.approx(job.chip_flow.axial_angle)
+    _, ax = figure((8.96, 4.4))
+    pen = edgemap.draw_edgemap(ax, job)
+    heads = fills(pen, style.CHIP, 4)
+    assert len(heads) == int((job.tooth_loads.area > 0).sum())
+    for tip_, a, b in heads:
+        drawn = tip_ - (a + b) / 2  # the arrow's axis; the cut runs to the left on a right-hand tap
+        assert math.degrees(math.atan2(drawn[1], -drawn[0])) == pytest.approx(job.chip_flow.axial_angle, abs=1e-6)
+
+
+def test_the_edge_map_numbers_every_tooth_and_crosses_the_lost():
+    job = PLUG.with_(faults=Faults(missing_teeth=frozenset([5])))
+    _, ax = figure((8.96, 5))
+    edgemap.draw_edgemap(ax, job)
+    shown = {t.get_text() for t in texts(ax)}
+    assert {str(n) for n in range(1, 14) if n != 5} <= shown
+    assert "5" not in shown
+
+
+def below_legend(pen, flute: int) -> list[np.ndarray]:
+    """What is filled in a flute's colour, but for the legend at the top."""
+    return [r for r in fills(pen, style.flute_colour(flute), 1) if r[:, 1].max() < pen.height - 30]
+
+
+# --- the groove ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("faults", [Faults(), Faults(runout=0.04), Faults(missing_teeth=frozenset([4, 5]))])
+def test_every_slice_is_drawn_as_large_as_it_is_cut(faults):
+    job = PLUG.with_(faults=faults)
+    _, ax = figure((8.96, 4.4))
+    pen = groove.draw_groove(ax, job)
+    scale = groove._Page(pen, job).scale
+    for flute in (1, 2, 3):
+        drawn = sum(area(r) for r in below_legend(pen, flute)) / scale**2
+        wanted = float(job.slices.area[job.slices.flute == flute].sum())
+        assert drawn == pytest.approx(wanted, rel=1e-6)
+
+
+def test_the_groove_fills_tooth_by_tooth():
+    _, ax = figure((8.96, 4.4))
+    pen = groove.draw_groove(ax, PLUG, upto=0)
+    seen = []
+    for count in range(0, 14):
+        groove.update_groove(pen, PLUG, count)
+        seen.append(sum(area(r) for k in (1, 2, 3) for r in below_legend(pen, k)))
+    assert seen[0] == 0
+    assert (np.diff(seen) >= -1e-9).all()
+
+
+# --- bars, torque, hole -------------------------------------------------------------------------------
+
+
+def test_bars_stand_as_high_as_the_force_and_keep_their_scale():
+    _, ax = figure((8.96, 3))
+    pen = toothbars.draw_toothbars(ax, PLUG)
+    top = pen.memory["top"]
+    bars = [r for k in (1, 2, 3) for r in fills(pen, style.flute_colour(k), 1) if r[:, 1].min() < pen.height / 2]
+    high = max(np.ptp(r[:, 1]) for r in bars)
+    box = toothbars._plot_box(pen)
+    assert high / (box.top - box.bottom) * top == pytest.approx(float(PLUG.tooth_loads.force.max()), rel=1e-6)
+    toothbars.update_toothbars(pen, PLUG.with_(wear_factor=0.8))
+    assert pen.memory["top"] == top, "a small change must show as growth, not as another scale"
+
+
+def test_lost_and_rubbing_teeth_are_not_drawn_as_cutting():
+    job = Operation.parse("M10 taper", "through 8.5 mm x 15 mm", rubbing_thickness=0.5)
+    _, ax = figure((8.96, 3))
+    pen = toothbars.draw_toothbars(ax, job)
+    assert not [r for k in range(1, 5) for r in below_legend(pen, k)]
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_the_torque_curve_is_drawn_to_scale(system):
+    _, ax = figure((6, 4))
+    pen = torquechart.draw_torquechart(ax, PLUG, system=system)
+    chart: Chart = torquechart._chart(pen, PLUG)
+    curve = next(p for k, p in pen._patches.items() if k[1] == "line" and k[2] == "bold")
+    height = curve.get_path().vertices[:, 1].max()
+    turns = {"metric": 1.0, "inch": 8.850745791}[system]  # lbf·in in a N·m; NIST SP 811, appendix B
+    assert chart.up(PLUG.torque_curve.peak * turns) == pytest.approx(height, rel=1e-6)
+
+
+def test_the_tap_in_the_hole_meshes_with_the_thread_it_has_cut():
+    """At any depth the wall of the hole is nowhere inside the silhouette of the tap's lands."""
+    for depth in (3.0, 8.0, 11.3, 20.0):
+        _, ax = figure((4.6, 5.4))
+        pen = holeview.draw_holeview(ax, BLIND, depth=depth)
+        page = holeview._Page(pen, BLIND, depth)
+        for side in (-1, 1):
+            wall = page.wall(side)
+            t = (page.face - wall[:, 1]) / page.scale
+            r = side * (wall[:, 0] - page.x) / page.scale
+            z = page.depth - t
+            theta = -side * page.view.up * math.pi / 2 - page.view.turn
+            inside = (z >= 0) & (t <= page.hole.depth)
+            assert (r[inside] >= tipshape.tooth_radius(page.tap, z[inside], theta) - 1e-6).all()
+            assert r.max() <= 5.0 + 1e-6
+            assert r.min() >= 4.25 - 1e-6
+
+
+def test_the_hole_view_names_full_and_incomplete_thread():
+    _, ax = figure((4.6, 5.4))
+    pen = holeview.draw_holeview(ax, BLIND)
+    spans = {w: b - a for a, b, w in holeview._spans(holeview._Page(pen, BLIND, None))}
+    assert spans["full thread"] == pytest.approx(25 - 1.5 - 1.5 * 1.5)
+    assert spans["incomplete"] == pytest.approx(2.25)
+    assert spans["clearance"] == pytest.approx(1.5)
+    assert spans["drill point"] == pytest.approx(4.25 / math.tan(math.radians(59)))
+
+
+def test_tool_angles_are_drawn_at_their_size():
+    _, ax = figure((8.96, 3))
+    pen = toolangles.draw_toolangles(ax, BLIND)
+    edges = [p for k, p in pen._patches.items() if k[1] == "line" and k[2] == "cutting" and k[3] == style.ACCENT]
+    path = edges[0].get_path().vertices
+    way = path[1] - path[0]
+    assert math.degrees(math.atan2(way[1], way[0])) == pytest.approx(BLIND.tap.chamfer_angle)
+    shaft = next(p for k, p in pen._patches.items() if k[2] == "cutting" and k[3] == style.CHIP).get_path().vertices
+    way = shaft[1] - shaft[0]
+    assert math.degrees(math.atan2(-way[0], way[1])) == pytest.approx(BLIND.chip_flow.flow_angle)
