@@ -230,7 +230,8 @@ class Operation:
     @cached_property
     def duty(self) -> duty.Duty:
         """Duty against a sound straight-flute plug tap of usual proportions in the same hole."""
-        tap = Tap.make(self.tap.thread, "straight", "plug")
+        usual = Tap.make(self.tap.thread, "straight", "plug")
+        tap = usual.with_(point_diameter=min(usual.point_diameter, self.hole.diameter))
         return self.duty_against(self.with_(tap=tap, faults=SOUND))
 
     def duty_against(self, reference: Operation) -> duty.Duty:

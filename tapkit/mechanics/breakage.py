@@ -85,7 +85,8 @@ def _over(strength: float, load: float) -> float:
 
 
 def _margins(strength: float, load: np.ndarray) -> np.ndarray:
-    return np.divide(strength, load, out=np.full(len(load), np.inf), where=load > 0)
+    cuts = load > 1e-9 * load.max(initial=0.0)
+    return np.divide(strength, load, out=np.full(len(load), np.inf), where=cuts)
 
 
 def _where_highest(curve: TorqueCurve) -> tuple[float, float]:

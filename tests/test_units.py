@@ -1,0 +1,144 @@
+"""The door: numbers, units and text, in and out."""
+
+import math
+import time
+
+import pint
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from tapkit import tables, units
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "value"),
+    [
+        ("8.5", "length", 8.5),
+        ("8,5", "length", 8.5),
+        ("8.5 mm", "length", 8.5),
+        ("8.5mm", "length", 8.5),
+        (".335 in", "length", 8.509),
+        ("1/4 in", "length", 6.35),
+        ('1 1/2"', "length", 38.1),
+        ('1½"', "length", 38.1),
+        ("3 thou", "length", 0.0762),
+        ("25 µm", "length", 0.025),
+        ("1.2e3", "length", 1200.0),
+        ("−12°", "angle", -12.0),
+        ("-12 deg", "angle", -12.0),
+        ("0.1 rad", "angle", math.degrees(0.1)),
+        ("50 sfm", "speed", 50 * 0.3048),
+        ("10 m/min", "speed", 10.0),
+        ("2 kN", "force", 2000.0),
+        ("1 lbf", "force", 4.4482216152605),
+    ],
+)
+def test_answers_people_type(text, kind, value):
+    assert units.read(text, kind) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "says"),
+    [
+        ("8.5 kg", "length", "cannot read the unit"),
+        ("8.5 deg", "length", "is a angle, and a length is wanted|is an angle"),
+        ("", "length", "as a number"),
+        ("1/0", "length", "divides by zero"),
+        ("nan", "length", "as a number"),
+        (float("nan"), "length", "one can measure"),
+        (float("inf"), "length", "one can measure"),
+        (None, "length", "is not a length"),
+        (object(), "angle", "is not a angle|is not an angle"),
+        ("9" * 200, "length", "characters"),
+        ("__import__('os')", "length", "as a number"),
+        ("1e999", "length", "measure|large|number"),
+    ],
+)
+def test_what_is_no_measurement_is_refused_in_one_sentence(value, kind, says):
+    with pytest.raises(ValueError, match=says) as caught:
+        units.read(value, kind)
+    assert "\n" not in str(caught.value)
+
+
+@given(st.text(max_size=200), st.sampled_from(sorted(units.UNIT)))
+@example("1" * 119, "length")
+@example("1/" + "9" * 100, "length")
+@example(" " * 119, "angle")
+@example("١٢ mm", "length")
+def test_any_text_gives_a_finite_number_or_one_sentence_soon(text, kind):
+    start = time.perf_counter()
+    try:
+        value = units.read(text, kind)
+    except ValueError:
+        value = 0.0
+    assert math.isfinite(value)
+    assert time.perf_counter() - start < 0.5  # pint's first load is the slow one
+
+
+@given(st.floats(-1e6, 1e6), st.sampled_from(["mm", "in", "µm", "thou", "cm", "m"]))
+def test_our_factors_are_pints(number, unit):
+    ureg = units.registry()
+    word = {"in": "inch", "µm": "um"}.get(unit, unit)
+    assert units.length(f"{number!r} {unit}") == pytest.approx(
+        ureg.Quantity(number, word).to("mm").magnitude, rel=1e-12
+    )
+
+
+@given(st.floats(0.001, 1e5), st.sampled_from(sorted(units.UNIT)), st.sampled_from(["metric", "inch"]))
+def test_what_is_shown_reads_back(value, kind, system):
+    shown = units.show(value, kind, system, decimals=9)
+    if (
+        kind in ("area", "volume", "stress", "rotation", "time", "power")
+        and units.kind_of_unit(units.unit_label(kind, system)) is None
+    ):
+        return
+    assert units.read(shown, kind) == pytest.approx(value, rel=1e-6, abs=1e-6)
+
+
+def test_quantities_pass_through_the_door():
+    ureg = units.registry()
+    assert units.length(ureg.Quantity(1, "inch")) == pytest.approx(25.4)
+    with pytest.raises(ValueError, match=r"try '8\.5 mm'"):
+        units.length(ureg.Quantity(1, "second"))
+    assert isinstance(ureg, pint.UnitRegistry)
+    assert units.registry() is ureg
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "system", "shown"),
+    [
+        (8.5, "length", "metric", "8.5 mm"),
+        (25.4, "length", "inch", "1 in"),
+        (-0.0, "length", "metric", "0 mm"),
+        (7.946, "torque", "metric", "7.95 N·m"),
+        (-12.0, "angle", "metric", "−12°"),
+        (1400, "stress", "metric", "1400 N/mm²"),
+    ],
+)
+def test_how_values_are_printed(value, kind, system, shown):
+    assert units.show(value, kind, system) == shown
+
+
+def test_bare_numbers_take_the_unit_they_are_told():
+    assert units.read("0.5", "length", bare="in") == 12.7
+    assert units.read(0.5, "length", bare="in") == 12.7
+    assert units.read("0.5 mm", "length", bare="in") == 0.5
+
+
+@pytest.mark.parametrize("kind", sorted(units.UNIT))
+def test_every_kind_has_an_example_that_reads(kind):
+    assert math.isfinite(units.read(units.example(kind), kind))
+
+
+@pytest.mark.parametrize("name", tables.names())
+def test_every_row_of_every_table_names_its_source(name):
+    rows = tables.rows(name)
+    assert rows
+    assert all(len(r["source"]) > 3 for r in rows)
+
+
+def test_tables_that_are_not_there():
+    with pytest.raises(ValueError, match="there is no table 'luck'"):
+        tables.rows("luck")
+    assert tables.span("4") == (4.0, 4.0)
