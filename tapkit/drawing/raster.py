@@ -1,0 +1,160 @@
+"""Skin cells to pixels: where the camera stands, which point of the skin each pixel shows, and nothing else.
+
+Every cell is covered by a lattice of sample points so close that each pixel under it holds at least one; the nearest
+sample wins the pixel. A lattice with steps of at most 0.7 pixels in both directions leaves no square of one pixel
+empty, so the skin has no holes at any size. Pictures are antialiased by doing this again with the lattice shifted by
+parts of a pixel; the samples, and so their light, stay the same.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache, cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit.geometry.surface import solid
+from tapkit.geometry.tap import Tap
+
+STEP = 0.7
+"""Longest step between neighbouring samples [pixels]: 1/√2 keeps every pixel hit."""
+STEPS = np.array([1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 26, 34, 44, 58, 76, 100, 130, 170, 220, 300, 400, 600, 900])
+"""Numbers of samples along one side of a cell that are used; a cell takes the next larger one."""
+MARGIN = 0.045
+"""Empty border above and below the tap, as a share of the picture's height."""
+FIRST_TURN = -68.0
+"""Angle at which the edge of flute 1 stands at turn 0, so that its cutting face is in sight [deg]."""
+DISTANCE = 7.0
+"""Camera's distance as a multiple of the length in view."""
+
+
+@dataclass(frozen=True)
+class Camera:
+    """From the tap's x, y, z [mm] to pixels: x right, y down, depth toward the eye [mm].
+
+    `turn` [deg] in the direction of cutting, `tilt` [deg] from the side (0) to straight on the point (90) or on the
+    shank (−90), picture size in pixels, `zoom` 1 shows the whole thread and more makes the point larger.
+    """
+
+    tap: Tap
+    turn: float
+    tilt: float
+    width: int
+    height: int
+    zoom: float = 1.0
+
+    @cached_property
+    def rotation(self) -> np.ndarray:
+        """Rows: right, up, toward the eye, in the tap's x, y, z; shape (3, 3)."""
+        side = -1.0 if self.tap.thread.hand == "right" else 1.0
+        a, t = side * math.radians(self.turn + FIRST_TURN), math.radians(self.tilt)
+        spin = np.array([[math.cos(a), -math.sin(a), 0], [math.sin(a), math.cos(a), 0], [0, 0, 1.0]])
+        look = np.array([[0, 1, 0], [math.sin(t), 0, math.cos(t)], [math.cos(t), 0, -math.sin(t)]])
+        return look @ spin
+
+    @cached_property
+    def length(self) -> float:
+        """Length of the tap that fits in the picture from the side [mm]."""
+        s = solid(self.tap)
+        return min(s.blank.thread_end + 1.0 * s.outer, s.blank.shank_end) / self.zoom
+
+    @cached_property
+    def _box(self) -> tuple[float, float]:
+        """Lowest and highest place of what must be in the picture, from the end face's middle [mm]."""
+        t, s = math.radians(self.tilt), solid(self.tap)
+        radius = s.outer * abs(math.sin(t))
+        tip = -max(s.blank.centre_height, 0.0) * math.cos(t)
+        return min(-radius, tip), self.length * math.cos(t) + radius
+
+    @cached_property
+    def scale(self) -> float:
+        """Pixels in a millimetre at the end face's distance."""
+        low, high = self._box
+        tall = (1 - 2 * MARGIN) * self.height / (high - low)
+        return min(tall, 0.74 * self.width / (2 * solid(self.tap).outer))
+
+    def project(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """x and y in pixels from the upper left corner and depth in mm of points (3, …)."""
+        right, up, near = np.tensordot(self.rotation.astype(points.dtype), points, axes=1)
+        low, high = self._box
+        middle = (low + high) / 2
+        size = self.scale / (1 - near / (DISTANCE * self.length * self.zoom))
+        return self.width / 2 + right * size, self.height / 2 - (up * size - middle * self.scale), near
+
+
+class Samples(NamedTuple):
+    """Sample points of the skin that face the eye: `values` (channels, samples), the first three x, y [pixels] and
+    depth; `cell` (samples,) the index of each one's cell."""
+
+    values: np.ndarray
+    cell: np.ndarray
+
+
+def _steps(length: np.ndarray) -> np.ndarray:
+    """Place in STEPS of the number of samples for a side of a length in pixels."""
+    return np.searchsorted(STEPS, np.minimum(np.ceil(length / STEP), STEPS[-1]))
+
+
+@cache
+def _weights(rows: int, columns: int) -> np.ndarray:
+    """Shares of the four corners in each point of a lattice, (rows · columns, 4)."""
+    v = ((np.arange(rows) + 0.5) / rows)[:, None]
+    u = ((np.arange(columns) + 0.5) / columns)[None, :]
+    return np.stack([(1 - v) * (1 - u), (1 - v) * u, v * (1 - u), v * u], axis=-1).reshape(-1, 4).astype(np.float32)
+
+
+def sample(corners: np.ndarray, facing: np.ndarray, width: int, height: int) -> Samples:
+    """Cover the cells that face the eye and touch the picture with samples.
+
+    `corners` (channels, 4, cells), the first three channels x, y [pixels] and depth; `facing` (cells,) bool.
+    """
+    x, y = corners[0], corners[1]
+    seen = facing & (x.max(0) > 0) & (x.min(0) < width) & (y.max(0) > 0) & (y.min(0) < height)
+    index = np.flatnonzero(seen)
+    x, y = x[:, index], y[:, index]
+    columns = _steps(
+        np.sqrt(np.maximum((x[1] - x[0]) ** 2 + (y[1] - y[0]) ** 2, (x[3] - x[2]) ** 2 + (y[3] - y[2]) ** 2))
+    )
+    rows = _steps(np.sqrt(np.maximum((x[2] - x[0]) ** 2 + (y[2] - y[0]) ** 2, (x[3] - x[1]) ** 2 + (y[3] - y[1]) ** 2)))
+    kind = rows * STEPS.size + columns
+    order = np.argsort(kind, kind="stable")
+    index, kind = index[order], kind[order]
+    starts = np.flatnonzero(np.diff(kind, prepend=-1))
+    ends = np.append(starts[1:], kind.size)
+    counts = STEPS[kind // STEPS.size] * STEPS[kind % STEPS.size]
+    total = int(counts.sum())
+    values, cell = np.empty((corners.shape[0], total), np.float32), np.empty(total, np.int32)
+    grouped = corners[:, :, index]
+    at = 0
+    for a, b in zip(starts, ends):
+        n = int(counts[a])
+        stop = at + n * (b - a)
+        weights = _weights(STEPS[kind[a] // STEPS.size], STEPS[kind[a] % STEPS.size])
+        np.matmul(weights, grouped[:, :, a:b], out=values[:, at:stop].reshape(-1, n, b - a))
+        cell[at:stop].reshape(n, b - a)[:] = index[a:b]
+        at = stop
+    return Samples(values, cell)
+
+
+class Visibility:
+    """Finds the nearest sample at every pixel; the same for any shift of the picture by parts of a pixel."""
+
+    def __init__(self, samples: Samples, width: int, height: int) -> None:
+        self.size = (height, width)
+        self.x, self.y, depth = samples.values[:3]
+        low, high = (float(depth.min()), float(depth.max())) if depth.size else (0.0, 1.0)
+        level = ((depth - low) * (2**30 / max(high - low, 1e-9))).astype(np.int64)
+        self.key = (level << 32) | np.arange(depth.size)
+
+    def nearest(self, dx: float = 0.0, dy: float = 0.0) -> np.ndarray:
+        """Index of the nearest sample at each pixel, −1 where there is none, (height, width)."""
+        height, width = self.size
+        column = np.clip(self.x + np.float32(dx + 1), 0, width + 1).astype(np.int32)
+        row = np.clip(self.y + np.float32(dy + 1), 0, height + 1).astype(np.int32)
+        best = np.full((height + 2) * (width + 2), -1, np.int64)
+        np.maximum.at(best, row * (width + 2) + column, self.key)
+        found = (best & 0xFFFFFFFF).astype(np.int32)
+        found[best < 0] = -1
+        return found.reshape(height + 2, width + 2)[1:-1, 1:-1]

@@ -1,0 +1,240 @@
+"""A tap as one sees it on the bench: ground steel, turned and tilted at will, its cutting teeth numbered.
+
+The picture is made at the resolution of the canvas it is drawn on: a draft while something moves, the full picture
+when the figure is saved or when full quality is asked for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.transforms import Affine2D
+
+from tapkit.drawing import style
+from tapkit.drawing.pen import Box, Pen, text_box
+from tapkit.drawing.photo import exposure, look, render
+from tapkit.drawing.raster import Camera
+from tapkit.geometry.surface import cartesian, solid
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, chip_flow
+
+__all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "tooth_points", "update_shaded"]
+
+FINE = 200 / 72
+"""Pixels in a point where the canvas has none of its own (SVG, PDF)."""
+LABEL_GAP, LEADER = 11.0, 3.0
+"""Room between the tap's outline and its labels, and between a label and its leader [pt]."""
+
+
+class TeethSeen(NamedTuple):
+    """Tips of the cutting teeth in a picture, arrays (teeth,): `number` from 1, `flute` from 1, `x` and `y` [pixels]
+    from the upper left corner, `visible` whether nothing hides the tip."""
+
+    number: np.ndarray
+    flute: np.ndarray
+    x: np.ndarray
+    y: np.ndarray
+    visible: np.ndarray
+
+
+def tooth_points(tap: Tap, turn: float, tilt: float, width: int, height: int, zoom: float = 1.0) -> TeethSeen:
+    """Where the tips of the chamfer teeth and of the first full tooth lie in the picture of the same view."""
+    camera = Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom))
+    s = solid(tap)
+    number = np.arange(1, s.chamfer_teeth + 2)
+    flute, r, angle, z = s.tooth(number)
+    x, y, depth = camera.project(cartesian(r, np.cos(angle), np.sin(angle), z, tap.thread.hand))
+    return TeethSeen(number, flute + 1, x, y, _unhidden(camera, x, y, depth))
+
+
+def _unhidden(camera: Camera, x: np.ndarray, y: np.ndarray, depth: np.ndarray) -> np.ndarray:
+    """Whether a pixel at or beside each point shows nothing that lies clearly in front of it."""
+    seen = exposure(camera)
+    nearest = np.where(seen.shown >= 0, seen.samples.values[2].take(seen.shown), -np.inf)
+    inside = (x >= 1) & (x < camera.width - 1) & (y >= 1) & (y < camera.height - 1)
+    column, row = (np.clip(v, 1, n - 2).astype(int) for v, n in ((x, camera.width), (y, camera.height)))
+    around = [nearest[row + i, column + j] for i in (-1, 0, 1) for j in (-1, 0, 1)]
+    slack = 0.03 * camera.tap.thread.major
+    return inside & (np.min(around, axis=0) <= depth + slack) & (np.max(around, axis=0) > depth - 4 * slack)
+
+
+@dataclass(frozen=True)
+class View:
+    """What is shown, and how."""
+
+    tap: Tap
+    turn: float
+    tilt: float
+    zoom: float
+    quality: str
+
+
+class Photo(Artist):
+    """The picture of a tap on an axes, made anew when its view or the canvas has changed."""
+
+    def __init__(self, axes: Axes, view: View) -> None:
+        super().__init__()
+        self.view = view
+        self._made: tuple[Any, np.ndarray] | None = None
+        self.set(zorder=0, animated=True)
+        axes.add_artist(self)
+
+    def pixels(self, width: int, height: int, quality: str) -> np.ndarray:
+        """The picture, uint8 (height, width, 4)."""
+        v = self.view
+        key = (v, width, height, quality)
+        if self._made is None or self._made[0] != key:
+            made = render(v.tap, turn=v.turn, tilt=v.tilt, width=width, height=height, quality=quality, zoom=v.zoom)
+            self._made = key, made
+        return self._made[1]
+
+    def draw(self, renderer: Any) -> None:
+        """Lay the picture down, pixel on pixel."""
+        if not self.get_visible():
+            return
+        box, asked = self.axes.bbox, self.view.quality
+        quality = asked if asked != "auto" else "full" if self.get_figure(root=True).canvas.is_saving() else "draft"
+        fine = 1 if hasattr(renderer, "buffer_rgba") else FINE
+        width, height = (max(round(side * fine), 8) for side in (box.width, box.height))
+        rows = np.ascontiguousarray(self.pixels(width, height, quality)[::-1])
+        gc = renderer.new_gc()
+        if fine == 1:
+            renderer.draw_image(gc, round(box.x0), round(box.y0), rows)
+        else:
+            renderer.draw_image(gc, box.x0, box.y0, rows, Affine2D().scale(box.width, box.height))
+        gc.restore()
+        self.stale = False
+
+
+class ShadedArtists(NamedTuple):
+    """The picture and the pen with its labels; iterable in the order to be drawn."""
+
+    photo: Photo
+    pen: Pen
+
+
+def draw_shaded(
+    ax: Axes,
+    tap: Tap,
+    *,
+    turn: float = 0.0,
+    tilt: float = 18.0,
+    zoom: float = 1.0,
+    quality: str = "auto",
+    labels: bool = True,
+) -> ShadedArtists:
+    """A tap on an axes; returns the artists.
+
+    `turn` [deg] in the direction of cutting; `tilt` [deg] 0 from the side, 90 straight on to the point; `zoom` 1 shows
+    the whole thread; `quality` "draft", "full", or "auto": full when the figure is saved and draft else.
+    """
+    if quality not in ("auto", "draft", "full"):
+        raise ValueError(f"quality {quality!r} is unknown; say 'auto', 'draft' or 'full'")
+    pen = Pen(ax)
+    pen.memory.update(labels=labels)
+    artists = ShadedArtists(Photo(ax, View(tap, turn, tilt, zoom, quality)), pen)
+    _label(artists)
+    return artists
+
+
+def update_shaded(
+    artists: ShadedArtists, tap: Tap, *, turn: float, tilt: float, zoom: float = 1.0, quality: str | None = None
+) -> None:
+    """Another tap or another view on the same artists."""
+    photo = artists.photo
+    photo.view = View(tap, turn, tilt, zoom, quality or photo.view.quality)
+    photo.stale = True
+    _label(artists)
+
+
+def _label(artists: ShadedArtists) -> None:
+    """Numbers beside the cutting teeth in sight, with the mark of their flute."""
+    pen, v = artists.pen, artists.photo.view
+    pen.clear()
+    if pen.memory["labels"]:
+        box = pen.ax.bbox
+        width, height = round(box.width), round(box.height)
+        teeth = tooth_points(v.tap, v.turn, v.tilt, width, height, v.zoom)
+        camera = Camera(v.tap, float(v.turn), float(v.tilt), width, height, float(v.zoom))
+        edges = _outline(exposure(camera).shown >= 0)
+        for side in (-1, 1):
+            _label_side(pen, teeth, edges, side, pen.width / width)
+    pen.flush()
+
+
+def _outline(mask: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Leftmost and rightmost covered pixel of every row, (height,) each; the middle where a row is empty."""
+    width = mask.shape[1]
+    some = mask.any(axis=1)
+    left = np.where(some, mask.argmax(axis=1), width // 2)
+    return left, np.where(some, width - 1 - mask[:, ::-1].argmax(axis=1), width // 2)
+
+
+def _label_side(pen: Pen, teeth: TeethSeen, edges: tuple[np.ndarray, np.ndarray], side: int, point: float) -> None:
+    """Labels left (side −1) or right (+1) of the tap, from the point up, each where there is room."""
+    height = edges[0].size
+    middle = np.median((edges[0] + edges[1]) / 2)
+    wanted = teeth.visible & ((teeth.x > middle) == (side > 0))
+    order = np.flatnonzero(wanted)[np.argsort(-teeth.y[wanted])]
+    for i in order:
+        x, y = teeth.x[i], teeth.y[i]
+        row = slice(max(int(y) - 8, 0), min(int(y) + 9, height))
+        edge = edges[1][row].max() if side > 0 else edges[0][row].min()
+        at = edge * point + side * LABEL_GAP
+        up = (height - y) * point
+        text = str(int(teeth.number[i]))
+        mark = at + side * 5
+        spot = mark + side * 8
+        box = text_box(spot, up, text, style.SMALL, "left" if side > 0 else "right", "center")
+        whole = Box(min(box.left, mark - 5), box.bottom, max(box.right, mark + 5), box.top)
+        if not pen.is_free(whole, 0.5):
+            continue
+        pen.line([(x * point + side * LEADER, up), (at, up)], "thin", colour=style.SOFT_INK)
+        pen.flute_mark(int(teeth.flute[i]), mark, up, 8)
+        pen.text(spot, up, text, size=style.SMALL, ha="left" if side > 0 else "right", va="center")
+        pen.keep_clear(whole)
+
+
+def describe_shaded(tap: Tap, turn: float = 0.0, tilt: float = 18.0) -> str:
+    """What the picture shows: the tap by its names, what its tip tells, and from where it is seen."""
+    return f"{_named(tap)} {_told(tap)} {_seen(turn, tilt)}"
+
+
+def _named(tap: Tap) -> str:
+    form = f"DIN 2197 form {tap.din_form}" if tap.din_form else "no form of DIN 2197"
+    hand = " for a left-hand thread" if tap.thread.hand == "left" else ""
+    return (
+        f"{tap.thread.designation} {tap.name} tap{hand} (British: {tap.british_name}; {form}): "
+        f"{tap.flutes} {'flute' if tap.flutes == 1 else 'flutes'}, "
+        f"chamfer of {tap.chamfer_threads:g} threads at {tap.chamfer_angle:.1f}°."
+    )
+
+
+def _told(tap: Tap) -> str:
+    """What the flutes tell of the chips."""
+    flow = chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
+    shape = {
+        "straight": "The flutes run straight",
+        "spiral-point": f"At the point the faces are ground back {abs(tap.axial_rake):g}°",
+        "spiral-flute": f"The flutes wind {abs(tap.axial_rake):g}° in the sense that lifts",
+        "left-hand-flute": f"The flutes wind {abs(tap.axial_rake):g}° against the sense that lifts",
+    }[tap.flute_form]
+    chips = {AHEAD: "so chips go ahead of the point", TO_SHANK: "so chips come out toward the shank"}
+    return f"{shape}, {chips.get(flow.direction, 'so nothing decides where the chips go')}."
+
+
+def _seen(turn: float, tilt: float) -> str:
+    if tilt >= 80:
+        where = "straight on to its point" if tilt >= 89 else "almost straight on to its point"
+    elif tilt <= -80:
+        where = "on to its shank"
+    elif abs(tilt) < 5:
+        where = "from the side"
+    else:
+        where = f"from the side and {abs(tilt):.0f}° from {'below, toward the point' if tilt > 0 else 'the shank'}"
+    turned = f", turned {turn:.0f}°" if abs(turn) >= 0.5 else ""
+    return f"Seen {where}{turned}; the faces of the teeth that cut are tinted and hatched."
