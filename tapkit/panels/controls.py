@@ -57,7 +57,17 @@ class Tick:
     start: bool = False
 
 
-Control = Slider | Pick | Tick
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """A line of text to fill in; taken on Enter or when it is left. `hint` stands in it while it is empty."""
+
+    key: str
+    label: str
+    start: str = ""
+    hint: str = ""
+
+
+Control = Slider | Pick | Tick | Entry
 
 
 class SliderView:
@@ -176,7 +186,26 @@ class TickView(PickView):
         self.widget = ipywidgets.Checkbox(value=spec.start, description=spec.label, indent=False)
 
 
-VIEWS: dict[type, Callable[[Any, SimpleNamespace], Any]] = {Slider: SliderView, Pick: PickView, Tick: TickView}
+class EntryView(PickView):
+    """A line of text on the screen."""
+
+    def __init__(self, spec: Entry, values: SimpleNamespace) -> None:
+        self.spec = spec  # type: ignore[assignment]
+        self.widget = ipywidgets.Text(
+            value=spec.start,
+            description=spec.label,
+            placeholder=spec.hint,
+            continuous_update=False,
+            layout=ipywidgets.Layout(width="100%"),
+        )
+
+
+VIEWS: dict[type, Callable[[Any, SimpleNamespace], Any]] = {
+    Slider: SliderView,
+    Pick: PickView,
+    Tick: TickView,
+    Entry: EntryView,
+}
 
 
 @dataclass

@@ -222,8 +222,8 @@ def _strength(plan: HolePlan, less: float, work: Workpiece | None) -> str:
         return told
     least, source = least_engagement(work.group)
     if left >= least * major:
-        return f"{told}; still at least {least:g} D, usual in {work.group} ({source})"
-    return f"{told}; under the {least:g} D usual in {work.group} ({source}): the screw may strip it"
+        return f"{told}; still at least {least:g} D, usual in {work.group}, {source}"
+    return f"{told}; under the {least:g} D usual in {work.group}, {source}: the screw may strip it"
 
 
 def _finer(thread: Thread) -> Thread | None:

@@ -28,7 +28,8 @@ ROUNDING = 1e-9
 
 class StackRow(NamedTuple):
     """One depth or gap of the stack-up, all in mm: `name`, the `face` it is measured from, `nominal`, `least`
-    and `most` at the worst case, `likely` the root-sum-square spread either side, `parts` what adds up."""
+    and `most` at the worst case, `likely` the root-sum-square spread either side, `parts` what adds up, each
+    with its ± tolerance."""
 
     name: str
     face: str
@@ -36,7 +37,7 @@ class StackRow(NamedTuple):
     least: float
     most: float
     likely: float
-    parts: tuple[str, ...]
+    parts: tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True)
@@ -185,8 +186,8 @@ def _row(name: str, face: str, nominal: float, parts: list[tuple[str, float]], e
     """A row from its ± parts; `extra` only ever takes away (overrun, center)."""
     spread = sum(t for _, t in parts)
     likely = math.sqrt(sum(t * t for _, t in parts))
-    told = tuple(f"{what} ±{t:.3g}" for what, t in parts if t)
-    return StackRow(name, face, nominal, nominal - spread - extra, nominal + spread, likely, told)
+    counted = tuple((what, t) for what, t in parts if t)
+    return StackRow(name, face, nominal, nominal - spread - extra, nominal + spread, likely, counted)
 
 
 def _stack(plan: HolePlan) -> tuple[StackRow, ...]:

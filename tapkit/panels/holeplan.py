@@ -1,0 +1,199 @@
+"""The hole plan panel: what the drawing asks, the depths that come of it, and what to change where it does not fit."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any, NamedTuple
+
+from matplotlib.figure import Figure
+
+from tapkit.drawing.chamferfits import draw_chamferfits, update_chamferfits
+from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.panels import common
+from tapkit.panels.controls import Pick, Slider, Tick
+from tapkit.panels.panel import PanelSpec
+from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.planning.drill import DrillFit, nearest_drills
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.holefit import all_shop_means, changes, smallest_change
+from tapkit.planning.holeplan import HolePlan, StackRow, show_length
+from tapkit.planning.machine import Machine, machine_names
+
+POINTS = (("118°", 118.0), ("135°", 135.0), ("140°", 140.0), ("flat bottom", 180.0))
+
+
+class Planned(NamedTuple):
+    """What the panel shows: the plan, the drill it rests on, and the metal."""
+
+    plan: HolePlan
+    drill: DrillFit
+    work: Workpiece
+
+
+def ask_from(v: SimpleNamespace) -> tuple[DrawingAsk, DrillFit]:
+    """The hole the controls ask for, and its drill."""
+    thread = Thread.parse(v.thread)
+    drill = nearest_drills(thread, v.percent, count=1, work=v.work)[0]
+    d, through = thread.major, v.kind == "through"
+    ask = DrawingAsk(
+        thread=thread,
+        drill=drill.drill.diameter,
+        kind=v.kind,
+        thickness=v.thickness,
+        full_thread=None if through else v.full,
+        floor=0.0 if through else v.floor,
+        drill_angle=v.point,
+        counterbore_depth=v.counterbore,
+        counterbore_diameter=1.8 * d if v.counterbore else 0.0,
+        countersink_diameter=1.05 * d if v.countersink else 0.0,
+        clearance=v.clearance * thread.pitch,
+        center_length=0.5 * d if v.center else 0.0,
+    )
+    return ask.on(Machine.parse(v.machine)), drill
+
+
+def model_from(v: SimpleNamespace) -> Planned:
+    """The plan the controls stand for."""
+    ask, drill = ask_from(v)
+    return Planned(HolePlan(ask, v.chamfer), drill, Workpiece.parse(v.work))
+
+
+def draw(figure: Figure, model: Planned, system: str) -> tuple[Any, Any]:
+    """Section at the left, chamfers at the right."""
+    left, right = figure.add_axes((0, 0, 0.67, 1)), figure.add_axes((0.67, 0.04, 0.33, 0.92))
+    return draw_holeplan(left, model.plan, system=system), draw_chamferfits(right, model.plan.ask, system=system)
+
+
+def update(artists: tuple[Any, Any], model: Planned) -> None:
+    """Another plan on the same picture."""
+    update_holeplan(artists[0], model.plan)
+    update_chamferfits(artists[1], model.plan.ask)
+
+
+def describe(model: Planned, system: str) -> str:
+    """The plan in words, and the smallest change where it does not fit."""
+    told = describe_holeplan(model.plan, system)
+    if model.plan.fits:
+        return told
+    change = smallest_change(model.plan.ask, model.plan.threads, model.work, system)
+    if change is None:
+        return told
+    if change.who == "shop":
+        return f"{told} The shop can help itself: {change.what}."
+    several = "The shop can make it fit with several changes together; or ask the designer"
+    who = several if all_shop_means(model.plan.ask, model.plan.threads).fits else "Ask the designer"
+    return f"{told} {who}: {change.what}."
+
+
+def details(model: Planned, system: str) -> str:
+    """Stack-up and changes as tables."""
+    plan, drill = model.plan, model.drill
+    out = [f"<p>{drill.in_words()}</p>", _stack(plan, system)]
+    found = changes(plan.ask, plan.threads, model.work, system)
+    if found:
+        out.append(_changes(found, system))
+        left = all_shop_means(plan.ask, plan.threads)
+        told = "is enough" if left.fits else f"still leaves {show_length(-left.spare, system)} missing"
+        out.append(f"<p>Everything the shop can do, all together, {told}.</p>")
+    return "".join(out)
+
+
+def _stack(plan: HolePlan, system: str) -> str:
+    def show(mm: float) -> str:
+        return "=" + show_length(mm, system)
+
+    def parts(row: StackRow) -> str:
+        return ", ".join(f"{what} ±{show_length(t, system)}" for what, t in row.parts)
+
+    rows = [(r.name, r.face, show(r.nominal), show(r.least), show(r.most), parts(r)) for r in plan.stack()]
+    head = ("Depth or gap", "measured from", "nominal", "least", "most", "adds up")
+    return table("Stack-up, worst case", head, rows)
+
+
+def _changes(found: tuple[Any, ...], system: str) -> str:
+    def gain(c: Any) -> str:
+        return "=any" if c.gains == float("inf") else "=" + show_length(c.gains, system)
+
+    rows = [(c.who, c.what, gain(c), "yes" if c.enough else "no", c.cost) for c in found]
+    marks = ["good" if c.enough else "" for c in found]
+    head = ("Who decides", "change", "gains", "enough alone", "what it costs")
+    return table("What would let it fit", head, rows, marks)
+
+
+def controls() -> tuple[Any, ...]:
+    """The controls of this panel."""
+
+    def major(v: SimpleNamespace) -> float:
+        return Thread.parse(v.thread).major
+
+    length = dict(kind="length", follows=("thread",), step=0.5)
+    return (
+        common.thread_pick(),
+        common.work_pick(),
+        Pick(key="kind", label="Hole", options=("blind", "through"), start="blind"),
+        Slider(
+            key="full",
+            label="Full thread asked (blind hole)",
+            start=lambda v: 2 * major(v),
+            low=lambda v: 0.5 * major(v),
+            high=lambda v: 4 * major(v),
+            **length,
+        ),
+        Slider(
+            key="thickness",
+            label="Thickness of the part",
+            start=lambda v: 3.6 * major(v),
+            low=lambda v: 0.5 * major(v),
+            high=lambda v: 8 * major(v),
+            **length,
+        ),
+        Slider(
+            key="floor",
+            label="Floor that must stay",
+            start=lambda v: 0.3 * major(v),
+            low=0.0,
+            high=lambda v: 2 * major(v),
+            **length,
+        ),
+        common.chamfer_slider(4.0),
+        Slider(key="percent", label="Percent of thread to drill for", unit="%", start=77, low=50, high=85, step=1),
+        Pick(key="point", label="Drill point", options=POINTS, start=118.0),
+        Slider(key="clearance", label="Kept free ahead of the tap", unit="pitches", start=1, low=0, high=4, step=0.25),
+        Pick(
+            key="machine",
+            label="Machine",
+            options=[(Machine.parse(n).printed, n) for n in machine_names()],
+            start="rigid",
+        ),
+        Slider(
+            key="counterbore",
+            label="Counterbore depth",
+            start=0.0,
+            low=0.0,
+            high=lambda v: 1.5 * major(v),
+            **length,
+        ),
+        Tick(key="countersink", label="Countersink at the mouth", start=True),
+        Tick(key="center", label="The tap has a male center"),
+    )
+
+
+def spec() -> PanelSpec:
+    """The hole plan panel as data."""
+    return PanelSpec(
+        title="Planning the hole",
+        controls=controls(),
+        model_from=model_from,
+        draw=draw,
+        update=update,
+        describe=describe,
+        cautions=lambda model: model.plan.cautions(),
+        size=(900, 500),
+    )
+
+
+def holeplan(**start: Any) -> TablePanel:
+    """Plan a hole, live; `start` sets controls by key, such as `thread="M6x1", full=12`."""
+    return TablePanel(spec(), details, **start)

@@ -1,0 +1,74 @@
+"""A panel with a table under its picture, and the cautions that go with everything near a machine."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+import ipywidgets
+
+from tapkit import tables
+from tapkit.drawing import style
+from tapkit.panels.panel import Panel, PanelSpec
+
+LOOK = f"""<style>
+.tapkit-table {{width: 100%; font-size: 14px; line-height: 1.4; color: {style.INK}}}
+.tapkit-table table {{border-collapse: collapse; margin: 4px 0 10px}}
+.tapkit-table caption {{text-align: left; font-weight: 600; padding: 4px 0 2px; white-space: nowrap}}
+.tapkit-table th, .tapkit-table td {{text-align: left !important; vertical-align: top; padding: 2px 12px 2px 0;
+  border-bottom: 1px solid {style.FAINT}}}
+.tapkit-table td.number {{text-align: right !important; font-variant-numeric: tabular-nums; white-space: nowrap}}
+.tapkit-table tr.good td:first-child {{border-left: 5px solid {style.GOOD}; padding-left: 6px}}
+.tapkit-table tr.bad td:first-child {{border-left: 5px solid {style.WARN}; padding-left: 6px}}
+.tapkit-table tr.perhaps td:first-child {{border-left: 5px dashed {style.FLUTES[1]}; padding-left: 6px}}
+.tapkit-table .care {{color: {style.SOFT_INK}; font-size: 13px; max-width: 70em; margin: 2px 0}}
+</style>"""
+
+
+class TablePanel(Panel):
+    """A panel whose `table(model, system) → HTML` stands under the picture, live and in the still."""
+
+    def __init__(self, spec: PanelSpec, table: Callable[[Any, str], str], **start: Any) -> None:
+        self._make = table
+        self._table = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
+        super().__init__(spec, **start)
+
+    def still(self) -> str:
+        """Picture, sentence and table as HTML that needs nothing else."""
+        body = super().still().removesuffix("</figure>")
+        return f"{body}{self._table.value}</figure>"
+
+    def _tell(self) -> None:
+        if self.problem is None:
+            self._table.value = f'{LOOK}<div class="tapkit-table">{self._make(self.model, self.system)}{care()}</div>'
+        super()._tell()
+
+    def _lay_out(self) -> ipywidgets.Widget:
+        panel = super()._lay_out()
+        panel.children = (*panel.children, self._table)
+        return panel
+
+
+def care() -> str:
+    """The cautions of the table `cautions`, in small print."""
+    told = " ".join(html.escape(row["text"]) for row in tables.rows("cautions"))
+    return f'<p class="care"><b>Take care.</b> {told}</p>'
+
+
+def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]], marks: Sequence[str] = ()) -> str:
+    """An HTML table of texts; a cell that begins with "=" is a number and set to the right. `marks` are "good", "bad",
+    "perhaps" or "" for each row."""
+    top = "".join(f'<th scope="col">{html.escape(h)}</th>' for h in head)
+    body = []
+    for i, row in enumerate(rows):
+        mark = f' class="{marks[i]}"' if i < len(marks) and marks[i] else ""
+        body.append(f"<tr{mark}>{''.join(_cell(c) for c in row)}</tr>")
+    inside = f"<thead><tr>{top}</tr></thead><tbody>{''.join(body)}</tbody>"
+    return f"<table><caption>{html.escape(caption)}</caption>{inside}</table>"
+
+
+def _cell(text: str) -> str:
+    if text.startswith("="):
+        return f'<td class="number">{html.escape(text[1:])}</td>'
+    return f"<td>{html.escape(text)}</td>"
