@@ -17,6 +17,7 @@ PLACES = {
     "groove": "groove",
     "section": "section",
     "hole": "hole",
+    "answers": "answers",
     "bench": "bench",
     "sayings": "sayings",
     "drills": "drills",
