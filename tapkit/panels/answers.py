@@ -1,4 +1,4 @@
-"""Answers by variant, for the class book: every exercise of a lesson, the question of a number, its answer and mistakes."""
+"""Answers by variant, for the class book: the question of a seed with its answer, its solution and known mistakes."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from IPython.display import HTML, display
 
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise, Question
+from tapkit.exercises.number import Number
 from tapkit.panels.text import CSS
 
 
@@ -30,7 +31,7 @@ def answer_html(question: Question) -> str:
     ask = question.ask
     slips = "".join(
         f"<li>{html.escape(ask.text(slip.value / ask.own))}: {html.escape(slip.message)}</li>"
-        for slip in getattr(ask, "mistakes", ())
+        for slip in (ask.mistakes if isinstance(ask, Number) else ())
     )
     mistakes = f"<p><b>Known mistakes</b></p><ul>{slips}</ul>" if slips else ""
     asked = html.escape(question.text).replace("\n", "<br>")
