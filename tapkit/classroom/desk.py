@@ -29,6 +29,7 @@ class DeskSpawner(LocalProcessSpawner):
     accounts = Dict(config=True, help="Linux account of each id.")
     instructors = Set(config=True, help="Ids of the instructors.")
     seeds = Dict(config=True, help="Seed of each learner; the class seed itself never reaches a desk.")
+    class_code = Unicode(config=True, help="Code that the records of this class carry.")
     processes = Integer(256, config=True, help="Most processes and threads of one learner.")
     largest_file = Integer(256 * 2**20, config=True, help="Largest file a learner may write, in bytes.")
 
@@ -80,11 +81,16 @@ class DeskSpawner(LocalProcessSpawner):
             "JUPYTER_RUNTIME_DIR": str(runtime),
             "PYTHONNOUSERSITE": "1",
             "TAPKIT_CLASS": str(places.root),
+            "TAPKIT_CLASS_NAME": self.class_code,
             "TAPKIT_ROOM": str(places.room),
             "TAPKIT_ORIGINALS": str(places.originals),
         }
         if not self.is_instructor:
-            env |= {"TAPKIT_LEARNER": self.user.name, "TAPKIT_SEED": str(self.seeds[self.user.name])}
+            env |= {
+                "TAPKIT_LEARNER": self.user.name,
+                "TAPKIT_SEED": str(self.seeds[self.user.name]),
+                "TAPKIT_RECORDS": str(self.home / "records"),
+            }
         return env
 
     def _runtime_folder(self) -> Path:

@@ -17,7 +17,7 @@ from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
 from tapkit.classroom.passwords import Passwords
 from tapkit.classroom.roster import Roster, plain_id, read_roster
-from tapkit.classroom.seeds import learner_seed
+from tapkit.classroom.seeds import class_code, learner_seed
 from tapkit.classroom.slips import slips_page
 
 CONFIG = "jupyterhub_config.py"
@@ -85,6 +85,7 @@ def set_up(roster: Roster, arguments: argparse.Namespace) -> HubSettings:
         learners=learners,
         instructors=instructors,
         accounts={id: known[id] for id in (*learners, *instructors)},
+        code=class_code(seed),
         seeds={id: learner_seed(seed, id) for id in learners},
         memory=arguments.memory,
         idle=arguments.idle * 60,

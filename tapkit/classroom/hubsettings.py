@@ -32,6 +32,7 @@ class HubSettings:
     instructors: tuple[str, ...] = ()
     accounts: Mapping[str, str] = field(default_factory=dict)
     seeds: Mapping[str, int] = field(default_factory=dict)
+    code: str = ""
     memory: int = 512 * 2**20
     idle: int = 3600
     templates: Path = Path(__file__).parent / "pages"
@@ -104,6 +105,7 @@ def _desks(s: HubSettings) -> str:
             "DeskSpawner.accounts": dict(s.accounts),
             "DeskSpawner.instructors": sorted(s.instructors),
             "DeskSpawner.seeds": dict(s.seeds),
+            "DeskSpawner.class_code": s.code,
             "Spawner.cmd": [s.python, "-m", "tapkit.classroom.seat"],
             "Spawner.environment": {"TAPKIT_IDLE": str(s.idle)},
             "Spawner.mem_limit": s.memory,
@@ -119,9 +121,12 @@ def _desks(s: HubSettings) -> str:
 
 def _culling(s: HubSettings) -> str:
     command = [s.python, "-m", "jupyterhub_idle_culler", f"--timeout={s.idle}", "--cull-every=60"]
-    return "# Servers that nobody has used for a while are stopped; nothing of a learner's is lost by it.\n" + _assign(
-        {"JupyterHub.services": [{"name": "culler", "command": command, "user": PROXY}]}
-    )
+    look = [s.python, "-m", "tapkit.classroom.witness", str(s.folder.root / "learners"), str(s.folder.marks / "copies")]
+    witness = {"name": "witness", "command": look, "user": s.accounts[s.instructors[0]], "cwd": str(s.folder.marks)}
+    return (
+        "# Servers that nobody has used for a while are stopped; nothing of a learner's is lost by it.\n"
+        "# The witness keeps a copy of the records that no learner can reach, under an instructor's account.\n"
+    ) + _assign({"JupyterHub.services": [{"name": "culler", "command": command, "user": PROXY}, witness]})
 
 
 _HEAD = '''"""Written by `tapkit hub` at every start. Put changes of your own in local_config.py beside this file."""

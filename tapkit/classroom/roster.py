@@ -12,6 +12,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
@@ -66,9 +67,16 @@ class Roster:
         return len(self.learners)
 
     def find(self, wanted: str) -> Learner | None:
-        """The learner with this id in any case, or None."""
+        """The learner with this id in any case, or None. Zeros that a spreadsheet took off a number do not matter."""
         plain = plain_id(wanted)
-        return next((one for one in self.learners if one.id == plain), None)
+        if plain in self._by_id:
+            return self._by_id[plain]
+        near = [one for one in self.learners if plain.isdigit() and one.id.lstrip("0") == plain]
+        return near[0] if len(near) == 1 else None
+
+    @cached_property
+    def _by_id(self) -> dict[str, Learner]:
+        return {one.id: one for one in self.learners}
 
 
 def plain_id(text: str) -> str:
@@ -104,7 +112,7 @@ def roster_from(data: bytes, name: str = "roster") -> Roster:
     if data[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
         raise ValueError(f"{name} is a workbook, not a CSV file; open it and save the list as CSV")
     text, code_page = decode(data)
-    rows = list(_rows(text, name))
+    rows = list(table(text, name))
     if not rows:
         raise ValueError(f"{name} is empty; the first line names the columns, such as id,name")
     columns, rows = _columns(rows, name)
@@ -139,7 +147,7 @@ def decode(data: bytes) -> tuple[str, str]:
         return data.decode("cp1252", errors="replace"), "cp1252"
 
 
-def _rows(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
+def table(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
     """Rows with the number of the line each starts on; `sep=;` on the first line is obeyed."""
     lines = text.splitlines(keepends=True)
     skipped, separator = 0, None

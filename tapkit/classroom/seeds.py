@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+from collections.abc import Iterable
 
+LETTERS = "BCDFGHJKLMNPQRSTVWXZ"
 LARGEST = 2**53
 """Seeds are below this, so that every program that reads JSON keeps them exact."""
 
@@ -27,6 +29,20 @@ def derive(key: str, *names: str) -> int:
 def learner_seed(class_seed: str | int, learner: str) -> int:
     """The seed of one learner."""
     return derive(str(class_seed), "learner", learner)
+
+
+def class_code(class_seed: str | int) -> str:
+    """A short code that every record of a class carries; it says which class, and nothing of the seed."""
+    return f"class-{derive(str(class_seed), 'class') % 16**6:06x}"
+
+
+def sheet_code(learner_seed: int, exercises: Iterable[str]) -> str:
+    """Five letters that tell one learner's sheet of a set apart, without telling its seed.
+
+    Letters only, as spreadsheets turn codes such as 12E345 into numbers.
+    """
+    number = derive(str(learner_seed), "sheet", *exercises)
+    return "".join(LETTERS[number // len(LETTERS) ** place % len(LETTERS)] for place in range(5))
 
 
 def question_seed(learner_seed: int, exercise: str, turn: int = 0) -> int:

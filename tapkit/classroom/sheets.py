@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import csv
-import io
 import sys
 from pathlib import Path
 
 from tapkit.classroom.folder import write_safely
+from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.keypage import Sheet, key_page
+from tapkit.classroom.progress import watched
 from tapkit.classroom.questions import MOST, exercise_set, questions_for
-from tapkit.classroom.roster import Learner, Roster, read_roster
-from tapkit.classroom.seeds import derive, learner_seed
+from tapkit.classroom.roster import Learner, read_roster
+from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetpage import PAPERS, sheet_page
 from tapkit.exercises.exercise import Exercise
 
@@ -49,8 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> Sheet:
     """One learner's sheet of a set, and the code that tells it apart."""
-    names = [one.name for one in exercises]
-    code = f"{derive(str(learner_seed(seed, learner.id)), 'sheet', *names):014X}"[-6:]
+    code = sheet_code(learner_seed(seed, learner.id), [one.name for one in exercises])
     return Sheet(learner, code, questions_for(exercises, seed, learner.id))
 
 
@@ -58,27 +57,18 @@ def write(out: Path, sheets: list[Sheet], *, title: str, seed: str, paper: str) 
     """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read."""
     (out / "sheets").mkdir(parents=True, exist_ok=True)
     (out / "key").mkdir(mode=0o700, exist_ok=True)
-    for number, one in enumerate(sheets, start=1):
+    for one in watched(sheets, len(sheets), "sheets"):
         page = sheet_page(one.learner, one.questions, title=title, code=one.code, paper=paper)
         write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
-        _progress(number, len(sheets))
     write_safely(out / "key" / "key.html", key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
     write_safely(out / "key" / "answers.csv", answer_list(sheets), mode=0o600)
 
 
 def answer_list(sheets: list[Sheet]) -> str:
     """A CSV to type the answers from paper into; `tapkit marks` reads it among the records."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
     names = [q.exercise.name for q in sheets[0].questions]
-    writer.writerow(["id", "name", "sheet", *names])
-    writer.writerows([one.learner.id, one.learner.name, one.code, *[""] * len(names)] for one in sheets)
-    return "\ufeff" + out.getvalue()
-
-
-def roster_seeds(roster: Roster, seed: str) -> dict[str, int]:
-    """The seed of every learner, by id."""
-    return {one.id: learner_seed(seed, one.id) for one in roster}
+    rows = [[one.learner.id, one.learner.name, one.code, *[""] * len(names)] for one in sheets]
+    return csv_text([["id", "name", "sheet", *names], *rows])
 
 
 def _title(chosen: str) -> str:
@@ -91,8 +81,3 @@ def _title(chosen: str) -> str:
     if "," in chosen or chosen == "all":
         return "Exercises"
     return f"Exercises: {'lesson ' + chosen if chosen.isdigit() else chosen}"
-
-
-def _progress(done: int, of: int) -> None:
-    if sys.stderr.isatty():
-        print(f"\r{done} of {of} sheets", end="\n" if done == of else "", file=sys.stderr, flush=True)

@@ -64,7 +64,9 @@ class Learner(threading.Thread):
         book = self.person.api("GET", f"contents/{self.workbook}?type=notebook&content=1")
         book.raise_for_status()
         session = self.person.api(
-            "POST", "sessions", json=dict(path=self.workbook, name=self.workbook, type="notebook", kernel=dict(name="python3"))
+            "POST",
+            "sessions",
+            json=dict(path=self.workbook, name=self.workbook, type="notebook", kernel=dict(name="python3")),
         )
         session.raise_for_status()
         self.kernel: Kernel = self.person.connect(session.json()["kernel"]["id"])
@@ -138,7 +140,9 @@ def measure(learners: int, minutes: float, workbook: str | None, options: list[s
         time.sleep(minutes * 60)
         used = psutil.cpu_percent(None)
         memory = {id: memory_of(machine.processes(id)) for id in ids}
-        hub = memory_of([p.pid for p in psutil.process_iter() if p.pid == machine.hub.pid or _is_child(p, machine.hub.pid)])
+        hub = memory_of(
+            [p.pid for p in psutil.process_iter() if p.pid == machine.hub.pid or _is_child(p, machine.hub.pid)]
+        )
         parts = {p: memory_of([n for n in machine.processes(ids[0]) if p in _command(n)]) for p in PARTS}
         stop.set()
         for one in class_:

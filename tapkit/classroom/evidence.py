@@ -1,0 +1,248 @@
+"""What a class handed in: answers read from records and lists that anybody may have changed.
+
+Nothing in a record is believed: whose it is follows from where it lies, which question it answers from the class
+seed. What is damaged, edited, cut off, doubled, swapped or from another class is told by file and line; the rest
+is handed on to be judged.
+"""
+
+from __future__ import annotations
+
+import os
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import NamedTuple
+
+from tapkit.classroom.folder import read_untrusted
+from tapkit.classroom.roster import Roster, plain_id
+from tapkit.classroom.seeds import class_code, learner_seed, question_seed
+from tapkit.classroom.witness import versions
+from tapkit.exercises.record import Entry, read_line
+
+LARGEST = 8 * 2**20
+"""Bytes of one learner's record that are read."""
+DEEPEST = 5
+"""Folders below the given one that are searched."""
+TURNS = 200
+"""Later variants of one exercise that a learner may have asked for."""
+
+
+class Given(NamedTuple):
+    """One answer to be judged: whose, to which question, as typed, and where it stands."""
+
+    learner: str
+    exercise: str
+    seed: int
+    answer: str
+    stage: str = "whole"
+    question: str = ""
+    time: str = ""
+    hints: int = 0
+    seen: bool = False
+    file: str = ""
+    line: int = 0
+
+
+class Problem(NamedTuple):
+    """Something about one line of one file, in a sentence."""
+
+    file: str
+    line: int
+    learner: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.file}, line {self.line}: {self.text}" if self.line else f"{self.file}: {self.text}"
+
+
+@dataclass(frozen=True)
+class Book:
+    """Who is in the class, and which seeds are whose. `exercises` are the names in the set."""
+
+    roster: Roster
+    seed: str
+    exercises: tuple[str, ...]
+    any_seed: bool = False
+
+    @cached_property
+    def code(self) -> str:
+        """The code that lines of this class carry."""
+        return class_code(self.seed)
+
+    @cached_property
+    def _firsts(self) -> dict[str, list[tuple[int, str]]]:
+        """For each exercise the first seed of every learner, in order of the seeds."""
+        own = [(learner_seed(self.seed, one.id), one.id) for one in self.roster]
+        return {name: sorted((question_seed(seed, name), id) for seed, id in own) for name in self.exercises}
+
+    def holder(self, exercise: str, seed: int) -> str:
+        """Whose question a seed is, or nobody's ("")."""
+        firsts = self._firsts.get(exercise, [])
+        place = bisect_right(firsts, (seed, "\uffff"))
+        if not place or seed - firsts[place - 1][0] >= TURNS:
+            return ""
+        return firsts[place - 1][1]
+
+
+@dataclass
+class Evidence:
+    """Answers to be judged, problems by line, and how many answers belong to other questions (practice)."""
+
+    given: list[Given] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    elsewhere: int = 0
+    lines: int = 0
+
+
+def gather(folder: Path, book: Book, copies: Path | None = None) -> Evidence:
+    """Everything below a folder that is a record (*.jsonl) of the class.
+
+    With `copies` (see `witness`) a record that was rewritten is told, and its older lines are read from the copy.
+
+    Raises ValueError where the folder cannot be read.
+    """
+    if not folder.is_dir():
+        raise ValueError(f"there is no folder {folder}; give the one that holds the learners' records")
+    found = Evidence()
+    seen: dict[str, str] = {}
+    for path in sorted(_files(folder)):
+        name = path.relative_to(folder).as_posix()
+        try:
+            data = read_untrusted(path, LARGEST)
+        except (ValueError, OSError) as error:
+            said = error if isinstance(error, ValueError) else f"cannot be read ({error.strerror})"
+            found.problems.append(Problem(name, 0, "", f"{said}"))
+            continue
+        owner = owner_of(name, book.roster)
+        kept = _copy_of(owner, copies)
+        if data.startswith(kept):
+            _read(data, name, owner, book, found, seen)
+        else:
+            _read_rewritten(data, kept, name, owner, book, found, seen)
+    return found
+
+
+def _copy_of(owner: str, copies: Path | None) -> bytes:
+    """What the hub's witness first saw of a learner's record, where it kept a copy."""
+    have = versions(owner, copies) if owner and copies is not None else []
+    return read_untrusted(have[0], LARGEST) if have else b""
+
+
+def _read_rewritten(
+    data: bytes, kept: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, str]
+) -> None:
+    """A record that does not hold what its copy does: the copy counts, and of the record what came later."""
+    copied = kept.split(b"\n")
+    now = data.split(b"\n")
+    at = next((n for n, (a, b) in enumerate(zip(now, copied), start=1) if a != b), len(now))
+    told = "from here on the record was changed or cut after it was written; the copy kept by the hub counts instead"
+    found.problems.append(Problem(file, at, owner, told))
+    _read(kept, f"copy of {file}", owner, book, found, seen)
+    written = max((entry.number for raw in copied if (entry := _entry(raw, False)[0])), default=0)
+    for line, raw in enumerate(now, start=1):
+        entry, _ = _entry(raw, False)
+        if raw in copied or entry is None:
+            continue
+        if entry.number <= written:
+            found.problems.append(Problem(file, line, owner, "was put in place of a line written before; left out"))
+        else:
+            found.lines += 1
+            _sort(entry, file, line, owner, book, found)
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    """Records below a folder; links to other folders are not followed."""
+    top = len(folder.parts)
+    for inner, folders, files in os.walk(folder, followlinks=False):
+        if len(Path(inner).parts) - top >= DEEPEST:
+            folders.clear()
+        folders.sort()
+        yield from (Path(inner) / name for name in files if name.endswith(".jsonl"))
+
+
+def owner_of(name: str, roster: Roster) -> str:
+    """Whose record lies at this place: the first folder named like a learner, else the file's name; "" for nobody's.
+
+    >>> from tapkit.classroom.roster import Learner
+    >>> class_ = Roster((Learner("kai", "Kai"), Learner("lea", "Lea")))
+    >>> [owner_of(p, class_) for p in ("kai/records/a.jsonl", "answers-lea.jsonl", "answers-lea (2).jsonl", "x.jsonl")]
+    ['kai', 'lea', 'lea', '']
+    """
+    *folders, file = name.split("/")
+    stem = file.removesuffix(".jsonl").split(" (")[0]
+    for part in (*folders, stem.removeprefix("answers-"), stem):
+        found = roster.find(part)
+        if found:
+            return found.id
+    return ""
+
+
+def _read(data: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, str]) -> None:
+    """The lines of one record into the evidence. `seen` remembers where a line stood first."""
+    number, last = 0, ""
+    lines = data.split(b"\n")
+    for at, raw in enumerate(lines, start=1):
+        if not raw.strip():
+            continue
+        found.lines += 1
+        entry, trouble = _entry(raw, at == len(lines))
+        if entry is None:
+            found.problems.append(Problem(file, at, owner, trouble))
+            continue
+        if entry.sum in seen:
+            twice = f"the same line stands already at {seen[entry.sum]}; counted once"
+            found.problems.append(Problem(file, at, owner, twice))
+            continue
+        seen[entry.sum] = f"{file}, line {at}"
+        if entry.number != number + 1 or entry.after != last:
+            broken = "does not follow on from the line before: lines were lost, moved or edited here; still marked"
+            found.problems.append(Problem(file, at, owner, broken))
+        number, last = entry.number, entry.sum
+        _sort(entry, file, at, owner, book, found)
+
+
+def _entry(raw: bytes, is_last: bool) -> tuple[Entry | None, str]:
+    try:
+        return read_line(raw.decode("utf-8").rstrip("\r")), ""
+    except UnicodeDecodeError:
+        return None, "is not text; left out"
+    except ValueError as error:
+        if is_last and not raw.rstrip().endswith(b"}"):
+            return None, "is cut off in the middle; left out"
+        return None, f"is {error}; left out"
+
+
+def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evidence) -> None:
+    """One whole line: to be judged, or set aside with the reason."""
+    learner = owner or (one.id if (one := book.roster.find(entry.learner)) else "")
+    trouble = _whose(entry, learner, owner, book)
+    if trouble:
+        found.problems.append(Problem(file, at, learner, trouble))
+        return
+    if entry.exercise not in book.exercises or (not book.any_seed and _is_elsewhere(entry, learner, book)):
+        found.elsewhere += 1
+        return
+    found.given.append(
+        Given(learner, entry.exercise, entry.seed, entry.answer, entry.stage, entry.question, entry.time,
+              entry.hints, entry.seen, file, at)
+    )  # fmt: skip
+
+
+def _whose(entry: Entry, learner: str, owner: str, book: Book) -> str:
+    """Why a line cannot be this learner's, or nothing."""
+    if not learner:
+        return f"belongs to {entry.learner[:40] or 'nobody'!r}, who is not on the roster; left out"
+    if entry.klass and entry.klass != book.code:
+        return "comes from another class; left out"
+    if entry.learner and plain_id(entry.learner) != learner:
+        return f"was written by {entry.learner[:40]!r} and lies in the place of {learner!r}; left out"
+    holder = book.holder(entry.exercise, entry.seed)
+    if holder and holder != learner and not book.any_seed:
+        return f"answers a question of {holder!r}, not of {learner!r}; left out"
+    return ""
+
+
+def _is_elsewhere(entry: Entry, learner: str, book: Book) -> bool:
+    return entry.stage != "whole" or book.holder(entry.exercise, entry.seed) != learner

@@ -1,0 +1,73 @@
+"""`tapkit marks`: mark a class from its learners' records and the answers typed from paper."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from tapkit.classroom.evidence import Book, gather
+from tapkit.classroom.folder import write_safely
+from tapkit.classroom.gradebook import details, gradebook, problem_list
+from tapkit.classroom.marking import COUNTED, Marks, mark
+from tapkit.classroom.markspage import marks_page
+from tapkit.classroom.paperanswers import gather_typed
+from tapkit.classroom.progress import watched
+from tapkit.classroom.questions import exercise_set
+from tapkit.classroom.roster import read_roster
+
+TOLD = 20
+"""Problems printed on the terminal; all stand in problems.csv."""
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Options of `tapkit marks`."""
+    add = parser.add_argument
+    add("--roster", type=Path, required=True, help="CSV file with the learners (columns id and name)")
+    add("--records", type=Path, required=True, metavar="DIR", help="folder with the learners' records (and lists)")
+    add("--set", dest="chosen", required=True, metavar="SET", help="lesson, topic, names of exercises, or 'all'")
+    add("--seed", required=True, help="class seed the questions were made with")
+    add("--out", type=Path, required=True, metavar="DIR", help="folder to write the marks to")
+    add("--count", choices=COUNTED, default="best", help="which try of an exercise counts (default: best)")
+    add("--any-seed", action="store_true", help="count answers to any variant, for learners who practised alone")
+    add("--copies", type=Path, metavar="DIR", help="copies of the records kept by the hub, to compare with")
+    add("--title", default="Marks", help="title of the page")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Read everything, judge it, write gradebook, page and lists."""
+    roster = read_roster(arguments.roster)
+    for note in roster.notes:
+        print(f"{arguments.roster.name}, {note}", file=sys.stderr)
+    marks = mark_folder(arguments, roster)
+    try:
+        written = write(marks, arguments.out, arguments.title)
+    except OSError as error:
+        raise ValueError(f"cannot write to {arguments.out}: {error.strerror}; choose another --out") from None
+    for problem in marks.problems[:TOLD]:
+        print(problem, file=sys.stderr)
+    if len(marks.problems) > TOLD:
+        print(f"… and {len(marks.problems) - TOLD} more in problems.csv", file=sys.stderr)
+    print(f"{marks.answers} answers of {len(roster)} learners judged; {len(marks.problems)} lines need a look")
+    print(f"Open {written} for the class, gradebook.csv for the marks")
+    return 0
+
+
+def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
+    """The marks of everything in a folder of records."""
+    exercises = exercise_set(arguments.chosen)
+    book = Book(roster, arguments.seed, tuple(e.name for e in exercises), any_seed=arguments.any_seed)
+    found = gather(arguments.records, book, copies=arguments.copies)
+    gather_typed(arguments.records, book, found)
+    given = watched(found.given, len(found.given), "answers")
+    return mark(roster, exercises, given, found.problems, count=arguments.count, elsewhere=found.elsewhere)
+
+
+def write(marks: Marks, out: Path, title: str) -> Path:
+    """Gradebook, details and problems as CSV, and the page; the page's path."""
+    out.mkdir(parents=True, exist_ok=True)
+    write_safely(out / "gradebook.csv", gradebook(marks), mode=0o640)
+    write_safely(out / "details.csv", details(marks), mode=0o640)
+    write_safely(out / "problems.csv", problem_list(marks.problems), mode=0o640)
+    write_safely(out / "marks.html", marks_page(marks, title=title), mode=0o640)
+    return out / "marks.html"

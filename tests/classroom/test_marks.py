@@ -1,0 +1,499 @@
+"""Marking: recomputed from what was typed; whatever was done to the records is told by line."""
+
+import csv
+import io
+import json
+import time
+
+import pytest
+from classrecords import as_learner, later_question, write_class
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tapkit.classroom import witness
+from tapkit.classroom.evidence import Book, gather
+from tapkit.classroom.gradebook import gradebook, safe_cell
+from tapkit.classroom.marking import mark
+from tapkit.classroom.markspage import marks_page
+from tapkit.classroom.progress import watched
+from tapkit.classroom.questions import exercise_set, questions_for
+from tapkit.classroom.roster import roster_from
+from tapkit.classroom.seeds import class_code
+from tapkit.cli import main
+from tapkit.exercises.record import Record, _line
+
+SET, SEED = "chamfer-length, minor-diameter, order-by-chamfer-length, predict-the-chip", "4711"
+ROSTER = "id,name,group\nkai,Kai Moor,T1\nlea,Lea Ruß,T1\nnoa,=Noa(),T2\n"
+
+
+@pytest.fixture
+def roster():
+    return roster_from(ROSTER.encode())
+
+
+@pytest.fixture
+def book(roster):
+    return Book(roster, SEED, tuple(e.name for e in exercise_set(SET)))
+
+
+@pytest.fixture
+def records(tmp_path, roster):
+    folder = tmp_path / "learners"
+    write_class(folder, roster, SET, SEED)
+    return folder
+
+
+def record_of(records, id):
+    return records / id / "records" / f"answers-{id}.jsonl"
+
+
+def told(found):
+    return [(p.file.split("/")[-1], p.line, p.learner, p.text) for p in found.problems]
+
+
+def lines_of(path):
+    return path.read_bytes().splitlines(keepends=True)
+
+
+def sealed(line: bytes, **changes) -> bytes:
+    """A line changed by somebody who knows how to make its sum fit again."""
+    values = json.loads(line)
+    values.pop("sum")
+    return _line(values | changes).encode() + b"\n"
+
+
+# --- a sound class ------------------------------------------------------------------------------------------
+
+
+def test_a_sound_class_has_no_problems_and_every_answer_is_judged(records, book, roster):
+    found = gather(records, book)
+    assert found.problems == []
+    assert found.elsewhere == 0
+    assert len(found.given) == found.lines == sum(len(lines_of(record_of(records, one.id))) for one in roster)
+    marks = mark(roster, exercise_set(SET), found.given)
+    for one in roster:
+        own = {q.exercise.name: q for q in questions_for(exercise_set(SET), SEED, one.id)}
+        for name, result in marks.results[one.id].items():
+            expected = any(own[name].judge(t.given.answer).is_right for t in result.tries)
+            assert result.points == int(expected)
+
+
+def test_the_right_answer_counts_and_a_wrong_one_does_not(tmp_path, roster, book):
+    own = {q.exercise.name: q for q in questions_for(exercise_set(SET), SEED, "kai")}
+    with as_learner("kai", class_code(SEED)):
+        record = Record(tmp_path / "answers-kai.jsonl")
+        record.add(own["chamfer-length"], "999 mm")
+        record.add(own["chamfer-length"], own["chamfer-length"].right_text)
+        record.add(own["minor-diameter"], "1")
+        record.add(own["predict-the-chip"], own["predict-the-chip"].right_text, seen=True)
+    given = gather(tmp_path, book).given
+    best = mark(roster, exercise_set(SET), given).results["kai"]
+    assert {n: r.points for n, r in best.items()} == {
+        "chamfer-length": 1, "minor-diameter": 0, "order-by-chamfer-length": 0, "predict-the-chip": 0,
+    }  # fmt: skip
+    assert best["predict-the-chip"].note == "right after the worked solution"
+    first = mark(roster, exercise_set(SET), given, count="first").results["kai"]
+    assert first["chamfer-length"].points == 0
+
+
+def test_later_variants_count_and_practice_is_set_aside(tmp_path, roster, book):
+    exercise = exercise_set("chamfer-length")[0]
+    with as_learner("kai", class_code(SEED)):
+        record = Record(tmp_path / "answers-kai.jsonl")
+        later = later_question(exercise, SEED, "kai", 3)
+        record.add(later, later.right_text)
+        record.add(exercise.variant(5), "1")
+        record.add(exercise_set("inclination")[0].variant(5), "1")
+    found = gather(tmp_path, book)
+    assert [g.seed for g in found.given] == [later.seed]
+    assert found.elsewhere == 2
+    assert found.problems == []
+    alone = gather(tmp_path, Book(roster, SEED, book.exercises, any_seed=True))
+    assert len(alone.given) == 2
+
+
+def test_shared_mistakes_are_counted_by_learner(tmp_path, roster, book):
+    for id in ("kai", "lea"):
+        question = questions_for(exercise_set("chamfer-length"), SEED, id)[0]
+        slip = question.ask.mistakes[0]
+        with as_learner(id, class_code(SEED)):
+            record = Record(tmp_path / f"answers-{id}.jsonl")
+            for _ in range(2):
+                record.add(question, question.ask.text(slip.value / question.ask.own))
+    marks = mark(roster, exercise_set(SET), gather(tmp_path, book).given)
+    assert [(s.exercise.name, s.name, s.learners) for s in marks.shared] == [
+        ("chamfer-length", slip.name, ("kai", "lea"))
+    ]
+    page = marks_page(marks, title="Marks")
+    assert slip.message in page
+    assert "2 learners" in page
+
+
+# --- what can be done to records ------------------------------------------------------------------------------
+
+
+def test_an_edited_answer_is_found_and_the_rest_is_marked(records, book):
+    path = record_of(records, "kai")
+    lines = lines_of(path)
+    path.write_bytes(b"".join([lines[0].replace(b'"answer":"', b'"answer":"1'), *lines[1:]]))
+    found = gather(records, book)
+    assert told(found) == [
+        ("answers-kai.jsonl", 1, "kai", "is changed since it was written; left out"),
+        (
+            "answers-kai.jsonl",
+            2,
+            "kai",
+            "does not follow on from the line before: lines were lost, moved or edited here; still marked",
+        ),
+    ]
+    assert len([g for g in found.given if g.learner == "kai"]) == len(lines) - 1
+
+
+def test_a_verdict_somebody_claims_is_ignored(records, book, roster):
+    path = record_of(records, "kai")
+    line = lines_of(path)[0]
+    path.write_bytes(sealed(line, answer="999", verdict="right", points=100))
+    found = gather(records, book)
+    marks = mark(roster, exercise_set(SET), found.given)
+    assert marks.points("kai") == 0
+
+
+def test_a_cut_off_line_is_told(records, book):
+    path = record_of(records, "lea")
+    data = path.read_bytes()
+    path.write_bytes(data[:-20])
+    count = len(lines_of(path))
+    assert told(gather(records, book)) == [("answers-lea.jsonl", count, "lea", "is cut off in the middle; left out")]
+
+
+def test_every_cut_gives_every_whole_line(records, book):
+    path = record_of(records, "lea")
+    data = path.read_bytes()
+    for cut in range(0, len(data), 7):
+        path.write_bytes(data[:cut])
+        found = gather(records, book)
+        whole = data[:cut].count(b"\n") + (data[cut : cut + 1] == b"\n")
+        assert len([g for g in found.given if g.learner == "lea"]) == whole
+        assert len(found.problems) == int(
+            not (cut == 0 or data[cut - 1 : cut] == b"\n" or data[cut : cut + 1] == b"\n")
+        )
+
+
+def test_doubled_lines_count_once(records, book):
+    path = record_of(records, "kai")
+    lines = lines_of(path)
+    path.write_bytes(b"".join([lines[0], lines[0], *lines[1:]]))
+    found = gather(records, book)
+    assert told(found) == [
+        (
+            "answers-kai.jsonl",
+            2,
+            "kai",
+            "the same line stands already at kai/records/answers-kai.jsonl, line 1; counted once",
+        )
+    ]
+
+
+def test_moved_and_missing_lines_are_noticed_and_marked(records, book):
+    path = record_of(records, "kai")
+    lines = lines_of(path)
+    path.write_bytes(b"".join([lines[1], lines[0], *lines[3:]]))
+    found = gather(records, book)
+    assert len([g for g in found.given if g.learner == "kai"]) == len(lines) - 1
+    assert all("still marked" in text for *_, text in told(found))
+    assert [line for _, line, *_ in told(found)] == [1, 2, 3]
+
+
+def test_a_record_in_anothers_place_is_left_out(records, book):
+    kai, lea = record_of(records, "kai"), record_of(records, "lea")
+    a, b = kai.read_bytes(), lea.read_bytes()
+    kai.write_bytes(b)
+    lea.write_bytes(a)
+    found = gather(records, book)
+    assert {g.learner for g in found.given} == {"noa"}
+    assert {text for *_, text in told(found)} == {
+        "was written by 'lea' and lies in the place of 'kai'; left out",
+        "was written by 'kai' and lies in the place of 'lea'; left out",
+    }
+
+
+def test_a_borrowed_answer_with_a_new_name_is_found_by_its_seed(records, book):
+    borrowed = b"".join(sealed(line, who="kai") for line in lines_of(record_of(records, "lea")))
+    record_of(records, "kai").write_bytes(borrowed)
+    found = gather(records, book)
+    assert "kai" not in {g.learner for g in found.given}
+    assert all("answers a question of 'lea', not of 'kai'" in t for *_, t in told(found) if "follow" not in t)
+
+
+def test_another_class_is_told(tmp_path, roster, book):
+    write_class(tmp_path, roster, SET, "another seed")
+    found = gather(tmp_path, book)
+    assert found.given == []
+    assert {text for *_, text in told(found)} == {"comes from another class; left out"}
+
+
+def test_strangers_and_junk_are_told_by_line(tmp_path, book):
+    (tmp_path / "x.jsonl").write_bytes(b'{"v":1}\n\xff\xfe\n\n[[[[\n' + b"x" * 9000 + b"\n")
+    with as_learner("zed", class_code(SEED)):
+        Record(tmp_path / "answers-zed.jsonl").add(exercise_set("chamfer-length")[0].variant(1), "=cmd()")
+    found = gather(tmp_path, book)
+    assert told(found) == [
+        ("answers-zed.jsonl", 1, "", "belongs to 'zed', who is not on the roster; left out"),
+        ("x.jsonl", 1, "", "is not a whole line of a record; left out"),
+        ("x.jsonl", 2, "", "is not text; left out"),
+        ("x.jsonl", 4, "", "is not a whole line of a record; left out"),
+        ("x.jsonl", 5, "", "is too long; left out"),
+    ]
+
+
+def test_links_and_giants_are_not_read(records, book, tmp_path):
+    secret = tmp_path / "secret.txt"
+    secret.write_text("seed")
+    path = record_of(records, "kai")
+    path.unlink()
+    path.symlink_to(secret)
+    with open(record_of(records, "lea"), "r+b") as file:
+        file.truncate(9 * 2**20)
+    found = gather(records, book)
+    assert {g.learner for g in found.given} == {"noa"}
+    assert [t for *_, t in told(found)] == [
+        "answers-kai.jsonl is a link to another file; nothing was read",
+        "answers-lea.jsonl has 9437184 bytes, more than 8388608; nothing was read",
+    ]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_whatever_is_done_to_a_record_the_others_are_marked(tmp_path_factory, data):
+    folder = tmp_path_factory.mktemp("records")
+    class_ = roster_from(ROSTER.encode())
+    write_class(folder, class_, SET, SEED)
+    path = record_of(folder, "kai")
+    content = bytearray(path.read_bytes())
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(content) - 1))
+        act = data.draw(st.sampled_from(["flip", "cut", "add"]))
+        if act == "flip":
+            content[at] ^= data.draw(st.integers(1, 255))
+        elif act == "cut":
+            del content[at : at + data.draw(st.integers(1, 300))]
+        else:
+            content[at:at] = data.draw(st.binary(max_size=40))
+        content = content or bytearray(b"x")
+    path.write_bytes(bytes(content))
+    found = gather(folder, Book(class_, SEED, tuple(e.name for e in exercise_set(SET))))
+    for id in ("lea", "noa"):
+        assert len([g for g in found.given if g.learner == id]) == len(lines_of(record_of(folder, id)))
+    assert len([g for g in found.given if g.learner == "kai"]) <= content.count(b"\n") + 1
+
+
+# --- the witness --------------------------------------------------------------------------------------------
+
+
+def test_a_record_rewritten_with_care_is_found_by_the_copy(records, book, roster, tmp_path):
+    copies = tmp_path / "copies"
+    path = record_of(records, "kai")
+    own = {q.exercise.name: q for q in questions_for(exercise_set(SET), SEED, "kai")}
+    path.unlink()
+    with as_learner("kai", class_code(SEED)):
+        record = Record(path)
+        record.add(own["chamfer-length"], "999")
+        record.add(own["minor-diameter"], "999")
+        assert witness.look(records, copies) == 3
+        path.unlink()
+        record.add(own["chamfer-length"], own["chamfer-length"].right_text)
+        record.add(own["minor-diameter"], own["minor-diameter"].right_text)
+        record.add(own["predict-the-chip"], own["predict-the-chip"].right_text)
+    assert gather(records, book).problems == []
+    found = gather(records, book, copies)
+    marks = mark(roster, exercise_set(SET), found.given)
+    assert marks.points("kai") == 1
+    assert marks.results["kai"]["predict-the-chip"].points == 1
+    assert [(line, text.split(":")[0][:40]) for _, line, _, text in told(found)] == [
+        (1, "from here on the record was changed or c"),
+        (1, "was put in place of a line written befor"),
+        (2, "was put in place of a line written befor"),
+    ]
+    assert witness.look(records, copies) == 1
+    assert [p.name for p in witness.versions("kai", copies)] == ["kai.jsonl", "kai.2.jsonl"]
+
+
+def test_a_copy_grows_with_its_record_and_takes_no_half_line(records, tmp_path):
+    copies = tmp_path / "copies"
+    path = record_of(records, "kai")
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-10])
+    witness.look(records, copies)
+    assert whole.startswith((copies / "kai.jsonl").read_bytes())
+    path.write_bytes(whole)
+    witness.look(records, copies)
+    assert (copies / "kai.jsonl").read_bytes() == whole
+    assert witness.look(records, copies) == 0
+
+
+def test_a_deleted_record_is_marked_from_the_copy(records, book, tmp_path):
+    copies = tmp_path / "copies"
+    witness.look(records, copies)
+    path = record_of(records, "kai")
+    count = len(lines_of(path))
+    path.write_bytes(b"")
+    found = gather(records, book, copies)
+    assert len([g for g in found.given if g.learner == "kai"]) == count
+    assert len(found.problems) == 1
+
+
+# --- what comes out -------------------------------------------------------------------------------------------
+
+
+def run(tmp_path, records, *more):
+    path = tmp_path / "roster.csv"
+    path.write_text(ROSTER)
+    return main(
+        [
+            "marks",
+            "--roster",
+            str(path),
+            "--records",
+            str(records),
+            "--set",
+            SET,
+            "--seed",
+            SEED,
+            "--out",
+            str(tmp_path / "out"),
+            *more,
+        ]
+    )
+
+
+def test_the_command_writes_gradebook_details_problems_and_page(tmp_path, records, capsys):
+    record_of(records, "kai").write_bytes(b"junk\n")
+    assert run(tmp_path, records) == 0
+    out = tmp_path / "out"
+    rows = list(csv.DictReader(io.StringIO((out / "gradebook.csv").read_text("utf-8-sig"))))
+    assert [r["id"] for r in rows] == ["kai", "lea", "noa"]
+    assert rows[0]["points"] == "0"
+    assert rows[2]["name"] == "'=Noa()"
+    assert {p.name for p in out.iterdir()} == {"gradebook.csv", "details.csv", "problems.csv", "marks.html"}
+    said = capsys.readouterr()
+    assert "answers-kai.jsonl, line 1: is not a whole line of a record" in said.err
+    assert "<script" not in (out / "marks.html").read_text()
+
+
+def test_the_same_records_make_the_same_bytes(tmp_path, records):
+    run(tmp_path, records)
+    first = {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()}
+    run(tmp_path, records)
+    assert {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()} == first
+
+
+def test_paper_answers_are_marked_from_the_typed_list(tmp_path, capsys):
+    roster_file = tmp_path / "roster.csv"
+    roster_file.write_text(ROSTER)
+    common = ["--roster", str(roster_file), "--set", SET, "--seed", SEED]
+    assert main(["sheets", *common, "--out", str(tmp_path / "paper")]) == 0
+    rows = list(csv.reader(io.StringIO((tmp_path / "paper/key/answers.csv").read_text("utf-8-sig"))))
+    assert rows[0][:3] == ["id", "name", "sheet"]
+    for row in rows[1:3]:
+        for question in questions_for(exercise_set(SET), SEED, row[0]):
+            row[rows[0].index(question.exercise.name)] = question.right_text
+    rows[2][2] = rows[1][2]
+    typed = tmp_path / "typed"
+    typed.mkdir()
+    with open(typed / "answers.csv", "w", encoding="utf-16") as file:
+        csv.writer(file, delimiter=";").writerows(rows)
+    assert main(["marks", *common, "--records", str(typed), "--out", str(tmp_path / "out")]) == 0
+    graded = list(csv.DictReader(io.StringIO((tmp_path / "out/gradebook.csv").read_text("utf-8-sig"))))
+    assert [r["points"] for r in graded] == ["4", "4", "0"]
+    assert "is that of 'kai', not of 'lea'" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("cell", "safe"),
+    [
+        ("=1+1", "'=1+1"),
+        ("+1+1", "'+1+1"),
+        ("@SUM(A1)", "'@SUM(A1)"),
+        ("-2+3|cmd", "'-2+3|cmd"),
+        ("\t=1", "'=1"),
+        ("\r\n=1", "'=1"),
+        ("  =1", "'=1"),
+        ("6 mm;=HYPERLINK(1)", "6 mm;'=HYPERLINK(1)"),
+        ("6,+1", "6,'+1"),
+        ('6;"=1', "6;\"'=1"),
+        ("＝1+1", "'＝1+1"),
+        ("-12.5", "-12.5"),
+        ("8.5 mm", "8.5 mm"),
+        (3, "3"),
+    ],
+)
+def test_no_cell_becomes_a_formula(cell, safe):
+    assert safe_cell(cell) == safe
+
+
+@given(st.text(max_size=40))
+def test_no_text_becomes_a_formula_at_any_separator(text):
+    for separator in ",;\t|":
+        for part in safe_cell(text).split(separator):
+            clean = part.lstrip(" \"'")
+            assert (
+                part.strip(' "')[:1] not in ("=", "+", "-", "@")
+                or clean.lstrip("+-").replace(",", ".").replace(".", "", 1).isdigit()
+            )
+
+
+def test_hostile_answers_are_escaped_on_the_page(tmp_path, roster, book):
+    with as_learner("kai", class_code(SEED)):
+        question = questions_for(exercise_set("chamfer-length"), SEED, "kai")[0]
+        Record(tmp_path / "answers-kai.jsonl").add(question, "<script>alert(1)</script>")
+    marks = mark(roster, exercise_set(SET), gather(tmp_path, book).given)
+    page = marks_page(marks, title="</title><script>")
+    assert "<script" not in page
+    assert "&lt;script&gt;" in page
+    assert gradebook(marks)
+
+
+def test_a_missing_folder_is_said(tmp_path, capsys):
+    assert run(tmp_path, tmp_path / "nowhere") == 2
+    assert "there is no folder" in capsys.readouterr().err
+
+
+def test_ten_thousand_answers_in_ten_seconds(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr("os.fsync", lambda handle: None)
+    ids = [f"l{n:03d}" for n in range(300)]
+    class_ = roster_from(("id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids)).encode())
+    exercises = exercise_set("1, 2, 3")
+    book = Book(class_, SEED, tuple(e.name for e in exercises))
+    code = class_code(SEED)
+    for id in ids:
+        last, lines = "", []
+        for n in range(34):
+            question = later_question(exercises[n % len(exercises)], SEED, id, n // len(exercises))
+            lines.append(_line({"v": 1, "n": n + 1, "t": "2026-03-02T09:15:07Z", "who": id, "class": code,
+                "do": question.exercise.name, "seed": question.seed, "stage": "whole", "q": question.digest,
+                "answer": question.right_text if n % 3 else "6 mm", "hints": 0, "seen": False, "after": last}))  # fmt: skip
+            last = json.loads(lines[-1])["sum"]
+        (tmp_path / f"answers-{id}.jsonl").write_text("\n".join(lines) + "\n")
+    start = time.perf_counter()
+    found = gather(tmp_path, book)
+    marks = mark(class_, exercises, found.given, found.problems)
+    page, table = marks_page(marks, title="Marks"), gradebook(marks)
+    took = time.perf_counter() - start
+    assert marks.answers == 300 * 34
+    assert marks.problems == ()
+    assert len(page) > 10_000
+    assert len(table.splitlines()) == 301
+    assert took < 10
+
+
+def test_the_progress_bar_shows_on_a_terminal_alone():
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    shown, silent = Terminal(), io.StringIO()
+    assert (
+        list(watched(range(5), 5, "answers", shown)) == list(watched(range(5), 5, "answers", silent)) == list(range(5))
+    )
+    assert shown.getvalue().endswith("█ 5 of 5 answers\n")
+    assert silent.getvalue() == ""
