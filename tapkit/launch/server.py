@@ -33,7 +33,7 @@ def _start_up(workspace: Workspace, port: int) -> Any:
     from traitlets.config import Config
 
     config = Config(settings.server_config(workspace.folder, workspace.state, port=port))
-    config.Application.log_level = __import__("os").environ.get("TLOG", "ERROR")
+    config.Application.log_level = "ERROR"
     LabApp.load_other_extensions = False
     return LabApp.initialize_server(argv=[], config=config)
 

@@ -29,6 +29,7 @@ STYLE = f"""
 .tapkit-panel .tapkit-old {{opacity: 0.35}}
 .tapkit-panel .tapkit-sentence, .tapkit-panel .tapkit-sentence .widget-html-content {{height: auto; font-size: inherit;
   line-height: 1.45; min-height: 2.9em}}
+.tapkit-panel .tapkit-sentence, .tapkit-panel .tapkit-sentence .widget-html-content {{position: static}}
 .tapkit-panel .tapkit-sentence p {{margin: 0 0 4px; max-width: 56em}}
 .tapkit-panel .tapkit-sentence .tapkit-problem {{position: absolute; top: 16px; left: 16px; right: 16px; margin: 0;
   max-width: 40em; background: {style.PAPER}; border: 1px solid {style.WARN}; border-left-width: 6px;

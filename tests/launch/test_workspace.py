@@ -1,0 +1,183 @@
+"""The learner's own copy: originals stay clean, an update never overwrites what a learner changed."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tapkit.launch import workspace
+
+
+def notebook(*sources, outputs=()):
+    cells = [
+        {"cell_type": "code", "id": str(i), "metadata": {}, "source": [s], "outputs": list(outputs)}
+        for i, s in enumerate(sources)
+    ]
+    return json.dumps({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}).encode()
+
+
+@pytest.fixture
+def given(tmp_path):
+    place = tmp_path / "originals"
+    place.mkdir()
+    (place / "01-a.ipynb").write_bytes(notebook("one"))
+    (place / "02-b.ipynb").write_bytes(notebook("two"))
+    return {p.name: p for p in sorted(place.iterdir())}
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return tmp_path / "mine"
+
+
+def test_first_time_everything_is_copied(given, folder):
+    ready = workspace.prepare(folder, given)
+    assert ready.workbooks == ("01-a.ipynb", "02-b.ipynb")
+    assert ready.notices == ()
+    assert (folder / "01-a.ipynb").read_bytes() == given["01-a.ipynb"].read_bytes()
+
+
+def test_running_a_workbook_is_no_change_of_it(given, folder):
+    workspace.prepare(folder, given)
+    ran = notebook("one", outputs=[{"output_type": "stream", "name": "stdout", "text": "x"}])
+    (folder / "01-a.ipynb").write_bytes(ran)
+    assert workspace.prepare(folder, given).notices == ()
+    assert (folder / "01-a.ipynb").read_bytes() == ran
+
+
+def test_update_replaces_what_was_left_untouched(given, folder):
+    workspace.prepare(folder, given)
+    given["01-a.ipynb"].write_bytes(notebook("one, better"))
+    ready = workspace.prepare(folder, given)
+    assert len(ready.notices) == 1
+    assert "replaced" in ready.notices[0]
+    assert b"one, better" in (folder / "01-a.ipynb").read_bytes()
+
+
+def test_update_never_overwrites_a_learners_change(given, folder):
+    workspace.prepare(folder, given)
+    own = notebook("one, and my note")
+    (folder / "01-a.ipynb").write_bytes(own)
+    given["01-a.ipynb"].write_bytes(notebook("one, better"))
+    ready = workspace.prepare(folder, given)
+    assert (folder / "01-a.ipynb").read_bytes() == own
+    assert b"one, better" in (folder / "01-a-new.ipynb").read_bytes()
+    assert "yours stays" in ready.notices[0]
+    assert "01-a-new.ipynb" in ready.notices[0]
+    assert workspace.prepare(folder, given).notices == (), "told once"
+    assert (folder / "01-a.ipynb").read_bytes() == own
+
+
+def test_a_second_update_replaces_the_untouched_new_one_and_spares_a_changed_one(given, folder):
+    workspace.prepare(folder, given)
+    (folder / "01-a.ipynb").write_bytes(notebook("mine"))
+    for text in ("better", "better still"):
+        given["01-a.ipynb"].write_bytes(notebook(text))
+        workspace.prepare(folder, given)
+    assert b"better still" in (folder / "01-a-new.ipynb").read_bytes()
+    (folder / "01-a-new.ipynb").write_bytes(notebook("mine too"))
+    given["01-a.ipynb"].write_bytes(notebook("best"))
+    workspace.prepare(folder, given)
+    assert b"mine too" in (folder / "01-a-new.ipynb").read_bytes()
+    assert b"best" in (folder / "01-a-new-2.ipynb").read_bytes()
+
+
+def test_a_deleted_workbook_is_given_again(given, folder):
+    workspace.prepare(folder, given)
+    (folder / "01-a.ipynb").unlink()
+    workspace.prepare(folder, given)
+    assert (folder / "01-a.ipynb").exists()
+
+
+@pytest.mark.parametrize("spoiled", [b"", b"{", b"[1]", b"\xff\xfe"])
+def test_a_lost_record_counts_everything_as_the_learners(given, folder, spoiled):
+    workspace.prepare(folder, given)
+    own = notebook("mine")
+    (folder / "01-a.ipynb").write_bytes(own)
+    (folder / ".tapkit" / "handed-out.json").write_bytes(spoiled)
+    workspace.prepare(folder, given)
+    assert (folder / "01-a.ipynb").read_bytes() == own
+
+
+@pytest.mark.parametrize("broken", [b"", b"not json", b'{"cells": 3}', b'{"cells": [{}]}', b"[]"])
+def test_a_broken_notebook_of_the_learner_is_kept(given, folder, broken):
+    workspace.prepare(folder, given)
+    (folder / "01-a.ipynb").write_bytes(broken)
+    given["01-a.ipynb"].write_bytes(notebook("better"))
+    workspace.prepare(folder, given)
+    assert (folder / "01-a.ipynb").read_bytes() == broken
+
+
+def test_other_files_of_the_learner_are_left_alone(given, folder):
+    folder.mkdir()
+    (folder / "record.jsonl").write_text("{}\n", encoding="utf-8")
+    workspace.prepare(folder, given)
+    assert (folder / "record.jsonl").read_text(encoding="utf-8") == "{}\n"
+
+
+def test_the_originals_cannot_be_the_workspace(given):
+    with pytest.raises(ValueError, match="originals"):
+        workspace.prepare(next(iter(given.values())).parent, given)
+
+
+def test_a_folder_that_cannot_be_made_is_told_in_a_sentence(given, tmp_path):
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    with pytest.raises(ValueError, match="choose another place with --folder"):
+        workspace.prepare(tmp_path / "file" / "sub", given)
+    with pytest.raises(ValueError, match="choose another place with --folder"):
+        workspace.free_folder(tmp_path / "file" / "sub")
+
+
+def test_a_folder_in_use_gives_the_next(folder):
+    first, lock, notice = workspace.free_folder(folder)
+    assert (first, notice) == (folder.resolve(), None)
+    with lock:
+        second, other, notice = workspace.free_folder(folder)
+        other.close()
+        assert second.name == "mine-2"
+        assert "open already" in notice
+    again, lock, _ = workspace.free_folder(folder)
+    lock.close()
+    assert again == folder.resolve()
+
+
+def test_the_lock_ends_with_its_process(folder):
+    code = f"from tapkit.launch import workspace; from pathlib import Path; keep = workspace.free_folder(Path({str(folder)!r}))"
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+    again, lock, _ = workspace.free_folder(folder)
+    lock.close()
+    assert again == folder.resolve()
+
+
+BOOKS = ("01-names.ipynb", "03-the-load-on-each-tooth.ipynb", "10-the-load-card.ipynb")
+
+
+@pytest.mark.parametrize(
+    ("wanted", "found"),
+    [
+        (None, 0),
+        ("3", 1),
+        ("03", 1),
+        ("10", 2),
+        ("load-card", 2),
+        ("The load on each tooth", 1),
+        ("03-the-load-on-each-tooth.ipynb", 1),
+        ("names", 0),
+    ],
+)
+def test_choosing_a_workbook(wanted, found):
+    assert workspace.choose(BOOKS, wanted) == BOOKS[found]
+
+
+@pytest.mark.parametrize(("wanted", "said"), [("load", "fits more than one"), ("torque", "no workbook is called")])
+def test_a_workbook_that_is_not_there(wanted, said):
+    with pytest.raises(ValueError, match=said):
+        workspace.choose(BOOKS, wanted)
+
+
+def test_the_originals_are_found_in_a_checkout():
+    found = workspace.originals()
+    assert "03-the-load-on-each-tooth.ipynb" in found
+    assert all(Path(p).is_file() for p in found.values())

@@ -1,0 +1,198 @@
+"""The stage: one figure that stays, the last move always drawn, memory flat."""
+
+import asyncio
+import gc
+import io
+import sys
+
+import numpy as np
+import psutil
+import pytest
+from matplotlib.figure import Figure
+from PIL import Image
+
+from tapkit.panels.stage import DPI, SHARP, Latest, Stage, png
+
+
+def draw(figure, model, system):
+    axes = figure.add_axes((0.1, 0.1, 0.8, 0.8))
+    axes.set(xlim=(0, 10), ylim=(0, model["top"]))
+    (line,) = axes.plot([0, model["x"]], [0, 1], animated=True)
+    return axes, line
+
+
+def update(artists, model):
+    axes, line = artists
+    line.set_data([0, model["x"]], [0, 1])
+    if axes.get_ylim()[1] != model["top"]:
+        axes.set_ylim(0, model["top"])
+
+
+@pytest.fixture
+def stage():
+    return Stage(draw, update, size=(300, 200))
+
+
+def pixels(picture):
+    return np.asarray(Image.open(io.BytesIO(bytes(picture))).convert("RGB"))
+
+
+def fresh(model):
+    """The same picture by a figure of its own."""
+    other = Stage(draw, update, size=(300, 200))
+    other.show(model)
+    return pixels(other.widget.value)
+
+
+def test_png_holds_exactly_the_pixels():
+    rng = np.random.default_rng(1)
+    rgba = rng.integers(0, 256, (37, 53, 4), dtype=np.uint8)
+    assert np.array_equal(pixels(png(rgba)), rgba[..., :3])
+
+
+def test_size_on_screen_and_of_the_picture(stage):
+    stage.show({"x": 5, "top": 1})
+    assert pixels(stage.widget.value).shape == (200, 300, 3)
+    assert (stage.widget.width, stage.widget.height) == ("300", "200")
+    stage.sharpen()
+    assert pixels(stage.widget.value).shape == (200 * SHARP, 300 * SHARP, 3)
+    assert (stage.widget.width, stage.widget.height) == ("300", "200")
+
+
+def test_projector_size_grows_evenly(stage):
+    stage.show({"x": 5, "top": 1}, scale=1.5)
+    assert pixels(stage.widget.value).shape == (300, 450, 3)
+    assert stage.figure.dpi == 1.5 * DPI
+    assert stage.widget.width == "450"
+
+
+def test_a_blitted_picture_equals_a_fresh_one(stage):
+    stage.show({"x": 2, "top": 1})
+    for x in (3, 9, 4):
+        stage.show({"x": x, "top": 1})
+        assert np.array_equal(pixels(stage.widget.value), fresh({"x": x, "top": 1}))
+
+
+def test_changed_limits_make_a_new_background(stage):
+    stage.show({"x": 2, "top": 1})
+    stage.show({"x": 2, "top": 5})
+    assert np.array_equal(pixels(stage.widget.value), fresh({"x": 2, "top": 5}))
+
+
+def test_background_is_kept_while_nothing_behind_changes(stage, monkeypatch):
+    stage.show({"x": 2, "top": 1})
+    stage.show({"x": 3, "top": 1})
+    drawn = []
+    monkeypatch.setattr(stage.canvas, "draw", lambda: drawn.append(1))
+    for x in range(10):
+        stage.show({"x": x, "top": 1})
+    assert drawn == []
+
+
+def test_after_a_fine_picture_the_next_move_is_whole(stage):
+    stage.show({"x": 2, "top": 1})
+    stage.sharpen()
+    stage.show({"x": 7, "top": 1})
+    assert np.array_equal(pixels(stage.widget.value), fresh({"x": 7, "top": 1}))
+
+
+def test_the_picture_is_named_by_its_text(stage):
+    stage.show({"x": 2, "top": 1}, alt="a line")
+    assert stage.widget.tooltip == "a line"
+    stage.sharpen()
+    assert stage.widget.tooltip == "a line"
+
+
+def test_nothing_of_pyplot(stage):
+    stage.show({"x": 2, "top": 1})
+    pyplot = sys.modules.get("matplotlib.pyplot")
+    assert pyplot is None or pyplot.get_fignums() == []
+
+
+def test_a_thousand_moves_leave_one_figure_and_flat_memory(stage):
+    for x in np.linspace(0, 10, 300):
+        stage.show({"x": x, "top": 1 + x % 2})
+    gc.collect()
+    figures = sum(isinstance(o, Figure) for o in gc.get_objects())
+    before = psutil.Process().memory_info().rss
+    for x in np.linspace(0, 10, 1000):
+        stage.show({"x": x, "top": 1 + x % 2})
+    gc.collect()
+    assert sum(isinstance(o, Figure) for o in gc.get_objects()) == figures
+    assert psutil.Process().memory_info().rss - before < 12e6
+
+
+# --- moves that come faster than pictures -----------------------------------------------------------
+
+
+def test_without_an_event_loop_every_ask_is_done():
+    done = []
+    latest = Latest(lambda: done.append(1))
+    for _ in range(3):
+        latest.ask()
+    assert len(done) == 3
+
+
+def test_asks_in_one_burst_are_done_once_and_last():
+    state, done = {}, []
+    latest = Latest(lambda: done.append(state["x"]))
+
+    async def burst():
+        for x in range(50):
+            state["x"] = x
+            latest.ask()
+            await asyncio.sleep(0)
+        await asyncio.sleep(0.02)
+
+    asyncio.run(burst())
+    assert done == [49]
+
+
+def test_a_steady_stream_is_not_starved():
+    done = []
+    latest = Latest(lambda: done.append(1))
+
+    async def stream():
+        loop = asyncio.get_running_loop()
+        end = loop.time() + 0.5
+        while loop.time() < end:
+            latest.ask()
+            await asyncio.sleep(0)
+        await asyncio.sleep(0.1)
+
+    asyncio.run(stream())
+    assert 0.5 / Latest.PATIENCE * 0.5 <= len(done) <= 0.5 / Latest.PATIENCE + 2
+
+
+def test_an_ask_during_the_action_is_done_after_it():
+    state, done = {"x": 0}, []
+
+    def action():
+        done.append(state["x"])
+        if state["x"] == 0:
+            state["x"] = 1
+            latest.ask()
+
+    latest = Latest(action)
+
+    async def once():
+        latest.ask()
+        await asyncio.sleep(0.05)
+
+    asyncio.run(once())
+    assert done == [0, 1]
+
+
+def test_rest_comes_once_after_the_last_move(monkeypatch):
+    monkeypatch.setattr("tapkit.panels.stage.REST_SECONDS", 0.05)
+    events = []
+    latest = Latest(lambda: events.append("move"), lambda: events.append("rest"))
+
+    async def moves():
+        for _ in range(3):
+            latest.ask()
+            await asyncio.sleep(0.02)
+        await asyncio.sleep(0.15)
+
+    asyncio.run(moves())
+    assert events == ["move"] * 3 + ["rest"]
