@@ -25,8 +25,8 @@ LARGEST = 8 * 2**20
 """Bytes of one learner's record that are read."""
 DEEPEST = 5
 """Folders below the given one that are searched."""
-TURNS = 200
-"""Later variants of one exercise that a learner may have asked for."""
+TURNS = 10_000
+"""Later variants that a learner may have asked for."""
 
 
 class Given(NamedTuple):
@@ -72,18 +72,16 @@ class Book:
         return class_code(self.seed)
 
     @cached_property
-    def _firsts(self) -> dict[str, list[tuple[int, str]]]:
-        """For each exercise the first seed of every learner, in order of the seeds."""
-        own = [(learner_seed(self.seed, one.id), one.id) for one in self.roster]
-        return {name: sorted((question_seed(seed, name), id) for seed, id in own) for name in self.exercises}
+    def _firsts(self) -> list[tuple[int, str]]:
+        """The first seed of every learner, in order of the seeds."""
+        return sorted((question_seed(learner_seed(self.seed, one.id)), one.id) for one in self.roster)
 
-    def holder(self, exercise: str, seed: int) -> str:
+    def holder(self, seed: int) -> str:
         """Whose question a seed is, or nobody's ("")."""
-        firsts = self._firsts.get(exercise, [])
-        place = bisect_right(firsts, (seed, "\uffff"))
-        if not place or seed - firsts[place - 1][0] >= TURNS:
+        place = bisect_right(self._firsts, (seed, "\uffff"))
+        if not place or seed - self._firsts[place - 1][0] >= TURNS:
             return ""
-        return firsts[place - 1][1]
+        return self._firsts[place - 1][1]
 
 
 @dataclass
@@ -238,11 +236,11 @@ def _whose(entry: Entry, learner: str, owner: str, book: Book) -> str:
         return "comes from another class; left out"
     if entry.learner and plain_id(entry.learner) != learner:
         return f"was written by {entry.learner[:40]!r} and lies in the place of {learner!r}; left out"
-    holder = book.holder(entry.exercise, entry.seed)
+    holder = book.holder(entry.seed)
     if holder and holder != learner and not book.any_seed:
         return f"answers a question of {holder!r}, not of {learner!r}; left out"
     return ""
 
 
 def _is_elsewhere(entry: Entry, learner: str, book: Book) -> bool:
-    return entry.stage != "whole" or book.holder(entry.exercise, entry.seed) != learner
+    return entry.stage != "whole" or book.holder(entry.seed) != learner

@@ -6,6 +6,7 @@ from html import escape
 
 from tapkit.classroom.marking import Marks, Result, Shared
 from tapkit.classroom.roster import Learner
+from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.verdict import CLOSE, HEADINGS, RIGHT, Verdict
 
 STYLE = """
@@ -25,15 +26,19 @@ thead th { border-bottom: 0.3mm solid #17202b; vertical-align: bottom } tr { bre
 thead { display: table-header-group }
 .grid td, .grid thead th { text-align: center; padding: 0.9mm 1.4mm }
 .grid tbody th { font-weight: normal; white-space: nowrap }
-.grid .n { text-align: right; white-space: nowrap }
+.grid .n { text-align: right } .grid th, .grid td { white-space: nowrap; overflow-wrap: normal }
 .right { background: #d9efe4 } .close { background: #fdf0cf } .wrong { background: #f8dcd6 } .none { color: #4d5865 }
 .shared { border-left: 1.2mm solid #1f5fa8; padding: 1mm 0 1mm 4mm; margin: 0 0 4mm; break-inside: avoid }
 .shared p { margin: 0 0 0.5mm }
 .bar { display: inline-block; height: 3mm; background: #1f5fa8; vertical-align: middle; margin-right: 2mm }
-table.wide { width: 100% } td.answer { font-family: "DejaVu Sans Mono", Consolas, monospace; font-size: 9.5pt }
+table.wide { width: 100%; table-layout: fixed }
+.wide th:nth-child(1) { width: 27% } .wide th:nth-child(2) { width: 22% } .each th:nth-child(4) { width: 17mm }
+ td.answer { font-family: "DejaVu Sans Mono", Consolas, monospace; font-size: 9.5pt }
 @media screen { body { padding: 8mm } }
 """
 
+ACROSS = 24
+"""Exercises side by side in one table, so that it fits the paper."""
 SHOWN_MOST = 400
 """Problems listed on the page; all of them stand in problems.csv."""
 
@@ -89,20 +94,29 @@ def _hardest(marks: Marks) -> str:
 
 
 def _grid(marks: Marks) -> str:
-    """Learners down, exercises across by number, with the list of numbers above."""
+    """Learners down, exercises across by number, in blocks that fit the paper, with the list of numbers below."""
     listed = "".join(f"<li>{escape(e.title)} <span class=soft>({escape(e.name)})</span></li>" for e in marks.exercises)
-    heads = "".join(f'<th scope="col">{n}</th>' for n in range(1, len(marks.exercises) + 1))
-    rows = "".join(_grid_row(one, marks) for one in marks.roster)
+    numbered = list(enumerate(marks.exercises, start=1))
+    blocks = [numbered[at : at + ACROSS] for at in range(0, len(numbered), ACROSS)]
+    tables = "".join(_block(block, marks) for block in blocks)
     return (
-        f"<h2>Everyone at a glance</h2><p>✓ right · (✓) right after the worked solution · ≈ close · ✗ not right · "
-        f'○ no answer</p><table class="grid"><thead><tr><th></th>{heads}<th>Points</th></tr></thead>'
-        f"<tbody>{rows}</tbody></table><ol>{listed}</ol>"
+        "<h2>Everyone at a glance</h2><p>✓ right · (✓) right after the worked solution · ≈ close · ✗ not right · "
+        f"○ no answer</p>{tables}<ol>{listed}</ol>"
     )
 
 
-def _grid_row(learner: Learner, marks: Marks) -> str:
+def _block(numbered: list[tuple[int, Exercise]], marks: Marks) -> str:
+    heads = "".join(f'<th scope="col">{n}</th>' for n, _ in numbered)
+    rows = "".join(_grid_row(one, [e for _, e in numbered], marks) for one in marks.roster)
+    return (
+        f'<table class="grid"><thead><tr><th></th>{heads}<th class="n">Points</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table>"
+    )
+
+
+def _grid_row(learner: Learner, exercises: list[Exercise], marks: Marks) -> str:
     own = marks.results[learner.id]
-    cells = "".join(f'<td class="{_class(r)}">{_sign(r)}</td>' for r in own.values())
+    cells = "".join(f'<td class="{_class(own[e.name])}">{_sign(own[e.name])}</td>' for e in exercises)
     points = f"{marks.points(learner.id)} of {len(own)}"
     return f'<tr><th scope="row">{escape(learner.name)}</th>{cells}<td class="n">{points}</td></tr>'
 
@@ -131,10 +145,8 @@ def _learner(learner: Learner, marks: Marks) -> str:
     if not done:
         return f"{head}<p>No answers.</p>"
     rows = "".join(_result_row(one) for one in done)
-    return (
-        f'{head}<table class="wide"><thead><tr><th>Exercise</th><th>Answer as typed</th><th>Verdict</th><th>Tries</th>'
-        f"</tr></thead><tbody>{rows}</tbody></table>"
-    )
+    heads = "".join(f"<th>{h}</th>" for h in ("Exercise", "Answer as typed", "Verdict", "Tries"))
+    return f'{head}<table class="wide each"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
 
 
 def _result_row(result: Result) -> str:

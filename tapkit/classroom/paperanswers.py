@@ -44,8 +44,7 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
         for name, at in columns.items():
             if row.get(at, "").strip():
                 found.lines += 1
-                seed = question_seed(own, name)
-                found.given.append(Given(learner.id, name, seed, row[at], file=file, line=line))
+                found.given.append(Given(learner.id, name, question_seed(own), row[at], file=file, line=line))
 
 
 def _check_code(code: str, learner: Learner, names: list[str], book: Book) -> str:

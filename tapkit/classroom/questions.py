@@ -51,4 +51,4 @@ def _part(part: str) -> tuple[Exercise, ...]:
 def questions_for(exercises: tuple[Exercise, ...], class_seed: str, learner: str) -> tuple[Question, ...]:
     """A learner's own variants of a set: the same seed gives the same questions, on paper and on the screen."""
     own = learner_seed(class_seed, learner)
-    return tuple(one.variant(question_seed(own, one.name)) for one in exercises)
+    return tuple(one.variant(question_seed(own)) for one in exercises)

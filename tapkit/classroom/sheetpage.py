@@ -27,7 +27,7 @@ section { break-inside: avoid; margin: 0 0 6mm; padding-bottom: 4mm; border-bott
 section:last-of-type { border-bottom: 0 }
 h2 { font-size: 12pt; margin: 0 0 1.5mm; break-after: avoid }
 p { margin: 0 0 2mm }
-figure { margin: 2mm 0 } figure img { display: block; width: 100%%; max-width: 150mm }
+figure { margin: 2mm 0 } figure img { display: block; max-width: 100%% }
 ul { list-style: none; margin: 0 0 2mm; padding: 0 } li { margin: 0 0 0.8mm; padding-left: 8mm; text-indent: -6mm }
 .lines { display: flex; gap: 8mm } .lines ul + ul { flex: 1 }
 li.word { padding-left: 0; text-indent: 0; font-style: italic; margin-top: 0 }

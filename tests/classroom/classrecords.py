@@ -57,4 +57,4 @@ def write_class(
 
 def later_question(exercise, seed: str, learner: str, turn: int):
     """A later variant of an exercise that a learner asked for."""
-    return exercise.variant(question_seed(learner_seed(seed, learner), exercise.name, turn))
+    return exercise.variant(question_seed(learner_seed(seed, learner), turn))
