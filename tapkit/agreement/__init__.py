@@ -1,0 +1,39 @@
+"""`tapkit agreement`: every value from outside against ours, on the terminal or as a page."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the options of `tapkit agreement`."""
+    from tapkit.agreement.row import GROUPS
+
+    parser.add_argument("--html", metavar="FILE", help="write the table as a page instead")
+    parser.add_argument("--group", choices=list(GROUPS), help="one group of values only")
+    parser.add_argument(
+        "--stored",
+        action="store_true",
+        help="take reference libraries' values from our table, do not run the libraries",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the table or write the page; exit code 0, or 1 where a value that should agree does not."""
+    from tapkit.agreement import page, text
+    from tapkit.agreement.row import all_rows, worst
+
+    rows = all_rows(live=not args.stored, group=args.group)
+    if args.html:
+        place = Path(args.html)
+        try:
+            place.write_text(page.as_page(rows), encoding="utf-8")
+        except OSError as error:
+            raise ValueError(
+                f"cannot write {args.html!r}: {error.strerror}; name a file in a folder that exists"
+            ) from None
+        print(f"{text.summary(rows)}\nwritten to {place}")
+    else:
+        print(text.as_text(rows))
+    return 1 if worst(rows) == "differs" else 0

@@ -1,0 +1,74 @@
+"""The table of agreement as plain text for a terminal."""
+
+from __future__ import annotations
+
+import shutil
+
+from tapkit.agreement.row import GROUPS, SIGNS, Row
+
+WHAT, VALUE, RATIO = 72, 20, 8
+ONE_LINE = WHAT + 2 * VALUE + RATIO + 40
+"""Terminals at least this wide get one line for each value, others two."""
+
+
+def as_text(rows: list[Row], columns: int | None = None) -> str:
+    """The whole table; the sources of a group are numbered below it."""
+    columns = shutil.get_terminal_size((100, 24)).columns if columns is None else columns
+    parts = [_group(heading, [r for r in rows if r.group == name], columns) for name, heading in GROUPS.items()]
+    return "\n\n".join([*(p for p in parts if p), summary(rows)])
+
+
+def summary(rows: list[Row]) -> str:
+    """How many rows there are of each grade, in one sentence."""
+    words = {
+        "agrees": "agree",
+        "near": "agree roughly or within one digit",
+        "unknown": "nobody knows, or the model does not",
+        "differs": "differ",
+    }
+    counts = [f"{SIGNS[g]} {sum(r.grade == g for r in rows)} {words[g]}" for g in SIGNS]
+    return f"{len(rows)} values from outside: {'; '.join(counts)}."
+
+
+def _group(heading: str, rows: list[Row], columns: int) -> str:
+    if not rows:
+        return ""
+    sources = list(dict.fromkeys(told(row) for row in rows))
+    lines = [heading, "=" * len(heading), _line(columns, " ", "what", "they say", "we say", "ratio", "verdict")]
+    for row in rows:
+        says, ours = (with_unit(v, row.unit) for v in (shown(row.says), row.ours_shown))
+        verdict = f"{row.verdict} [{sources.index(told(row)) + 1}]"
+        what = f"{row.figure}, {row.case}"
+        lines.append(_line(columns, SIGNS[row.grade], what, says, ours, ratio_shown(row), verdict))
+    return "\n".join([*lines, "", *(f"  [{i}] {s}" for i, s in enumerate(sources, start=1))])
+
+
+def ratio_shown(row: Row) -> str:
+    """Ratio of ours to theirs with four digits, or nothing."""
+    return "" if row.ratio is None else f"{row.ratio:#.4g}"
+
+
+def with_unit(value: str, unit: str) -> str:
+    """A value with its unit; a degree sign stands close."""
+    return f"{value}{unit}" if unit == "°" else f"{value} {unit}".strip()
+
+
+def shown(says: str) -> str:
+    """A printed value with a true minus and a true dash.
+
+    >>> shown("-12.0"), shown("2-5")
+    ('−12.0', '2–5')
+    """
+    return "−" + says[1:] if says.startswith("-") else says.replace("-", "–") if says[:1].isdigit() else says
+
+
+def told(row: Row) -> str:
+    """Source and assumptions of a row in one sentence."""
+    assumed = f" (assumed: {row.assumed})" if row.assumed and row.assumed not in row.verdict else ""
+    return row.source + assumed
+
+
+def _line(columns: int, sign: str, what: str, says: str, ours: str, ratio: str, verdict: str) -> str:
+    if columns >= ONE_LINE:
+        return f"{sign} {what:<{WHAT}} {says:>{VALUE}} {ours:>{VALUE}} {ratio:>{RATIO}}  {verdict}"
+    return f"{sign} {what}\n  {says:>{VALUE}} {ours:>{VALUE}} {ratio:>{RATIO}}  {verdict}"
