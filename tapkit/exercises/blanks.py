@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from tapkit.exercises import answer
@@ -94,7 +94,8 @@ class Blanks:
 
 
 class Slider(NamedTuple):
-    """One slider: the `field` of the model it sets, its `label` with the unit, range, step and start."""
+    """One slider: its `field`, which is also the key of a panel's control, its `label` with the unit, range, step
+    and start."""
 
     field: str
     label: str
@@ -124,14 +125,15 @@ class Setting:
     """Sliders to be set until every request is met.
 
     `model_from` makes the model of the slider values; `solution` one setting that meets all. `sketch` is the
-    name of the drawing that follows the sliders.
+    name of the drawing that follows the sliders; `preset` what else a panel must show, by the panel's keys.
     """
 
     sliders: tuple[Slider, ...]
     requests: tuple[Request, ...]
     model_from: Callable[[Mapping[str, float]], Any]
     solution: Mapping[str, float]
-    sketch: str = ""
+    sketch: str
+    preset: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def keys(self) -> tuple[str, ...]:

@@ -217,6 +217,7 @@ SETTING = Setting(
     ),
     lambda v: (v["x"], 1 / 0 if v["y"] == 7 else v["y"]),
     {"x": 1, "y": 5},
+    "tip",
 )
 
 

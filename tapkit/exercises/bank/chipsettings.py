@@ -18,7 +18,7 @@ def _tap_of(thread, values: Mapping[str, float]) -> Tap:
     return Tap.make(
         thread,
         form_for(values["axial_rake"]),
-        values["chamfer_threads"],
+        values["chamfer"],
         axial_rake=values["axial_rake"],
         radial_rake=values["radial_rake"],
     )
@@ -26,7 +26,7 @@ def _tap_of(thread, values: Mapping[str, float]) -> Tap:
 
 def _sliders(chamfer: float, axial: float, radial: float) -> tuple[Slider, ...]:
     return (
-        Slider("chamfer_threads", "Chamfer (threads)", 1.0, 8.0, 0.5, chamfer),
+        Slider("chamfer", "Chamfer (threads)", 1.0, 8.0, 0.5, chamfer),
         Slider("axial_rake", "Axial rake (°)", -15.0, 45.0, 1.0, axial),
         Slider("radial_rake", "Radial rake (°)", 0.0, 20.0, 1.0, radial),
     )
@@ -65,8 +65,9 @@ def set_chips_ahead(case) -> Draft:
             ),
         ),
         lambda values: _tap_of(part.thread, values),
-        {"chamfer_threads": 5.0, "axial_rake": -15.0, "radial_rake": least},
+        {"chamfer": 5.0, "axial_rake": -15.0, "radial_rake": least},
         "tip",
+        {"thread": part.thread.designation, "work": part.workpiece.name},
     )
     return Draft(
         f"The {part.name} is a through hole, {part.thread.designation}. Its chips shall fall out below. "
@@ -109,8 +110,9 @@ def set_chips_up(case) -> Draft:
             ),
         ),
         lambda values: _tap_of(part.thread, values),
-        {"chamfer_threads": 1.5, "axial_rake": 30.0, "radial_rake": 10.0},
+        {"chamfer": 1.5, "axial_rake": 30.0, "radial_rake": 10.0},
         "tip",
+        {"thread": part.thread.designation, "work": part.workpiece.name},
     )
     return Draft(
         f"The {part.name} has a blind hole, {part.thread.designation}, in {part.metal}. "

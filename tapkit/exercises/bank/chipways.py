@@ -7,13 +7,16 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, parts
+from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, parts, usual_hole
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
+from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import rake
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow, chip_flow
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.operation import Operation
 
 
 def flow_of(tap: Tap) -> ChipFlow:
@@ -84,6 +87,16 @@ def _predict_cases() -> list[Tap]:
     return taps
 
 
+def _job(tap: Tap) -> Operation:
+    """A job to watch this tap in: long chips of steel, blind where the flutes lift them, else through."""
+    size, hole = tap.thread.major, usual_hole(tap.thread)
+    if tap.axial_rake > 0:
+        hole_for = Hole(kind="blind", diameter=hole, depth=2 * size + tap.chamfer_length)
+    else:
+        hole_for = Hole(kind="through", diameter=hole, depth=1.5 * size)
+    return Operation(tap=tap, hole=hole_for, workpiece=Workpiece.parse("C45"))
+
+
 @exercise(
     "predict-the-chip",
     lesson=2,
@@ -110,7 +123,7 @@ def predict_the_chip(tap: Tap) -> Draft:
         ),
         _steps(tap),
         Sketch("tip", tap, f"Side view of the tap: {_angles(tap)}."),
-        Sketch("motion", tap, f"Moving picture of the chips: {right}."),
+        Sketch("motion", _job(tap), f"Moving picture: the chips go {right}."),
     )
 
 

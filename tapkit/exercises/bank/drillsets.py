@@ -13,7 +13,10 @@ from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.naming import Word, WrongWord
 from tapkit.exercises.number import Number
 from tapkit.geometry.drillsize import DrillSize, drill_set
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
+from tapkit.operation import Operation
 from tapkit.planning.drill import DrillFit, drills, nearest_drills
 
 
@@ -216,6 +219,12 @@ def _setting_cases() -> list[tuple[Part, float, float]]:
     return found
 
 
+def _job(part: Part, hole: float) -> Operation:
+    tap = Tap.make(part.thread, "straight", "plug")
+    bored = Hole(kind="through", diameter=hole, depth=part.thread.major)
+    return Operation(tap=tap, hole=bored, workpiece=part.workpiece)
+
+
 @exercise(
     "set-the-hole",
     lesson=4,
@@ -234,24 +243,26 @@ def set_the_hole(case: tuple[Part, float, float]) -> Draft:
     tries = [round(first + i * step, 3) for i in range(round(1.1 * thread.pitch / step) + 1)]
     good = [d for d in tries if low <= thread.percent(d) <= high and d <= limits.minor_max]
     setting = Setting(
-        (Slider("diameter", "Hole (mm)", tries[0], tries[-1], step, tries[0]),),
+        (Slider("hole", "Hole (mm)", tries[0], tries[-1], step, tries[0]),),
         (
             Request(
                 f"Percent of thread by handbook custom between {g(low)} % and {g(high)} %.",
-                lambda d: low <= thread.percent(d) <= high,
+                lambda job: low <= thread.percent(job.hole.diameter) <= high,
                 "percent-missed",
                 "The percent of thread lies outside.",
             ),
             Request(
                 f"The hole is not over the largest minor diameter of class {thread.tolerance}, "
                 f"{shown(limits.minor_max)}.",
-                lambda d: d <= limits.minor_max + 1e-9,
+                lambda job: job.hole.diameter <= limits.minor_max + 1e-9,
                 "over-the-limit",
                 "The hole is over the limit of the class.",
             ),
         ),
-        lambda values: values["diameter"],
-        {"diameter": good[len(good) // 2] if good else tries[0]},
+        lambda values: _job(part, values["hole"]),
+        {"hole": good[len(good) // 2] if good else tries[0]},
+        "groove",
+        {"thread": thread.designation, "work": part.workpiece.name},
     )
     return Draft(
         f"The {part.name} is {part.metal}, {thread.designation}. Set the hole.",

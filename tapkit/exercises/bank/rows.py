@@ -125,11 +125,11 @@ def g(value: float, digits: int = 4) -> str:
     return f"{value:.{digits}g}".replace("-", "−")
 
 
-def mm(value: float, decimals: int = 3) -> str:
+def mm(value: float, decimals: int = 4) -> str:
     """A length in mm in words.
 
     >>> mm(8.5), mm(0.2034)
-    ('8.5 mm', '0.203 mm')
+    ('8.5 mm', '0.2034 mm')
     """
     text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return f"{text.replace('-', '−')} mm"

@@ -49,7 +49,7 @@ class Faulty(NamedTuple):
         loads = self.job.tooth_loads
         pattern = Pattern(self.job.tap, loads._replace(lost=np.zeros_like(loads.lost)))
         said = "; ".join(f"tooth {n} on flute {f} {g(a, 2)}" for n, f, a in zip(loads.number, loads.flute, loads.area))
-        return Sketch("toothbars", (pattern, "area"), f"Chip area of each tooth in mm²: {said}.")
+        return Sketch("toothbars", pattern, f"Chip area of each tooth in mm²: {said}.")
 
 
 def _sound(threads: float, flutes: int) -> list[Operation]:

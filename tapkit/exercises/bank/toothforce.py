@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import g, mm, parts
+from tapkit.exercises.bank.rows import g, mm, parts, usual_hole
 from tapkit.exercises.bank.toothload import job_for
 from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
@@ -114,7 +114,7 @@ def force_on_a_tooth(cut: Cut) -> Draft:
 
 
 def _set_up(part, values: Mapping[str, float]) -> Operation:
-    return job_for(part, values["chamfer_threads"], int(values["flutes"]))
+    return job_for(part, values["chamfer"], int(values["flutes"]))
 
 
 @exercise(
@@ -134,7 +134,7 @@ def set_the_load(case) -> Draft:
     part, most, flutes = case
     setting = Setting(
         (
-            Slider("chamfer_threads", "Chamfer (threads)", 1.0, 9.0, 0.5, 1.5),
+            Slider("chamfer", "Chamfer (threads)", 1.0, 9.0, 0.5, 1.5),
             Slider("flutes", "Flutes", 2.0, 6.0, 1.0, 2.0),
         ),
         (
@@ -158,8 +158,15 @@ def set_the_load(case) -> Draft:
             ),
         ),
         lambda values: _set_up(part, values),
-        {"chamfer_threads": 4.0, "flutes": float(flutes)},
+        {"chamfer": 4.0, "flutes": float(flutes)},
         "toothbars",
+        {
+            "thread": part.thread.designation,
+            "work": part.workpiece.name,
+            "hole": usual_hole(part.thread),
+            "axial_rake": 0.0,
+            "radial_rake": 10.0,
+        },
     )
     return Draft(
         f"The {part.name}, {part.thread.designation} in {part.metal}, keeps chipping taps. Spread the load.",

@@ -142,9 +142,9 @@ def _working(job: Operation) -> int:
     return int((job.tooth_loads.area > 0.02 * job.tooth_loads.area.max()).sum())
 
 
-def _bars(job: Operation, show: str = "area") -> Sketch:
+def _bars(job: Operation) -> Sketch:
     said = "; ".join(f"tooth {n} {g(a, 2)}" for n, a in zip(job.tooth_loads.number, job.tooth_loads.area))
-    return Sketch("toothbars", (job, show), f"Chip area of each tooth in mm², counted from the point: {said}.")
+    return Sketch("toothbars", job, f"Chip area of each tooth in mm², counted from the point: {said}.")
 
 
 @exercise(

@@ -1,0 +1,78 @@
+"""Drawings asked for by name: what exercises and paper sheets show beside a question."""
+
+from __future__ import annotations
+
+import importlib
+import io
+from typing import Any, NamedTuple
+
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from tapkit.drawing import style
+
+DPI = 96
+"""Dots in an inch, as browsers count them."""
+
+
+class Kind(NamedTuple):
+    """One named drawing: the `module` here with its draw_ and update_ functions, size in CSS pixels, and `more`
+    arguments for drawing."""
+
+    module: str
+    size: tuple[int, int]
+    more: dict[str, Any]
+
+
+KINDS = {
+    "tip": Kind("tip", (640, 290), {}),
+    "toothbars": Kind("toothbars", (640, 280), {"show": "area"}),
+    "toothforces": Kind("toothbars", (640, 280), {"show": "force"}),
+    "holeview": Kind("holeview", (560, 420), {}),
+    "holeplan": Kind("holeplan", (640, 420), {}),
+    "torquechart": Kind("torquechart", (640, 300), {}),
+    "endview": Kind("endview", (420, 400), {}),
+    "groove": Kind("groove", (560, 360), {}),
+}
+"""The drawings by name."""
+
+
+def _functions(name: str) -> tuple[Any, Any]:
+    if name not in KINDS:
+        raise ValueError(f"there is no drawing {name!r}; there are {', '.join(KINDS)}")
+    module = importlib.import_module(f"tapkit.drawing.{KINDS[name].module}")
+    return getattr(module, f"draw_{KINDS[name].module}"), getattr(module, f"update_{KINDS[name].module}")
+
+
+def draw_sketch(figure: Figure, name: str, model: Any, system: str = "metric") -> Any:
+    """Draw on an empty figure; returns the artists."""
+    draw, _ = _functions(name)
+    return draw(figure.add_axes((0, 0, 1, 1)), model, system=system, **KINDS[name].more)
+
+
+def update_sketch(artists: Any, name: str, model: Any) -> None:
+    """Change a drawing in place."""
+    _functions(name)[1](artists, model)
+
+
+def describe_sketch(name: str, model: Any) -> str:
+    """The drawing in words. It may name what an exercise asks: exercises bring words of their own."""
+    module = importlib.import_module(f"tapkit.drawing.{KINDS[name].module}")
+    return getattr(module, f"describe_{KINDS[name].module}")(model)
+
+
+def figure_of(name: str, model: Any, system: str = "metric", *, scale: float = 1.0) -> Figure:
+    """A figure of its own with the drawing."""
+    width, height = KINDS[name].size
+    figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI * scale, facecolor=style.PAPER)
+    FigureCanvasAgg(figure)
+    draw_sketch(figure, name, model, system)
+    return figure
+
+
+def picture(name: str, model: Any, system: str = "metric", *, format: str = "png", scale: float = 2.0) -> bytes:
+    """The drawing as a PNG or SVG file; `scale` dots of a PNG for each CSS pixel."""
+    file = io.BytesIO()
+    more = {"pil_kwargs": {"compress_level": 6}} if format == "png" else {"metadata": {"Date": None}}
+    figure_of(name, model, system, scale=scale).savefig(file, format=format, dpi=DPI * scale, **more)
+    return file.getvalue()

@@ -1,0 +1,225 @@
+"""What a record says about a learner: what is done, which mistakes recur, what to try next."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from typing import NamedTuple
+
+from tapkit import tables
+from tapkit.exercises.bank import exercise, exercises
+from tapkit.exercises.choice import Choice, Order
+from tapkit.exercises.exercise import Exercise
+from tapkit.exercises.naming import Word
+from tapkit.exercises.number import Number
+from tapkit.exercises.record import Entry, History
+from tapkit.exercises.verdict import MISTAKE, WRONG_KIND, Verdict
+
+SURE = 2
+"""Right so often in a row without help, an exercise counts as sure."""
+RECENT = 60
+"""Mistakes are counted over so many of the last answers."""
+RECURS = 2
+"""A mistake made so often recurs."""
+
+
+class Marked(NamedTuple):
+    """An entry with its verdict, computed again from the answer and the seed. `outdated` where the exercise is
+    no longer in the bank or its question has changed since; then there is no verdict."""
+
+    entry: Entry
+    verdict: Verdict | None
+    outdated: bool = False
+
+
+def mark(entry: Entry) -> Marked:
+    """The verdict on an entry. Pure but for the bank it looks into."""
+    try:
+        question = exercise(entry.exercise).variant(entry.seed).at_stage(entry.stage)
+    except ValueError:
+        return Marked(entry, None, True)
+    if question.digest != entry.question:
+        return Marked(entry, None, True)
+    return Marked(entry, question.judge(entry.answer))
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How a learner stands with one exercise: `questions` tried, `right` of them, `row` right in a row without
+    help, `last` time of an answer."""
+
+    exercise: Exercise
+    questions: int = 0
+    right: int = 0
+    row: int = 0
+    last: datetime | None = None
+
+    @property
+    def state(self) -> str:
+        """ "new", "begun" or "sure"."""
+        if not self.questions:
+            return "new"
+        return "sure" if self.row >= SURE else "begun"
+
+    @property
+    def due(self) -> datetime | None:
+        """When it should be done again, None where it never was."""
+        return None if self.last is None else self.last + timedelta(days=_days(self.row))
+
+
+@cache
+def _spacing() -> tuple[float, ...]:
+    return tuple(float(r["days"]) for r in tables.rows("practice_spacing"))
+
+
+def _days(row: int) -> float:
+    return _spacing()[min(row, len(_spacing()) - 1)]
+
+
+class Recurring(NamedTuple):
+    """A mistake made more than once: its `name`, how often, and the sentence that teaches."""
+
+    name: str
+    times: int
+    message: str
+
+
+class Suggestion(NamedTuple):
+    """An exercise to try next, and why, in a sentence."""
+
+    exercise: Exercise
+    why: str
+
+
+@dataclass(frozen=True)
+class Progress:
+    """Everything a learner's page shows."""
+
+    standings: tuple[Standing, ...]
+    recurring: tuple[Recurring, ...]
+    suggestions: tuple[Suggestion, ...]
+    answers: int
+    note: str = ""
+
+    def of(self, name: str) -> Standing:
+        """The standing of one exercise."""
+        return next(s for s in self.standings if s.exercise.name == name)
+
+    def count(self, state: str, lesson: int | None = None) -> int:
+        """How many exercises are "new", "begun" or "sure"."""
+        return sum(s.state == state and lesson in (None, s.exercise.lesson) for s in self.standings)
+
+
+def progress(history: History, now: datetime | None = None) -> Progress:
+    """What a history says at a moment (now)."""
+    now = now or datetime.now(UTC)
+    marked = [mark(e) for e in history.entries]
+    known = [m for m in marked if not m.outdated]
+    standings = _standings(known)
+    recurring = _recurring(known)
+    old = len(marked) - len(known)
+    note = history.note
+    if old:
+        note += (
+            f" {old} answer{'s' if old > 1 else ''} to questions that have changed since {'are' if old > 1 else 'is'} "
+        )
+        note += "not counted."
+    return Progress(standings, recurring, _suggestions(standings, recurring, now), len(known), note.strip())
+
+
+def standing(history: History, one: Exercise) -> Standing:
+    """How the learner of a history stands with one exercise."""
+    mine = [mark(e) for e in history.entries if e.exercise == one.name]
+    return _standing(one, _rounds([m for m in mine if not m.outdated]).get(one.name, []))
+
+
+def _standings(marked: Iterable[Marked]) -> tuple[Standing, ...]:
+    rounds = _rounds(marked)
+    return tuple(_standing(e, rounds.get(e.name, [])) for e in exercises())
+
+
+def _rounds(marked: Iterable[Marked]) -> dict[str, list[list[Marked]]]:
+    """For each exercise its questions, one after the other, each with its tries."""
+    rounds: dict[str, list[list[Marked]]] = {}
+    for one in marked:
+        mine = rounds.setdefault(one.entry.exercise, [])
+        key = (one.entry.seed, one.entry.stage)
+        if mine and (mine[-1][0].entry.seed, mine[-1][0].entry.stage) == key:
+            mine[-1].append(one)
+        else:
+            mine.append([one])
+    return rounds
+
+
+def _standing(one: Exercise, rounds: list[list[Marked]]) -> Standing:
+    right = row = 0
+    for tries in rounds:
+        counted = [m for m in tries if m.verdict and m.verdict.counts]
+        if not counted:
+            continue
+        solved = any(m.verdict.is_right for m in counted)
+        first = counted[0]
+        unaided = first.verdict.is_right and not first.entry.hints and not first.entry.seen
+        right += solved
+        if first.entry.stage == "whole":
+            row = row + 1 if unaided else (row if solved else 0)
+    last = max((_time(m.entry.time) for r in rounds for m in r), default=None)
+    return Standing(one, len(rounds), right, row, last)
+
+
+def _time(text: str) -> datetime:
+    try:
+        return datetime.strptime(text, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+    except ValueError:
+        return datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def _recurring(marked: list[Marked]) -> tuple[Recurring, ...]:
+    recent = [m.verdict for m in marked[-RECENT:] if m.verdict and m.verdict.kind in (MISTAKE, WRONG_KIND)]
+    times = Counter(v.mistake for v in recent if v.mistake)
+    said = {v.mistake: v.message for v in recent}
+    return tuple(Recurring(name, n, said[name]) for name, n in times.most_common() if n >= RECURS)
+
+
+def mistakes_of(one: Exercise) -> set[str]:
+    """Names of the mistakes an exercise knows."""
+    ask = one.questions[0].ask
+    if isinstance(ask, Number | Choice | Order | Word):
+        return {m.name for m in ask.mistakes}
+    return set()
+
+
+def _suggestions(
+    standings: tuple[Standing, ...], recurring: tuple[Recurring, ...], now: datetime, most: int = 6
+) -> tuple[Suggestion, ...]:
+    found: dict[str, Suggestion] = {}
+
+    def suggest(one: Exercise, why: str) -> None:
+        if len(found) < most:
+            found.setdefault(one.name, Suggestion(one, why))
+
+    for s in sorted((s for s in standings if s.state == "begun"), key=lambda s: s.last):
+        if s.row == 0 and s.due <= now:
+            suggest(s.exercise, "You have begun this one. Try another question of it.")
+    for mistake in recurring[:3]:
+        for s in standings:
+            if s.state != "sure" and mistake.name in mistakes_of(s.exercise):
+                suggest(
+                    s.exercise, f"It trains what went wrong {mistake.times} times: {mistake.name.replace('-', ' ')}."
+                )
+                break
+    for s in sorted((s for s in standings if s.last), key=lambda s: s.due):
+        if s.due <= now:
+            suggest(s.exercise, f"Last done {_ago(now - s.last)}. Time to see whether it still sits.")
+    for s in standings:
+        if s.state == "new":
+            suggest(s.exercise, f"New, lesson {s.exercise.lesson}.")
+    return tuple(found.values())
+
+
+def _ago(span: timedelta) -> str:
+    days = span.days
+    return "today" if days < 1 else "yesterday" if days == 1 else f"{days} days ago"

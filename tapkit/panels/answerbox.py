@@ -1,0 +1,231 @@
+"""Where one answers: a box for a text, buttons for a choice, boxes for blanks, sliders for a setting.
+
+Each has `widget`, `text` (the answer as typed), `how` to answer, `is_wide`, `clear()` and `lock()`; `enter` is called
+when Enter is pressed.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from typing import Any
+
+import ipywidgets
+
+from tapkit.exercises.blanks import Blanks, Setting
+from tapkit.exercises.choice import Choice
+from tapkit.exercises.exercise import Question
+
+PATIENCE = 0.25
+"""Enter may arrive before the text that was typed; so long it is waited for [s]."""
+
+Enter = Callable[[], None]
+
+
+class Line:
+    """One box for a text; Enter gives the answer."""
+
+    def __init__(self, label: str, enter: Enter, hint: str = "") -> None:
+        self._enter = enter
+        self._pending: asyncio.TimerHandle | None = None
+        self._asked = False
+        self.widget = ipywidgets.Text(description=label, placeholder=hint, continuous_update=False)
+        self.widget.on_msg(self._message)
+        self.widget.observe(self._changed, "value")
+
+    @property
+    def text(self) -> str:
+        """What stands in the box."""
+        return self.widget.value
+
+    def clear(self) -> None:
+        """Empty the box."""
+        self.widget.value = ""
+
+    def lock(self) -> None:
+        """Leave the answer as it is."""
+
+    def _message(self, _: Any, content: Any, buffers: Any) -> None:
+        if isinstance(content, dict) and content.get("event") == "submit":
+            self._asked = True
+            try:
+                self._pending = asyncio.get_running_loop().call_later(PATIENCE, self._go)
+            except RuntimeError:
+                self._go()
+
+    def _changed(self, _: Any) -> None:
+        if self._asked:
+            self._go()
+
+    def _go(self) -> None:
+        if self._pending:
+            self._pending.cancel()
+            self._pending = None
+        if self._asked:
+            self._asked = False
+            self._enter()
+
+
+class TextAnswer:
+    """One line for a number, a name or a list of letters."""
+
+    is_wide = False
+
+    def __init__(self, question: Question, enter: Enter) -> None:
+        self.how = question.how
+        self._line = Line("Answer", enter)
+        self.widget = ipywidgets.VBox([self._line.widget])
+
+    @property
+    def text(self) -> str:
+        """What stands in the box."""
+        return self._line.text
+
+    def clear(self) -> None:
+        """Empty the box."""
+        self._line.clear()
+
+    def lock(self) -> None:
+        """A text can always be changed."""
+
+
+class ChoiceAnswer:
+    """Round buttons for the options, and for the reasons."""
+
+    is_wide = False
+
+    def __init__(self, question: Question, enter: Enter) -> None:
+        choice: Choice = question.ask
+        self.how = "Choose an answer and a reason." if choice.reasons else "Choose an answer."
+        groups = [("Answer", [f"{c}  {o.text}" for c, o in zip("ABCDEFGH", choice.options)])]
+        if choice.reasons:
+            groups.append(("because", [f"{i}  {r.text}" for i, r in enumerate(choice.reasons, start=1)]))
+        self._groups = [
+            ipywidgets.RadioButtons(
+                options=[(text, text.split()[0]) for text in texts],
+                value=None,
+                description=label,
+                layout=ipywidgets.Layout(width="100%", height="auto"),
+            )
+            for label, texts in groups
+        ]
+        self.widget = ipywidgets.VBox(self._groups)
+
+    @property
+    def text(self) -> str:
+        """Letter and number chosen, "B 2"."""
+        return " ".join(g.value or "" for g in self._groups).strip()
+
+    def clear(self) -> None:
+        """Choose nothing."""
+        for group in self._groups:
+            group.value = None
+
+    def lock(self) -> None:
+        """Keep the prediction as it is."""
+        for group in self._groups:
+            group.disabled = True
+
+
+class BlanksAnswer:
+    """One line for each blank; Enter goes for the verdict."""
+
+    is_wide = False
+
+    def __init__(self, question: Question, enter: Enter) -> None:
+        self.how = question.how
+        self._ask: Blanks = question.ask
+        self._lines = {
+            p.key: Line(f"{i}  {p.label}" + (f", {p.number.unit}" if p.number.unit else ""), enter)
+            for i, p in enumerate(self._ask.parts, start=1)
+        }
+        self.widget = ipywidgets.VBox([line.widget for line in self._lines.values()])
+
+    @property
+    def text(self) -> str:
+        """All blanks as one text."""
+        values = {k: line.text for k, line in self._lines.items()}
+        return self._ask.text_of(values) if any(v.strip() for v in values.values()) else ""
+
+    def clear(self) -> None:
+        """Empty the blanks."""
+        for line in self._lines.values():
+            line.clear()
+
+    def lock(self) -> None:
+        """Blanks can always be changed."""
+
+
+class SettingAnswer:
+    """Sliders of this question's own, with their drawing; or those of a panel that stands in the workbook."""
+
+    is_wide = True
+
+    def __init__(self, question: Question, enter: Enter, panel: Any = None) -> None:
+        self.how = question.how
+        self._ask: Setting = question.ask
+        self._own = panel is None
+        self.panel = _own_panel(question) if panel is None else panel
+        if panel is None:
+            self.widget = self.panel.widget
+        else:
+            self._check_keys(panel)
+            panel.set(**self._known(self._ask.preset), **self._ask.start)
+            self.widget = ipywidgets.HTML("<p>Set the sliders of the panel above, then press Check.</p>")
+
+    def _known(self, values: Any) -> dict[str, Any]:
+        return {k: v for k, v in values.items() if k in vars(self.panel.values)}
+
+    def _check_keys(self, panel: Any) -> None:
+        missing = [k for k in self._ask.keys if k not in vars(panel.values)]
+        if missing:
+            raise ValueError(f"this panel has no control {missing[0]!r}, which the question sets; leave the panel out")
+
+    @property
+    def text(self) -> str:
+        """The values of the sliders."""
+        return self._ask.text_of({k: getattr(self.panel.values, k) for k in self._ask.keys})
+
+    def clear(self) -> None:
+        """Back to where the sliders began."""
+        if self._own:
+            self.panel.reset()
+        else:
+            self.panel.set(**self._ask.start)
+
+    def lock(self) -> None:
+        """Sliders can always be moved."""
+
+
+def _own_panel(question: Question) -> Any:
+    from tapkit.drawing.sketch import KINDS, describe_sketch, draw_sketch, update_sketch
+    from tapkit.panels.controls import Slider
+    from tapkit.panels.panel import Panel, PanelSpec
+
+    ask: Setting = question.ask
+    name = ask.sketch
+    controls = tuple(
+        Slider(key=s.field, label=s.label, start=s.start, low=s.low, high=s.high, step=s.step) for s in ask.sliders
+    )
+    return Panel(
+        PanelSpec(
+            title=question.exercise.title,
+            controls=controls,
+            model_from=lambda values: ask.model_from(vars(values)),
+            draw=lambda figure, model, system: draw_sketch(figure, name, model, system),
+            update=lambda artists, model: update_sketch(artists, name, model),
+            describe=lambda model, system: describe_sketch(name, model),
+            size=KINDS[name].size,
+            units=False,
+        )
+    )
+
+
+def answer_for(question: Question, enter: Enter, panel: Any = None) -> Any:
+    """The fitting place to answer a question."""
+    if isinstance(question.ask, Setting):
+        return SettingAnswer(question, enter, panel)
+    for ask, kind in ((Choice, ChoiceAnswer), (Blanks, BlanksAnswer)):
+        if isinstance(question.ask, ask):
+            return kind(question, enter)
+    return TextAnswer(question, enter)

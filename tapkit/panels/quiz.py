@@ -1,0 +1,290 @@
+"""The quiz: a question, its drawing, a place to answer, the verdict beside it, hints, the worked solution, next.
+
+panels.quiz("chamfer-length")                 questions of one exercise, without end
+panels.worked("chamfer-length")               one question with all its steps
+panels.faded("chamfer-length", blanks=1)      the same with its last steps blank
+panels.exercises(lesson=3)                    all exercises of a lesson, to choose from
+panels.practice(topic="tooth load", level=1)  a mixed session: worked, faded, whole
+"""
+
+from __future__ import annotations
+
+import html
+import logging
+import uuid
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+import ipywidgets
+from IPython.display import HTML, display
+
+from tapkit.exercises import bank
+from tapkit.exercises.attempt import Attempt
+from tapkit.exercises.exercise import Question
+from tapkit.exercises.progress import progress as progress_of
+from tapkit.exercises.record import Record, Saved
+from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
+from tapkit.panels import quizlook as look
+from tapkit.panels.answerbox import answer_for
+from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
+from tapkit.panels.panel import VIEW
+
+
+@cache
+def own_record() -> Record:
+    """The record of the learner of this notebook."""
+    return Record()
+
+
+def _button(text: str, action: Callable[[], None], style: str = "") -> ipywidgets.Button:
+    button = ipywidgets.Button(description=text, tooltip=text)
+    if style:
+        button.add_class(style)
+    button.on_click(lambda _: action())
+    return button
+
+
+def _told(extra: str = "") -> ipywidgets.HTML:
+    words = ipywidgets.HTML()
+    words.add_class("tapkit-told")
+    if extra:
+        words.add_class(extra)
+    return words
+
+
+class Quiz:
+    """Questions of a deck on the screen, one at a time. `attempt` is the state of the present one."""
+
+    def __init__(self, deck: Deck, *, record: Record | None = None, panel: Any = None) -> None:
+        self.deck, self.panel = deck, panel
+        self.record = own_record() if record is None else record
+        self.number = -1
+        self.attempt: Attempt
+        self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
+        self._answer: Any = None
+        self._saved = Saved(True)
+        self._build()
+        self.open(0, focus=False)
+
+    # --- what one does ------------------------------------------------------------------------------
+
+    def check(self) -> Verdict | None:
+        """Judge what stands in the answer, and write it into the record."""
+        text = self._answer.text
+        fresh = self.attempt.is_new(text)
+        verdict = self.attempt.answer(text)
+        if fresh and verdict.kind != NOT_ATTEMPTED:
+            question, attempt = self.attempt.question, self.attempt
+            self._saved = self.record.add(question, text, hints=attempt.hints, seen=attempt.seen)
+        self._tell()
+        return verdict
+
+    def hint(self) -> None:
+        """Open the next hint."""
+        self.attempt.next_hint()
+        self._help()
+
+    def solution(self) -> None:
+        """Open the worked solution."""
+        self.attempt.open_solution()
+        self._help()
+
+    def next(self) -> None:
+        """Go on to the next question."""
+        self.open(self.number + 1)
+
+    def open(self, number: int, *, focus: bool = True) -> None:
+        """Show the question of this number."""
+        question = self.deck.at(number)
+        if question is None:
+            self._end()
+            return
+        self.number, self.attempt = number, Attempt(question)
+        worked = question.stage == "worked"
+        self._answer = answer_for(question, self._guarded(self.check), self.panel)
+        self._question.value = look.question_html(question, self.deck.head(number))
+        own = getattr(self._answer, "panel", None) is not None
+        self._picture.value = ("" if own else look.sketch_html(question.sketch)) + look.asked_html(question)
+        (self._place.add_class if self._answer.is_wide else self._place.remove_class)("tapkit-wide")
+        self._place.children = () if worked else (self._answer.widget, self._how)
+        self._how.value = f'<span class="tapkit-small">{html.escape(self._answer.how)}</span>'
+        self._verdict.value = self._helped.value = self._reveal.value = ""
+        self._show_keys(worked)
+        self._foot.value = self._standing()
+        self._browser.value = look.browser_side(f"Question: {question.exercise.title}", focus=focus)
+
+    def use(self, deck: Deck) -> None:
+        """Ask the questions of another deck."""
+        self.deck = deck
+        self.open(0)
+
+    # --- inside -------------------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        style = ipywidgets.HTML(f"<style>{look.STYLE} .{self._mark} {{display: none}}</style>")
+        style.layout.display = "none"
+        self._browser, self._question, self._picture = ipywidgets.HTML(), ipywidgets.HTML(), ipywidgets.HTML()
+        self._browser.layout.display = "none"
+        self._verdict, self._helped, self._reveal = _told(), _told(), _told("tapkit-reveal")
+        self._how, self._foot = ipywidgets.HTML(), ipywidgets.HTML()
+        self._place = ipywidgets.VBox()
+        self._place.add_class("tapkit-answer")
+        row = ipywidgets.Box([self._place, self._verdict])
+        row.add_class("tapkit-row")
+        self._check = _button("Check", self._guarded(self.check), "tapkit-first")
+        self._hint = _button("Hint", self._guarded(self.hint))
+        self._solve = _button("Worked solution", self._guarded(self.solution))
+        self._next = _button("Next question", self._guarded(self.next))
+        keys = ipywidgets.Box([self._check, self._hint, self._solve, self._next])
+        keys.add_class("tapkit-keys")
+        parts = [style, self._question, self._picture, row, keys, self._helped, self._reveal, self._foot, self._browser]
+        self.widget = ipywidgets.VBox(parts)
+        self.widget.add_class("tapkit-quiz")
+
+    def _show_keys(self, worked: bool) -> None:
+        for button in (self._check, self._hint, self._solve):
+            (button.add_class if worked else button.remove_class)("tapkit-gone")
+        self._solve.remove_class("tapkit-offered")
+        (self._next.add_class if worked else self._next.remove_class)("tapkit-first")
+        prediction = self.attempt.is_prediction
+        self._check.description = self._check.tooltip = "Lock my prediction" if prediction else "Check"
+
+    def _tell(self) -> None:
+        attempt = self.attempt
+        said = look.verdict_html(attempt.verdict)
+        if not self._saved.saved:
+            said += f"<p><b>Not saved.</b> {html.escape(self._saved.message)}</p>"
+        if attempt.offers_solution and not attempt.is_done:
+            said += "<p>The worked solution is there if you want it.</p>"
+            self._solve.add_class("tapkit-offered")
+        self._verdict.value = said
+        if attempt.is_locked:
+            self._answer.lock()
+            self._reveal.value = look.sketch_html(attempt.question.reveal)
+        self._foot.value = self._standing()
+
+    def _help(self) -> None:
+        attempt = self.attempt
+        no_more = attempt.hints >= len(attempt.question.hints)
+        said = look.hints_html(attempt.open_hints, no_more)
+        self._helped.value = said + (look.solution_html(attempt.question.solution) if attempt.seen else "")
+
+    def _standing(self) -> str:
+        try:
+            said = self.deck.standing(self.number, self.record)
+        except OSError:
+            said = ""
+        return f'<span class="tapkit-small">{html.escape(said)}</span>'
+
+    def _end(self) -> None:
+        self._verdict.value = (
+            '<div class="tapkit-verdict right"><span class="tapkit-sign" aria-hidden="true">✓</span>'
+            f"<b>Done.</b> {html.escape(self.deck.farewell)}</div>"
+        )
+
+    def _guarded(self, action: Callable[[], Any]) -> Callable[[], None]:
+        def done() -> None:
+            try:
+                action()
+            except Exception as error:
+                logging.getLogger("tapkit").exception("a quiz failed")
+                told = f"This question failed ({type(error).__name__}: {error}). Go on with the next one."
+                self._verdict.value = f"<p><b>Sorry.</b> {html.escape(told)}</p>"
+
+        return done
+
+    def still(self) -> str:
+        """The question as HTML that needs nothing else; hidden where the live one is shown."""
+        return look.still_html(self.attempt.question, self.deck.head(self.number), self._mark)
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        question = self.attempt.question
+        plain = "\n".join([question.text, *question.lines, question.how])
+        display({VIEW: view, "text/plain": plain}, raw=True)
+        display(HTML(self.still()))
+
+
+# --- the public way ---------------------------------------------------------------------------------------
+
+
+def quiz(name: str, *, seed: int | None = None, panel: Any = None, record: Record | None = None) -> Quiz:
+    """Questions of one exercise, beginning at a seed (the learner's own where none is given).
+
+    `panel` is a panel of the workbook whose sliders answer a "set the sliders" question.
+    """
+    return Quiz(VariantDeck(bank.exercise(name), own_seed() if seed is None else seed), record=record, panel=panel)
+
+
+def faded(name: str, *, blanks: int = 1, seed: int | None = None, record: Record | None = None) -> Quiz:
+    """Questions of one exercise with the last one or two steps of the solution left blank."""
+    if blanks not in (1, 2):
+        raise ValueError(f"{blanks} blanks cannot be asked; 1 or 2 work")
+    deck = VariantDeck(bank.exercise(name), own_seed() if seed is None else seed, f"faded-{blanks}")
+    return Quiz(deck, record=record)
+
+
+class Worked:
+    """A worked example, in a notebook and as HTML."""
+
+    def __init__(self, question: Question) -> None:
+        self.question = question
+
+    def _repr_html_(self) -> str:
+        question = self.question
+        return (
+            f'<style>{look.STYLE}</style><div class="tapkit-quiz">'
+            f"{look.question_html(question, 'Worked example: ' + question.exercise.title)}"
+            f"{look.sketch_html(question.sketch)}{look.lines_html(question.lines)}"
+            f"{look.solution_html(question.solution)}</div>"
+        )
+
+
+def worked(name: str, *, seed: int | None = None) -> Worked:
+    """One question of an exercise with its whole solution; never the one that `quiz` and `faded` begin with."""
+    return Worked(bank.exercise(name).variant((own_seed() if seed is None else seed) - 1))
+
+
+def exercises(
+    *, lesson: int | None = None, topic: str | None = None, level: int | None = None, record: Record | None = None
+) -> ExerciseSet:
+    """The exercises of a lesson, topic or level, to choose from."""
+    return ExerciseSet(bank.exercises(lesson=lesson, topic=topic, level=level), record=record)
+
+
+class ExerciseSet:
+    """A list of exercises and the one that is chosen."""
+
+    def __init__(self, chosen: tuple[Any, ...], *, record: Record | None = None) -> None:
+        if not chosen:
+            raise ValueError("no exercise fits; give a lesson from 1 to 8, or a topic")
+        self.chosen = chosen
+        self.quiz = Quiz(VariantDeck(chosen[0], own_seed()), record=record)
+        options = [(f"{i}. {e.title}", e.name) for i, e in enumerate(chosen, start=1)]
+        self.pick = ipywidgets.Dropdown(options=options, description="Exercise", layout={"width": "min(34em, 100%)"})
+        self.pick.observe(lambda change: self.quiz.use(VariantDeck(bank.exercise(change["new"]), own_seed())), "value")
+        self.quiz.widget.children = (self.pick, *self.quiz.widget.children)
+        self.widget = self.quiz.widget
+
+    def _ipython_display_(self) -> None:
+        self.quiz._ipython_display_()
+
+
+def practice(
+    *,
+    topic: str | None = None,
+    level: int | None = None,
+    lesson: int | None = None,
+    length: int = 4,
+    seed: int | None = None,
+    record: Record | None = None,
+) -> Quiz:
+    """A mixed session by topic, level or lesson; what the learner's record asks for comes first."""
+    record = own_record() if record is None else record
+    history = record.history()
+    start = own_seed() + len(history.entries) if seed is None else seed
+    deck = SessionDeck.make(
+        topic=topic, level=level, lesson=lesson, length=length, seed=start, progress=progress_of(history)
+    )
+    return Quiz(deck, record=record)

@@ -1,0 +1,165 @@
+"""How a question looks: style, the words under it, and what the browser must do for the keyboard."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from html import escape
+from itertools import count
+
+from tapkit.drawing import style
+from tapkit.drawing.sketch import KINDS, picture
+from tapkit.exercises.blanks import Setting
+from tapkit.exercises.choice import Order
+from tapkit.exercises.exercise import Question, Sketch
+from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
+
+STYLE = f"""
+.tapkit-quiz {{color: {style.INK}; font-size: 15px; line-height: 1.45; padding: 10px 14px 12px; overflow: visible;
+  border: 1px solid {style.SOFT_INK}; border-left-width: 6px; border-radius: 4px; max-width: 62em;
+  box-sizing: border-box}}
+.tapkit-quiz .jupyter-widgets {{font-size: inherit; overflow: visible}}
+.tapkit-quiz .widget-html-content {{font-size: inherit; line-height: inherit}}
+.tapkit-quiz .widget-html {{height: auto; margin: 0}}
+.tapkit-quiz p {{margin: 0 0 6px; max-width: 52em; white-space: pre-line}}
+.tapkit-quiz ul, .tapkit-quiz ol {{margin: 4px 0; padding-left: 1.6em}}
+.tapkit-quiz .tapkit-head {{font-weight: 600}}
+.tapkit-quiz img {{max-width: 100%; height: auto; display: block; margin: 6px 0}}
+.tapkit-quiz .tapkit-row {{display: flex; flex-flow: row wrap; gap: 4px 20px; overflow: visible;
+  align-items: flex-start}}
+.tapkit-quiz .tapkit-row > .tapkit-answer {{flex: 1 1 320px; min-width: 260px; width: auto}}
+.tapkit-quiz .tapkit-row > .tapkit-wide {{flex-basis: 100%}}
+.tapkit-quiz .tapkit-row > .tapkit-told {{flex: 1 1 260px; max-width: 34em; width: auto}}
+.tapkit-quiz .tapkit-gone {{display: none}}
+.tapkit-quiz .tapkit-answer {{margin: 4px 0; gap: 4px}}
+.tapkit-quiz .tapkit-answer .widget-label {{width: auto; max-width: none; height: auto; white-space: normal;
+  text-align: left; font-size: inherit; color: inherit; min-width: 5.5em}}
+.tapkit-quiz .tapkit-answer .widget-text {{width: min(34em, 100%); height: auto}}
+.tapkit-quiz .tapkit-answer input[type=text] {{font-size: 17px; height: 2.1em; color: inherit;
+  border: 1px solid {style.SOFT_INK}; border-radius: 3px; background: {style.PAPER}}}
+.tapkit-quiz .widget-radio {{height: auto; width: 100%; align-items: flex-start}}
+.tapkit-quiz .widget-radio-box {{width: 100%; max-width: none; height: auto; margin: 0}}
+.tapkit-quiz .widget-radio-box label {{height: auto; line-height: 1.4; font-size: inherit; padding: 3px 2px;
+  white-space: normal; display: flex; width: auto; cursor: pointer; color: inherit}}
+.tapkit-quiz .widget-radio-box input {{margin: .3em .6em 0 0; flex: none; order: -1}}
+.tapkit-quiz .tapkit-keys {{display: flex; flex-wrap: wrap; gap: 8px; padding: 6px 0 8px}}
+.tapkit-quiz button {{width: auto; height: auto; font-size: 15px; line-height: 1; padding: 9px 14px; margin: 0;
+  color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 4px}}
+.tapkit-quiz button.tapkit-first {{background: {style.ACCENT}; color: {style.PAPER}; border-color: {style.ACCENT}}}
+.tapkit-quiz button.tapkit-offered {{outline: 2px dashed {style.ACCENT}; outline-offset: 2px}}
+.tapkit-quiz button:focus-visible, .tapkit-quiz input:focus-visible, .tapkit-quiz select:focus-visible,
+.tapkit-quiz .noUi-handle:focus-visible {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
+.tapkit-quiz .tapkit-verdict {{border-left: 6px solid {style.SOFT_INK}; padding: 4px 12px; margin: 2px 0;
+  max-width: 50em}}
+.tapkit-quiz .tapkit-verdict.right {{border-color: {style.ACCENT}}}
+.tapkit-quiz .tapkit-verdict.wrong {{border-color: {style.WARN}; border-left-style: double}}
+.tapkit-quiz .tapkit-verdict.near {{border-left-style: dashed}}
+.tapkit-quiz .tapkit-sign {{font-size: 21px; font-weight: 700; padding-right: 8px; vertical-align: -2px}}
+.tapkit-quiz .tapkit-solution {{background: #f2f4f5; padding: 6px 14px; border-radius: 3px}}
+.tapkit-quiz .tapkit-small {{color: #4a545e; font-size: 13px}}
+.tapkit-quiz .tapkit-blank {{border-bottom: 1px solid {style.INK}; display: inline-block; min-width: 14em}}
+.tapkit-quiz .tapkit-motion svg {{max-width: 100%; height: auto}}
+@media print {{.tapkit-quiz .tapkit-keys {{display: none}} .tapkit-quiz {{break-inside: avoid}}}}
+"""
+
+_DOT = "data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7"
+"""A picture of one clear dot: the browser runs its `onload` once it stands in the page."""
+
+_SET_UP = """
+(d=>{const q=d.closest('.tapkit-quiz');if(!q)return;
+if(!q.dataset.keys){q.dataset.keys='1';q.addEventListener('keydown',e=>e.stopPropagation());
+q.setAttribute('role','group');q.setAttribute('aria-label','NAME')}
+const name=()=>{q.querySelectorAll('.tapkit-told > .widget-html-content').forEach(w=>{
+w.setAttribute('role','status');w.setAttribute('aria-live','polite')});
+q.querySelectorAll('.widget-radio').forEach(r=>{const l=r.querySelector(':scope > .widget-label');
+const b=r.querySelector('.widget-radio-box');
+const n=r.dataset.name=r.dataset.name||'tapkit'+Math.random();r.querySelectorAll('input').forEach(i=>{i.name=n});if(b&&l){b.setAttribute('role','radiogroup');
+b.setAttribute('aria-label',l.textContent)}})};
+[0,150,600].forEach(t=>setTimeout(name,t));FOCUS})(this)
+"""
+
+_FOCUS = """
+const go=n=>{const w=[...q.querySelectorAll('.tapkit-answer input[type=text],.tapkit-answer input[type=radio],\
+.tapkit-answer .noUi-handle,.tapkit-keys button')].find(x=>!x.disabled&&x.offsetParent);
+if(w&&!w.closest('.tapkit-gone')){w.focus({preventScroll:false})}else if(n){setTimeout(()=>go(n-1),80)}};
+setTimeout(()=>go(12),60);
+"""
+
+_turn = count()
+
+
+def browser_side(name: str, *, focus: bool = False) -> str:
+    """HTML that shows nothing and sets up the question around it.
+
+    Keys pressed in the question stay in the question (in the notebook's command mode a letter would otherwise
+    cut cells), groups and verdicts get their roles for screen readers, and with `focus` the answer is focused.
+    """
+    script = _SET_UP.replace("NAME", name.replace("\\", "").replace("'", "’")).replace("FOCUS", _FOCUS if focus else "")
+    script = " ".join(script.split())
+    return f'<img alt="" hidden src="{_DOT}" data-turn="{next(_turn)}" onload="{escape(script)}">'
+
+
+def question_html(question: Question, head: str) -> str:
+    """Head and text of a question."""
+    said = f'<p class="tapkit-head">{escape(head)}</p>' if head else ""
+    text = "".join(f"<p>{escape(part)}</p>" for part in question.text.split("\n"))
+    return said + text
+
+
+def asked_html(question: Question) -> str:
+    """What stands between question and answer on the screen: things to put in order, requests to meet."""
+    if isinstance(question.ask, Order):
+        return lines_html(question.ask.lines)
+    if isinstance(question.ask, Setting):
+        return "<ul>" + "".join(f"<li>{escape(r.says)}</li>" for r in question.ask.requests) + "</ul>"
+    return ""
+
+
+def sketch_html(sketch: Sketch | None, system: str = "metric") -> str:
+    """The drawing beside a question, as HTML that carries it along."""
+    if sketch is None:
+        return ""
+    if sketch.name == "motion":
+        from tapkit.drawing.motion import chips_svg
+
+        return f'<div class="tapkit-motion">{chips_svg(sketch.model, system=system)}</div>'
+    data = b64encode(picture(sketch.name, sketch.model, system)).decode()
+    width = KINDS[sketch.name].size[0]
+    return f'<img width="{width}" alt="{escape(sketch.alt)}" src="data:image/png;base64,{data}">'
+
+
+def lines_html(lines: tuple[str, ...]) -> str:
+    """Options, items or blanks as they stand under the question."""
+    return "".join(f"<p>{escape(line)}</p>" for line in lines)
+
+
+def verdict_html(verdict: Verdict) -> str:
+    """The verdict with its sign and words."""
+    look = "right" if verdict.kind == RIGHT else "near" if verdict.kind == CLOSE else "wrong" if verdict.counts else ""
+    return (
+        f'<div class="tapkit-verdict {look}"><span class="tapkit-sign" aria-hidden="true">{verdict.sign}</span>'
+        f"<b>{escape(verdict.heading)}.</b> {escape(verdict.message)}</div>"
+    )
+
+
+def hints_html(hints: tuple[str, ...], no_more: bool) -> str:
+    """The hints opened so far."""
+    if not hints:
+        return ""
+    more = "<p>There is no further hint. The worked solution helps on.</p>" if no_more else ""
+    return "<ol>" + "".join(f"<li>{escape(h)}</li>" for h in hints) + "</ol>" + more
+
+
+def solution_html(lines: tuple[str, ...]) -> str:
+    """The worked solution, line by line."""
+    steps = "".join(f"<p>{escape(line)}</p>" for line in lines)
+    return f'<div class="tapkit-solution"><b>Worked solution</b>{steps}</div>'
+
+
+def still_html(question: Question, head: str, mark: str) -> str:
+    """The question for a saved, printed or exported notebook; hidden where the live one is shown."""
+    blank = '<p>Answer: <span class="tapkit-blank">&nbsp;</span></p>'
+    return (
+        f'<div class="{mark}"><style>{STYLE}</style><div class="tapkit-quiz">{question_html(question, head)}'
+        f"{sketch_html(question.sketch)}{lines_html(question.lines)}"
+        f'<p class="tapkit-small">{escape(question.how)}</p>{blank}</div></div>'
+    )
