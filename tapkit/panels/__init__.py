@@ -34,6 +34,7 @@ PLACES = {
     "practice": "quiz",
     "my_page": "mypage",
     "tally": "tally",
+    "room": "tally",
     "formula": "text",
     "glossary": "text",
     "chamfer_words": "text",

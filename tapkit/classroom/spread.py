@@ -1,0 +1,101 @@
+"""The spread of a room's answers to one question: who has answered, what they say, and which are right."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from tapkit.classroom.room import Reply
+from tapkit.exercises import answer
+from tapkit.exercises.choice import Choice
+from tapkit.exercises.exercise import Question
+from tapkit.exercises.number import Number
+from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED, Verdict
+
+BARS = 10
+"""Different answers shown; the rest are counted together."""
+
+
+class Bar(NamedTuple):
+    """One answer: its `label`, who gave it, and the `verdict` on it."""
+
+    label: str
+    learners: tuple[str, ...]
+    verdict: Verdict | None
+
+
+class Spread(NamedTuple):
+    """The answers of a room: `bars`, who has `answered`, who is `missing`, whose answer is `unreadable`."""
+
+    bars: tuple[Bar, ...]
+    answered: tuple[str, ...]
+    missing: tuple[str, ...]
+    unreadable: tuple[str, ...]
+
+    @property
+    def right(self) -> int:
+        """How many are right."""
+        return sum(len(b.learners) for b in self.bars if b.verdict and b.verdict.is_right)
+
+    @property
+    def sentence(self) -> str:
+        """Who has answered, in words."""
+        of = len(self.answered) + len(self.missing)
+        return f"{len(self.answered)} of {of} have answered." if of else "Nobody is in the room yet."
+
+
+def spread(question: Question, replies: Iterable[Reply], learners: Sequence[str]) -> Spread:
+    """Put the replies together: a choice by its options, a number by its value, everything else by its words."""
+    together: dict[tuple[float, str], list[str]] = defaultdict(list)
+    verdicts: dict[tuple[float, str], Verdict] = {}
+    answered, unreadable = [], []
+    for reply in replies:
+        verdict = question.judge(reply.text)
+        if verdict.kind == NOT_ATTEMPTED:
+            continue
+        answered.append(reply.learner)
+        if verdict.kind == CANNOT_READ:
+            unreadable.append(reply.learner)
+            continue
+        key = _key(question, reply.text)
+        together[key].append(reply.learner)
+        verdicts.setdefault(key, verdict)
+    bars = [Bar(key[1], tuple(together[key]), verdicts[key]) for key in sorted(together)]
+    missing = tuple(one for one in learners if one not in set(answered))
+    return Spread(_fewer(_with_all_options(question, bars)), tuple(answered), missing, tuple(unreadable))
+
+
+def _key(question: Question, text: str) -> tuple[float, str]:
+    """Where an answer stands in order, and how it is shown."""
+    ask = question.ask
+    if isinstance(ask, Choice):
+        option, reason = answer.read_pick(text, tuple(o.text for o in ask.options), tuple(r.text for r in ask.reasons))
+        letter = "ABCDEFGH"[option]
+        return option + (reason or 0) / 10, letter if reason is None else f"{letter} {reason + 1}"
+    if isinstance(ask, Number):
+        read = answer.read_number(text, ask.kind)
+        scale = 1.0 if read.factor is None else read.factor / ask.own
+        if read.kind in (None, ask.kind):
+            value = float(f"{read.value * scale:.4g}")
+            return value, ask.text(value) if value else text[:30]
+    return 0.0, " ".join(text.casefold().split())[:40]
+
+
+def _with_all_options(question: Question, bars: list[Bar]) -> list[Bar]:
+    """For a choice without reasons, the options nobody chose stand there too."""
+    ask = question.ask
+    if not isinstance(ask, Choice) or ask.reasons:
+        return bars
+    known = {b.label: b for b in bars}
+    letters = "ABCDEFGH"[: len(ask.options)]
+    return [known.get(letter) or Bar(letter, (), question.judge(letter)) for letter in letters]
+
+
+def _fewer(bars: list[Bar]) -> tuple[Bar, ...]:
+    """The most given answers in their order; what is left over is counted together."""
+    if len(bars) <= BARS:
+        return tuple(bars)
+    kept = sorted(bars, key=lambda b: -len(b.learners))[: BARS - 1]
+    rest = tuple(who for b in bars if b not in kept for who in b.learners)
+    return (*(b for b in bars if b in kept), Bar("other answers", rest, None))

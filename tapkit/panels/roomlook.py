@@ -1,0 +1,103 @@
+"""How a question to the room looks: on the projector with its tally, and at each learner's place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+
+from tapkit.classroom.room import Asked
+from tapkit.classroom.spread import Bar, Spread
+from tapkit.drawing import style
+from tapkit.exercises.exercise import Question
+from tapkit.panels import quizlook as look
+
+STYLE = f"""{look.STYLE}
+.tapkit-room .tapkit-count {{font-size: 1.5em; font-weight: 600; margin: 8px 0}}
+.tapkit-room .tapkit-bars {{display: grid; grid-template-columns: max-content 1fr; gap: 6px 14px; margin: 10px 0;
+  align-items: center; max-width: 60em}}
+.tapkit-room .tapkit-bars .tapkit-label {{white-space: nowrap; font-weight: 600}}
+.tapkit-room .tapkit-bar {{display: flex; align-items: center; gap: 10px; min-height: 1.7em}}
+.tapkit-room .tapkit-bar span {{display: inline-block; background: {style.ACCENT}; height: 1.35em; min-width: 2px}}
+.tapkit-room .tapkit-bar.right span {{background: {style.GOOD}}}
+.tapkit-room .tapkit-bar.wrong span {{
+  background: repeating-linear-gradient(45deg, {style.SOFT_INK} 0 3px, #9aa5af 3px 7px)}}
+.tapkit-room .tapkit-names {{color: #4a545e; font-size: .87em}}
+.tapkit-room.tapkit-projector {{font-size: 24px; max-width: none}}
+.tapkit-room.tapkit-projector .jupyter-widgets {{font-size: inherit}}
+"""
+
+WIDEST = 26.0
+"""Width of the longest bar [em]."""
+
+
+def question_html(question: Question, asked: Asked) -> str:
+    """The question as everybody sees it."""
+    head = f"Question {asked.number} · {question.exercise.title}"
+    return look.question_html(question, head) + look.sketch_html(question.sketch) + look.lines_html(question.lines)
+
+
+def tally_html(question: Question, asked: Asked, spread: Spread, names: Mapping[str, str] | None = None) -> str:
+    """What the instructor's step allows to see. `names` by learner id where they are to be shown."""
+    parts = [f'<p class="tapkit-count">{escape(spread.sentence)}</p>']
+    if names is not None and spread.missing:
+        parts.append(_names("Not yet", spread.missing, names))
+    if not asked.is_open:
+        parts.append(_bars(spread, asked.is_revealed, names))
+    if asked.is_revealed:
+        parts.append(_answer(question, spread))
+    return "".join(parts)
+
+
+def _bars(spread: Spread, revealed: bool, names: Mapping[str, str] | None) -> str:
+    most = max((len(b.learners) for b in spread.bars), default=1) or 1
+    rows = "".join(_bar(b, most, revealed, names) for b in spread.bars)
+    if spread.unreadable:
+        rows += _bar(Bar("cannot be read", spread.unreadable, None), most, False, names)
+    return f'<div class="tapkit-bars" role="list">{rows}</div>' if rows else "<p>No answers.</p>"
+
+
+def _bar(bar: Bar, most: int, revealed: bool, names: Mapping[str, str] | None) -> str:
+    verdict = bar.verdict if revealed else None
+    kind = "" if verdict is None else "right" if verdict.is_right else "wrong"
+    sign = f"{verdict.sign} {verdict.heading}" if verdict else ""
+    width = WIDEST * len(bar.learners) / most
+    who = _who(bar.learners, names) if names is not None else ""
+    return (
+        f'<span class="tapkit-label" role="listitem">{escape(bar.label)}</span><span class="tapkit-bar {kind}">'
+        f'<span style="width:{width:.2f}em"></span><b>{len(bar.learners)}</b> {sign}{who}</span>'
+    )
+
+
+def _who(learners: tuple[str, ...], names: Mapping[str, str]) -> str:
+    return f'<i class="tapkit-names">{escape(", ".join(names.get(x, x) for x in learners))}</i>' if learners else ""
+
+
+def _names(head: str, learners: tuple[str, ...], names: Mapping[str, str]) -> str:
+    return f'<p class="tapkit-names">{head}: {escape(", ".join(names.get(x, x) for x in learners))}</p>'
+
+
+def _answer(question: Question, spread: Spread) -> str:
+    """The right answer, how many have it, and what the others may have thought."""
+    right = f"<p><b>✓ {escape(question.right_words)}</b></p>"
+    count = f"<p>{spread.right} of {len(spread.answered)} have it right.</p>"
+    thought: dict[str, int] = {}
+    for bar in spread.bars:
+        if bar.verdict and bar.verdict.mistake and bar.learners:
+            thought[bar.verdict.message] = thought.get(bar.verdict.message, 0) + len(bar.learners)
+    said = "".join(f"<li>{n}: {escape(message)}</li>" for message, n in sorted(thought.items(), key=lambda x: -x[1]))
+    moving = look.sketch_html(question.reveal)
+    return f"{right}{count}{'<ul>' + said + '</ul>' if said else ''}{moving}{look.solution_html(question.solution)}"
+
+
+def place_html(question: Question, asked: Asked, given: str | None) -> str:
+    """What stands under a learner's answer: handed in or not, and after the reveal the verdict."""
+    if asked.is_revealed:
+        verdict = look.verdict_html(question.judge(given)) if given else "<p>You gave no answer to this one.</p>"
+        moving = look.sketch_html(question.reveal)
+        return f"{verdict}{moving}{look.solution_html(question.solution)}"
+    if not asked.is_open:
+        said = f"Your answer: <b>{escape(given)}</b>." if given else "You gave no answer to this one."
+        return f"<p>{said} Answers are closed. Look at the front.</p>"
+    if given:
+        return f"<p>Handed in: <b>{escape(given)}</b>. You can change it until answers are closed.</p>"
+    return ""

@@ -1,0 +1,309 @@
+"""A question to the whole room: `panels.tally()` for the instructor, `panels.room()` at each learner's place.
+
+Both look at the class folder every two seconds. Names stay hidden until the instructor asks for them.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import html
+import os
+import weakref
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+from IPython.display import display
+
+from tapkit.classroom.room import Asked, Reply, Room
+from tapkit.classroom.roster import ID, plain_id, read_roster
+from tapkit.classroom.spread import spread
+from tapkit.exercises import bank
+from tapkit.exercises.exercise import Question
+from tapkit.panels import roomlook as look
+from tapkit.panels.answerbox import answer_for
+from tapkit.panels.panel import VIEW
+
+EVERY = 2.0
+"""Seconds between two looks at the class folder."""
+GO_ON = {"collecting": "Close answers, show the spread", "spread shown": "Show the answer", "revealed": "All is shown"}
+
+
+def tally(folder: str | Path | None = None, *, roster: str | Path | None = None, lesson: int | None = None) -> Tally:
+    """The instructor's side: choose a question, ask it, close it, show the answer.
+
+    `folder` is the class's room folder (set by the hub), `roster` a CSV that gives names to ids, `lesson` whose
+    exercises are offered.
+    """
+    return Tally(_room(folder), _names(roster), bank.exercises(lesson=lesson))
+
+
+def room(folder: str | Path | None = None, *, learner: str | None = None) -> Place:
+    """A learner's side: the question now asked, an answer to hand in, and the reveal when the instructor shows it."""
+    return Place(_room(folder), learner or os.environ.get("TAPKIT_LEARNER", ""))
+
+
+def _room(folder: str | Path | None) -> Room:
+    place = folder or os.environ.get("TAPKIT_ROOM")
+    if not place:
+        raise ValueError("no class folder is set; give the folder all can reach, such as panels.room('Z:/class/room')")
+    return Room(Path(place))
+
+
+def _names(roster: str | Path | None) -> dict[str, str]:
+    return {one.id: one.name for one in read_roster(roster)} if roster else {}
+
+
+_looking: weakref.WeakValueDictionary[type, Watcher] = weakref.WeakValueDictionary()
+"""Who looks in this kernel: a cell that is run again takes the place of what it showed before."""
+
+
+class Watcher:
+    """Something on the screen that looks at a folder every two seconds, as long as anybody holds it."""
+
+    def __init__(self) -> None:
+        self._task: asyncio.Task[None] | None = None
+        self._shown: Any = None
+
+    def start(self) -> None:
+        """Begin to look, where a kernel's loop is running; else `look` is called by hand."""
+        with contextlib.suppress(RuntimeError):
+            loop = asyncio.get_running_loop()
+            earlier = _looking.get(type(self))
+            if earlier is not None and earlier is not self:
+                earlier.stop()
+            _looking[type(self)] = self
+            if self._task is None:
+                self._task = loop.create_task(_watch(weakref.ref(self)))
+
+    def stop(self) -> None:
+        """Look no more."""
+        if self._task is not None:
+            self._task.cancel()
+            self._task = None
+
+    def look(self) -> None:
+        """Read the folder and show it."""
+        try:
+            seen = self.read()
+        except (OSError, ValueError) as error:
+            seen = error
+        self._show(seen)
+
+    async def _look(self) -> None:
+        """The same, reading beside the kernel's loop, as a network folder may be slow."""
+        try:
+            seen = await asyncio.to_thread(self.read)
+        except (OSError, ValueError) as error:
+            seen = error
+        self._show(seen)
+
+    def _show(self, seen: Any) -> None:
+        if repr(seen) == self._shown:
+            return
+        self._shown = repr(seen)
+        try:
+            if isinstance(seen, Exception):
+                raise seen
+            self.show(seen)
+        except (OSError, ValueError) as error:
+            self.trouble(_in_words(error))
+
+    def read(self) -> Any:
+        """What is in the folder now; only reads."""
+        raise NotImplementedError
+
+    def show(self, seen: Any) -> None:
+        """Put it on the screen."""
+        raise NotImplementedError
+
+    def trouble(self, sentence: str) -> None:
+        """Say why the folder cannot be read."""
+        raise NotImplementedError
+
+    def _ipython_display_(self) -> None:
+        display({VIEW: {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id},
+                 "text/plain": "A question to the room"}, raw=True)  # fmt: skip
+        self.start()
+
+
+async def _watch(held: weakref.ref[Watcher]) -> None:
+    while (one := held()) is not None:
+        await one._look()
+        del one
+        await asyncio.sleep(EVERY)
+
+
+def _in_words(error: Exception) -> str:
+    if isinstance(error, OSError):
+        return f"The class folder cannot be reached ({(error.strerror or str(error)).lower()}). It is tried again."
+    return f"The class folder cannot be used: {error}."
+
+
+class Tally(Watcher):
+    """The instructor's side. `asked` is the question now in the room."""
+
+    def __init__(self, room: Room, names: dict[str, str], exercises: tuple[Any, ...]) -> None:
+        super().__init__()
+        self.room, self.names, self.asked = room, names, None
+        self.with_names = False
+        self._build(exercises)
+        self.look()
+
+    # --- what one does ---
+
+    def ask(self) -> None:
+        """Put the chosen question to the room."""
+        self._do(lambda: self.room.ask(self.pick.value, self.variant.value))
+
+    def go_on(self) -> None:
+        """Close the answers and show the spread, then the answer."""
+        self._do(self.room.go_on)
+
+    def show_names(self, shown: bool) -> None:
+        """Names beside the bars, or none."""
+        self.with_names, self._shown = shown, None
+        self.look()
+
+    # --- inside ---
+
+    def read(self) -> tuple[Asked | None, list[Reply], list[str], list[str]]:
+        asked = self.room.current()
+        learners = sorted({*self.room.present(), *self.names})
+        replies, trouble = self.room.replies(asked.number, learners) if asked else ([], [])
+        return asked, replies, trouble, learners
+
+    def show(self, seen: tuple[Asked | None, list[Reply], list[str], list[str]]) -> None:
+        self.asked, replies, trouble, learners = seen
+        self.next.disabled = self.asked is None or self.asked.is_revealed
+        self.next.description = GO_ON[self.asked.step] if self.asked else GO_ON["collecting"]
+        if self.asked is None:
+            self.question.value, self.body.value = "", "<p>Choose a question and ask the room.</p>"
+            return
+        question = _question(self.asked)
+        self.question.value = look.question_html(question, self.asked)
+        found = spread(question, replies, learners)
+        named = {one: self.names.get(one, one) for one in learners} if self.with_names else None
+        odd = f"<p>{len(trouble)} answers could not be used.</p>" if trouble else ""
+        self.body.value = look.tally_html(question, self.asked, found, named) + odd
+
+    def trouble(self, sentence: str) -> None:
+        self.body.value = f"<p><b>{html.escape(sentence)}</b></p>"
+
+    def _do(self, action: Callable[[], Any]) -> None:
+        try:
+            action()
+        except (OSError, ValueError) as error:
+            self.trouble(_in_words(error))
+            return
+        self.look()
+
+    def _build(self, exercises: tuple[Any, ...]) -> None:
+        options = [(f"{e.lesson} · {e.title}", e.name) for e in exercises]
+        self.pick = ipywidgets.Dropdown(options=options, description="Question", layout={"width": "min(34em, 100%)"})
+        self.variant = ipywidgets.BoundedIntText(value=1, min=0, max=10**6, description="Variant")
+        ask, self.next = ipywidgets.Button(description="Ask the room"), ipywidgets.Button()
+        ask.add_class("tapkit-first")
+        ask.on_click(lambda _: self.ask())
+        self.next.on_click(lambda _: self.go_on())
+        names = ipywidgets.ToggleButton(description="Names", tooltip="Show names; leave off on the projector")
+        names.observe(lambda change: self.show_names(change["new"]), "value")
+        big = ipywidgets.ToggleButton(description="Projector size", tooltip="Larger text")
+        keys = ipywidgets.Box([ask, self.next, names, big])
+        keys.add_class("tapkit-keys")
+        self.question, self.body = ipywidgets.HTML(), ipywidgets.HTML()
+        self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, self.question, self.body])
+        big.observe(
+            lambda c: (self.widget.add_class if c["new"] else self.widget.remove_class)("tapkit-projector"), "value"
+        )
+
+
+class Place(Watcher):
+    """A learner's side. `given` is the answer handed in to the question now asked, or None."""
+
+    def __init__(self, room: Room, learner: str) -> None:
+        super().__init__()
+        self.room, self.learner, self.asked = room, plain_id(learner), None
+        self.given: str | None = None
+        self._answer: Any = None
+        self._build()
+        self.look()
+
+    def hand_in(self) -> None:
+        """Hand in what stands in the answer box."""
+        who = self.learner or plain_id(self.name.value)
+        if not ID.fullmatch(who):
+            self.said.value = "<p><b>First type your name from the class list in the box above.</b></p>"
+            return
+        text = self._answer.text.strip() if self._answer else ""
+        if not text or self.asked is None:
+            self.said.value = "<p>Type or choose an answer first.</p>"
+            return
+        try:
+            self.given = self.room.answer(self.asked, who, text).text
+        except OSError as error:
+            why = html.escape((error.strerror or str(error)).lower())
+            self.said.value = (
+                f"<p><b>Not handed in: the class folder cannot be written ({why}).</b> Press the button again.</p>"
+            )
+            return
+        except ValueError as error:
+            self.said.value = f"<p><b>Not handed in:</b> {html.escape(str(error))}.</p>"
+            return
+        self.learner = who
+        self.said.value = look.place_html(_question(self.asked), self.asked, self.given)
+
+    # --- inside ---
+
+    def read(self) -> tuple[Asked | None, str | None]:
+        asked = self.room.current()
+        reply = self.room.reply_of(self.learner, asked.number) if asked and ID.fullmatch(self.learner) else None
+        return asked, reply.text if reply else None
+
+    def show(self, seen: tuple[Asked | None, str | None]) -> None:
+        asked, self.given = seen
+        fresh = asked is not None and (self.asked is None or asked.number != self.asked.number)
+        self.asked = asked
+        if asked is None:
+            self.question.value, self.said.value = "", "<p>Wait for a question from the front.</p>"
+            self.place.children, self.button.disabled = (), True
+            return
+        question = _question(asked)
+        if fresh:
+            self.question.value = look.question_html(question, asked)
+            self._answer = answer_for(question, self.hand_in)
+            self.place.children = (self._answer.widget,)
+        self.button.disabled = not asked.is_open
+        self.said.value = look.place_html(question, asked, self.given)
+
+    def trouble(self, sentence: str) -> None:
+        self.said.value = f"<p><b>{html.escape(sentence)}</b></p>"
+
+    def _build(self) -> None:
+        self.name = ipywidgets.Text(description="Your name", placeholder="as on the class list")
+        self.name.layout.display = "none" if self.learner else ""
+        self.question, self.said = ipywidgets.HTML(), ipywidgets.HTML()
+        self.said.add_class("tapkit-told")
+        self.place = ipywidgets.VBox()
+        self.place.add_class("tapkit-answer")
+        self.button = ipywidgets.Button(description="Hand in")
+        self.button.add_class("tapkit-first")
+        self.button.on_click(lambda _: self.hand_in())
+        keys = ipywidgets.Box([self.button])
+        keys.add_class("tapkit-keys")
+        self.widget = _box([self.name, self.question, self.place, keys, self.said])
+
+
+def _question(asked: Asked) -> Question:
+    return bank.exercise(asked.exercise).variant(asked.seed).at_stage(asked.stage)
+
+
+def _box(parts: list[Any]) -> ipywidgets.VBox:
+    style = ipywidgets.HTML(f"<style>{look.STYLE}</style>")
+    style.layout.display = "none"
+    box = ipywidgets.VBox([style, *parts])
+    box.add_class("tapkit-quiz")
+    box.add_class("tapkit-room")
+    return box
