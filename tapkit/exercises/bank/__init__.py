@@ -9,7 +9,7 @@ from functools import cache
 from tapkit.exercises.exercise import Exercise
 
 MODULES = {
-    1: ("reading", "names"),
+    1: ("reading", "tapnames"),
     2: ("chipways", "chipsettings"),
     3: ("toothload", "toothforce", "toothfaults"),
     4: ("drilling", "drillsets"),
