@@ -159,6 +159,7 @@ def _row(job: Operation) -> tuple[Any, ...]:
         job.friction_factor,
         job.shear_at_breakage,
         job.rubbing_thickness,
+        job.chip_friction,
     )
 
 
@@ -183,4 +184,6 @@ def one_by_one(job: Operation) -> sweep.Results:
         job.section.stress_per_torque,
         broken.torque,
         broken.margin,
+        job.axial_force.total,
+        job.chip_room.full_ratio,
     )

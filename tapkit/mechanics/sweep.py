@@ -12,11 +12,23 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from tapkit.geometry import section
 from tapkit.geometry.thread import SQRT3
 from tapkit.mechanics import force, rake, torsion
 from tapkit.mechanics.toothload import NEGLIGIBLE
 
 CHUNK = 1000
+LOADS = (
+    "peak_torque",
+    "largest_force",
+    "largest_area",
+    "thickness",
+    "cutting_teeth",
+    "rubbing_teeth",
+    "total_force",
+    "groove_area",
+)
+"""Fields of `Results` that come from the teeth, in order."""
 
 
 class Jobs(NamedTuple):
@@ -47,6 +59,7 @@ class Jobs(NamedTuple):
     friction_factor: Any
     shear_at_breakage: Any
     rubbing_thickness: Any
+    chip_friction: Any
 
 
 class Results(NamedTuple):
@@ -55,7 +68,8 @@ class Results(NamedTuple):
     `peak_torque` [N·m]; `largest_force` of a tooth [N], `largest_area` of a chip [mm2], `thickness` of the chip of that
     tooth [mm]; `cutting_teeth`, `rubbing_teeth` numbers; `total_force` of all teeth [N]; `groove_area` [mm2];
     `chamfer_angle`, `inclination`, `normal_rake`, `axial_angle` of the chip by Stabler's rule [deg]; `J` [mm4];
-    `stress_per_torque` [MPa per N·m]; `breaking_torque` [N·m]; `margin` (nan where the flutes meet).
+    `stress_per_torque` [MPa per N·m]; `breaking_torque` [N·m]; `margin` (nan where the flutes meet); `axial_force` [N],
+    positive toward the shank; `full_ratio` bulking ratio at which flutes that keep every chip are full.
     """
 
     peak_torque: np.ndarray
@@ -74,6 +88,8 @@ class Results(NamedTuple):
     stress_per_torque: np.ndarray
     breaking_torque: np.ndarray
     margin: np.ndarray
+    axial_force: np.ndarray
+    full_ratio: np.ndarray
 
 
 class Teeth(NamedTuple):
@@ -102,8 +118,13 @@ def solve(jobs: Jobs) -> Results:
         some = Jobs(*(column[rows] for column in jobs))
         parts.append(_loads(some, int(count[rows].max())))
     back = np.argsort(order)
-    loads = [np.concatenate(x)[back] for x in zip(*parts)]
-    return Results(*loads, *_flow(jobs), *_strength(jobs, loads[0]))
+    *loads, volume = (np.concatenate(x)[back] for x in zip(*parts))
+    flow, axial = _flow(jobs)
+    room = jobs.flutes * section.flute_area(
+        diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes, out_to=jobs.hole_diameter
+    )
+    total = loads[LOADS.index("total_force")]
+    return Results(*loads, *flow, *_strength(jobs, loads[0]), axial * total, room / volume)
 
 
 def cone_slope(jobs: Jobs) -> np.ndarray:
@@ -222,6 +243,7 @@ def _loads(jobs: Jobs, count: int) -> tuple[np.ndarray, ...]:
         force.rubs(found.thickness, jobs.rubbing_thickness[:, None]).sum(axis=1),
         pull.sum(axis=1),
         found.area.sum(axis=1),
+        2 * np.pi * np.sum(found.radius * found.area, axis=1) / jobs.pitch,
     )
 
 
@@ -252,10 +274,11 @@ def _angles(jobs: Jobs) -> dict[str, np.ndarray]:
     )
 
 
-def axial_angle(*, radial_rake: Any, axial_rake: Any, chamfer_angle: Any) -> np.ndarray:
-    """Axial angle of the chip by Stabler's rule [deg], arrays of one shape; as `chipflow.chip_flow`.
+def chip_vectors(*, radial_rake: Any, axial_rake: Any, chamfer_angle: Any) -> tuple[np.ndarray, np.ndarray]:
+    """Normal of the face and direction of the chip by Stabler's rule, each (…, 3); as `chipflow.chip_flow`.
 
-    >>> float(axial_angle(radial_rake=10, axial_rake=40, chamfer_angle=15).round(1))
+    >>> chip = chip_vectors(radial_rake=10, axial_rake=40, chamfer_angle=15)[1]
+    >>> float(np.degrees(np.arcsin(chip[2])).round(1))
     31.7
     """
     angles = dict(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
@@ -266,18 +289,21 @@ def axial_angle(*, radial_rake: Any, axial_rake: Any, chamfer_angle: Any) -> np.
     normal, edge = (v / np.linalg.norm(v, axis=-1, keepdims=True) for v in (normal, edge))
     inward = np.cross(normal, edge)
     inward = np.where(inward[..., :1] > 0, -inward, inward)
-    chip = np.cos(lam)[..., None] * inward - np.sin(lam)[..., None] * edge
-    return np.degrees(np.arcsin(np.clip(chip[..., 2], -1, 1)))
+    return normal, np.cos(lam)[..., None] * inward - np.sin(lam)[..., None] * edge
 
 
-def _flow(jobs: Jobs) -> tuple[np.ndarray, ...]:
+def _flow(jobs: Jobs) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
+    """Angles of chamfer, edge and chip, and the axial force for a cutting force of 1 (as `sideforce.force_ratios`)."""
     angles = _angles(jobs)
-    return (
+    normal, chip = chip_vectors(**angles)
+    push = -normal + jobs.chip_friction[:, None] * chip
+    found = (
         angles["chamfer_angle"],
         rake.inclination(**angles),
         rake.normal_rake(**angles),
-        axial_angle(**angles),
+        np.degrees(np.arcsin(np.clip(chip[:, 2], -1, 1))),
     )
+    return found, push[:, 2] / -push[:, 1]
 
 
 def _strength(jobs: Jobs, peak: np.ndarray) -> tuple[np.ndarray, ...]:
