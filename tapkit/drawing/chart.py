@@ -72,7 +72,7 @@ class Chart:
     def y_axis(self, title: str, *, most: int | None = None) -> None:
         """Ticks, faint grid lines, and the title level above the axis."""
         room = self.box.top - self.box.bottom
-        ticks = round_steps(*self.y, most or max(2, int(room / 38)))
+        ticks = round_steps(*self.y, most or max(3, int(room / 26)))
         step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
         for value in ticks:
             y = float(self.up(value))

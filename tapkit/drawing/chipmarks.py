@@ -7,8 +7,8 @@ import numpy as np
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
 
-CELL = 11.0
-"""Room one chip takes on the sheet when a place is packed full [pt]."""
+CELL = {"long": 11.0, "medium": 9.0, "short": 5.5}
+"""Side of the room one chip takes on the sheet when a place is packed full [pt], by kind."""
 GOLDEN = (0.7548776662466927, 0.5698402909980532)
 """Steps of an even scatter in the plane; the plastic number's, after Roberts 2018 [memory]."""
 

@@ -13,6 +13,8 @@ from tapkit.drawing.pen import Pen
 from tapkit.geometry.tap import Tap
 
 SIDE_ROOM, TOP_ROOM, BOTTOM_ROOM, DETAIL_ROOM = 84.0, 44.0, 46.0, 236.0
+NARROW = 440.0
+"""On a sheet no wider than this [pt] the enlarged detail is left out."""
 Show = Callable[[float], str]
 
 
@@ -34,7 +36,8 @@ def update_endview(artists: Pen, tap: Tap) -> None:
     show = _length(pen.memory["system"])
     _circles(pen, end, tap, show)
     _land(pen, end, tap, show)
-    _detail(pen, end, tap)
+    if end.has_detail:
+        _detail(pen, end, tap)
     pen.flush()
 
 
@@ -58,7 +61,8 @@ class _End:
     """Place and scale of the end view, and the turn that puts a land on top."""
 
     def __init__(self, pen: Pen, tap: Tap) -> None:
-        wide = pen.width - DETAIL_ROOM - 2 * SIDE_ROOM
+        self.has_detail = pen.width > NARROW
+        wide = pen.width - (DETAIL_ROOM if self.has_detail else 0) - 2 * SIDE_ROOM
         high = pen.height - TOP_ROOM - BOTTOM_ROOM
         self.scale = min(wide, high) / tap.thread.major
         self.centre = np.array([SIDE_ROOM + wide / 2, BOTTOM_ROOM + high / 2])
@@ -89,7 +93,7 @@ def _body(pen: Pen, end: _End, tap: Tap) -> None:
         across = np.linspace(middle - end.half_land, middle + end.half_land, 16)
         pen.line(end.at(tap.point_diameter / 2, across), "thin")
         x, y = end.at((tap.point_diameter / 2 + tap.core_diameter / 2) / 2 + 0.02 * tap.thread.major, middle)
-        pen.flute_mark(flute, x, y, min(13.0, 0.5 * end.scale * tap.land_width))
+        pen.flute_mark(flute, x, y, min(13.0, 0.40 * end.scale * tap.land_width))
 
 
 def _centre_lines(pen: Pen, end: _End) -> None:

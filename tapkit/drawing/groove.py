@@ -13,7 +13,7 @@ from tapkit.geometry.thread import Thread
 from tapkit.mechanics import toothload
 from tapkit.operation import Operation
 
-LEFT, RIGHT, TOP, BOTTOM = 112.0, 112.0, 66.0, 50.0
+LEFT, RIGHT, TOP, BOTTOM = 104.0, 78.0, 46.0, 50.0
 HEADROOM = 0.16
 """Metal drawn above the groove, as a share of the pitch; also the room a tap that runs out may cut into."""
 
@@ -145,14 +145,15 @@ def _number(pen: Pen, page: _Page, env: toothload.Envelope, k: int, number: int)
     if thick.max() < 10.5:
         _number_beside(pen, page, x, low, high, str(number))
         return
-    middle = int(np.flatnonzero(fits)[np.argmin(np.abs(x[fits] - np.mean(x[fits])))])
-    px, py = page.at(x[middle], (low[middle] + high[middle]) / 2)
-    text = str(number)
-    box = text_box(px, py, text, style.SMALL, "center", "center", bold=True)
-    if pen.is_free(box, gap=0.5):
-        around = Box(box.left - 2, box.bottom + 1.5, box.right + 2, box.top - 1)
-        pen.rectangle(around, style.PAPER, z=4.8)
-        pen.text(px, py, text, size=style.SMALL, ha="center", va="center", bold=True)
+    left, right = x[fits][0], x[fits][-1]
+    for share in (0.5, 0.3, 0.7, 0.15, 0.85):
+        at = left + share * (right - left)
+        px, py = page.at(at, (np.interp(at, x, low) + np.interp(at, x, high)) / 2)
+        box = text_box(px, py, str(number), style.SMALL, "center", "center", bold=True)
+        if pen.is_free(box, gap=0.5):
+            pen.rectangle(Box(box.left - 2, box.bottom + 1.5, box.right + 2, box.top - 1), style.PAPER, z=4.8)
+            pen.text(px, py, str(number), size=style.SMALL, ha="center", va="center", bold=True)
+            return
 
 
 def _number_beside(pen: Pen, page: _Page, x: np.ndarray, low: np.ndarray, high: np.ndarray, text: str) -> None:
@@ -194,9 +195,9 @@ def _measures(pen: Pen, page: _Page, job: Operation, system: str) -> None:
     dims.upright(pen, right + 34, low, high, show(page.major_r - page.hole_r), start=(right, None))
     x0, x1 = page.centre - page.scale * page.pitch / 2, page.centre + page.scale * page.pitch / 2
     dims.level(pen, x0, x1, low - 30, f"P {show(page.pitch)}", start=(low, low))
-    pen.text(right + 20, low - 30, "to the shank", size=style.SMALL, va="center")
-    pen.line([(right + 22, low - 40), (right + 70, low - 40)])
-    pen.arrow((right + 70, low - 40), (1, 0))
+    pen.text(right + 8, low - 26, "to the shank", size=style.SMALL, va="center")
+    pen.line([(right + 10, low - 37), (right + 66, low - 37)])
+    pen.arrow((right + 66, low - 37), (1, 0))
 
 
 def _progress(pen: Pen, job: Operation, count: int, taken: float) -> None:

@@ -11,6 +11,7 @@ from tapkit.drawing import dims, style, tapside, tipshape
 from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
 from tapkit.drawing.pen import Box, Pen
 from tapkit.mechanics import chiproom, torque
+from tapkit.mechanics.chipflow import AHEAD
 from tapkit.mechanics.toothload import reground
 from tapkit.operation import Operation
 
@@ -19,10 +20,10 @@ WALL, ABOVE, FLOOR = 0.45, 0.62, 0.30
 """Metal beside the hole, tap above the face, and metal under the drill's cone, as shares of the major diameter."""
 
 
-def draw_holeview(ax, job: Operation, *, depth: float | None = None, system: str = "metric") -> Pen:
+def draw_holeview(ax, job: Operation, *, depth: float | None = None, system: str = "metric", chips: bool = True) -> Pen:
     """The hole with the tap's point at a depth below the top face [mm]; None for the end of the cut."""
     pen = Pen(ax)
-    pen.memory["system"] = system
+    pen.memory.update(system=system, chips=chips)
     update_holeview(pen, job, depth)
     return pen
 
@@ -34,7 +35,8 @@ def update_holeview(artists: Pen, job: Operation, depth: float | None = None) ->
     page = _Page(pen, job, depth)
     _part(pen, page)
     _tap(pen, page)
-    _chips(pen, page)
+    if pen.memory["chips"]:
+        _chips(pen, page)
     _drawn_lengths(pen, page, pen.memory["system"])
     pen.flush()
 
@@ -142,35 +144,33 @@ def _tap(pen: Pen, page: _Page) -> None:
 def _chips(pen: Pen, page: _Page) -> None:
     """Loose chips where the ledger of chip room has them at this depth."""
     room, d = page.job.chip_room, page.depth
-    kind, r = page.job.workpiece.chips, page.hole.diameter / 2
-    solid = float(np.interp(d, room.depth, room.solid))
-    if solid <= 0:
+    if float(np.interp(d, room.depth, room.solid)) <= 0:
         return
     loose = float(np.interp(d, room.depth, room.loose_low))
+    r, through = page.hole.diameter / 2 - 5 / page.scale, page.hole.is_through
     if room.fate == chiproom.BELOW:
         space = float(np.interp(d, room.depth, room.room_below))
         box = Box(*page.at(page.hole.depth + 0.6 * page.hole.cone_depth, -r)[0], *page.at(d, r)[0])
-        places = scatter(_how_many(box, loose / space if space > 0 else 1.0), box)
-        draw_chips(pen, places[_in_hole(page, places)], kind)
-    elif room.fate == chiproom.STAYS or not page.hole.is_through:
-        top = page.above if room.fate == chiproom.LEAVES else 0.0
-        box = Box(*page.at(d, -r)[0], *page.at(-top, r)[0])
-        space = float(np.interp(d, room.depth, room.room_flutes))
-        places = scatter(_how_many(box, 0.5 * loose / space if space > 0 else 0.5), box)
-        draw_chips(pen, places[_in_flute(page, places)], kind)
-    elif page.job.chip_flow.direction == "ahead of the point":
-        under = page.at(page.lowest, 0.0)[0, 1]
-        box = Box(page.x - page.scale * r, under, page.x + page.scale * r, page.at(d, 0.0)[0, 1])
-        draw_chips(pen, scatter(_how_many(box, 0.35), box), kind)
+        inside, share = _in_hole, loose / space if space > 0 else 1.0
+    elif through and page.job.chip_flow.direction == AHEAD:
+        box = Box(*page.at(page.lowest, -r)[0], *page.at(d, r)[0])
+        inside, share = _anywhere, 0.35
     else:
-        box = Box(*page.at(0, -r)[0], *page.at(-page.above, r)[0])
-        places = scatter(_how_many(box, 0.5), box)
-        draw_chips(pen, places[_in_flute(page, places)], kind)
+        stays = room.fate == chiproom.STAYS
+        space = float(np.interp(d, room.depth, room.room_flutes))
+        box = Box(*page.at(d, -r)[0], *page.at(0 if stays else -page.above, r)[0])
+        inside, share = _in_flute, (0.8 if stays else 0.5) * loose / space if space > 0 else 0.5
+    places = scatter(_how_many(box, share, page.job.workpiece.chips), box)
+    draw_chips(pen, places[inside(page, places)], page.job.workpiece.chips)
 
 
-def _how_many(box: Box, share: float) -> int:
-    area = max(box.right - box.left - 6, 0) * max(box.top - box.bottom - 4, 0)
-    return int(min(share, 1.0) * area / CELL**2)
+def _anywhere(page: _Page, places: np.ndarray) -> np.ndarray:
+    return np.ones(len(places), bool)
+
+
+def _how_many(box: Box, share: float, kind: str) -> int:
+    area = max(box.right - box.left, 0) * max(box.top - box.bottom - 4, 0)
+    return int(min(share, 1.0) * area / CELL[kind] ** 2)
 
 
 def _in_hole(page: _Page, places: np.ndarray) -> np.ndarray:
@@ -228,7 +228,7 @@ def _hole_width(pen: Pen, page: _Page, text: str) -> None:
     half = page.scale * page.hole.diameter / 2
     y = page.face - page.scale * page.lowest - 22
     start = page.face - page.scale * page.hole.depth
-    dims.level(pen, page.x - half, page.x + half, y, "⌀ " + text, start=(start, start))
+    dims.level(pen, page.x - half, page.x + half, y, "⌀ " + text, start=(start, start), side="left")
 
 
 def _spans(page: _Page) -> list[tuple[float, float, str]]:

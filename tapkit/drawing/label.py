@@ -54,7 +54,7 @@ def _picture(text: str, pixels: float, bold: bool, colour: str, upright: bool) -
 
 
 class Label(Text):
-    """A Text anchored at the left end of its first baseline, level or read from the right (rotation 90)."""
+    """A Text of one line, anchored at the left end of its baseline, level or read from the right (rotation 90)."""
 
     def draw(self, renderer: Any) -> None:
         """Lay down the kept picture where the canvas takes pixels, else draw as any Text."""
@@ -66,16 +66,14 @@ class Label(Text):
         pixels = round(renderer.points_to_pixels(self.get_fontsize()), 3)
         x, y = self.get_transform().transform(self.get_position())
         gc = renderer.new_gc()
-        for line in self.get_text().split("\n"):
-            self._draw_line(renderer, gc, line, pixels, x, y)
-            y -= LINE_STEP * pixels
+        self._lay_down(renderer, gc, pixels, x, y)
         gc.restore()
         self.stale = False
 
-    def _draw_line(self, renderer: Any, gc: Any, line: str, pixels: float, x: float, y: float) -> None:
+    def _lay_down(self, renderer: Any, gc: Any, pixels: float, x: float, y: float) -> None:
         upright = bool(self.get_rotation())
         bold = self.get_fontweight() == "bold"
-        rgba, below, bearing = _picture(line, pixels, bold, self.get_color(), upright)
+        rgba, below, bearing = _picture(self.get_text(), pixels, bold, self.get_color(), upright)
         if upright:
             renderer.draw_image(gc, round(x) - (rgba.shape[1] - below), round(y) + bearing, rgba)
         else:

@@ -202,15 +202,17 @@ class Pen:
         if paper:
             self.rectangle(box.grown(1.5), style.PAPER, z=4.8)
         self.boxes.append(box)
-        deep = DESCENT * size + (text.count("\n")) * LINE_STEP * size
-        anchor = (box.right - deep, box.bottom) if rotation else (box.left, box.bottom + deep)
-        artist = self._next_text()
-        artist.set_position(anchor)
-        artist.set_text(text)
-        artist.set_rotation(rotation)
-        artist.set_fontsize(size)
-        artist.set_color(colour)
-        artist.set_fontweight("bold" if bold else "normal")
+        share = {"left": 0.0, "center": 0.5, "right": 1.0}[ha]
+        lines = text.split("\n")
+        for k, line in enumerate(lines):
+            up = size * (DESCENT + (len(lines) - 1 - k) * LINE_STEP)
+            room = (box.top - box.bottom if rotation else box.right - box.left) - text_width(line, size, bold)
+            anchor = (
+                (box.right - up, box.bottom + share * room) if rotation else (box.left + share * room, box.bottom + up)
+            )
+            artist = self._next_text()
+            artist.set(position=anchor, text=line, rotation=rotation, fontsize=size, color=colour)
+            artist.set_fontweight("bold" if bold else "normal")
         return box
 
     def _next_text(self) -> Label:

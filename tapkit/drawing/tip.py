@@ -15,7 +15,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 88.0, 60.0, 48.0, 48.0
-MOST_THREADS = 9.0
+MOST_THREADS = 12.0
 """Full threads drawn behind the chamfer at most."""
 
 
@@ -31,7 +31,7 @@ def update_tip(artists: Pen, tap: Tap, hole: Hole | None = None) -> None:
     """Change the side view in place."""
     pen = artists
     pen.clear()
-    view = _view(pen, tap)
+    view = view_of(pen, tap)
     lands = lands_of(view, tap)
     draw_lands(pen, view, tap, lands)
     draw_ridges(pen, view, tap)
@@ -60,7 +60,7 @@ def _flute_words(tap: Tap) -> str:
     }[tap.flute_form]
 
 
-def _view(pen: Pen, tap: Tap) -> View:
+def view_of(pen: Pen, tap: Tap) -> View:
     room = Box(MARGIN_LEFT, MARGIN_BOTTOM, pen.width - MARGIN_RIGHT, pen.height - MARGIN_TOP)
     wide, high = room.right - room.left, room.top - room.bottom
     least = tap.chamfer_length + 3.5 * tap.thread.pitch
@@ -133,11 +133,13 @@ def _rake_note(pen: Pen, view: View, tap: Tap, lands: Lands, y: float) -> None:
         return
     row, k = np.unravel_index(int(np.argmin(cost)), cost.shape)
     point = view.place(lands.z[k], lands.y_lead[row, k])[0]
-    right = view.x + view.scale * view.length - 4
-    left = right - text_width(text, style.TEXT) - 2
-    box = text_box(left, y + dims.LIFT, text, style.TEXT, "left", "bottom")
-    if pen.is_free(box, gap=8):
-        dims.leader(pen, point, (left, y), text, end="arrow", side="right")
+    right, wide = view.x + view.scale * view.length - 4, text_width(text, style.TEXT) + 2
+    above = 2 * view.y - y - 6
+    for left, shelf in ((right - wide, y), (right - wide - 150, above), (view.x + 40, above)):
+        box = text_box(left, shelf + dims.LIFT, text, style.TEXT, "left", "bottom")
+        if left > view.x + 20 and pen.is_free(box, gap=9):
+            dims.leader(pen, point, (left, shelf), text, end="arrow", side="right")
+            return
 
 
 def _hole(pen: Pen, view: View, hole: Hole, x0: float, text: str) -> None:

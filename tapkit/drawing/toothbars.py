@@ -22,15 +22,18 @@ ROOM_SHRINKS = 0.3
 """The scale is kept until the highest bar falls below this share of it."""
 
 
-def draw_toothbars(ax, job: Operation, *, system: str = "metric", show: str = "force") -> Pen:
+def draw_toothbars(
+    ax, job: Operation, *, system: str = "metric", show: str = "force", limits: tuple[float, int] | None = None
+) -> Pen:
     """Bars of force, area or thickness per tooth on an axes; returns the artists.
 
-    Lost teeth show as a cross, rubbing ones as a bar with no fill and a dashed outline.
+    Lost teeth show as a cross, rubbing ones as a bar with no fill and a dashed outline. `limits` sets the top of the
+    scale, in the unit shown, and the number of teeth once for all; without it they follow, unhurried.
     """
     if show not in SHOWS:
         raise ValueError(f"bars of {show!r} are not known; they show {', '.join(SHOWS)}")
     pen = Pen(ax)
-    pen.memory.update(system=system, show=show)
+    pen.memory.update(system=system, show=show, limits=limits)
     update_toothbars(pen, job)
     return pen
 
@@ -81,15 +84,24 @@ def _plot_box(pen: Pen) -> Box:
 
 
 def _top(pen: Pen, values: np.ndarray) -> float:
+    if pen.memory["limits"]:
+        return pen.memory["limits"][0]
     peak = float(values.max(initial=0.0))
     top = pen.memory.get("top", 0.0)
     if peak > top or peak < ROOM_SHRINKS * top:
-        top = pen.memory["top"] = nice_ceiling(1.12 * peak)
+        top = pen.memory["top"] = scale_for(peak)
     return top or 1.0
+
+
+def scale_for(peak: float) -> float:
+    """Top of the scale for a highest bar."""
+    return nice_ceiling(1.12 * peak)
 
 
 def _tooth_range(pen: Pen, teeth: int) -> tuple[float, float]:
     room = pen.memory.get("room", 0)
+    if pen.memory["limits"]:
+        return 0.4, pen.memory["limits"][1] + 0.6
     if teeth > room or teeth < 0.5 * room:
         room = pen.memory["room"] = max(8, 4 * math.ceil(teeth / 4))
     return 0.4, room + 0.6

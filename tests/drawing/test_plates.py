@@ -1,0 +1,95 @@
+"""The plates of figures/: the same bytes every time, small, with nothing of the machine in them, and up to date."""
+
+from __future__ import annotations
+
+import io
+import re
+import subprocess
+import sys
+from functools import cache
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tapkit.cli import main
+from tapkit.drawing import plates
+
+MOST_KB = 150
+"""Largest PNG [kB]."""
+
+
+@cache
+def made(name: str) -> plates.Files:
+    return plates.make(name)
+
+
+@pytest.mark.parametrize("name", ["bench", "groove", "shaded-taps"])
+def test_a_plate_comes_out_the_same_bytes_again(name):
+    assert plates.make(name) == made(name)
+
+
+def test_a_plate_is_the_same_in_another_process(tmp_path):
+    command = [sys.executable, "-m", "tapkit", "figures", "--only", "tip", "--out", str(tmp_path)]
+    subprocess.run(command, check=True, capture_output=True, env={"PYTHONHASHSEED": "77", "PATH": ""})
+    assert (tmp_path / "tip.png").read_bytes() == made("tip").png
+    assert (tmp_path / "tip.svg").read_bytes() == made("tip").svg
+
+
+@pytest.mark.parametrize("name", plates.PLATES)
+def test_the_plate_in_figures_is_the_one_made_now(name):
+    """Byte for byte on the machine that made it; elsewhere letters may fall a hair differently, nothing else may."""
+    file = plates.figures_folder() / f"{name}.png"
+    assert file.is_file(), "run 'tapkit figures'"
+    assert file.with_suffix(".svg").is_file(), "run 'tapkit figures'"
+    if file.read_bytes() == made(name).png and file.with_suffix(".svg").read_bytes() == made(name).svg:
+        return
+    old, new = (np.asarray(Image.open(io.BytesIO(b)).convert("L"), int) for b in (file.read_bytes(), made(name).png))
+    assert old.shape == new.shape, "the plate is out of date: run 'tapkit figures'"
+    off = float((np.abs(old - new) > 64).mean())
+    assert off < 0.004, f"{off:.2%} of the plate differs: run 'tapkit figures'"
+
+
+def test_nothing_but_plates_lies_in_figures():
+    there = {p.name for p in plates.figures_folder().iterdir()}
+    assert there == {f"{n}{end}" for n in plates.PLATES for end in (".png", ".svg")}
+
+
+@pytest.mark.parametrize("name", plates.PLATES)
+def test_a_plate_is_small_and_tells_nothing_of_its_maker(name):
+    files = made(name)
+    assert len(files.png) <= MOST_KB * 1024
+    for word in (b"matplotlib", b"tEXt", b"tIME", b"Software"):
+        assert word not in files.png
+    text = files.svg.decode()
+    assert "matplotlib" not in text.lower()
+    assert "dc:date" not in text
+    assert "/home" not in text
+    assert "/root" not in text
+    assert re.search(r"<svg[^>]*viewBox", text)
+
+
+@pytest.mark.parametrize("name", plates.PLATES)
+def test_a_plate_has_a_caption_of_one_or_two_sentences(name):
+    said = plates.caption(name)
+    assert said.endswith(".")
+    assert 40 < len(said) < 320
+
+
+def test_the_invented_example_is_called_one():
+    assert "invented example" in plates.caption("hole-plans")
+    assert "invented example" in plates.find("hole-plans").title
+
+
+def test_an_unknown_plate_is_refused_in_one_line(capsys):
+    assert main(["figures", "--only", "teapot"]) == 2
+    said = capsys.readouterr().err.strip()
+    assert "teapot" in said
+    assert "bench" in said
+    assert "\n" not in said
+
+
+def test_a_folder_that_cannot_be_is_refused_in_one_line(tmp_path, capsys):
+    (tmp_path / "file").write_text("not a folder")
+    assert main(["figures", "--only", "tip", "--out", str(tmp_path / "file" / "under")]) == 2
+    assert "give another folder" in capsys.readouterr().err
