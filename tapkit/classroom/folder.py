@@ -70,15 +70,15 @@ class ClassFolder:
         return self.room / "answers" / id
 
 
-def write_safely(path: Path, text: str, mode: int = 0o644) -> None:
+def write_safely(path: Path, content: str | bytes, mode: int = 0o644) -> None:
     """Write a file whole or not at all: a reader sees the old text or the new one, never half.
 
     Raises OSError where the folder cannot be written or the disk is full; the old file stands then.
     """
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.encode() if isinstance(content, str) else content)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, mode)

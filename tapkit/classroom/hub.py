@@ -13,6 +13,7 @@ from pathlib import Path
 
 from tapkit.classroom import accounts as linux
 from tapkit.classroom import folder as places
+from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
 from tapkit.classroom.passwords import Passwords
@@ -74,6 +75,7 @@ def set_up(roster: Roster, arguments: argparse.Namespace) -> HubSettings:
     linux.settle(folder, known, learners=learners, instructors=instructors)
     places.copy_originals(folder)
     _keep_certificate(folder, arguments)
+    _keep(folder.key / ROSTER, arguments.roster.read_bytes())
     seed = _class_seed(folder, arguments.seed)
     return HubSettings(
         folder=folder,
@@ -162,13 +164,18 @@ def _keep_certificate(folder: ClassFolder, arguments: argparse.Namespace) -> Non
 
 def _class_seed(folder: ClassFolder, given: str | None) -> str:
     """The class seed: the one given, else the one kept, else a new one; kept where instructors alone read it."""
-    file = folder.key / "seed.txt"
+    file = folder.key / SEED
     kept = file.read_text(encoding="utf-8").strip() if file.exists() else ""
     seed = given or kept or str(secrets.randbits(63))
     if seed != kept:
-        write_safely(file, seed + "\n", mode=0o640)
-        os.chown(file, 0, linux.group_number(places.TEACHERS))
+        _keep(file, f"{seed}\n".encode())
     return seed
+
+
+def _keep(file: Path, data: bytes) -> None:
+    """A file for instructors alone."""
+    write_safely(file, data, mode=0o640)
+    os.chown(file, 0, linux.group_number(places.TEACHERS))
 
 
 def _become_hub(settings: HubSettings) -> int:

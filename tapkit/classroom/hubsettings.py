@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from pprint import pformat
 
+from tapkit.classroom.classargs import COPIES
 from tapkit.classroom.folder import PROXY, ClassFolder
 
 INSTRUCTOR_SCOPES = ["admin-ui", "list:users", "read:users", "read:servers", "servers", "read:hub", "shutdown"]
@@ -121,7 +122,7 @@ def _desks(s: HubSettings) -> str:
 
 def _culling(s: HubSettings) -> str:
     command = [s.python, "-m", "jupyterhub_idle_culler", f"--timeout={s.idle}", "--cull-every=60"]
-    look = [s.python, "-m", "tapkit.classroom.witness", str(s.folder.root / "learners"), str(s.folder.marks / "copies")]
+    look = [s.python, "-m", "tapkit.classroom.witness", str(s.folder.root / "learners"), str(s.folder.marks / COPIES)]
     witness = {"name": "witness", "command": look, "user": s.accounts[s.instructors[0]], "cwd": str(s.folder.marks)}
     return (
         "# Servers that nobody has used for a while are stopped; nothing of a learner's is lost by it.\n"

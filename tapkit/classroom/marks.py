@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.evidence import Book, gather
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import details, gradebook, problem_list
@@ -23,11 +24,12 @@ TOLD = 20
 def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit marks`."""
     add = parser.add_argument
-    add("--roster", type=Path, required=True, help="CSV file with the learners (columns id and name)")
-    add("--records", type=Path, required=True, metavar="DIR", help="folder with the learners' records (and lists)")
+    add_class(parser)
+    add("--roster", type=Path, help="CSV file with the learners (columns id and name)")
+    add("--records", type=Path, metavar="DIR", help="folder with the learners' records (and lists)")
     add("--set", dest="chosen", required=True, metavar="SET", help="lesson, topic, names of exercises, or 'all'")
-    add("--seed", required=True, help="class seed the questions were made with")
-    add("--out", type=Path, required=True, metavar="DIR", help="folder to write the marks to")
+    add("--seed", help="class seed the questions were made with")
+    add("--out", type=Path, metavar="DIR", help="folder to write the marks to")
     add("--count", choices=COUNTED, default="best", help="which try of an exercise counts (default: best)")
     add("--any-seed", action="store_true", help="count answers to any variant, for learners who practised alone")
     add("--copies", type=Path, metavar="DIR", help="copies of the records kept by the hub, to compare with")
@@ -36,6 +38,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Read everything, judge it, write gradebook, page and lists."""
+    fill_in(arguments, "roster", "records", "seed", "out")
     roster = read_roster(arguments.roster)
     for note in roster.notes:
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)

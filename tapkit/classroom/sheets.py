@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.keypage import Sheet, key_page
@@ -20,9 +21,10 @@ from tapkit.exercises.exercise import Exercise
 def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit sheets`."""
     add = parser.add_argument
-    add("--roster", type=Path, required=True, help="CSV file with the learners (columns id and name)")
+    add_class(parser)
+    add("--roster", type=Path, help="CSV file with the learners (columns id and name)")
     add("--set", dest="chosen", required=True, metavar="SET", help="lesson, topic, names of exercises, or 'all'")
-    add("--seed", required=True, help="class seed, any text; the same seed makes the same sheets")
+    add("--seed", help="class seed, any text; the same seed makes the same sheets")
     add("--out", type=Path, required=True, help="folder to write to, made if it is not there")
     add("--paper", choices=sorted(PAPERS), default="A4", help="paper size (default: A4)")
     add("--title", help="title at the head of the sheets")
@@ -30,6 +32,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the sheets, the key and the list for typed answers."""
+    fill_in(arguments, "roster", "seed")
     exercises = exercise_set(arguments.chosen)
     if len(exercises) > MOST:
         raise ValueError(f"the set {arguments.chosen!r} has {len(exercises)} exercises, more than {MOST} on one sheet")

@@ -15,7 +15,7 @@ from pathlib import Path
 from tapkit.classroom.folder import read_untrusted
 from tapkit.classroom.roster import ID
 
-EVERY = 20.0
+EVERY = 10.0
 """Seconds between two looks."""
 LARGEST = 8 * 2**20
 LATER_MOST = 50

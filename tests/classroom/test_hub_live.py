@@ -1,7 +1,9 @@
 """A hub started for real: two learners and an instructor sign in and work; nobody sees what is not theirs."""
 
+import csv
 import re
 import stat
+import time
 from pathlib import Path
 
 import pytest
@@ -150,6 +152,65 @@ def test_no_secret_stands_in_logs_pages_or_commands(machine, people):
 
 def _seed(machine):
     return (machine.folder / "key" / "seed.txt").read_text().strip()
+
+
+WORK = """
+import warnings; warnings.simplefilter("ignore")
+from tapkit import panels
+from tapkit.exercises import bank
+told = []
+for name in {names!r}:
+    quiz = panels.quiz(name)
+    quiz._answer._line.widget.value = {wrong!r} or quiz.attempt.question.right_text
+    told.append(quiz.check().kind)
+    assert quiz._saved.saved, quiz._saved
+print("|".join(told), quiz.record.path)
+"""
+
+
+def test_learners_work_and_are_marked(machine, people, kernels):
+    names = ["chamfer-length", "minor-diameter", "chamfer-angle"]
+    said = kernels["kai"].run(WORK.format(names=names, wrong=""))
+    assert said.split() == ["right|right|right", str(machine.folder / "learners/kai/records/answers-kai.jsonl")]
+    assert kernels["lea"].run(WORK.format(names=names, wrong="1 mm")).count("wrong") >= 2
+    end = time.monotonic() + 60
+    while not (machine.folder / "marks/copies/lea.jsonl").exists() and time.monotonic() < end:
+        time.sleep(1)
+    rewritten = machine.folder / "learners/lea/records/answers-lea.jsonl"
+    assert kernels["lea"].run(f"import os; os.remove({str(rewritten)!r})") == ""
+    kernels["lea"].run("from tapkit.panels.quiz import own_record; own_record.cache_clear()")
+    assert "right|right|right" in kernels["lea"].run(WORK.format(names=names, wrong=""))
+    command = ["-m", "tapkit", "marks", "--class", str(machine.folder), "--set", ",".join(names)]
+    run = f"import subprocess, sys; d = subprocess.run([sys.executable, *{command!r}], capture_output=True, text=True); print(d.stdout, d.stderr)"
+    told = kernels["instructor"].run(run)
+    assert "answers of 3 learners judged" in told
+    assert "was changed or cut after it was written" in told
+    rows = list(csv.DictReader((machine.folder / "marks/gradebook.csv").read_text("utf-8-sig").splitlines()))
+    assert {r["id"]: r["points"] for r in rows} == {"kai": "3", "lea": "0", "noa": "0"}
+    assert kernels["kai"].run(run).count("cannot read the key of the class") == 1
+
+
+ROOM = (
+    "import os, pathlib; from tapkit.classroom.room import Room; room = Room(pathlib.Path(os.environ['TAPKIT_ROOM']))\n"
+)
+
+
+def test_a_question_goes_round_the_room(machine, people, kernels):
+    assert kernels["instructor"].run(ROOM + "print(room.ask('predict-the-chip', 5).number)").strip() == "1"
+    for id, text in (("kai", "A 1"), ("lea", "B 2")):
+        assert kernels[id].run(ROOM + f"print(room.answer(room.current(), {id!r}, {text!r}).text)").strip() == text
+    assert kernels["kai"].run(ROOM + "room.answer(room.current(), 'lea', 'C 3')").startswith("PermissionError")
+    assert kernels["kai"].run(ROOM + "room.ask('inclination', 1)").startswith("PermissionError")
+    seen = kernels["instructor"].run(
+        ROOM + "print([r.text for r in room.replies(1, room.present())[0]], room.present())"
+    )
+    assert seen.strip() == "['A 1', 'B 2'] ['kai', 'lea', 'noa']"
+    assert kernels["instructor"].run(ROOM + "print(room.go_on().step)").strip() == "spread shown"
+    assert (
+        kernels["kai"]
+        .run(ROOM + "room.answer(room.current(), 'kai', 'B 2')")
+        .startswith("ValueError: this question is closed")
+    )
 
 
 def test_a_forgotten_password_is_reset_while_the_hub_runs(machine, people):

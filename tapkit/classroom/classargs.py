@@ -1,0 +1,47 @@
+"""Options of a command that a class folder on this machine can answer by itself."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from tapkit.classroom.folder import ClassFolder
+
+ROSTER, SEED, COPIES = "roster.csv", "seed.txt", "copies"
+"""Names in the folders key/ and marks/ of a class."""
+
+
+def add_class(parser: argparse.ArgumentParser) -> None:
+    """The option that stands for the others."""
+    parser.add_argument(
+        "--class", dest="folder", type=Path, help="class folder of a hub; it knows roster, seed and records"
+    )
+
+
+def fill_in(arguments: argparse.Namespace, *needed: str) -> None:
+    """Fill in what was not given from the class folder. Raises ValueError that names what is missing."""
+    if arguments.folder is not None:
+        for name, value in known(ClassFolder(arguments.folder)).items():
+            if getattr(arguments, name, "") is None:
+                setattr(arguments, name, value)
+    missing = [f"--{name}" for name in needed if getattr(arguments, name) is None]
+    if missing:
+        raise ValueError(f"{', '.join(missing)} must be given, or --class with the class folder of a hub")
+
+
+def known(folder: ClassFolder) -> dict[str, Path | str]:
+    """What a class folder knows. Raises ValueError where it may not be read or is none."""
+    try:
+        seed = (folder.key / SEED).read_text(encoding="utf-8").strip()
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        raise ValueError(
+            f"cannot read the key of the class in {folder.root} ({why}); give the class folder of a hub, as an instructor"
+        ) from None
+    return {
+        "roster": folder.key / ROSTER,
+        "seed": seed,
+        "records": folder.root / "learners",
+        "copies": folder.marks / COPIES,
+        "out": folder.marks,
+    }
