@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import re
 from typing import Any
 
@@ -155,7 +156,7 @@ def as_dict(job: Operation) -> dict[str, Any]:
         },
         "chip_room": _chip_room(job),
         "section": {"J_mm4": job.section.J, "stress_MPa_per_Nm": job.section.stress_per_torque},
-        "breakage": {"torque_Nm": job.breakage.torque, "margin": job.breakage.margin},
+        "breakage": {"torque_Nm": job.breakage.torque, "margin": _finite(job.breakage.margin)},
         "cautions": list(job.cautions),
     }
 
@@ -177,6 +178,11 @@ def _teeth(job: Operation) -> list[dict[str, Any]]:
     ]
 
 
+def _finite(value: float) -> float | None:
+    """A number JSON can hold: null where there is no limit, as where nothing is cut."""
+    return value if math.isfinite(value) else None
+
+
 def _chip_room(job: Operation) -> dict[str, Any]:
     room = job.chip_room
     return {
@@ -187,7 +193,7 @@ def _chip_room(job: Operation) -> dict[str, Any]:
         "bulking_high": room.bulking.high,
         "packs_at_mm": room.packs_at,
         "may_pack_at_mm": room.may_pack_at,
-        "full_ratio": room.full_ratio,
+        "full_ratio": _finite(room.full_ratio),
         "depth_mm": room.depth.tolist(),
         "solid_mm3": room.solid.tolist(),
         "loose_low_mm3": room.loose_low.tolist(),
@@ -244,6 +250,7 @@ def _tooth_table(job: Operation, show: Any) -> str:
 def _results(job: Operation, show: Any) -> str:
     curve, flow, section, broken = job.torque_curve, job.chip_flow, job.section, job.breakage
     friction, shear = assumption("friction_factor"), assumption("shear_at_breakage")
+    margin = f"{broken.margin:.1f} times" if math.isfinite(broken.margin) else "far above"
     return "\n".join(
         (
             f"Torque    {show(curve.peak, 'torque')} at most, with the point {show(curve.peak_depth, 'length', 1)} "
@@ -251,7 +258,7 @@ def _results(job: Operation, show: Any) -> str:
             f"Chips     {flow.direction}: inclination {show(flow.inclination, 'angle')}, axial angle "
             f"{show(flow.axial_angle, 'angle')}, normal rake {show(flow.normal_rake, 'angle')}",
             f"Chip room {job.chip_room.goes}",
-            f"Strength  breaks near {show(broken.torque, 'torque')}, {broken.margin:.1f} times the peak torque, if the "
+            f"Strength  breaks near {show(broken.torque, 'torque')}, {margin} the peak torque, if the "
             f"steel bears {job.shear_at_breakage:g} N/mm2 in shear",
             f"          (assumed; {shear.low:g} to {shear.high:g} are possible; helix, neck and thread root left out);",
             f"          {section.stress_per_torque:.1f} N/mm2 at the flute bottom for each N·m",

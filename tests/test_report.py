@@ -112,3 +112,12 @@ def test_bad_input_gets_one_line_and_exit_code_2(capsys, arguments, says):
     assert captured.out == ""
     assert says in captured.err
     assert captured.err.count("\n") == 1
+
+
+def test_a_hole_too_shallow_to_cut_in_is_still_json(capsys):
+    assert main(["report", "M10x1.5 plug", "--hole", "blind 8.5 mm x 0.8 mm", "--json"]) == 0
+    text = capsys.readouterr().out
+    assert "Infinity" not in text
+    assert json.loads(text)["breakage"]["margin"] is None
+    assert main(["report", "M10x1.5 plug", "--hole", "blind 8.5 mm x 0.8 mm"]) == 0
+    assert "far above the peak torque" in capsys.readouterr().out
