@@ -31,9 +31,13 @@ def run(arguments: argparse.Namespace) -> int:
             if sentence:
                 print(sentence, flush=True)
         print(f"Starting JupyterLab on your workbooks in {folder} …", flush=True)
-        from tapkit.launch import server
+        try:
+            from tapkit.launch import server
 
-        return server.serve(ready, chosen, port=arguments.port, browser=not arguments.no_browser)
+            return server.serve(ready, chosen, port=arguments.port, browser=not arguments.no_browser)
+        except KeyboardInterrupt:
+            print("Stopped before the workbooks were open.", flush=True)
+            return 0
 
 
 def _port(text: str) -> int:

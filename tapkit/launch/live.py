@@ -20,6 +20,9 @@ from tapkit.launch.settings import KERNEL_IMPORTS
 CELL_SECONDS = 60
 """How long one cell may take before it is left alone."""
 
+CLOSING_SECONDS = 5
+"""How long the end waits for a kernel that is just starting."""
+
 USES_TAPKIT = re.compile(r"^\s*(from|import)\s+tapkit\b", re.MULTILINE)
 
 
@@ -33,10 +36,11 @@ class LiveContents(AsyncLargeFileManager):
         self._locks: dict[str, asyncio.Lock] = {}
         self._ran: dict[str, Any] = {}
         self._spare: asyncio.Task[str] | None = None
+        self.closing = False
 
     async def get(self, path: str, content: bool = True, type: str | None = None, *args: Any, **kwargs: Any) -> Any:
         """A file or folder; a workbook is made live first."""
-        if content and path.endswith(".ipynb") and type in (None, "notebook"):
+        if content and path.endswith(".ipynb") and type in (None, "notebook") and not self.closing:
             try:
                 await self.make_live(path)
             except Exception:
@@ -59,13 +63,15 @@ class LiveContents(AsyncLargeFileManager):
 
     def keep_ready(self) -> None:
         """Start a kernel for the next workbook that is opened."""
-        if self._spare is None:
+        if self._spare is None and not self.closing:
             self._spare = asyncio.ensure_future(self._warm_kernel())
 
     async def close(self) -> None:
-        """Let go of the kernel kept ready; the server ends it with the others."""
-        if self._spare is not None and not self._spare.done():
-            self._spare.cancel()
+        """Start nothing more, and wait a little for what is starting."""
+        self.closing = True
+        starting = [lock.acquire() for lock in self._locks.values()] + ([self._spare] if self._spare else [])
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(asyncio.gather(*starting, return_exceptions=True), CLOSING_SECONDS)
 
     async def _is_live(self, path: str) -> bool:
         sessions = self.parent.session_manager

@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 import webbrowser
+from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
@@ -25,6 +26,7 @@ def serve(workspace: Workspace, workbook: str, *, port: int, browser: bool) -> i
     _stop_on_signals(app)
     app.io_loop.add_callback(_show, app, workbook, browser)
     app.start()
+    app.io_loop.asyncio_loop.run_until_complete(_leave_nothing())
     return 0
 
 
@@ -42,7 +44,7 @@ def _stop_on_signals(app: Any) -> None:
     """Ctrl-C, a closed terminal or a polite kill end the server and its kernels, without asking."""
 
     def stop(number: int, frame: Any) -> None:
-        app.stop(from_signal=True)
+        app.io_loop.add_callback_from_signal(_stop, app)
 
     for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK"):
         if hasattr(signal, name):
@@ -54,14 +56,32 @@ def _stop_on_signals(app: Any) -> None:
         app.io_loop.add_callback(app.wake.start)
 
 
+async def _stop(app: Any) -> None:
+    """Stop once: first let kernels that are just starting come up, as one cannot be told to end before."""
+    if not app.contents_manager.closing:
+        await app.contents_manager.close()
+        app.stop()
+
+
+async def _leave_nothing() -> None:
+    """End every task that still waits, and with it the threads that work for it."""
+    waiting = asyncio.all_tasks() - {asyncio.current_task()}
+    for task in waiting:
+        task.cancel()
+    await asyncio.wait_for(asyncio.gather(*waiting, return_exceptions=True), timeout=5)
+
+
 async def _show(app: Any, workbook: str, browser: bool) -> None:
     """Make the workbook live, then show it, or say where it is."""
     await app.contents_manager.get(workbook)
+    if app.contents_manager.closing:
+        return
     place = f"{app.base_url}doc/tree/{quote(workbook)}"
     address = f"http://{LOCAL}:{app.port}{place}"
     token = app.identity_provider.token
     if browser and _open(app, place):
-        _say(f"The workbooks are open in your browser at {address}")
+        _say(f"The workbooks open in your browser at {address}")
+        _say(f"To come back to them, open {app.browser_open_file}")
     else:
         _say(f"Open this address in a browser:\n\n    {address}?token={token}\n")
     _say("Ctrl-C here stops them.")
@@ -70,14 +90,20 @@ async def _show(app: Any, workbook: str, browser: bool) -> None:
 
 
 def _open(app: Any, place: str) -> bool:
-    """Open the browser by a local file, so that the token stands in no command line; False where there is none."""
+    """Open the browser by a page of the learner's own, so that the token stands in no command line and no log.
+
+    False where there is no browser, or none that could be seen.
+    """
     try:
         webbrowser.get()
     except webbrowser.Error:
         return False
-    if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+    if sys.platform.startswith("linux") and not any(map(os.environ.get, ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER"))):
         return False
-    app.default_url = place
+    page = Path(app.root_dir) / settings.PAGE
+    page.unlink(missing_ok=True)
+    page.touch(mode=0o600)
+    app.browser_open_file, app.default_url = str(page), place
     app.write_browser_open_file()
     app.launch_browser()
     return True

@@ -12,6 +12,9 @@ from typing import Any
 LAB = Path(__file__).parent / "lab"
 """Files given to JupyterLab: settings, style, and a small extension for screen readers."""
 
+PAGE = "open-workbooks.html"
+"""Page in the learner's folder that leads the browser to the running workbooks; gone when they are stopped."""
+
 KERNEL_IMPORTS = "import ipywidgets, matplotlib.figure, matplotlib.backends.backend_agg, tapkit.panels"
 """What a kernel may load before a workbook asks for it."""
 
@@ -60,6 +63,7 @@ def server_config(folder: Path, state: Path, *, port: int = 8888, token: str | N
             "contents_manager_class": "tapkit.launch.live.LiveContents",
             "jpserver_extensions": {"jupyterlab": True},
         },
+        "ContentsManager": {"hide_globs": ["__pycache__", "*.pyc", "*~", "*.part", PAGE]},
         "IdentityProvider": {"token": token or secrets.token_hex(24)},
         "ZMQChannelsWebsocketConnection": {"iopub_data_rate_limit": 1e8},
         "NotebookNotary": {"db_file": str(state / "signatures.db"), "secret_file": str(state / "secret")},

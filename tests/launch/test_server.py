@@ -1,0 +1,194 @@
+"""`tapkit open` without a browser: live notebooks, a port for everyone, nothing left behind."""
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+
+import psutil
+import pytest
+from opening import Opened, end, opened
+
+VIEW = "application/vnd.jupyter.widget-view+json"
+BOOK = "03-the-load-on-each-tooth.ipynb"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("learner")
+
+
+@pytest.fixture(scope="module")
+def run(folder):
+    with opened(folder, "--workbook", "03") as run:
+        yield run
+
+
+def outputs(notebook):
+    return [out for cell in notebook["cells"] for out in cell.get("outputs", [])]
+
+
+def views(notebook):
+    return [out["data"][VIEW]["model_id"] for out in outputs(notebook) if VIEW in out.get("data", {})]
+
+
+def book(run, path):
+    return run.get(f"/api/contents/{path}?type=notebook&content=1")["content"]
+
+
+def test_the_address_is_of_the_workbook_and_needs_the_token(run):
+    assert f"/doc/tree/{BOOK}" in run.address
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        urllib.request.urlopen(f"http://localhost:{run.port}/api/contents", timeout=10)
+    assert refused.value.code == 403
+
+
+def test_only_this_machine_can_reach_it(run):
+    addresses = {c.laddr.ip for c in psutil.Process(run.process.pid).net_connections("tcp") if c.status == "LISTEN"}
+    assert addresses <= {"127.0.0.1", "::1"}
+
+
+def test_the_workbook_is_live_on_a_kernel_of_its_own(run):
+    sessions = [s for s in run.get("/api/sessions") if s["path"] == BOOK]
+    assert len(sessions) == 1
+    notebook = book(run, BOOK)
+    assert views(notebook)
+    assert not [out for out in outputs(notebook) if out["output_type"] == "error"]
+    assert all(cell["metadata"].get("trusted", True) for cell in notebook["cells"])
+
+
+def test_asking_again_runs_nothing_again(run):
+    assert views(book(run, BOOK)) == views(book(run, BOOK))
+
+
+def test_any_other_workbook_is_live_when_it_is_opened(run, folder):
+    (folder / "my-own.ipynb").write_bytes((folder / BOOK).read_bytes())
+    assert views(book(run, "my-own.ipynb"))
+    assert views(book(run, "my-own.ipynb")) != views(book(run, BOOK))
+    assert [s["path"] for s in run.get("/api/sessions")].count("my-own.ipynb") == 1
+
+
+def test_a_notebook_without_tapkit_is_not_run(run, folder):
+    text = '{"cells": [{"cell_type": "code", "id": "a", "metadata": {}, "source": ["1/0"], "outputs": [], "execution_count": null}], "metadata": {}, "nbformat": 4, "nbformat_minor": 5}'
+    (folder / "plain.ipynb").write_text(text, encoding="utf-8")
+    assert outputs(book(run, "plain.ipynb")) == []
+    assert "plain.ipynb" not in [s["path"] for s in run.get("/api/sessions")]
+
+
+def test_a_restarted_kernel_is_made_live_again(run):
+    before = views(book(run, BOOK))
+    kernel = next(s["kernel"]["id"] for s in run.get("/api/sessions") if s["path"] == BOOK)
+    request = urllib.request.Request(f"http://localhost:{run.port}/api/kernels/{kernel}/restart", method="POST")
+    request.add_header("Authorization", f"token {run.token}")
+    urllib.request.urlopen(request, timeout=60).close()
+    after = views(book(run, BOOK))
+    assert after
+    assert after != before
+
+
+def test_a_damaged_notebook_is_an_error_message_not_a_dead_server(run, folder):
+    (folder / "damaged.ipynb").write_text("{", encoding="utf-8")
+    with pytest.raises(urllib.error.HTTPError):
+        book(run, "damaged.ipynb")
+    assert views(book(run, BOOK))
+
+
+def test_a_second_learner_gets_a_free_port(run, tmp_path):
+    with opened(tmp_path / "second") as second:
+        assert second.port != run.port
+        assert views(second.get(f"/api/contents/{BOOK}?type=notebook&content=1")["content"])
+
+
+def test_a_taken_port_is_stepped_over(tmp_path):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        with opened(tmp_path / "third", "--port", str(port)) as run:
+            assert run.port != port
+
+
+def test_the_same_folder_twice_is_two_folders(run, folder):
+    with opened(folder) as second:
+        assert "is open already, so this one works in" in second.said
+        assert second.port != run.port
+
+
+def test_ctrl_c_ends_everything(tmp_path):
+    with opened(tmp_path / "mine") as run:
+        time.sleep(3)  # the kernel kept ready is starting
+        kernels = [p for p in run.processes() if "ipykernel_launcher" in " ".join(p.cmdline())]
+        assert kernels
+        code, left = run.stop()
+        assert (code, left) == (0, [])
+        assert "Traceback" not in run.said
+
+
+def test_ctrl_c_while_it_starts(tmp_path):
+    run = Opened(tmp_path / "mine", "--no-browser")
+    try:
+        run.wait_for("Starting JupyterLab")
+        for wait in (0.6, 1.2):
+            time.sleep(wait)
+            if run.process.poll() is None:
+                run.press_ctrl_c()
+        run.process.wait(20)
+        time.sleep(0.5)
+        assert "Traceback" not in run.said
+    finally:
+        end(run)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="POSIX kill; on Windows kernels watch their parent's handle")
+def test_kernels_do_not_outlive_a_killed_server(tmp_path):
+    with opened(tmp_path / "mine") as run:
+        family = run.processes()
+        run.process.kill()
+        _, alive = psutil.wait_procs(family, timeout=10)
+        assert [p for p in alive if p.status() != psutil.STATUS_ZOMBIE] == []
+
+
+def test_the_browser_is_led_by_a_page_that_hides_the_token(tmp_path):
+    seen = tmp_path / "seen.txt"
+    script = tmp_path / "browser.py"
+    script.write_text(f"import sys; open({str(seen)!r}, 'w').write(sys.argv[1])", encoding="utf-8")
+    folder = tmp_path / "mine"
+    run = Opened(folder, BROWSER=f"{sys.executable} {script} %s")
+    try:
+        run.wait_for("open in your browser")
+        end_of_wait = time.monotonic() + 10
+        while not (seen.exists() and seen.read_text()) and time.monotonic() < end_of_wait:
+            time.sleep(0.05)
+        page = folder / "open-workbooks.html"
+        assert seen.read_text().endswith(page.name)
+        text = page.read_text(encoding="utf-8")
+        assert "/doc/tree/" in text
+        assert "token=" in text
+        assert "token=" not in run.said
+        if os.name != "nt":
+            assert page.stat().st_mode & 0o077 == 0
+        run.stop()
+        assert not page.exists()
+    finally:
+        end(run)
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="a screen can be missing on Linux only")
+def test_without_a_screen_it_prints_the_address(tmp_path):
+    run = Opened(tmp_path / "mine", DISPLAY="", WAYLAND_DISPLAY="", BROWSER="")
+    try:
+        run.wait_for("Open this address in a browser")
+        run.wait_for_address()
+    finally:
+        end(run)
+
+
+def test_help_starts_nothing():
+    shown = subprocess.run(
+        [sys.executable, "-m", "tapkit", "open", "--help"], capture_output=True, text=True, timeout=60
+    )
+    assert shown.returncode == 0
+    assert "--no-browser" in shown.stdout

@@ -1,0 +1,106 @@
+"""`tapkit open` as a learner starts it: a process of its own, stopped with Ctrl-C."""
+
+import contextlib
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import threading
+import time
+import urllib.error
+import urllib.request
+
+import psutil
+
+SECONDS = 90
+
+
+class Opened:
+    """A running `tapkit open`: `said` so far, `address`, `port`, `token`."""
+
+    def __init__(self, folder, *arguments, **environment):
+        command = [sys.executable, "-m", "tapkit", "open", "--folder", str(folder), *arguments]
+        group = (
+            {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP} if os.name == "nt" else {"start_new_session": True}
+        )
+        self.started = time.monotonic()
+        self.process = subprocess.Popen(
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            encoding="utf-8",
+            env={**os.environ, "PYTHONIOENCODING": "utf-8", **environment},
+            **group,
+        )
+        self.said = ""
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+
+    def _read(self):
+        for line in self.process.stdout:
+            self.said += line
+
+    def wait_for(self, pattern, seconds=SECONDS):
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            found = re.search(pattern, self.said)
+            if found:
+                return found
+            if self.process.poll() is not None:
+                break
+            time.sleep(0.02)
+        raise AssertionError(f"never said {pattern!r}: {self.said}")
+
+    def wait_for_address(self):
+        found = self.wait_for(r"(http://localhost:(\d+)/\S+?)\?token=(\w+)")
+        self.address, self.port, self.token = found[0], int(found[2]), found[3]
+        self.seconds = time.monotonic() - self.started
+        return self.address
+
+    def get(self, path):
+        request = urllib.request.Request(f"http://localhost:{self.port}{path}")
+        request.add_header("Authorization", f"token {self.token}")
+        with urllib.request.urlopen(request, timeout=SECONDS) as answer:
+            return json.load(answer)
+
+    def processes(self):
+        """This process and all it started."""
+        own = psutil.Process(self.process.pid)
+        return [own, *own.children(recursive=True)]
+
+    def press_ctrl_c(self):
+        self.process.send_signal(signal.CTRL_BREAK_EVENT if os.name == "nt" else signal.SIGINT)
+
+    def stop(self, seconds=20):
+        """Ctrl-C; the exit code, and what is still alive."""
+        family = self.processes()
+        self.press_ctrl_c()
+        code = self.process.wait(seconds)
+        self._reader.join(5)
+        return code, [p for p in family if p.is_running() and p.status() != psutil.STATUS_ZOMBIE]
+
+
+@contextlib.contextmanager
+def opened(folder, *arguments, **environment):
+    """A running `tapkit open --no-browser`, ended whatever happens."""
+    run = Opened(folder, "--no-browser", *arguments, **environment)
+    try:
+        run.wait_for_address()
+        yield run
+    finally:
+        end(run)
+
+
+def end(run):
+    """End a run and all it started, politely, then not."""
+    if run.process.poll() is None:
+        family = run.processes()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            run.press_ctrl_c()
+            run.process.wait(10)
+        for process in family:
+            with contextlib.suppress(psutil.NoSuchProcess):
+                process.kill()
