@@ -15,19 +15,19 @@ from tapkit.drawing import raster, steel
 from tapkit.geometry.skin import skin
 from tapkit.geometry.tap import Tap
 
-DEPTH, NX, NY, BX, BY, OPEN, ACROSS, EDGE, TINT, Z = range(2, 12)
-"""Channels of the samples behind x and y: depth, normal and direction across the marks of grinding as seen (right,
-up), and the marks of the skin."""
+X, Y, NX, NY, BX, BY, OPEN, ACROSS, EDGE, TINT, Z = range(11)
+"""Traits of the samples: place in the picture, normal and direction across the marks of grinding as seen (right, up),
+and the marks of the skin."""
 
-QUALITIES = {"draft": (1, 1), "full": (4, 10)}
+QUALITIES = {"draft": (1, 1), "full": (2, 9)}
 """The least and the most shifted pictures that make one picture."""
-MOST_PIXELS = 2_700_000
-"""Pixels of all shifted pictures together, at the most."""
+MOST_PIXELS, KEPT_PIXELS = 2_400_000, 600_000
+"""Pixels of all shifted pictures together, at the most; of the largest picture whose samples are kept."""
 
 FACE_TINT = np.array([1.30, 0.80, 0.26], np.float32)
 EDGE_COLOUR = np.array([0.42, 0.045, 0.02], np.float32)
 HATCH, EDGE_WIDTH, MARK = 8.0, 1.5, 1.8
-"""Spacing of the hatch on cutting faces, width of the line along their edges and of a mark of grinding [pixels]."""
+"""Spacing of the hatch on cutting faces, width of the line along their edges and of a mark of grinding [1/96 inch]."""
 NEARNESS = np.float32(0.16)
 """How much the direction to the eye changes over the picture's width or height."""
 FADE, SHADOW = 0.09, 0.35
@@ -45,36 +45,46 @@ class Look(NamedTuple):
 
 
 class Exposure(NamedTuple):
-    """The samples of one view, what finds the nearest of them, and the one each pixel shows (−1 for none)."""
+    """The samples of one view and the traits of its cells' corners (cells, 4, traits), what finds the nearest sample,
+    and the one each pixel shows (−1 for none)."""
 
     samples: raster.Samples
+    traits: np.ndarray
     visible: raster.Visibility
     shown: np.ndarray
 
 
-@lru_cache(maxsize=3)
+@lru_cache(maxsize=2)
 def exposure(camera: raster.Camera) -> Exposure:
-    """What a camera sees of a tap; the last few are kept."""
+    """What a camera sees of a tap; the last two are kept."""
+    return _expose(camera)
+
+
+def _expose(camera: raster.Camera) -> Exposure:
     s = skin(camera.tap)
     rotation = camera.rotation.astype(np.float32)
     normals = np.tensordot(rotation, s.normals, axes=1)
     across = np.tensordot(rotation[:2], s.across, axes=1)
-    corners = np.concatenate([np.stack(camera.project(s.points)), normals[:2], across, s.marks])
-    samples = raster.sample(corners, normals[2].max(0) > -0.03, camera.width, camera.height)
+    place = np.stack(camera.project(s.points))
+    traits = np.concatenate([place[:2], normals[:2], across, s.marks]).transpose(2, 1, 0)
+    samples = raster.sample(place, normals[2].max(0) > -0.03, camera.width, camera.height)
     visible = raster.Visibility(samples, camera.width, camera.height)
-    return Exposure(samples, visible, visible.nearest())
+    return Exposure(samples, np.ascontiguousarray(traits), visible, visible.nearest())
 
 
 def look(camera: raster.Camera) -> Look:
     """Which part of the tap each pixel shows, how near it is and how it faces: no light, no antialiasing."""
-    samples, _, index = exposure(camera)
-    gone, v = index < 0, samples.values
-    return Look(
-        np.where(gone, -1, skin(camera.tap).part[samples.cell[index]]),
-        np.where(gone, np.nan, v[DEPTH][index]),
-        np.where(gone[..., None], 0, np.stack([v[NX][index], v[NY][index]], axis=-1)),
-        np.where(gone, np.nan, v[Z][index]),
-    )
+    samples, traits, _, shown = exposure(camera)
+    some = shown >= 0
+    index = shown[some]
+    part = np.full(shown.shape, -1)
+    depth, z = np.full(shown.shape, np.nan), np.full(shown.shape, np.nan)
+    normal = np.zeros((*shown.shape, 2))
+    found = samples.between(traits, index)
+    part[some] = skin(camera.tap).part[samples.cell[index]]
+    depth[some], z[some] = samples.place[2][index], found[Z]
+    normal[some] = found[NX : NY + 1].T
+    return Look(part, depth, normal, z)
 
 
 def render(
@@ -86,20 +96,24 @@ def render(
     height: int = 640,
     quality: str = "full",
     zoom: float = 1.0,
+    dots: float = 1.0,
 ) -> np.ndarray:
     """Picture of a tap, uint8 (height, width, 4): red, green, blue and opacity (255 everywhere).
 
     `turn` [deg] in the direction of cutting, `tilt` [deg] 0 from the side, 90 straight on to the point, −90 on the
-    shank; `quality` "draft" while something moves, "full" antialiased; `zoom` 1 shows the whole thread.
+    shank; `quality` "draft" while something moves, "full" antialiased; `zoom` 1 shows the whole thread; `dots`
+    pixels in 1/96 inch, by which lines grow.
     """
     if quality not in QUALITIES:
         raise ValueError(f"quality {quality!r} is unknown; say 'draft' or 'full'")
-    camera = raster.Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom))
-    seen = exposure(camera)
+    camera = raster.Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom), float(dots))
+    seen = exposure(camera) if width * height <= KEPT_PIXELS else _expose(camera)
     light, cover = _developed(seen, camera, passes(quality, width, height))
     at = np.flatnonzero(cover > 0)
-    depth = np.where(seen.shown >= 0, seen.samples.values[DEPTH].take(seen.shown), -np.inf).astype(np.float32)
-    dark = _hollows(depth, camera.scale, 1 if quality == "full" else 2) * _distance(depth, tap.thread.major)
+    depth = np.where(seen.shown >= 0, seen.samples.place[2].take(seen.shown), -np.inf).astype(np.float32)
+    every = 1 if quality == "full" and width * height <= KEPT_PIXELS else 2
+    dark = _hollows(depth * np.float32(camera.scale), tap.thread.major * camera.scale, every)
+    dark *= _distance(depth, tap.thread.major)
     return _composed(light * dark.ravel()[at, None], cover, at)
 
 
@@ -107,7 +121,7 @@ def passes(quality: str, width: int, height: int) -> int:
     """How many shifted pictures make one: fewer where the pixels are small.
 
     >>> passes("draft", 420, 640), passes("full", 420, 640), passes("full", 840, 1280)
-    (1, 10, 4)
+    (1, 8, 2)
     """
     few, most = QUALITIES[quality]
     return int(np.clip(MOST_PIXELS // (width * height), few, most))
@@ -115,16 +129,16 @@ def passes(quality: str, width: int, height: int) -> int:
 
 def _developed(seen: Exposure, camera: raster.Camera, count: int) -> tuple[np.ndarray, np.ndarray]:
     """Mean light of the pixels the tap touches (pixels, 3), and how much of each pixel it covers (height, width)."""
-    samples, visible, first = seen
+    samples, traits, visible, first = seen
     if count == 1:
-        return _lit(samples.values, first[first >= 0], camera, False), (first >= 0).astype(np.float32)
+        return _lit(samples.between(traits, first[first >= 0]), camera, False), (first >= 0).astype(np.float32)
     found = [first.ravel(), *(visible.nearest(*shift).ravel() for shift in _shifts(count)[1:])]
     used = np.zeros(samples.cell.size + 1, bool)
     for index in found:
         used[index] = True
     shown = np.flatnonzero(used[:-1])
     colours = np.zeros((samples.cell.size + 1, 3), np.float32)  # the last stands for no sample
-    colours[shown] = _lit(samples.values, shown, camera, True)
+    colours[shown] = _lit(samples.between(traits, shown), camera, True)
     light, cover = np.zeros((first.size, 3), np.float32), np.zeros(first.size, np.float32)
     for index in found:
         light += colours.take(index, axis=0, mode="wrap")
@@ -146,45 +160,45 @@ def _marks_of_grinding() -> np.ndarray:
     return (np.convolve(fine, [0.25, 0.5, 0.25], mode="valid") + wide).astype(np.float32)
 
 
-def _lit(v: np.ndarray, index: np.ndarray, camera: raster.Camera, fine: bool) -> np.ndarray:
-    """Light from samples, linear picture values (samples, 3).
+def _lit(traits: np.ndarray, camera: raster.Camera, fine: bool) -> np.ndarray:
+    """Light from samples by their traits (traits, samples), linear picture values (samples, 3).
 
     The marks of grinding fade where they are seen so slanting that they would be finer than a pixel. The eye is near
     enough that the mirrored light changes over flat parts too.
     """
-    scale = camera.scale
-    x, y, nx, ny, bx, by, open_, across, edge, tint, z = (v[c].take(index) for c in (0, 1, *range(NX, Z + 1)))
-    lines = _marks_of_grinding().take((across * np.float32(scale / MARK)).astype(np.int32) & 4095)
+    scale = np.float32(camera.scale / camera.dots)
+    x, y, nx, ny, bx, by, open_, across, edge, tint, z = traits
+    lines = _marks_of_grinding().take((across * (scale / np.float32(MARK))).astype(np.int32) & 4095)
     lines *= np.float32(0.07) * np.clip((bx * bx + by * by) * 2 - np.float32(0.6), 0, 1)
-    nx += NEARNESS * (x / camera.width - np.float32(0.5)) + lines * bx
-    ny += NEARNESS * (np.float32(0.5) - y / camera.height) + lines * by
+    nx = nx + NEARNESS * (x / camera.width - np.float32(0.5)) + lines * bx
+    ny = ny + NEARNESS * (np.float32(0.5) - y / camera.height) + lines * by
     light = steel.mirror(nx, ny, bx, by, fine)
     light *= (np.float32(0.10) + np.float32(0.90) * open_ * open_)[:, None]
     light = steel.developed(light * np.float32(1.9))
     face = np.flatnonzero(tint > 0.01)
-    light[face] = _tinted(light[face], tint[face], (across[face] + z[face]) * np.float32(scale))
-    light[(edge * np.float32(scale) < EDGE_WIDTH) & (tint > 0.7)] = EDGE_COLOUR
+    light[face] = _tinted(light[face], tint[face], (across[face] + z[face]) * (scale / np.float32(HATCH)))
+    light[(edge * scale < EDGE_WIDTH) & (tint > 0.7)] = EDGE_COLOUR
     return light
 
 
 def _tinted(light: np.ndarray, tint: np.ndarray, slant: np.ndarray) -> np.ndarray:
-    """Cutting faces: a warm tint, and fine slanting lines as the second sign; `slant` in pixels on the face."""
-    line = np.clip(1.6 - np.abs(slant / np.float32(HATCH) % 1 - 0.5) * 9, 0, 1) * tint
+    """Cutting faces: a warm tint, and fine slanting lines as the second sign; `slant` in spacings of the hatch."""
+    line = np.clip(1.6 - np.abs(slant % 1 - 0.5) * 9, 0, 1) * tint
     warm = 1 + tint[:, None] * (FACE_TINT - 1)
     return (light * 0.75 + 0.12) * warm * (1 - 0.35 * line[:, None])
 
 
-def _hollows(depth: np.ndarray, scale: float, every: int) -> np.ndarray:
+def _hollows(depth: np.ndarray, major: float, every: int) -> np.ndarray:
     """Soft darkening of hollows by how much nearer the picture's depth is around each pixel, (height, width).
 
-    Worked out at every pixel or at every second one.
+    `depth` and `major`, the major diameter, in pixels. Worked out at every pixel or at every second one.
     """
     height, width = depth.shape
-    d = np.maximum(depth[::every, ::every], -1e3) * np.float32(scale / every)
+    d = np.maximum(depth[::every, ::every], -1e5) / np.float32(every)
     h, w = d.shape
     total = np.zeros(d.shape, np.float32)
-    for step, weight in ((2, 0.5), (4, 0.7), (8, 0.9), (14, 1.0), (24, 0.9)):
-        step = step // every
+    for share, weight in ((0.01, 0.5), (0.02, 0.7), (0.04, 0.9), (0.07, 1.0), (0.12, 0.9)):
+        step = max(round(share * major / every), 1)
         pad = np.pad(d, step, mode="edge")
         for dy, dx in ((0, 1), (1, 0), (0.7, 0.7), (0.7, -0.7)):
             y, x = round(step * dy), round(step * dx)
@@ -192,7 +206,7 @@ def _hollows(depth: np.ndarray, scale: float, every: int) -> np.ndarray:
             b = pad[step - y : step - y + h, step - x : step - x + w] - d
             lift = np.clip(a, -2 * step, 2 * step) + np.clip(b, -2 * step, 2 * step)
             total += np.float32(weight / step) * np.clip(lift, -0.5 * step, 2 * step)
-    dark = np.where(d > -1e2 * scale, np.clip(1 - 0.045 * total, 0.25, 1.04), 1).astype(np.float32)
+    dark = np.where(d > -1e4, np.clip(1 - 0.045 * total, 0.25, 1.04), 1).astype(np.float32)
     for axis in (0, 1):
         dark = (np.roll(dark, 1, axis) + 2 * dark + np.roll(dark, -1, axis)) / 4
     return _repeated(dark, every)[:height, :width]
@@ -213,14 +227,21 @@ def _composed(light: np.ndarray, cover: np.ndarray, at: np.ndarray) -> np.ndarra
     height, width = cover.shape
     rise = np.clip(np.arange(height, dtype=np.float32) / (FADE * height), 0, 1)
     shown = cover * (rise * rise * (3 - 2 * rise))[:, None]
-    back = _backdrop(-(-height // 2), -(-width // 2)) * (1 - SHADOW * _shadow(shown))[..., None]
-    out = np.full((height, width, 4), 255, np.uint8)
-    out[..., :3] = _repeated(steel.encoded(back), 2)[:height, :width]
+    back = _backdrop(-(-height // 2), -(-width // 2)) * (1 - SHADOW * _shadow(shown[::2, ::2]))[..., None]
+    out = np.ascontiguousarray(_repeated(_bytes(back), 2)[:height, :width])
     row, column = np.divmod(at, width)
     behind = back.reshape(-1, 3).take((row // 2) * back.shape[1] + column // 2, axis=0)
-    part, fade = shown.ravel()[at], (shown / np.maximum(cover, 1e-6)).ravel()[at]
-    out.reshape(-1, 4)[at, :3] = steel.encoded(light * fade[:, None] + behind * (1 - part)[:, None])
-    return out
+    part = shown.ravel()[at]
+    fade = part / cover.ravel()[at]
+    out.ravel()[at] = _bytes(light * fade[:, None] + behind * (1 - part)[:, None])
+    return out.view(np.uint8).reshape(height, width, 4)
+
+
+def _bytes(light: np.ndarray) -> np.ndarray:
+    """Linear red, green, blue (…, 3) as opaque pixels of four bytes, uint32 (…)."""
+    out = np.full((*light.shape[:-1], 4), 255, np.uint8)
+    out[..., :3] = steel.encoded(light)
+    return out.view(np.uint32)[..., 0]
 
 
 @lru_cache(maxsize=8)
@@ -234,20 +255,17 @@ def _backdrop(height: int, width: int) -> np.ndarray:
 
 
 def _shadow(cover: np.ndarray) -> np.ndarray:
-    """The tap's soft shadow on the backdrop at half the size, 0–1."""
+    """The tap's soft shadow on the backdrop, (height, width) 0–1."""
     height, width = cover.shape
     k, reach = max(width // 60, 1), 5
-    small = (
-        np.pad(cover, ((0, -height % k), (0, -width % k)))
-        .reshape(-(-height // k), k, -(-width // k), k)
-        .mean(axis=(1, 3))
-    )
+    small = np.pad(cover, ((0, -height % k), (0, -width % k)))
+    small = small.reshape(-(-height // k), k, -(-width // k), k).mean(axis=(1, 3))
     pad = np.roll(np.pad(small, 2 * reach), (1, 3), axis=(0, 1))
     kernel = np.hanning(2 * reach + 3)[1:-1].astype(np.float32)
     kernel /= kernel.sum()
     for axis in (0, 1):
         pad = sum(w * np.roll(pad, i - reach, axis=axis) for i, w in enumerate(kernel))
-    return _enlarged(pad[2 * reach : -2 * reach, 2 * reach : -2 * reach], -(-height // 2), -(-width // 2), k / 2)
+    return _enlarged(pad[2 * reach : -2 * reach, 2 * reach : -2 * reach], height, width, k)
 
 
 def _enlarged(small: np.ndarray, height: int, width: int, times: float) -> np.ndarray:

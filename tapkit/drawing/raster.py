@@ -35,7 +35,8 @@ class Camera:
     """From the tap's x, y, z [mm] to pixels: x right, y down, depth toward the eye [mm].
 
     `turn` [deg] in the direction of cutting, `tilt` [deg] from the side (0) to straight on the point (90) or on the
-    shank (−90), picture size in pixels, `zoom` 1 shows the whole thread and more makes the point larger.
+    shank (−90), picture size in pixels, `zoom` 1 shows the whole thread and more makes the point larger, `dots` pixels
+    in a point of the screen (1/96 inch), by which lines and hatches grow.
     """
 
     tap: Tap
@@ -44,6 +45,7 @@ class Camera:
     width: int
     height: int
     zoom: float = 1.0
+    dots: float = 1.0
 
     @cached_property
     def rotation(self) -> np.ndarray:
@@ -85,11 +87,18 @@ class Camera:
 
 
 class Samples(NamedTuple):
-    """Sample points of the skin that face the eye: `values` (channels, samples), the first three x, y [pixels] and
-    depth; `cell` (samples,) the index of each one's cell."""
+    """Sample points of the skin that face the eye: `place` (3, samples) x, y [pixels] and depth; `cell` (samples,) the
+    index of each one's cell and `share` its row in `shares` (rows, 4), how near it is to each corner."""
 
-    values: np.ndarray
+    place: np.ndarray
     cell: np.ndarray
+    share: np.ndarray
+    shares: np.ndarray
+
+    def between(self, corners: np.ndarray, index: np.ndarray) -> np.ndarray:
+        """Values at some samples from those at the corners (cells, 4, values), shape (values, samples)."""
+        weights = self.shares.take(self.share.take(index), axis=0)
+        return np.einsum("nj,njk->kn", weights, corners.take(self.cell.take(index), axis=0))
 
 
 def _steps(length: np.ndarray) -> np.ndarray:
@@ -105,37 +114,42 @@ def _weights(rows: int, columns: int) -> np.ndarray:
     return np.stack([(1 - v) * (1 - u), (1 - v) * u, v * (1 - u), v * u], axis=-1).reshape(-1, 4).astype(np.float32)
 
 
-def sample(corners: np.ndarray, facing: np.ndarray, width: int, height: int) -> Samples:
+def _longer(x: np.ndarray, y: np.ndarray, sides: tuple[tuple[int, int], tuple[int, int]]) -> np.ndarray:
+    """Length of the longer of two sides of every cell [pixels]."""
+    return np.sqrt(np.max([(x[i] - x[j]) ** 2 + (y[i] - y[j]) ** 2 for i, j in sides], axis=0))
+
+
+def sample(place: np.ndarray, facing: np.ndarray, width: int, height: int) -> Samples:
     """Cover the cells that face the eye and touch the picture with samples.
 
-    `corners` (channels, 4, cells), the first three channels x, y [pixels] and depth; `facing` (cells,) bool.
+    `place` (3, 4, cells) x, y [pixels] and depth of the corners; `facing` (cells,) bool.
     """
-    x, y = corners[0], corners[1]
+    x, y = place[:2]
     seen = facing & (x.max(0) > 0) & (x.min(0) < width) & (y.max(0) > 0) & (y.min(0) < height)
     index = np.flatnonzero(seen)
     x, y = x[:, index], y[:, index]
-    columns = _steps(
-        np.sqrt(np.maximum((x[1] - x[0]) ** 2 + (y[1] - y[0]) ** 2, (x[3] - x[2]) ** 2 + (y[3] - y[2]) ** 2))
-    )
-    rows = _steps(np.sqrt(np.maximum((x[2] - x[0]) ** 2 + (y[2] - y[0]) ** 2, (x[3] - x[1]) ** 2 + (y[3] - y[1]) ** 2)))
+    rows, columns = (_steps(_longer(x, y, s)) for s in (((0, 2), (1, 3)), ((0, 1), (2, 3))))
     kind = rows * STEPS.size + columns
     order = np.argsort(kind, kind="stable")
-    index, kind = index[order], kind[order]
+    return _covered(place[:, :, index[order]], index[order], kind[order])
+
+
+def _covered(place: np.ndarray, index: np.ndarray, kind: np.ndarray) -> Samples:
+    """Samples of cells in order of their kind of lattice."""
     starts = np.flatnonzero(np.diff(kind, prepend=-1))
-    ends = np.append(starts[1:], kind.size)
-    counts = STEPS[kind // STEPS.size] * STEPS[kind % STEPS.size]
-    total = int(counts.sum())
-    values, cell = np.empty((corners.shape[0], total), np.float32), np.empty(total, np.int32)
-    grouped = corners[:, :, index]
-    at = 0
-    for a, b in zip(starts, ends):
-        n = int(counts[a])
-        stop = at + n * (b - a)
-        weights = _weights(STEPS[kind[a] // STEPS.size], STEPS[kind[a] % STEPS.size])
-        np.matmul(weights, grouped[:, :, a:b], out=values[:, at:stop].reshape(-1, n, b - a))
-        cell[at:stop].reshape(n, b - a)[:] = index[a:b]
-        at = stop
-    return Samples(values, cell)
+    lattices = [_weights(STEPS[k // STEPS.size], STEPS[k % STEPS.size]) for k in kind[starts]]
+    sizes = np.diff(np.append(starts, kind.size))
+    total = int(sum(len(w) * n for w, n in zip(lattices, sizes)))
+    points, cell, share = np.empty((3, total), np.float32), np.empty(total, np.intp), np.empty(total, np.intp)
+    at = row = 0
+    for a, n, weights in zip(starts, sizes, lattices):
+        k = len(weights)
+        here = slice(at, at + k * n)
+        np.matmul(weights, place[:, :, a : a + n], out=points[:, here].reshape(3, k, n))
+        cell[here].reshape(k, n)[:] = index[a : a + n]
+        share[here].reshape(k, n)[:] = np.arange(row, row + k)[:, None]
+        at, row = here.stop, row + k
+    return Samples(points, cell, share, np.concatenate(lattices) if lattices else np.empty((0, 4), np.float32))
 
 
 class Visibility:
@@ -143,7 +157,7 @@ class Visibility:
 
     def __init__(self, samples: Samples, width: int, height: int) -> None:
         self.size = (height, width)
-        self.x, self.y, depth = samples.values[:3]
+        self.x, self.y, depth = samples.place
         low, high = (float(depth.min()), float(depth.max())) if depth.size else (0.0, 1.0)
         level = ((depth - low) * (2**30 / max(high - low, 1e-9))).astype(np.int64)
         self.key = (level << 32) | np.arange(depth.size)

@@ -41,9 +41,11 @@ class TeethSeen(NamedTuple):
     visible: np.ndarray
 
 
-def tooth_points(tap: Tap, turn: float, tilt: float, width: int, height: int, zoom: float = 1.0) -> TeethSeen:
+def tooth_points(
+    tap: Tap, turn: float, tilt: float, width: int, height: int, zoom: float = 1.0, dots: float = 1.0
+) -> TeethSeen:
     """Where the tips of the chamfer teeth and of the first full tooth lie in the picture of the same view."""
-    camera = Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom))
+    camera = Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom), float(dots))
     s = solid(tap)
     number = np.arange(1, s.chamfer_teeth + 2)
     flute, r, angle, z = s.tooth(number)
@@ -54,7 +56,7 @@ def tooth_points(tap: Tap, turn: float, tilt: float, width: int, height: int, zo
 def _unhidden(camera: Camera, x: np.ndarray, y: np.ndarray, depth: np.ndarray) -> np.ndarray:
     """Whether a pixel at or beside each point shows nothing that lies clearly in front of it."""
     seen = exposure(camera)
-    nearest = np.where(seen.shown >= 0, seen.samples.values[2].take(seen.shown), -np.inf)
+    nearest = np.where(seen.shown >= 0, seen.samples.place[2].take(seen.shown), -np.inf)
     inside = (x >= 1) & (x < camera.width - 1) & (y >= 1) & (y < camera.height - 1)
     column, row = (np.clip(v, 1, n - 2).astype(int) for v, n in ((x, camera.width), (y, camera.height)))
     around = [nearest[row + i, column + j] for i in (-1, 0, 1) for j in (-1, 0, 1)]
@@ -74,22 +76,25 @@ class View:
 
 
 class Photo(Artist):
-    """The picture of a tap on an axes, made anew when its view or the canvas has changed."""
+    """The picture of a tap on an axes, made anew when its view or the canvas has changed; a draft of `coarse` 2 has
+    one pixel for four."""
 
-    def __init__(self, axes: Axes, view: View) -> None:
+    def __init__(self, axes: Axes, view: View, coarse: int = 1) -> None:
         super().__init__()
-        self.view = view
+        self.view, self.coarse = view, coarse
         self._made: tuple[Any, np.ndarray] | None = None
         self.set(zorder=0, animated=True)
         axes.add_artist(self)
 
-    def pixels(self, width: int, height: int, quality: str) -> np.ndarray:
-        """The picture, uint8 (height, width, 4)."""
+    def pixels(self, width: int, height: int, quality: str, dots: float = 1.0) -> np.ndarray:
+        """The picture, uint8 (height, width, 4), of `dots` pixels in 1/96 inch."""
         v = self.view
         key = (v, width, height, quality)
         if self._made is None or self._made[0] != key:
-            made = render(v.tap, turn=v.turn, tilt=v.tilt, width=width, height=height, quality=quality, zoom=v.zoom)
-            self._made = key, made
+            n = self.coarse if quality == "draft" else 1
+            size = dict(width=-(-width // n), height=-(-height // n), dots=dots / n)
+            made = render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
+            self._made = key, made.repeat(n, 0).repeat(n, 1)[:height, :width] if n > 1 else made
         return self._made[1]
 
     def draw(self, renderer: Any) -> None:
@@ -100,7 +105,8 @@ class Photo(Artist):
         quality = asked if asked != "auto" else "full" if self.get_figure(root=True).canvas.is_saving() else "draft"
         fine = 1 if hasattr(renderer, "buffer_rgba") else FINE
         width, height = (max(round(side * fine), 8) for side in (box.width, box.height))
-        rows = np.ascontiguousarray(self.pixels(width, height, quality)[::-1])
+        dots = fine * self.get_figure(root=True).dpi / 96
+        rows = np.ascontiguousarray(self.pixels(width, height, quality, dots)[::-1])
         gc = renderer.new_gc()
         if fine == 1:
             renderer.draw_image(gc, round(box.x0), round(box.y0), rows)
@@ -126,17 +132,19 @@ def draw_shaded(
     zoom: float = 1.0,
     quality: str = "auto",
     labels: bool = True,
+    coarse: int = 1,
 ) -> ShadedArtists:
     """A tap on an axes; returns the artists.
 
     `turn` [deg] in the direction of cutting; `tilt` [deg] 0 from the side, 90 straight on to the point; `zoom` 1 shows
-    the whole thread; `quality` "draft", "full", or "auto": full when the figure is saved and draft else.
+    the whole thread; `quality` "draft", "full", or "auto": full when the figure is saved and draft else;
+    `labels` numbers of the teeth; `coarse` 2 makes drafts of a quarter of the pixels.
     """
     if quality not in ("auto", "draft", "full"):
         raise ValueError(f"quality {quality!r} is unknown; say 'auto', 'draft' or 'full'")
     pen = Pen(ax)
     pen.memory.update(labels=labels)
-    artists = ShadedArtists(Photo(ax, View(tap, turn, tilt, zoom, quality)), pen)
+    artists = ShadedArtists(Photo(ax, View(tap, turn, tilt, zoom, quality), coarse), pen)
     _label(artists)
     return artists
 
@@ -158,8 +166,8 @@ def _label(artists: ShadedArtists) -> None:
     if pen.memory["labels"]:
         box = pen.ax.bbox
         width, height = round(box.width), round(box.height)
-        teeth = tooth_points(v.tap, v.turn, v.tilt, width, height, v.zoom)
-        camera = Camera(v.tap, float(v.turn), float(v.tilt), width, height, float(v.zoom))
+        teeth = tooth_points(v.tap, v.turn, v.tilt, width, height, v.zoom, pen.ax.get_figure().dpi / 96)
+        camera = Camera(v.tap, float(v.turn), float(v.tilt), width, height, float(v.zoom), pen.ax.get_figure().dpi / 96)
         edges = _outline(exposure(camera).shown >= 0)
         for side in (-1, 1):
             _label_side(pen, teeth, edges, side, pen.width / width)
@@ -217,24 +225,29 @@ def _named(tap: Tap) -> str:
 def _told(tap: Tap) -> str:
     """What the flutes tell of the chips."""
     flow = chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
-    shape = {
-        "straight": "The flutes run straight",
-        "spiral-point": f"At the point the faces are ground back {abs(tap.axial_rake):g}°",
-        "spiral-flute": f"The flutes wind {abs(tap.axial_rake):g}° in the sense that lifts",
-        "left-hand-flute": f"The flutes wind {abs(tap.axial_rake):g}° against the sense that lifts",
+    angle = f"{abs(tap.axial_rake):g}°"
+    shape, doubt = {
+        "straight": ("The flutes run straight", "chips may go either way"),
+        "spiral-point": (
+            f"At the point the faces are ground back {angle}",
+            "but on so steep a chamfer that does not send the chips ahead for certain",
+        ),
+        "spiral-flute": (f"The flutes wind {angle} with the thread", "too little to lift the chips for certain"),
+        "left-hand-flute": (
+            f"The flutes wind {angle} against the thread",
+            "but on this chamfer that does not send the chips ahead for certain",
+        ),
     }[tap.flute_form]
     chips = {AHEAD: "so chips go ahead of the point", TO_SHANK: "so chips come out toward the shank"}
-    return f"{shape}, {chips.get(flow.direction, 'so nothing decides where the chips go')}."
+    joint = ":" if tap.axial_rake == 0 else ","
+    return f"{shape}{joint} {chips.get(flow.direction, doubt)}."
 
 
 def _seen(turn: float, tilt: float) -> str:
-    if tilt >= 80:
-        where = "straight on to its point" if tilt >= 89 else "almost straight on to its point"
-    elif tilt <= -80:
-        where = "on to its shank"
-    elif abs(tilt) < 5:
-        where = "from the side"
+    if abs(tilt) >= 80:
+        where = ("" if abs(tilt) >= 89 else "almost ") + "straight on to its " + ("point" if tilt > 0 else "shank")
     else:
-        where = f"from the side and {abs(tilt):.0f}° from {'below, toward the point' if tilt > 0 else 'the shank'}"
-    turned = f", turned {turn:.0f}°" if abs(turn) >= 0.5 else ""
-    return f"Seen {where}{turned}; the faces of the teeth that cut are tinted and hatched."
+        toward = "the point" if tilt > 0 else "the shank"
+        where = "from the side" + (f", tilted {abs(tilt):.0f}° toward {toward}" if abs(tilt) >= 0.5 else "")
+    turned = f", turned {turn:.0f}°".replace("-", "−") if abs(turn) >= 0.5 else ""
+    return f"Seen {where}{turned}."

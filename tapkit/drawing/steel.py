@@ -109,7 +109,7 @@ def mirror(nx: np.ndarray, ny: np.ndarray, bx: np.ndarray, by: np.ndarray, fine:
     layer = (turn + np.float32(0.5)).astype(np.int32) % DIRECTIONS
     column = np.clip((nx + 1) * np.float32(side / 2), 0, side - 1).astype(np.int32)
     row = np.clip((ny + 1) * np.float32(side / 2), 0, side - 1).astype(np.int32)
-    return _fine_ball().take((layer * side + row) * side + column, axis=0)
+    return _fine_ball().take(((layer * side + row) * side + column).astype(np.intp), axis=0, mode="clip")
 
 
 @lru_cache(maxsize=1)
@@ -128,4 +128,4 @@ def developed(light: np.ndarray) -> np.ndarray:
 
 def encoded(picture: np.ndarray) -> np.ndarray:
     """Linear picture values 0–1 as sRGB bytes."""
-    return _curve().take(np.clip(picture * np.float32(4096), 0, 4096).astype(np.int32))
+    return _curve().take((picture * np.float32(4096)).astype(np.intp), mode="clip")

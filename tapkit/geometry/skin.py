@@ -52,7 +52,7 @@ class Sheet(NamedTuple):
     part: int
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=4)
 def skin(tap: Tap) -> Skin:
     """The skin of a tap; the last few are kept."""
     s = solid(tap)

@@ -154,12 +154,12 @@ def boxed(picture, size):
 
 def moire(cam):
     """How much the low tones of smooth parts of a draft change when it is shifted by part of a pixel, worst place."""
-    samples, visible, first = photo.exposure(cam)
+    samples, traits, visible, first = photo.exposure(cam)
     inside = boxed(np.isin(look(cam).part, (FLUTE, END)).astype(float), 15) > 0.999
     tones = []
     for index in (first, visible.nearest(0.47, 0.31)):
         light = np.zeros((*first.shape, 3), np.float32)
-        light[index >= 0] = photo._lit(samples.values, index[index >= 0], cam, False)
+        light[index >= 0] = photo._lit(samples.between(traits, index[index >= 0]), cam, False)
         tones.append(boxed(light.mean(-1), 15)[inside])
     return float(np.percentile(np.abs(tones[0] - tones[1]), 99.5))
 
@@ -179,13 +179,12 @@ def test_no_moire(name, turn, tilt, monkeypatch):
 def test_hatch_is_the_second_sign_of_a_cutting_face(monkeypatch):
     """In grey the cutting faces still differ from plain steel: lines of the hatch run over them."""
     cam = camera("M10 plug", 0, 10, zoom=2.5, width=420, height=640)
-    samples, _, index = photo.exposure(cam)
-    face = index[index >= 0]
-    inner = samples.values[photo.EDGE] * cam.scale > 2
-    face = face[((samples.values[photo.TINT] > 0.9) & inner)[face]]
-    hatched = photo._lit(samples.values, face, cam, False).mean(-1).std()
+    samples, traits, _, index = photo.exposure(cam)
+    found = samples.between(traits, index[index >= 0])
+    face = found[:, (found[photo.TINT] > 0.9) & (found[photo.EDGE] * cam.scale > 2)]
+    hatched = photo._lit(face, cam, False).mean(-1).std()
     monkeypatch.setattr(photo, "HATCH", 1e9)
-    assert hatched > 1.2 * photo._lit(samples.values, face, cam, False).mean(-1).std()
+    assert hatched > 1.2 * photo._lit(face, cam, False).mean(-1).std()
 
 
 def test_picture_rejects_an_unknown_quality():

@@ -1,0 +1,67 @@
+"""The tip panel: what its controls stand for."""
+
+import pytest
+
+from tapkit import Tap
+from tapkit.geometry.proportions import FLUTE_FORMS
+from tapkit.panels import tip
+
+
+@pytest.fixture(scope="module")
+def panel():
+    return tip()
+
+
+def test_it_starts_on_a_spiral_point_plug_tap_of_usual_proportions(panel):
+    panel.reset()
+    assert panel.model.tap == Tap.parse("M10x1.5 spiral-point plug")
+    assert panel.problem is None
+    assert "form B" in panel.sentence
+
+
+@pytest.mark.parametrize("form", FLUTE_FORMS)
+def test_every_flute_form_brings_its_own_axial_rake_and_no_problem(panel, form):
+    panel.reset().set(form=form)
+    assert panel.problem is None
+    assert panel.model.tap.flute_form == form
+    slider = panel.controls.views["axial_rake"].widget
+    assert (slider.layout.display == "none") == (form == "straight")
+    if form != "straight":
+        for end in (slider.min, slider.max):
+            panel.set(axial_rake=end)
+            assert panel.problem is None
+            assert panel.model.tap.axial_rake == end
+
+
+def test_left_hand_thread(panel):
+    panel.reset().set(left=True)
+    assert panel.model.tap.thread.hand == "left"
+    assert "left-hand thread" in panel.sentence
+
+
+def test_proportions_follow_the_thread(panel):
+    panel.reset().set(thread="M24x3", form="straight")
+    assert panel.model.tap == Tap.parse("M24x3 straight plug")
+
+
+def test_what_cannot_be_ground_is_said_and_leaves_the_picture(panel):
+    panel.reset()
+    before = panel.stage.widget.value
+    panel.set(flutes=6, core=3.0)
+    assert panel.problem is not None
+    assert "works" in panel.problem
+    assert panel.stage.widget.value == before
+    panel.reset()
+    assert panel.problem is None
+
+
+def test_at_rest_the_picture_is_the_full_one(panel):
+    panel.reset().set(turn=10)
+    draft = panel.stage.widget.value
+    panel.stage.sharpen()
+    assert panel.stage.widget.value != draft
+    assert int.from_bytes(panel.stage.widget.value[16:20], "big") == 2 * int.from_bytes(draft[16:20], "big")
+
+
+def test_start_values_are_taken():
+    assert tip(form="spiral-flute", chamfer=1.5, tilt=60).model.tap.name == "spiral-flute bottoming"
