@@ -13,6 +13,7 @@ MODULES = {
     2: ("chipways", "chipsettings"),
     3: ("toothload", "toothforce", "toothfaults"),
     4: ("drilling", "drillsets"),
+    5: ("holes", "holechoices"),
 }
 """Lesson: modules of this package with its `EXERCISES`."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from itertools import product
 from typing import NamedTuple
@@ -13,6 +14,8 @@ from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.holeplan import HolePlan
 
 
 class Part(NamedTuple):
@@ -90,6 +93,14 @@ def usual_taps(*, low: float = 4, high: float = 16, forms: tuple[str, ...] = ("s
         if form != "spiral-point" or usual == 4:
             found.append(Tap.make(thread, form, usual))
     return tuple(found)
+
+
+def blind_ask(part: Part, threads: float, floor: float = 2.0, **more: float) -> DrawingAsk:
+    """A blind hole for a part, in metal thick enough for a chamfer of so many threads with a floor to spare."""
+    thread = part.thread
+    ask = DrawingAsk(thread=thread, drill=usual_hole(thread), full_thread=part.depth, floor=floor, **more)
+    deep = HolePlan(ask, threads).drill_point
+    return ask.with_(thickness=math.ceil(deep + floor + 1.0))
 
 
 def usual_hole(thread: Thread, percent: float = 75.0) -> float:
