@@ -269,7 +269,7 @@ def _bottom(s: Solid, land: _Land) -> Sheet:
     angle = start + (end - start) * np.linspace(0, 1, BOTTOM_NODES)
     rising = np.maximum(z - s.blank.flute_end, 0.0) / s.blank.wheel_radius
     light = _openness(s, s.flute.core, angle - middle, (1.0, 0.0))
-    return Sheet(_cut(r, angle, z, 1.0, 0.0, -rising, light, angle * s.flute.core, FAR, 0.0), True, FLUTE)
+    return Sheet(_cut(r, angle, z, 1.0, 0.0, -rising, light, (angle - start) * r, FAR, 0.0), True, FLUTE)
 
 
 def _back(s: Solid, land: _Land) -> Sheet:
