@@ -1,0 +1,99 @@
+"""The house keeps its own rules: format, lint, layers, clean notebooks, seven names at the top, sources in tables."""
+
+import ast
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tapkit import tables
+
+ROOT = Path(__file__).parents[1]
+TOP = {"pyproject.toml", "README.md", "DEVELOPERS.md", "workbooks", "tapkit", "tests", "figures"}
+MODULES = sorted((ROOT / "tapkit").rglob("*.py"))
+
+
+def run(*command):
+    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=300)
+
+
+def tool(name):
+    return shutil.which(name, path=str(Path(sys.executable).parent)) or name
+
+
+@pytest.mark.parametrize("command", [("check",), ("format", "--check")], ids=" ".join)
+def test_ruff(command):
+    done = run(sys.executable, "-m", "ruff", *command, ".")
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_layers_are_kept():
+    done = run(tool("lint-imports"))
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_only_the_door_knows_pint():
+    for path in MODULES:
+        imports = re.findall(r"^\s*(?:import|from)\s+pint\b", path.read_text(encoding="utf-8"), re.MULTILINE)
+        assert not imports or path.name == "units.py", path
+
+
+def test_nothing_touches_pyplot():
+    for path in MODULES:
+        assert not re.search(r"^\s*(import|from) .*\bpyplot\b", path.read_text(encoding="utf-8"), re.MULTILINE), path
+
+
+def test_notebooks_hold_no_outputs():
+    books = [str(p) for p in (ROOT / "workbooks").glob("*.ipynb")]
+    done = run(tool("nbstripout"), "--verify", *books)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_the_top_level_holds_seven_names():
+    listed = run("git", "ls-files")
+    if listed.returncode:
+        pytest.skip("not a git checkout")
+    top = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    assert {name for name in top if not name.startswith(".")} == TOP
+
+
+@pytest.mark.parametrize("name", tables.names())
+def test_every_row_of_every_table_names_its_source(name):
+    assert all(row["source"].strip() for row in tables.rows(name))
+
+
+def test_modules_and_functions_stay_small():
+    for path in MODULES:
+        text = path.read_text(encoding="utf-8")
+        assert len(text.splitlines()) <= 450, path
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef):
+                assert node.end_lineno - node.lineno < 75, f"{path}:{node.lineno}"
+
+
+def test_public_functions_say_what_they_do():
+    for path in MODULES:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        assert ast.get_docstring(tree), path
+        for node in tree.body:
+            if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+                assert ast.get_docstring(node), f"{path}:{node.lineno} {node.name}"
+
+
+def test_import_is_light():
+    """`import tapkit` brings numpy, and neither pictures nor widgets nor pint."""
+    code = "import sys, tapkit; print([m for m in ('matplotlib', 'ipywidgets', 'pint', 'IPython') if m in sys.modules])"
+    assert run(sys.executable, "-c", code).stdout.strip() == "[]"
+
+
+def test_import_time():
+    """0.3 s beyond numpy, with room for a busy machine: measured against numpy's own import, best of three."""
+    code = (
+        "import time; a = time.perf_counter(); import numpy; b = time.perf_counter(); import tapkit; "
+        "c = time.perf_counter(); print(b - a, c - b)"
+    )
+    own = min(float(run(sys.executable, "-c", code).stdout.split()[1]) for _ in range(3))
+    assert own < 0.6
