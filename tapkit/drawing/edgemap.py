@@ -15,6 +15,7 @@ from tapkit import units
 from tapkit.drawing import dims, style, tipshape
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Pen
+from tapkit.drawing.words import short
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3
 from tapkit.mechanics.toothload import reground
@@ -47,14 +48,14 @@ def update_edgemap(artists: Pen, job: Operation) -> None:
     pen.flush()
 
 
-def describe_edgemap(job: Operation) -> str:
+def describe_edgemap(job: Operation, *, system: str = "metric") -> str:
     """One or two sentences on teeth and chips; also the alt text."""
     flow, loads = job.chip_flow, job.tooth_loads
     count = int((loads.area > 0).sum())
     way = {"undecided": "Where the chips go is undecided"}.get(flow.direction, f"The chips go {flow.direction}")
     return (
         f"The {job.tap.flutes} lands unrolled: {count} teeth cut, each P/Z = "
-        f"{units.show(job.tap.tooth_spacing, 'length')} further back than the one before. {way}: "
+        f"{short(job.tap.tooth_spacing, 'length', system, 1)} further back than the one before. {way}: "
         f"inclination of the edge {_signed(flow.inclination)}, axial angle of the chip {_signed(flow.axial_angle)}."
     )
 

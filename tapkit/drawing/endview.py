@@ -10,18 +10,22 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import dims, style, tipshape
 from tapkit.drawing.pen import Pen
+from tapkit.drawing.words import short
 from tapkit.geometry.tap import Tap
 
-SIDE_ROOM, TOP_ROOM, BOTTOM_ROOM, DETAIL_ROOM = 84.0, 44.0, 46.0, 236.0
+SIDE_ROOM, TOP_ROOM, BOTTOM_ROOM, DETAIL_ROOM = 88.0, 44.0, 46.0, 236.0
 NARROW = 440.0
 """On a sheet no wider than this [pt] the enlarged detail is left out."""
 Show = Callable[[float], str]
 
 
-def draw_endview(ax, tap: Tap, *, system: str = "metric") -> Pen:
-    """The end of the tap with its dimensions, looking at the point; a right-hand tap turns counter-clockwise here."""
+def draw_endview(ax, tap: Tap, *, system: str = "metric", shear: bool = False) -> Pen:
+    """The end of the tap with its dimensions, looking at the point; a right-hand tap turns counter-clockwise here.
+
+    `shear` marks the bottoms of the flutes, where the tap is sheared most.
+    """
     pen = Pen(ax)
-    pen.memory["system"] = system
+    pen.memory.update(system=system, shear=shear)
     update_endview(pen, tap)
     return pen
 
@@ -36,12 +40,14 @@ def update_endview(artists: Pen, tap: Tap) -> None:
     show = _length(pen.memory["system"])
     _circles(pen, end, tap, show)
     _land(pen, end, tap, show)
+    if pen.memory["shear"]:
+        _sheared(pen, end, tap)
     if end.has_detail:
         _detail(pen, end, tap)
     pen.flush()
 
 
-def describe_endview(tap: Tap) -> str:
+def describe_endview(tap: Tap, *, system: str = "metric") -> str:
     """One or two sentences on the end of the tap; also the alt text."""
     ratio = tap.core_diameter / tap.thread.major
     lean = (
@@ -52,8 +58,8 @@ def describe_endview(tap: Tap) -> str:
     )
     return (
         f"The end of a tap with {tap.flutes} flute{'s' if tap.flutes > 1 else ''}: core "
-        f"{units.show(tap.core_diameter, 'length')} or {ratio:.2f} of the diameter, lands "
-        f"{units.show(tap.land_width, 'length')} wide. The cutting faces {lean}."
+        f"{short(tap.core_diameter, 'length', system, 1)} or {ratio:.2f} of the diameter, lands "
+        f"{short(tap.land_width, 'length', system, 1)} wide. The cutting faces {lean}."
     )
 
 
@@ -130,6 +136,14 @@ def _land(pen: Pen, end: _End, tap: Tap, show: Show) -> None:
     (x0, y0), (x1, _) = end.at(tap.thread.major / 2, math.pi / 2 + end.half_land * np.array([1, -1]))
     y = end.centre[1] + end.radius + 16
     dims.level(pen, x0, x1, y, f"land {show(tap.land_width)}", start=(y0, y0))
+
+
+def _sheared(pen: Pen, end: _End, tap: Tap) -> None:
+    """A mark at the bottom of every flute."""
+    bottoms = end.at(tap.core_diameter / 2, end.turn + 2 * math.pi * np.arange(tap.flutes) / tap.flutes)
+    for x, y in bottoms:
+        pen.fill(style.flute_mark(1, x, y, 8), style.WARN, z=4.4)
+    pen.text(6, 4, "red: largest shear", colour=style.WARN, size=style.SMALL)
 
 
 def _detail(pen: Pen, end: _End, tap: Tap) -> None:

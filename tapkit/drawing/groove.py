@@ -9,6 +9,7 @@ from tapkit.drawing import dims, style
 from tapkit.drawing.chart import flute_legend
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
+from tapkit.drawing.words import short
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import toothload
 from tapkit.operation import Operation
@@ -41,7 +42,7 @@ def update_groove(artists: Pen, job: Operation, upto: int | None = None) -> None
     pen.flush()
 
 
-def describe_groove(job: Operation, upto: int | None = None) -> str:
+def describe_groove(job: Operation, upto: int | None = None, *, system: str = "metric") -> str:
     """One or two sentences on the groove; also the alt text."""
     slices = job.slices
     cutting = slices.area > 0
@@ -50,9 +51,9 @@ def describe_groove(job: Operation, upto: int | None = None) -> str:
         return "No tooth takes anything out of the groove."
     big = int(np.argmax(slices.area))
     text = (
-        f"One thread groove of {units.show(job.groove_area, 'area', decimals=3)} is cut by {count} teeth in turn. "
+        f"One thread groove of {short(job.groove_area, 'area', system)} is cut by {count} teeth in turn. "
         f"Tooth {int(slices.number[big])} takes the largest slice, "
-        f"{units.show(slices.area[big], 'area', decimals=3)}"
+        f"{short(slices.area[big], 'area', system)}"
     )
     total = float(slices.area.sum())
     extra = ""

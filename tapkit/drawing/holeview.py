@@ -10,6 +10,7 @@ from tapkit import units
 from tapkit.drawing import dims, style, tapside, tipshape
 from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
 from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.words import hole_words, short
 from tapkit.mechanics import chiproom, torque
 from tapkit.mechanics.chipflow import AHEAD
 from tapkit.mechanics.toothload import reground
@@ -41,21 +42,19 @@ def update_holeview(artists: Pen, job: Operation, depth: float | None = None) ->
     pen.flush()
 
 
-def describe_holeview(job: Operation, depth: float | None = None) -> str:
+def describe_holeview(job: Operation, depth: float | None = None, *, system: str = "metric") -> str:
     """One or two sentences on the hole and the tap in it; also the alt text."""
     deep = end_of_cut(job) if depth is None else depth
     tap, hole = reground(job.tap, job.faults), job.hole
     full = max(0.0, min(deep - tap.chamfer_length, hole.depth))
     text = (
-        f"The point of the tap is {units.show(deep, 'length', decimals=1)} below the top face of a {hole}. "
-        f"Full thread so far: {units.show(full, 'length', decimals=1)}"
+        f"The point of the tap is {short(deep, 'length', system)} below the top face of a {hole_words(hole, system)}. "
+        f"Full thread so far: {short(full, 'length', system)}"
     )
     if hole.is_through:
         out = deep - hole.depth
-        return text + (f"; the tap stands {units.show(out, 'length', decimals=1)} out below." if out > 0 else ".")
-    return (
-        text + f"; {units.show(max(hole.depth - deep, 0), 'length', decimals=1)} are left to the end of the cylinder."
-    )
+        return text + (f"; the tap stands {short(out, 'length', system)} out below." if out > 0 else ".")
+    return text + f"; {short(max(hole.depth - deep, 0), 'length', system)} are left to the end of the cylinder."
 
 
 def end_of_cut(job: Operation) -> float:

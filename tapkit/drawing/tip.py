@@ -11,6 +11,7 @@ from tapkit.drawing import dims, style, tipshape
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
 from tapkit.drawing.tapside import Lands, View, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
+from tapkit.drawing.words import short
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 
@@ -40,13 +41,14 @@ def update_tip(artists: Pen, tap: Tap, hole: Hole | None = None) -> None:
     pen.flush()
 
 
-def describe_tip(tap: Tap) -> str:
+def describe_tip(tap: Tap, *, system: str = "metric") -> str:
     """One or two sentences on the tap's end; also the alt text."""
     flutes = f"{tap.flutes} flute" + ("s" if tap.flutes > 1 else "")
     return (
         f"{tap.thread.designation} {tap.name} tap with {flutes}: its chamfer is {tap.chamfer_threads:.3g} threads or "
-        f"{units.show(tap.chamfer_length, 'length')} long and rises at {units.show(tap.chamfer_angle, 'angle')} from a "
-        f"point of {units.show(tap.point_diameter, 'length')}. {_flute_words(tap)}"
+        f"{short(tap.chamfer_length, 'length', system, 1)} long and rises at "
+        f"{units.show(tap.chamfer_angle, 'angle')} from a point of {short(tap.point_diameter, 'length', system, 1)}. "
+        f"{_flute_words(tap)}"
     )
 
 

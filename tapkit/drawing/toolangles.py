@@ -35,7 +35,7 @@ def update_toolangles(artists: Pen, job: Operation) -> None:
     pen.flush()
 
 
-def describe_toolangles(job: Operation) -> str:
+def describe_toolangles(job: Operation, *, system: str = "metric") -> str:
     """One or two sentences on the angles; also the alt text."""
     flow, angles = job.chip_flow, job.edge_angles
     return (

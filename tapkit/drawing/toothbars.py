@@ -10,6 +10,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.words import short
 from tapkit.operation import Operation
 
 SHOWS = {
@@ -52,7 +53,7 @@ def update_toothbars(artists: Pen, job: Operation) -> None:
     pen.flush()
 
 
-def describe_toothbars(job: Operation) -> str:
+def describe_toothbars(job: Operation, *, system: str = "metric") -> str:
     """One or two sentences on the load of the teeth; also the alt text."""
     loads = job.tooth_loads
     working = loads.area > 0
@@ -61,8 +62,8 @@ def describe_toothbars(job: Operation) -> str:
     worst = int(np.argmax(loads.force))
     text = (
         f"{int(working.sum())} teeth cut. Tooth {int(loads.number[worst])} on flute {int(loads.flute[worst])} "
-        f"carries the most, {units.show(loads.force[worst], 'force')} on a chip "
-        f"{units.show(loads.thickness[worst], 'length')} thick"
+        f"carries the most, {short(loads.force[worst], 'force', system)} on a chip "
+        f"{short(loads.thickness[worst], 'length', system, 2)} thick"
     )
     rubbing, lost = int((loads.rubbing & working).sum()), loads.number[loads.lost]
     extra = []

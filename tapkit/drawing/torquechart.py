@@ -8,6 +8,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.words import short
 from tapkit.mechanics.assumptions import assumption
 from tapkit.operation import Operation
 
@@ -45,17 +46,17 @@ def update_torquechart(artists: Pen, job: Operation, depth: float | None = None)
     pen.flush()
 
 
-def describe_torquechart(job: Operation, depth: float | None = None) -> str:
+def describe_torquechart(job: Operation, depth: float | None = None, *, system: str = "metric") -> str:
     """One or two sentences on the torque and the margin; also the alt text."""
     curve, ends = job.torque_curve, job.breakage
-    low, high = (units.show(v, "length", decimals=1) for v in ends.weakest)
+    low, high = (short(v, "length", system) for v in ends.weakest)
     where = f"at {low}" if low == high else f"from {low} to {high}"
     now = ""
     if depth is not None:
-        now = f" At {units.show(depth, 'length', decimals=1)} it is {units.show(curve.at(depth), 'torque')}."
+        now = f" At {short(depth, 'length', system)} it is {short(curve.at(depth), 'torque', system)}."
     return (
-        f"The torque is largest {where} of depth, {units.show(curve.peak, 'torque')}.{now} The tap would break at "
-        f"about {units.show(ends.torque, 'torque')}: a margin of {ends.margin:.1f} when fresh and "
+        f"The torque is largest {where} of depth, {short(curve.peak, 'torque', system)}.{now} The tap would break at "
+        f"about {short(ends.torque, 'torque', system)}: a margin of {ends.margin:.1f} when fresh and "
         f"{ends.margin_worn:.1f} when worn."
     )
 
@@ -80,9 +81,11 @@ def _pointer(pen: Pen, chart: Chart, depth: float, torque: float, text: str) -> 
     x, y = float(chart.across(depth)), float(chart.up(torque))
     pen.line([(x, chart.box.bottom), (x, y)], "thin", z=4)
     pen.fill(style.flute_mark(1, x, y, 9), style.INK, z=4.5)
-    spots = [(x + 8, y + 4, "left", "bottom"), (x - 8, y + 4, "right", "bottom"), (x + 8, y - 4, "left", "top")]
-    spots += [(x - 8, y - 4, "right", "top")]
-    pen.place(text, spots, bold=True, paper=True)
+    pen.keep_clear(Box(x - 3, chart.box.bottom, x + 3, y + 5))
+    under = y - chart.box.bottom > 26
+    above = [(x + 8, y + 4, "left", "bottom"), (x - 8, y + 4, "right", "bottom")]
+    below = [(x + 6, y - 5, "left", "top"), (x - 6, y - 5, "right", "top")] if under else []
+    pen.place(text, below + above, bold=True, paper=not under)
 
 
 def _breakage(pen: Pen, chart: Chart, job: Operation, turns: float) -> None:

@@ -28,7 +28,7 @@ def update(artists: tuple[Any, Any], job: Operation) -> None:
 
 def describe(job: Operation, system: str) -> str:
     """What the bars say."""
-    return describe_toothbars(job)
+    return describe_toothbars(job, system=system)
 
 
 def spec() -> PanelSpec:

@@ -7,7 +7,7 @@ import random
 import pytest
 from drawn import clashes, figure, random_job, texts
 
-from tapkit.drawing import edgemap, endview, groove, holeview, style, tip, toolangles, toothbars, torquechart
+from tapkit.drawing import edgemap, endview, groove, holeview, strength, style, tip, toolangles, toothbars, torquechart
 
 STATES = 140
 
@@ -27,6 +27,7 @@ CASES = {
     "groove": (groove.draw_groove, groove.update_groove, (8.96, 4.4)),
     "holeview": (holeview.draw_holeview, holeview.update_holeview, (4.6, 5.4)),
     "torquechart": (torquechart.draw_torquechart, torquechart.update_torquechart, (4.6, 3.6)),
+    "strength": (strength.draw_strength, strength.update_strength, (3.94, 5.2)),
     "toolangles": (toolangles.draw_toolangles, toolangles.update_toolangles, (8.96, 3.1)),
 }
 """Drawing: how it is drawn, how it is updated, and the size of its sheet in a panel [inch]."""

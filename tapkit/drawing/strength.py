@@ -1,0 +1,126 @@
+"""The strength of a tap against what the cut asks of it: torque fresh, worn, and at breakage with its range."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from tapkit import units
+from tapkit.drawing import style
+from tapkit.drawing.chart import Chart, nice_ceiling, round_steps, tick_text
+from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.words import short
+from tapkit.operation import Operation
+
+LEFT, RIGHT, TOP, FACTS = 14.0, 16.0, 34.0, 118.0
+"""Room around the bars, and for the facts below them [pt]."""
+BAR = 20.0
+
+
+class Row(NamedTuple):
+    """One bar: words, torque [N·m], colour, flute whose hatch it has (0 for none), and its range or None."""
+
+    words: str
+    torque: float
+    colour: str
+    hatch: int
+    span: tuple[float, float] | None
+
+
+def draw_strength(ax, job: Operation, *, system: str = "metric") -> Pen:
+    """Bars of torque: what the cut needs and what breaks the tap, with the margin; below them the section's facts."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_strength(pen, job)
+    return pen
+
+
+def update_strength(artists: Pen, job: Operation) -> None:
+    """Change the bars in place; the scale stays while they fit it."""
+    pen = artists
+    pen.clear()
+    turns = units.convert(1, "torque", pen.memory["system"])
+    rows = _rows(job)
+    most = max(max(r.torque, r.span[1] if r.span else 0) for r in rows) * turns
+    if most > pen.memory.get("top", 0) or most < 0.4 * pen.memory["top"]:
+        pen.memory["top"] = nice_ceiling(1.08 * most)
+    box = Box(LEFT, FACTS + 40, pen.width - RIGHT, pen.height - TOP)
+    chart = Chart(pen, box, x=(0, pen.memory["top"]), y=(0, len(rows)))
+    _axis(pen, chart)
+    for k, row in enumerate(rows):
+        _bar(pen, chart, row, len(rows) - 1 - k, turns)
+    margin = f"margin {job.breakage.margin:.1f} fresh, {job.breakage.margin_worn:.1f} worn"
+    pen.text(LEFT, pen.height - 8, margin, va="top", bold=True, size=style.TITLE)
+    _facts(pen, job)
+    pen.flush()
+
+
+def describe_strength(job: Operation, system: str = "metric") -> str:
+    """One or two sentences on the margin; also the alt text."""
+    ends = job.breakage
+    worst, best = ends.margin_range
+    return (
+        f"The cut needs up to {short(job.torque_curve.peak, 'torque', system)}, and the tap would break at about "
+        f"{short(ends.torque, 'torque', system)}: a margin of {ends.margin:.1f} when fresh and "
+        f"{ends.margin_worn:.1f} when worn. With all that is unknown it lies between {worst:.1f} and {best:.1f}."
+    )
+
+
+def _rows(job: Operation) -> list[Row]:
+    ends = job.breakage
+    fresh, worn = float(ends.torque_fresh.max(initial=0)), float(ends.torque_worn.max(initial=0))
+    more = worn / fresh if fresh else 1.0
+    return [
+        Row("the cut needs, fresh", fresh, style.ACCENT, 0, None),
+        Row(f"the cut needs, worn (× {more:.2g})", worn, style.FLUTES[2], 3, None),
+        Row("the tap breaks at about", ends.torque, style.WARN, 0, ends.torque_range),
+    ]
+
+
+def _axis(pen: Pen, chart: Chart) -> None:
+    box = chart.box
+    ticks = round_steps(*chart.x, max(2, int((box.right - box.left) / 60)))
+    for value in ticks:
+        x = float(chart.across(value))
+        pen.line([(x, box.bottom), (x, box.top)], "hair", colour=style.FAINT, z=0.5)
+        pen.line([(x, box.bottom), (x, box.bottom - 4)])
+        text = tick_text(value, ticks[1] - ticks[0])
+        pen.text(x, box.bottom - 6, text, size=style.SMALL, ha="center", va="top")
+    unit = units.unit_label("torque", pen.memory["system"])
+    pen.text(box.right, box.bottom - 36, f"torque, {unit}", ha="right")
+
+
+def _bar(pen: Pen, chart: Chart, row: Row, place: int, turns: float) -> None:
+    step = (chart.box.top - chart.box.bottom) / 3
+    low = chart.box.bottom + place * step + 5
+    tall = min(BAR, step - 26)
+    end = float(chart.across(row.torque * turns))
+    corners = pen.rectangle(Box(chart.box.left, low, end, low + tall))
+    pen.fill(corners, row.colour)
+    if row.hatch:
+        pen.dashes(style.flute_hatch_lines(row.hatch, corners), colour=style.PAPER, z=1.3)
+    pen.line(corners, "thin", closed=True)
+    text = f"{row.words}: {units.show(row.torque, 'torque', pen.memory['system'], decimals=1)}"
+    pen.text(chart.box.left + 3, low + tall + 1, text, paper=True)
+    if row.span:
+        a, b = (float(chart.across(t * turns)) for t in row.span)
+        y = low + tall / 2
+        pen.line([(a, y), (b, y)], "edge", z=3.5)
+        for x in (a, b):
+            pen.line([(x, y - 6), (x, y + 6)], "edge", z=3.5)
+
+
+def _facts(pen: Pen, job: Operation) -> None:
+    """The section in numbers, and what the sum leaves out."""
+    s, system = job.section, pen.memory["system"]
+    stress = float(s.stress_per_torque) * job.torque_curve.peak
+    ratio = float(np.asarray(s.shortcut_ratio))
+    lines = (
+        f"largest shear in the cut: {units.show(stress, 'stress', system)}",
+        f"assumed to break at {units.show(job.shear_at_breakage, 'stress', system)}; line: its range",
+        f"the core circle alone: {ratio:.1f} times that shear",
+        "left out: helix, neck, notch of the thread",
+    )
+    for k, text in enumerate(lines):
+        pen.text(LEFT, FACTS - 18 - 17 * k - 20, text, size=style.SMALL)
