@@ -76,12 +76,11 @@ class View:
 
 
 class Photo(Artist):
-    """The picture of a tap on an axes, made anew when its view or the canvas has changed; a draft of `coarse` 2 has
-    one pixel for four."""
+    """The picture of a tap on an axes, made anew when its view or the canvas has changed."""
 
-    def __init__(self, axes: Axes, view: View, coarse: int = 1) -> None:
+    def __init__(self, axes: Axes, view: View) -> None:
         super().__init__()
-        self.view, self.coarse = view, coarse
+        self.view = view
         self._made: tuple[Any, np.ndarray] | None = None
         self.set(zorder=0, animated=True)
         axes.add_artist(self)
@@ -91,10 +90,8 @@ class Photo(Artist):
         v = self.view
         key = (v, width, height, quality)
         if self._made is None or self._made[0] != key:
-            n = self.coarse if quality == "draft" else 1
-            size = dict(width=-(-width // n), height=-(-height // n), dots=dots / n)
-            made = render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
-            self._made = key, made.repeat(n, 0).repeat(n, 1)[:height, :width] if n > 1 else made
+            size = dict(width=width, height=height, dots=dots)
+            self._made = key, render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
         return self._made[1]
 
     def draw(self, renderer: Any) -> None:
@@ -132,19 +129,18 @@ def draw_shaded(
     zoom: float = 1.0,
     quality: str = "auto",
     labels: bool = True,
-    coarse: int = 1,
 ) -> ShadedArtists:
     """A tap on an axes; returns the artists.
 
     `turn` [deg] in the direction of cutting; `tilt` [deg] 0 from the side, 90 straight on to the point; `zoom` 1 shows
     the whole thread; `quality` "draft", "full", or "auto": full when the figure is saved and draft else;
-    `labels` numbers of the teeth; `coarse` 2 makes drafts of a quarter of the pixels.
+    `labels` numbers of the teeth.
     """
     if quality not in ("auto", "draft", "full"):
         raise ValueError(f"quality {quality!r} is unknown; say 'auto', 'draft' or 'full'")
     pen = Pen(ax)
     pen.memory.update(labels=labels)
-    artists = ShadedArtists(Photo(ax, View(tap, turn, tilt, zoom, quality), coarse), pen)
+    artists = ShadedArtists(Photo(ax, View(tap, turn, tilt, zoom, quality)), pen)
     _label(artists)
     return artists
 

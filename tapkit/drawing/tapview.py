@@ -45,7 +45,7 @@ def draw_tapview(figure: Figure, view: TapView, *, system: str = "metric") -> Ta
     point, key = figure.add_axes((SPLIT, LOW, 1 - SPLIT, 1 - LOW)), figure.add_axes((SPLIT, 0, 1 - SPLIT, LOW))
     artists = TapViewArtists(
         draw_shaded(side, view.tap, turn=view.turn, tilt=view.tilt, zoom=view.zoom),
-        draw_shaded(point, view.tap, turn=view.turn, tilt=90.0, labels=False, coarse=2),
+        draw_shaded(point, view.tap, turn=view.turn, tilt=90.0, labels=False),
         Pen(key),
     )
     artists.key.memory.update(system=system)

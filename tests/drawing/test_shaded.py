@@ -98,7 +98,7 @@ def test_svg_holds_the_picture():
     assert "data:image/png;base64" in file.getvalue()
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(fitting(), st.floats(-180, 180), st.floats(-90, 90), st.sampled_from([1.0, 2.0]))
 def test_labels_never_overlap_and_stay_on_the_sheet(pair, turn, tilt, zoom):
     _, ax = sheet(420, 560)

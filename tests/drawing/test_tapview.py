@@ -31,7 +31,7 @@ def test_the_rule_has_the_scale_of_the_side_view(system):
     assert (teeth.y[0] - teeth.y[3]) * length / drawn == pytest.approx(1.5, rel=0.02), "a pitch from tooth 1 to 4"
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(fitting(), st.floats(-180, 180), st.floats(-60, 90))
 def test_key_texts_stay_on_the_sheet_and_apart(pair, turn, tilt):
     artists = draw_tapview(figure(), TapView(pair[0], turn, tilt))
