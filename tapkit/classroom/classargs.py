@@ -36,7 +36,7 @@ def known(folder: ClassFolder) -> dict[str, Path | str]:
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         raise ValueError(
-            f"cannot read the key of the class in {folder.root} ({why}); give the class folder of a hub, as an instructor"
+            f"cannot read the key of the class in {folder.root} ({why}); give a hub's class folder, as an instructor"
         ) from None
     return {
         "roster": folder.key / ROSTER,

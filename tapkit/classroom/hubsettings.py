@@ -111,10 +111,10 @@ def _desks(s: HubSettings) -> str:
             "Spawner.environment": {"TAPKIT_IDLE": str(s.idle)},
             "Spawner.mem_limit": s.memory,
             "Spawner.disable_user_config": True,
-            "Spawner.default_url": "/lab",
-            "Spawner.start_timeout": 120,
-            "Spawner.http_timeout": 120,
-            "JupyterHub.concurrent_spawn_limit": 10,
+            "Spawner.poll_interval": 10,
+            "Spawner.start_timeout": 300,
+            "Spawner.http_timeout": 300,
+            "JupyterHub.concurrent_spawn_limit": 100,
             "JupyterHub.allow_named_servers": False,
         }
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from tapkit.classroom.folder import FOR_INSTRUCTORS
 from tapkit.launch import settings, workspace
@@ -47,7 +48,6 @@ def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> 
         "log_level": "WARN",
         "contents_manager_class": SeatContents,
     }
-    config["LabApp"] |= {"default_url": "/lab"}
     config["KernelManager"] = {**config.get("KernelManager", {}), "transport": "ipc"}
     config["MappingKernelManager"] = {
         "cull_idle_timeout": idle,
@@ -56,6 +56,12 @@ def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> 
     }
     config.pop("IdentityProvider", None)
     return config
+
+
+def first_page(root: Path, copies: Path) -> str:
+    """Where one lands: the class book for an instructor, the first workbook for a learner, else the file list."""
+    books = sorted(copies.glob("*.ipynb"), key=lambda p: (not p.name.startswith(FOR_INSTRUCTORS), p.name))
+    return f"/doc/tree/{quote(books[0].relative_to(root).as_posix())}" if books else "/lab"
 
 
 def main() -> None:
@@ -68,7 +74,9 @@ def main() -> None:
     for name, value in {**settings.environment(ready.state), **THREADS, **LEAN}.items():
         os.environ[name] = value
     settings.lay_out(ready.state)
-    _serve(server_config(root, ready.state, instructor=instructor, idle=int(os.environ.get("TAPKIT_IDLE", "3600"))))
+    config = server_config(root, ready.state, instructor=instructor, idle=int(os.environ.get("TAPKIT_IDLE", "3600")))
+    config["ServerApp"]["default_url"] = first_page(root.resolve(), ready.folder)
+    _serve(config)
 
 
 def _serve(config: dict[str, Any]) -> None:

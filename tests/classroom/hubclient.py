@@ -67,15 +67,15 @@ class Person:
         answer.raise_for_status()
         return answer.json()["id"]
 
-    def connect(self, kernel: str) -> Kernel:
-        return Kernel(self, kernel)
+    def connect(self, kernel: str, session: str | None = None) -> Kernel:
+        return Kernel(self, kernel, session)
 
 
 class Kernel:
     """A connection to one kernel, as JupyterLab makes it."""
 
-    def __init__(self, person: Person, kernel: str) -> None:
-        self.person, self.id, self.session = person, kernel, uuid.uuid4().hex
+    def __init__(self, person: Person, kernel: str, session: str | None = None) -> None:
+        self.person, self.id, self.session = person, kernel, session or uuid.uuid4().hex
         cookies = "; ".join(
             f"{c.name}={c.value}" for c in person.web.cookies if person.home.endswith(c.path.rstrip("/"))
         )

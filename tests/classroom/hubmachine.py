@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import csv
 import os
-import pwd
 import re
 import shutil
 import signal
@@ -16,6 +15,11 @@ import time
 from pathlib import Path
 
 import requests
+
+try:
+    import pwd
+except ImportError:  # Windows, where `why_not` says so
+    pwd = None
 
 ROSTER = "id;name\nkai;Kai Moor\nlea;Lea Ruß\nnoa;Noa Peña\n"
 
@@ -106,6 +110,8 @@ class Machine:
         for account in self.accounts().values():
             subprocess.run(["userdel", account], capture_output=True)
             shutil.rmtree(f"/run/tapkit/{account}", ignore_errors=True)
+        if os.path.ismount(self.folder):
+            subprocess.run(["umount", "--lazy", str(self.folder)], capture_output=True)
         shutil.rmtree(self.top, ignore_errors=True)
 
 
