@@ -212,7 +212,7 @@ def _between(pen: Pen, page: _Page, system: str) -> None:
     edge = page.x + page.scale * page.outer
     x = edge + 12
     tall = 2 * style.SMALL * 1.3 + 2
-    middles = dims.spread([page.y((a + b) / 2) for a, b, _, _ in spans], tall, 2, pen.height - 2)
+    middles = dims.spread([page.y((a + b) / 2) for a, b, _, _ in spans], tall, BOTTOM - 6, pen.height - 2)
     for (a, b, words, wrong), at in zip(spans, middles):
         colour = style.WARN if wrong else style.INK
         top, low = page.y(min(a, b)), page.y(max(a, b))

@@ -6,11 +6,15 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from tapkit import tables
+from tapkit import tables, units
 from tapkit.geometry.tap import Tap
 from tapkit.planning.candidate import Job, candidate, candidates
 from tapkit.planning.holefit import Change, all_shop_means, longest_chamfer, smallest_change
+from tapkit.planning.holeplan import show_length
 from tapkit.planning.judge import Judged
+
+NOTABLE = 0.1
+"""Points by which a tap must be worse than the best before it is said."""
 
 
 class TradeOff(NamedTuple):
@@ -96,7 +100,7 @@ def what_goes_wrong(wanted: Judged, choice: Choice) -> tuple[str, ...]:
     best = choice.best
     if best is None or best.tap == wanted.tap:
         return tuple(out)
-    worse = [p for p in wanted.points if p.points > _points_of(best, p.name) + 0.05]
+    worse = [p for p in wanted.points if p.points > _points_of(best, p.name) + NOTABLE]
     out += [f"{p.words[0].upper()}{p.words[1:]}." for p in worse]
     if wanted.advised:
         out.append(f"It will do, but {best.name} does better.")
@@ -106,24 +110,51 @@ def what_goes_wrong(wanted: Judged, choice: Choice) -> tuple[str, ...]:
 
 
 def trade_offs(one: Judged, other: Judged) -> tuple[TradeOff, ...]:
-    """What taking one tap instead of the other costs and gains, in the model's numbers."""
-    a, b = one.operation, other.operation
-    rows = [
-        ("load on the hardest tooth", one.hardest_tooth, other.hardest_tooth, "{:.0f} N", False),
-        ("peak torque", a.torque_curve.peak, b.torque_curve.peak, "{:.1f} N·m", False),
-        ("margin, worn", a.breakage.margin_worn, b.breakage.margin_worn, "{:.1f}", True),
-        ("teeth that rub", 100 * one.rubbing_share, 100 * other.rubbing_share, "{:.0f} %", False),
-        ("work of the tap", a.duty.total_relative, b.duty.total_relative, "{:.2f}", False),
-        ("depth of the tap's point", one.plan.tap_depth, other.plan.tap_depth, "{:.1f} mm", False),
-        ("turns", one.plan.turns, other.plan.turns, "{:.1f}", False),
-    ]
-    return tuple(_trade_off(*row) for row in rows if abs(row[1] - row[2]) > 0.02 * max(abs(row[1]), abs(row[2])))
+    """What taking one tap instead of the other costs and gains, in the model's numbers; what is alike is left out."""
+    rows = zip(_figures(one), _figures(other))
+    return tuple(_trade_off(a, b) for a, b in rows if abs(a.value - b.value) > 0.02 * max(abs(a.value), abs(b.value)))
 
 
-def _trade_off(what: str, one: float, other: float, shape: str, more_is_better: bool) -> TradeOff:
-    change = f"{one / other:.2f} times" if other else "more than none"
-    verdict = "better" if (one > other) == more_is_better else "worse"
-    return TradeOff(what, shape.format(one), shape.format(other), f"{what}: {change} the other, {verdict}")
+class Figure(NamedTuple):
+    """One number of a judged tap: `what`, `value` in tapkit's unit, `kind` of quantity or "" for a bare number, whether
+    `more` is better."""
+
+    what: str
+    value: float
+    kind: str
+    more: bool = False
+
+    def show(self, system: str = "metric") -> str:
+        """The number with its unit."""
+        if self.kind == "length":
+            return show_length(self.value, system)
+        if self.kind:
+            return units.show(self.value, self.kind, system)
+        return f"{self.value:.0f} %" if "rub" in self.what else f"{self.value:.2f}"
+
+
+def _figures(judged: Judged) -> tuple[Figure, ...]:
+    job = judged.operation
+    return (
+        Figure("load on the hardest tooth", judged.hardest_tooth, "force"),
+        Figure("peak torque", job.torque_curve.peak, "torque"),
+        Figure("margin against breakage, worn", job.breakage.margin_worn, "", True),
+        Figure("teeth that rub", 100 * judged.rubbing_share, ""),
+        Figure("work against a straight-flute plug tap", job.duty.total_relative, ""),
+        Figure("depth of the tap's point", judged.plan.tap_depth, "length"),
+        Figure("turns", judged.plan.turns, ""),
+    )
+
+
+def key_figures(judged: Judged, system: str = "metric") -> tuple[tuple[str, str], ...]:
+    """The numbers of a judged tap to set beside another's: what each is, and its value with unit."""
+    return tuple((f.what, f.show(system)) for f in _figures(judged))
+
+
+def _trade_off(a: Figure, b: Figure) -> TradeOff:
+    change = f"{a.value / b.value:.2f} times the other" if b.value else "more than none"
+    verdict = "better" if (a.value > b.value) == a.more else "worse"
+    return TradeOff(a.what, a.show(), b.show(), f"{a.what}: {change}, {verdict}")
 
 
 def _points_of(judged: Judged, name: str) -> float:
@@ -195,7 +226,10 @@ def _held_against(choice: Choice, rule: dict[str, str]) -> Practice:
 def _why_all_the_same(best: Judged) -> str:
     if best.operation.chip_room.fate == "below the point":
         return "the model lets it: all its chips find room below the point in this hole"
-    return f"the model has nothing against it here: {best.points[0].words}"
+    job = best.operation
+    thick, limit = float(job.tooth_loads.thickness.max()), job.rubbing_thickness
+    share = f"{best.rubbing_share:.0%} of its teeth rub"
+    return f"the model has nothing against it here: chips of {thick:.3f} mm are over the {limit:g} mm that cut, {share}"
 
 
 def _why_not(choice: Choice, rule: dict[str, str]) -> str:

@@ -290,17 +290,17 @@ def _lines(cycle: Cycle, system: str) -> tuple[Line, ...]:
             Line("spindle speed", f"{rpm:.0f} rpm", f"{shown} at the major diameter; {cycle.source}".rstrip("; ")),
             Line("feed per turn", _feed(cycle, 1, system), "the lead, exactly"),
             Line("feed per minute", _feed(cycle, 0, system), f"lead × {rpm:.0f} rpm"),
-            Line("start height", show(cycle.start_height), "tap's point above the face it enters"),
+            Line("start height", show(cycle.start_height), "of the tap's point above the face it enters"),
         ]
-    depth = "from the top face to the tap's point (small end of its chamfer)"
+    depth = "top face to the small end of the chamfer"
     out.append(Line("tap depth", show(plan.tap_depth), depth))
     if ask.center_length:
-        told = "the male center stands out ahead: add it when the length is set at the center's tip"
+        told = "where the tool length is set at the male center"
         out.append(Line("depth of the center's tip", show(plan.tap_depth + ask.center_length), told))
-    out.append(Line("turns", f"{plan.turns:.1f}", "tap depth over pitch, from the face it enters"))
+    out.append(Line("turns", f"{plan.turns:.1f}", "from the face it enters"))
     if not machine.by_hand:
-        back = "the same speed and feed, reversed" if machine.return_ratio == 1 else "turned out by the reversing head"
-        out.append(Line("retract to", show(cycle.start_height), f"above the face; {back}"))
+        back = "reversed, same feed" if machine.return_ratio == 1 else "by the reversing head"
+        out.append(Line("retract to", show(cycle.start_height), back))
         told = f"{cycle.time_in():.1f} s in, {cycle.time_out():.1f} s out"
         out.append(Line("time for one hole", f"{cycle.time:.1f} s", told))
     return tuple(out)

@@ -6,7 +6,7 @@ Never a single verdict where two causes fit: what would tell them apart is said 
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 from tapkit import tables
@@ -132,8 +132,14 @@ def _signs(row: dict[str, str], run: Run) -> dict[str, frozenset[str]]:
     return out
 
 
+@lru_cache(maxsize=128)
+def _runs(job: Operation, broke: str) -> dict[str, Run]:
+    """Every cause tried once for a job and a kind of damage; other clues need no new run."""
+    return {row["name"]: run_cause(row, job, broke) for row in tables.rows("causes")}
+
+
 def _held_against(row: dict[str, str], job: Operation, seen: Seen) -> Finding:
-    run = run_cause(row, job, seen.broke or "snapped")
+    run = _runs(job, seen.broke or "snapped")[row["name"]]
     signs, printed = _signs(row, run), {c: dict(clue_values(c)) for c in CLUES}
     agrees = tuple(printed[c][v] for c, v in seen.given.items() if v in signs[c])
     against = tuple(printed[c][v] for c, v in seen.given.items() if signs[c] and v not in signs[c])

@@ -269,6 +269,9 @@ def _of_making(judged: Judged) -> list[Point]:
         out.append(Point("grinding", weight("grinding") * step, f"a {printed} tap is dearer to buy and to grind"))
     if tap.din_form is None:
         out.append(Point("special", weight("special"), "no form of DIN 2197 pairs this flute with this chamfer"))
+    if not judged.job.asked.is_through:
+        told = f"the hole must be drilled {show_length(judged.plan.chamfer)} deeper for its chamfer"
+        out.append(Point("incomplete", weight("incomplete") * tap.chamfer_threads, told))
     short = 4.0 - tap.chamfer_threads
     if judged.job.machine.by_hand and short > 0:
         told = f"a chamfer of {tap.chamfer_threads:g} threads is hard to start square by hand"

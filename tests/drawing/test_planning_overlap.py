@@ -7,13 +7,19 @@ import random
 import pytest
 from drawn import clashes, figure, texts
 
-from tapkit import Thread
-from tapkit.drawing import chamferfits, holeplan, style
+from tapkit import Operation, Thread
+from tapkit.drawing import chamferfits, choiceview, cycleview, diagnosisview, drillfits, holeplan, style
+from tapkit.mechanics.workpiece import workpiece_names
+from tapkit.planning.candidate import Job
+from tapkit.planning.choice import asked_for, choose
+from tapkit.planning.cycle import Cycle
+from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values
+from tapkit.planning.drill import drills, nearest_drills
 from tapkit.planning.holeask import COUNTERBORE, TOP, DrawingAsk, Tolerances
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine, machine_names
 
-STATES = 120
+STATES = 50
 SIZES = ["M3", "M5", "M6", "M8x1", "M10", "M16", "M24", "#10-32", "1/4-20", "1/2-13"]
 
 
@@ -76,4 +82,73 @@ def test_chamfer_fits(system):
         ask = random_ask(rng)
         chamferfits.update_chamferfits(artists, ask)
         wrong += [f"{ask}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_drills(system):
+    rng, wrong = random.Random(9), []
+    _, left = figure((4.3, 4.3))
+    _, right = figure((5.0, 4.3))
+
+    def state():
+        thread, wanted = Thread.parse(rng.choice(SIZES)), rng.uniform(45, 95)
+        shelf = rng.choice([(), drills(), drills("number", "letter"), drills("metric 0.05")])
+        try:
+            return nearest_drills(thread, wanted, shelf, count=7), wanted
+        except ValueError:
+            return nearest_drills(thread, wanted, count=7), wanted
+
+    fits, wanted = state()
+    a = drillfits.draw_percent(left, fits[0], system=system)
+    b = drillfits.draw_drillfits(right, fits, wanted, system=system)
+    for _ in range(STATES):
+        fits, wanted = state()
+        drillfits.update_percent(a, fits[0])
+        drillfits.update_drillfits(b, fits, wanted)
+        wrong += [f"{fits[0]} {wanted}: {w}" for ax in (left, right) for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+
+
+def test_choice():
+    rng, wrong = random.Random(10), []
+    _, ax = figure((9.375, 4.17))
+    artists = None
+    for _ in range(20):
+        ask = random_ask(rng)
+        job = Job.make(ask, rng.choice(workpiece_names()), rng.choice(machine_names()), rng.choice([1, 1000]))
+        made = choose(job)
+        wanted = rng.choice([None, asked_for(job, "straight taper"), asked_for(job, "spiral-flute semi-bottoming")])
+        if artists is None:
+            artists = choiceview.draw_choice(ax, made, wanted)
+        choiceview.update_choice(artists, made, wanted)
+        wrong += [f"{job}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_cycle(system):
+    rng, wrong = random.Random(11), []
+    _, ax = figure((9.375, 4.17))
+    artists = None
+    for _ in range(STATES):
+        machine = Machine.parse(rng.choice(machine_names()))
+        plan = HolePlan(random_ask(rng), rng.choice([1.5, 2.5, 4]))
+        cycle = Cycle(plan=plan, machine=machine, rpm=rng.uniform(20, 6000), approach=rng.choice([None, 0.0, 20.0]))
+        if artists is None:
+            artists = cycleview.draw_cycle(ax, cycle, system=system)
+        cycleview.update_cycle(artists, cycle)
+        wrong += [f"{cycle}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+
+
+def test_diagnosis():
+    rng, wrong = random.Random(12), []
+    _, ax = figure((9.375, 4.0))
+    job = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
+    artists = diagnosisview.draw_diagnosis(ax, Diagnosis(job, Seen()))
+    for _ in range(15):
+        seen = {c: rng.choice(["", *(v for v, _ in clue_values(c))]) for c in CLUES}
+        diagnosisview.update_diagnosis(artists, Diagnosis(job, Seen(**seen)))
+        wrong += [f"{seen}: {w}" for w in clashes(ax)]
     assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])

@@ -259,7 +259,7 @@ def test_trade_offs_are_the_models_numbers():
     told = {t.what: t for t in trade_offs(bottoming, plug)}
     assert told["load on the hardest tooth"].words.endswith("worse")
     assert told["peak torque"].words.endswith("better")
-    assert told["margin, worn"].words.endswith("better")
+    assert told["margin against breakage, worn"].words.endswith("better")
     assert told["depth of the tap's point"].one < told["depth of the tap's point"].other
     assert trade_offs(plug, plug) == ()
 

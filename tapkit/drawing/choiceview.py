@@ -1,0 +1,151 @@
+"""The choice of a tap in one picture: every pairing with its verdict, and what counts against the best of them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tapkit import tables
+from tapkit.drawing import style
+from tapkit.drawing.pen import Box, Pen
+from tapkit.geometry.proportions import FLUTE_FORMS
+from tapkit.planning.choice import Choice
+from tapkit.planning.judge import Judged
+
+GROUPS = {
+    "breakage": ("breakage",),
+    "tooth load": ("tooth",),
+    "work": ("work",),
+    "turns": ("turns",),
+    "rubbing": ("rubbing",),
+    "chips": ("may_pack", "chips_up", "deeper", "clearing"),
+    "making": ("special", "grinding", "start_by_hand", "incomplete"),
+}
+"""What counts against a tap, gathered under a few words; each has a colour and a hatch of its own."""
+
+SHOWN = 5
+"""Taps shown with their points."""
+
+
+def draw_choice(ax: Any, choice: Choice, wanted: Judged | None = None, *, system: str = "metric") -> Pen:
+    """Pairings at the left, points at the right; a `wanted` tap is framed, and shown among the bars."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_choice(pen, choice, wanted)
+    return pen
+
+
+def update_choice(artists: Pen, choice: Choice, wanted: Judged | None = None) -> None:
+    """Change the picture in place."""
+    pen = artists
+    pen.clear()
+    split = 0.53 * pen.width
+    _pairings(pen, choice, wanted, Box(8, 8, split - 10, pen.height - 8))
+    _points(pen, choice, wanted, Box(split + 6, 8, pen.width - 8, pen.height - 8))
+    pen.flush()
+
+
+def describe_choice(choice: Choice) -> str:
+    """What to take and why; also the alt text."""
+    return choice.in_words()
+
+
+def why_not(judged: Judged) -> str:
+    """The first refusal in a word or two."""
+    if not judged.shallow_plan.fits:
+        return "too long"
+    if judged.operation.chip_room.packs_at is not None:
+        return "chips pack"
+    return "may break"
+
+
+# --- the pairings ---------------------------------------------------------------------------------------
+
+
+def _pairings(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None:
+    chamfers = [r["us"] for r in tables.rows("chamfers")]
+    printed = {r["form"]: r["printed"] for r in tables.rows("flute_forms")}
+    names, head = 92.0, 44.0
+    wide, tall = (box.right - box.left - names) / len(chamfers), (box.top - box.bottom - head) / len(FLUTE_FORMS)
+    pen.text(box.left, box.top - 14, "Every pairing", bold=True)
+    for i, chamfer in enumerate(chamfers):
+        x = box.left + names + (i + 0.5) * wide
+        for line, word in enumerate(reversed(chamfer.replace("semi-", "semi- ").split())):
+            pen.text(x, box.top - head + 4 + 13 * line, word, size=style.SMALL, ha="center")
+    verdicts = {(j.tap.flute_form, j.tap.chamfer_name): j for j in (*choice.ranked, *choice.refused)}
+    for k, form in enumerate(FLUTE_FORMS):
+        top = box.top - head - k * tall
+        pen.text(box.left, top - tall / 2, printed[form].replace("-flute", "\nflute"), size=style.SMALL, va="center")
+        for i, chamfer in enumerate(chamfers):
+            left = box.left + names + i * wide
+            cell = Box(left + 2, top - tall + 2, left + wide - 2, top - 2)
+            judged = verdicts.get((form, chamfer))
+            if judged is not None:
+                _cell(pen, cell, judged, choice, wanted)
+
+
+def _cell(pen: Pen, cell: Box, judged: Judged, choice: Choice, wanted: Judged | None) -> None:
+    x, y = (cell.left + cell.right) / 2, (cell.bottom + cell.top) / 2
+    is_wanted = wanted is not None and wanted.tap == judged.tap
+    if judged in choice.ranked:
+        place = choice.ranked.index(judged) + 1
+        best = place == 1
+        pen.rectangle(cell, style.GOOD if best else style.COOL, z=0.4)
+        ink = style.PAPER if best else style.INK
+        pen.text(x, y + 1, "✓ best" if best else f"✓ no. {place}", ha="center", bold=best, colour=ink)
+        pen.text(x, y - 2, f"{judged.score:.2f}", size=style.SMALL, ha="center", va="top", colour=ink)
+    else:
+        corners = pen.rectangle(cell, style.PAPER, z=0.4)
+        pen.hatch(corners, 45, 9, colour=style.FAINT, z=0.5)
+        pen.text(x, y + 1, "✗", ha="center", colour=style.WARN, bold=True)
+        pen.text(x, y - 2, why_not(judged), size=style.SMALL, ha="center", va="top", paper=True)
+    pen.rectangle(cell, None, "bold" if is_wanted else "hair", z=3)
+
+
+# --- the points -----------------------------------------------------------------------------------------
+
+
+def _points(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None:
+    shown = list(choice.ranked[:SHOWN])
+    if wanted is not None and all(j.tap != wanted.tap for j in shown):
+        shown = [*shown[: SHOWN - 1], wanted]
+    pen.text(box.left, box.top - 14, "What counts against it: fewer points are better", bold=True)
+    if not shown:
+        pen.text(box.left, box.top - 44, "No tap will do as it is asked.", colour=style.WARN)
+        return
+    legend = 66.0
+    tall = (box.top - box.bottom - 24 - legend) / SHOWN
+    most = max(j.score for j in shown)
+    for i, judged in enumerate(shown):
+        top = box.top - 24 - i * tall
+        _bar(pen, judged, Box(box.left, top - tall, box.right, top), most)
+    _legend(pen, Box(box.left, box.bottom, box.right, box.bottom + legend - 12))
+
+
+def _bar(pen: Pen, judged: Judged, box: Box, most: float) -> None:
+    refused = "" if judged.advised else f"  ✗ {why_not(judged)}"
+    colour = style.INK if judged.advised else style.WARN
+    pen.text(box.left, box.top - 16, f"{judged.tap.name}{refused}", size=style.SMALL, bold=True, colour=colour)
+    room = box.right - box.left - 38
+    x, low, high = box.left, box.top - 34, box.top - 19
+    for k, (_, names) in enumerate(GROUPS.items(), start=1):
+        worth = sum(p.points for p in judged.points if p.name in names)
+        if worth <= 0:
+            continue
+        end = x + room * worth / most
+        corners = pen.rectangle(Box(x, low, end, high))
+        pen.flute_fill(k, corners)
+        pen.line(corners, "thin", closed=True)
+        x = end
+    pen.text(x + 5, (low + high) / 2, f"{judged.score:.2f}", size=style.SMALL, va="center")
+
+
+def _legend(pen: Pen, box: Box) -> None:
+    x, y = box.left, box.top - 8
+    for k, name in enumerate(GROUPS, start=1):
+        swatch = pen.rectangle(Box(x, y - 6, x + 18, y + 6))
+        pen.flute_fill(k, swatch)
+        pen.line(swatch, "thin", closed=True)
+        right = pen.text(x + 22, y, name, size=style.SMALL, va="center").right
+        x = right + 12
+        if x > box.right - 74 and k < len(GROUPS):
+            x, y = box.left, y - 19

@@ -1,0 +1,120 @@
+"""The cycle in one picture: spindle speed along the way, and what a feed that is not the lead does to the thread."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from tapkit import units
+from tapkit.drawing import style
+from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.pen import Box, Pen
+from tapkit.planning.cycle import Cycle, feed_settings
+
+POINTS = 60
+"""Places along the way at which the speed is drawn."""
+
+WRONG = (0.001, 0.005, 0.01, 0.02)
+"""Errors of the feed shown, as shares of the lead."""
+
+
+def draw_cycle(ax: Any, cycle: Cycle, *, system: str = "metric") -> Pen:
+    """Speed along the way at the left, feed errors at the right."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_cycle(pen, cycle)
+    return pen
+
+
+def update_cycle(artists: Pen, cycle: Cycle) -> None:
+    """Change the picture in place."""
+    pen = artists
+    pen.clear()
+    split = 0.56 * pen.width
+    if cycle.machine.by_hand:
+        _by_hand(pen, cycle, Box(14, 20, split - 20, pen.height - 12))
+    else:
+        _speed(pen, cycle, Box(62, 56, split - 24, pen.height - 58))
+    _feed(pen, cycle, Box(split + 8, 8, pen.width - 8, pen.height - 8))
+    pen.flush()
+
+
+def describe_cycle(cycle: Cycle, system: str = "metric") -> str:
+    """The cycle in two sentences; also the alt text."""
+    plan = cycle.plan
+    depth = {line.what: line.value for line in cycle.lines(system)}["tap depth"]
+    if cycle.machine.by_hand:
+        return f"By hand: {plan.turns:.1f} turns bring the tap's point to {depth} below the top face."
+    told = (
+        f"At {cycle.spindle:.0f} rpm ({units.show(cycle.real_speed, 'speed', system)}) the tap feeds "
+        f"{_entered(cycle, system)}; its point stops {depth} below the top face, {cycle.time:.1f} s for one hole."
+    )
+    if cycle.reaches_speed:
+        return told
+    return f"{told} The spindle gets to {cycle.fastest:.0f} rpm only before it must slow down."
+
+
+def _entered(cycle: Cycle, system: str) -> str:
+    want = "mm per minute" if system == "metric" else "in per minute"
+    return next(s.text for s in feed_settings(cycle) if s.mode == want)
+
+
+def speed_along(cycle: Cycle, way: np.ndarray) -> np.ndarray:
+    """Spindle speed [rpm] at each place along the way in [mm from the start], shape as `way`."""
+    turns = way / cycle.thread.lead
+    if np.isinf(cycle.acceleration):
+        return np.full_like(way, cycle.spindle)
+    ramp = np.sqrt(2 * cycle.acceleration * np.minimum(turns, cycle.turns - turns).clip(0))
+    return np.minimum(60 * ramp, cycle.spindle)
+
+
+def _speed(pen: Pen, cycle: Cycle, box: Box) -> None:
+    system = pen.memory["system"]
+    per_mm = units.convert(1.0, "length", system)
+    start, deep = cycle.start_height, cycle.travel - cycle.start_height
+    chart = Chart(pen, box, x=(-start * per_mm, deep * per_mm * 1.02), y=(0.0, nice_ceiling(1.12 * cycle.spindle)))
+    chart.y_axis("spindle speed, rpm")
+    chart.x_axis(f"tap's point below the face it enters, {units.unit_label('length', system)}")
+    face, end = float(chart.across(0)), float(chart.across(deep * per_mm))
+    pen.rectangle(Box(face, box.bottom, end, box.top), style.PART, z=0.2)
+    pen.line([(face, box.bottom), (face, box.top)], "edge")
+    pen.text(face + 5, box.bottom + 4, "in the metal", size=style.SMALL)
+    way = cycle.travel * (1 - np.cos(np.linspace(0, np.pi, POINTS))) / 2
+    pen.line(chart.points((way - start) * per_mm, speed_along(cycle, way)), "bold", colour=style.ACCENT)
+    y = float(chart.up(cycle.spindle))
+    pen.line([(box.left, y), (box.right, y)], "hidden")
+    pen.text(box.right, y + 3, f"set: {cycle.spindle:.0f} rpm", size=style.SMALL, ha="right")
+
+
+def _by_hand(pen: Pen, cycle: Cycle, box: Box) -> None:
+    plan = cycle.plan
+    pen.text(box.left, box.top - 14, "By hand", bold=True)
+    lines = [f"{plan.turns:.1f} turns to full depth", f"lead {units.show(cycle.thread.lead, 'length')} a turn"]
+    lines += ["there is no speed to set", "start square, then let the tap draw itself in"]
+    for i, line in enumerate(lines):
+        pen.text(box.left, box.top - 44 - 22 * i, line)
+
+
+def _feed(pen: Pen, cycle: Cycle, box: Box) -> None:
+    """Bars: how much of the pitch diameter's tolerance a wrong feed spends."""
+    pen.text(box.left, box.top - 14, "A feed that is not the lead", bold=True)
+    pen.text(box.left, box.top - 30, "share of the pitch diameter's tolerance it spends", size=style.SMALL)
+    lead = cycle.thread.lead
+    rows = [(f"{e:.1%} off", cycle.feed_error(lead * (1 + e)).share) for e in WRONG]
+    rows += [(s.text, cycle.feed_error(s.per_turn).share) for s in feed_settings(cycle)]
+    left, room = box.left + 132, box.right - box.left - 132 - 52
+    top, tall = box.top - 44, (box.top - 44 - box.bottom - 6) / len(rows)
+    for i, (name, share) in enumerate(rows):
+        y = top - (i + 0.5) * tall
+        pen.text(left - 6, y, name, size=style.SMALL, ha="right", va="center")
+        half = min(8.0, 0.32 * tall)
+        long = room * min(share, 1.0)
+        bad = share > 1
+        corners = pen.rectangle(Box(left, y - half, left + max(long, 0.8), y + half), style.WARN if bad else style.COOL)
+        pen.line(corners, "thin", closed=True)
+        if bad:
+            pen.hatch(corners, 45, 6, colour=style.PAPER)
+        told = f"{share:.0%}" if share < 9.995 else f"{share:.0f} ×"
+        pen.text(left + long + 5, y, told, size=style.SMALL, va="center", bold=bad)
+    pen.line([(left + room, box.bottom + 4), (left + room, top)], "hidden", z=3.5)

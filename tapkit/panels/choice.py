@@ -1,0 +1,211 @@
+"""The choice panel: every tap judged for a job, and the tap one had in mind; and the five choices for the press."""
+
+from __future__ import annotations
+
+import html
+from types import SimpleNamespace
+from typing import Any, NamedTuple
+
+from IPython.display import HTML, display
+from matplotlib.figure import Figure
+
+from tapkit import tables
+from tapkit.drawing.choiceview import describe_choice, draw_choice, update_choice
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.panels import common
+from tapkit.panels.controls import Pick, Slider
+from tapkit.panels.panel import PanelSpec
+from tapkit.panels.tablepanel import LOOK, TablePanel, care, table
+from tapkit.planning.candidate import Job
+from tapkit.planning.choice import Choice, asked_for, choose, key_figures, what_goes_wrong
+from tapkit.planning.drill import nearest_drills, wanted_percent
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.judge import Judged
+from tapkit.planning.machine import Machine, machine_names
+
+NOTHING = "none"
+
+
+class Chosen(NamedTuple):
+    """What the panel shows: the choice, and the tap asked for, or None."""
+
+    choice: Choice
+    wanted: Judged | None
+
+
+def job_from(v: SimpleNamespace) -> Job:
+    """The job the controls stand for."""
+    thread = Thread.parse(v.thread)
+    drill = nearest_drills(thread, v.percent, count=1)[0].drill.diameter
+    if v.kind == "through":
+        ask = DrawingAsk(thread=thread, drill=drill, kind="through", thickness=v.deep)
+    else:
+        ask = DrawingAsk(thread=thread, drill=drill, full_thread=v.deep, thickness=v.deep + v.spare)
+    return Job.make(ask, v.work, v.machine, int(v.quantity))
+
+
+def model_from(v: SimpleNamespace) -> Chosen:
+    """The choice the controls stand for."""
+    job = job_from(v)
+    wanted = None if v.form == NOTHING else asked_for(job, f"{v.form} {v.chamfer}")
+    return Chosen(choose(job), wanted)
+
+
+def draw(figure: Figure, model: Chosen, system: str) -> Any:
+    """The picture, filling the figure."""
+    return draw_choice(figure.add_axes((0, 0, 1, 1)), model.choice, model.wanted, system=system)
+
+
+def update(artists: Any, model: Chosen) -> None:
+    """Another choice on the same picture."""
+    update_choice(artists, model.choice, model.wanted)
+
+
+def details(model: Chosen, system: str) -> str:
+    """What goes wrong with the tap asked for, what the best needs, what others cost, and what the trade says."""
+    choice, out = model.choice, []
+    if model.wanted is not None:
+        told = what_goes_wrong(model.wanted, choice) or ("Nothing goes wrong with it: it is the model's own choice.",)
+        out.append(_list(f"You asked for a {model.wanted.tap.name} tap", told))
+    best = choice.best
+    if best is not None:
+        notes = best.notes(system)
+        out += [_list("What the best needs", [f"{n[0].upper()}{n[1:]}." for n in notes])] if notes else []
+        out.append(_against(choice))
+        out.append(_others(choice, model.wanted, system))
+    rules = choice.practice()
+    if rules:
+        rows = [(r.told, "agrees" if r.agrees else "differs", r.words, r.source) for r in rules]
+        marks = ["good" if r.agrees else "perhaps" for r in rules]
+        out.append(table("What the trade says", ("Rule", "choice", "why", "source"), rows, marks))
+    return "".join(out)
+
+
+def _list(title: str, told: Any) -> str:
+    items = "".join(f"<li>{html.escape(t)}</li>" for t in told)
+    return f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>"
+
+
+def _against(choice: Choice) -> str:
+    rows = [(p.words, f"={p.points:.2f}") for p in choice.ranked[0].points]
+    return table(f"What counts against the best, {choice.ranked[0].name}", ("Because", "points"), rows)
+
+
+def _others(choice: Choice, wanted: Judged | None, system: str) -> str:
+    shown = list(choice.ranked[:3])
+    if wanted is not None and all(j.tap != wanted.tap for j in shown):
+        shown.append(wanted)
+    columns = [dict(key_figures(j, system)) for j in shown]
+    rows = [(what, *(f"={column[what]}" for column in columns)) for what in columns[0]]
+    return table("What each costs", ("", *(j.tap.name for j in shown)), rows)
+
+
+def controls() -> tuple[Any, ...]:
+    """The controls of this panel."""
+
+    def major(v: SimpleNamespace) -> float:
+        return Thread.parse(v.thread).major
+
+    forms = [("no tap in mind", NOTHING), *((r["printed"], r["form"]) for r in tables.rows("flute_forms"))]
+    machines = [(Machine.parse(n).printed, n) for n in machine_names()]
+    return (
+        common.thread_pick(),
+        common.work_pick(),
+        Pick(key="kind", label="Hole", options=("through", "blind"), start="through"),
+        Slider(
+            key="deep",
+            label="Thickness, or full thread of a blind hole",
+            kind="length",
+            start=lambda v: 1.5 * major(v),
+            low=lambda v: 0.3 * major(v),
+            high=lambda v: 4 * major(v),
+            step=0.5,
+            follows=("thread",),
+        ),
+        Slider(
+            key="spare",
+            label="Metal below the full thread (blind hole)",
+            kind="length",
+            start=lambda v: 1.4 * major(v),
+            low=0.0,
+            high=lambda v: 5 * major(v),
+            step=0.5,
+            follows=("thread",),
+        ),
+        Pick(key="machine", label="Machine", options=machines, start="rigid"),
+        Pick(
+            key="quantity", label="Quantity", options=(("1 hole", 1), ("20 holes", 20), ("1000 holes", 1000)), start=20
+        ),
+        Slider(key="percent", label="Percent of thread to drill for", unit="%", start=75, low=50, high=85, step=1),
+        Pick(key="form", label="The tap you have in mind", options=forms, start=NOTHING),
+        Pick(key="chamfer", label="with a chamfer", options=[r["us"] for r in tables.rows("chamfers")], start="plug"),
+    )
+
+
+def spec() -> PanelSpec:
+    """The choice panel as data."""
+    return PanelSpec(
+        title="Choosing a tap",
+        controls=controls(),
+        model_from=model_from,
+        draw=draw,
+        update=update,
+        describe=lambda model, system: describe_choice(model.choice),
+        cautions=lambda model: _cautions(model.choice),
+        size=(900, 400),
+    )
+
+
+def _cautions(choice: Choice) -> tuple[str, ...]:
+    return () if choice.best is None else choice.best.operation.cautions
+
+
+def choice(**start: Any) -> TablePanel:
+    """Choose a tap, live; `start` sets controls by key, such as `kind="blind", form="spiral-point"`."""
+    return TablePanel(spec(), details, **start)
+
+
+# --- the apple press ------------------------------------------------------------------------------------
+
+PARTS = ("base", "crosshead", "guide block", "spout plate", "drain valve")
+"""The five parts of the press that are tapped."""
+
+
+def press_job(part: str, press: str = "orchard", machine: str = "drill press") -> Job:
+    """The job of one part of the invented apple press, from the table `press_parts`.
+
+    A blind hole has as much metal below its thread as the thread is wide, twice.
+    """
+    row = next((r for r in tables.rows("press_parts") if (r["part"], r["press"]) == (part, press)), None)
+    if row is None:
+        raise ValueError(f"the press {press!r} has no part {part!r}; its parts are {', '.join(PARTS)}")
+    thread, work, deep = Thread.parse(row["thread"]), Workpiece.parse(row["workpiece"]), float(row["depth_mm"])
+    percent = wanted_percent(work, full_thread=deep, major=thread.major).percent
+    drill = nearest_drills(thread, percent, count=1)[0].drill.diameter
+    if row["hole"] == "through":
+        ask = DrawingAsk(thread=thread, drill=drill, kind="through", thickness=deep)
+    else:
+        ask = DrawingAsk(thread=thread, drill=drill, full_thread=deep, thickness=deep + 2 * thread.major)
+    return Job.make(ask, work, machine, 20)
+
+
+def five_choices(press: str = "orchard", machine: str = "drill press") -> None:
+    """Show the model's choice for each of the five parts of the apple press, and what the trade says."""
+    display(HTML(press_choices(press, machine)))
+
+
+def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
+    """The five choices as a table in HTML."""
+    rows, marks = [], []
+    for part in PARTS:
+        job = press_job(part, press, machine)
+        made = choose(job)
+        hole = f"{job.asked.kind}, {job.asked.thickness if job.asked.is_through else job.asked.full_thread:g} mm"
+        rules = "; ".join(("agrees: " if r.agrees else "differs: ") + r.told for r in made.practice())
+        best = made.best.name if made.best else "none will do"
+        rows.append((part, job.thread.designation, hole, job.work.printed, best, rules or "no rule"))
+        marks.append("good" if made.best else "bad")
+    head = ("Part", "thread", "hole", "metal", "the model's choice", "what the trade says")
+    caption = f"The apple press ({press}, invented for these lessons), {Machine.parse(machine).printed}"
+    return f'{LOOK}<div class="tapkit-table">{table(caption, head, rows, marks)}{care()}</div>'

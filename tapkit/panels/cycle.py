@@ -1,0 +1,122 @@
+"""The cycle panel: speed, feed, depths and time for a planned hole, and what a wrong feed does."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any, NamedTuple
+
+from matplotlib.figure import Figure
+
+from tapkit.drawing.cycleview import describe_cycle, draw_cycle, update_cycle
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.panels import common
+from tapkit.panels.controls import Pick, Slider
+from tapkit.panels.panel import PanelSpec
+from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.planning.cycle import Cycle, feed_settings
+from tapkit.planning.drill import nearest_drills
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.holeplan import HolePlan
+from tapkit.planning.machine import Machine, machine_names
+from tapkit.planning.speed import tapping_speeds
+
+LEVELS = (("learner: begin here", "learner"), ("shop: everyday", "shop"), ("handbook: the optimum printed", "handbook"))
+
+
+class Run(NamedTuple):
+    """What the panel shows: the cycle and the metal."""
+
+    cycle: Cycle
+    work: Workpiece
+
+
+def plan_from(v: SimpleNamespace) -> HolePlan:
+    """The hole the controls stand for."""
+    thread = Thread.parse(v.thread)
+    drill = nearest_drills(thread, 77, count=1)[0].drill.diameter
+    depth = dict(thickness=v.deep) if v.kind == "through" else dict(full_thread=v.deep)
+    ask = DrawingAsk(thread=thread, drill=drill, kind=v.kind, **depth)
+    return HolePlan(ask.on(Machine.parse(v.machine)), v.chamfer)
+
+
+def model_from(v: SimpleNamespace) -> Run:
+    """The cycle the controls stand for."""
+    work, machine = Workpiece.parse(v.work), Machine.parse(v.machine)
+    if not machine.by_hand:
+        machine = machine.with_(top_speed=v.top, spin_up=v.spin_up)
+    cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=v.approach * Thread.parse(v.thread).pitch)
+    return Run(cycle if machine.by_hand else cycle.with_(rpm=cycle.spindle * v.faster / 100), work)
+
+
+def draw(figure: Figure, model: Run, system: str) -> Any:
+    """The picture, filling the figure."""
+    return draw_cycle(figure.add_axes((0, 0, 1, 1)), model.cycle, system=system)
+
+
+def update(artists: Any, model: Run) -> None:
+    """Another cycle on the same picture."""
+    update_cycle(artists, model.cycle)
+
+
+def details(model: Run, system: str) -> str:
+    """The set-up line by line, the speeds known, and feed errors in words."""
+    cycle = model.cycle
+    lines = [(x.what, f"={x.value}", x.why) for x in cycle.lines(system)]
+    out = [table("Set-up", ("Set", "to", "because"), lines)]
+    if not cycle.machine.by_hand:
+        known = [
+            (s.level, f"={s.in_words().split(' (')[0]}", s.of, s.source)
+            for s in tapping_speeds(model.work, cycle.thread)
+        ]
+        out.append(table("Speeds known for this metal", ("Level", "speed", "of", "source"), known))
+        rows = [(s.text, cycle.feed_error(s.per_turn).in_words(system)) for s in feed_settings(cycle)]
+        off = cycle.feed_error(cycle.feed_per_turn * 1.01).in_words(system)
+        rows.append(("spindle 1 % off, feed by the minute", off))
+        out.append(table("What the feed does to the flanks", ("Feed", ""), rows))
+    return "".join(out)
+
+
+def spec() -> PanelSpec:
+    """The cycle panel as data."""
+
+    def major(v: SimpleNamespace) -> float:
+        return Thread.parse(v.thread).major
+
+    machines = [(Machine.parse(n).printed, n) for n in machine_names()]
+    return PanelSpec(
+        title="Setting the cycle",
+        controls=(
+            common.thread_pick(),
+            common.work_pick(),
+            Pick(key="kind", label="Hole", options=("blind", "through"), start="blind"),
+            Slider(
+                key="deep",
+                label="Full thread, or thickness of the part",
+                kind="length",
+                start=lambda v: 2 * major(v),
+                low=lambda v: 0.5 * major(v),
+                high=lambda v: 5 * major(v),
+                step=0.5,
+                follows=("thread",),
+            ),
+            common.chamfer_slider(2.5),
+            Pick(key="machine", label="Machine", options=machines, start="rigid"),
+            Pick(key="level", label="Speed for", options=LEVELS, start="learner"),
+            Slider(key="faster", label="Spindle speed against that", unit="%", start=100, low=25, high=400, step=5),
+            Slider(key="approach", label="Start above the face", unit="pitches", start=3, low=0, high=12, step=0.5),
+            Slider(key="top", label="Top speed of the machine", unit="rpm", start=4000, low=400, high=12000, step=100),
+            Slider(key="spin_up", label="Time to top speed", unit="s", start=1.0, low=0.1, high=5, step=0.1),
+        ),
+        model_from=model_from,
+        draw=draw,
+        update=update,
+        describe=lambda model, system: describe_cycle(model.cycle, system),
+        cautions=lambda model: model.cycle.cautions(),
+        size=(900, 400),
+    )
+
+
+def cycle(**start: Any) -> TablePanel:
+    """Set a cycle, live; `start` sets controls by key, such as `machine="drill press"`."""
+    return TablePanel(spec(), details, **start)

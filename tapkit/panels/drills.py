@@ -1,0 +1,143 @@
+"""The drills panel: the nearest drills to a wanted percent of thread, from a set or from one's own shelf."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any, NamedTuple
+
+from matplotlib.figure import Figure
+
+from tapkit import units
+from tapkit.drawing.drillfits import (
+    describe_drillfits,
+    draw_drillfits,
+    draw_percent,
+    update_drillfits,
+    update_percent,
+)
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.panels import common
+from tapkit.panels.controls import Entry, Pick, Slider
+from tapkit.panels.panel import PanelSpec
+from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.planning.drill import (
+    DrillFit,
+    DrillSize,
+    WantedPercent,
+    drilled_size,
+    nearest_drills,
+    read_shelf,
+    wanted_percent,
+)
+from tapkit.planning.drill import drills as drills_in
+
+SETS = (
+    ("usual for the thread", ""),
+    ("metric", "metric"),
+    ("metric in steps of 0.05 mm", "metric 0.05"),
+    ("fraction, number and letter", "inch"),
+    ("all sets", "all"),
+    ("my shelf (below)", "shelf"),
+)
+IN_SETS = {"": (), "inch": ("fraction", "number", "letter"), "all": ("metric", "fraction", "number", "letter")}
+
+
+class Drills(NamedTuple):
+    """What the panel shows: the nearest drills, the percent wanted by custom, and what is usual."""
+
+    fits: tuple[DrillFit, ...]
+    wanted: float
+    usual: WantedPercent
+
+
+def shelf_from(v: SimpleNamespace) -> tuple[DrillSize, ...]:
+    """The drills to choose from; none for the usual sets of the thread."""
+    if v.set == "shelf":
+        return read_shelf(v.shelf)
+    names = IN_SETS.get(v.set, (v.set,))
+    return drills_in(*names) if names else ()
+
+
+def model_from(v: SimpleNamespace) -> Drills:
+    """The drills the controls stand for."""
+    thread, work = Thread.parse(v.thread), Workpiece.parse(v.work)
+    fits = nearest_drills(thread, v.percent, shelf_from(v), basis=v.basis, count=7, work=work.name)
+    wanted = thread.percent(thread.hole_for_percent(v.percent, v.basis))
+    return Drills(fits, wanted, wanted_percent(work))
+
+
+def draw(figure: Figure, model: Drills, system: str) -> tuple[Any, Any]:
+    """The thread at the left, the drills at the right."""
+    left, right = figure.add_axes((0, 0, 0.46, 1)), figure.add_axes((0.46, 0.02, 0.54, 0.97))
+    return draw_percent(left, model.fits[0], system=system), draw_drillfits(
+        right, model.fits, model.wanted, system=system
+    )
+
+
+def update(artists: tuple[Any, Any], model: Drills) -> None:
+    """Other drills on the same picture."""
+    update_percent(artists[0], model.fits[0])
+    update_drillfits(artists[1], model.fits, model.wanted)
+
+
+def details(model: Drills, system: str) -> str:
+    """The drills as a table, and how wide they really cut."""
+
+    def across(mm: float) -> str:
+        return "=" + units.show(mm, "length", system, decimals=3 if system == "metric" else 4)
+
+    rows, marks = [], []
+    for fit in model.fits:
+        cuts = drilled_size(fit.drill.diameter)
+        off = "" if fit.limits == "within" else f"{fit.limits} by {across(abs(fit.over_limit))[1:]}"
+        rows.append(
+            (
+                fit.drill.name,
+                across(fit.drill.diameter),
+                f"={fit.percent:.1f} %",
+                f"={fit.percent_iso:.1f} %",
+                off or "within",
+                f"={fit.torque_ratio:.2f}",
+                f"={fit.height_ratio:.2f}",
+                f"={across(cuts.least)[1:]} to {across(cuts.most)[1:]}",
+            )
+        )
+        marks.append("good" if fit.limits == "within" else "bad")
+    tolerance = model.fits[0].thread.tolerance
+    head = ("Drill", "diameter", "custom", "ISO", f"{tolerance} limits", "torque", "height", "really cuts")
+    usual, source = model.usual, drilled_size(1).source
+    return (
+        table("Nearest first; torque and height against 75 %", head, rows, marks)
+        + f"<p>{usual.percent:.0f} % is {usual.reason} ({usual.source}). How wide drills cut: {source}.</p>"
+    )
+
+
+def spec() -> PanelSpec:
+    """The drills panel as data."""
+    return PanelSpec(
+        title="Drill and percent of thread",
+        controls=(
+            common.thread_pick(),
+            common.work_pick(),
+            Slider(key="percent", label="Percent of thread wanted", unit="%", start=77, low=45, high=95, step=1),
+            Pick(
+                key="basis",
+                label="Percent of",
+                options=(("¾ H, handbook custom", "custom"), ("⅝ H, ISO 68-1", "iso")),
+                start="custom",
+            ),
+            Pick(key="set", label="Drills", options=SETS, start=""),
+            Entry(key="shelf", label="My shelf", start="6.8, 8.5, #7, F, 27/64", hint="6.8, 8.5, #7, F, 27/64"),
+        ),
+        model_from=model_from,
+        draw=draw,
+        update=update,
+        describe=lambda model, system: describe_drillfits(model.fits, model.wanted),
+        size=(900, 420),
+    )
+
+
+def drills(**start: Any) -> TablePanel:
+    """Choose a drill, live; `start` sets controls by key, such as `thread="1/4-20", percent=65`."""
+    return TablePanel(spec(), details, **start)

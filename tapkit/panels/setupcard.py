@@ -1,0 +1,128 @@
+"""The set-up card panel: a planned hole, a tap and a cycle, and one page to print and have signed."""
+
+from __future__ import annotations
+
+import html
+import re
+from datetime import datetime
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import ipywidgets
+from matplotlib.figure import Figure
+
+from tapkit import tables
+from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
+from tapkit.drawing.setupcard import setup_card as card_page
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.panels.controls import Entry, Pick
+from tapkit.panels.cycle import LEVELS
+from tapkit.panels.holeplan import ask_from
+from tapkit.panels.holeplan import controls as hole_controls
+from tapkit.panels.panel import PanelSpec
+from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.planning.candidate import Job
+from tapkit.planning.machine import Machine
+from tapkit.planning.setup import SetUp
+
+FOLDER = "saved-set-up-cards"
+BEST = "best"
+
+
+def model_from(v: SimpleNamespace) -> SetUp:
+    """The set-up the controls stand for."""
+    ask, _ = ask_from(v)
+    job = Job(asked=ask, work=Workpiece.parse(v.work), machine=Machine.parse(v.machine), quantity=int(v.quantity))
+    tap = None if v.form == BEST else f"{v.form} {v.name}"
+    return SetUp.make(job, tap, v.level)
+
+
+def draw(figure: Figure, model: SetUp, system: str) -> Any:
+    """The hole plan."""
+    return draw_holeplan(figure.add_axes((0.08, 0, 0.84, 1)), model.plan, system=system)
+
+
+def update(artists: Any, model: SetUp) -> None:
+    """Another plan on the same picture."""
+    update_holeplan(artists, model.plan)
+
+
+def details(model: SetUp, system: str) -> str:
+    """The lines and checks of the card."""
+    parts = (
+        ("Drill", model.hole_lines(system)),
+        ("Tap and set", model.tap_lines(system)),
+        ("Expect", model.expect_lines(system)),
+    )
+    lines = [(name, x.what, f"={x.value}", x.why) for name, group in parts for x in group]
+    checks = "".join(f"<li>{html.escape(c)}</li>" for c in model.checks(system))
+    card = table("The card", ("", "set", "to", ""), lines)
+    return f"{card}<p><b>Check before you run</b></p><ul>{checks}</ul>"
+
+
+def controls() -> tuple[Any, ...]:
+    """The controls of the hole plan, then tap, speed, quantity and part."""
+    hole = tuple(c for c in hole_controls() if c.key != "chamfer")
+    forms = [("the model's choice", BEST), *((r["printed"], r["form"]) for r in tables.rows("flute_forms"))]
+    return (
+        *hole,
+        Pick(key="form", label="Tap", options=forms, start=BEST),
+        Pick(key="name", label="with a chamfer", options=[r["us"] for r in tables.rows("chamfers")], start="plug"),
+        Pick(key="level", label="Speed for", options=LEVELS, start="learner"),
+        Pick(
+            key="quantity", label="Quantity", options=(("1 hole", 1), ("20 holes", 20), ("1000 holes", 1000)), start=1
+        ),
+        Entry(key="part", label="Part", hint="name of the part"),
+    )
+
+
+def spec() -> PanelSpec:
+    """The set-up card panel as data."""
+    return PanelSpec(
+        title="The set-up card",
+        controls=controls(),
+        model_from=model_from,
+        draw=draw,
+        update=update,
+        describe=lambda model, system: f"{model.judged.name}. {describe_holeplan(model.plan, system)}",
+        cautions=lambda model: model.cautions(),
+        size=(760, 460),
+    )
+
+
+class CardPanel(TablePanel):
+    """The panel with a button that saves the card as a page to print."""
+
+    def save(self, folder: str | Path = FOLDER) -> Path:
+        """Write the card beside the workbook. ValueError without a set-up, OSError where the folder is closed."""
+        if self.model is None or self.problem:
+            raise ValueError("there is no card to save until the set-up is possible")
+        place = Path(folder)
+        place.mkdir(parents=True, exist_ok=True)
+        words = re.sub(r"[^A-Za-z0-9]+", "-", f"{self.model.job.thread.designation} {self.values.part}").strip("-")
+        path = place / f"set-up-card-{words}-{datetime.now():%Y%m%d-%H%M%S}.html"
+        path.write_text(card_page(self.model, system=self.system, part=self.values.part), encoding="utf-8")
+        return path
+
+    def _switches(self) -> ipywidgets.Widget:
+        row = super()._switches()
+        button = ipywidgets.Button(description="Save the card", tooltip="Write a page to print, A4 or Letter")
+        self._saved = ipywidgets.HTML()
+        button.on_click(lambda _: self._save_and_tell())
+        row.children = (*row.children, button, self._saved)
+        return row
+
+    def _save_and_tell(self) -> None:
+        try:
+            path = self.save()
+        except (ValueError, OSError) as error:
+            self._saved.value = f"<p>Not saved: {html.escape(str(error))}</p>"
+            return
+        name = html.escape(path.as_posix())
+        self._saved.value = f'<p>Saved: <a href="{name}" target="_blank">{name}</a>. Open it and print.</p>'
+
+
+def setup_card(**start: Any) -> CardPanel:
+    """A set-up card, live; `start` sets controls by key, such as `thread="M6x1", machine="hand"`."""
+    return CardPanel(spec(), details, **start)
