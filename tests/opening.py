@@ -11,6 +11,7 @@ import threading
 import time
 import urllib.error
 import urllib.request
+from pathlib import Path
 
 import psutil
 
@@ -25,6 +26,7 @@ class Opened:
         group = (
             {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP} if os.name == "nt" else {"start_new_session": True}
         )
+        self.folder = Path(folder)
         self.started = time.monotonic()
         self.process = subprocess.Popen(
             command,
@@ -65,6 +67,12 @@ class Opened:
         request.add_header("Authorization", f"token {self.token}")
         with urllib.request.urlopen(request, timeout=SECONDS) as answer:
             return json.load(answer)
+
+    def read(self, name):
+        return (self.folder / name).read_bytes()
+
+    def write(self, name, data):
+        (self.folder / name).write_bytes(data)
 
     def processes(self):
         """This process and all it started."""

@@ -1,0 +1,184 @@
+"""A newcomer's first minute: `tapkit open`, a panel that is live, a key pressed, picture and sentence changed."""
+
+import itertools
+import re
+import time
+
+import pytest
+from opening import opened
+
+BOOK = "03-the-load-on-each-tooth"
+START = "12 teeth cut"
+"""Begin of the sentence for the controls as they start: a regression value."""
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory):
+    with opened(tmp_path_factory.mktemp("learner"), "--workbook", "03") as run:
+        yield run
+
+
+@pytest.fixture
+def book(page, run):
+    """The workbook on the screen, nothing run by hand, its controls where they begin."""
+    page.set_viewport_size({"width": 1366, "height": 768})
+    if not page.url.startswith(run.address.split("?")[0]):
+        page.goto(run.address)
+        page.locator(".tapkit-panel img.tapkit-picture").wait_for()
+    page.get_by_role("button", name="Reset").click()
+    page.wait_for_function(f"() => document.querySelector('.tapkit-sentence').innerText.includes({START!r})")
+    return page
+
+
+def slider(page, name):
+    return page.get_by_role("slider", name=name)
+
+
+def sentence(page):
+    return page.locator(".tapkit-panel .tapkit-sentence").first.inner_text()
+
+
+def picture(page):
+    """The pixels on the screen, as the browser has decoded them."""
+    return page.locator("img.tapkit-picture").first.evaluate(
+        """async image => {
+            await image.decode();
+            const canvas = document.createElement('canvas');
+            [canvas.width, canvas.height] = [image.width, image.height];
+            const context = canvas.getContext('2d');
+            context.drawImage(image, 0, 0, image.width, image.height);
+            const bytes = context.getImageData(0, 0, image.width, image.height).data;
+            const hash = await crypto.subtle.digest('SHA-256', bytes);
+            return Array.from(new Uint8Array(hash)).join('-');
+        }"""
+    )
+
+
+def press(page, name, key, times=1):
+    slider(page, name).focus()
+    before = sentence(page)
+    for _ in range(times):
+        page.keyboard.press(key)
+    page.wait_for_function(
+        "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
+    )
+
+
+def test_live_without_run_all_and_no_code_in_sight(book):
+    assert book.title().startswith("03-the-load")
+    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "4.0"
+    assert "carries the most" in sentence(book)
+    assert not book.get_by_text("panels.load()").is_visible()
+    assert not book.get_by_text("from tapkit").is_visible()
+    assert book.locator(".jp-Dialog, .Toastify__toast").count() == 0
+    assert book.problems == []
+
+
+def test_an_arrow_key_changes_picture_and_sentence(book):
+    before, words = picture(book), sentence(book)
+    press(book, "Chamfer length", "ArrowLeft")
+    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "3.8"  # the browser's side rounds 3.75
+    assert slider(book, "Chamfer length").get_attribute("aria-valuetext") == "3.75"
+    assert sentence(book) != words
+    assert picture(book) != before
+    press(book, "Chamfer length", "ArrowRight")
+    assert sentence(book) == words
+
+
+def test_the_sentence_is_the_pictures_text(book):
+    press(book, "Flutes", "ArrowRight")
+    book.wait_for_timeout(300)
+    image = book.locator("img.tapkit-picture").first
+    assert image.get_attribute("alt") == sentence(book).strip().split("\n")[0]
+    book.get_by_role("button", name="Reset").click()
+
+
+def test_what_cannot_be_is_said_over_the_last_good_picture(book):
+    slider(book, "Hole diameter").focus()
+    book.keyboard.press("Home")
+    said = book.locator(".tapkit-problem")
+    said.wait_for()
+    assert "too small" in said.inner_text()
+    assert said.bounding_box()["y"] < 768, "in sight"
+    book.get_by_role("button", name="Reset").click()
+    said.wait_for(state="detached")
+
+
+def test_inch_switch(book):
+    book.get_by_role("button", name="Inch").click()
+    hole = slider(book, "Hole diameter, in")
+    hole.wait_for()
+    assert re.fullmatch(r"0\.335", hole.get_attribute("aria-valuetext"))
+    book.get_by_role("button", name="Inch").click()
+    slider(book, "Hole diameter, mm").wait_for()
+
+
+def test_projector_size_makes_everything_larger(book):
+    image = book.locator("img.tapkit-picture").first
+    size = book.locator(".tapkit-sentence p").first
+    before = image.get_attribute("width"), float(size.evaluate("e => parseFloat(getComputedStyle(e).fontSize)"))
+    book.get_by_role("button", name="Projector size").click()
+    book.wait_for_function(
+        "w => +document.querySelector('img.tapkit-picture').getAttribute('width') > +w", arg=before[0]
+    )
+    assert float(size.evaluate("e => parseFloat(getComputedStyle(e).fontSize)")) >= 1.4 * before[1]
+    book.get_by_role("button", name="Projector size").click()
+
+
+@pytest.mark.parametrize("width", [1366, 1920])
+def test_nothing_is_cut_off_or_overlaps(book, width):
+    book.set_viewport_size({"width": width, "height": 768 if width == 1366 else 1080})
+    book.wait_for_timeout(300)
+    panel = book.locator(".tapkit-panel").first
+    panel.evaluate("e => e.scrollIntoView({block: 'start'})")
+    parts = panel.locator(".tapkit-controls > *, .tapkit-switches > *, img.tapkit-picture, .tapkit-sentence")
+    boxes = [parts.nth(i).bounding_box() for i in range(parts.count())]
+    assert all(b["x"] >= 0 and b["x"] + b["width"] <= width for b in boxes)
+    controls = panel.locator(".tapkit-controls > *:not(.tapkit-switches)")
+    tops = [controls.nth(i).bounding_box() for i in range(controls.count())]
+    assert all(a["y"] + a["height"] <= b["y"] + 1 for a, b in itertools.pairwise(tops))
+    labels = panel.locator(".tapkit-controls .widget-label")
+    for i in range(labels.count()):
+        assert labels.nth(i).evaluate("e => e.scrollWidth <= e.clientWidth + 1"), labels.nth(i).inner_text()
+    picture, left = panel.locator("img.tapkit-picture").bounding_box(), panel.locator(".tapkit-controls").bounding_box()
+    assert picture["x"] >= left["x"] + left["width"] - 1
+
+
+def test_the_still_copy_is_hidden_while_the_panel_lives(book):
+    stills = book.locator("figure[class^=tapkit-]")
+    assert stills.count() == 1
+    assert not stills.first.is_visible()
+
+
+def test_a_reloaded_page_finds_the_same_panel(book):
+    press(book, "Chamfer length", "ArrowLeft")
+    words = sentence(book)
+    book.reload()
+    slider(book, "Chamfer length").wait_for()
+    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "3.8"
+    assert sentence(book) == words
+
+
+def test_another_workbook_opened_in_the_session_is_live_too(book, run):
+    own = "my-copy.ipynb"
+    run.write(own, run.read(f"{BOOK}.ipynb"))
+    book.goto(run.address.replace(f"{BOOK}.ipynb", own))
+    slider(book, "Chamfer length").wait_for()
+    press(book, "Chamfer length", "ArrowLeft")
+
+
+def test_run_all_leaves_one_live_panel(book):
+    book.get_by_role("menuitem", name="Run", exact=True).click()
+    book.get_by_text("Run All Cells", exact=True).click()
+    book.wait_for_timeout(1500)
+    slider(book, "Chamfer length").wait_for()
+    assert book.locator(".tapkit-panel").count() == 1
+    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "4.0"
+    press(book, "Chamfer length", "ArrowLeft")
+
+
+def test_what_is_typed_and_left_is_saved(book, run):
+    book.keyboard.press("Control+s")
+    time.sleep(1)
+    notebook = run.get(f"/api/contents/{BOOK}.ipynb?type=notebook&content=1")["content"]
+    assert any("figure" in str(cell.get("outputs")) for cell in notebook["cells"])
