@@ -15,6 +15,8 @@ MODULES = {
     4: ("drilling", "drillsets"),
     5: ("holes", "holechoices"),
     6: ("strength", "breaking"),
+    7: ("choosing", "wearing"),
+    8: ("machine", "shopwork"),
 }
 """Lesson: modules of this package with its `EXERCISES`."""
 

@@ -155,6 +155,11 @@ def inch(value: float, decimals: int = 4) -> str:
     return f"{value / 25.4:.{decimals}f} in"
 
 
+def size(value: float, part: Part) -> str:
+    """A length given in mm, in the unit the part is drawn in."""
+    return mm(value) if part.thread.system == "metric" else inch(value, 3)
+
+
 def deg(value: float) -> str:
     """An angle in words.
 

@@ -343,7 +343,7 @@ def force_of_each_hand(case: Wrench) -> Draft:
     newton = Number(case.force, "force", "force")
     return Draft(
         f"You tap the {case.part.name} by hand, {case.part.thread.designation}. It needs {g(case.torque, 3)} N·m. "
-        f"The tap wrench is {mm(case.length)} long over both handles. How hard must each of two hands pull, both alike?",
+        f"The tap wrench is {mm(case.length)} long over both handles. How hard must each of two hands pull?",
         newton,
         (
             "Each hand has half the length as its lever, and there are two hands.",
