@@ -194,7 +194,7 @@ class Operation:
     def chip_flow_colwell(self) -> chipflow.ChipFlow:
         """Direction of the chip by Colwell's chord over the engaged edges; `chip_flow_difference` compares."""
         chords = colwell.chord_angles(colwell.engaged_chords(self.tap, self.hole, self.faults))
-        mean = colwell.mean_chord_angle(chords, self.slices.area)
+        mean = colwell.mean_chord_angle(chords, self.slices.area, self.edge_angles["chamfer_angle"])
         return colwell.chip_flow(chord_angle=mean, band=self.undecided_band, **self.edge_angles)
 
     @property

@@ -45,10 +45,15 @@ def chord_angles(chords: np.ndarray) -> np.ndarray:
     return np.degrees(np.arctan2(along[:, 1], along[:, 0]))
 
 
-def mean_chord_angle(angles: np.ndarray, areas: np.ndarray) -> float:
-    """Chord angle of the whole chamfer [deg]: that of the teeth, each weighed by the area of its chip."""
+def mean_chord_angle(angles: np.ndarray, areas: np.ndarray, idle: float = 0.0) -> float:
+    """Chord angle of the whole chamfer [deg]: that of the teeth, each weighed by the area of its chip.
+
+    `idle` is given back where no tooth cuts.
+    """
     n = min(len(angles), len(areas))
     cuts = (areas[:n] > 0) & np.isfinite(angles[:n])
+    if not cuts.any():
+        return idle
     return float(np.average(angles[:n][cuts], weights=areas[:n][cuts]))
 
 
