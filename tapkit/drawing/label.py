@@ -56,6 +56,25 @@ def _picture(text: str, pixels: float, bold: bool, colour: str, upright: bool) -
 class Label(Text):
     """A Text of one line, anchored at the left end of its baseline, level or read from the right (rotation 90)."""
 
+    def __init__(self) -> None:
+        super().__init__(0, 0, "", family=style.FONT, ha="left", va="baseline", zorder=6, rotation_mode="anchor")
+        self.set_animated(True)
+        self.set_clip_on(False)
+        self._is: tuple[Any, ...] = ()
+
+    def become(self, at: Any, text: str, rotation: float, size: float, colour: str, bold: bool) -> None:
+        """Another text, place or look; nothing happens where all is as it was."""
+        wanted = (float(at[0]), float(at[1]), text, rotation, size, colour, bold)
+        if wanted == self._is:
+            return
+        self._is = wanted
+        self.set_position(wanted[:2])
+        self.set_text(text)
+        self.set_rotation(rotation)
+        self.set_fontsize(size)
+        self.set_color(colour)
+        self.set_fontweight("bold" if bold else "normal")
+
     def draw(self, renderer: Any) -> None:
         """Lay down the kept picture where the canvas takes pixels, else draw as any Text."""
         if not self.get_visible() or not self.get_text():

@@ -210,16 +210,12 @@ class Pen:
             anchor = (
                 (box.right - up, box.bottom + share * room) if rotation else (box.left + share * room, box.bottom + up)
             )
-            artist = self._next_text()
-            artist.set(position=anchor, text=line, rotation=rotation, fontsize=size, color=colour)
-            artist.set_fontweight("bold" if bold else "normal")
+            self._next_text().become(anchor, line, rotation, size, colour, bold)
         return box
 
     def _next_text(self) -> Label:
         if self._used == len(self._texts):
-            new = Label(0, 0, "", family=style.FONT, ha="left", va="baseline", zorder=6, rotation_mode="anchor")
-            new.set(animated=True, clip_on=False)
-            self._texts.append(self.ax.add_artist(new))
+            self._texts.append(self.ax.add_artist(Label()))
         self._used += 1
         artist = self._texts[self._used - 1]
         artist.set_visible(True)

@@ -8,7 +8,8 @@ from typing import Any, NamedTuple
 from matplotlib.figure import Figure
 
 from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut, update_holeview
-from tapkit.drawing.torquechart import describe_torquechart, draw_torquechart, update_torquechart
+from tapkit.drawing.torquechart import draw_torquechart, update_torquechart
+from tapkit.drawing.words import short
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
@@ -68,9 +69,11 @@ def update(artists: tuple[Any, Any], now: OnTheWay) -> None:
 
 def describe(now: OnTheWay, system: str) -> str:
     """Where the tap is, and what it needs there."""
+    curve, ends = now.job.torque_curve, now.job.breakage
+    here, most = (short(t, "torque", system) for t in (curve.at(now.depth), curve.peak))
     return (
-        f"{describe_holeview(now.job, now.depth, system=system)} "
-        f"{describe_torquechart(now.job, now.depth, system=system)}"
+        f"{describe_holeview(now.job, now.depth, system=system)} The cut needs {here} here and {most} at most; "
+        f"the margin to breakage is {ends.margin:.1f} fresh and {ends.margin_worn:.1f} worn."
     )
 
 

@@ -85,7 +85,6 @@ def job_from(values: SimpleNamespace) -> Operation:
         workpiece=Workpiece.parse(values.work),
         shear_at_breakage=values.shear_at_breakage,
         wear_factor=values.wear_factor,
-        friction_factor=values.friction_factor,
     )
 
 
@@ -116,9 +115,8 @@ def spec() -> PanelSpec:
             common.radial_rake_slider(),
             common.chamfer_slider(),
             common.hole_slider(),
-            assumed("shear_at_breakage", "Shear stress at which it breaks (assumed)", 50, kind="stress"),
+            assumed("shear_at_breakage", "Breaks at a shear stress of (assumed)", 50, kind="stress"),
             assumed("wear_factor", "Wear factor", 0.05),
-            assumed("friction_factor", "Friction factor", 0.05),
         ),
         model_from=job_from,
         draw=draw,
