@@ -23,21 +23,27 @@ def chips_svg(job: Operation, *, system: str = "metric", seconds: float | None =
     tap's size alone; `moving` False gives the still picture, with arrows on the teeth.
     """
     view = View(job, seconds)
-    full = _picture(view, system, moving, lean=False)
-    return full if len(full) < LARGE else _picture(view, system, moving, lean=True)
+    full = _picture(view, system, moving=moving)
+    return full if len(full) < LARGE else _picture(view, system, moving=moving, lean=True)
 
 
-def _picture(view: View, system: str, moving: bool, lean: bool) -> str:
-    sheet = Sheet(tag_of(view, system, moving), moving)
-    scene = Scene(view, sheet, lean)
-    side = Side(view, sheet, system, scene.still)
+def question_svg(job: Operation, *, system: str = "metric") -> str:
+    """The same picture, still and without chips or anything that tells their way: for a prediction, as SVG text."""
+    return _picture(View(job), system, moving=False, ask=True)
+
+
+def _picture(view: View, system: str, *, moving: bool, lean: bool = False, ask: bool = False) -> str:
+    sheet = Sheet(tag_of(view, system, moving, ask), moving)
+    scene = Scene(view, sheet, lean, ask)
+    side = Side(view, sheet, system, scene.still, ask)
     body = element("rect", width=WIDTH, height=HEIGHT, fill=style.PAPER) + scene.svg() + side.svg()
-    title = escape(motion_words.headline(view.job), quote=False)
-    words = escape(motion_words.describe(view, system), quote=False)
+    title = "Where will the chips go?" if ask else motion_words.headline(view.job)
+    words = motion_words.question(view) if ask else motion_words.describe(view, system)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="{sheet.tag}" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" '
         f'height="{HEIGHT}" role="img" aria-labelledby="{sheet.tag}1t {sheet.tag}1d" font-family="{FONTS}">'
-        f'<title id="{sheet.tag}1t">{title}</title><desc id="{sheet.tag}1d">{words}</desc>'
+        f'<title id="{sheet.tag}1t">{escape(title, quote=False)}</title>'
+        f'<desc id="{sheet.tag}1d">{escape(words, quote=False)}</desc>'
         f"<style>{sheet.text()}</style><defs>{scene.defs()}</defs>{body}</svg>"
     )
 
@@ -45,3 +51,8 @@ def _picture(view: View, system: str, moving: bool, lean: bool) -> str:
 def describe_motion(job: Operation, system: str = "metric", seconds: float | None = None) -> str:
     """What the moving picture shows, in two or three sentences; also its description for screen readers."""
     return motion_words.describe(View(job, seconds), system)
+
+
+def describe_question(job: Operation) -> str:
+    """What the picture without chips shows."""
+    return motion_words.question(View(job))

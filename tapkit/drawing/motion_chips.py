@@ -56,7 +56,7 @@ class Way:
 
     @property
     def _tap(self):
-        return self.view.job.tap
+        return self.view.tap
 
     @cached_property
     def speed(self) -> float:
@@ -211,7 +211,7 @@ def _births(view: View) -> Iterator[Way]:
     """Each time a flute comes round, a few of its teeth that are in the metal, not the same ones each time."""
     each, luck, teeth = kind_of(view.job).each_pass, np.random.default_rng(7), _cutting(view)
     for n in range(-4, view.turns + 1):
-        for flute in range(1, view.job.tap.flutes + 1):
+        for flute in range(1, view.tap.flutes + 1):
             coming = [replace(way, born=way.born + n * view.turn) for way in teeth if way.flute == flute]
             ready = [way for way in coming if way.born < view.loop and _in_metal(way)]
             for i in range(min(each, len(ready))):

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from tapkit.drawing import motion_part, style
-from tapkit.drawing.motion_svg import Sheet, element, num, path
+from tapkit.drawing.motion_svg import Sheet, element, num, path, window
 from tapkit.drawing.motion_view import View, kind_of
 from tapkit.mechanics import chiproom
 
@@ -19,10 +19,11 @@ TILE = 72
 
 
 def defs(view: View, tag: str) -> str:
-    """The look of packed chips, and two windows."""
+    """The look of packed chips, and the window of the bore; nothing where no chip stays."""
+    if view.job.chip_room.fate == chiproom.LEAVES:
+        return ""
     bore = element("path", d=path(motion_part.bore_outline(view), True))
-    below = element("rect", x=-2000, y=0, width=6000, height=4000)
-    return _tile(view, f"{tag}p") + element("clipPath", bore, id=f"{tag}g") + element("clipPath", below, id=f"{tag}n")
+    return _tile(view, f"{tag}p") + element("clipPath", bore, id=f"{tag}g")
 
 
 def _tile(view: View, name: str) -> str:
@@ -110,43 +111,25 @@ def packed(view: View, sheet: Sheet, still: float) -> str:
         inside = min(-view.tip(time), view.depth - min(view.depth + view.tip(time), 0.0))
         return -view.scale * share_in_flutes(view, time) * max(inside, 0.0)
 
-    half, round_ = (
-        view.scale * view.job.hole.diameter / 2,
-        TILE * max(round(math.pi * view.scale * view.major / TILE), 1),
-    )
-    high = view.scale * (view.last - view.passed)
-    chips = element(
-        "rect",
-        x=round(-half, 1),
-        y=round(-high, 1),
-        width=round(2 * half + round_, 1),
-        height=round(high, 1),
-        fill=f"url(#{sheet.tag}p)",
-    )
+    half, high = round(view.scale * view.job.hole.diameter / 2, 1), round(view.scale * (view.last - view.passed), 1)
+    round_ = TILE * max(round(math.pi * view.scale * view.major / TILE), 1)
     roll = [(i, f"transform:translateX({-i * round_ if view.hand > 0 else (i - 1) * round_}px)") for i in (0, 1)]
-    turning = element("g", chips, class_=sheet.animate("roll", "", roll, view.turn))
-    window = element("rect", x=round(-half, 1), y=-2000, width=round(2 * half, 1), height=2000)
-    bore = element("clipPath", window, id=f"{sheet.tag}j")
-    rising = _below_level(view, sheet, still, "pack", top, turning)
-    return element(
-        "g",
-        element("g", bore + rising, clip_path=f"url(#{sheet.tag}t)"),
-        clip_path=f"url(#{sheet.tag}j)",
-        class_="packed",
-    )
+    name = sheet.animate("roll", "", roll, view.turn)
+    look = dict(fill=f"url(#{sheet.tag}p)", class_=name)
+    chips = element("rect", x=-half, y=-high, width=2 * half + round_, height=high, **look)
+    rising = _below_level(view, sheet, still, "pack", top, chips)
+    return element("g", window(rising, -half, -high, 2 * half, high), class_="packed")
 
 
 def _below_level(view: View, sheet: Sheet, still: float, name: str, top: Callable[[float], float], content: str) -> str:
     """Content seen below a level `top`(time) [px] only: a window at the level, its content held back by as much."""
-    times = level_times(view)
     classes = [
         sheet.animate(
             name + letter,
             f"transform:translateY({num(sign * top(still))}px)",
-            [(t / view.loop, f"transform:translateY({num(sign * top(t))}px)") for t in times],
+            [(t / view.loop, f"transform:translateY({num(sign * top(t))}px)") for t in level_times(view)],
             view.loop,
         )
         for sign, letter in ((1, "a"), (-1, "z"))
     ]
-    window = element("g", element("g", content, class_=classes[1]), clip_path=f"url(#{sheet.tag}n)")
-    return element("g", window, class_=classes[0])
+    return element("g", window(element("g", content, class_=classes[1]), -2000, 0, 6000, 4000), class_=classes[0])

@@ -22,6 +22,7 @@ RIDE_STEPS = 16
 """Moments of a flute's turn that are written down."""
 TOLERANCE = 1.0
 """How far a chip may be off its true way between two written moments [px]."""
+HIDDEN = "visibility:hidden"
 BLINK = 2e-4
 """Share of the picture's time in which a chip appears or goes."""
 
@@ -58,7 +59,7 @@ class Keys:
             "g",
             element("g", use, class_=self._ride_class(way), style=self._ride_style(way, ride)),
             class_=f"chip {self._class}",
-            style=f"{_place(self._beside(way, at)[0])};opacity:{int(inside)}{own}",
+            style=f"{_place(self._beside(way, at)[0])};{_shown(inside)}{own}",
             data_tooth=way.tooth,
         )
 
@@ -141,13 +142,15 @@ class Keys:
         times = self._times(begin, end)
         own = self._own(times, self._rows(way.out(times)), _loose, np.array([1.0, 1.0, 0.3]), begin, end)
         now = self._rows(way.out(np.array([min(max(self.still, begin), end)])))[0]
-        return element(
-            "use", href=shape, class_=f"chip {self._class}", style=f"{_loose(now)};opacity:{int(inside)}{own}"
-        )
+        return element("use", href=shape, class_=f"chip {self._class}", style=f"{_loose(now)};{_shown(inside)}{own}")
 
     def _rows(self, pose: Poses) -> np.ndarray:
         angles = np.degrees(np.unwrap(np.radians(pose.angle)))
         return np.column_stack([self.view.x(pose.x) - self.view.axis, self.view.y(pose.z), angles])
+
+
+def _shown(inside: bool) -> str:
+    return "visibility:visible" if inside else HIDDEN
 
 
 def _front(phi: float) -> int:
@@ -172,11 +175,14 @@ def _loose(row) -> str:
 
 def in_sight(stops: list[tuple[float, str]], begin: float, end: float) -> list[tuple[float, str]]:
     """The same keyframes, out of sight before `begin` and after `end`, shares of the whole time."""
-    out = [(share, what + (";opacity:1" if i in (0, len(stops) - 1) else "")) for i, (share, what) in enumerate(stops)]
+    out = [
+        (share, what + (";visibility:visible" if i in (0, len(stops) - 1) else ""))
+        for i, (share, what) in enumerate(stops)
+    ]
     if begin > 2 * BLINK:
-        out = [(0.0, "opacity:0"), (begin - BLINK, "opacity:0"), *out]
+        out = [(0.0, HIDDEN), (begin - BLINK, HIDDEN), *out]
     if end < 1 - 2 * BLINK:
-        out += [(end + BLINK, "opacity:0"), (1.0, "opacity:0")]
+        out += [(end + BLINK, HIDDEN), (1.0, HIDDEN)]
     return out
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from tapkit.drawing import style, tipshape
-from tapkit.drawing.motion_svg import element, path
+from tapkit.drawing.motion_svg import FINE, element, fine_path, path
 from tapkit.drawing.motion_view import FRAME, View, setting
 
 HATCH_STEP = 9
@@ -33,12 +33,14 @@ def hatch_pattern(name: str) -> str:
 
 
 def bore_gradient(name: str, view: View) -> str:
-    """Light on the bore's far wall, across."""
+    """Light on the bore's far wall, across; also, as `name`f, for what is written fine."""
     r = view.job.hole.diameter / 2
     stops = ((0, "#8f887d"), (0.3, "#d9d2c6"), (0.62, "#f3eee6"), (1, "#9a9388"))
     content = "".join(element("stop", offset=o, stop_color=c) for o, c in stops)
     x1, x2 = sorted((float(view.x(-r)), float(view.x(r))))
-    return element("linearGradient", content, id=name, gradientUnits="userSpaceOnUse", x1=x1, x2=x2, y1=0, y2=0)
+    place = dict(gradientUnits="userSpaceOnUse", y1=0, y2=0)
+    plain = element("linearGradient", content, id=name, x1=x1, x2=x2, **place)
+    return plain + element("linearGradient", id=f"{name}f", href=f"#{name}", x1=x1 * FINE, x2=x2 * FINE, **place)
 
 
 def bore_outline(view: View) -> np.ndarray:
@@ -59,7 +61,7 @@ def part_outline(view: View) -> np.ndarray:
 
 def broken_side(x: float, top: float, bottom: float) -> np.ndarray:
     """A freehand break line down one side of the block (ISO 128-2, line 01.1.19), (n, 2) px."""
-    y = np.arange(top, bottom + 1, 6.0)
+    y = np.arange(top, bottom + 1, 9.0)
     y[-1] = bottom
     sway = 3.0 * np.sin((y - top) / 21) + 1.6 * np.sin((y - top) / 7.7 + 1)
     return np.column_stack([x + sway, y])
@@ -95,7 +97,7 @@ def _level(view: View, z: float, left: float, right: float, edge: dict) -> str:
 
 def groove_heights(view: View, angle: float) -> np.ndarray:
     """Heights z of the finished thread's groove middles on the line φ = `angle` of the part [mm], within the hole."""
-    tap, p = view.job.tap, view.pitch
+    tap, p = view.tap, view.pitch
     theta = view.start_angle - angle
     first = view.tip(0.0) + float(tipshape.crest_place(tap, theta))
     low = max(-view.depth, -view.last + view.passed) - p
@@ -106,34 +108,34 @@ def groove_heights(view: View, angle: float) -> np.ndarray:
 def thread(view: View, bore: str) -> str:
     """The finished thread as grooves laid over the metal; what is not cut yet must be clipped off."""
     p, r, hole = view.pitch, view.major / 2, view.job.hole.diameter / 2
-    half = view.job.tap.thread.groove_width(hole) / 2
+    half = view.tap.thread.groove_width(hole) / 2
     x = np.array([hole - 0.12, hole, r, r, hole, hole - 0.12])
     h = np.array([-half, -half, -p / 16, p / 16, half, half])
     low, out = -view.depth, []
     for side, angle in ((1, 0.0), (-1, math.pi)):
         for z in groove_heights(view, angle):
             corners = view.points(side * x, np.clip(z + h, low, 0))
-            out.append((corners, z))
-    fills = "".join(path(c, True) for c, _ in out)
-    lines = "".join(path(c[1:5]) for c, _ in out)
-    far = "".join(_far_lines(view))
+            out.append(corners)
+    look = dict(fill="none", stroke_linejoin="round", transform=f"scale({1 / FINE:g})")
     return (
-        element("path", d=fills, fill=f"url(#{bore})")
-        + element("path", d=far, stroke=style.SOFT_INK, stroke_width=0.8, fill="none", opacity=0.55)
-        + element("path", d=lines, stroke=style.INK, stroke_width=1.5, fill="none", stroke_linejoin="round")
+        element("path", d=fine_path(out), fill=f"url(#{bore}f)", transform=look["transform"])
+        + element(
+            "path", d=fine_path(_far_lines(view), False), stroke=style.SOFT_INK, stroke_width=4, opacity=0.5, **look
+        )
+        + element("path", d=fine_path([c[1:5] for c in out], False), stroke=style.INK, stroke_width=7.5, **look)
     )
 
 
-def _far_lines(view: View) -> list[str]:
+def _far_lines(view: View) -> list[np.ndarray]:
     """The thread on the far wall: from a groove at the right up to the same groove, half a turn on, at the left."""
     r, p, out = view.job.hole.diameter / 2, view.pitch, []
-    half = view.job.tap.thread.groove_width(r) / 2
-    phi = np.linspace(0, math.pi, 7)
+    half = view.tap.thread.groove_width(r) / 2
+    phi = np.linspace(0, math.pi, 5)
     for z in groove_heights(view, 0.0):
-        for shift in (-half, half):
+        for shift in (-half, half) if p * view.scale > 11 else (0.0,):
             heights = z + shift + p * phi / (2 * math.pi)
             if heights.min() > -view.depth and heights.max() < 0:
-                out.append(path(view.points(r * np.cos(phi), heights)))
+                out.append(view.points(r * np.cos(phi), heights))
     return out
 
 
@@ -144,7 +146,7 @@ def left_out(view: View) -> str:
     high, low = (0.0, view.tip(0.0)) if view.passed else (view.tip(view.loop), -view.depth)
     corners = part_outline(view)
     left, right = corners[:, 0].min() - 8, corners[:, 0].max() + 8
-    x = np.arange(left, right + 1, 6.0)
+    x = np.arange(left, right + 1, 9.0)
     sway = 3.0 * np.sin((x - left) / 21) + 1.6 * np.sin((x - left) / 7.7 + 1)
     middle = float(view.y((high + low) / 2))
     upper, lower = (np.column_stack([x, middle + shift + sway]) for shift in (-5, 5))

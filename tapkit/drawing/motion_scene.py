@@ -7,14 +7,16 @@ is seen through a window that sinks with the tap is moved down with it and back 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from tapkit.drawing import motion_chips, motion_heap, motion_part, motion_shapes, style
 from tapkit.drawing.motion_keys import Keys
-from tapkit.drawing.motion_svg import FINE, Sheet, element, fine_path, num, path, text
+from tapkit.drawing.motion_svg import FINE, Sheet, element, fine_path, num, path, text, window
 from tapkit.drawing.motion_tap import Skin
 from tapkit.drawing.motion_view import FRAME, View
 from tapkit.mechanics import chipflow
@@ -29,20 +31,21 @@ STEEL = {
 }
 """Light across the tap: skin of the lands, hollow and back of the flutes."""
 CORE = "#8d98a3"
-FADE = 0.012
-"""Share of the time in which everything fades in at the start, and out at the end, before it begins again."""
-MOST_CHIPS = 45
-"""Chips in one picture at most; it keeps the picture small."""
+CURTAIN = 0.012
+"""Share of the time in which the picture comes at the start and goes at the end, before it begins again."""
+MOST_CHIPS, FEWER_CHIPS = 45, 30
+"""Chips in one picture at most, and with a fine thread; it keeps the picture small."""
 
 
 @dataclass(frozen=True)
 class Scene:
     """The main picture; its names go into `sheet`; `lean` leaves out the tap's outlines
-    at rest, which only browsers without moving outlines need."""
+    at rest, which only browsers without moving outlines need; `ask` leaves out everything that tells the chips' way."""
 
     view: View
     sheet: Sheet
     lean: bool = False
+    ask: bool = False
 
     @property
     def tag(self) -> str:
@@ -66,29 +69,38 @@ class Scene:
         moving = (
             self._sinking(self._windowed(motion_part.thread(self.view, f"{self.tag}b"), "v"))
             + motion_part.left_out(self.view)
-            + motion_heap.heap(self.view, self.sheet, self.still)
+            + self._unless_asked(motion_heap.heap, self.view, self.sheet, self.still)
             + self._sinking(self._tap(WALLS, core=True))
-            + self._sinking(motion_heap.packed(self.view, self.sheet, self.still))
-            + self._chips()
-            + self._sinking(self._tap(LANDS) + self._ways())
+            + self._sinking(self._unless_asked(motion_heap.packed, self.view, self.sheet, self.still))
+            + self._unless_asked(self._chips)
+            + self._sinking(self._tap(LANDS) + self._unless_asked(self._ways))
         )
-        fade = [(0, "opacity:0"), (FADE, "opacity:1"), (1 - FADE, "opacity:1"), (1, "opacity:0")]
-        moving = element("g", moving, class_=self.sheet.animate("x", "", fade, self.view.loop))
-        inside = ground + moving + self._way_out()
+        inside = ground + moving + self._unless_asked(self._way_out) + self._curtain()
         rim = element("rect", x=left, y=top, width=wide, height=high, rx=6, fill="none", stroke=style.FAINT)
-        return element("g", inside, clip_path=f"url(#{self.tag}f)") + rim
+        return window(inside, left, top, wide, high) + rim
+
+    def _curtain(self) -> str:
+        """Paper that hides the picture for a moment when it begins again."""
+        left, top, wide, high = FRAME
+        stops = [
+            (0, "opacity:1;visibility:visible"),
+            (CURTAIN, "opacity:0;visibility:hidden"),
+            (1 - CURTAIN, "opacity:0;visibility:hidden"),
+            (1, "opacity:1;visibility:visible"),
+        ]
+        name = self.sheet.animate("x", "visibility:hidden", stops, self.view.loop)
+        return element("rect", x=left, y=top, width=wide, height=high, fill=style.PAPER, class_=name)
+
+    def _unless_asked(self, draw: Callable[..., str], *args: Any) -> str:
+        return "" if self.ask else draw(*args)
 
     def defs(self) -> str:
         """Gradients, hatching, windows and the shapes of chips."""
-        left, top, wide, high = FRAME
-        frame = element("rect", x=left, y=top, width=wide, height=high, rx=6)
         return (
             motion_part.hatch_pattern(f"{self.tag}m")
             + motion_part.bore_gradient(f"{self.tag}b", self.view)
             + "".join(self._gradient(name, stops) for name, stops in STEEL.items())
-            + element("clipPath", element("path", d=path(self.skin.envelope(), True)), id=f"{self.tag}t")
             + element("clipPath", element("path", d=path(self._swept(), True)), id=f"{self.tag}v")
-            + element("clipPath", frame, id=f"{self.tag}f")
             + motion_shapes.symbols(self.view, f"{self.tag}q")
             + motion_heap.defs(self.view, self.tag)
             + element(
@@ -113,7 +125,7 @@ class Scene:
     def _swept(self) -> np.ndarray:
         """Where the tap has cut: its outline, and everything above the chamfer."""
         up, wide = -2000.0, 1000.0
-        shoulder = -self.view.scale * self.view.job.tap.chamfer_length
+        shoulder = -self.view.scale * self.view.tap.chamfer_length
         sides = np.array([[-wide, up], [-wide, shoulder]])
         return np.vstack([sides, self.skin.envelope()[1:5], sides[::-1] * (-1, 1)])
 
@@ -144,14 +156,15 @@ class Scene:
             look = dict(fill=fill if fill.startswith("#") else f"url(#{self.tag}{fill})")
             look["opacity"] = ".28" if layer == "shade" else None
             parts.append(self._outlines(layer, **look))
-        return element("g", "".join(parts), clip_path=f"url(#{self.tag}t)")
+        side = round(self.view.scale * self.view.major / 2 + 1, 1)
+        return window("".join(parts), -side, -high, 2 * side, high)
 
     def _outlines(self, layer: str, **look) -> str:
         """One layer of the tap for every flute; later flutes run later and stand higher."""
         self._turning(layer)
         out = []
-        for flute in range(1, self.view.job.tap.flutes + 1):
-            up = -self.view.scale * self.view.pitch * (flute - 1) / self.view.job.tap.flutes
+        for flute in range(1, self.view.tap.flutes + 1):
+            up = -self.view.scale * self.view.pitch * (flute - 1) / self.view.tap.flutes
             phase = (math.pi / 2 - self.view.angle(flute, 0.0)) / (2 * math.pi) % 1
             rest = None
             if not (self.lean and self.sheet.moving):
@@ -184,7 +197,7 @@ class Scene:
             Keys(self.view, self.sheet, self.still),
             [f"#{self.tag}q{i}" for i in range(motion_shapes.VARIANTS)],
         )
-        ways = motion_chips.ways(self.view, MOST_CHIPS)
+        ways = motion_chips.ways(self.view, FEWER_CHIPS if self.skin.is_fine else MOST_CHIPS)
         chips = "".join(keys.chip(way, names[i % len(names)]) for i, way in enumerate(ways))
         return element("g", chips, transform=f"translate({num(self.view.axis)})")
 
@@ -232,7 +245,7 @@ class Scene:
         """One bold arrow beside the chamfer: which way the chips leave, or both ways and a question mark."""
         view, size = self.view, self.view.scale * self.view.major
         x = view.axis - 0.98 * size
-        middle = float(view.y(view.tip(self.still) + 0.5 * view.job.tap.chamfer_length))
+        middle = float(view.y(view.tip(self.still) + 0.5 * view.tap.chamfer_length))
         half, head = 0.36 * size, 0.13 * size
         direction = view.job.chip_flow.direction
         up, down = (direction != d for d in (chipflow.AHEAD, chipflow.TO_SHANK))

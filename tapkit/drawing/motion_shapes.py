@@ -10,8 +10,8 @@ from tapkit.drawing import style
 from tapkit.drawing.motion_svg import element, num
 from tapkit.drawing.motion_view import View, kind_of
 
-LIGHT, BRIGHT = "#e6b878", "#fbe3bd"
-"""The lit side of a chip, and the light on it."""
+LIGHT, FAR = "#ecc48d", "#5f4a36"
+"""The lit side of a chip, and what lies behind. Few strokes: in software each costs time in every frame."""
 VARIANTS = 3
 """Shapes of each kind of chip."""
 TURN = 2 * math.pi
@@ -39,8 +39,8 @@ def _curl(length: float, width: float, variant: int) -> str:
         front.append(f"M{num(x)} {num(low)}{_bow(half, -2 * low)}")
         back.append(f"M{num(x + half)} {num(-low)}{_bow(half, 2 * low)}" if i < loops - 1 else "")
     band = 0.52 * step
-    return _strokes("".join(back), (style.INK, 0.8 * band), (style.CHIP, 0.8 * band - 1.4)) + _strokes(
-        "".join(front), (style.INK, band + 1.4), (LIGHT, band), (BRIGHT, 0.3 * band)
+    return _strokes("".join(back), (FAR, 0.75 * band)) + _strokes(
+        "".join(front), (style.INK, band + 1.6), (LIGHT, band)
     )
 
 

@@ -39,16 +39,19 @@ def wrapped(words: str, width: float, size: float = BODY, bold: bool = False) ->
 
 @dataclass(frozen=True)
 class Side:
-    """The column for one view; `still` is the time of the still picture."""
+    """The column for one view; `still` is the time of the still picture, `ask` asks instead of telling."""
 
     view: View
     sheet: Sheet
     system: str
     still: float
+    ask: bool = False
 
     def svg(self) -> str:
         """The whole column, from the top down; its foot stands at the bottom."""
         job = self.view.job
+        if self.ask:
+            return self._question()
         head, y = self._lines(motion_words.headline(job), 30, size=HEAD, bold=True, step=HEAD_STEP)
         where, y = self._lines(motion_words.way_out(job), y)
         tooth = Tooth(self.view, self.sheet, (LEFT, y - 6, RIGHT - LEFT, TOOTH_HIGH)).svg()
@@ -57,6 +60,14 @@ class Side:
         foot = [line for words in motion_words.foot(self.view, self.system) for line in wrapped(words, RIGHT - LEFT)]
         last, _ = self._lines("\n".join(foot), max(HEIGHT - 15 - STEP * (len(foot) - 1), y + 4))
         return head + where + tooth + legend + room + last
+
+    def _question(self) -> str:
+        """What is given, and no more than that."""
+        head, y = self._lines("Where will the chips go?", 30, size=HEAD, bold=True, step=HEAD_STEP)
+        given, y = self._lines("\n".join(motion_words.given(self.view)), y + 2)
+        tooth = Tooth(self.view, self.sheet, (LEFT, y - 6, RIGHT - LEFT, TOOTH_HIGH), ask=True).svg()
+        below, _ = self._lines("A chamfer tooth, its cutting face toward you.", y + TOOTH_HIGH + 14)
+        return head + given + tooth + below
 
     def _lines(
         self, words: str, y: float, *, size: float = BODY, bold: bool = False, step: float = STEP, fill: str = style.INK

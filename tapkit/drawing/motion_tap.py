@@ -61,7 +61,7 @@ class Skin:
     @property
     def tap(self) -> Tap:
         """The tap as it cuts."""
-        return self.view.job.tap
+        return self.view.tap
 
     @cached_property
     def top(self) -> float:
@@ -174,21 +174,28 @@ class Skin:
 
     def _walls(self, turned: float) -> tuple[list[np.ndarray], list[np.ndarray], list[np.ndarray]]:
         """The cutting face, the hollow below it down to the flute's bottom, and the flute's back up to the heel."""
-        edge, low = turned - self.edge.theta, [0] if self.tap.flute_form == "straight" else [0, -1]
+        (z, theta, r), (zh, theta_h, rh) = self._grouped(self.edge), self._grouped(self.heel)
+        edge, ends = turned - theta, [0] if self.tap.flute_form == "straight" else [0, -1]
         inner = self.core + 0.45 * (self.view.major / 2 - self.core)
-        rim = self._seen(edge, self.edge.r, -self._lag)
-        foot = self._seen(edge, inner, -tipshape.rake_lag(self.tap, inner))[:, low]
+        rim = self._seen(edge, r, -tipshape.rake_lag(self.tap, r))
+        foot = self._seen(edge, inner, -tipshape.rake_lag(self.tap, inner))[:, ends]
         rim, foot = _closed(rim, foot)
-        floor = np.minimum(self._seen(edge, self.core, self.half_flute)[:, low], foot)
-        mirrored = -math.pi - (turned - self.heel.theta)  # in a mirror the back of a flute is a face
-        heel = self._seen(mirrored, self.heel.r, 0.0)
-        heel, bottom = _closed(heel, self._seen(mirrored, self.core, self.half_flute)[:, low])
-        z, zh = self.edge.z, self.heel.z
+        floor = np.minimum(self._seen(edge, self.core, self.half_flute)[:, ends], foot)
+        mirrored = -math.pi - (turned - theta_h)  # in a mirror the back of a flute is a face
+        top = ends if self.is_fine else slice(None)
+        heel = self._seen(mirrored, self.view.major / 2 if self.is_fine else rh, 0.0)[:, top]
+        heel, bottom = _closed(heel, self._seen(mirrored, self.core, self.half_flute)[:, ends])
         return (
-            [self._strip((rim, z), (foot, z[:, low]))],
-            [self._strip((foot, z[:, low]), (floor, z[:, low]))],
-            [self._strip((-heel, zh), (-bottom, zh[:, low]))],
+            [self._strip((rim, z), (foot, z[:, ends]))],
+            [self._strip((foot, z[:, ends]), (floor, z[:, ends]))],
+            [self._strip((-heel, zh[:, top]), (-bottom, zh[:, ends]))],
         )
+
+    def _grouped(self, line: Line) -> Line:
+        """The line in groups of one tooth, or of three where there are many; each has straight foot and floor."""
+        size = 3 if self.is_fine else 1
+        whole = len(line.z) // size * size
+        return Line(*(v[-whole:].reshape(whole // size, -1) for v in line))
 
     def _seen(self, phi: np.ndarray, radius: np.ndarray | float, ahead: np.ndarray | float) -> np.ndarray:
         """Where a line of a cutting face shows, x [mm], shape (teeth, corners); it lies `ahead` of its edge [rad].

@@ -21,11 +21,13 @@ LEAVING = 0.45
 
 @dataclass(frozen=True)
 class Tooth:
-    """The picture of one tooth in the box (left, top, width, height) [px], centred on the height of its cut."""
+    """The picture of one tooth in the box (left, top, width, height) [px], centred on the height of its cut;
+    `ask` leaves the arrows out."""
 
     view: View
     sheet: Sheet
     box: tuple[float, float, float, float]
+    ask: bool = False
 
     @cached_property
     def at(self) -> tuple[int, int, float, float]:
@@ -55,7 +57,7 @@ class Tooth:
             element("rect", fill=f"url(#{tag}m)", **spot)
             + element("path", d=path(face, True), fill=style.STEEL_FACE)
             + element("path", d=path(profile), fill="none", stroke=style.INK, stroke_width=2.2, stroke_linejoin="round")
-            + self._arrows()
+            + ("" if self.ask else self._arrows())
             + self._ends()
         )
         rim = element("rect", rx=6, fill="none", stroke=style.SOFT_INK, **spot)
@@ -66,9 +68,9 @@ class Tooth:
         _, flute, r, z = self.at
         heights = z + np.linspace(-0.6, 0.6, 161) * THREADS * self.view.pitch
         heights = heights[heights >= 0]
-        theta = tipshape.edge_angle(self.view.job.tap, flute, heights)
-        profile = self.spots(tipshape.tooth_radius(self.view.job.tap, heights, theta), heights)
-        return profile, np.vstack([profile, self.spots(r - 8 * self.view.pitch, heights[::-1])])
+        theta = tipshape.edge_angle(self.view.tap, flute, heights)
+        profile = _bends(self.spots(tipshape.tooth_radius(self.view.tap, heights, theta), heights))
+        return profile, np.vstack([profile, self.spots(r - 8 * self.view.pitch, heights[[-1, 0]])])
 
     def _arrows(self) -> str:
         """The chip's direction by both rules, the line square to the axis, and a chip that goes."""
@@ -125,3 +127,10 @@ class Tooth:
         x = left + (10 if self.view.hand > 0 else wide - 10)
         look = dict(font_size=14, fill=style.INK, text_anchor=None if self.view.hand > 0 else "end")
         return text(x, top + 20, "↑ shank", **look) + text(x, top + high - 9, "↓ point", **look)
+
+
+def _bends(points: np.ndarray) -> np.ndarray:
+    """The same line through its ends and the points where it bends."""
+    step = np.diff(points, axis=0)
+    turn = np.abs(step[1:, 0] * step[:-1, 1] - step[1:, 1] * step[:-1, 0]) > 1e-3
+    return points[np.concatenate([[True], turn, [True]])]

@@ -14,7 +14,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit import tables
-from tapkit.mechanics import torque
+from tapkit.geometry.tap import Tap
+from tapkit.mechanics import toothload, torque
 from tapkit.operation import Operation
 
 WIDTH, HEIGHT = 860, 600
@@ -56,6 +57,11 @@ class View:
     job: Operation
     seconds: float | None = None
 
+    @cached_property
+    def tap(self) -> Tap:
+        """The tap as it cuts, after a regrind if there was one."""
+        return toothload.reground(self.job.tap, self.job.faults)
+
     # --- time ---------------------------------------------------------------------------------------
 
     @property
@@ -66,14 +72,14 @@ class View:
     @property
     def rpm(self) -> float:
         """Turns per minute: 1000 v_c / (π D)."""
-        return 1000 * self.speed / (math.pi * self.job.tap.thread.major)
+        return 1000 * self.speed / (math.pi * self.tap.thread.major)
 
     @cached_property
     def slowed(self) -> float:
         """How many times slower than life. It hangs on the tap's size alone, so twice the speed looks twice as fast."""
         if self.seconds:
             return self.seconds * self.rpm / 60
-        usual = 60 * math.pi * self.job.tap.thread.major / (1000 * setting("speed_if_none"))
+        usual = 60 * math.pi * self.tap.thread.major / (1000 * setting("speed_if_none"))
         wanted = setting("turn_seconds") / usual
         return min((m * 10.0**e for e in range(-1, 5) for m in (1, 2, 4)), key=lambda n: abs(math.log(n / wanted)))
 
@@ -97,17 +103,17 @@ class View:
     @property
     def pitch(self) -> float:
         """Pitch of the thread."""
-        return self.job.tap.thread.pitch
+        return self.tap.thread.pitch
 
     @property
     def major(self) -> float:
         """Major diameter."""
-        return self.job.tap.thread.major
+        return self.tap.thread.major
 
     @cached_property
     def last(self) -> float:
         """Depth of the point when the picture ends, below the top face; soon after the chips have filled all room."""
-        hole, tap = self.job.hole, self.job.tap
+        hole, tap = self.job.hole, self.tap
         deepest = torque.deepest_point(self.job.slices, hole, self.pitch)
         last = (
             min(deepest, hole.depth + setting("through_chamfer") * tap.chamfer_length) if hole.is_through else deepest
@@ -121,11 +127,24 @@ class View:
         return math.inf if packs is None else packs
 
     @cached_property
+    def _left_out(self) -> tuple[float, float]:
+        """Length left out of a deep part, in whole pitches so that threads still meet, and how much of it is above the
+        point: all, where the point is far enough below the top face; none, where it is far enough above the floor."""
+        over = max(self.job.hole.depth - setting("deepest") * self.major, 0.0)
+        length, clear = math.ceil(over / self.pitch - 1e-9) * self.pitch, setting("break_clear") * self.major
+        if self.first >= length + clear:
+            return length, length
+        return (length, 0.0) if self.last <= self.job.hole.depth - length - clear else (0.0, 0.0)
+
+    @property
     def hidden(self) -> float:
-        """Length left out of a deep part between two break lines; whole pitches, so that threads still meet."""
-        most = setting("deepest") * self.major
-        over = max(self.job.hole.depth - most, 0.0)
-        return math.ceil(over / self.pitch - 1e-9) * self.pitch
+        """Length left out of a deep part between two break lines."""
+        return self._left_out[0]
+
+    @property
+    def passed(self) -> float:
+        """Length left out above the point."""
+        return self._left_out[1]
 
     @property
     def depth(self) -> float:
@@ -137,11 +156,6 @@ class View:
         """Depth of the point when the picture starts."""
         return self.last - self.turns * self.pitch
 
-    @property
-    def passed(self) -> float:
-        """Length left out above the point; none where the picture ends high in a deep hole."""
-        return self.hidden if self.first >= self.hidden else 0.0
-
     def tip(self, time: float) -> float:
         """Height z of the point as drawn at a time [s]; negative in the hole."""
         return self.passed - self.depth_at(time)
@@ -152,7 +166,7 @@ class View:
 
     def angle(self, flute: int, time: float) -> float:
         """Angle φ of a flute's edge at the untwisted end at a time [rad]; 0 at the right, −π/2 toward the viewer."""
-        return 2 * math.pi * ((flute - 1) / self.job.tap.flutes - time / self.turn) + self.start_angle
+        return 2 * math.pi * ((flute - 1) / self.tap.flutes - time / self.turn) + self.start_angle
 
     @property
     def start_angle(self) -> float:
@@ -182,7 +196,7 @@ class View:
     @property
     def hand(self) -> int:
         """+1 for a right-hand tap, −1 for its mirror image."""
-        return -1 if self.job.tap.thread.hand == "left" else 1
+        return -1 if self.tap.thread.hand == "left" else 1
 
     @property
     def axis(self) -> float:

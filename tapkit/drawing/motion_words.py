@@ -24,11 +24,26 @@ def way_out(job: Operation) -> str:
     return f"{kind_of(job).printed.capitalize()} of {job.workpiece.name}, {job.chip_room.goes}."
 
 
+def given(view: View) -> list[str]:
+    """What one has to know to foretell the way of the chips."""
+    job, tap = view.job, view.tap
+    return [
+        f"{tap.thread.designation}, {job.hole.kind} hole, {job.workpiece.name}",
+        f"axial rake {tap.axial_rake:+.0f}°".replace("-", "−"),
+        f"radial rake {tap.radial_rake:+.0f}°, chamfer {tap.chamfer_angle:.0f}°".replace("-", "−"),
+    ]
+
+
+def question(view: View) -> str:
+    """The picture in words before anything is told."""
+    return f"A {view.tap.name} tap in its hole, cut open, without chips. Where will they go? {'; '.join(given(view))}."
+
+
 def lift(flow: chipflow.ChipFlow) -> str:
     """The axial angle in words.
 
     >>> lift(chipflow.chip_flow(radial_rake=10, axial_rake=-12, chamfer_angle=8))
-    '5° toward the point'
+    '3° toward the point'
     """
     side = "shank" if flow.axial_angle >= 0 else "point"
     return f"{abs(flow.axial_angle):.0f}° toward the {side}"

@@ -60,7 +60,7 @@ class Panel:
 
     def __init__(self, spec: PanelSpec, **start: Any) -> None:
         self.spec, self.system, self.size = spec, "metric", "laptop"
-        self.stage = Stage(spec.draw, spec.update, size=spec.size)
+        self.stage = self._make_stage()
         self.model: Any = None
         self.problem: str | None = None
         self.sentence = ""
@@ -123,6 +123,10 @@ class Panel:
         display(HTML(self.still()))
 
     # --- inside -----------------------------------------------------------------------------------
+
+    def _make_stage(self) -> Any:
+        """What shows the picture; a panel whose picture is not matplotlib's makes its own."""
+        return Stage(self.spec.draw, self.spec.update, size=self.spec.size)
 
     def _show(self) -> None:
         """Model, picture, sentence; or the sentence that says why not. Nothing where nothing has changed."""

@@ -1,0 +1,220 @@
+"""The chips panel: the tap turning in its hole and where its chips go; or first the question, and then the motion.
+
+While a control moves, the still picture follows it; at rest the picture moves, in the browser alone. The Pause button
+works in the browser too, with no kernel.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import html
+from types import SimpleNamespace
+from typing import Any
+
+import ipywidgets
+
+from tapkit.drawing import motion, motion_page
+from tapkit.drawing.motion_view import HEIGHT, WIDTH
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.proportions import usual_axial_rake
+from tapkit.geometry.tap import FLUTE_FORMS, Tap
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.operation import Operation
+from tapkit.panels import common
+from tapkit.panels.controls import Pick, Slider
+from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.prediction import Prediction
+
+AXIAL = {"straight": (-1, 1), "spiral-point": (-20, -1), "spiral-flute": (1, 50), "left-hand-flute": (-45, -1)}
+"""Range of the axial rake offered for each flute form [deg]; a straight flute has none but 0, and says so."""
+STYLE = """<style>
+.tapkit-motion, .tapkit-motion .widget-html-content {height: auto; margin: 0; overflow: visible; line-height: 0}
+.tapkit-motion svg {width: 100%; height: auto}
+.tapkit-panel:has(.tapkit-pause.mod-active) .tapkit-motion svg * {animation-play-state: paused !important}
+</style>"""
+
+
+class MotionStage:
+    """The moving picture in a panel; what `Stage` is to a matplotlib figure. `widget` shows it, `pictures` counts;
+    while it is `asking` it shows neither chips nor motion."""
+
+    def __init__(self, asking: bool = False) -> None:
+        self.widget = ipywidgets.HTML()
+        self.widget.add_class("tapkit-motion")
+        self.pictures, self.asking, self.is_moving = 0, asking, False
+        self._job: Operation | None = None
+        self._system = "metric"
+
+    def show(self, model: Operation, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
+        """Show the job: in motion at first, later the still picture, until `sharpen` is called at rest.
+
+        `alt` is not needed: the picture holds its own description.
+        """
+        first, self._job, self._system = self._job is None, model, system
+        self.widget.layout.width, self.widget.layout.max_width = f"{round(WIDTH * scale)}px", "100%"
+        self._put(moving=first or not _has_loop())
+
+    def sharpen(self) -> None:
+        """Set the picture going."""
+        if self._job is not None and not self.is_moving:
+            self._put(moving=True)
+
+    def reveal(self) -> None:
+        """Show the chips after a prediction."""
+        self.asking = False
+        self._put(moving=True)
+
+    def _put(self, moving: bool) -> None:
+        self.is_moving = moving
+        if self.asking:
+            svg = motion.question_svg(self._job, system=self._system)
+        else:
+            svg = motion.chips_svg(self._job, system=self._system, moving=moving)
+        self.pictures += 1
+        self.widget.value = svg
+
+
+def _has_loop() -> bool:
+    try:
+        asyncio.get_running_loop()
+    except RuntimeError:
+        return False
+    return True
+
+
+class ChipsPanel(Panel):
+    """The chips panel; with `predict` it asks first, and shows motion and controls when the prediction is locked."""
+
+    def __init__(self, *, predict: bool = False, **start: Any) -> None:
+        self.prediction = Prediction(self._reveal) if predict else None
+        super().__init__(spec(), **start)
+
+    def still(self) -> str:
+        """The moving picture as HTML that needs nothing else; before a prediction, the picture that asks."""
+        if self.model is None:
+            return f'<p class="{self._mark}">{html.escape(self.problem or "")}</p>'
+        if not self.stage.asking:
+            return motion_page.saved_html(self.model, system=self.system, caption=self._caption(), mark=self._mark)
+        uri, words = motion_page.data_uri(self.stage.widget.value), html.escape(self._words_now())
+        picture = f'<img src="{uri}" alt="{words}" style="display:block;width:100%;height:auto">'
+        look = f'class="{self._mark}" style="margin:0;max-width:{WIDTH}px"'
+        return f"<figure {look}>{picture}<figcaption>{self._caption()}</figcaption></figure>"
+
+    # --- inside -----------------------------------------------------------------------------------
+
+    def _make_stage(self) -> MotionStage:
+        return MotionStage(asking=self.prediction is not None)
+
+    def _words_now(self) -> str:
+        return motion.describe_question(self.model) if self.stage.asking else self.sentence
+
+    def _caption(self) -> str:
+        return f"<p>{html.escape(self._words_now())}</p>" if self.stage.asking and self.model else super()._caption()
+
+    def _lay_out(self) -> ipywidgets.Widget:
+        panel = super()._lay_out()
+        look, self._left, right = panel.children
+        look.value += STYLE
+        if self.prediction:
+            self._asked = ipywidgets.VBox([self.prediction.widget])
+            self._asked.add_class("tapkit-controls")
+            panel.children = (look, self._asked, right)
+        return panel
+
+    def _switches(self) -> ipywidgets.Widget:
+        row = super()._switches()
+        pause = ipywidgets.ToggleButton(description="Pause", tooltip="Stop the motion, or let it go on")
+        pause.add_class("tapkit-pause")
+        row.children = (pause, *row.children)
+        return row
+
+    def _reveal(self) -> None:
+        """The prediction is locked: say how it compares, show the motion, and give the controls free."""
+        self.prediction.tell(self.model.chip_flow)
+        self.stage.reveal()
+        self._tell()
+        self._asked.children = (self.prediction.widget, *self._left.children)
+
+
+# --- the controls ---------------------------------------------------------------------------------------
+
+
+def _thread(values: SimpleNamespace) -> Thread:
+    return Thread.parse(values.thread)
+
+
+def depth_slider() -> Slider:
+    """Depth of the hole, from a sheet to four diameters."""
+    return Slider(
+        key="depth",
+        label="Thickness or drilled depth",
+        kind="length",
+        start=lambda v: (1.5 if v.hole == "through" else 2.0) * _thread(v).major,
+        low=lambda v: _thread(v).major * (0.2 if v.hole == "through" else 1.0),
+        high=lambda v: 4 * _thread(v).major,
+        step=0.5,
+        inch_step=0.02,
+        follows=("thread", "hole"),
+    )
+
+
+def axial_slider() -> Slider:
+    """Axial rake, in the range of the flute form."""
+    return Slider(
+        key="axial_rake",
+        label="Axial rake",
+        kind="angle",
+        start=lambda v: usual_axial_rake(v.form),
+        low=lambda v: AXIAL[v.form][0],
+        high=lambda v: AXIAL[v.form][1],
+        step=1,
+        follows=("form",),
+    )
+
+
+def job_from(values: SimpleNamespace) -> Operation:
+    """The job the controls stand for; the hole is D − P wide."""
+    thread = _thread(values)
+    rakes = dict(axial_rake=values.axial_rake, radial_rake=values.radial_rake)
+    return Operation(
+        tap=Tap.make(thread, values.form, values.chamfer, **rakes),
+        hole=Hole(kind=values.hole, diameter=thread.major - thread.pitch, depth=values.depth),
+        workpiece=Workpiece.parse(values.work),
+        speed=values.speed,
+    )
+
+
+def spec() -> PanelSpec:
+    """The chips panel as data; its picture is not matplotlib's."""
+    forms = [
+        (f"{form.capitalize()}{'' if form.endswith(('flute', 'point')) else ' flute'}", form) for form in FLUTE_FORMS
+    ]
+    return PanelSpec(
+        title="Where the chips go",
+        controls=(
+            common.thread_pick(),
+            Pick(key="form", label="Flute form", options=forms, start="spiral-point"),
+            common.chamfer_slider(),
+            axial_slider(),
+            common.radial_rake_slider(),
+            common.work_pick(),
+            Pick(key="hole", label="Hole", options=[("Through", "through"), ("Blind", "blind")], start="through"),
+            depth_slider(),
+            Slider(key="speed", label="Cutting speed", kind="speed", start=10, low=1, high=40, step=1, inch_step=1),
+        ),
+        model_from=job_from,
+        draw=lambda *_: None,
+        update=lambda *_: None,
+        describe=motion.describe_motion,
+        cautions=lambda job: job.cautions,
+        size=(WIDTH, HEIGHT),
+    )
+
+
+def chips(*, predict: bool = False, **start: Any) -> ChipsPanel:
+    """Chips in motion, live; `start` sets controls by key, such as `form="spiral-flute"`.
+
+    With `predict` the panel first asks where the chips will go and why; the motion comes when the answer is locked.
+    """
+    return ChipsPanel(predict=predict, **start)
