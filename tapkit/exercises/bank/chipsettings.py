@@ -1,4 +1,4 @@
-"""Lesson 2, setting a tap so that its chips go where they should."""
+"""Lesson 2, setting a tap so that its chips go where they should, and where they end up."""
 
 from __future__ import annotations
 
@@ -6,12 +6,17 @@ from collections.abc import Mapping
 from itertools import product
 
 from tapkit.exercises.bank.chipways import flow_of
-from tapkit.exercises.bank.rows import deg, g, parts
+from tapkit.exercises.bank.rows import Part, blind_ask, deg, g, parts, usual_hole
 from tapkit.exercises.blanks import Request, Setting, Slider
-from tapkit.exercises.exercise import Draft, Step, exercise
+from tapkit.exercises.choice import Choice, Option
+from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
+from tapkit.geometry.hole import Hole
 from tapkit.geometry.proportions import form_for
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics.chipflow import AHEAD, TO_SHANK
+from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
+from tapkit.mechanics.chiproom import BELOW, LEAVES, STAYS
+from tapkit.operation import Operation
+from tapkit.planning.holeplan import HolePlan
 
 
 def _tap_of(thread, values: Mapping[str, float]) -> Tap:
@@ -126,7 +131,68 @@ def set_chips_up(case) -> Draft:
     )
 
 
-EXERCISES = (
-    set_chips_ahead,
-    set_chips_up,
+FATES = {
+    LEAVES: ("they leave the hole", "Follow the direction: is the hole open there?"),
+    BELOW: ("they collect below the point", "Are they driven ahead, and is there a floor?"),
+    STAYS: ("they stay in the flutes", "Something does move them on. Look at the axial rake."),
+}
+
+
+def _fates() -> list[tuple[Part, Operation]]:
+    taps = (("straight", 4.0, 0.0), ("spiral-point", 5.0, -15.0), ("spiral-flute", 2.5, 40.0))
+    found = []
+    for part, (form, threads, axial) in product(parts(), taps):
+        if part.workpiece.chips == "long" and part.thread.major >= 3.9:
+            tap = Tap.make(part.thread, form, threads, axial_rake=axial)
+            hole = usual_hole(part.thread)
+            if part.is_through:
+                bored = Hole(kind="through", diameter=hole, depth=part.depth)
+            else:
+                bored = HolePlan(blind_ask(part, threads), threads).hole()
+            found.append((part, Operation(tap=tap, hole=bored, workpiece=part.workpiece)))
+    return found
+
+
+@exercise(
+    "predict-where-chips-end",
+    lesson=2,
+    topic="chip direction",
+    level=2,
+    kind="predict",
+    title="Where do the chips end up?",
+    cases=_fates,
 )
+def predict_where_chips_end(case: tuple[Part, Operation]) -> Draft:
+    part, job = case
+    fate, flow = job.chip_room.fate, job.chip_flow
+    options = tuple(
+        Option(text) if key == fate else Option(text, f"says-{key.replace(' ', '-')}", hint)
+        for key, (text, hint) in FATES.items()
+    )
+    ways = {
+        AHEAD: ("they are driven ahead of the point", "Is this face turned against the thread?"),
+        TO_SHANK: ("they are lifted toward the shank", "Do these flutes lean with the thread?"),
+        UNDECIDED: ("nothing sends them either way", "Look at the axial rake: it does send them."),
+    }
+    reasons = tuple(
+        Option(text) if key == flow.direction else Option(text, f"reason-{key.split()[0]}", hint)
+        for key, (text, hint) in ways.items()
+    )
+    tap = job.tap
+    hole = "through" if part.is_through else "blind"
+    return Draft(
+        f"The {part.name} has a {hole} hole, {part.thread.designation}, in {part.metal}. You take a tap with axial "
+        f"rake {deg(tap.axial_rake)} and {g(tap.chamfer_threads)} threads of chamfer. Before you see it: where do the "
+        "chips end up?",
+        Choice(options, reasons, keep_order=True),
+        ("First: which way does the edge send them?", "Then: is the hole open there?"),
+        (
+            Step(f"The chips go {flow.direction}."),
+            Step(f"The hole is {hole}: {job.chip_room.goes}."),
+        ),
+        None,
+        Sketch("motion", job, f"Moving picture: the chips go {flow.direction}."),
+    )
+
+
+EXERCISES = (set_chips_ahead, set_chips_up, predict_where_chips_end)

@@ -157,8 +157,8 @@ def torque_of_a_tight_hole(case: tuple[Thread, DrillFit, DrillFit]) -> Draft:
     thread, tight, loose = case
     ratio = Number(_torque_ratio(case), "times", "ratio")
     return Draft(
-        f"{thread.designation} in C45. Against a hole for 75 %, the cutting torque in a {tight.drill.name} hole is "
-        f"{g(tight.torque_ratio, 3)} times, in a {loose.drill.name} hole {g(loose.torque_ratio, 3)} times as large. "
+        f"{thread.designation} in C45. Against a hole for 75 %, the cutting torque in a hole of {tight.drill.name} is "
+        f"{g(tight.torque_ratio, 3)} times, in one of {loose.drill.name} {g(loose.torque_ratio, 3)} times as large. "
         f"The holes give {tight.percent:.0f} % and {loose.percent:.0f} % of thread. How many times the torque of the "
         "loose hole does the tight one ask?",
         ratio,

@@ -191,6 +191,7 @@ _SEEN = (
     {"broke": "thread", "thread": "rough", "sound": "groan"},
 )
 """Sets of clues that a shop would report."""
+_ABOUT = {"chips": "chips: ", "thread": "thread: ", "teeth": "hit: ", "where": "it happened "}
 
 
 @exercise(
@@ -203,8 +204,9 @@ _SEEN = (
     cases=_broken,
 )
 def what_can_be_ruled_out(case: Broken) -> Draft:
-    seen = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
-    against = case.out.against[0]
+    printed = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
+    seen = {c: f"{_ABOUT.get(c, '')}{text}" for c, text in printed.items()}
+    against = next(seen[c] for c, text in printed.items() if text == case.out.against[0])
     options = (
         Option(case.out.printed),
         *(Option(f.printed, "still-fits", "Nothing that is seen speaks against this one.") for f in case.left),

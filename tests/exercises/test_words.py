@@ -1,0 +1,71 @@
+"""The words of the bank: sound spelling, short sentences, the right article, no stray code."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tapkit.exercises.bank import exercises
+from tapkit.exercises.blanks import Setting
+
+ALL = exercises()
+KNOWN = set(Path(__file__).with_name("words.txt").read_text().split())
+
+
+def _texts(question):
+    ask = question.ask
+    yield from (
+        question.exercise.title,
+        question.text,
+        question.how,
+        *question.hints,
+        *question.lines,
+        *question.solution,
+    )
+    yield from (m.message for m in getattr(ask, "mistakes", ()))
+    if question.sketch:
+        yield question.sketch.alt
+    if question.reveal:
+        yield question.reveal.alt
+    if isinstance(ask, Setting):
+        yield from (text for r in ask.requests for text in (r.says, r.missed))
+
+
+def _every_text():
+    return {text: q.exercise.name for e in ALL for q in e.questions for text in _texts(q)}
+
+
+TEXTS = _every_text()
+
+
+def test_spelling():
+    spelling = pytest.importorskip("spellchecker")
+    words = {}
+    for text, name in TEXTS.items():
+        for word in re.findall(r"[A-Za-z][a-z’']+(?:-[a-z]+)*", text):
+            for part in word.lower().split("-"):
+                words.setdefault(part.strip("'’").removesuffix("'s").removesuffix("’s"), name)
+    unknown = spelling.SpellChecker().unknown(words) - KNOWN
+    assert {w: words[w] for w in unknown} == {}
+
+
+def test_articles():
+    wrong = [
+        t for t in TEXTS if re.search(r"\b(?<!form )[Aa] (?:8|11\b|18\b|M\d|[aeio])|\b[Aa]n (?:[1-79]|[bcdfgjkpqtvwz])", t)
+    ]
+    assert wrong == []
+
+
+def test_sentences_are_short():
+    sentences = [s for t in TEXTS for s in re.split(r"(?<=[.?!])\s", t)]
+    lengths = [len(s.split()) for s in sentences]
+    assert sum(lengths) / len(lengths) < 12
+    long = [s for t in TEXTS for s in re.split(r"(?<=[.?!:;])\s|\(", t) if len(s.split()) > 34]
+    assert long == []
+
+
+def test_no_code_or_rubbish_in_the_words():
+    for text in TEXTS:
+        assert "  " not in text.replace("A  ", "").strip() or re.match(r"[A-H1-9•] ", text), text
+        assert not re.search(r"[{}<>]|None|nan\b|inf\b|\.\.|[1-9]\.\d{5}", text), text
+        assert not re.search(r"(?:^|[\s(])-\d", text), text
