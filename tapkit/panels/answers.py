@@ -45,7 +45,7 @@ class Answers:
     """The answers of one lesson on the screen; `question` is the one shown."""
 
     def __init__(self, exercises: tuple[Exercise, ...]) -> None:
-        options = [(f"{e.title} ({len(e)} variants)", e.name) for e in exercises]
+        options = [(e.title, e.name) for e in exercises]
         self._exercise = ipywidgets.Dropdown(options=options, description="Exercise", layout={"width": "100%"})
         self._seed = ipywidgets.BoundedIntText(value=0, min=0, max=10**9, description="Seed or variant")
         for widget in (self._exercise, self._seed):
