@@ -21,8 +21,9 @@ and the marks of the skin."""
 
 QUALITIES = {"draft": (1, 1), "full": (2, 9)}
 """The least and the most shifted pictures that make one picture."""
-MOST_PIXELS, KEPT_PIXELS = 2_400_000, 600_000
-"""Pixels of all shifted pictures together, at the most; of the largest picture whose samples are kept."""
+MOST_PIXELS, KEPT_PIXELS, BLOCK = 2_400_000, 600_000, 50_000
+"""Pixels of all shifted pictures together, at the most; of the largest picture whose samples are kept; samples lit
+at a time, to spare memory."""
 
 FACE_TINT = np.array([1.30, 0.80, 0.26], np.float32)
 EDGE_COLOUR = np.array([0.42, 0.045, 0.02], np.float32)
@@ -138,7 +139,8 @@ def _developed(seen: Exposure, camera: raster.Camera, count: int) -> tuple[np.nd
         used[index] = True
     shown = np.flatnonzero(used[:-1])
     colours = np.zeros((samples.cell.size + 1, 3), np.float32)  # the last stands for no sample
-    colours[shown] = _lit(samples.between(traits, shown), camera, True)
+    for part in np.split(shown, range(BLOCK, shown.size, BLOCK)):
+        colours[part] = _lit(samples.between(traits, part), camera, True)
     light, cover = np.zeros((first.size, 3), np.float32), np.zeros(first.size, np.float32)
     for index in found:
         light += colours.take(index, axis=0, mode="wrap")

@@ -140,7 +140,7 @@ def _covered(place: np.ndarray, index: np.ndarray, kind: np.ndarray) -> Samples:
     lattices = [_weights(STEPS[k // STEPS.size], STEPS[k % STEPS.size]) for k in kind[starts]]
     sizes = np.diff(np.append(starts, kind.size))
     total = int(sum(len(w) * n for w, n in zip(lattices, sizes)))
-    points, cell, share = np.empty((3, total), np.float32), np.empty(total, np.intp), np.empty(total, np.intp)
+    points, cell, share = np.empty((3, total), np.float32), np.empty(total, np.int32), np.empty(total, np.int32)
     at = row = 0
     for a, n, weights in zip(starts, sizes, lattices):
         k = len(weights)
