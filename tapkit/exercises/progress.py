@@ -14,7 +14,6 @@ from tapkit.exercises.bank import exercise, exercises
 from tapkit.exercises.choice import Choice, Order
 from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.naming import Word
-from tapkit.exercises.number import Number
 from tapkit.exercises.record import Entry, History
 from tapkit.exercises.verdict import MISTAKE, WRONG_KIND, Verdict
 
@@ -185,11 +184,12 @@ def _recurring(marked: list[Marked]) -> tuple[Recurring, ...]:
 
 
 def mistakes_of(one: Exercise) -> set[str]:
-    """Names of the mistakes an exercise knows."""
-    ask = one.questions[0].ask
-    if isinstance(ask, Number | Choice | Order | Word):
-        return {m.name for m in ask.mistakes}
-    return set()
+    """Names of the mistakes an exercise knows, as far as they are told without making its questions."""
+    known = {m.name for m in one.mistakes}
+    if "questions" in vars(one):
+        ask = one.questions[0].ask
+        known |= {m.name for m in ask.mistakes} if isinstance(ask, Choice | Order | Word) else set()
+    return known
 
 
 def _suggestions(

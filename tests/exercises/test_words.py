@@ -51,7 +51,9 @@ def test_spelling():
 
 def test_articles():
     wrong = [
-        t for t in TEXTS if re.search(r"\b(?<!form )[Aa] (?:8|11\b|18\b|M\d|[aeio])|\b[Aa]n (?:[1-79]|[bcdfgjkpqtvwz])", t)
+        t
+        for t in TEXTS
+        if re.search(r"\b(?<!form )[Aa] (?:8|11\b|18\b|M\d|[aeio])|\b[Aa]n (?:[1-79]|[bcdfgjkpqtvwz])", t)
     ]
     assert wrong == []
 

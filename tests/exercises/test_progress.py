@@ -1,0 +1,221 @@
+"""Attempts, what a record says about a learner, practice sessions, and the learner's page."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from tapkit.exercises import page, verdict
+from tapkit.exercises.attempt import Attempt
+from tapkit.exercises.bank import exercise, exercises
+from tapkit.exercises.practice import LADDER, session
+from tapkit.exercises.progress import mark, mistakes_of, progress, standing
+from tapkit.exercises.record import Entry, History
+
+NOW = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
+LENGTH = exercise("chamfer-length")
+
+
+def entry(one, seed, answer, *, days=0.0, hints=0, seen=False, stage="whole", question=None):
+    asked = one.variant(seed).at_stage(stage)
+    when = (NOW - timedelta(days=days)).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return Entry(1, when, "", "", one.name, seed, stage, question or asked.digest, answer, hints, seen, "", "")
+
+
+def right(one, seed, **more):
+    stage = more.get("stage", "whole")
+    return entry(one, seed, one.variant(seed).at_stage(stage).right_text, **more)
+
+
+# --- one question -----------------------------------------------------------------------------------------
+
+
+def test_an_attempt_counts_tries_not_what_cannot_be_read():
+    attempt = Attempt(LENGTH.variant(1))
+    assert attempt.answer("").kind == verdict.NOT_ATTEMPTED
+    assert attempt.answer("what?").kind == verdict.CANNOT_READ
+    assert attempt.tries == 0
+    attempt.answer("12345")
+    assert (attempt.tries, attempt.offers_solution) == (1, False)
+    attempt.answer("12346")
+    assert (attempt.tries, attempt.offers_solution, attempt.is_done) == (2, True, False)
+    assert attempt.answer(attempt.question.right_text).is_right
+    assert attempt.is_done
+    assert not attempt.unaided
+
+
+def test_the_same_answer_again_is_no_new_try():
+    attempt = Attempt(LENGTH.variant(1))
+    first = attempt.answer("12345")
+    assert attempt.answer("12345") is first
+    assert attempt.tries == 1
+    assert attempt.given == ["12345"]
+
+
+def test_hints_come_in_steps_and_help_is_noticed():
+    attempt = Attempt(LENGTH.variant(1))
+    assert attempt.open_hints == ()
+    assert attempt.next_hint() == attempt.question.hints[0]
+    assert attempt.open_hints == attempt.question.hints[:1]
+    while attempt.next_hint():
+        pass
+    assert attempt.open_hints == attempt.question.hints
+    attempt.answer(attempt.question.right_text)
+    assert not attempt.unaided
+    fresh = Attempt(LENGTH.variant(1))
+    fresh.answer(fresh.question.right_text)
+    assert fresh.unaided
+    fresh.open_solution()
+    assert not fresh.unaided
+
+
+def test_a_prediction_is_locked_by_the_first_answer():
+    attempt = Attempt(exercise("predict-the-chip").variant(1))
+    assert not attempt.is_locked
+    attempt.answer("A")
+    assert not attempt.is_locked, "without a reason it is no answer yet"
+    attempt.answer("A 1")
+    assert attempt.is_locked
+    before = attempt.verdict
+    assert attempt.answer(attempt.question.right_text) is before
+    assert attempt.tries == 1
+    assert attempt.offers_solution
+
+
+# --- the record -------------------------------------------------------------------------------------------
+
+
+def test_verdicts_are_computed_again():
+    marked = mark(right(LENGTH, 4))
+    assert marked.verdict.is_right
+    assert not marked.outdated
+    assert mark(entry(LENGTH, 4, "1 N")).verdict.kind == verdict.WRONG_KIND
+
+
+@pytest.mark.parametrize("change", [{"exercise": "no-such-exercise"}, {"question": "00000000"}, {"stage": "half"}])
+def test_a_question_that_has_changed_since_is_not_counted(change):
+    old = right(LENGTH, 4)._replace(**change)
+    assert mark(old).outdated
+    told = progress(History((old,)), NOW)
+    assert told.answers == 0
+    assert "changed since" in told.note
+
+
+def test_standing_goes_from_new_to_begun_to_sure():
+    assert progress(History(), NOW).of("chamfer-length").state == "new"
+    once = History((right(LENGTH, 0),))
+    assert standing(once, LENGTH).state == "begun"
+    twice = History((right(LENGTH, 0), right(LENGTH, 1)))
+    assert (standing(twice, LENGTH).state, standing(twice, LENGTH).row) == ("sure", 2)
+    helped = History((right(LENGTH, 0), right(LENGTH, 1, hints=1)))
+    assert standing(helped, LENGTH).row == 1
+    wrong = History((right(LENGTH, 0), right(LENGTH, 1), entry(LENGTH, 2, "12345")))
+    assert (standing(wrong, LENGTH).row, standing(wrong, LENGTH).questions, standing(wrong, LENGTH).right) == (0, 3, 2)
+    second_try = History((entry(LENGTH, 0, "12345"), right(LENGTH, 0), right(LENGTH, 1)))
+    assert (standing(second_try, LENGTH).questions, standing(second_try, LENGTH).row) == (2, 1)
+
+
+def test_blank_steps_do_not_make_it_sure():
+    angle = exercise("chamfer-angle")
+    faded = History(tuple(right(angle, i, stage="faded-1") for i in range(3)))
+    assert standing(faded, angle).row == 0
+    assert standing(faded, angle).right == 3
+
+
+def test_recurring_mistakes_are_counted_by_name():
+    slips = []
+    for seed in range(3):
+        ask = LENGTH.variant(seed).ask
+        wrong = next(m for m in ask.mistakes if m.name == "threads-times-diameter")
+        slips.append(entry(LENGTH, seed, f"{wrong.value}"))
+    slips.append(entry(LENGTH, 4, "12 N"))
+    found = progress(History(tuple(slips)), NOW).recurring
+    assert [(m.name, m.times) for m in found] == [("threads-times-diameter", 3)]
+    assert "diameter" in found[0].message
+
+
+def test_suggestions_are_spaced():
+    fresh = progress(History(), NOW)
+    assert [s.exercise.lesson for s in fresh.suggestions] == [1] * 6
+    names = [s.exercise.name for s in progress(History((entry(LENGTH, 0, "12345"),)), NOW).suggestions]
+    assert names[0] == "chamfer-length"
+    today = History((right(LENGTH, 0), right(LENGTH, 1)))
+    assert "chamfer-length" not in [s.exercise.name for s in progress(today, NOW).suggestions]
+    later = progress(History((right(LENGTH, 0, days=4), right(LENGTH, 1, days=4))), NOW).suggestions
+    assert later[0].exercise is LENGTH
+    assert "4 days ago" in later[0].why
+
+
+def test_a_recurring_mistake_brings_an_exercise_that_knows_it():
+    slips = []
+    for seed in range(2):
+        wrong = next(m for m in exercise("drill-cone").variant(seed).ask.mistakes if m.name == "diameter-for-radius")
+        slips.append(entry(exercise("drill-cone"), seed, f"{wrong.value}"))
+    names = [s.exercise.name for s in progress(History(tuple(slips)), NOW).suggestions]
+    trained = [e.name for e in exercises() if "diameter-for-radius" in mistakes_of(e)]
+    assert set(names) & set(trained) - {"drill-cone"} or "drill-cone" in names
+
+
+# --- practice ---------------------------------------------------------------------------------------------
+
+
+def test_a_session_goes_worked_faded_whole():
+    items = session(topic="hole plans", level=2, seed=3)
+    by_name = {}
+    for item in items:
+        by_name.setdefault(item.question.exercise.name, []).append(item)
+    assert 1 <= len(by_name) <= 4
+    for steps in by_name.values():
+        stages = [s.stage for s in steps]
+        assert stages == [s for s in LADDER if s in stages]
+        assert stages[0] == "worked"
+        assert stages[-1] == "whole"
+        assert len({s.question.index for s in steps}) == len(steps), "every step has another variant"
+    assert all(e.question.exercise.topic == "hole plans" for e in items)
+
+
+def test_a_session_follows_what_the_learner_can_do():
+    known = tuple(right(e, i) for e in exercises(topic="cycle", level=1) for i in range(2))
+    told = progress(History(known), NOW)
+    assert {i.stage for i in session(topic="cycle", level=1, progress=told)} == {"whole"}
+    assert {i.stage for i in session(topic="cycle", level=1)} == {"worked", "faded-1", "faded-2", "whole"}
+
+
+def test_sessions_differ_by_seed_and_repeat_with_it():
+    def names(seed):
+        return [(i.question.exercise.name, i.question.index) for i in session(topic="drills and percent", seed=seed)]
+
+    assert names(1) == names(1)
+    assert len({tuple(names(s)) for s in range(6)}) > 3
+
+
+def test_a_session_that_cannot_be():
+    with pytest.raises(ValueError, match="no topic"):
+        session(topic="knitting")
+    with pytest.raises(ValueError, match="leave the level out"):
+        session(topic="safe work", level=3)
+
+
+# --- the page ---------------------------------------------------------------------------------------------
+
+
+def test_the_page_shows_what_is_done_what_recurs_and_what_comes_next():
+    slips = []
+    for seed in range(2):
+        wrong = LENGTH.variant(seed).ask.mistakes[0]
+        slips.append(entry(LENGTH, seed, f"{wrong.value}"))
+    history = History((*slips, right(LENGTH, 5), right(LENGTH, 6)))
+    text = page.document(progress(history, NOW), name="<Ada> & Bo", when=NOW)
+    assert "&lt;Ada&gt; &amp; Bo" in text
+    assert "What to try next" in text
+    assert "spread over flutes</b>, 2 times" in text
+    assert "● sure" in text
+    assert "2026-03-02" in text
+    assert text.count("<h3>Lesson") == 8
+    assert "@media print" in text
+    assert "http" not in text.replace("http-equiv", "")
+
+
+def test_an_empty_page_says_where_to_begin():
+    text = page.fragment(progress(History(), NOW), when=NOW)
+    assert "Nothing answered yet" in text
+    assert "Mistakes that come back</h3><p>None" in text
