@@ -22,8 +22,8 @@ from tapkit.mechanics.toothload import reground
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, BOTTOM = 64.0, 30.0, 60.0, 26.0
-SHORTEST, LONGEST = 14.0, 62.0
-"""Length of the chip arrows [pt], from no load to the largest chip."""
+SHORTEST, LONGEST, WIDEST = 14.0, 62.0, 150.0
+"""Length of the chip arrows [pt], from no load to the largest chip, and the widest flute drawn."""
 
 
 def draw_edgemap(ax, job: Operation, *, system: str = "metric") -> Pen:
@@ -86,10 +86,10 @@ class _Map:
         self.scale = min((wide - tap.flutes * self.gap) / (tap.flutes * land + abs(lean)), high / self.height)
         self.step = land * self.scale + self.gap
         spare = wide - tap.flutes * self.step - abs(lean) * self.scale
-        if spare > 0:
-            self.gap, self.step = self.gap + spare / tap.flutes, self.step + spare / tap.flutes
+        more = min(max(spare, 0.0) / tap.flutes, WIDEST - self.gap)
+        self.gap, self.step = self.gap + more, self.step + more
         leans_left = lean * self.mirror > 0
-        self.zero = LEFT + (abs(lean) * self.scale if leans_left else 0)
+        self.zero = LEFT + (spare - more * tap.flutes) / 2 + (abs(lean) * self.scale if leans_left else 0)
         self.zero += self.gap if self.mirror > 0 else self.step - self.gap
 
     def at(self, flute: int, z, behind) -> np.ndarray:

@@ -203,7 +203,7 @@ def _detail_angles(pen: Pen, edge: np.ndarray, face: float, m: float, rake: floa
     out = 30 + max(0.0, 1.05 * face * math.sin(math.radians(-rake)))
     at = (edge[0] - m * out, edge[1] - 1.05 * face, "right" if m > 0 else "left", "center")
     dims.angle(pen, edge, 1.05 * face, inward, lean, "radial rake\n" + units.show(rake, "angle"), at=at)
-    reach, middle = min(46.0, 0.5 * face), math.radians((back + lean) / 2)
+    reach, middle = min(46.0, 0.5 * face), math.radians(back + 0.36 * (lean - back))
     x, y = edge + (reach + 6) * np.array([math.cos(middle), math.sin(middle)])
     text = "face to\ncircle " + units.show(90 - rake, "angle")
     dims.angle(pen, edge, reach, lean, back, text, at=(x, y, "left" if m > 0 else "right", "center"))

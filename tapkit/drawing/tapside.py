@@ -51,7 +51,9 @@ def best_turn(tap: Tap) -> float:
         return np.cos(np.maximum(np.abs(off) - land / 2, 0)).max(axis=1)
 
     face = (np.cos(lead + 0.22 * np.pi) > 0.97).any(axis=1)
-    best = int(np.argmax(np.minimum(reach(np.pi / 2), reach(-np.pi / 2)) + 0.12 * face))
+    top, bottom = reach(np.pi / 2), reach(-np.pi / 2)
+    shown = np.maximum(top, bottom) if tap.flutes == 1 else np.minimum(top, bottom)
+    best = int(np.argmax(shown + 0.12 * face))
     return float(lead[best, 0]) - float(tipshape.twist(tap, tap.chamfer_length / 2))
 
 

@@ -142,7 +142,16 @@ def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
         k = int(np.argmax(values))
         x, y = float(chart.across(float(loads.number[k]))), float(chart.up(values[k]))
         beside = [(x + half + 3, y, "left", "center"), (x - half - 3, y, "right", "center")]
-        pen.place(f"{values[k]:.3g}", [(x, y + 1.4 * mark, "center", "bottom"), *beside], bold=True)
+        pen.place(_figures(float(values[k])), [(x, y + 1.4 * mark, "center", "bottom"), *beside], bold=True)
+
+
+def _figures(value: float) -> str:
+    """Three figures, never a power of ten.
+
+    >>> _figures(1432.0), _figures(52.94), _figures(0.0731)
+    ('1432', '52.9', '0.0731')
+    """
+    return f"{value:.0f}" if value >= 100 else f"{value:.3g}"
 
 
 def _cross(pen: Pen, x: float, y: float, r: float) -> None:
