@@ -47,16 +47,6 @@ def level(pen: Pen, x0: float, x1: float, y: float, text: str, *, start: Any = (
     return pen.text(x1 + reach + width / 2, y + LIFT, text, ha="center", va="bottom", **look)
 
 
-def level_width(x0: float, x1: float, text: str, *, side: str = "right", size: float = style.TEXT) -> tuple:
-    """Left and right end of what `level` would draw, to plan rows of dimensions."""
-    x0, x1 = min(x0, x1), max(x0, x1)
-    width = text_width(text, size) + 6
-    if x1 - x0 >= max(TIGHT, width):
-        return x0, x1
-    reach = 0.0 if x1 - x0 >= TIGHT else 2 * style.ARROW_LENGTH
-    return (x0 - reach - width, x1 + reach) if side == "left" else (x0 - reach, x1 + reach + width)
-
-
 def upright(pen: Pen, x: float, y0: float, y1: float, text: str, *, start: Any = (None, None), **look: Any) -> Box:
     """An upright dimension from y0 to y1 at x, its text at the left of the line, read from the right.
 

@@ -63,6 +63,7 @@ def _flute_words(tap: Tap) -> str:
 
 
 def view_of(pen: Pen, tap: Tap) -> View:
+    """Scale and place of the side view on a pen's sheet."""
     room = Box(MARGIN_LEFT, MARGIN_BOTTOM, pen.width - MARGIN_RIGHT, pen.height - MARGIN_TOP)
     wide, high = room.right - room.left, room.top - room.bottom
     least = tap.chamfer_length + 3.5 * tap.thread.pitch
