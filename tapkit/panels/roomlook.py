@@ -12,6 +12,10 @@ from tapkit.exercises.exercise import Question
 from tapkit.panels import quizlook as look
 
 STYLE = f"""{look.STYLE}
+.tapkit-room {{max-width: none}}
+.tapkit-room .tapkit-both {{display: flex; flex-flow: row wrap-reverse; gap: 6px 32px; align-items: flex-end;
+  justify-content: flex-start; overflow: visible}}
+.tapkit-room .tapkit-both > .widget-html {{flex: 1 1 30em; min-width: 20em; width: auto; max-width: 46em}}
 .tapkit-room .tapkit-count {{font-size: 1.5em; font-weight: 600; margin: 8px 0}}
 .tapkit-room .tapkit-bars {{display: grid; grid-template-columns: max-content 1fr; gap: 6px 14px; margin: 10px 0;
   align-items: center; max-width: 60em}}
@@ -26,14 +30,15 @@ STYLE = f"""{look.STYLE}
 .tapkit-room.tapkit-projector .jupyter-widgets {{font-size: inherit}}
 """
 
-WIDEST = 26.0
+WIDEST = 16.0
 """Width of the longest bar [em]."""
 
 
-def question_html(question: Question, asked: Asked) -> str:
-    """The question as everybody sees it."""
+def question_html(question: Question, asked: Asked, *, with_lines: bool = True) -> str:
+    """The question as everybody sees it; without its lines where an answer box shows them."""
     head = f"Question {asked.number} · {question.exercise.title}"
-    return look.question_html(question, head) + look.sketch_html(question.sketch) + look.lines_html(question.lines)
+    lines = look.lines_html(question.lines) if with_lines else ""
+    return look.question_html(question, head) + look.sketch_html(question.sketch) + lines
 
 
 def tally_html(question: Question, asked: Asked, spread: Spread, names: Mapping[str, str] | None = None) -> str:

@@ -17,10 +17,12 @@ from typing import Any
 import ipywidgets
 from IPython.display import display
 
+from tapkit.classroom.classargs import ROSTER
 from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
 from tapkit.classroom.spread import spread
 from tapkit.exercises import bank
+from tapkit.exercises.choice import Order
 from tapkit.exercises.exercise import Question
 from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
@@ -34,8 +36,8 @@ GO_ON = {"collecting": "Close answers, show the spread", "spread shown": "Show t
 def tally(folder: str | Path | None = None, *, roster: str | Path | None = None, lesson: int | None = None) -> Tally:
     """The instructor's side: choose a question, ask it, close it, show the answer.
 
-    `folder` is the class's room folder (set by the hub), `roster` a CSV that gives names to ids, `lesson` whose
-    exercises are offered.
+    `folder` is the class's room folder and `roster` a CSV that gives names to ids (the hub sets both), `lesson`
+    whose exercises are offered.
     """
     return Tally(_room(folder), _names(roster), bank.exercises(lesson=lesson))
 
@@ -53,7 +55,10 @@ def _room(folder: str | Path | None) -> Room:
 
 
 def _names(roster: str | Path | None) -> dict[str, str]:
-    return {one.id: one.name for one in read_roster(roster)} if roster else {}
+    kept = Path(os.environ.get("TAPKIT_CLASS", "/nowhere")) / "key" / ROSTER
+    if roster is None and not os.access(kept, os.R_OK):
+        return {}
+    return {one.id: one.name for one in read_roster(roster or kept)}
 
 
 _looking: weakref.WeakValueDictionary[type, Watcher] = weakref.WeakValueDictionary()
@@ -214,7 +219,9 @@ class Tally(Watcher):
         keys = ipywidgets.Box([ask, self.next, names, big])
         keys.add_class("tapkit-keys")
         self.question, self.body = ipywidgets.HTML(), ipywidgets.HTML()
-        self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, self.question, self.body])
+        both = ipywidgets.Box([self.question, self.body])
+        both.add_class("tapkit-both")
+        self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, both])
         big.observe(
             lambda c: (self.widget.add_class if c["new"] else self.widget.remove_class)("tapkit-projector"), "value"
         )
@@ -272,7 +279,7 @@ class Place(Watcher):
             return
         question = _question(asked)
         if fresh:
-            self.question.value = look.question_html(question, asked)
+            self.question.value = look.question_html(question, asked, with_lines=isinstance(question.ask, Order))
             self._answer = answer_for(question, self.hand_in)
             self.place.children = (self._answer.widget,)
         self.button.disabled = not asked.is_open

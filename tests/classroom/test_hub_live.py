@@ -1,6 +1,7 @@
 """A hub started for real: two learners and an instructor sign in and work; nobody sees what is not theirs."""
 
 import csv
+import os
 import re
 import stat
 import time
@@ -211,6 +212,71 @@ def test_a_question_goes_round_the_room(machine, people, kernels):
         .run(ROOM + "room.answer(room.current(), 'kai', 'B 2')")
         .startswith("ValueError: this question is closed")
     )
+
+
+def notebook(code):
+    cell = dict(
+        cell_type="code",
+        id="a",
+        metadata={},
+        execution_count=None,
+        outputs=[],
+        source=f"from tapkit import panels\n{code}",
+    )
+    kernel = dict(name="python3", display_name="Python 3", language="python")
+    return dict(
+        type="notebook",
+        format="json",
+        content=dict(cells=[cell], metadata=dict(kernelspec=kernel), nbformat=4, nbformat_minor=5),
+    )
+
+
+@pytest.mark.browser
+def test_in_the_browser_a_question_goes_round_live(machine, people):
+    sync = pytest.importorskip("playwright.sync_api").sync_playwright
+    chromium = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+    if not Path(chromium).exists():
+        pytest.skip("no Chromium")
+    books = {"kai": "room.ipynb", "instructor": "instructors/instructor/workbooks/tally.ipynb"}
+    for id, code in (("kai", "panels.room()"), ("instructor", "panels.tally(lesson=2)")):
+        assert people[id].api("PUT", f"contents/{books[id]}", json=notebook(code)).ok
+    switches = [
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-quic",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-sync",
+    ]
+    with sync() as play:
+        browser = play.chromium.launch(executable_path=chromium, args=[*switches, "--disable-component-update"])
+        pages = {}
+        for id, book in books.items():
+            page = pages[id] = browser.new_context(viewport=dict(width=1280, height=900)).new_page()
+            page.goto(f"{machine.url}/hub/login?next=/user/{id}/doc/tree/{book}")
+            page.fill("#username_input", id)
+            page.fill("#password_input", machine.password(id))
+            page.click("#login_submit")
+            page.wait_for_selector(".tapkit-room", timeout=120_000)
+        front, kai = pages["instructor"], pages["kai"]
+        front.select_option(".tapkit-room select", "2 · Which way does the chip go?")
+        front.click("text=Ask the room")
+        kai.wait_for_selector("text=Question 2 ·", timeout=20_000)
+        kai.wait_for_selector("button:has-text('Hand in'):not([disabled])", timeout=20_000)
+        for group in kai.query_selector_all(".widget-radio-box"):
+            group.query_selector("input").click()
+        kai.click("text=Hand in")
+        kai.wait_for_selector("text=Handed in: A 1", timeout=20_000)
+        front.wait_for_selector("text=1 of 3 have answered", timeout=20_000)
+        assert "Kai Moor" not in front.inner_text(".tapkit-room")
+        front.click("text=Close answers, show the spread")
+        front.wait_for_selector(".tapkit-bars", timeout=20_000)
+        kai.wait_for_selector("text=Answers are closed", timeout=20_000)
+        front.click("text=Show the answer")
+        kai.wait_for_selector("text=Worked solution", timeout=20_000)
+        front.click("text=Names")
+        front.wait_for_selector("text=Not yet: Lea Ruß, Noa Peña", timeout=20_000)
+        browser.close()
 
 
 def test_a_forgotten_password_is_reset_while_the_hub_runs(machine, people):
