@@ -20,6 +20,8 @@ from tapkit.launch.settings import KERNEL_IMPORTS
 CELL_SECONDS = 60
 """How long one cell may take before it is left alone."""
 
+KERNEL = {"name": "python3", "display_name": "Python 3 (ipykernel)", "language": "python"}
+
 CLOSING_SECONDS = 5
 """How long the end waits for a kernel that is just starting."""
 
@@ -120,7 +122,11 @@ class LiveContents(AsyncLargeFileManager):
         return ready
 
     async def _store(self, notebook: Any, path: str) -> None:
-        """Write the outputs into the learner's copy, signed, so that its views are trusted."""
+        """Write the outputs into the learner's copy, signed, so that its views are trusted.
+
+        A notebook that names no kernel gets this one's name, else the page would ask which to use.
+        """
+        notebook.metadata.setdefault("kernelspec", KERNEL)
         self.notary.mark_cells(notebook, True)
         await self.save({"type": "notebook", "format": "json", "content": notebook}, path)
 
@@ -132,14 +138,7 @@ def life_of(kernel: Any) -> Any:
 
 async def run_cells(notebook: Any, kernel: Any) -> None:
     """Run every code cell of a notebook on a running kernel and put the outputs in; errors are outputs too."""
-    runner = NotebookClient(
-        notebook,
-        km=kernel,
-        timeout=CELL_SECONDS,
-        allow_errors=True,
-        interrupt_on_timeout=True,
-        store_widget_state=False,
-    )
+    runner = NotebookClient(notebook, km=kernel, timeout=CELL_SECONDS, allow_errors=True, interrupt_on_timeout=True)
     client = await runner.async_start_new_kernel_client()
     runner.reset_execution_trackers()
     try:

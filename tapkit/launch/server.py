@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import os
 import signal
 import sys
@@ -35,9 +36,27 @@ def _start_up(workspace: Workspace, port: int) -> Any:
     from traitlets.config import Config
 
     config = Config(settings.server_config(workspace.folder, workspace.state, port=port))
-    config.Application.log_level = "ERROR"
+    config.Application.log_level = "WARN"
     LabApp.load_other_extensions = False
-    return LabApp.initialize_server(argv=[], config=config)
+    _log_to(workspace.state / settings.LOG)  # before, so that nothing writes to the terminal
+    try:
+        app = LabApp.initialize_server(argv=[], config=config)
+    except SystemExit:
+        said = workspace.state / settings.LOG
+        raise ValueError(f"JupyterLab did not start; what it said is in {said}; another --port may help") from None
+    _log_to(workspace.state / settings.LOG)
+    return app
+
+
+def _log_to(file: Path) -> None:
+    """Let every logger write to a file instead of the learner's terminal."""
+    log = logging.FileHandler(file, mode="w", encoding="utf-8", delay=True)
+    log.setLevel("WARNING")
+    log.setFormatter(logging.Formatter("%(asctime)s %(name)s %(levelname)s %(message)s"))
+    logging.root.handlers = [log]
+    for logger in list(logging.root.manager.loggerDict.values()):
+        if isinstance(logger, logging.Logger) and logger.handlers:
+            logger.handlers, logger.propagate = [log], False
 
 
 def _stop_on_signals(app: Any) -> None:

@@ -15,6 +15,9 @@ LAB = Path(__file__).parent / "lab"
 PAGE = "open-workbooks.html"
 """Page in the learner's folder that leads the browser to the running workbooks; gone when they are stopped."""
 
+LOG = "server.log"
+"""What the server has to say, in the hidden folder, of the last start only."""
+
 KERNEL_IMPORTS = "import ipywidgets, matplotlib.figure, matplotlib.backends.backend_agg, tapkit.panels"
 """What a kernel may load before a workbook asks for it."""
 

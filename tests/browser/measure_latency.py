@@ -1,0 +1,239 @@
+"""From a key on a slider to new pixels, measured in a real Chromium in JupyterLab, for every panel, in one run.
+
+    python tests/browser/measure_latency.py [--panels load tip] [--presses 50] [--json FILE]
+
+For each panel: the panel as it is, and the usual way, `interact` making a new matplotlib figure of the same picture.
+A press is timed inside the page, from the keydown event to the frame after the new picture has been decoded. Every
+fifth press comes after a rest of a second. Dragging: 50 steps of the mouse in a second; how many pictures came, and
+how long after the last step the last picture. One row more is the message round trip alone, with a line of text.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import statistics
+import sys
+import tempfile
+from pathlib import Path
+
+import nbformat
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parent))
+
+from conftest import FLAGS, find_chromium
+from opening import opened
+
+from tapkit import panels
+from tapkit.panels.controls import Slider
+from tapkit.panels.panel import Panel
+
+OURS = "from tapkit import panels\npanels.{name}()"
+USUAL = """
+%matplotlib inline
+import matplotlib.pyplot as plt
+from ipywidgets import FloatSlider, interact
+from tapkit import panels
+_panel = panels.{name}()
+_spec, _start = _panel.spec, dict(vars(_panel.values))
+def picture(value):
+    figure = plt.figure(figsize=(_spec.size[0] / 96, _spec.size[1] / 96), dpi=96)
+    values = type(_panel.values)(**(_start | {{"{key}": value}}))
+    _spec.draw(figure, _spec.model_from(values), "metric")
+    plt.show()
+interact(picture, value=FloatSlider(value={start}, min={low}, max={high}, step={step}, description="usual"));
+"""
+ROUND_TRIP = """
+import tapkit
+from ipywidgets import FloatSlider, HTML, VBox
+slider, words = FloatSlider(value=4, min=1, max=10, step=0.25), HTML("4", _dom_classes=["round-trip"])
+slider.observe(lambda change: setattr(words, "value", str(change.new)), "value")
+VBox([slider, words])
+"""
+
+WATCH = """
+() => {
+    window.keys = []; window.moves = []; window.shown = [];
+    const painted = what => requestAnimationFrame(() => {
+        const channel = new MessageChannel();
+        channel.port1.onmessage = () => window.shown.push({at: performance.now(), ...what});
+        channel.port2.postMessage(0);
+    });
+    document.addEventListener('keydown', e => window.keys.push(performance.now()), true);
+    document.addEventListener('mousemove', e => e.buttons && window.moves.push(performance.now()), true);
+    document.addEventListener('pointermove', e => e.buttons && window.moves.push(performance.now()), true);
+    document.addEventListener('load', e => {
+        if (e.target.tagName === 'IMG') {
+            painted({fine: e.target.naturalWidth > 1.3 * e.target.width});
+        }
+    }, true);
+    const words = document.querySelector('.round-trip');
+    if (words) {
+        new MutationObserver(() => painted({fine: false})).observe(words, {childList: true, subtree: true});
+    }
+}
+"""
+
+
+def panel_names() -> list[str]:
+    """Names in tapkit.panels that give a panel with a stage and a slider."""
+    found = []
+    for name in panels.PLACES:
+        try:
+            made = getattr(panels, name)()
+        except (ImportError, AttributeError, TypeError, ValueError):
+            continue
+        if isinstance(made, Panel) and first_slider(made):
+            found.append(name)
+    return found
+
+
+def first_slider(panel: Panel) -> Slider | None:
+    """The slider that is moved: the first with ten steps or more."""
+    views = [v for v in panel.controls.views.values() if isinstance(v.spec, Slider)]
+    long = [v for v in views if (v.high - v.low) / v.spec.step >= 10]
+    return long[0] if long else None
+
+
+def write_books(folder: Path, names: list[str]) -> dict[str, str]:
+    """One notebook for each way of each panel; row: file."""
+    cells = {("round trip", "alone"): ROUND_TRIP}
+    for name in names:
+        slider = first_slider(getattr(panels, name)())
+        limits = dict(start=slider.value, low=slider.low, high=slider.high, step=slider.spec.step)
+        cells[name, "ours"] = OURS.format(name=name)
+        cells[name, "usual"] = USUAL.format(name=name, key=slider.spec.key, **limits)
+    files = {}
+    for number, (row, source) in enumerate(cells.items()):
+        book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source.strip())])
+        files[row] = f"row-{number}.ipynb"
+        nbformat.write(book, folder / files[row])
+    return files
+
+
+class Row:
+    """One notebook on the screen, measured."""
+
+    def __init__(self, page, address: str) -> None:
+        self.page = page
+        page.goto(address)
+        page.locator(".noUi-handle").first.wait_for()
+        page.wait_for_timeout(2500)
+        page.evaluate(WATCH)
+        self.handle = page.locator(".noUi-handle:visible").nth(self._index())
+
+    def _index(self) -> int:
+        """Among the page's sliders, the one that has ten steps or more."""
+        handles = self.page.locator(".noUi-handle:visible")
+        for index in range(handles.count()):
+            low, high, now = (
+                float(handles.nth(index).get_attribute(f"aria-value{end}") or 0) for end in ("min", "max", "now")
+            )
+            handles.nth(index).focus()
+            self.page.keyboard.press("ArrowRight")
+            self.page.wait_for_timeout(200)
+            step = abs(float(handles.nth(index).get_attribute("aria-valuenow")) - now)
+            self.page.keyboard.press("ArrowLeft")
+            self.page.wait_for_timeout(200)
+            if step and (high - low) / step >= 9:
+                return index
+        return 0
+
+    def presses(self, count: int) -> list[float]:
+        """Milliseconds from each key to its pixels."""
+        self.handle.focus()
+        found = []
+        for number in range(count):
+            self.page.wait_for_timeout(1000 if number % 5 == 4 else 180)
+            self.page.evaluate("() => { keys.length = shown.length = 0; }")
+            self.page.keyboard.press("ArrowRight" if number % 2 else "ArrowLeft")
+            self.page.wait_for_function("() => shown.length > 0", timeout=20_000)
+            found.append(self.page.evaluate("() => shown[0].at - keys[0]"))
+        return found
+
+    def drag(self, steps: int = 50, seconds: float = 1.0) -> tuple[int, float]:
+        """Pictures while dragging, and how many milliseconds after the last step the last of them came."""
+        self.handle.scroll_into_view_if_needed()
+        self.page.wait_for_timeout(1200)
+        box = self.handle.bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        self.page.mouse.move(x, y)
+        self.page.mouse.down()
+        self.page.evaluate("() => { moves.length = shown.length = 0; }")
+        start = self.page.evaluate("() => performance.now()")
+        for step in range(1, steps + 1):
+            self.page.mouse.move(x + 2 * step, y)
+            behind = start + 1000 * seconds * step / steps - self.page.evaluate("() => performance.now()")
+            if behind > 0:
+                self.page.wait_for_timeout(behind)
+        self._wait_until_quiet()
+        self.page.mouse.up()
+        shown = [s["at"] for s in self.page.evaluate("() => shown") if not s["fine"]]
+        return len(shown), max(0.0, shown[-1] - self.page.evaluate("() => moves[moves.length - 1]"))
+
+    def _wait_until_quiet(self) -> None:
+        self.page.wait_for_timeout(300)
+        quiet = "() => shown.length && performance.now() - shown[shown.length - 1].at > 900"
+        self.page.wait_for_function(quiet, timeout=60_000)
+
+
+def measure(names: list[str], presses: int, chromium) -> list[dict]:
+    """Measure every row in one browser and one server."""
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as place, opened(Path(place) / "bench") as run:
+        files = write_books(run.folder, names)
+        page = chromium.new_page(viewport={"width": 1366, "height": 768})
+        page.set_default_timeout(60_000)
+        found = []
+        for (name, way), file in files.items():
+            row = Row(page, f"http://localhost:{run.port}/doc/tree/{file}?token={run.token}")
+            times = row.presses(presses)
+            pictures, lag = row.drag()
+            ranked = sorted(times)
+            p95 = ranked[min(len(ranked) - 1, round(0.95 * (len(ranked) - 1)))]
+            found.append(
+                dict(panel=name, way=way, median=statistics.median(times), p95=p95, pictures=pictures, lag=lag)
+            )
+        page.close()
+    return found
+
+
+def table(rows: list[dict]) -> str:
+    """The rows as text, with the ratio to the usual way."""
+    usual = {r["panel"]: r["median"] for r in rows if r["way"] == "usual"}
+    lines = [
+        f"{'panel':<12}{'way':<8}{'median':>8}{'95 %':>8}{'of usual':>10}{'pictures of 50 steps':>22}{'last lags':>11}"
+    ]
+    for r in rows:
+        ratio = f"{r['median'] / usual[r['panel']]:.2f}" if r["way"] == "ours" and r["panel"] in usual else ""
+        lines.append(
+            f"{r['panel']:<12}{r['way']:<8}{r['median']:>5.0f} ms{r['p95']:>5.0f} ms{ratio:>10}"
+            f"{r['pictures']:>22}{r['lag']:>8.0f} ms"
+        )
+    return "\n".join(lines)
+
+
+def main() -> int:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--panels", nargs="*", help="names in tapkit.panels (default: all that have a picture)")
+    parser.add_argument("--presses", type=int, default=50)
+    parser.add_argument("--json", type=Path, help="write the rows there too")
+    options = parser.parse_args()
+    place = find_chromium()
+    if place is None:
+        print("no Chromium here: install Debian's package chromium, or set CHROMIUM to the program", file=sys.stderr)
+        return 2
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=place, args=list(FLAGS))
+        rows = measure(options.panels or panel_names(), options.presses, chromium)
+    print(table(rows))
+    if options.json:
+        options.json.write_text(json.dumps(rows, indent=1), encoding="utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
