@@ -53,7 +53,7 @@ def _summary(progress: Progress) -> str:
         return "<p>Nothing answered yet. Begin with any exercise of lesson 1.</p>"
     begun = progress.count("begun")
     return (
-        f"<p>{progress.answers} answers so far. Of {total} exercises <b>{sure}</b> "
+        f"<p>{progress.answers} answer{'s' if progress.answers > 1 else ''} so far. Of {total} exercises <b>{sure}</b> "
         f"{'is' if sure == 1 else 'are'} sure and <b>{begun}</b> {'is' if begun == 1 else 'are'} begun.</p>"
     )
 

@@ -115,9 +115,9 @@ class Quiz:
         self._browser.value = look.browser_side(f"Question: {question.exercise.title}", focus=focus)
 
     def use(self, deck: Deck) -> None:
-        """Ask the questions of another deck."""
+        """Ask the questions of another deck; the focus stays where it is."""
         self.deck = deck
-        self.open(0)
+        self.open(0, focus=False)
 
     # --- inside -------------------------------------------------------------------------------------
 

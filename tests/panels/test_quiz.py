@@ -1,0 +1,292 @@
+"""The quiz without a browser: what the widgets say, what is written, what is locked, and what stays when exported."""
+
+import re
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+from nbconvert import HTMLExporter
+
+from tapkit import panels
+from tapkit.exercises.bank import exercise, exercises
+from tapkit.exercises.record import Record, read
+from tapkit.panels import quizlook
+from tapkit.panels.deck import own_seed
+from tapkit.panels.panel import VIEW
+
+
+@pytest.fixture
+def record(tmp_path):
+    return Record(tmp_path / "answers.jsonl")
+
+
+def typed(quiz, text):
+    """Type a text and press Enter, as the browser tells it: first Enter, then the text."""
+    box = quiz._answer._line.widget
+    box.value = text
+    box._handle_custom_msg({"event": "submit"}, [])
+
+
+def chosen(quiz, text):
+    for group, part in zip(quiz._answer._groups, text.split()):
+        group.value = part
+    quiz._check.click()
+
+
+def test_right_and_wrong_are_said_in_words_and_sign(record):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    typed(quiz, "12 N")
+    assert "✗" in quiz._verdict.value
+    assert "Another kind of quantity" in quiz._verdict.value
+    typed(quiz, quiz.attempt.question.right_text)
+    assert "✓" in quiz._verdict.value
+    assert "<b>Right.</b>" in quiz._verdict.value
+    assert 'class="tapkit-verdict right"' in quiz._verdict.value
+
+
+def test_answers_are_recorded_as_typed_and_once(record):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    for text in ("", "12 N", "12 N", "<b>1</b>"):
+        typed(quiz, text)
+    quiz.hint()
+    typed(quiz, "1,25")
+    found = read(record.path).entries
+    assert [e.answer for e in found] == ["12 N", "<b>1</b>", "1,25"]
+    assert [e.hints for e in found] == [0, 0, 1]
+    assert {e.seed for e in found} == {0}
+    assert "<b>1</b>" not in quiz._verdict.value
+
+
+def test_an_answer_that_cannot_be_saved_is_judged_and_told(record, monkeypatch):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    monkeypatch.setattr("os.open", lambda *a, **k: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+    typed(quiz, quiz.attempt.question.right_text)
+    assert "<b>Right.</b>" in quiz._verdict.value
+    assert "not saved: the disk is full" in quiz._verdict.value
+    monkeypatch.undo()
+    typed(quiz, "2")
+    assert "saved" not in quiz._verdict.value
+    assert len(read(record.path).entries) == 2
+
+
+def test_hints_then_solution(record):
+    quiz = panels.quiz("chamfer-angle", seed=0, record=record)
+    question = quiz.attempt.question
+    quiz._hint.click()
+    assert quizlook.escape(question.hints[0]) in quiz._helped.value
+    assert quizlook.escape(question.hints[1]) not in quiz._helped.value
+    for _ in range(3):
+        quiz._hint.click()
+    assert "no further hint" in quiz._helped.value
+    assert "Worked solution" not in quiz._helped.value
+    quiz._solve.click()
+    assert quizlook.escape(question.solution[-1]) in quiz._helped.value
+    typed(quiz, question.right_text)
+    assert read(record.path).entries[0].seen
+
+
+def test_the_solution_is_offered_after_two_tries(record):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    typed(quiz, "12345")
+    assert "worked solution is there" not in quiz._verdict.value
+    typed(quiz, "12346")
+    assert "worked solution is there" in quiz._verdict.value
+    assert "tapkit-offered" in quiz._solve._dom_classes
+
+
+def test_next_question_is_another_variant_and_clears_the_old_one(record):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    seen = set()
+    for _ in range(len(exercise("chamfer-length"))):
+        seen.add(quiz.attempt.question.index)
+        typed(quiz, "12345")
+        quiz._hint.click()
+        quiz._next.click()
+        assert (quiz._verdict.value, quiz._helped.value, quiz._answer.text) == ("", "", "")
+    assert len(seen) == len(exercise("chamfer-length"))
+    assert "focus" in quiz._browser.value
+
+
+def test_enter_before_its_text_waits_for_the_text(record):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    line = quiz._answer._line
+    line._asked = True
+    line.widget.value = quiz.attempt.question.right_text
+    assert "Right" in quiz._verdict.value
+    assert not line._asked
+
+
+def test_leaving_the_box_is_no_answer(record):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    quiz._answer._line.widget.value = "12345"
+    assert quiz._verdict.value == ""
+    assert read(record.path).entries == ()
+    quiz._check.click()
+    assert [e.answer for e in read(record.path).entries] == ["12345"]
+
+
+def test_a_choice_needs_its_reason(record):
+    quiz = panels.quiz("steep-chamfer", seed=0, record=record)
+    quiz._check.click()
+    assert "Choose an answer and a reason" in quiz._verdict.value
+    quiz._answer._groups[0].value = "A"
+    quiz._check.click()
+    assert "reason is missing" in quiz._verdict.value
+    chosen(quiz, quiz.attempt.question.right_text)
+    assert "✓" in quiz._verdict.value
+
+
+def test_a_prediction_is_locked_before_the_chips_are_shown(record):
+    quiz = panels.quiz("predict-the-chip", seed=0, record=record)
+    assert quiz._check.description == "Lock my prediction"
+    assert quiz._reveal.value == ""
+    wrong = next(f"{c} 1" for c in "ABC" if not quiz.attempt.question.judge(f"{c} 1").is_right)
+    chosen(quiz, wrong)
+    assert "<svg" in quiz._reveal.value
+    assert all(g.disabled for g in quiz._answer._groups)
+    told = quiz._verdict.value
+    chosen(quiz, quiz.attempt.question.right_text)
+    assert quiz._verdict.value == told
+    assert [e.answer for e in read(record.path).entries] == [wrong]
+    quiz._next.click()
+    assert quiz._reveal.value == ""
+    assert not any(g.disabled for g in quiz._answer._groups)
+
+
+def test_sliders_of_its_own_with_a_drawing_that_follows(record):
+    quiz = panels.quiz("set-chips-ahead", seed=0, record=record)
+    ask = quiz.attempt.question.ask
+    assert all(quizlook.escape(r.says) in quiz._picture.value for r in ask.requests)
+    before = bytes(quiz._answer.panel.stage.widget.value)
+    quiz._check.click()
+    assert "Not right" in quiz._verdict.value
+    quiz._answer.panel.set(**ask.solution)
+    assert bytes(quiz._answer.panel.stage.widget.value) != before
+    quiz._check.click()
+    assert "every request is met" in quiz._verdict.value
+
+
+@pytest.mark.parametrize("name", [e.name for e in exercises(kind="set the sliders")])
+def test_every_setting_has_sliders_that_reach_its_solution(record, name):
+    quiz = panels.quiz(name, seed=1, record=record)
+    quiz._answer.panel.set(**quiz.attempt.question.ask.solution)
+    quiz._check.click()
+    assert "✓" in quiz._verdict.value, quiz._answer.text
+    assert quiz._answer.panel.stage.widget.tooltip
+
+
+def test_a_panel_of_the_workbook_can_answer(record):
+    load = panels.load()
+    quiz = panels.quiz("set-chips-ahead", seed=0, record=record, panel=load)
+    ask = quiz.attempt.question.ask
+    assert load.values.thread == ask.preset["thread"]
+    assert load.values.chamfer == ask.start["chamfer"]
+    load.set(**ask.solution)
+    quiz._check.click()
+    assert "every request is met" in quiz._verdict.value
+    with pytest.raises(ValueError, match="no control 'chamfer'"):
+        panels.quiz("set-chips-ahead", record=record, panel=panels.quiz("set-the-hole", record=record)._answer.panel)
+
+
+def test_blanks_each_have_a_box(record):
+    quiz = panels.faded("chamfer-angle", blanks=2, seed=0, record=record)
+    assert len(quiz._answer._lines) == 2
+    quiz._check.click()
+    assert "Fill the blanks" in quiz._verdict.value
+    for part in quiz.attempt.question.ask.parts:
+        quiz._answer._lines[part.key].widget.value = part.number.right_text
+    quiz._check.click()
+    assert "All 2 are right" in quiz._verdict.value
+    assert read(record.path).entries[0].stage == "faded-2"
+    with pytest.raises(ValueError, match="1 or 2"):
+        panels.faded("chamfer-angle", blanks=3)
+
+
+def test_worked_example_shows_every_step(record):
+    shown = panels.worked("chamfer-angle", seed=0)
+    assert all(quizlook.escape(line) in shown._repr_html_() for line in shown.question.solution)
+    assert shown.question.index != panels.quiz("chamfer-angle", seed=0, record=record).attempt.question.index
+
+
+def test_a_session_goes_on_to_its_end(record):
+    quiz = panels.practice(topic="cycle", level=1, length=1, seed=0, record=record)
+    assert "worked example" in quiz._question.value
+    assert quiz._place.children == ()
+    for _ in range(10):
+        quiz._next.click()
+    assert "at its end" in quiz._verdict.value
+
+
+def test_exercises_of_a_lesson_to_choose_from(record):
+    chosen_set = panels.exercises(lesson=3, record=record)
+    assert len(chosen_set.pick.options) == len(exercises(lesson=3))
+    chosen_set.pick.value = "order-the-teeth"
+    assert chosen_set.quiz.attempt.question.exercise.name == "order-the-teeth"
+    assert all(
+        quizlook.escape(line) in chosen_set.quiz._picture.value for line in chosen_set.quiz.attempt.question.lines
+    )
+    with pytest.raises(ValueError, match="no exercise fits"):
+        panels.exercises(lesson=9)
+
+
+def test_every_exercise_opens(record):
+    for one in exercises():
+        quiz = panels.quiz(one.name, seed=0, record=record)
+        assert quizlook.escape(quiz.attempt.question.text.split("\n")[0]) in quiz._question.value
+        assert quiz.still()
+        quiz.widget.close()
+
+
+def test_an_error_inside_is_a_sentence(record, monkeypatch):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    monkeypatch.setattr(record, "add", lambda *a, **k: 1 / 0)
+    typed(quiz, "1")
+    assert "Sorry" in quiz._verdict.value
+    assert "ZeroDivisionError" in quiz._verdict.value
+
+
+def test_the_class_gives_the_seed(monkeypatch, record):
+    monkeypatch.setenv("TAPKIT_SEED", "41")
+    assert panels.quiz("chamfer-length", record=record).attempt.question.seed == 41
+    monkeypatch.setenv("TAPKIT_SEED", "x" * 50)
+    assert own_seed() == 0
+
+
+def test_my_page_counts_and_keeps_a_file(record):
+    quiz = panels.quiz("chamfer-length", seed=0, record=record)
+    typed(quiz, quiz.attempt.question.right_text)
+    mine = panels.my_page(record=record)
+    assert "1 answer so far" in mine._page.value
+    place = mine.save()
+    assert place.name == "my-page.html"
+    assert place.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert "Saved as" in mine._said.value
+
+
+def test_my_page_that_cannot_be_kept_says_so(record, monkeypatch):
+    mine = panels.my_page(record=record)
+    monkeypatch.setattr("pathlib.Path.write_text", lambda *a, **k: (_ for _ in ()).throw(OSError(28, "No space left")))
+    assert mine.save() is None
+    assert "Not saved: No space left" in mine._said.value
+
+
+def test_an_exported_notebook_still_asks_the_question(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAPKIT_RECORDS", str(tmp_path))
+    cells = ["from tapkit import panels\npanels.quiz('name-the-drawn-tap', seed=1)", "panels.my_page()"]
+    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(c) for c in cells])
+    NotebookClient(book, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    assert VIEW in book.cells[0].outputs[0].data
+    page = HTMLExporter().from_notebook_node(book)[0]
+    question = exercise("name-the-drawn-tap").variant(1)
+    still = re.sub(r"<script.*?</script>", "", page, flags=re.DOTALL)
+    assert quizlook.escape(question.text) in still
+    assert quizlook.escape(question.sketch.alt) in still
+    assert question.right_text not in still
+
+
+def test_nothing_on_the_screen_tells_the_answer(record):
+    for name in ("chamfer-length", "name-the-drawn-tap", "inch-drill-by-name"):
+        quiz = panels.quiz(name, seed=3, record=record)
+        shown = quiz._question.value + quiz._picture.value + quiz._how.value + quiz._browser.value
+        shown = re.sub(r'src="data:[^"]*"', "", shown)
+        assert quiz.attempt.question.right_text not in shown
