@@ -44,9 +44,9 @@ def update_choice(artists: Pen, choice: Choice, wanted: Judged | None = None) ->
     pen.flush()
 
 
-def describe_choice(choice: Choice) -> str:
+def describe_choice(choice: Choice, system: str = "metric") -> str:
     """What to take and why; also the alt text."""
-    return choice.in_words()
+    return choice.in_words(system)
 
 
 def why_not(judged: Judged) -> str:

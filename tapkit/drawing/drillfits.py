@@ -145,12 +145,12 @@ def update_drillfits(artists: Pen, fits: tuple[DrillFit, ...], wanted: float) ->
 
 
 def _limits_band(pen: Pen, fit: DrillFit, bars: Box, across: Any) -> None:
-    limits, thread = fit.thread.limits, fit.thread
-    low, high = across(thread.percent(limits.minor_max)), across(thread.percent(limits.minor_min))
+    limits, thread = fit.minor, fit.thread
+    low, high = across(thread.percent(limits.most)), across(thread.percent(limits.least))
     pen.rectangle(Box(low, bars.bottom, high, bars.top), style.COOL, z=0.3)
     swatch = pen.rectangle(Box(24, 3, 42, 12), style.COOL)
     pen.line(swatch, "hair", closed=True)
-    told = f"inside the {thread.tolerance} limits of the minor diameter"
+    told = f"inside the {limits.name} limits of the minor diameter"
     pen.text(47, 7.5, told, size=style.SMALL, va="center")
 
 

@@ -66,15 +66,17 @@ def details(model: Chosen, system: str) -> str:
     """What goes wrong with the tap asked for, what the best needs, what others cost, and what the trade says."""
     choice, out = model.choice, []
     if model.wanted is not None:
-        told = what_goes_wrong(model.wanted, choice) or ("Nothing goes wrong with it: it is the model's own choice.",)
+        told = what_goes_wrong(model.wanted, choice, system) or (
+            "Nothing goes wrong with it: it is the model's own choice.",
+        )
         out.append(_list(f"You asked for a {model.wanted.tap.name} tap", told))
     best = choice.best
     if best is not None:
         notes = best.notes(system)
         out += [_list("What the best needs", [f"{n[0].upper()}{n[1:]}." for n in notes])] if notes else []
-        out.append(_against(choice))
+        out.append(_against(choice, system))
         out.append(_others(choice, model.wanted, system))
-    rules = choice.practice()
+    rules = choice.practice(system)
     if rules:
         rows = [(r.told, "agrees" if r.agrees else "differs", r.words, r.source) for r in rules]
         marks = ["good" if r.agrees else "perhaps" for r in rules]
@@ -87,8 +89,8 @@ def _list(title: str, told: Any) -> str:
     return f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>"
 
 
-def _against(choice: Choice) -> str:
-    rows = [(p.words, f"={p.points:.2f}") for p in choice.ranked[0].points]
+def _against(choice: Choice, system: str) -> str:
+    rows = [(p.words, f"={p.points:.2f}") for p in choice.ranked[0].points_in(system)]
     return table(f"What counts against the best, {choice.ranked[0].name}", ("Because", "points"), rows)
 
 
@@ -151,7 +153,7 @@ def spec() -> PanelSpec:
         model_from=model_from,
         draw=draw,
         update=update,
-        describe=lambda model, system: describe_choice(model.choice),
+        describe=lambda model, system: describe_choice(model.choice, system),
         cautions=lambda model: _cautions(model.choice),
         size=(900, 400),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -83,7 +84,7 @@ def describe(model: Case, system: str) -> str:
 
 def details(model: Case, system: str) -> str:
     """Every cause with what the model found, and what would tell the fitting ones apart."""
-    found = model.diagnosis
+    found = replace(model.diagnosis, system=system)
     rows = [(f.printed, f.run.could, f.run.words, "; ".join(f.against) or "nothing", f.look) for f in found.findings]
     marks = [MARKS[f.run.could] if f.fits else "" for f in found.findings]
     head = ("Cause", "could it?", "what the model found", "speaks against it", "look here")

@@ -21,6 +21,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Entry, Pick, Slider
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.planning.classes import class_names
 from tapkit.planning.drill import (
     DrillFit,
     DrillSize,
@@ -40,6 +41,7 @@ SETS = (
     ("all sets", "all"),
     ("my shelf (below)", "shelf"),
 )
+CLASSES = (("usual: 6H or 2B", ""), *((n, n) for n in (*class_names("metric"), *class_names("unified"))))
 IN_SETS = {"": (), "inch": ("fraction", "number", "letter"), "all": ("metric", "fraction", "number", "letter")}
 
 
@@ -62,7 +64,9 @@ def shelf_from(v: SimpleNamespace) -> tuple[DrillSize, ...]:
 def model_from(v: SimpleNamespace) -> Drills:
     """The drills the controls stand for."""
     thread, work = Thread.parse(v.thread), Workpiece.parse(v.work)
-    fits = nearest_drills(thread, v.percent, shelf_from(v), basis=v.basis, count=7, work=work.name)
+    fits = nearest_drills(
+        thread, v.percent, shelf_from(v), basis=v.basis, count=7, work=work.name, tolerance=v.tolerance
+    )
     wanted = thread.percent(thread.hole_for_percent(v.percent, v.basis))
     return Drills(fits, wanted, wanted_percent(work))
 
@@ -104,11 +108,13 @@ def details(model: Drills, system: str) -> str:
             )
         )
         marks.append("good" if fit.limits == "within" else "bad")
-    tolerance = model.fits[0].thread.tolerance
-    head = ("Drill", "diameter", "custom", "ISO", f"{tolerance} limits", "torque", "height", "really cuts")
+    limits = model.fits[0].minor
+    head = ("Drill", "diameter", "custom", "ISO", f"{limits.name} limits", "torque", "height", "really cuts")
     usual, source = model.usual, drilled_size(1).source
+    span = f"{across(limits.least)[1:]} to {across(limits.most)[1:]}"
     return (
         table("Nearest first; torque and height against 75 %", head, rows, marks)
+        + f"<p>Minor diameter {limits.name}: {span}, {limits.source}.</p>"
         + f"<p>{usual.percent:.0f} % is {usual.reason} ({usual.source}). How wide drills cut: {source}.</p>"
     )
 
@@ -127,6 +133,7 @@ def spec() -> PanelSpec:
                 options=(("¾ H, handbook custom", "custom"), ("⅝ H, ISO 68-1", "iso")),
                 start="custom",
             ),
+            Pick(key="tolerance", label="Limits of class", options=CLASSES, start=""),
             Pick(key="set", label="Drills", options=SETS, start=""),
             Entry(key="shelf", label="My shelf", start="6.8, 8.5, #7, F, 27/64", hint="6.8, 8.5, #7, F, 27/64"),
         ),

@@ -55,7 +55,7 @@ def details(model: SetUp, system: str) -> str:
         ("Tap and set", model.tap_lines(system)),
         ("Expect", model.expect_lines(system)),
     )
-    lines = [(name, x.what, f"={x.value}", x.why) for name, group in parts for x in group]
+    lines = [("" if i else name, x.what, x.value, x.why) for name, group in parts for i, x in enumerate(group)]
     checks = "".join(f"<li>{html.escape(c)}</li>" for c in model.checks(system))
     card = table("The card", ("", "set", "to", ""), lines)
     return f"{card}<p><b>Check before you run</b></p><ul>{checks}</ul>"
@@ -85,7 +85,7 @@ def spec() -> PanelSpec:
         model_from=model_from,
         draw=draw,
         update=update,
-        describe=lambda model, system: f"{model.judged.name}. {describe_holeplan(model.plan, system)}",
+        describe=lambda model, system: f"Take a {model.judged.name}. {describe_holeplan(model.plan, system)}",
         cautions=lambda model: model.cautions(),
         size=(760, 460),
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import NamedTuple
 
 from tapkit import tables, units
@@ -12,6 +11,7 @@ from tapkit.planning.candidate import Job, candidate, candidates
 from tapkit.planning.holefit import Change, all_shop_means, longest_chamfer, smallest_change
 from tapkit.planning.holeplan import show_length
 from tapkit.planning.judge import Judged
+from tapkit.planning.say import Say
 
 NOTABLE = 0.1
 """Points by which a tap must be worse than the best before it is said."""
@@ -56,24 +56,23 @@ class Choice:
         """The tap to take, or None where every pairing is refused."""
         return self.ranked[0] if self.ranked else None
 
-    @cached_property
-    def ask_designer(self) -> Change | None:
+    def change(self, system: str = "metric") -> Change | None:
         """Where nothing reaches: the smallest change that lets the shortest chamfer in; else None."""
         if self.ranked or all(j.shallow_plan.fits for j in self.refused):
             return None
-        return smallest_change(self.job.asked, 1.5, self.job.work)
+        return smallest_change(self.job.asked, 1.5, self.job.work, system)
 
-    def in_words(self) -> str:
+    def in_words(self, system: str = "metric") -> str:
         """Two or three sentences: what to take and why, or why nothing will do."""
-        return _in_words(self)
+        return _in_words(self, system)
 
-    def practice(self) -> tuple[Practice, ...]:
+    def practice(self, system: str = "metric") -> tuple[Practice, ...]:
         """Every rule of the trade that speaks to this job, and whether the choice agrees with it; none where every
         tap is refused."""
         if self.best is None:
             return ()
         rules = (r for r in tables.rows("trade_practice") if _applies(r, self.job))
-        return tuple(_held_against(self, r) for r in rules)
+        return tuple(_held_against(self, r, system) for r in rules)
 
 
 def choose(job: Job) -> Choice:
@@ -94,13 +93,13 @@ def asked_for(job: Job, tap: Tap | str) -> Judged:
     return Judged(job, candidate(job.thread, job.work, named.flute_form, named.chamfer_threads))
 
 
-def what_goes_wrong(wanted: Judged, choice: Choice) -> tuple[str, ...]:
+def what_goes_wrong(wanted: Judged, choice: Choice, system: str = "metric") -> tuple[str, ...]:
     """What a wanted tap does wrong in this job, worst first, and what to take instead; each in one sentence."""
-    out = [f"{r[0].upper()}{r[1:]}." for r in wanted.refusals]
+    out = [f"{r[0].upper()}{r[1:]}." for r in wanted.refusals_in(system)]
     best = choice.best
     if best is None or best.tap == wanted.tap:
         return tuple(out)
-    worse = [p for p in wanted.points if p.points > _points_of(best, p.name) + NOTABLE]
+    worse = [p for p in wanted.points_in(system) if p.points > _points_of(best, p.name) + NOTABLE]
     out += [f"{p.words[0].upper()}{p.words[1:]}." for p in worse]
     if wanted.advised:
         out.append(f"It will do, but {best.name} does better.")
@@ -164,10 +163,10 @@ def _points_of(judged: Judged, name: str) -> float:
 # --- words ----------------------------------------------------------------------------------------------
 
 
-def _in_words(choice: Choice) -> str:
+def _in_words(choice: Choice, system: str) -> str:
     best, job = choice.best, choice.job
     if best is None:
-        return _nothing_will_do(choice)
+        return _nothing_will_do(choice, system)
     told = f"Take a {best.name} for {job.thread.designation} in {job.work.printed}, {job.machine.printed}."
     ledger = best.operation.chip_room
     margin = best.operation.breakage.margin_worn
@@ -180,15 +179,15 @@ def _in_words(choice: Choice) -> str:
     return f"{told}{why} Next best: {choice.ranked[1].name}."
 
 
-def _nothing_will_do(choice: Choice) -> str:
-    change = choice.ask_designer
+def _nothing_will_do(choice: Choice, system: str) -> str:
+    change = choice.change(system)
     job = choice.job
     told = f"No tap will do for {job.thread.designation} in {job.work.printed}, {job.machine.printed}."
     if change is not None:
         who = "The shop can change" if change.who == "shop" else "Ask the designer for"
         last = "" if all_shop_means(job.asked).fits else " Nothing the shop can do alone is enough."
         return f"{told} {who}: {change.what}.{last}"
-    reasons = [j.refusals[0] for j in choice.refused if j.shallow_plan.fits]
+    reasons = [j.refusals_in(system)[0] for j in choice.refused if j.shallow_plan.fits]
     return f"{told} The nearest misses because {reasons[0]}." if reasons else told
 
 
@@ -211,35 +210,41 @@ def _matches(tap: Tap, form: str, chamfer: str) -> bool:
     return (not form or tap.flute_form in form.split("|")) and (not chamfer or tap.chamfer_name in chamfer.split("|"))
 
 
-def _held_against(choice: Choice, rule: dict[str, str]) -> Practice:
+def _held_against(choice: Choice, rule: dict[str, str], system: str) -> Practice:
     told, source, best = rule["told"], rule["source"], choice.ranked[0]
     if rule["not_form"] or rule["not_chamfer"]:
         against = _matches(best.tap, rule["not_form"], rule["not_chamfer"])
         if not against:
             return Practice(told, source, True, "the choice keeps to it")
-        return Practice(told, source, False, _why_all_the_same(best))
+        return Practice(told, source, False, _why_all_the_same(best, Say(system)))
     if _matches(best.tap, rule["says_form"], rule["says_chamfer"]):
         return Practice(told, source, True, "the choice is just that")
-    return Practice(told, source, False, _why_not(choice, rule))
+    return Practice(told, source, False, _why_not(choice, rule, system))
 
 
-def _why_all_the_same(best: Judged) -> str:
+def _why_all_the_same(best: Judged, say: Say) -> str:
     if best.operation.chip_room.fate == "below the point":
         return "the model lets it: all its chips find room below the point in this hole"
     job = best.operation
     thick, limit = float(job.tooth_loads.thickness.max()), job.rubbing_thickness
-    share = f"{best.rubbing_share:.0%} of its teeth rub"
-    return f"the model has nothing against it here: chips of {thick:.3f} mm are over the {limit:g} mm that cut, {share}"
+    told = (
+        f"chips of {say.fine(thick)} are over the {say.fine(limit)} that cut, {best.rubbing_share:.0%} of its teeth rub"
+    )
+    return f"the model has nothing against it here: {told}"
 
 
-def _why_not(choice: Choice, rule: dict[str, str]) -> str:
+def _why_not(choice: Choice, rule: dict[str, str], system: str) -> str:
     """Why the tap of a rule is not the model's choice: refused, or outdone by so much, and in what."""
     said = [j for j in choice.ranked if _matches(j.tap, rule["says_form"], rule["says_chamfer"])]
     best = choice.ranked[0]
     if not said:
         refused = [j for j in choice.refused if _matches(j.tap, rule["says_form"], rule["says_chamfer"])]
-        return f"here the model refuses it: {refused[0].refusals[0]}" if refused else "no such tap can be ground here"
-    most = max(said[0].points, key=lambda p: p.points - _points_of(best, p.name))
+        return (
+            f"here the model refuses it: {refused[0].refusals_in(system)[0]}"
+            if refused
+            else "no such tap can be ground here"
+        )
+    most = max(said[0].points_in(system), key=lambda p: p.points - _points_of(best, p.name))
     gap = said[0].score - best.score
     close = "by a hair" if gap < 0.1 else f"by {gap:.2f} points"
     return f"the model puts {best.tap.name} ahead {close}; what counts most against {said[0].tap.name}: {most.words}"

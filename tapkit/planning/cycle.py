@@ -199,9 +199,9 @@ class Cycle:
         """The set-up, line by line."""
         return _lines(self, system)
 
-    def cautions(self) -> tuple[str, ...]:
+    def cautions(self, system: str = "metric") -> tuple[str, ...]:
         """What to look out for in this cycle, each in one sentence."""
-        return tuple(_cautions(self))
+        return tuple(_cautions(self, system))
 
 
 def _time(turns: float, speed: float, acceleration: float) -> float:
@@ -312,7 +312,7 @@ def _feed(cycle: Cycle, per_turn: int, system: str) -> str:
     return settings[f"{unit} per {'turn' if per_turn else 'minute'}"]
 
 
-def _cautions(cycle: Cycle) -> list[str]:
+def _cautions(cycle: Cycle, system: str) -> list[str]:
     machine, found = cycle.machine, []
     if machine.by_hand:
         return ["start the tap square: look from two sides at right angles, or use a guide block"]
@@ -327,7 +327,7 @@ def _cautions(cycle: Cycle) -> list[str]:
     elif cycle.approach_at_speed > cycle.start_height * 1.0001:
         found.append(
             f"the tap bites before the spindle is at speed: it needs {cycle.turns_to_speed:.1f} turns, so start "
-            f"{cycle.approach_at_speed:.1f} mm above the face or turn slower"
+            f"{show_length(cycle.approach_at_speed, system)} above the face or turn slower"
         )
     if cycle.source.endswith("start far slower)"):
         found.append("this is a handbook's optimum: in a training shop begin at a quarter of it or less")

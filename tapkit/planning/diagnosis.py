@@ -87,7 +87,7 @@ class Finding(NamedTuple):
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """A sound job, what is seen, and every cause held against it.
+    """A sound job, what is seen, and every cause held against it; words in `system` "metric" or "inch".
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
     >>> Diagnosis(job, Seen(broke="snapped", chips="below", sound="groan")).findings[0].name
@@ -96,11 +96,12 @@ class Diagnosis:
 
     job: Operation
     seen: Seen
+    system: str = "metric"
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every cause, those that fit best first."""
-        found = [_held_against(row, self.job, self.seen) for row in tables.rows("causes")]
+        found = [_held_against(row, self.job, self.seen, self.system) for row in tables.rows("causes")]
         return tuple(sorted(found, key=lambda f: (len(f.against), _ORDER[f.run.could], -len(f.agrees))))
 
     @property
@@ -133,13 +134,13 @@ def _signs(row: dict[str, str], run: Run) -> dict[str, frozenset[str]]:
 
 
 @lru_cache(maxsize=128)
-def _runs(job: Operation, broke: str) -> dict[str, Run]:
+def _runs(job: Operation, broke: str, system: str) -> dict[str, Run]:
     """Every cause tried once for a job and a kind of damage; other clues need no new run."""
-    return {row["name"]: run_cause(row, job, broke) for row in tables.rows("causes")}
+    return {row["name"]: run_cause(row, job, broke, system) for row in tables.rows("causes")}
 
 
-def _held_against(row: dict[str, str], job: Operation, seen: Seen) -> Finding:
-    run = _runs(job, seen.broke or "snapped")[row["name"]]
+def _held_against(row: dict[str, str], job: Operation, seen: Seen, system: str) -> Finding:
+    run = _runs(job, seen.broke or "snapped", system)[row["name"]]
     signs, printed = _signs(row, run), {c: dict(clue_values(c)) for c in CLUES}
     agrees = tuple(printed[c][v] for c, v in seen.given.items() if v in signs[c])
     against = tuple(printed[c][v] for c, v in seen.given.items() if signs[c] and v not in signs[c])

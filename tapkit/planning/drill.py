@@ -19,6 +19,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
+from tapkit.planning.classes import MinorLimits, minor_limits
 
 __all__ = [
     "REFERENCE_PERCENT",
@@ -67,6 +68,12 @@ class DrillFit:
     thread: Thread
     drill: DrillSize
     work: str = "C45"
+    tolerance: str = ""
+
+    @property
+    def minor(self) -> MinorLimits:
+        """Limits of the minor diameter in the class asked for, or in the thread's own."""
+        return minor_limits(self.thread, self.tolerance)
 
     @property
     def percent(self) -> float:
@@ -81,8 +88,8 @@ class DrillFit:
     @property
     def over_limit(self) -> float:
         """How far the drill lies outside the limits of the minor diameter [mm]: + over, − under, 0 within."""
-        limits, d = self.thread.limits, self.drill.diameter
-        return max(d - limits.minor_max, 0.0) + min(d - limits.minor_min, 0.0)
+        limits, d = self.minor, self.drill.diameter
+        return max(d - limits.most, 0.0) + min(d - limits.least, 0.0)
 
     @property
     def limits(self) -> str:
@@ -105,7 +112,7 @@ class DrillFit:
 
     def in_words(self) -> str:
         """One sentence on this drill."""
-        name, tolerance = self.thread.designation, self.thread.tolerance
+        name, tolerance = self.thread.designation, self.minor.name
         told = {
             "within": f"inside the {tolerance} limits of the minor diameter",
             "over": f"{abs(self.over_limit):.3f} mm over the {tolerance} limit: a shallow thread",
@@ -142,12 +149,13 @@ def nearest_drills(
     basis: str = "custom",
     count: int = 5,
     work: str = "C45",
+    tolerance: str = "",
 ) -> tuple[DrillFit, ...]:
     """The drills nearest to a wanted percent of thread, nearest first.
 
     Parameters: `percent` [%] on the `basis` "custom" or "iso"; `shelf`, the drills to choose from (none: the
-    metric set for a metric thread, the inch sets for a unified one). Drills that leave no thread, or that
-    the tap's roots would not clear, are left out.
+    metric set for a metric thread, the inch sets for a unified one); `tolerance` class of the limits (none: the
+    thread's own). Drills that leave no thread, or that the tap's roots would not clear, are left out.
 
     Raises ValueError for a percent outside 30 to 100, or where no drill of the shelf can be used.
 
@@ -168,7 +176,7 @@ def nearest_drills(
             f"({near / 25.4:.4f} in)"
         )
     ranked = sorted(usable, key=lambda d: (round(abs(d.diameter - wanted), 6), d.diameter))
-    return tuple(DrillFit(thread, d, work) for d in ranked[:count])
+    return tuple(DrillFit(thread, d, work, tolerance) for d in ranked[:count])
 
 
 def drilled_size(diameter: float) -> DrilledSize:

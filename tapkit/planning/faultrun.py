@@ -21,6 +21,7 @@ from tapkit.mechanics.chiproom import BELOW, LEAVES
 from tapkit.mechanics.toothload import Faults
 from tapkit.operation import Operation
 from tapkit.planning.cycle import feed_error
+from tapkit.planning.say import Say
 
 YES, PERHAPS, NO, UNKNOWN = "yes", "perhaps", "no", "not known"
 """Answers to "could it have?", from surest to least."""
@@ -49,7 +50,7 @@ def limit(name: str) -> float:
     return next(float(r["value"]) for r in tables.rows("diagnosis_limits") if r["name"] == name)
 
 
-def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped") -> Run:
+def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped", system: str = "metric") -> Run:
     """Run the model with one cause of the table `causes` on a sound job, for the damage seen.
 
     >>> rows = {r["name"]: r for r in tables.rows("causes")}
@@ -59,8 +60,8 @@ def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped") -> Ru
     """
     special = SPECIAL.get(row["name"])
     if special is not None:
-        return special(row, job, broke)
-    return _scan(row, job, broke)
+        return special(row, job, broke, Say(system))
+    return _scan(row, job, broke, Say(system))
 
 
 # --- faults the model can be run with -------------------------------------------------------------------
@@ -113,64 +114,66 @@ def _sizes(row: dict[str, str]) -> list[float]:
     return [float(s) for s in np.linspace(float(row["low"]), float(row["high"]), STEPS)]
 
 
-def _scan(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _scan(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
     """Try sizes from small to large; show the largest, and remember the least that could."""
     runs = [(size, faulty_job(row["name"], job, size)) for size in _sizes(row)]
-    answers = [_could(faulty, job, broke, row["name"]) for _, faulty in runs]
+    answers = [_could(faulty, job, broke, row["name"], say) for _, faulty in runs]
     best = min(range(len(runs)), key=lambda i: (ANSWERS.index(answers[i][0]), -i))
     sure = answers[best][0]
     least = next((runs[i][0] for i, a in enumerate(answers) if a[0] == sure), None) if sure != NO else None
     size, faulty = runs[-1] if least is None else runs[best]
-    told = f"{_with(row, size)}: {answers[best if least is not None else -1][1]}"
+    told = f"{_with(row, size, say)}: {answers[best if least is not None else -1][1]}"
     least = None if sure == UNKNOWN else least
     if least is not None and row["low"] and least < size:
-        told += f"; {_number(least, row)} would do"
+        told += f"; {_number(least, row, say)} would do"
     return Run(sure, told, least, faulty, _pattern(faulty, job, row["name"]), _weakest(faulty, broke))
 
 
 ANSWERS = (YES, PERHAPS, UNKNOWN, NO)
 
 
-def _number(size: float, row: dict[str, str]) -> str:
-    return f"{size:.2g} {row['unit']}" if row["unit"] != "% of thread" else f"{size:.0f} {row['unit']}"
+def _number(size: float, row: dict[str, str], say: Say) -> str:
+    if row["unit"] == "mm":
+        return say.fine(size)
+    return f"{size:.0f} {row['unit']}" if row["unit"].startswith("%") else f"{size:.2g} {row['unit']}"
 
 
-def _with(row: dict[str, str], size: float) -> str:
-    return f"with {_number(size, row)}" if row["low"] else "with the first full tooth gone"
+def _with(row: dict[str, str], size: float, say: Say) -> str:
+    return f"with {_number(size, row, say)}" if row["low"] else "with the first full tooth gone"
 
 
 # --- could it have? -------------------------------------------------------------------------------------
 
 
-def _could(faulty: Operation, sound: Operation, broke: str, name: str) -> tuple[str, str]:
+def _could(faulty: Operation, sound: Operation, broke: str, name: str, say: Say) -> tuple[str, str]:
     if broke == "chipped":
         return _could_chip(faulty, sound)
     if broke == "worn":
         return _could_wear(faulty, sound)
     if broke == "thread":
         return _could_spoil(faulty, name)
-    answer, told = _could_snap(faulty, name)
-    return _bends(faulty, sound, told) if answer == NO and not faulty.faults.is_sound else (answer, told)
+    answer, told = _could_snap(faulty, name, say)
+    return _bends(faulty, sound, told, say) if answer == NO and not faulty.faults.is_sound else (answer, told)
 
 
-def _could_snap(faulty: Operation, name: str) -> tuple[str, str]:
+def _could_snap(faulty: Operation, name: str, say: Say) -> tuple[str, str]:
     friction = assumption("friction_factor")
     peak = faulty.torque_curve.peak
     most = peak if name == "dry" else peak / faulty.friction_factor * friction.high
     weak, strong = faulty.breakage.torque_range
-    need = f"{peak:.2g} N·m" if name == "dry" else f"{peak:.2g} N·m, up to {most:.2g} with much friction"
-    told = f"the torque is {need}; such a tap breaks between {weak:.2g} and {strong:.2g} N·m"
+    need = say.torque(peak) if name == "dry" else f"{say.torque(peak)}, up to {say.torque(most)} with much friction"
+    told = f"the torque is {need}; such a tap breaks {say.torques(weak, strong)}"
     if peak >= strong:
         return YES, told
     return (PERHAPS if most >= weak else NO), told
 
 
-def _bends(faulty: Operation, sound: Operation, told: str) -> tuple[str, str]:
+def _bends(faulty: Operation, sound: Operation, told: str, say: Say) -> tuple[str, str]:
     """Torsion alone does not break it; a side force might, but bending is not in the model."""
     side, before = faulty.side_forces.resultant, sound.side_forces.resultant
     if side < before + 0.5 * float(faulty.tooth_loads.force.max(initial=0)):
         return NO, told
-    pushed = f"its teeth push it sideways with {side:.0f} N, and bending is not in the model"
+    pushed = f"its teeth push it sideways with {say.force(side)}, and bending is not in the model"
     return UNKNOWN, f"{told}, so torsion does not break it; but {pushed}"
 
 
@@ -229,16 +232,18 @@ def _weakest(faulty: Operation, broke: str) -> frozenset[str]:
 # --- causes with a run of their own ---------------------------------------------------------------------
 
 
-def _packed(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _packed(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
     ledger = job.chip_room
     where = frozenset(["way in", "bottom", "way out"])
     place = frozenset(["below", "in the flutes"] if ledger.fate == BELOW else ["in the flutes", "wound"])
     stops = "; how hard a jam grips is not in the model, but it knows no limit"
     if ledger.packs_at is not None:
-        told = f"chips go {ledger.goes}; even the tightest fill the room with the point {ledger.packs_at:.1f} mm deep"
+        told = (
+            f"chips go {ledger.goes}; even the tightest fill the room with the point {say.rough(ledger.packs_at)} deep"
+        )
         return Run(YES, told + stops, ledger.packs_at, job, where=where, chips=place)
     if ledger.may_pack_at is not None:
-        told = f"chips go {ledger.goes}; loose ones fill the room with the point {ledger.may_pack_at:.1f} mm deep"
+        told = f"chips go {ledger.goes}; loose ones fill the room with the point {say.rough(ledger.may_pack_at)} deep"
         return Run(PERHAPS, told + stops, ledger.may_pack_at, job, where=where, chips=place)
     if ledger.fate == LEAVES and job.workpiece.chips == "long":
         told = f"chips go {ledger.goes}, so they should not pack; a long curl that is caught may still wind and jam"
@@ -246,42 +251,43 @@ def _packed(row: dict[str, str], job: Operation, broke: str) -> Run:
     return Run(NO, f"chips go {ledger.goes}, and there is room for all of them", None, job)
 
 
-def _floor(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _floor(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
     if job.hole.is_through:
         return Run(NO, "the hole goes through: there is no floor")
     pitch = job.tap.thread.pitch
     free = job.hole.depth - job.hole.tap_depth(pitch)
     turns = free / pitch
-    told = f"the tap has {free:.2f} mm, {turns:.1f} turns, before its point reaches the end of the cylinder"
+    told = f"the tap has {say.depth(free)}, {turns:.1f} turns, before its point reaches the end of the cylinder"
     where, chips = frozenset(["bottom"]), frozenset(["below", "clear", "in the flutes"])
     could = YES if turns <= 1 else PERHAPS if turns <= float(row["high"]) else NO
     after = "; a spindle that runs on so far breaks it" if could != NO else "; no usual overrun goes so far"
     return Run(could, told + after, turns, job, where=where, chips=chips)
 
 
-def _rubbed(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _rubbed(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
     loads = job.tooth_loads
     cuts = loads.area > 0
     share = float((loads.rubbing & cuts).sum() / max(cuts.sum(), 1))
-    told = f"{share:.0%} of the teeth take chips under {job.rubbing_thickness:g} mm"
+    told = f"{share:.0%} of the teeth take chips under {say.fine(job.rubbing_thickness)}"
     if not job.workpiece.hardens:
         return Run(NO, f"{told}, but {job.workpiece.printed} does not harden much where it is rubbed", None, job)
     could = PERHAPS if share >= limit("rubbing_share") or broke == "worn" else NO
     return Run(could, f"{told}, and {job.workpiece.printed} hardens where it is rubbed", None, job)
 
 
-def _wrong_feed(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _wrong_feed(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
     thread, deep = job.tap.thread, float(job.torque_curve.depth[-1])
     error = feed_error(thread, deep, thread.lead * (1 + float(row["high"]) / 100))
     allowed = math.inf if error.growth == 0 else float(row["high"]) / error.share
-    told = f"{row['high']} % off the lead over {deep:.0f} mm spends {error.share:.0%} of the pitch diameter's tolerance"
+    spent = f"spends {error.share:.0%} of the pitch diameter's tolerance"
+    told = f"{row['high']} % off the lead over {say.rough(deep)} {spent}"
     if broke == "thread":
         could = YES if error.share >= 1 else PERHAPS if error.share >= limit("much_tolerance") else NO
         return Run(could, f"{told}; {allowed:.2g} % would spend all of it", allowed, job)
     return Run(UNKNOWN, f"{told}; the load that puts on the flanks is not in the model", None, job)
 
 
-def _turning_back(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _turning_back(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
     teeth = frozenset(["one tooth", "first teeth", "last teeth"])
     told = "what a caught chip does to a tooth from behind is not in the model"
     if job.workpiece.chips == "short":
@@ -289,7 +295,7 @@ def _turning_back(row: dict[str, str], job: Operation, broke: str) -> Run:
     return Run(UNKNOWN, told, None, job, teeth=teeth, where=frozenset(["way out"]))
 
 
-SPECIAL: dict[str, Callable[[dict[str, str], Operation, str], Run]] = {
+SPECIAL: dict[str, Callable[[dict[str, str], Operation, str, Say], Run]] = {
     "packed": _packed,
     "floor": _floor,
     "rubbed": _rubbed,

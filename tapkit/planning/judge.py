@@ -20,6 +20,7 @@ from tapkit.mechanics.chiproom import BELOW, LEAVES, ChipRoom
 from tapkit.operation import Operation
 from tapkit.planning.candidate import Job, weight
 from tapkit.planning.holeplan import HolePlan, plan_for, show_length
+from tapkit.planning.say import Say
 
 
 class Point(NamedTuple):
@@ -96,7 +97,12 @@ class Judged:
     @cached_property
     def refusals(self) -> tuple[str, ...]:
         """Why this tap must not be taken, each in one sentence; empty where it may be."""
-        return tuple(_refusals(self))
+        return self.refusals_in("metric")
+
+    def refusals_in(self, system: str) -> tuple[str, ...]:
+        """The refusals with their quantities in one system of units."""
+        say = Say(system)
+        return (*_does_not_reach(self, say), *_packs(self, say), *_breaks(self))
 
     @property
     def advised(self) -> bool:
@@ -106,7 +112,13 @@ class Judged:
     @cached_property
     def points(self) -> tuple[Point, ...]:
         """What counts against it, largest first."""
-        return tuple(sorted((p for p in _points(self) if p.points > 0), key=lambda p: -p.points))
+        return self.points_in("metric")
+
+    def points_in(self, system: str) -> tuple[Point, ...]:
+        """The points with their quantities in one system of units."""
+        say = Say(system)
+        found = [*_of_teeth(self), *_of_torque(self, say), *_of_chips(self, say), *_of_making(self, say)]
+        return tuple(sorted((p for p in found if p.points > 0), key=lambda p: -p.points))
 
     @property
     def score(self) -> float:
@@ -161,22 +173,18 @@ def clear_depths(ledger: ChipRoom) -> tuple[float, ...] | None:
 # --- refusals -------------------------------------------------------------------------------------------
 
 
-def _refusals(judged: Judged) -> list[str]:
-    return [*_does_not_reach(judged), *_packs(judged), *_breaks(judged)]
-
-
-def _does_not_reach(judged: Judged) -> list[str]:
+def _does_not_reach(judged: Judged, say: Say) -> list[str]:
     plan = judged.shallow_plan
     if plan.fits:
         return []
     what = "comes out too far below the part" if plan.ask.is_through else "does not reach"
     return [
-        f"it {what}: its chamfer of {plan.threads:g} threads makes the plan {show_length(-plan.spare)} too long "
+        f"it {what}: its chamfer of {plan.threads:g} threads makes the plan {say.depth(-plan.spare)} too long "
         "at the worst case of the tolerances"
     ]
 
 
-def _packs(judged: Judged) -> list[str]:
+def _packs(judged: Judged, say: Say) -> list[str]:
     ledger = judged.operation.chip_room
     if ledger.packs_at is None:
         return []
@@ -185,12 +193,12 @@ def _packs(judged: Judged) -> list[str]:
     lies = f"{ledger.bulking.printed} lie {ledger.bulking.low:g} times as loose as solid metal, or more"
     if ledger.fate == BELOW:
         return [
-            f"its chips go below the point and fill the space there with the point {ledger.packs_at:.1f} mm deep "
+            f"its chips go below the point and fill the space there with the point {say.rough(ledger.packs_at)} deep "
             f"({lies}), and the hole cannot be drilled deep enough"
         ]
     return [
         "nothing moves its chips on: flutes that keep them are full with the point "
-        f"{ledger.packs_at:.1f} mm deep ({lies}; these flutes hold {ledger.full_ratio:.1f} times)"
+        f"{say.rough(ledger.packs_at)} deep ({lies}; these flutes hold {ledger.full_ratio:.1f} times)"
     ]
 
 
@@ -213,10 +221,6 @@ def _breaks(judged: Judged) -> list[str]:
 # --- points ---------------------------------------------------------------------------------------------
 
 
-def _points(judged: Judged) -> list[Point]:
-    return [*_of_teeth(judged), *_of_torque(judged), *_of_chips(judged), *_of_making(judged)]
-
-
 def _of_teeth(judged: Judged) -> list[Point]:
     load = judged.operation.duty.hardest_relative
     many = min(math.log10(judged.job.quantity) / 2, 1.0)
@@ -230,11 +234,11 @@ def _of_teeth(judged: Judged) -> list[Point]:
     ]
 
 
-def _of_torque(judged: Judged) -> list[Point]:
+def _of_torque(judged: Judged, say: Say) -> list[Point]:
     job = judged.operation
     margin, work, peak = job.breakage.margin_worn, job.duty.total_relative, job.torque_curve.peak
     more = judged.plan.turns / HolePlan(judged.job.asked, 4.0).turns
-    bears = f"worn, it bears {margin:.1f} times the torque it needs ({peak:.1f} N·m fresh)"
+    bears = f"worn, it bears {margin:.1f} times the torque it needs ({say.torque(peak)} fresh)"
     return [
         Point("breakage", weight("breakage") / margin, bears),
         Point("work", weight("work") * work, f"it does {work:.2f} times the work of a straight-flute plug tap"),
@@ -242,26 +246,26 @@ def _of_torque(judged: Judged) -> list[Point]:
     ]
 
 
-def _of_chips(judged: Judged) -> list[Point]:
+def _of_chips(judged: Judged, say: Say) -> list[Point]:
     ledger, ask = judged.operation.chip_room, judged.job.asked
     out = []
     if judged.job.machine.clears_chips and judged.clear_depths:
         times = len(judged.clear_depths)
         out.append(Point("clearing", weight("clearing") * times, f"it must come out {times} times to be cleared"))
     elif ledger.may_pack_at is not None and ledger.packs_at is None:
-        told = f"loose chips could fill its room with the point {ledger.may_pack_at:.1f} mm deep"
+        told = f"loose chips could fill its room with the point {say.rough(ledger.may_pack_at)} deep"
         out.append(Point("may_pack", weight("may_pack"), told))
     up = judged.operation.chip_flow.direction == "toward the shank"
     if ask.is_through and up and judged.job.work.chips == "long":
         told = "its long chips climb past the finished thread and wind about the tap"
         out.append(Point("chips_up", weight("chips_up"), told))
     if 0 < judged.deeper < math.inf:
-        told = f"the hole must be drilled {show_length(judged.deeper)} deeper for its chips"
+        told = f"the hole must be drilled {say.depth(judged.deeper)} deeper for its chips"
         out.append(Point("deeper", weight("deeper") * judged.deeper / judged.job.thread.major, told))
     return out
 
 
-def _of_making(judged: Judged) -> list[Point]:
+def _of_making(judged: Judged, say: Say) -> list[Point]:
     tap, out = judged.tap, []
     step = FLUTE_FORMS.index(tap.flute_form)
     if step:
@@ -270,7 +274,7 @@ def _of_making(judged: Judged) -> list[Point]:
     if tap.din_form is None:
         out.append(Point("special", weight("special"), "no form of DIN 2197 pairs this flute with this chamfer"))
     if not judged.job.asked.is_through:
-        told = f"the hole must be drilled {show_length(judged.plan.chamfer)} deeper for its chamfer"
+        told = f"the hole must be drilled {say.depth(judged.plan.chamfer)} deeper for its chamfer"
         out.append(Point("incomplete", weight("incomplete") * tap.chamfer_threads, told))
     short = 4.0 - tap.chamfer_threads
     if judged.job.machine.by_hand and short > 0:

@@ -86,10 +86,10 @@ class SetUp:
 
     def cautions(self, system: str = "metric") -> tuple[str, ...]:
         """Cautions of this set-up, the gravest first: what is refused, then plan, cycle and notes."""
-        refused = [f"NOT ADVISED: {r}" for r in self.judged.refusals]
+        refused = [f"NOT ADVISED: {r}" for r in self.judged.refusals_in(system)]
         own = self.plan.cautions(system) if not self.judged.refusals else ()
         margin = self.judged.operation.breakage.cautions
-        return (*refused, *own, *self.cycle.cautions(), *margin, *self.judged.notes(system))
+        return (*refused, *own, *self.cycle.cautions(system), *margin, *self.judged.notes(system))
 
 
 def _hole_lines(setup: SetUp, system: str) -> list[Line]:

@@ -83,28 +83,3 @@ def test_the_same_set_up_gives_the_same_card():
 def test_no_tap_and_no_name_is_told():
     with pytest.raises(ValueError, match="No tap will do"):
         SetUp.make(Job.make(PLAIN.with_(thickness=22, floor=1), "C45", "drill press"))
-
-
-@pytest.mark.browser
-def test_one_page_on_a4_and_on_letter(tmp_path):
-    """Chromium prints every card on one page, and nothing runs out of its sides."""
-    import os
-
-    from playwright.sync_api import sync_playwright
-
-    flags = "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking"
-    with sync_playwright() as play:
-        path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-        browser = play.chromium.launch(executable_path=path, args=flags.split())
-        sheet = browser.new_page()
-        for name, make in SETUPS.items():
-            for system in ("metric", "inch"):
-                file = tmp_path / f"{name.replace(' ', '-')}-{system}.html"
-                file.write_text(setup_card(make(), system=system, part="crosshead"), encoding="utf-8")
-                sheet.goto(file.as_uri())
-                for paper, wide in (("A4", 210), ("Letter", 216)):
-                    pdf = sheet.pdf(format=paper)
-                    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1, (name, system, paper)
-                    sheet.set_viewport_size({"width": int((wide - 24) / 25.4 * 96), "height": 900})
-                    assert sheet.evaluate("document.documentElement.scrollWidth <= innerWidth"), (name, system, paper)
-        browser.close()

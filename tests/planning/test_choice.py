@@ -88,7 +88,7 @@ def check(job):
     if choice.best is None:
         assert "No tap will do" in choice.in_words()
         if not any(reaches(job, j.tap) for j in choice.refused):
-            assert choice.ask_designer is not None
+            assert choice.change() is not None
     return choice
 
 
@@ -269,9 +269,9 @@ def test_nothing_will_do_says_what_to_change():
     choice = choose(job)
     assert choice.best is None
     assert choice.practice() == ()
-    assert choice.ask_designer is not None
+    assert choice.change() is not None
     assert "No tap will do" in choice.in_words()
-    changed = job.with_(asked=choice.ask_designer.changed)
+    changed = job.with_(asked=choice.change().changed)
     assert choose(changed).best is not None
 
 
