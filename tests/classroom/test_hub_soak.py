@@ -1,0 +1,90 @@
+"""A soak: learners move sliders and answer for a while; memory stays flat and nothing that was acknowledged is lost.
+
+The long form runs an hour (or TAPKIT_SOAK_MINUTES) and is marked slow; the short form takes about a minute.
+"""
+
+import os
+import threading
+import time
+
+import hubmachine
+import pytest
+from classload import Learner, memory_of
+
+from tapkit.exercises.record import parse
+
+ANSWER = """
+import warnings; warnings.simplefilter("ignore")
+from tapkit import panels
+quiz = globals().get("soak") or panels.quiz("chamfer-length")
+soak = quiz
+quiz._answer._line.widget.value = {text!r}
+quiz.check()
+print(quiz._saved.saved)
+"""
+
+
+class Working(Learner):
+    """A learner who answers after every third move, and remembers what was acknowledged."""
+
+    def __init__(self, *args):
+        super().__init__(*args)
+        self.acknowledged: list[str] = []
+
+    def move(self, dice):
+        took = super().move(dice)
+        if len(self.times) % 3 == 0:
+            text = f"{len(self.acknowledged)}.5 mm"
+            if self.kernel.run(ANSWER.format(text=text)).strip() == "True":
+                self.acknowledged.append(text)
+        return took
+
+
+def soak(minutes: float, learners: int, port: int) -> None:
+    ids = [f"l{n}" for n in range(learners)]
+    roster = "id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids)
+    machine, stop = hubmachine.Machine(port, roster=roster), threading.Event()
+    try:
+        machine.start()
+        class_ = [Working(machine, id, "03-the-load-on-each-tooth.ipynb", stop) for id in ids]
+        for one in class_:
+            one.start()
+        assert all(one.moving.wait(240) for one in class_), [one.trouble for one in class_]
+        time.sleep(minutes * 60 * 0.4)
+        early = memory_of(machine.processes())
+        time.sleep(minutes * 60 * 0.6)
+        late = memory_of(machine.processes())
+        stop.set()
+        for one in class_:
+            one.join(60)
+        for one in class_:
+            assert one.trouble == []
+            record = machine.folder / "learners" / one.name / "records" / f"answers-{one.name}.jsonl"
+            history = parse(record.read_bytes())
+            assert history.damaged == ()
+            assert history.breaks == ()
+            assert [e.answer for e in history.entries] == one.acknowledged
+            assert len(one.acknowledged) > 2
+        assert late < 1.05 * early + 6 * learners, f"{early:.0f} MiB became {late:.0f} MiB"
+    finally:
+        stop.set()
+        machine.clear()
+
+
+def needed():
+    reason = hubmachine.why_not()
+    if reason and not os.environ.get("TAPKIT_NEEDS_HUB"):
+        pytest.skip(reason)
+    assert not reason, reason
+
+
+def test_a_short_soak():
+    needed()
+    soak(0.8, 2, 18680)
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(3 * 3600)
+def test_a_soak_of_an_hour():
+    needed()
+    soak(float(os.environ.get("TAPKIT_SOAK_MINUTES", "60")), 10, 18690)
