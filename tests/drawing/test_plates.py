@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import re
 import subprocess
@@ -13,7 +14,7 @@ import pytest
 from PIL import Image
 
 from tapkit.cli import main
-from tapkit.drawing import plates
+from tapkit.drawing import label, plates
 
 MOST_KB = 150
 """Largest PNG [kB]."""
@@ -36,18 +37,35 @@ def test_a_plate_is_the_same_in_another_process(tmp_path):
     assert (tmp_path / "tip.svg").read_bytes() == made("tip").svg
 
 
+LETTERS = "e47af0d3a47992df"
+"""How letters fell where the plates were made (a regression value); another matplotlib sets them a hair differently."""
+
+
+def letters_here() -> str:
+    return hashlib.sha256(
+        b"".join(label._coverage(t, 14.667, b)[0].tobytes() for t in ("⌀ 10.00 mm", "4 threads") for b in (0, 1))
+    ).hexdigest()[:16]
+
+
+def grey(data: bytes, shrink: int = 1) -> np.ndarray:
+    picture = Image.open(io.BytesIO(data)).convert("L")
+    size = (picture.width // shrink, picture.height // shrink)
+    return np.asarray(picture.resize(size, Image.Resampling.BOX) if shrink > 1 else picture, float)
+
+
 @pytest.mark.parametrize("name", plates.PLATES)
 def test_the_plate_in_figures_is_the_one_made_now(name):
-    """Byte for byte on the machine that made it; elsewhere letters may fall a hair differently, nothing else may."""
+    """Dot by dot where letters fall as they did; elsewhere the same but for a hair."""
     file = plates.figures_folder() / f"{name}.png"
     assert file.is_file(), "run 'tapkit figures'"
     assert file.with_suffix(".svg").is_file(), "run 'tapkit figures'"
-    if file.read_bytes() == made(name).png and file.with_suffix(".svg").read_bytes() == made(name).svg:
-        return
-    old, new = (np.asarray(Image.open(io.BytesIO(b)).convert("L"), int) for b in (file.read_bytes(), made(name).png))
-    assert old.shape == new.shape, "the plate is out of date: run 'tapkit figures'"
-    off = float((np.abs(old - new) > 64).mean())
-    assert off < 0.004, f"{off:.2%} of the plate differs: run 'tapkit figures'"
+    old, new = file.read_bytes(), made(name).png
+    assert grey(old).shape == grey(new).shape, "the plate is out of date: run 'tapkit figures'"
+    if letters_here() == LETTERS:
+        off = float((np.abs(grey(old) - grey(new)) > 16).mean())
+        assert off < 1e-4, f"{off:.3%} of the dots differ: run 'tapkit figures'"
+    else:
+        assert np.abs(grey(old, 16) - grey(new, 16)).mean() < 2.0, "run 'tapkit figures'"
 
 
 def test_nothing_but_plates_lies_in_figures():
