@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import base64
+import contextlib
+import importlib.metadata
 import io
 import re
 from pathlib import Path
@@ -66,8 +68,19 @@ def find(name: str) -> Plate:
 
 
 def figures_folder() -> Path:
-    """The folder figures/ beside the package, where the plates are kept."""
-    return Path(tapkit.__file__).resolve().parents[1] / "figures"
+    """The folder figures/ with the plates: beside the package in a checkout, among the installed data files
+    otherwise."""
+    beside = Path(tapkit.__file__).resolve().parents[1] / "figures"
+    return beside if beside.is_dir() else _installed() or beside
+
+
+def _installed() -> Path | None:
+    """Where pip put the plates, or None."""
+    with contextlib.suppress(importlib.metadata.PackageNotFoundError):
+        for file in importlib.metadata.files("tapkit") or ():
+            if "share/tapkit/figures/" in file.as_posix():
+                return Path(str(file.locate())).resolve().parent
+    return None
 
 
 def configure(parser: argparse.ArgumentParser) -> None:

@@ -26,6 +26,7 @@ from tapkit.exercises.choice import Order
 from tapkit.exercises.exercise import Question
 from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
+from tapkit.panels.classfolder import AskFolder
 from tapkit.panels.panel import VIEW
 
 EVERY = 2.0
@@ -33,25 +34,28 @@ EVERY = 2.0
 GO_ON = {"collecting": "Close answers, show the spread", "spread shown": "Show the answer", "revealed": "All is shown"}
 
 
-def tally(folder: str | Path | None = None, *, roster: str | Path | None = None, lesson: int | None = None) -> Tally:
+def tally(
+    folder: str | Path | None = None, *, roster: str | Path | None = None, lesson: int | None = None
+) -> Tally | AskFolder:
     """The instructor's side: choose a question, ask it, close it, show the answer.
 
     `folder` is the class's room folder and `roster` a CSV that gives names to ids (the hub sets both), `lesson`
-    whose exercises are offered.
+    whose exercises are offered. Where no folder is set, it is asked for.
     """
-    return Tally(_room(folder), _names(roster), bank.exercises(lesson=lesson))
+    return _with_folder(folder, lambda place: Tally(Room(place), _names(roster), bank.exercises(lesson=lesson)))
 
 
-def room(folder: str | Path | None = None, *, learner: str | None = None) -> Place:
-    """A learner's side: the question now asked, an answer to hand in, and the reveal when the instructor shows it."""
-    return Place(_room(folder), learner or os.environ.get("TAPKIT_LEARNER", ""))
+def room(folder: str | Path | None = None, *, learner: str | None = None) -> Place | AskFolder:
+    """A learner's side: the question now asked, an answer to hand in, and the reveal when the instructor shows it.
+
+    Where no folder is set, it is asked for.
+    """
+    return _with_folder(folder, lambda place: Place(Room(place), learner or os.environ.get("TAPKIT_LEARNER", "")))
 
 
-def _room(folder: str | Path | None) -> Room:
+def _with_folder(folder: str | Path | None, made: Callable[[Path], Any]) -> Any:
     place = folder or os.environ.get("TAPKIT_ROOM")
-    if not place:
-        raise ValueError("no class folder is set; give the folder all can reach, such as panels.room('Z:/class/room')")
-    return Room(Path(place))
+    return made(Path(place)) if place else AskFolder(made, look.STYLE)
 
 
 def _names(roster: str | Path | None) -> dict[str, str]:

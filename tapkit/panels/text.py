@@ -6,13 +6,18 @@ import base64
 from functools import cache
 from html import escape
 from pathlib import Path
+from typing import Any
 
-from IPython.display import HTML, Image, display
+from IPython.display import HTML, display
 
 from tapkit import tables
 
 CSS = """<style>
 .tk-text {font-size: 15px; line-height: 1.5; max-width: 62em; color: #1a1f24;}
+.tk-text figure {margin: .4em 0 1em;}
+.tk-text img {max-width: 100%; height: auto;}
+.tk-text h5 {font-size: 15px; margin: 0; scroll-margin-top: 4em;}
+.tk-text h5:target {outline: 3px solid #1f4e8c; outline-offset: 4px;}
 .tk-text table {border-collapse: collapse; font-size: 15px;}
 .tk-text th, .tk-text td {text-align: left !important; vertical-align: top;
   padding: .35em .8em; border-bottom: 1px solid #c9d0d6;}
@@ -20,6 +25,7 @@ CSS = """<style>
 .tk-formula b {font-size: 19px; font-family: Georgia, "DejaVu Serif", serif; font-weight: 600;}
 .tk-source {color: #4a545e; font-size: 13px;}
 .tk-cautions {border: 2px solid #9a6700; border-radius: 4px; padding: .5em 1.1em; background: #fff8e6; color: #1a1f24;}
+@media print {.tk-text figure, .tk-text tr, .tk-cautions, .tk-formula {break-inside: avoid;}}
 </style>"""
 
 
@@ -55,21 +61,29 @@ def _table(head: list[str], body: list[list[str]], caption: str) -> str:
 
 
 def glossary() -> None:
-    """Show every term of the table `glossary`; each row can be linked to by its term."""
-    body = []
-    for row in tables.rows("glossary"):
-        anchor = row["term"].replace(" ", "-")
-        term = f"<b id='{anchor}'>{escape(row['term'])}</b>"
-        words = " · ".join(
-            f"{who} {escape(row[key])}"
-            for who, key in (("US", "us"), ("British", "british"), ("DIN", "din"))
-            if row[key]
-        )
-        plate_link = f"<a href='../figures/{row['picture']}.png'>picture</a>" if row["picture"] else ""
-        body.append(
-            [term, escape(row["meaning"]), words, plate_link, f"<span class='tk-source'>{escape(row['source'])}</span>"]
-        )
-    show_html(_table(["Term", "Meaning", "Words", "Picture", "Source"], body, "glossary"))
+    """Show every term of the table `glossary`; each row is a heading that can be linked to by its term.
+
+    The pictures stand below the table, each once, so that their links work wherever the workbook lies.
+    """
+    rows = tables.rows("glossary")
+    body = [_term(row) for row in rows]
+    names = dict.fromkeys(row["picture"] for row in rows if row["picture"])
+    pictures = "".join(f"<h5 id='picture-{n}'>{escape(_plates().find(n).title)}</h5>{plate_html(n)}" for n in names)
+    show_html(_table(["Term", "Meaning", "Words", "Picture", "Source"], body, "glossary") + pictures)
+
+
+def _term(row: dict[str, str]) -> list[str]:
+    """One row of the glossary as cells."""
+    shops = (("US", "us"), ("British", "british"), ("DIN", "din"))
+    words = "<br>".join(f"{who}: {escape(row[key])}" for who, key in shops if row[key])
+    link = f"<a href='#picture-{row['picture']}' aria-label='picture of {escape(row['term'])}'>picture</a>"
+    return [
+        f"<h5 id='{row['term'].replace(' ', '-')}'>{escape(row['term'])}</h5>",
+        escape(row["meaning"]),
+        words,
+        link if row["picture"] else "",
+        f"<span class='tk-source'>{escape(row['source'])}</span>",
+    ]
 
 
 def chamfer_words() -> None:
@@ -102,17 +116,26 @@ def cautions() -> None:
 
 
 def plate(name: str) -> None:
-    """Show a plate of figures/, with its caption as the alt text."""
-    from tapkit.drawing.plates import caption, figures_folder
+    """Show a plate of figures/, with its caption under it and as its alt text."""
+    show_html(plate_html(name))
 
-    path = Path(figures_folder()) / f"{name}.png"
+
+def plate_html(name: str) -> str:
+    """A plate of figures/ and its caption as HTML that needs nothing else."""
+    text = _plates().caption(name)
+    path = Path(_plates().figures_folder()) / f"{name}.png"
     if not path.is_file():
-        raise ValueError(f"there is no plate {name!r} in figures/; 'tapkit figures' makes them")
-    text = caption(name)
-    display(Image(data=path.read_bytes(), width=900, alt=text))
-    show_html(f"<p>{escape(text)}</p>")
+        raise ValueError(f"the picture of plate {name!r} is not in {path.parent.name}/; 'tapkit figures' makes it")
+    return f"<figure>{picture_tag(path.read_bytes(), text)}<figcaption>{escape(text)}</figcaption></figure>"
+
+
+def _plates() -> Any:
+    """The module that knows the plates, loaded when it is needed."""
+    from tapkit.drawing import plates
+
+    return plates
 
 
 def picture_tag(png: bytes, alt: str) -> str:
     """An <img> element that carries its picture with it."""
-    return f"<img alt='{escape(alt)}' src='data:image/png;base64,{base64.b64encode(png).decode()}'>"
+    return f"<img width='900' alt='{escape(alt)}' src='data:image/png;base64,{base64.b64encode(png).decode()}'>"

@@ -186,10 +186,20 @@ def test_without_a_name_one_is_asked_for(tmp_path):
     assert "1 of 1 have answered" in front.body.value
 
 
-def test_no_folder_is_one_sentence(monkeypatch):
+@pytest.mark.parametrize(("make", "kind"), [("tally", "Tally"), ("room", "Place")])
+def test_where_no_folder_is_set_it_is_asked_for(monkeypatch, tmp_path, make, kind):
     monkeypatch.delenv("TAPKIT_ROOM", raising=False)
-    with pytest.raises(ValueError, match="no class folder is set"):
-        tally.room()
+    asking = getattr(tally, make)()
+    asking.use()
+    assert "No folder is entered" in asking.said.value
+    asking.box.value = str(tmp_path / "none")
+    assert "is not a folder" in asking.said.value
+    assert asking.inner is None
+    asking.box.value = f'"{tmp_path}"'
+    assert type(asking.inner).__name__ == kind
+    assert asking.inner.room.folder == tmp_path
+    assert asking.inner.widget in asking.widget.children
+    assert asking.box not in asking.widget.children
 
 
 def test_it_looks_every_two_seconds_and_stops_when_let_go(both, monkeypatch):

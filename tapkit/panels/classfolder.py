@@ -1,0 +1,66 @@
+"""Where no class folder is set: a sentence, and a box to enter the folder, instead of an error."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+from IPython.display import HTML, display
+
+from tapkit.panels.panel import VIEW
+
+WHY = (
+    "Questions to the room travel through a folder that every place in the class can reach. None is set here. "
+    "In a class run by <code>tapkit hub</code> it is set for you."
+)
+HOW = "Enter the folder, for instance a shared drive of the class, and press Enter."
+
+
+class AskFolder:
+    """Asks for the class folder, then shows what `made(folder)` gives in its own place. `inner` is that, or None."""
+
+    def __init__(self, made: Callable[[Path], Any], style: str) -> None:
+        self._made = made
+        self.inner: Any = None
+        self.box = ipywidgets.Text(description="Class folder", placeholder="folder", continuous_update=False)
+        self.box.style.description_width = "initial"
+        self.box.layout.width = "min(34em, 100%)"
+        self.button = ipywidgets.Button(description="Use this folder", tooltip="Use this folder")
+        self.button.add_class("tapkit-first")
+        self.button.on_click(lambda _: self.use())
+        self.box.observe(lambda change: self.use() if change["new"].strip() else None, "value")
+        self.said = ipywidgets.HTML()
+        self.said.add_class("tapkit-told")
+        hidden = ipywidgets.HTML(f"<style>{style} .tapkit-ask-still {{display: none}}</style>")
+        hidden.layout.display = "none"
+        keys = ipywidgets.Box([self.button])
+        keys.add_class("tapkit-keys")
+        parts = [hidden, ipywidgets.HTML(f"<p>{WHY}</p><p>{HOW}</p>"), self.box, keys, self.said]
+        self.widget = ipywidgets.VBox(parts)
+        self.widget.add_class("tapkit-quiz")
+
+    def use(self) -> None:
+        """Take the folder in the box, or say why it cannot be used."""
+        if self.inner is not None:
+            return
+        text = self.box.value.strip().strip('"')
+        place = Path(text).expanduser()
+        if not text or not place.is_dir():
+            what = f"{html.escape(text)} is not a folder" if text else "No folder is entered"
+            self.said.value = f"<p><b>{what}.</b> Enter a folder that is there, such as Z:\\class.</p>"
+            return
+        try:
+            self.inner = self._made(place)
+        except (OSError, ValueError) as error:
+            self.said.value = f"<p><b>This folder cannot be used:</b> {html.escape(str(error))}.</p>"
+            return
+        self.widget.children = (self.widget.children[0], self.inner.widget)
+        self.inner.start()
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": "A question to the room"}, raw=True)
+        display(HTML(f"<p class='tapkit-ask-still'>{WHY}</p>"))

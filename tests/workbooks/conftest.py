@@ -1,0 +1,5 @@
+"""Some tests of the workbooks need the real browser."""
+
+from realbrowser import chromium, page
+
+__all__ = ["chromium", "page"]
