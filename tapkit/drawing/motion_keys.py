@@ -34,7 +34,7 @@ class Keys:
     view: View
     sheet: Sheet
     still: float
-    _grown: list[str] = field(default_factory=list)
+    _grown: dict[str, str] = field(default_factory=dict)
     _rides: dict[str, str] = field(default_factory=dict)
 
     def chip(self, way: Way, shape: str) -> str:
@@ -70,17 +70,18 @@ class Keys:
         return np.column_stack([self.view.hand * across, self.view.y(pose.z)])
 
     def _growth(self, way: Way) -> str:
-        """Class of a chip's turn against its flute and its growth: the same for all, counted from the birth of each."""
-        if self._grown:
-            return self._grown[0]
+        """Class of a chip's turn against its flute and its growth, counted from its birth: the same for all that go up,
+        and for all that go down."""
+        name = "bup" if way.drift > 0 else "bdown"
+        if name in self._grown:
+            return self._grown[name]
         times = way.born + np.linspace(0, (GROW + SLIDE) * self.view.turn, SAMPLES // 2)
         pose = way.in_flute(times)
         angles = np.degrees(np.unwrap(np.radians(pose.angle - self._ride(way, times)[1])))
         rows = np.column_stack([angles, pose.long, pose.wide])
         stops = [((times[i] - way.born) / self.view.loop, _size(rows[i])) for i in needed(rows * (0.3, 30.0, 15.0))]
-        name = self.sheet.animate("b", "", [*stops, (1.0, _size(rows[-1]))], self.view.loop)
-        self._grown.append(name)
-        return name
+        self._grown[name] = self.sheet.animate(name, "", [*stops, (1.0, _size(rows[-1]))], self.view.loop)
+        return self._grown[name]
 
     @property
     def _class(self) -> str:

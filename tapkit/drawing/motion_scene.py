@@ -173,7 +173,7 @@ class Scene:
                 element(
                     "path",
                     d=rest,
-                    class_=f"{self.tag}{layer} {self.tag}o",
+                    class_=f"{self.tag}{layer}",
                     style=f"animation-delay:{num(-phase * self.view.turn, 3)}s" if self.sheet.moving else None,
                     transform=f"translate(0 {num(up, 2)})scale({1 / FINE:g})",
                     **look,

@@ -81,7 +81,8 @@ def text(x: float, y: float, words: str, **attributes: Any) -> str:
 def window(content: str, left: float, top: float, wide: float, high: float) -> str:
     """Content cut off at a rectangle; browsers do this far quicker than a clip path."""
     box = dict(x=left, y=top, width=wide, height=high, viewBox=" ".join(num(v, 2) for v in (left, top, wide, high)))
-    return element("svg", content, **box)
+    fixed = f"width:{num(wide, 2)}px;height:{num(high, 2)}px"  # whatever a page says about pictures
+    return element("svg", content, style=fixed, **box)
 
 
 class Sheet:

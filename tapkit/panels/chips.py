@@ -30,7 +30,7 @@ AXIAL = {"straight": (-1, 1), "spiral-point": (-20, -1), "spiral-flute": (1, 50)
 """Range of the axial rake offered for each flute form [deg]; a straight flute has none but 0, and says so."""
 STYLE = """<style>
 .tapkit-motion, .tapkit-motion .widget-html-content {height: auto; margin: 0; overflow: visible; line-height: 0}
-.tapkit-motion svg {width: 100%; height: auto}
+.tapkit-motion .widget-html-content > svg {width: 100%; height: auto}
 .tapkit-panel:has(.tapkit-pause.mod-active) .tapkit-motion svg * {animation-play-state: paused !important}
 </style>"""
 

@@ -9,11 +9,13 @@ import subprocess
 import sys
 import time
 import urllib.request
+from pathlib import Path
 
 import nbformat
 import numpy as np
 import pytest
 from nbconvert import HTMLExporter
+from playwright.sync_api import TimeoutError
 
 from tapkit import Operation
 from tapkit.drawing import motion, motion_page
@@ -176,18 +178,41 @@ FRAMES = """seconds => new Promise(done => {
 })"""
 
 
+def processor_seconds(root=None):
+    """Processor time of this process and all it has started, the browser among them [s]; Linux's /proc."""
+    parents, spent = {}, {}
+    for place in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = place.read_text().rsplit(")", 1)[1].split()
+        except OSError:
+            continue
+        pid = int(place.parent.name)
+        parents.setdefault(int(fields[1]), []).append(pid)
+        spent[pid] = (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    found, todo = 0.0, [root or os.getpid()]
+    while todo:
+        pid = todo.pop()
+        found += spent.get(pid, 0.0)
+        todo += parents.get(pid, [])
+    return found
+
+
 @pytest.mark.parametrize("name", JOBS)
 def test_55_frames_a_second(sheet, name):
-    """Frames a second beside those of an empty page at the same time; the best of some short looks, as others work too."""
-    picture, best, ratio = motion.chips_svg(JOBS[name]), 0.0, 0.0
-    for _ in range(8):
+    """Frames a second, or nearly those of an empty page; where other work takes the processors, the processor time of a
+    frame, which must leave room for 55 on one core. Best of some short looks."""
+    picture, best, ratio, cost = motion.chips_svg(JOBS[name]), 0.0, 0.0, math.inf
+    for _ in range(6):
         empty = shown(sheet, "").evaluate(FRAMES, 1.0)
-        full = shown(sheet, picture).evaluate(FRAMES, 1.5)
+        shown(sheet, picture)
+        before = processor_seconds()
+        full = sheet.evaluate(FRAMES, 1.5)
+        cost = min(cost, (processor_seconds() - before) / (1.5 * full))
         best, ratio = max(best, full), max(ratio, full / max(empty, 1.0))
         if best >= 55:
             break
-    print(f"{name}: {best:.1f} frames a second, {ratio:.2f} of an empty page")
-    assert best >= 55 or ratio >= 0.92
+    print(f"{name}: {best:.1f} a second, {ratio:.2f} of an empty page, {1000 * cost:.1f} ms of processor each")
+    assert best >= 55 or ratio >= 0.92 or cost < 1 / 70
 
 
 # --- in JupyterLab ----------------------------------------------------------------------------------------
@@ -224,9 +249,9 @@ def _wait_for(address):
     raise AssertionError(f"nothing answers at {address}")
 
 
-def _opened(chromium, lab, name, cell):
+def _opened(chromium, lab, name, *cells):
     address, folder = lab
-    notebook = nbformat.v4.new_notebook(cells=[cell])
+    notebook = nbformat.v4.new_notebook(cells=list(cells))
     notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3", "language": "python"}
     nbformat.write(notebook, folder / f"{name}.ipynb")
     page = chromium.new_page(viewport={"width": 1366, "height": 900})
@@ -252,34 +277,43 @@ def test_a_notebook_that_is_not_trusted_still_moves_and_stops(chromium, lab):
 
 
 def test_a_live_panel_moves_without_a_message_and_pauses_without_a_kernel(chromium, lab):
-    page = _opened(chromium, lab, "live", nbformat.v4.new_code_cell("from tapkit import panels\npanels.chips()"))
+    cells = ("from tapkit import panels\npanels.chips()", "import time\ntime.sleep(25)")
+    page = _opened(chromium, lab, "live", *map(nbformat.v4.new_code_cell, cells))
     messages = []
     page.on("websocket", lambda socket: socket.on("framereceived", lambda frame: messages.append(frame)))
     try:
         page.reload()  # so that its sockets are heard
-        page.locator(".jp-CodeCell .cm-content").first.click()
-        page.wait_for_function(
-            "() => document.querySelector('.jp-Notebook-ExecutionIndicator')?.dataset.status === 'idle'"
-        )
-        page.keyboard.press("Shift+Enter")
-        page.locator(PICTURE).wait_for()
+        _run_first_cell(page)
         page.wait_for_timeout(2500)
         assert page.locator(".jp-OutputArea-output figure").is_hidden(), "the saved picture hides beside the live one"
         heard = len(messages)
         assert moves(page, PICTURE)
         page.wait_for_timeout(1500)
         assert not [m for m in messages[heard:] if _is_of_a_widget(m)]
-        page.context.set_offline(True)  # no kernel can be reached
+        page.locator(".jp-CodeCell .cm-content").nth(1).click()
+        page.keyboard.press("Control+Enter")  # now the kernel sleeps and answers nothing
         pause = page.get_by_role("button", name="Pause")
-        pause.focus()
-        page.keyboard.press("Space")
+        pause.press("Space")
         assert stands(page, PICTURE)
-        page.keyboard.press("Space")
+        pause.press("Space")
         page.wait_for_timeout(300)
         assert moves(page, PICTURE)
+        assert page.locator(".jp-InputPrompt").nth(1).inner_text().strip() == "[*]:", "it still sleeps"
     finally:
-        page.context.set_offline(False)
         page.close()
+
+
+def _run_first_cell(page):
+    """Run it, again if the kernel was not there yet, until its picture is seen."""
+    for _ in range(6):
+        page.locator(".jp-CodeCell .cm-content").first.click()
+        page.keyboard.press("Control+Enter")
+        try:
+            page.locator(PICTURE).first.wait_for(timeout=20_000)
+            return
+        except TimeoutError:
+            continue
+    raise AssertionError("the cell showed no panel")
 
 
 def _is_of_a_widget(message):
