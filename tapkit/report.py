@@ -212,9 +212,10 @@ def as_text(job: Operation, system: str = "metric") -> str:
     def show(value: float, kind: str, decimals: int | None = None) -> str:
         return units.show(value, kind, system, decimals=decimals)
 
-    parts = [_heading(job, show), _tooth_table(job, show), _results(job, show)]
+    parts = [_heading(job, show), _tooth_table(job, show, system), _results(job, show, system)]
     if job.cautions:
-        parts.append("Mind\n" + "\n".join(f"  - {c[0].upper()}{c[1:]}." for c in job.cautions))
+        said = (units.in_system(caution, system) for caution in job.cautions)
+        parts.append("Mind\n" + "\n".join(f"  - {c[0].upper()}{c[1:]}." for c in said))
     return "\n\n".join([*parts, CAUTION])
 
 
@@ -237,30 +238,35 @@ def _heading(job: Operation, show: Any) -> str:
     )
 
 
-def _tooth_table(job: Operation, show: Any) -> str:
+def _tooth_table(job: Operation, show: Any, system: str) -> str:
     loads = job.tooth_loads
     lines = ["Tooth  flute  from the point    area of chip   thickness      force"]
     for n, flute, z, area, _, h, _, force, rubbing, lost in zip(*loads):
         note = "  missing" if lost else "  rubs" if rubbing else "" if area > 0 else "  no contact"
-        where, chip, thick = show(z, "length", 2), show(area, "area", 4), show(h, "length", 4)
-        lines.append(f"{n:5d}  {flute:5d}  {where:>14}  {chip:>14}  {thick:>10}  {show(force, 'force', 0):>9}{note}")
+        where, chip, thick = (
+            show(z, "length", 2 if system == "metric" else 3),
+            show(area, "area", 4 if system == "metric" else 6),
+            show(h, "length", 4),
+        )
+        lines.append(f"{n:5d}  {flute:5d}  {where:>14}  {chip:>14}  {thick:>10}  {show(force, 'force'):>9}{note}")
     return "\n".join(lines)
 
 
-def _results(job: Operation, show: Any) -> str:
+def _results(job: Operation, show: Any, system: str) -> str:
     curve, flow, section, broken = job.torque_curve, job.chip_flow, job.section, job.breakage
+    deep = show(curve.peak_depth, "length", 1 if system == "metric" else 2)
     friction, shear = assumption("friction_factor"), assumption("shear_at_breakage")
     margin = f"{broken.margin:.1f} times" if math.isfinite(broken.margin) else "far above"
     return "\n".join(
         (
-            f"Torque    {show(curve.peak, 'torque')} at most, with the point {show(curve.peak_depth, 'length', 1)} "
-            f"deep; cutting only, measured taps lie at 1.0 to {friction.high:g} times it",
+            f"Torque    {show(curve.peak, 'torque')} at most, with the point {deep} deep; cutting only, "
+            f"measured taps lie at 1.0 to {friction.high:g} times it",
             f"Chips     {flow.direction}: inclination {show(flow.inclination, 'angle')}, axial angle "
             f"{show(flow.axial_angle, 'angle')}, normal rake {show(flow.normal_rake, 'angle')}",
             f"Chip room {job.chip_room.goes}",
             f"Strength  breaks near {show(broken.torque, 'torque')}, {margin} the peak torque, if the "
-            f"steel bears {job.shear_at_breakage:g} N/mm2 in shear",
-            f"          (assumed; {shear.low:g} to {shear.high:g} are possible; helix, neck and thread root left out);",
-            f"          {section.stress_per_torque:.1f} N/mm2 at the flute bottom for each N·m",
+            f"steel bears {show(job.shear_at_breakage, 'stress')} in shear",
+            f"          (assumed; {shear.low:g} to {shear.high:g} N/mm² are possible; helix, neck, thread root left out);",
+            f"          {section.stress_per_torque:.1f} N/mm² at the flute bottom for each N·m",
         )
     )

@@ -240,7 +240,7 @@ def table_html(jobs: tuple[Operation, Operation], system: str) -> str:
             f"<table><caption>{caption}</caption><thead><tr><th scope='col'></th>{head}</tr></thead>"
             f"<tbody>{body}</tbody></table>"
         )
-    return "".join(parts) + _cautions(jobs)
+    return "".join(parts) + _cautions(jobs, system)
 
 
 def _row(line: compare.Line, system: str) -> str:
@@ -249,9 +249,9 @@ def _row(line: compare.Line, system: str) -> str:
     return f"<tr{mark}><td>{html.escape(line.label)}</td>{cells}</tr>"
 
 
-def _cautions(jobs: tuple[Operation, Operation]) -> str:
+def _cautions(jobs: tuple[Operation, Operation], system: str) -> str:
     said = [
-        f"<p class='tapkit-caution'><b>{name}, caution:</b> {html.escape(c)}.</p>"
+        f"<p class='tapkit-caution'><b>{name}, caution:</b> {html.escape(units.in_system(c, system))}.</p>"
         for name, job in zip(NAMES, jobs)
         for c in job.cautions
     ]

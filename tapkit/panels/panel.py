@@ -21,6 +21,7 @@ from typing import Any
 import ipywidgets
 from IPython.display import HTML, display
 
+from tapkit import units
 from tapkit.drawing.style import SCALES
 from tapkit.panels.controls import Control, Controls
 from tapkit.panels.look import STYLE
@@ -161,7 +162,8 @@ class Panel:
 
     def _caption(self) -> str:
         cautions = () if self.model is None else self.spec.cautions(self.model)
-        marked = (f'<p class="tapkit-caution"><b>Caution:</b> {html.escape(c)}.</p>' for c in cautions)
+        told = (html.escape(units.in_system(caution, self.system)) for caution in cautions)
+        marked = (f'<p class="tapkit-caution"><b>Caution:</b> {caution}.</p>' for caution in told)
         return f"<p>{html.escape(self.sentence)}</p>{''.join(marked)}"
 
     def _lay_out(self) -> ipywidgets.Widget:
