@@ -266,7 +266,7 @@ def _results(job: Operation, show: Any, system: str) -> str:
             f"Chip room {job.chip_room.goes}",
             f"Strength  breaks near {show(broken.torque, 'torque')}, {margin} the peak torque, if the "
             f"steel bears {show(job.shear_at_breakage, 'stress')} in shear",
-            f"          (assumed; {shear.low:g} to {shear.high:g} N/mm² are possible; helix, neck, thread root left out);",
+            f"          (assumed; {shear.low:g} to {shear.high:g} N/mm² are possible; helix, neck and root left out);",
             f"          {section.stress_per_torque:.1f} N/mm² at the flute bottom for each N·m",
         )
     )
