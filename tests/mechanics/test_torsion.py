@@ -115,14 +115,14 @@ def test_the_quick_fit_and_a_finer_one_agree(flutes, core, land):
     except ValueError:
         return
     given_ = (np.array([float(flutes)]), np.array([core]), np.array([land]))
-    finer = _solve(*given_, torsion.Basis(18, 4, 3, 12, 120, 70))
-    for basis in (FINE, QUICK):
+    finer = _solve(*given_, torsion.Basis(24, 5, 4, 14, 160, 90))
+    for basis, within in ((FINE, 0.002), (QUICK, 0.015)):
         J, slope, misfit = _solve(*given_, basis)
         area = shape.section_area(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes)
         estimate = 2 * (misfit[0] + finer[2][0]) * area
         assert J[0] == pytest.approx(finer[0][0], rel=0.002)
         assert abs(J[0] - finer[0][0]) <= 10 * estimate + 1e-6 * J[0]
-        assert slope[0] == pytest.approx(finer[1][0], rel=0.004)
+        assert slope[0] == pytest.approx(finer[1][0], rel=within)
 
 
 def test_many_at_once_are_the_single_ones():
