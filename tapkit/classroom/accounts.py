@@ -129,6 +129,19 @@ def check_reach(account: str, folder: Path) -> None:
         )
 
 
+def check_proxy(path: str) -> None:
+    """Raise ValueError where the proxy's account cannot run the proxy."""
+    user = pwd.getpwnam(places.PROXY)
+    common = dict(user=user.pw_uid, group=user.pw_gid, extra_groups=[], cwd="/", capture_output=True, timeout=60)
+    try:
+        tried = subprocess.run([path, "--version"], **common)
+        why = tried.stderr.decode(errors="replace").strip().splitlines()[-1:] if tried.returncode else []
+    except (OSError, subprocess.TimeoutExpired) as error:
+        why = [str(error)]
+    if why:
+        raise ValueError(f"the account {places.PROXY} cannot run {path} ({why[0]}); install it with npm install -g")
+
+
 def _free_name(taken: set[str]) -> str:
     for number in range(1, 10_000):
         name = f"{ACCOUNT}{number:03d}"

@@ -69,6 +69,7 @@ def set_up(roster: Roster, arguments: argparse.Namespace) -> HubSettings:
     proxy = _proxy(arguments.proxy)
     _check_network(arguments)
     linux.proxy_account()
+    linux.check_proxy(proxy)
     places.guard(folder, linux.group_number)
     known = linux.accounts_for(folder, (*learners, *instructors))
     linux.check_reach(known[learners[0]], folder.root)

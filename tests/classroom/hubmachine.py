@@ -16,6 +16,8 @@ from pathlib import Path
 
 import requests
 
+import tapkit
+
 try:
     import pwd
 except ImportError:  # Windows, where `why_not` says so
@@ -128,16 +130,22 @@ def _kill(number: int) -> None:
 
 
 def reachable() -> list[str]:
-    """A command before the command, where this Python lies in a folder that other accounts cannot enter.
+    """A command before the command, where Python or the package lie in folders that other accounts cannot enter.
 
-    It shows the folder of this Python, and nothing else of root's home, in a mount namespace of its own.
+    It shows them, and nothing else of those folders, in a mount namespace of its own.
     """
-    base = Path(sys.base_prefix).resolve()
-    shut = next((p for p in reversed(base.parents) if not p.stat().st_mode & 0o001), None)
-    if shut is None:
+    package, tool = Path(tapkit.__file__).resolve().parent, Path(proxy())
+    needed = [Path(sys.base_prefix).resolve(), Path(sys.prefix).resolve(), package, package.parent / "workbooks"]
+    needed += [tool.parent, tool.resolve().parent]
+    hidden = {p: shut for p in dict.fromkeys(needed) if p.exists() and (shut := _shut(p))}
+    if not hidden:
         return []
-    script = (
-        f'd=$(mktemp -d) && mount --bind "{base}" "$d" && mount -t tmpfs -o mode=755 tmpfs "{shut}" && '
-        f'mkdir -p "{base}" && mount --bind "$d" "{base}" && exec "$@"'
-    )
-    return ["unshare", "--mount", "sh", "-c", script, "sh"]
+    kept = [f'd{n}=$(mktemp -d) && mount --bind "{p}" "$d{n}"' for n, p in enumerate(hidden)]
+    opened = [f'mount -t tmpfs -o mode=755 tmpfs "{shut}"' for shut in dict.fromkeys(hidden.values())]
+    shown = [f'mkdir -p "{p}" && mount --bind "$d{n}" "{p}"' for n, p in enumerate(hidden)]
+    return ["unshare", "--mount", "sh", "-c", " && ".join([*kept, *opened, *shown, 'exec "$@"']), "sh"]
+
+
+def _shut(path: Path) -> Path | None:
+    """The topmost folder above a path that other accounts cannot enter, or None."""
+    return next((p for p in reversed(path.parents) if not p.stat().st_mode & 0o001), None)
