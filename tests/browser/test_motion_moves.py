@@ -197,19 +197,19 @@ def processor_seconds(root=None):
     return found
 
 
-@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize("name", ["spiral flute", "packing"])
 def test_55_frames_a_second(sheet, name):
     """Frames a second, or nearly those of an empty page; where other work takes the processors, the processor time of a
     frame, which must leave room for 55 on one core. Best of some short looks."""
     picture, best, ratio, cost = motion.chips_svg(JOBS[name]), 0.0, 0.0, math.inf
-    for _ in range(6):
+    for _ in range(4):
         empty = shown(sheet, "").evaluate(FRAMES, 1.0)
         shown(sheet, picture)
         before = processor_seconds()
         full = sheet.evaluate(FRAMES, 1.5)
         cost = min(cost, (processor_seconds() - before) / (1.5 * full))
         best, ratio = max(best, full), max(ratio, full / max(empty, 1.0))
-        if best >= 55:
+        if best >= 55 or cost < 1 / 70:
             break
     print(f"{name}: {best:.1f} a second, {ratio:.2f} of an empty page, {1000 * cost:.1f} ms of processor each")
     assert best >= 55 or ratio >= 0.92 or cost < 1 / 70

@@ -1,0 +1,135 @@
+"""The chips panel: what it shows, what it refuses, and the prediction before the motion."""
+
+import html
+import xml.etree.ElementTree as ET
+
+import pytest
+
+from tapkit import panels
+from tapkit.drawing import motion_words
+from tapkit.geometry.tap import FLUTE_FORMS
+from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, chip_flow
+from tapkit.panels.prediction import REASONS, WAYS, Prediction, right_reason, verdict
+
+
+def picture(panel):
+    return ET.fromstring(panel.stage.widget.value)
+
+
+def has(panel, name):
+    return any(name in (e.get("class") or "").split() for e in picture(panel).iter())
+
+
+def test_it_starts_moving_on_an_ordinary_case():
+    panel = panels.chips()
+    assert panel.model.chip_flow.direction == AHEAD
+    assert "@keyframes" in panel.stage.widget.value
+    assert picture(panel).find("{*}desc").text == panel.sentence
+
+
+@pytest.mark.parametrize("form", FLUTE_FORMS)
+@pytest.mark.parametrize("hole", ["through", "blind"])
+def test_every_flute_form_starts_with_its_own_rake(form, hole):
+    panel = panels.chips(form=form, hole=hole)
+    assert panel.problem is None
+    assert panel.model.tap.flute_form == form
+    assert panel.model.hole.kind == hole
+
+
+def test_a_flute_form_picked_later_brings_its_rake():
+    panel = panels.chips().set(form="spiral-flute")
+    assert panel.problem is None
+    assert panel.model.chip_flow.direction == TO_SHANK
+    assert "toward the shank" in panel.sentence
+
+
+def test_a_straight_flute_with_an_axial_rake_is_refused_over_the_last_picture():
+    panel = panels.chips(form="straight")
+    before = panel.stage.widget.value
+    panel.set(axial_rake=1)
+    assert "straight" in panel.problem
+    assert panel.stage.widget.value == before
+    assert panel.set(axial_rake=0).problem is None
+
+
+def test_the_speed_reaches_picture_and_words():
+    slow, fast = panels.chips(speed=5), panels.chips(speed=20)
+    assert "5 m/min" in slow.sentence
+    assert "20 m/min" in fast.sentence
+    fast.set_system("inch")
+    assert "ft/min" in fast.sentence
+
+
+def test_a_steep_chamfer_on_a_spiral_point_carries_its_caution():
+    panel = panels.chips(chamfer=1.5)
+    assert panel.model.chip_flow.direction == UNDECIDED
+    assert any("too steep" in c for c in panel.spec.cautions(panel.model))
+
+
+def test_the_saved_page_moves_and_hides_beside_the_live_panel():
+    page = panels.chips().still()
+    assert "<details open" in page
+    assert page.split('class="')[1].startswith("tapkit-")
+
+
+# --- predict, then see --------------------------------------------------------------------------------------
+
+
+def test_before_the_prediction_nothing_is_told():
+    panel = panels.chips(predict=True, form="spiral-flute")
+    for name in ("chip", "chip-vector", "way", "way-out"):
+        assert not has(panel, name)
+    told = panel.stage.widget.value + panel._words.value + panel._caption()
+    assert not any(words in told for words in motion_words.HEADLINES.values())
+    assert "toward the shank" not in told
+    assert "<details" not in panel.still()
+    assert panel._left not in panel.widget.children, "the controls come later"
+
+
+def test_the_prediction_is_locked_before_the_motion():
+    panel = panels.chips(predict=True, form="spiral-flute")
+    panel.prediction.lock()
+    assert panel.stage.asking, "nothing was picked"
+    panel.prediction.pick(AHEAD, "weight").lock()
+    assert panel.prediction.is_locked
+    assert panel.prediction._way.disabled
+    assert has(panel, "chip-vector")
+    assert "You said: ahead of the point" in panel.prediction._verdict.value
+    assert "toward the shank" in panel.sentence
+    assert "<details open" in panel.still()
+    assert set(panel._left.children) <= set(panel._asked.children)
+    panel.set(form="straight")
+    assert has(panel, "chip-vector")
+
+
+def test_lock_tells_its_listener_once():
+    calls = []
+    prediction = Prediction(lambda: calls.append(1))
+    assert prediction._lock.disabled
+    prediction.pick(TO_SHANK, "lifted")
+    assert not prediction._lock.disabled
+    prediction.lock()
+    prediction.lock()
+    assert calls == [1]
+
+
+@pytest.mark.parametrize(
+    ("angles", "way", "reason"),
+    [
+        (dict(radial_rake=10, axial_rake=40, chamfer_angle=15), TO_SHANK, "lifted"),
+        (dict(radial_rake=10, axial_rake=-12, chamfer_angle=8), AHEAD, "driven"),
+        (dict(radial_rake=10, axial_rake=0, chamfer_angle=8), UNDECIDED, "neutral"),
+        (dict(radial_rake=10, axial_rake=-10, chamfer_angle=23), UNDECIDED, "steep"),
+    ],
+)
+def test_reasons(angles, way, reason):
+    flow = chip_flow(**angles)
+    assert flow.direction == way
+    assert right_reason(flow) == reason
+    assert "As you said" in verdict(way, reason, flow)
+    assert "reason is right" in verdict(way, reason, flow)
+    wrong_way = next(w for w in WAYS if w != way)
+    wrong_reason = next(r for r in REASONS if r != reason)
+    told = verdict(wrong_way, wrong_reason, flow)
+    assert "You said" in told
+    assert REASONS[reason][1:] in html.unescape(told)
