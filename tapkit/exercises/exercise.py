@@ -89,7 +89,8 @@ class Sketch(NamedTuple):
 
 
 class Draft(NamedTuple):
-    """What an exercise says about one case. `reveal` is shown after a prediction has been locked."""
+    """What an exercise says about one case. `reveal` is shown once a prediction is locked, else with the worked
+    solution."""
 
     text: str
     ask: Ask

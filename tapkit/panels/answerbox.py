@@ -140,6 +140,7 @@ class BlanksAnswer:
             for i, p in enumerate(self._ask.parts, start=1)
         }
         self.widget = ipywidgets.VBox([line.widget for line in self._lines.values()])
+        self.widget.add_class("tapkit-blanks")
 
     @property
     def text(self) -> str:

@@ -168,7 +168,10 @@ class Quiz:
         attempt = self.attempt
         no_more = attempt.hints >= len(attempt.question.hints)
         said = look.hints_html(attempt.open_hints, no_more)
-        self._helped.value = said + (look.solution_html(attempt.question.solution) if attempt.seen else "")
+        if attempt.seen:
+            said += look.solution_html(attempt.question.solution)
+            said += "" if attempt.is_prediction else look.sketch_html(attempt.question.reveal)
+        self._helped.value = said
 
     def _standing(self) -> str:
         try:
@@ -237,7 +240,7 @@ class Worked:
             f'<style>{look.STYLE}</style><div class="tapkit-quiz">'
             f"{look.question_html(question, 'Worked example: ' + question.exercise.title)}"
             f"{look.sketch_html(question.sketch)}{look.lines_html(question.lines)}"
-            f"{look.solution_html(question.solution)}</div>"
+            f"{look.solution_html(question.solution)}{look.sketch_html(question.reveal)}</div>"
         )
 
 

@@ -33,6 +33,7 @@ STYLE = f"""
 .tapkit-quiz .tapkit-answer {{margin: 4px 0; gap: 4px}}
 .tapkit-quiz .tapkit-answer .widget-label {{width: auto; max-width: none; height: auto; white-space: normal;
   text-align: left; font-size: inherit; color: inherit; min-width: 5.5em}}
+.tapkit-quiz .tapkit-blanks .widget-label {{flex: 0 0 16em; max-width: 50%}}
 .tapkit-quiz .tapkit-answer .widget-text {{width: min(34em, 100%); height: auto}}
 .tapkit-quiz .tapkit-answer input[type=text] {{font-size: 17px; height: 2.1em; color: inherit;
   border: 1px solid {style.SOFT_INK}; border-radius: 3px; background: {style.PAPER}}}
@@ -72,7 +73,8 @@ const name=()=>{q.querySelectorAll('.tapkit-told > .widget-html-content').forEac
 w.setAttribute('role','status');w.setAttribute('aria-live','polite')});
 q.querySelectorAll('.widget-radio').forEach(r=>{const l=r.querySelector(':scope > .widget-label');
 const b=r.querySelector('.widget-radio-box');
-const n=r.dataset.name=r.dataset.name||'tapkit'+Math.random();r.querySelectorAll('input').forEach(i=>{i.name=n});if(b&&l){b.setAttribute('role','radiogroup');
+const n=r.dataset.name=r.dataset.name||'tapkit'+Math.random();
+r.querySelectorAll('input').forEach(i=>{i.name=n});if(b&&l){b.setAttribute('role','radiogroup');
 b.setAttribute('aria-label',l.textContent)}})};
 [0,150,600].forEach(t=>setTimeout(name,t));FOCUS})(this)
 """

@@ -42,7 +42,7 @@ def test_data_is_in_order(one):
         assert question.steps
         assert question.how
         assert len(question.text) < 700
-        assert question.sketch is None or question.sketch.alt
+        assert all(drawing is None or drawing.alt for drawing in (question.sketch, question.reveal))
 
 
 @each

@@ -81,6 +81,7 @@ def test_hints_then_solution(record):
     assert "Worked solution" not in quiz._helped.value
     quiz._solve.click()
     assert quizlook.escape(question.solution[-1]) in quiz._helped.value
+    assert "<img" in quiz._helped.value, "the worked solution has its drawing"
     typed(quiz, question.right_text)
     assert read(record.path).entries[0].seen
 

@@ -62,7 +62,7 @@ class Offer(NamedTuple):
 
 def _offers() -> list[Offer]:
     found = []
-    for part, machine in product(parts(), ("rigid", "drill press")):
+    for part, machine in [(p, "rigid") for p in parts()] + [(p, "drill press") for p in parts("through")[::3]]:
         taps = [judged(part, form, chamfer, machine) for form, chamfer in OFFERED]
         ranked = sorted(taps, key=lambda j: (not j.advised, j.score))
         if ranked[0].advised and (not ranked[1].advised or ranked[1].score > ranked[0].score + CLEAR):

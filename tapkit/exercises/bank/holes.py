@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import Part, blind_ask, g, metric, mm, parts, usual_hole
 from tapkit.exercises.blanks import Blank, Blanks
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
+from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number, Slip
 from tapkit.geometry.hole import Hole
 from tapkit.planning.holeask import DrawingAsk
@@ -39,6 +39,10 @@ def _plans(lengths: tuple[float, ...] = (1.5, 2.5, 4.0)) -> list[Planned]:
         ask = blind_ask(part, threads, floor=2.0 if part.thread.major < 10 else 4.0, drill_angle=angle)
         found.append(Planned(part, HolePlan(ask, threads)))
     return found
+
+
+def _drawn(plan: HolePlan) -> Sketch:
+    return Sketch("holeplan", plan, f"Section of the hole with every depth from the top face. {plan.in_words()}")
 
 
 def _asked(case: Planned) -> str:
@@ -92,6 +96,7 @@ def drill_depth(case: Planned) -> Draft:
             ),
             Step(f"Drill depth: {mm(case.part.depth)} + {mm(plan.chamfer)} + {mm(pitch)} = {{}}", depth),
         ),
+        reveal=_drawn(plan),
     )
 
 
@@ -184,6 +189,7 @@ def floor_left(case: Planned) -> Draft:
             Step(f"Drill point: {mm(plan.cylinder)} + cone = {{}}", Number(plan.drill_point, "length", "depth")),
             Step(f"Floor: {mm(ask.thickness)} − {mm(plan.drill_point, 2)} = {{}}", floor),
         ),
+        reveal=_drawn(plan),
     )
 
 
@@ -229,6 +235,7 @@ def full_thread_in_a_hole(case: Planned) -> Draft:
             ),
             Step(f"Full thread: {mm(plan.tap_depth)} − {g(plan.threads)} × {mm(pitch)} = {{}}", full),
         ),
+        reveal=_drawn(plan),
     )
 
 
@@ -317,6 +324,7 @@ def fill_the_hole_plan(case: Planned) -> Draft:
             Step(f"Drill's point: drill depth + {mm(ask.drill)} / 2 / tan {g(ask.drill_angle / 2)}° = {{}}", drill),
             Step(f"Floor left: {mm(ask.thickness)} − drill's point = {{}}", floor),
         ),
+        reveal=_drawn(plan),
     )
 
 

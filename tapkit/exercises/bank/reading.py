@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import combinations, permutations, product
 
-from tapkit.exercises.bank.rows import an, cap, g, metric, mm, parts, unified, usual_taps
+from tapkit.exercises.bank.rows import an, cap, g, metric, mm, parts, tip, unified, usual_taps
 from tapkit.exercises.choice import Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.number import Number
@@ -82,6 +82,7 @@ def chamfer_length(tap: Tap) -> Draft:
         length,
         ("The chamfer is counted in threads. One thread is one pitch long.", "Multiply the threads by the pitch."),
         (Step(f"Chamfer length: {g(tap.chamfer_threads)} × {mm(tap.thread.pitch)} = {{}}", length),),
+        reveal=tip(tap),
     )
 
 
@@ -177,6 +178,7 @@ def chamfer_angle(tap: Tap) -> Draft:
             ),
             Step(f"Chamfer angle: the angle whose tangent is {mm(rise)} / {length} = {{}}", angle),
         ),
+        reveal=tip(tap),
     )
 
 

@@ -8,6 +8,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import tables, units
+from tapkit.exercises.exercise import Sketch
 from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -158,6 +159,12 @@ def inch(value: float, decimals: int = 4) -> str:
 def size(value: float, part: Part) -> str:
     """A length given in mm, in the unit the part is drawn in."""
     return mm(value) if part.thread.system == "metric" else inch(value, 3)
+
+
+def tip(tap: Tap) -> Sketch:
+    """The side view of a tap with its dimensions."""
+    length = f"{g(tap.chamfer_threads)} threads or {mm(tap.chamfer_length)}"
+    return Sketch("tip", tap, f"Side view of the tap: chamfer {length} long, {deg(tap.chamfer_angle)} to the axis.")
 
 
 def deg(value: float) -> str:

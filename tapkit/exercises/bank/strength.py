@@ -8,7 +8,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import Part, an, cap, g, metric, mm, parts, usual_hole
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
+from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -209,6 +209,9 @@ def core_stress(case: Twisted) -> Draft:
                 "so the shortcut is on the safe side."
             ),
         ),
+        reveal=Sketch(
+            "endview", tap, f"End view of the tap: {tap.flutes} flutes around a core of {mm(tap.core_diameter)}."
+        ),
     )
 
 
@@ -248,6 +251,9 @@ def margin(job: Operation) -> Draft:
         asked,
         ("Margin = torque at breakage / torque needed.",),
         (Step(f"Margin: {g(bears, 3)} / {g(needs, 3)} = {{}}", asked),),
+        reveal=Sketch(
+            "torquechart", job, f"Torque along the depth: {g(needs, 3)} N·m at most, breaks at {g(bears, 3)}."
+        ),
     )
 
 

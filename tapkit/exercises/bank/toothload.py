@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import Part, an, cap, deg, g, metric, mm, parts, sound_jobs, usual_hole
+from tapkit.exercises.bank.rows import Part, an, cap, deg, g, metric, mm, parts, sound_jobs, tip, usual_hole
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
@@ -17,6 +17,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import TAN30
 from tapkit.mechanics.toothload import groove_area, steady_thickness
+from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
 
 
@@ -68,6 +69,7 @@ def chip_thickness(tap: Tap) -> Draft:
             ),
             Step(f"Chip thickness: {mm(tap.tooth_spacing)} × sin {angle} = {{}}", thickness),
         ),
+        reveal=tip(tap),
     )
 
 
@@ -81,6 +83,12 @@ class Bored(NamedTuple):
     def height(self) -> float:
         """Height above the hole on one side."""
         return (self.thread.major - self.hole) / 2
+
+
+def _cut(bored: Bored) -> Operation:
+    tap = Tap.make(bored.thread, "straight", "plug")
+    hole = Hole(kind="through", diameter=bored.hole, depth=bored.thread.major)
+    return Operation(tap=tap, hole=hole, workpiece=Workpiece.parse("C45"))
 
 
 @exercise(
@@ -131,6 +139,7 @@ def groove_area_above_hole(bored: Bored) -> Draft:
             ),
             Step(f"Whole groove: middle strip + {mm(height)}² × tan 30° = {{}}", area),
         ),
+        reveal=Sketch("groove", _cut(bored), f"The groove of {thread.designation} above a hole of {mm(bored.hole)}."),
     )
 
 
@@ -187,6 +196,7 @@ def most_loaded_tooth(case) -> Draft:
             Step(f"Teeth that cut: {_working(job)}, the largest slice on tooth {_worst(job) + 1} from the point."),
             Step("Every full tooth cuts equally thick. The V is widest near the hole, where the first ones cut."),
         ),
+        reveal=_bars(job),
     )
 
 
@@ -351,6 +361,7 @@ def order_the_teeth(job: Operation) -> Draft:
             "From the first full tooth on, the slice gets narrower.",
         ),
         tuple(Step(f"{cap(n)}: {g(float(areas[i]), 3)} mm²") for n, i in zip(names, right)),
+        reveal=_bars(job),
     )
 
 
