@@ -31,6 +31,7 @@ AXIAL = {"straight": (-1, 1), "spiral-point": (-20, -1), "spiral-flute": (1, 50)
 STYLE = """<style>
 .tapkit-motion, .tapkit-motion .widget-html-content {height: auto; margin: 0; overflow: visible; line-height: 0}
 .tapkit-motion .widget-html-content > svg {width: 100%; height: auto}
+.tapkit-chips .tapkit-view {flex: 1 1 700px}
 .tapkit-panel:has(.tapkit-pause.mod-active) .tapkit-motion svg * {animation-play-state: paused !important}
 </style>"""
 
@@ -114,6 +115,7 @@ class ChipsPanel(Panel):
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()
+        panel.add_class("tapkit-chips")
         look, self._left, right = panel.children
         look.value += STYLE
         if self.prediction:

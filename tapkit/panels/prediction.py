@@ -24,7 +24,9 @@ LOOK = f"""
 .tapkit-predict {{border: 2px solid {style.ACCENT}; border-radius: 6px; padding: 8px 12px; overflow: visible}}
 .tapkit-predict .widget-radio, .tapkit-predict .widget-radio-box {{height: auto; width: 100%; overflow: visible}}
 .tapkit-predict .widget-radio-box label {{height: auto; white-space: normal; font-size: 15px; line-height: 1.3;
-  padding: 3px 0; margin: 0; width: 100%}}
+  padding: 3px 0; margin: 0; width: 100%; display: flex; flex-direction: row-reverse; justify-content: flex-end;
+  align-items: flex-start; gap: 7px}}
+.tapkit-predict .widget-radio-box input {{float: none; flex: none; margin: 0}}
 .tapkit-predict .widget-html, .tapkit-predict .widget-html-content {{height: auto; line-height: 1.35; font-size: 15px}}
 .tapkit-predict button {{width: auto; height: auto; padding: 7px 12px; font-size: 15px; line-height: 1.1}}
 """
