@@ -1,0 +1,124 @@
+"""Answering every question that a running workbook shows, through its own boxes and buttons.
+
+It is imported in a kernel before the workbook's cells: `watch` notes every quiz that is made. `answer_all` then leaves
+each blank, gives wrong answers, and gives the right one, and returns what went wrong as sentences.
+"""
+
+from __future__ import annotations
+
+import html
+import importlib
+import re
+import time
+
+from tapkit.exercises.blanks import Blanks, Setting
+from tapkit.exercises.choice import Choice, Order
+from tapkit.exercises.number import Number
+from tapkit.exercises.verdict import NOT_ATTEMPTED
+
+MADE = []
+ALWAYS_WRONG = ("abc", "-7 N", "1e9", "0.0001 mm", "<b>8</b>", "=8", "; ;", "9" * 400)
+
+
+def watch():
+    """Note every quiz that is made from now on."""
+    quiz = importlib.import_module("tapkit.panels.quiz")
+    build = quiz.Quiz._build
+
+    def noted(self):
+        MADE.append(self)
+        build(self)
+
+    quiz.Quiz._build = noted
+
+
+def fill(quiz, text):
+    """Put an answer into the boxes, as a learner would, and press the button."""
+    place, ask = quiz._answer, quiz.attempt.question.ask
+    if isinstance(ask, Choice):
+        for group, part in zip(place._groups, text.split()):
+            group.value = part
+    elif isinstance(ask, Blanks):
+        for line, part in zip(place._lines.values(), text.split(";")):
+            line.widget.value = part.strip()
+    elif isinstance(ask, Setting):
+        place.panel.set(**{k.strip(): float(v) for k, v in (p.split("=") for p in text.split(";"))})
+    else:
+        place._line.widget.value = text
+    quiz._check.click()
+    return quiz.attempt.verdict
+
+
+def wrong_answers(ask):
+    """Answers that are wrong: known mistakes, every other option, another order, sliders left as they were."""
+    if isinstance(ask, Choice):
+        reasons = range(1, len(ask.reasons) + 1) or [""]
+        every = [f"{c} {r}".strip() for c in "ABCDEFGH"[: len(ask.options)] for r in reasons]
+        return [t for t in every if t != ask.right_text]
+    if isinstance(ask, Setting):
+        return [ask.text_of(ask.start)]
+    if isinstance(ask, Order):
+        letters = ask.right_text.split()
+        return [" ".join(letters[i:] + letters[:i]) for i in range(1, len(letters))] + [letters[0], "z z z"]
+    if isinstance(ask, Blanks):
+        each = [wrong_answers(p.number)[:3] for p in ask.parts]
+        return ["; ".join(texts) for texts in zip(*each)]
+    if isinstance(ask, Number):
+        return [ask.text(m.value / ask.own) for m in ask.mistakes] + [f"{ask.right * 1000:.6g}", *ALWAYS_WRONG]
+    return [m.spellings[0] for m in getattr(ask, "mistakes", ())] + list(ALWAYS_WRONG)
+
+
+def numbers_told(quiz):
+    """The right values as typed, and what the learner reads beside the answer."""
+    ask = quiz.attempt.question.ask
+    asked = [ask] if isinstance(ask, Number) else [p.number for p in ask.parts] if isinstance(ask, Blanks) else []
+    said = html.unescape(re.sub(r"<[^>]+>", " ", quiz._verdict.value))
+    return [n.right_text.split()[0] for n in asked], said
+
+
+def one(quiz):
+    """One question as it stands: blank, wrong, right."""
+    question = quiz.attempt.question
+    name = f"{question.exercise.name} {question.stage} {question.seed}"
+    if not isinstance(question.ask, Setting):
+        quiz._check.click()
+        if quiz.attempt.verdict.kind != NOT_ATTEMPTED:
+            yield f"{name}: blank is {quiz.attempt.verdict.kind}"
+    for text in wrong_answers(question.ask)[: 1 if quiz.attempt.is_prediction else None]:
+        quiz.open(quiz.number)
+        verdict = fill(quiz, text)
+        values, said = numbers_told(quiz)
+        if verdict.is_right or "✓" in said:
+            yield f"{name}: {text[:40]!r} counts as right"
+        if not said.strip():
+            yield f"{name}: nothing is said about {text[:40]!r}"
+        for value in values:
+            if len(value) > 2 and value not in text and re.search(rf"(?<![\d.,]){re.escape(value)}(?![\d.,])", said):
+                yield f"{name}: the verdict on {text[:40]!r} tells {value}: {said}"
+    quiz.open(quiz.number)
+    if not fill(quiz, question.right_text).is_right or "✓" not in quiz._verdict.value:
+        yield f"{name}: the right answer {question.right_text!r} is {quiz.attempt.verdict.kind}: {quiz._verdict.value}"
+
+
+def exercise_sets():
+    """The quizzes that have a list of exercises above them, with their lists."""
+    for quiz in MADE:
+        pick = quiz.widget.children[0]
+        if hasattr(pick, "options"):
+            yield quiz, pick
+
+
+def answer_all():
+    """What went wrong, how many questions were answered, and the seconds of work before this."""
+    busy, trouble, count = time.process_time(), [], 0
+    lists = {id(quiz): pick for quiz, pick in exercise_sets()}
+    for quiz in list(MADE):
+        picks = lists[id(quiz)].options if id(quiz) in lists else [None]
+        for pick in picks:
+            if pick is not None:
+                lists[id(quiz)].value = pick[1]
+                if quiz.attempt.question.exercise.name != pick[1]:
+                    trouble.append(f"{pick[1]} was chosen and is not shown")
+            trouble += one(quiz)
+            count += 1
+    return trouble, count, busy
