@@ -16,7 +16,7 @@ MODULES = {
     5: ("holes", "holechoices"),
     6: ("strength", "breaking"),
     7: ("choosing", "wearing"),
-    8: ("machine", "shopwork"),
+    8: ("machine", "feeding", "shopwork"),
 }
 """Lesson: modules of this package with its `EXERCISES`."""
 

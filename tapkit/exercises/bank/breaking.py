@@ -60,6 +60,7 @@ def _with_core(thread: Thread, flutes: int, share: float) -> Tap:
     cases=_built,
 )
 def order_by_strength(taps: tuple[Built, ...]) -> Draft:
+    """Which tap bears most."""
     right = sorted(taps, key=lambda b: -b.breaks_at)
     by_flutes = sorted(taps, key=lambda b: (-b.tap.flutes, -b.tap.thread.major))
     by_core = sorted(taps, key=lambda b: -b.tap.core_diameter)
@@ -126,6 +127,7 @@ def _sayings() -> list[Saying]:
     cases=_sayings,
 )
 def taper_or_bottoming(case: Saying) -> Draft:
+    """Which chamfer needs less torque."""
     long_less = case.ratio < 1
     thin = "only a few teeth of the long chamfer are in so thin a part at once"
     thick = "with all chamfer teeth in, thin chips cost more force for their size"
@@ -191,6 +193,7 @@ def _margins() -> list[tuple[Part, float, float]]:
     cases=_margins,
 )
 def set_the_torque(case: tuple[Part, float, float]) -> Draft:
+    """Bring the torque down."""
     part, least, most = case
     thread, step = part.thread, 0.05
     low = round((thread.major - 1.3 * thread.pitch) / step) * step
@@ -259,6 +262,7 @@ def _two_taps() -> list[tuple[Part, tuple[str, str]]]:
     cases=_two_taps,
 )
 def which_breaks_first(case: tuple[Part, tuple[str, str]]) -> Draft:
+    """Which of two taps breaks first."""
     part, (strong, weak) = case
     jobs = {f: through_job(part, f, 4.0 if f != "spiral-flute" else 2.5) for f in (strong, weak)}
     names = {f: f"the {j.tap.name} tap, core {mm(j.tap.core_diameter, 2)}" for f, j in jobs.items()}

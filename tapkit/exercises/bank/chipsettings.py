@@ -51,6 +51,7 @@ def _sends(direction: str, name: str, missed: str) -> Request:
     cases=lambda: [(p, least) for p, least in product(parts("through"), (8.0, 10.0)) if p.thread.major >= 3.9],
 )
 def set_chips_ahead(case) -> Draft:
+    """Drive the chips ahead."""
     part, least = case
     setting = Setting(
         _sliders(2.0, -5.0, 10.0),
@@ -96,6 +97,7 @@ def set_chips_ahead(case) -> Draft:
     cases=lambda: [(p, most) for p, most in product(parts("blind"), (1.5, 2.5))],
 )
 def set_chips_up(case) -> Draft:
+    """Lift the chips out."""
     part, most = case
     setting = Setting(
         _sliders(4.0, 0.0, 6.0),
@@ -163,6 +165,7 @@ def _fates() -> list[tuple[Part, Operation]]:
     cases=_fates,
 )
 def predict_where_chips_end(case: tuple[Part, Operation]) -> Draft:
+    """Where do the chips end up?"""
     part, job = case
     fate, flow = job.chip_room.fate, job.chip_flow
     options = tuple(

@@ -107,6 +107,7 @@ def _job(tap: Tap) -> Operation:
     cases=_predict_cases,
 )
 def predict_the_chip(tap: Tap) -> Draft:
+    """Which way does the chip go?"""
     right = flow_of(tap).direction
     messages = {
         TO_SHANK: "Only a flute that leans with the thread lifts its chip.",
@@ -183,6 +184,7 @@ def _swapped(edge: Edge) -> float:
     ),
 )
 def inclination(edge: Edge) -> Draft:
+    """Inclination of the chamfer edge."""
     value = float(rake.inclination(**edge._asdict()))
     sine, cosine = _sin_cos(edge)
     asked = Number(value, "angle", "angle", sign_says="The size is right. A lifting flute makes it negative.")
@@ -225,6 +227,7 @@ def inclination(edge: Edge) -> Draft:
     ),
 )
 def neutral_axial_rake(edge: Edge) -> Draft:
+    """The axial rake that decides nothing."""
     value = float(rake.neutral_axial_rake(radial_rake=edge.radial_rake, chamfer_angle=edge.chamfer_angle))
     asked = Number(value, "angle", "angle")
     product_of = _tan(edge.radial_rake) * _tan(edge.chamfer_angle)
@@ -263,6 +266,7 @@ def _steep_cases() -> list[tuple[Tap, Tap]]:
     cases=_steep_cases,
 )
 def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
+    """A spiral point ground short."""
     long, steep = pair
     right = flow_of(steep).direction
     messages = {
@@ -306,6 +310,7 @@ def _hole_cases() -> list:
     cases=_hole_cases,
 )
 def flutes_for_the_hole(part) -> Draft:
+    """Flutes for a hole."""
     forms = {"spiral-point": 4.0, "spiral-flute": 2.5, "straight": 4.0}
     wanted = AHEAD if part.is_through else TO_SHANK
     flows = {form: flow_of(Tap.make(part.thread, form, n)).direction for form, n in forms.items()}
@@ -357,6 +362,8 @@ def _order_cases() -> list[tuple[Edge, ...]]:
     cases=_order_cases,
 )
 def order_by_lift(edges: tuple[Edge, ...]) -> Draft:
+    """Which edge lifts most."""
+
     def text(edge: Edge) -> str:
         return f"axial rake {deg(edge.axial_rake)}, chamfer angle {deg(edge.chamfer_angle)}"
 

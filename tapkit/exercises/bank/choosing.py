@@ -104,6 +104,7 @@ def where(part: Part, ask: DrawingAsk) -> str:
     cases=_offers,
 )
 def choose_the_tap(offer: Offer) -> Draft:
+    """A tap for a part of the press."""
     part, best = offer.part, offer.best
     options = tuple(
         Option(j.tap.name) if j is best else Option(j.tap.name, f"chose-{_dashed(j)}", why_not(j, best))
@@ -198,6 +199,7 @@ def _wanted() -> list[Wanted]:
     cases=_wanted,
 )
 def what_will_go_wrong(case: Wanted) -> Draft:
+    """You asked for this tap."""
     part, one = case.part, case.tap
     right = kind_of_failure(one)
     hints = {
@@ -274,6 +276,8 @@ def _lists() -> list[List]:
     cases=_lists,
 )
 def list_that_fails(case: List) -> Draft:
+    """One line of the tool list fails."""
+
     def text(one: Wanted) -> str:
         part = one.part
         return (
@@ -319,6 +323,7 @@ def _listed() -> list[Tap]:
     cases=_listed,
 )
 def name_from_the_list(tap: Tap) -> Draft:
+    """From the tool list to the crib."""
     flutes = {
         "straight": "straight flutes, faces straight to the end",
         "spiral-point": "straight flutes, faces ground back at the point",

@@ -60,6 +60,7 @@ def _pitch(thread: Thread) -> str:
     ),
 )
 def percent_of_a_hole(fit: DrillFit) -> Draft:
+    """Percent of thread of a hole."""
     percent = Number(fit.percent, "percent", "percent")
     depth = (fit.thread.major - fit.drill.diameter) / (fit.percent / 100)
     system = fit.thread.system
@@ -135,6 +136,7 @@ class Wanted(NamedTuple):
     ),
 )
 def hole_for_a_percent(wanted: Wanted) -> Draft:
+    """Hole for a percent of thread."""
     thread, percent = wanted.thread, wanted.percent
     system = "metric" if thread.system == "metric" else "inch"
     hole = Number(wanted.hole, "length", "diameter", system)
@@ -177,6 +179,7 @@ def hole_for_a_percent(wanted: Wanted) -> Draft:
     ),
 )
 def quick_rule(case) -> Draft:
+    """The quick rule for the drill."""
     thread = _thread(case)
     drill = Number(thread.major - thread.pitch, "length", "drill")
     where = f"The {case.name}" if hasattr(case, "press") else "A spare part of the press"
@@ -212,6 +215,7 @@ def _pair_cases() -> list[DrillFit]:
     cases=_pair_cases,
 )
 def two_percents(fit: DrillFit) -> Draft:
+    """Two percents for one hole."""
     custom, iso = f"{fit.percent:.0f} %", f"{fit.percent_iso:.0f} %"
     options = (
         Option("both are right"),
@@ -258,6 +262,7 @@ def _limit_cases() -> list[DrillFit]:
     cases=_limit_cases,
 )
 def within_the_limits(fit: DrillFit) -> Draft:
+    """Is this drill within the limits."""
     limits = fit.thread.limits
     says = {
         "within": ("yes, it is within the limits", "the hole lies between the two minor diameters"),

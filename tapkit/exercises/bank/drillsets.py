@@ -55,6 +55,7 @@ def _metric_drill(wanted: Wanted, basis: str = "custom") -> DrillSize:
     ),
 )
 def nearest_metric_drill(wanted: Wanted) -> Draft:
+    """The nearest drill of the set."""
     drill = _metric_drill(wanted)
     asked = Number(drill.diameter, "length", "drill")
     around = [d.name for d in neighbours(drill_set("metric"), drill)]
@@ -89,6 +90,7 @@ def _inch_cases() -> list[Wanted]:
     cases=_inch_cases,
 )
 def inch_drill_by_name(wanted: Wanted) -> Draft:
+    """Name the inch drill."""
     shelf = drills("fraction", "number", "letter")
     drill = nearest_drills(wanted.thread, wanted.percent, count=1)[0].drill
     smaller, larger = neighbours(shelf, drill)
@@ -154,6 +156,7 @@ def _torque_ratio(case: tuple[Thread, DrillFit, DrillFit]) -> float:
     ),
 )
 def torque_of_a_tight_hole(case: tuple[Thread, DrillFit, DrillFit]) -> Draft:
+    """What a tight hole costs."""
     thread, tight, loose = case
     ratio = Number(_torque_ratio(case), "times", "ratio")
     return Draft(
@@ -186,6 +189,8 @@ def _order_cases() -> list[tuple[DrillFit, ...]]:
     cases=_order_cases,
 )
 def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
+    """Which hole is hardest to tap."""
+
     def text(fit: DrillFit) -> str:
         return f"hole {fit.drill.name}"
 
@@ -235,6 +240,7 @@ def _job(part: Part, hole: float) -> Operation:
     cases=_setting_cases,
 )
 def set_the_hole(case: tuple[Part, float, float]) -> Draft:
+    """Set the hole for the metal."""
     part, low, high = case
     thread, limits = part.thread, part.thread.limits
     step = 0.05 if thread.major < 12 else 0.1

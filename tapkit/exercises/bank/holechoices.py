@@ -55,6 +55,7 @@ def _tight() -> list[Tight]:
     cases=_tight,
 )
 def which_chamfer_fits(case: Tight) -> Draft:
+    """The longest chamfer that fits."""
     part, ask, right = case.part, case.ask, case.longest
     options = tuple(
         Option(f"{f.name}, {g(f.threads)} threads")
@@ -123,6 +124,8 @@ def _fours() -> list[Four]:
     cases=_fours,
 )
 def plan_that_fails(case: Four) -> Draft:
+    """One of these plans fails."""
+
     def text(one: tuple[Part, HolePlan]) -> str:
         part, plan = one
         return (
@@ -185,6 +188,8 @@ def _floors() -> list[tuple[tuple[Part, HolePlan], ...]]:
     cases=_floors,
 )
 def order_by_floor(plans: tuple[tuple[Part, HolePlan], ...]) -> Draft:
+    """From the thickest floor to the thinnest."""
+
     def text(one: tuple[Part, HolePlan]) -> str:
         part, plan = one
         return f"{part.name}: {mm(plan.ask.thickness)} thick, drill {mm(plan.ask.drill)}, {mm(plan.cylinder)} deep"
@@ -270,6 +275,7 @@ def _spiral_points() -> list[Below]:
     ),
 )
 def room_below_the_point(case: Below) -> Draft:
+    """Room for a spiral point's chips."""
     job, ledger = case.job, case.job.chip_room
     room = Number(case.room, "length", "depth")
     ratio = ledger.bulking.low

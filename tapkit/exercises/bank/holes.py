@@ -79,6 +79,7 @@ def _asked(case: Planned) -> str:
     ),
 )
 def drill_depth(case: Planned) -> Draft:
+    """How deep to drill."""
     plan, pitch = case.plan, case.part.thread.pitch
     depth = Number(plan.cylinder, "length", "depth")
     return Draft(
@@ -134,6 +135,7 @@ class Cone(NamedTuple):
     ),
 )
 def drill_cone(cone: Cone) -> Draft:
+    """The cone the drill leaves."""
     depth = Number(cone.hole.cone_depth, "length", "depth")
     half = g(cone.angle / 2)
     return Draft(
@@ -173,6 +175,7 @@ def drill_cone(cone: Cone) -> Draft:
     ),
 )
 def floor_left(case: Planned) -> Draft:
+    """The floor that is left."""
     plan, ask = case.plan, case.ask
     floor = Number(plan.floor_left, "length", "depth")
     return Draft(
@@ -220,6 +223,7 @@ def floor_left(case: Planned) -> Draft:
     ),
 )
 def full_thread_in_a_hole(case: Planned) -> Draft:
+    """Full thread in a drilled hole."""
     plan, pitch = case.plan, case.part.thread.pitch
     full = Number(plan.full_thread_end, "length", "depth")
     return Draft(
@@ -261,6 +265,7 @@ def full_thread_in_a_hole(case: Planned) -> Draft:
     ),
 )
 def turns_to_depth(case: Planned) -> Draft:
+    """How many turns."""
     plan, pitch = case.plan, case.part.thread.pitch
     turns = Number(plan.turns, "turns", "turns")
     return Draft(
@@ -287,6 +292,7 @@ def turns_to_depth(case: Planned) -> Draft:
     cases=lambda: _plans(),
 )
 def fill_the_hole_plan(case: Planned) -> Draft:
+    """A whole hole plan."""
     plan, ask, pitch = case.plan, case.ask, case.part.thread.pitch
 
     def depth(value: float, *mistakes: Slip) -> Number:

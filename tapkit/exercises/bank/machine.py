@@ -1,4 +1,4 @@
-"""Lesson 8, at the machine: spindle speed, feed, time, what a wrong feed does."""
+"""Lesson 8, at the machine: spindle speed, time, and a whole cycle."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import units
-from tapkit.exercises.bank.rows import Part, an, blind_ask, g, inch, metric, mm, parts, unified
+from tapkit.exercises.bank.rows import Part, blind_ask, g, inch, metric, mm, parts, unified
 from tapkit.exercises.blanks import Blank, Blanks
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.number import Number, Slip
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
-from tapkit.planning.cycle import Cycle, FeedError, feed_error
+from tapkit.planning.cycle import Cycle
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
 from tapkit.planning.speed import spindle_speed, tapping_speed
@@ -67,6 +67,7 @@ def _spins(threads: tuple[Thread, ...]) -> list[Spin]:
     ),
 )
 def spindle_speed_metric(case: Spin) -> Draft:
+    """Spindle speed from cutting speed."""
     rpm = Number(case.rpm, "rotation", "speed")
     around = math.pi * case.thread.major
     return Draft(
@@ -139,6 +140,7 @@ def _inch_spins() -> list[SpinInch]:
     ),
 )
 def spindle_speed_in_inches(case: SpinInch) -> Draft:
+    """Spindle speed with feet and inches."""
     rpm = Number(case.rpm, "rotation", "speed")
     around = math.pi * case.thread.major
     return Draft(
@@ -153,82 +155,6 @@ def spindle_speed_in_inches(case: SpinInch) -> Draft:
             ),
             Step(f"Spindle speed: 12 × {g(case.sfm)} / {g(around / 25.4)} = {{}}", rpm),
         ),
-    )
-
-
-class Fed(NamedTuple):
-    """A thread cut at a spindle speed [rpm]."""
-
-    thread: Thread
-    rpm: float
-
-    @property
-    def feed(self) -> float:
-        """Feed for each minute [mm/min]."""
-        return self.thread.lead * self.rpm
-
-
-@exercise(
-    "feed-per-minute",
-    lesson=8,
-    topic="cycle",
-    level=1,
-    kind="number",
-    title="Feed for each minute",
-    cases=lambda: [Fed(t, n) for t, n in product((*metric(4, 20), *metric(8, 20, "fine")), (120.0, 260.0, 450.0))],
-    mistakes=(
-        Mistake(
-            "divided-by-pitch",
-            lambda c: c.rpm / c.thread.lead,
-            "You divided. Every turn takes the tap one pitch on: multiply.",
-        ),
-        Mistake(
-            "diameter-for-pitch",
-            lambda c: c.rpm * c.thread.major,
-            "You took the diameter. The way of one turn along the axis is the pitch.",
-        ),
-    ),
-)
-def feed_per_minute(case: Fed) -> Draft:
-    feed = Number(case.feed, "feed", "feed")
-    return Draft(
-        f"The machine wants the feed for each minute. You tap {case.thread.designation} at {g(case.rpm)} rpm, rigid. "
-        "What feed goes with it?",
-        feed,
-        ("In one turn the tap must move one lead, exactly.", "So many turns a minute, each one lead."),
-        (Step(f"Feed: {mm(case.thread.lead)} × {g(case.rpm)} rpm = {{}}", feed),),
-    )
-
-
-@exercise(
-    "feed-per-turn-inch",
-    lesson=8,
-    topic="cycle",
-    level=1,
-    kind="number",
-    title="Feed for each turn of an inch thread",
-    cases=lambda: unified(0.1, 1.0),
-    mistakes=(
-        Mistake(
-            "threads-for-feed",
-            lambda t: 25.4 * t.threads_per_inch,
-            "That is the number of threads along an inch. The feed is what one of them takes of the inch.",
-        ),
-        Mistake(
-            "diameter-over-threads",
-            lambda t: t.major / t.threads_per_inch,
-            "You shared the diameter. Share one inch among the threads.",
-        ),
-    ),
-)
-def feed_per_turn_inch(thread: Thread) -> Draft:
-    feed = Number(thread.lead, "feed per turn", "feed per turn", "inch")
-    return Draft(
-        f"The export press has {an(thread.designation)} thread. The machine wants the feed for each turn, in inch. "
-        "What do you enter? Give at least four decimals.",
-        feed,
-        ("Feed for each turn is the lead.", "Lead = one inch shared among the threads on it."),
-        (Step(f"Feed: 1 in / {g(thread.threads_per_inch)} = {{}}", feed),),
     )
 
 
@@ -285,6 +211,7 @@ def _runs() -> list[Run]:
     ),
 )
 def time_in_the_hole(case: Run) -> Draft:
+    """How long the tap is on its way in."""
     cycle, pitch = case.cycle, case.part.thread.pitch
     seconds = Number(cycle.time_in(), "time", "time")
     return Draft(
@@ -313,6 +240,7 @@ def time_in_the_hole(case: Run) -> Draft:
     cases=_runs,
 )
 def fill_the_cycle(case: Run) -> Draft:
+    """A whole tapping cycle."""
     cycle, part, plan = case.cycle, case.part, case.plan
     thread = part.thread
     rpm = spindle_speed(float(cycle.speed), thread.major)
@@ -368,75 +296,9 @@ def fill_the_cycle(case: Run) -> Draft:
     )
 
 
-class Off(NamedTuple):
-    """A feed [mm/rev] that is not the lead, over a depth [mm]."""
-
-    part: Part
-    feed: float
-    depth: float
-
-    @property
-    def result(self) -> FeedError:
-        """What it does."""
-        return feed_error(self.part.thread, self.depth, self.feed)
-
-
-def _offs() -> list[Off]:
-    found = []
-    for part, share in product(parts(system="metric"), (0.004, -0.006, 0.01)):
-        feed = round(part.thread.pitch * (1 + share), 3)
-        found.append(Off(part, feed, max(part.depth, part.thread.major)))
-    return found
-
-
-@exercise(
-    "feed-error",
-    lesson=8,
-    topic="cycle",
-    level=3,
-    kind="number",
-    title="When the feed is not the lead",
-    cases=_offs,
-    mistakes=(
-        Mistake(
-            "one-turn-only",
-            lambda c: abs(c.feed - c.part.thread.pitch),
-            "That is the error of one turn. It adds up from turn to turn.",
-        ),
-        Mistake(
-            "depth-for-turns",
-            lambda c: abs(c.feed - c.part.thread.pitch) * c.depth,
-            "You multiplied by the depth in mm. Multiply by the turns: depth over pitch.",
-        ),
-    ),
-)
-def feed_error_adds_up(case: Off) -> Draft:
-    thread = case.part.thread
-    slip = Number(case.result.slip, "length", "thickness")
-    turns = case.depth / thread.pitch
-    each = abs(case.feed - thread.pitch)
-    return Draft(
-        f"Rigid tapping of the {case.part.name}, {thread.designation}, {mm(case.depth)} deep. Somebody enters a feed "
-        f"of {g(case.feed)} mm for each turn. Nothing gives way. How far is the last thread out of step?",
-        slip,
-        ("First the error of one turn: feed and lead differ.", "Then how many turns it takes."),
-        (
-            Step(
-                f"Error of one turn: {g(max(case.feed, thread.pitch))} − {g(min(case.feed, thread.pitch))} = {{}}",
-                Number(each, "length", "thickness"),
-            ),
-            Step(f"Turns: {mm(case.depth)} / {mm(thread.pitch)} = {{}}", Number(turns, "turns", "turns")),
-            Step(f"Out of step: {g(each)} mm × {g(turns)} = {{}}", slip),
-        ),
-    )
-
-
 EXERCISES = (
     spindle_speed_metric,
     spindle_speed_in_inches,
-    feed_per_minute,
-    feed_per_turn_inch,
     time_in_the_hole,
     fill_the_cycle,
-    feed_error_adds_up,
 )

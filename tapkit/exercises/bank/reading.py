@@ -35,6 +35,7 @@ from tapkit.geometry.thread import Thread
     ),
 )
 def pitch_from_inch_thread(thread: Thread) -> Draft:
+    """Pitch of an inch thread."""
     tpi = g(thread.threads_per_inch)
     pitch = Number(thread.pitch, "length", "pitch")
     return Draft(
@@ -75,6 +76,7 @@ def pitch_from_inch_thread(thread: Thread) -> Draft:
     ),
 )
 def chamfer_length(tap: Tap) -> Draft:
+    """Length of the chamfer."""
     length = Number(tap.chamfer_length, "length", "depth")
     return Draft(
         f"You pick {an(tap.thread.designation)} tap with {tap.flutes} flutes. "
@@ -102,6 +104,8 @@ def _order_cases() -> list[tuple[Tap, ...]]:
     cases=_order_cases,
 )
 def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
+    """Which chamfer is longest."""
+
     def text(tap: Tap) -> str:
         return f"{tap.thread.designation} {tap.chamfer_name}, {g(tap.chamfer_threads)} threads"
 
@@ -159,6 +163,7 @@ def _angle_cases() -> list[Tap]:
     ),
 )
 def chamfer_angle(tap: Tap) -> Draft:
+    """Angle of the chamfer."""
     rise = (tap.thread.major - tap.point_diameter) / 2
     angle = Number(tap.chamfer_angle, "angle", "angle")
     big, small, length = mm(tap.thread.major), mm(tap.point_diameter), mm(tap.chamfer_length)
@@ -209,6 +214,7 @@ def chamfer_angle(tap: Tap) -> Draft:
     ),
 )
 def minor_diameter(thread: Thread) -> Draft:
+    """Basic minor diameter."""
     loss = thread.major - thread.minor_diameter
     minor = Number(thread.minor_diameter, "length", "diameter")
     return Draft(
@@ -252,6 +258,7 @@ def minor_diameter(thread: Thread) -> Draft:
     ),
 )
 def tooth_spacing(tap: Tap) -> Draft:
+    """From one tooth to the next."""
     spacing = Number(tap.tooth_spacing, "length", "thickness")
     return Draft(
         f"{cap(an(tap.thread.designation))} tap has {tap.flutes} flutes. The tooth of one flute cuts, then the "
@@ -288,6 +295,7 @@ def tooth_spacing(tap: Tap) -> Draft:
     ),
 )
 def teeth_on_the_chamfer(case: tuple) -> Draft:
+    """How many teeth share the work."""
     part, tap = case
     teeth = Number(tap.chamfer_length / tap.tooth_spacing, "teeth", "count")
     return Draft(

@@ -42,6 +42,7 @@ def _acts() -> list[tuple[Part, Row, tuple[Row, ...]]]:
     cases=_acts,
 )
 def unsafe_act(case: tuple[Part, Row, tuple[Row, ...]]) -> Draft:
+    """One of them will get hurt."""
     part, bad, good = case
     options = (
         Option(f"somebody {bad['act']}"),
@@ -84,6 +85,7 @@ def _orders() -> list[tuple[Machine, tuple[Row, ...], Part]]:
     cases=_orders,
 )
 def order_at_the_machine(case: tuple[Machine, tuple[Row, ...], Part]) -> Draft:
+    """First things first."""
     machine, rows, part = case
     steps = tuple(r["step"] for r in rows)
     swapped = (*steps[:3], steps[4], steps[3])
@@ -123,6 +125,7 @@ def _starts() -> list[tuple[Part, tuple[TappingSpeed, ...]]]:
     cases=_starts,
 )
 def where_to_begin(case: tuple[Part, tuple[TappingSpeed, ...]]) -> Draft:
+    """Which speed to begin with."""
     part, speeds = case
     slow, fast = speeds[0], speeds[-1]
     options = (
@@ -204,6 +207,7 @@ _ABOUT = {"chips": "chips: ", "thread": "thread: ", "teeth": "hit: ", "where": "
     cases=_broken,
 )
 def what_can_be_ruled_out(case: Broken) -> Draft:
+    """What cannot have broken the tap."""
     printed = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
     seen = {c: f"{_ABOUT.get(c, '')}{text}" for c, text in printed.items()}
     against = next(seen[c] for c, text in printed.items() if text == case.out.against[0])

@@ -67,6 +67,7 @@ class Pull(NamedTuple):
     ),
 )
 def torque_of_a_tooth(pull: Pull) -> Draft:
+    """Torque of one tooth."""
     asked = Number(pull.torque, "torque", "torque")
     return Draft(
         f"A tooth of {an(pull.thread.designation)} tap bears {g(pull.force)} N, {mm(pull.radius)} from the axis. "
@@ -125,6 +126,7 @@ class Rule(NamedTuple):
     ),
 )
 def handbook_torque(rule: Rule) -> Draft:
+    """Torque by the handbook rule."""
     asked = Number(rule.torque(), "torque", "torque")
     p, d = g(rule.thread.pitch), g(rule.thread.major)
     return Draft(
@@ -190,6 +192,7 @@ def _twisted() -> list[Twisted]:
     ),
 )
 def core_stress(case: Twisted) -> Draft:
+    """Stress by the textbook shortcut."""
     tap = case.tap
     stress = Number(case.shortcut, "stress", "stress")
     modulus = math.pi * tap.core_diameter**3 / 16
@@ -243,6 +246,7 @@ def _true_stress(case: Twisted) -> float:
     ),
 )
 def margin(job: Operation) -> Draft:
+    """Margin against breakage."""
     bears, needs = job.breakage.torque, job.torque_curve.peak
     asked = Number(job.breakage.margin, "times", "ratio")
     return Draft(
@@ -288,6 +292,7 @@ def _worn() -> float:
     ),
 )
 def margin_of_a_worn_tap(job: Operation) -> Draft:
+    """The same tap, worn."""
     asked = Number(job.breakage.margin_worn, "times", "ratio")
     needs, bears = job.torque_curve.peak, job.breakage.torque
     return Draft(
@@ -346,6 +351,7 @@ def _wrenches() -> list[Wrench]:
     ),
 )
 def force_of_each_hand(case: Wrench) -> Draft:
+    """What each hand must pull."""
     newton = Number(case.force, "force", "force")
     return Draft(
         f"You tap the {case.part.name} by hand, {case.part.thread.designation}. It needs {g(case.torque, 3)} N·m. "

@@ -29,6 +29,7 @@ def _drawn_taps() -> list[Tap]:
     cases=_drawn_taps,
 )
 def name_the_drawn_tap(tap: Tap) -> Draft:
+    """Name the tap in the drawing."""
     flutes = {
         "straight": "The flutes run straight to the end.",
         "spiral-point": "The flutes run straight. Near the point the faces are ground back at an angle.",
@@ -68,6 +69,7 @@ def _word_cases() -> list[tuple[dict[str, str], bool, Thread]]:
     cases=_word_cases,
 )
 def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
+    """US and British chamfer words."""
     row, from_us, thread = case
     known, asked = ("us", "british") if from_us else ("british", "us")
     shops = {"us": "US", "british": "British workshop"}
@@ -125,6 +127,7 @@ def _din_cases() -> list[Tap]:
     cases=_din_cases,
 )
 def din_letter(tap: Tap) -> Draft:
+    """Letter of DIN 2197."""
     right = tap.din_form
     rows = {r["form"]: r for r in tables.rows("din2197")}
 

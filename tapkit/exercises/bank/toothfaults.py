@@ -108,6 +108,7 @@ def _runout(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
     ),
 )
 def find_the_lost_tooth(case: Faulty) -> Draft:
+    """Which tooth is gone."""
     tooth = Number(case.number, "tooth number", "count")
     tap = case.job.tap
     return Draft(
@@ -145,6 +146,7 @@ def find_the_lost_tooth(case: Faulty) -> Draft:
     ),
 )
 def find_the_high_flute(case: Faulty) -> Draft:
+    """Which flute runs high."""
     flute = Number(case.number, "flute number", "count")
     tap = case.job.tap
     return Draft(
@@ -182,6 +184,7 @@ def _patterns() -> list[Faulty]:
     cases=_patterns,
 )
 def what_is_wrong(case: Faulty) -> Draft:
+    """Read the pattern of the loads."""
     said = {
         "nothing": ("nothing, the tap is sound", "A sound tap has one hill that slopes down evenly."),
         "a lost tooth": ("one tooth has broken off", "Then one bar would be gone, and the next one twice as tall."),

@@ -35,6 +35,7 @@ from tapkit.operation import Operation
     ),
 )
 def bottoming_against_plug(case) -> Draft:
+    """A short chamfer, tooth for tooth."""
     part, short, long = case
     ratio = Number(_force_ratio(case), "times", "ratio")
     strong, weak = (float(job_for(part, n).tooth_loads.force.max()) for n in (short, long))
@@ -95,6 +96,7 @@ class Cut(NamedTuple):
     ),
 )
 def force_on_a_tooth(cut: Cut) -> Draft:
+    """Force on one tooth."""
     newton = Number(cut.force(), "force", "force")
     exponent = 1 - cut.work.mc
     return Draft(
@@ -131,6 +133,7 @@ def _set_up(part, values: Mapping[str, float]) -> Operation:
     ],
 )
 def set_the_load(case) -> Draft:
+    """Spare every tooth, rub with none."""
     part, most, flutes = case
     setting = Setting(
         (

@@ -52,6 +52,7 @@ def _taps() -> list[Tap]:
     ),
 )
 def chip_thickness(tap: Tap) -> Draft:
+    """How thick is the chip."""
     thickness = Number(steady_thickness(tap), "length", "thickness")
     angle = deg(round(tap.chamfer_angle, 1))
     return Draft(
@@ -118,6 +119,7 @@ def _cut(bored: Bored) -> Operation:
     ),
 )
 def groove_area_above_hole(bored: Bored) -> Draft:
+    """The groove all teeth share."""
     thread, height = bored.thread, bored.height
     area = Number(groove_area(thread, bored.hole), "area", "area")
     return Draft(
@@ -166,6 +168,7 @@ def _bars(job: Operation) -> Sketch:
     cases=lambda: [(p, n) for p, n in product(parts(), (2.5, 4.0, 5.0, 7.0)) if p.thread.major >= 4.9],
 )
 def most_loaded_tooth(case) -> Draft:
+    """Which tooth does the most."""
     part, threads = case
     job = job_for(part, threads)
     full = np.flatnonzero(job.tooth_loads.thickness > 0.9 * steady_thickness(job.tap))
@@ -235,6 +238,7 @@ def job_for(part: Part, threads: float, flutes: int | None = None) -> Operation:
     ),
 )
 def load_first_tooth(job: Operation) -> Draft:
+    """Share of the first full tooth."""
     worst, areas = _worst(job), job.tooth_loads.area
     share = Number(100 * float(areas[worst] / areas.sum()), "percent", "share")
     return Draft(
@@ -300,6 +304,7 @@ def _lost_cases() -> list[Lost]:
     ),
 )
 def load_after_a_lost_tooth(case: Lost) -> Draft:
+    """When a tooth chips off."""
     faults = case.job.faults.__class__(missing_teeth=frozenset({case.tooth}))
     now = float(case.job.with_(faults=faults).tooth_loads.area[case.tooth])
     area = Number(now, "area", "area")
@@ -330,6 +335,7 @@ def load_after_a_lost_tooth(case: Lost) -> Draft:
     cases=lambda: sound_jobs() + sound_jobs("AlCuMg1"),
 )
 def order_the_teeth(job: Operation) -> Draft:
+    """From the busiest tooth to the idlest."""
     areas, worst, count = job.tooth_loads.area, _worst(job), len(job.tooth_loads.area)
     chosen = sorted(
         {worst, (2 * worst + count - 1) // 3, (worst + 2 * (count - 1)) // 3, count - 1} | {max(worst - 2, 0)}

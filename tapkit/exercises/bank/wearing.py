@@ -68,6 +68,7 @@ class Pair(NamedTuple):
     ),
 )
 def duty_of_the_hardest_tooth(case: Pair) -> Draft:
+    """Which tap wears faster, and by how much."""
     asked = Number(case.ratio, "times", "ratio")
     (f1, s1), (f2, s2) = case.hardest(case.short), case.hardest(case.long)
     return Draft(
@@ -128,6 +129,7 @@ def _cribs() -> list[tuple[Crib, ...]]:
     cases=_cribs,
 )
 def order_by_wear(cribs: tuple[Crib, ...]) -> Draft:
+    """Which tap wears first."""
     right = sorted(cribs, key=lambda c: -c.work)
     by_flutes = sorted(cribs, key=lambda c: (c.flutes, c.threads))
     order = Order(
@@ -197,6 +199,7 @@ def _changes() -> list[Change]:
     cases=_changes,
 )
 def what_it_costs(case: Change) -> Draft:
+    """What a shorter chamfer costs."""
     part, more = case.pair.part, case.torque > 1
     texts = {
         (True, True): "the hardest tooth bears more, and the tap needs more torque",
