@@ -39,6 +39,8 @@ class Keys:
 
     def chip(self, way: Way, shape: str) -> str:
         """One chip from its birth to its end, as elements; nothing where it is out of sight in a still picture."""
+        if not self.sheet.moving and way.born > self.still:
+            return ""
         riding = self._riding(way, shape) if way.leaves > 0 else ""
         return riding + (self._free(way, shape) if way.leaves < self.view.loop else "")
 

@@ -17,7 +17,7 @@ import numpy as np
 from tapkit.drawing import motion_chips, motion_heap, motion_part, motion_shapes, style
 from tapkit.drawing.motion_keys import Keys
 from tapkit.drawing.motion_svg import FINE, Sheet, element, fine_path, num, path, text, window
-from tapkit.drawing.motion_tap import Skin
+from tapkit.drawing.motion_tap import Outlines, Skin
 from tapkit.drawing.motion_view import FRAME, View
 from tapkit.mechanics import chipflow
 
@@ -168,7 +168,7 @@ class Scene:
             phase = (math.pi / 2 - self.view.angle(flute, 0.0)) / (2 * math.pi) % 1
             rest = None
             if not (self.lean and self.sheet.moving):
-                rest = fine_path(getattr(self.skin.outlines(self.view.angle(flute, self.still)), layer))
+                rest = fine_path(getattr(self._at_rest[flute - 1], layer))
             out.append(
                 element(
                     "path",
@@ -181,14 +181,21 @@ class Scene:
             )
         return "".join(out)
 
+    @cached_property
+    def _at_rest(self) -> list[Outlines]:
+        """Outlines of each flute's land in the still picture."""
+        flutes = range(1, self.view.tap.flutes + 1)
+        return [self.skin.outlines(self.view.angle(flute, self.still)) for flute in flutes]
+
     def _turning(self, layer: str) -> None:
+        if not self.sheet.moving:
+            return
         frames = self.skin.turned
         steps = len(frames) - 1
         stops = [(i / steps, f"d:path('{fine_path(getattr(f, layer))}')") for i, f in enumerate(frames)]
         self.sheet.animate(layer, "", stops, self.view.turn)
-        if self.sheet.moving:  # at rest the outlines stand where they stand after any whole turn
-            run = f"animation-name:{self.sheet.keyframes(stops)}!important;animation-play-state:paused!important"
-            self.sheet.calm(f".{self.tag} .{self.tag}{layer}{{{run}}}")
+        run = f"animation-name:{self.sheet.keyframes(stops)}!important;animation-play-state:paused!important"
+        self.sheet.calm(f".{self.tag} .{self.tag}{layer}{{{run}}}")  # at rest as after any whole turn
 
     # --- the chips ------------------------------------------------------------------------------------
 
