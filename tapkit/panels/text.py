@@ -76,9 +76,10 @@ def _term(row: dict[str, str]) -> list[str]:
     """One row of the glossary as cells."""
     shops = (("US", "us"), ("British", "british"), ("DIN", "din"))
     words = "<br>".join(f"{who}: {escape(row[key])}" for who, key in shops if row[key])
+    anchor = row["term"].replace(" ", "-")
     link = f"<a href='#picture-{row['picture']}' aria-label='picture of {escape(row['term'])}'>picture</a>"
     return [
-        f"<h5 id='{row['term'].replace(' ', '-')}'>{escape(row['term'])}</h5>",
+        f"<h5 id='{anchor}' data-jupyter-id='{anchor}'>{escape(row['term'])}</h5>",  # where JupyterLab looks for it
         escape(row["meaning"]),
         words,
         link if row["picture"] else "",
