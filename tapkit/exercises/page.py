@@ -18,13 +18,17 @@ STYLE = """
 .tapkit-page table {border-collapse: collapse; margin: .3em 0; font-size: inherit}
 .tapkit-page th, .tapkit-page td {text-align: left !important; vertical-align: top; padding: .25em .9em .25em 0}
 .tapkit-page td.number, .tapkit-page th.number {text-align: right !important; font-variant-numeric: tabular-nums}
+.tapkit-page table {table-layout: fixed; width: 100%}
+.tapkit-page td:nth-child(n+2), .tapkit-page th:nth-child(n+2) {white-space: nowrap; width: 13%;
+  box-sizing: border-box}
 .tapkit-page ul {margin: .2em 0; padding-left: 1.3em}
 .tapkit-page li {margin: .25em 0}
 .tapkit-page .note {border-left: 5px solid #9a6700; padding: .2em .8em; margin: .6em 0}
 .tapkit-page .small {color: #4a545e; font-size: 13px}
-@media print {.tapkit-page {font-size: 11pt; max-width: none} .tapkit-page h3, .tapkit-page tr {break-inside: avoid;
-  break-after: auto} .tapkit-page h3 {break-after: avoid}}
-@page {margin: 18mm}
+@media print {.tapkit-page {font-size: 10pt; line-height: 1.3; max-width: none}
+  .tapkit-page section {break-inside: avoid}
+  .tapkit-page th, .tapkit-page td {padding: .1em .9em .1em 0} .tapkit-page h3 {margin-top: .7em; break-after: avoid}}
+@page {margin: 14mm 16mm}
 """
 
 
@@ -35,7 +39,7 @@ def fragment(progress: Progress, *, name: str = "", when: datetime | None = None
     note = f'<p class="note"><b>Note:</b> {escape(progress.note)}</p>' if progress.note else ""
     return (
         f'<style>{STYLE}</style><div class="tapkit-page"><h2>My page{who}</h2>'
-        f'<p class="small">{when:%Y-%m-%d}. Counted from the answers on this computer; nobody else sees it.</p>{note}'
+        f'<p class="small">{when:%Y-%m-%d}. Counted from the answers in your record.</p>{note}'
         f"{_summary(progress)}{_next(progress)}{_mistakes(progress)}{_all(progress)}</div>"
     )
 
@@ -89,8 +93,16 @@ def _all(progress: Progress) -> str:
         mine = [s for s in progress.standings if s.exercise.lesson == lesson]
         rows = "".join(map(_row, mine))
         sure = sum(s.state == "sure" for s in mine)
-        parts.append(f"<h3>Lesson {lesson}: {sure} of {len(mine)} sure</h3><table>{head}{rows}</table>")
+        title = f"Lesson {lesson}: {sure} of {len(mine)} sure"
+        parts.append(f"<section><h3>{title}</h3><table>{head}{rows}</table></section>")
     return "".join(parts)
+
+
+def _lesson(title: str, table: str, is_begun: bool) -> str:
+    """A lesson's exercises; those of a lesson not begun are folded, so that the page of a newcomer is short."""
+    if is_begun:
+        return f"<h3>{title}</h3>{table}"
+    return f"<details><summary><b>{title}</b></summary>{table}</details>"
 
 
 def _row(standing: Standing) -> str:
