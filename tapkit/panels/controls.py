@@ -70,16 +70,46 @@ class Entry:
 Control = Slider | Pick | Tick | Entry
 
 
+class SliderPlace(ipywidgets.Box):
+    """A place on the screen that holds a slider, and a new one for a new range.
+
+    Given a new range, a slider in the browser first holds its old value to it and sends that back, and the two sides
+    part. What an old slider still has to say is heard by nobody.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(layout=ipywidgets.Layout(width="100%", overflow="visible"))
+
+    def put(self, slider: ipywidgets.Widget) -> None:
+        """Show this slider instead of the one before."""
+        before, self.children = self.children, (slider,)
+        for old in before:
+            old.unobserve_all()
+            old.close()
+
+    @property
+    def slider(self) -> Any:
+        """The slider now shown."""
+        return self.children[0]
+
+    value = property(lambda self: self.slider.value, lambda self, value: setattr(self.slider, "value", value))
+    min, max, step, description = (
+        property(lambda self, name=name: getattr(self.slider, name)) for name in ("min", "max", "step", "description")
+    )
+
+
 class SliderView:
     """A slider on the screen; shows inches where asked, gives tapkit's units."""
 
     def __init__(self, spec: Slider, values: SimpleNamespace) -> None:
         self.spec, self.system = spec, "metric"
-        kind = ipywidgets.IntSlider if spec.whole else ipywidgets.FloatSlider
-        self.widget = kind(continuous_update=True, layout=ipywidgets.Layout(width="100%"))
-        self.widget.add_class("tapkit-slider")
+        self.widget, self._heard, self._shape = SliderPlace(), lambda: None, None
         self.low = self.high = self._exact = self._exact_shown = 0.0
         self.adapt(values)
+
+    def listen(self, heard: Callable[[], None]) -> None:
+        """Call `heard` whenever the slider is moved."""
+        self._heard = heard
 
     def adapt(self, values: SimpleNamespace) -> None:
         """Take range and start anew from the other values."""
@@ -135,18 +165,32 @@ class SliderView:
         return shown / units.convert(1.0, self.spec.kind, self.system) if self._in_inches else shown
 
     def _fill(self, value: float) -> None:
-        """Range, step, label and value in one message."""
-        spec, widget = self.spec, self.widget
-        unit = units.unit_label(spec.kind, self.system) if spec.kind else spec.unit
-        low, high = (self._shown(v) for v in (self.low, self.high))
+        """Show a value in the present range and unit, on a new slider where they are new."""
         self._keep(value)
-        with widget.hold_sync(), widget.hold_trait_notifications():
-            widget.min, widget.max = min(low, widget.min), max(high, widget.max)
-            widget.value = self._exact_shown
-            widget.min, widget.max, widget.step = low, high, 1 if spec.whole else self._step
-            widget.description = f"{spec.label}, {unit}" if unit else spec.label
-            if not spec.whole:
-                widget.readout_format = f".{_decimals(self._step)}f"
+        low, high = (self._shown(v) for v in (self.low, self.high))
+        if self._shape == (low, high, self._step):
+            self.widget.value = self._exact_shown
+            return
+        self._shape = (low, high, self._step)
+        self.widget.put(self._slider(low, high))
+        self.widget.slider.observe(lambda change: self._heard(), "value")
+
+    def _slider(self, low: float, high: float) -> ipywidgets.Widget:
+        spec = self.spec
+        unit = units.unit_label(spec.kind, self.system) if spec.kind else spec.unit
+        kind = ipywidgets.IntSlider if spec.whole else ipywidgets.FloatSlider
+        look = {} if spec.whole else {"readout_format": f".{_decimals(self._step)}f"}
+        slider = kind(
+            value=self._exact_shown,
+            min=low,
+            max=high,
+            step=1 if spec.whole else self._step,
+            description=f"{spec.label}, {unit}" if unit else spec.label,
+            layout=ipywidgets.Layout(width="100%"),
+            **look,
+        )
+        slider.add_class("tapkit-slider")
+        return slider
 
 
 class PickView:
@@ -160,6 +204,10 @@ class PickView:
             description=spec.label,
             layout=ipywidgets.Layout(width="100%"),
         )
+
+    def listen(self, heard: Callable[[], None]) -> None:
+        """Call `heard` whenever the value changes."""
+        self.widget.observe(lambda change: heard(), "value")
 
     @property
     def value(self) -> Any:
@@ -223,7 +271,7 @@ class Controls:
             view = VIEWS[type(spec)](spec, values)
             self.views[spec.key] = view
             setattr(values, spec.key, view.value)
-            view.widget.observe(lambda change, key=spec.key: self._changed(key), "value")
+            view.listen(lambda key=spec.key: self._changed(key))
 
     @property
     def values(self) -> SimpleNamespace:

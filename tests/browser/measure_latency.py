@@ -20,10 +20,9 @@ from pathlib import Path
 import nbformat
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-sys.path.insert(0, str(Path(__file__).parent))
 
-from conftest import FLAGS, find_chromium
 from opening import opened
+from realbrowser import FLAGS, find_chromium
 
 from tapkit import panels
 from tapkit.panels.controls import Slider
@@ -190,10 +189,10 @@ def measure(names: list[str], presses: int, chromium) -> list[dict]:
             times = row.presses(presses)
             pictures, lag = row.drag()
             ranked = sorted(times)
-            p95 = ranked[min(len(ranked) - 1, round(0.95 * (len(ranked) - 1)))]
-            found.append(
-                dict(panel=name, way=way, median=statistics.median(times), p95=p95, pictures=pictures, lag=lag)
-            )
+            quarter, p95 = (ranked[round(q * (len(ranked) - 1))] for q in (0.25, 0.95))
+            median = statistics.median(times)
+            row = dict(panel=name, way=way, quarter=quarter, median=median, p95=p95, pictures=pictures, lag=lag)
+            found.append(row)
         page.close()
     return found
 

@@ -8,7 +8,8 @@ def test_a_panel_answers_a_key_in_a_fraction_of_the_usual_time(chromium, capsys)
     with capsys.disabled():
         print("\n" + table(rows))
     alone, ours, usual = rows
-    assert ours["median"] <= usual["median"] / 2, "a third is the aim; a shared machine is noisy"
-    assert ours["median"] - alone["median"] < 150
-    assert ours["pictures"] > usual["pictures"]
-    assert ours["lag"] < usual["lag"] + 50
+    # the quickest quarter: what else the machine does only adds to the others; a third of the usual is the aim
+    assert ours["quarter"] <= usual["quarter"] / 2
+    assert ours["quarter"] - alone["quarter"] < 120
+    assert ours["pictures"] >= 2 * usual["pictures"]
+    assert ours["lag"] < usual["lag"]

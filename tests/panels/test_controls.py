@@ -51,6 +51,29 @@ def test_inches_are_shown_and_millimetres_given():
     assert math.isclose(slider.value, 8.636)
 
 
+def test_a_new_range_is_a_new_slider_and_the_old_one_is_heard_no_more():
+    told = []
+    controls = Controls((HOLE,), on_change=lambda: told.append(1))
+    old = controls.widgets[0].slider
+    controls.set_system("inch")
+    new = controls.widgets[0].slider
+    assert new is not old
+    assert old.comm is None, "closed"
+    told.clear()
+    old.value = 9.0
+    assert controls.values.d == 8.5
+    new.value = 0.340
+    assert told == [1]
+
+
+def test_the_same_range_keeps_its_slider():
+    controls = Controls((HOLE,))
+    before = controls.widgets[0].slider
+    controls.set(d=9)
+    controls.reset()
+    assert controls.widgets[0].slider is before
+
+
 def test_angles_and_counts_know_no_inches():
     controls = Controls((common.axial_rake_slider(), common.flutes_slider(), common.chamfer_slider()))
     before = vars(controls.values)

@@ -8,7 +8,7 @@ from jupyter_client.manager import start_new_kernel
 CODE = """
 from tapkit import panels
 panel = panels.load()
-slider = panel.controls.views["chamfer"].widget
+slider = panel.controls.views["chamfer"].widget.slider
 """
 SECONDS = 60
 
