@@ -31,6 +31,10 @@ from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
 from tapkit.panels.panel import VIEW
 
 
+LATER = 3
+"""So many questions behind the learner's seed a list of exercises begins."""
+
+
 @cache
 def own_record() -> Record:
     """The record of the learner of this notebook."""
@@ -221,10 +225,13 @@ def quiz(name: str, *, seed: int | None = None, panel: Any = None, record: Recor
 
 
 def faded(name: str, *, blanks: int = 1, seed: int | None = None, record: Record | None = None) -> Quiz:
-    """Questions of one exercise with the last one or two steps of the solution left blank."""
+    """Questions of one exercise with the last one or two steps of the solution left blank.
+
+    One blank and two begin with different questions, so that the first does not give the second away.
+    """
     if blanks not in (1, 2):
         raise ValueError(f"{blanks} blanks cannot be asked; 1 or 2 work")
-    deck = VariantDeck(bank.exercise(name), own_seed() if seed is None else seed, f"faded-{blanks}")
+    deck = VariantDeck(bank.exercise(name), own_seed() + blanks if seed is None else seed, f"faded-{blanks}")
     return Quiz(deck, record=record)
 
 
@@ -263,12 +270,16 @@ class ExerciseSet:
         if not chosen:
             raise ValueError("no exercise fits; give a lesson from 1 to 8, or a topic")
         self.chosen = chosen
-        self.quiz = Quiz(VariantDeck(chosen[0], own_seed()), record=record)
+        self.quiz = Quiz(self._deck(chosen[0]), record=record)
         options = [(f"{i}. {e.title}", e.name) for i, e in enumerate(chosen, start=1)]
         self.pick = ipywidgets.Dropdown(options=options, description="Exercise", layout={"width": "min(34em, 100%)"})
-        self.pick.observe(lambda change: self.quiz.use(VariantDeck(bank.exercise(change["new"]), own_seed())), "value")
+        self.pick.observe(lambda change: self.quiz.use(self._deck(bank.exercise(change["new"]))), "value")
         self.quiz.widget.children = (self.pick, *self.quiz.widget.children)
         self.widget = self.quiz.widget
+
+    def _deck(self, exercise: Any) -> VariantDeck:
+        """Begins behind what the prediction and the faded examples of the same workbook ask."""
+        return VariantDeck(exercise, own_seed() + LATER)
 
     def _ipython_display_(self) -> None:
         self.quiz._ipython_display_()
