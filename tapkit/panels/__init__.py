@@ -23,7 +23,7 @@ PLACES = {
     "drills": "drills",
     "holeplan": "holeplan",
     "choice": "choice",
-    "five_choices": "choice",
+    "five_choices": "fivechoices",
     "cycle": "cycle",
     "setup_card": "setupcard",
     "diagnosis": "diagnosis",

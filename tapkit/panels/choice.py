@@ -6,7 +6,6 @@ import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from IPython.display import HTML, display
 from matplotlib.figure import Figure
 
 from tapkit import tables
@@ -190,11 +189,6 @@ def press_job(part: str, press: str = "orchard", machine: str = "drill press") -
     else:
         ask = DrawingAsk(thread=thread, drill=drill, full_thread=deep, thickness=deep + 2 * thread.major)
     return Job.make(ask, work, machine, 20)
-
-
-def five_choices(press: str = "orchard", machine: str = "drill press") -> None:
-    """Show the model's choice for each of the five parts of the apple press, and what the trade says."""
-    display(HTML(press_choices(press, machine)))
 
 
 def press_choices(press: str = "orchard", machine: str = "drill press") -> str:

@@ -30,7 +30,6 @@ from tapkit.panels.answerbox import answer_for
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
 from tapkit.panels.panel import VIEW
 
-
 LATER = 3
 """So many questions behind the learner's seed a list of exercises begins."""
 

@@ -125,6 +125,21 @@ def test_five_choices_for_the_press():
         press_job("wheel")
 
 
+def test_the_debrief_comes_after_all_five_are_chosen():
+    five = panels.five_choices()
+    five.lock()
+    assert "Still to choose: base" in five.said.value
+    assert not five.debrief.value
+    for part in PARTS:
+        five.forms[part].value, five.chamfers[part].value = "spiral-point", "plug"
+    five.lock()
+    assert five.is_locked
+    assert all(pick.disabled for pick in five.forms.values())
+    assert "Your choices" in five.debrief.value
+    assert "what the trade says" in five.debrief.value
+    assert "what the trade says" not in five.still()
+
+
 def test_tables_escape_what_they_hold():
     made = table("a<b", ("h",), [("<i>", "=1")], ["bad"])
     assert "<i>" not in made
