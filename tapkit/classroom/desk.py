@@ -5,17 +5,21 @@ Loaded by the hub from its configuration; nothing else imports it.
 
 from __future__ import annotations
 
+import asyncio
 import os
 import pwd
 import resource
+import threading
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from jupyterhub.spawner import LocalProcessSpawner, set_user_setuid
+from jupyterhub.spawner import LocalProcessSpawner
+from jupyterhub.utils import random_port
 from traitlets import Dict, Integer, Set, Unicode
 
-from tapkit.classroom import fence
+from tapkit.classroom import fence, warm
 from tapkit.classroom.folder import ClassFolder
 
 RUN = Path("/run/tapkit")
@@ -30,6 +34,7 @@ class DeskSpawner(LocalProcessSpawner):
     instructors = Set(config=True, help="Ids of the instructors.")
     seeds = Dict(config=True, help="Seed of each learner; the class seed itself never reaches a desk.")
     class_code = Unicode(config=True, help="Code that the records of this class carry.")
+    born = Unicode(help="When the server's process was started.")
     processes = Integer(256, config=True, help="Most processes and threads of one learner.")
     largest_file = Integer(256 * 2**20, config=True, help="Largest file a learner may write, in bytes.")
 
@@ -47,27 +52,29 @@ class DeskSpawner(LocalProcessSpawner):
         places = ClassFolder(Path(self.class_folder))
         return places.instructor(self.user.name) if self.is_instructor else places.learner(self.user.name)
 
-    def make_preexec_fn(self, name: str) -> Callable[[], None]:
-        """What the new process does before it becomes the server: take its limits, then its account."""
-        become = set_user_setuid(self.account, chdir=False)
-        fences = fence.build(self.account, memory=self.mem_limit)
-        umask = 0o002 if self.is_instructor else 0o027
+    def place(self) -> dict[str, Any]:
+        """Account, limits and folder of the server, for `warm.take_place`."""
+        account = pwd.getpwnam(self.account)
         limits = {
             resource.RLIMIT_DATA: self.mem_limit,
             resource.RLIMIT_NPROC: self.processes,
             resource.RLIMIT_FSIZE: self.largest_file,
             resource.RLIMIT_CORE: 0,
         }
+        return {
+            "user": account.pw_uid,
+            "group": account.pw_gid,
+            "groups": os.getgrouplist(self.account, account.pw_gid),
+            "umask": 0o002 if self.is_instructor else 0o027,
+            "home": str(self.home),
+            "fences": [str(p) for p in fence.build(self.account, memory=self.mem_limit)],
+            "limits": [(which, most) for which, most in limits.items() if most is not None],
+        }
 
-        def prepare() -> None:
-            os.umask(umask)
-            fence.enter(fences)
-            for which, most in limits.items():
-                if most:
-                    resource.setrlimit(which, (most, most))
-            become()
-
-        return prepare
+    def make_preexec_fn(self, name: str) -> Callable[[], None]:
+        """The same for a server that is started on its own, where the warm process cannot be used."""
+        place = self.place()
+        return lambda: warm.take_place(place)
 
     def user_env(self, env: dict[str, str]) -> dict[str, str]:
         """Environment of the server: its account, its folder, its place in the class."""
@@ -102,9 +109,66 @@ class DeskSpawner(LocalProcessSpawner):
         return place
 
     async def start(self) -> Any:
-        """Start the server in its own folder, with its log in the hub's, where no learner can plant a link."""
+        """Fork the server from the warm process, or start it on its own; its log lies out of a learner's reach."""
         logs = ClassFolder(Path(self.class_folder)).hub / "logs"
         logs.mkdir(mode=0o700, exist_ok=True)
         with open(logs / f"{self.user.name}.log", "ab") as log:
+            try:
+                return await self._fork(log.fileno())
+            except (OSError, ValueError) as error:
+                self.log.warning("no server from the warm process (%s); starting one on its own", error)
             self.popen_kwargs = dict(cwd=str(self.home), stdout=log, stderr=log)
-            return await super().start()
+            started = await super().start()
+            self.born = born(self.pid)
+            return started
+
+    async def _fork(self, log: int) -> tuple[str, int]:
+        """A server forked from the warm process: where it listens."""
+        socket = await asyncio.to_thread(self._warm_socket)
+        self.port = self.port or random_port()
+        request = {**self.place(), "env": self.get_env()}
+        self.pid = await asyncio.to_thread(warm.ask, socket, request, log)
+        self.proc, self.born = None, born(self.pid)
+        return self.ip or "127.0.0.1", self.port
+
+    def _warm_socket(self) -> Path:
+        """The socket of the hub's one warm process, started where it is not running."""
+        place = ClassFolder(Path(self.class_folder)).hub / "warm"
+        with _starting:
+            running = _warm.get(place)
+            if running is None or running.poll() is not None:
+                _warm[place] = running = warm.start(place)
+            end = time.monotonic() + 60
+            while not place.exists() and running.poll() is None and time.monotonic() < end:
+                time.sleep(0.05)
+        return place
+
+    # --- a process number that has gone to another process is not ours ---
+
+    def get_state(self) -> dict[str, Any]:
+        """What is kept over a restart of the hub."""
+        return {**super().get_state(), "born": self.born}
+
+    def load_state(self, state: dict[str, Any]) -> None:
+        """What was kept."""
+        super().load_state(state)
+        self.born = state.get("born", "")
+
+    async def _signal(self, sig: int) -> bool:
+        """Send a signal to the server; False where it is gone."""
+        if not self.pid or born(self.pid) != self.born:
+            return False
+        return await super()._signal(sig)
+
+
+_warm: dict[Path, Any] = {}
+_starting = threading.Lock()
+
+
+def born(number: int) -> str:
+    """When a process was started, in ticks since the machine was; "" where there is none or it has ended."""
+    try:
+        fields = Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()
+    except OSError:
+        return ""
+    return "" if fields[0] == "Z" else fields[19]

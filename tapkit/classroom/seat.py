@@ -42,11 +42,15 @@ def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> 
     """Configuration of the server: that of `tapkit open`, what the hub needs, and kernels nobody else can hear."""
     config = settings.server_config(folder, state)
     config["ServerApp"] |= {
-        "jpserver_extensions": {"jupyterlab": True, "jupyterhub.singleuser.extension": True},
+        "jpserver_extensions": {"jupyterlab": True},
         "terminals_enabled": instructor,
         "allow_root": False,
         "log_level": "WARN",
         "contents_manager_class": SeatContents,
+    }
+    config["LabApp"] |= {
+        "user_settings_dir": str(state / "jupyter" / "settings"),
+        "workspaces_dir": str(state / "jupyter" / "workspaces"),
     }
     config["KernelManager"] = {**config.get("KernelManager", {}), "transport": "ipc"}
     config["MappingKernelManager"] = {

@@ -26,7 +26,7 @@ from hubmachine import Machine
 EVERY = 3.0
 """Seconds between the moves of one learner."""
 
-PARTS = ("classroom.seat", "ipykernel")
+PARTS = ("tapkit.classroom.", "ipykernel")
 """Processes of one learner, by what stands in their command."""
 
 FIND = """

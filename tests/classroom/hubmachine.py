@@ -8,6 +8,7 @@ import os
 import re
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -66,6 +67,9 @@ class Machine:
         return subprocess.run(self.command(*more), capture_output=True, text=True, timeout=300, cwd="/")
 
     def start(self) -> Machine:
+        with socket.socket() as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            probe.bind(("127.0.0.1", self.port))
         self.said = open(self.top / "said.txt", "ab")  # noqa: SIM115 - the hub writes to it
         self.hub = subprocess.Popen(self.command(), stdout=self.said, stderr=self.said, start_new_session=True, cwd="/")
         end = time.monotonic() + 120
@@ -83,7 +87,16 @@ class Machine:
         if self.hub and self.hub.poll() is None:
             self.hub.send_signal(signal.SIGTERM)
             self.hub.wait(timeout=90)
+        self._end_proxy()
         self.said.close()
+
+    def _end_proxy(self) -> None:
+        """End the proxy of this hub where it has outlived it (one that was started again by the hub does)."""
+        for process in Path("/proc").glob("[0-9]*"):
+            with contextlib.suppress(OSError):
+                command = (process / "cmdline").read_bytes().split(b"\0")
+                if b"--api-port" in command and str(self.port + 1).encode() in command:
+                    _kill(int(process.name))
 
     def slips(self, page: str = "slips.html") -> dict[str, str]:
         """First-use password by id, as printed."""

@@ -7,6 +7,7 @@ import stat
 import time
 from pathlib import Path
 
+import psutil
 import pytest
 import requests
 from hubclient import Person
@@ -277,6 +278,22 @@ def test_in_the_browser_a_question_goes_round_live(machine, people):
         front.click("text=Names")
         front.wait_for_selector("text=Not yet: Lea Ruß, Noa Peña", timeout=20_000)
         browser.close()
+
+
+def test_servers_are_forked_from_one_warm_process_and_do_without_it(machine, people):
+    warm = {
+        psutil.Process(n).ppid() for n in machine.processes() if "tapkit.classroom.warm" in psutil.Process(n).cmdline()
+    }
+    assert len(warm) == 1
+    first = psutil.Process(warm.pop())
+    assert first.username() == "root"
+    assert not [k for k in first.environ() if "TOKEN" in k or k.startswith(("JUPYTERHUB", "CONFIGPROXY"))]
+    first.kill()
+    noa = Person(machine.url, "noa")
+    assert noa.sign_in(machine.slips()["noa"], machine.password("noa")) == ""
+    noa.open_server()
+    assert noa.read("").ok
+    assert people["kai"].read("note.txt").ok
 
 
 def test_a_forgotten_password_is_reset_while_the_hub_runs(machine, people):
