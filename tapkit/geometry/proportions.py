@@ -20,6 +20,7 @@ USUAL_RADIAL_RAKE = 10.0
 
 
 def form_row(flute_form: str) -> dict[str, str]:
+    """The row of the table `flute_forms` for a flute form; ValueError with the forms there are."""
     for row in tables.rows("flute_forms"):
         if row["form"] == flute_form:
             return row
@@ -27,6 +28,7 @@ def form_row(flute_form: str) -> dict[str, str]:
 
 
 def whole_flutes(value: Any) -> int:
+    """A number of flutes as an int; ValueError for anything that is not whole."""
     try:
         number = float(value)
     except (TypeError, ValueError):
@@ -38,6 +40,7 @@ def whole_flutes(value: Any) -> int:
 
 @cache
 def proportion(flutes: int) -> dict[str, str]:
+    """The row of the table `proportions` for a number of flutes, 1 to 8."""
     for row in tables.rows("proportions"):
         if int(row["flutes"]) == flutes:
             return row
