@@ -48,8 +48,8 @@ def originals() -> dict[str, Path]:
     They lie beside the package in a checkout, and among the installed data files otherwise. Raises
     ValueError where there are none.
     """
-    beside = Path(__file__).resolve().parents[2] / "workbooks"
-    found = _files_under(beside) if beside.is_dir() else _installed()
+    top = Path(__file__).resolve().parents[2]
+    found = _files_under(top / "workbooks") if (top / "pyproject.toml").exists() else _installed()
     if not any(name.endswith(".ipynb") for name in found):
         raise ValueError("the workbooks are not among the installed files; install tapkit again with pip")
     return dict(sorted(found.items()))

@@ -181,3 +181,28 @@ def test_the_originals_are_found_in_a_checkout():
     found = workspace.originals()
     assert "03-the-load-on-each-tooth.ipynb" in found
     assert all(Path(p).is_file() for p in found.values())
+
+
+class Listed:
+    """A file as the installed package lists it."""
+
+    def __init__(self, name, place):
+        self.name, self.place = name, place
+
+    def as_posix(self):
+        return self.name
+
+    def locate(self):
+        return self.place
+
+
+def test_the_originals_are_found_among_the_installed_files(monkeypatch, tmp_path):
+    away = tmp_path / "site-packages" / "tapkit" / "launch" / "workspace.py"
+    monkeypatch.setattr(workspace, "__file__", str(away))
+    book = tmp_path / "share" / "tapkit" / "workbooks" / "01-a.ipynb"
+    listed = [Listed("../../../share/tapkit/workbooks/01-a.ipynb", book), Listed("tapkit/cli.py", tmp_path / "cli.py")]
+    monkeypatch.setattr(workspace.importlib.metadata, "files", lambda name: listed)
+    assert workspace.originals() == {"01-a.ipynb": book}
+    monkeypatch.setattr(workspace.importlib.metadata, "files", lambda name: None)
+    with pytest.raises(ValueError, match="install tapkit again"):
+        workspace.originals()
