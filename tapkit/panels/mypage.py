@@ -14,6 +14,7 @@ from tapkit.panels.panel import VIEW
 from tapkit.panels.quiz import own_record
 
 FILE = "my-page.html"
+STILL = "Your page is on the screen only, as it changes with every answer. There it can be saved for printing."
 
 
 class MyPage:
@@ -29,7 +30,8 @@ class MyPage:
         keep.on_click(lambda _: self.save())
         buttons = ipywidgets.Box([fresh, keep])
         buttons.add_class("tapkit-keys")
-        self.widget = ipywidgets.VBox([buttons, self._said, self._page])
+        hidden = ipywidgets.HTML("<style>.tapkit-my-still {display: none}</style>", layout={"display": "none"})
+        self.widget = ipywidgets.VBox([hidden, buttons, self._said, self._page])
         self.refresh()
 
     @property
@@ -55,6 +57,7 @@ class MyPage:
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": "My page"}, raw=True)
+        display(HTML(f"<p class='tapkit-my-still'>{STILL}</p>"))
 
 
 def my_page(*, record: Record | None = None) -> MyPage:

@@ -282,6 +282,11 @@ class ExerciseSet:
 
     def _ipython_display_(self) -> None:
         self.quiz._ipython_display_()
+        others = "; ".join(one.title for one in self.chosen[1:])
+        if others:
+            told = f"On the screen there are {len(self.chosen) - 1} more to choose from: {others}."
+            paper = "The command tapkit sheets prints them all."
+            display(HTML(f"<p class='{self.quiz._mark}'>{html.escape(told)} {paper}</p>"))
 
 
 def practice(

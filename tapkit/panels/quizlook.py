@@ -8,7 +8,7 @@ from itertools import count
 
 from tapkit.drawing import style
 from tapkit.drawing.sketch import KINDS, picture
-from tapkit.exercises.blanks import Setting
+from tapkit.exercises.blanks import Blanks, Setting
 from tapkit.exercises.choice import Order
 from tapkit.exercises.exercise import Question, Sketch
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
@@ -159,7 +159,8 @@ def solution_html(lines: tuple[str, ...]) -> str:
 
 def still_html(question: Question, head: str, mark: str) -> str:
     """The question for a saved, printed or exported notebook; hidden where the live one is shown."""
-    blank = '<p>Answer: <span class="tapkit-blank">&nbsp;</span></p>'
+    has_blanks = isinstance(question.ask, Blanks | Setting)
+    blank = "" if has_blanks else '<p>Answer: <span class="tapkit-blank">&nbsp;</span></p>'
     return (
         f'<div class="{mark}"><style>{STYLE}</style><div class="tapkit-quiz">{question_html(question, head)}'
         f"{sketch_html(question.sketch)}{lines_html(question.lines)}"

@@ -25,8 +25,16 @@ CSS = """<style>
 .tk-formula b {font-size: 19px; font-family: Georgia, "DejaVu Serif", serif; font-weight: 600;}
 .tk-source {color: #4a545e; font-size: 13px;}
 .tk-cautions {border: 2px solid #9a6700; border-radius: 4px; padding: .5em 1.1em; background: #fff8e6; color: #1a1f24;}
-@media print {.tk-text figure, .tk-text tr, .tk-cautions, .tk-formula {break-inside: avoid;}}
+body.jp-Notebook .jp-CodeCell .jp-Cell-inputWrapper, body.jp-Notebook :is(.jp-OutputPrompt, .jp-InputPrompt)
+  {display: none;}
+@media print {
+.jp-CodeCell .jp-Cell-inputWrapper, .jp-OutputPrompt {display: none !important;}
+body.jp-Notebook :is(main, .jp-Cell, .jp-Cell-inputWrapper, .jp-InputArea, .jp-OutputArea-child) {display: block;}
+.jp-RenderedMarkdown :is(h1, h2, h3), .jp-MarkdownCell:has(:is(h2, h3):last-child) {break-after: avoid;}
+.tk-text :is(figure, tr), .tk-cautions, .tk-formula, .jp-OutputArea-output figure {break-inside: avoid;}
+.jp-OutputArea-output figure.tapkit-bench-still {break-inside: auto;}}
 </style>"""
+"""Exported or printed, a workbook shows no code."""
 
 
 def show_html(body: str) -> None:
