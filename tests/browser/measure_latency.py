@@ -117,7 +117,11 @@ class Row:
     def __init__(self, page, address: str) -> None:
         self.page = page
         page.goto(address)
-        page.locator(".noUi-handle").first.wait_for()
+        try:
+            page.locator(".noUi-handle").first.wait_for()
+        except Exception as error:
+            shown = page.locator("body").inner_text()[-600:]
+            raise AssertionError(f"no slider on {address.split('?')[0]}; the page says {shown!r}") from error
         page.wait_for_timeout(2500)
         page.evaluate(WATCH)
         self.handle = page.locator(".noUi-handle:visible").nth(self._index())
