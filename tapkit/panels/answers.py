@@ -47,7 +47,7 @@ class Answers:
     def __init__(self, exercises: tuple[Exercise, ...]) -> None:
         options = [(e.title, e.name) for e in exercises]
         self._exercise = ipywidgets.Dropdown(options=options, description="Exercise", layout={"width": "100%"})
-        self._seed = ipywidgets.BoundedIntText(value=0, min=0, max=10**9, description="Seed or variant")
+        self._seed = ipywidgets.BoundedIntText(value=0, min=0, max=10**9, description="Variant, or seed")
         for widget in (self._exercise, self._seed):
             widget.style.description_width = "initial"
             widget.observe(lambda _: self._show(), "value")

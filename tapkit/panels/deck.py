@@ -53,10 +53,11 @@ class VariantDeck:
         return self.exercise.variant(self.seed + number).at_stage(self.stage)
 
     def head(self, number: int) -> str:
-        """Title and number."""
+        """Title and number, and the variant by which an instructor finds the answer."""
         count = len(self.exercise)
         stage = "" if self.stage == "whole" else f" · {STAGE_WORDS[self.stage]}"
-        return f"{self.exercise.title}{stage} · question {number % count + 1} of {count}"
+        variant = (self.seed + number) % count
+        return f"{self.exercise.title}{stage} · question {number % count + 1} of {count} · variant {variant}"
 
     def standing(self, number: int, record: Record) -> str:
         """How the learner stands with this exercise."""
