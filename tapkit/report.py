@@ -260,7 +260,7 @@ def _results(job: Operation, show: Any, system: str) -> str:
     return "\n".join(
         (
             f"Torque    {show(curve.peak, 'torque')} at most, with the point {deep} deep; cutting only, "
-            f"measured taps lie at 1.0 to {friction.high:g} times it",
+            f"most measured taps lie at 1.0 to {friction.high:g} times it, worn ones above",
             f"Chips     {flow.direction}: inclination {show(flow.inclination, 'angle')}, axial angle "
             f"{show(flow.axial_angle, 'angle')}, normal rake {show(flow.normal_rake, 'angle')}",
             f"Chip room {job.chip_room.goes}",

@@ -15,7 +15,7 @@ def as_text(rows: list[Row], columns: int | None = None) -> str:
     """The whole table; the sources of a group are numbered below it."""
     columns = shutil.get_terminal_size((100, 24)).columns if columns is None else columns
     parts = [_group(heading, [r for r in rows if r.group == name], columns) for name, heading in GROUPS.items()]
-    return "\n\n".join([*(p for p in parts if p), summary(rows)])
+    return "\n\n".join([summary(rows), *(p for p in parts if p), summary(rows)])
 
 
 def summary(rows: list[Row]) -> str:

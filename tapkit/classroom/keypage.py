@@ -67,7 +67,10 @@ def _row(number: int, question: Question) -> str:
     together: dict[str, list[str]] = {}
     for value, name in known_mistakes(question):
         together.setdefault(name, []).append(value)
-    wrong = "<br>".join(escape(f"{', '.join(values)}: {name}") for name, values in together.items()) or "–"
+    wrong = (
+        "<br>".join(escape(f"{', '.join(values)}: {name.replace('-', ' ')}") for name, values in together.items())
+        or "–"
+    )
     return (
         f"<tr><td class=n>{number}</td><td>{escape(question.exercise.title)}</td>"
         f'<td class="answer">{escape(question.right_text)}</td><td class="wrong">{wrong}</td>'

@@ -21,6 +21,9 @@ from tapkit.exercises.exercise import Exercise
 def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit sheets`."""
     add = parser.add_argument
+    parser.epilog = (
+        "Without a hub give --roster and --seed: tapkit sheets --roster roster.csv --set 3 --seed autumn --out DIR"
+    )
     add_class(parser)
     add("--roster", type=Path, help="CSV file with the learners (columns id and name)")
     add("--set", dest="chosen", required=True, metavar="SET", help="lesson, topic, names of exercises, or 'all'")
@@ -57,7 +60,11 @@ def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> 
 
 
 def write(out: Path, sheets: list[Sheet], *, title: str, seed: str, paper: str) -> None:
-    """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read."""
+    """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read.
+
+    Raises ValueError where the folder holds sheets of another set or seed.
+    """
+    _keep_other_sets(out, sheets)
     (out / "sheets").mkdir(parents=True, exist_ok=True)
     (out / "key").mkdir(mode=0o700, exist_ok=True)
     for one in watched(sheets, len(sheets), "sheets"):
@@ -65,6 +72,15 @@ def write(out: Path, sheets: list[Sheet], *, title: str, seed: str, paper: str) 
         write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
     write_safely(out / "key" / "key.html", key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
     write_safely(out / "key" / "answers.csv", answer_list(sheets), mode=0o600)
+
+
+def _keep_other_sets(out: Path, sheets: list[Sheet]) -> None:
+    there = out / "key" / "answers.csv"
+    if there.is_file() and there.read_text(encoding="utf-8-sig") != answer_list(sheets).removeprefix("\ufeff"):
+        raise ValueError(
+            f"{out} already holds sheets of another set, seed or roster, and perhaps typed answers; "
+            "choose another folder with --out, or clear this one"
+        )
 
 
 def answer_list(sheets: list[Sheet]) -> str:

@@ -201,4 +201,4 @@ class Order:
         misplaced = sum(a != b for a, b in zip(given, right))
         placed = len(right) - misplaced
         stand = "stands" if placed == 1 else "stand"
-        return Verdict(WRONG, f"Not right: {placed or 'none'} of {len(right)} {stand} where it should.")
+        return Verdict(WRONG, f"{placed or 'None'} of {len(right)} {stand} where it should.")

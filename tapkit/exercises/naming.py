@@ -66,7 +66,7 @@ class TapAsked:
             said = "That letter of DIN 2197 does not go with these flutes and this chamfer."
             return Verdict(MISTAKE, said, "wrong-din-letter")
         if named.form not in (None, self.tap.flute_form):
-            return self._flutes(named) or Verdict(WRONG, "Not right: look at the flutes again.")
+            return self._flutes(named) or Verdict(WRONG, "Look at the flutes again.")
         return self._thread(named) or Verdict(RIGHT, "That is right.")
 
     def _flutes(self, named: answer.NamedTap) -> Verdict | None:
@@ -124,7 +124,7 @@ class Word:
     spellings: tuple[str, ...]
     asks: str
     mistakes: tuple[WrongWord, ...] = ()
-    unknown: str = "Not right. Look it up again."
+    unknown: str = "Look it up again."
 
     @property
     def how(self) -> str:

@@ -147,7 +147,7 @@ class Number:
         off = abs(given - self.right)
         if off <= self.rule.close * self.band(self.right) and self.rule.close > 1:
             return Verdict(CLOSE, self.rule.close_says)
-        return Verdict(WRONG, f"Not right: this is too {'large' if given > self.right else 'small'}.")
+        return Verdict(WRONG, f"This is too {'large' if given > self.right else 'small'}.")
 
     @cached_property
     def is_apart(self) -> bool:

@@ -164,7 +164,7 @@ def _standing(one: Exercise, rounds: list[list[Marked]]) -> Standing:
         unaided = first.verdict.is_right and not first.entry.hints and not first.entry.seen
         right += solved
         if first.entry.stage == "whole":
-            row = row + 1 if unaided else (row if solved else 0)
+            row = row + 1 if unaided else 0
     last = max((_time(m.entry.time) for r in rounds for m in r), default=None)
     return Standing(one, len(rounds), right, row, last)
 

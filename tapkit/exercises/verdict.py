@@ -19,7 +19,7 @@ SIGNS = {NOT_ATTEMPTED: "○", CANNOT_READ: "?", WRONG_KIND: "✗", MISTAKE: "�
 
 HEADINGS = {
     NOT_ATTEMPTED: "No answer yet",
-    CANNOT_READ: "Cannot read this",
+    CANNOT_READ: "Try again",
     WRONG_KIND: "Another kind of quantity",
     MISTAKE: "Not right",
     CLOSE: "Close",

@@ -17,6 +17,7 @@ ROSTER = "id,name,group\nkai,Kai </style><script>,T1\nlea,Lea Ruß,T1\n"
 
 
 def make(folder, *more, seed=SEED, chosen=SET):
+    folder.mkdir(exist_ok=True)
     (folder / "roster.csv").write_text(ROSTER)
     out = folder / "out"
     code = main(
@@ -38,7 +39,15 @@ def test_a_sheet_for_each_learner_and_one_key(files):
 
 def test_the_same_seed_makes_the_same_bytes_and_another_seed_others(files, tmp_path):
     assert make(tmp_path)[1] == files
-    assert make(tmp_path, seed="8")[1]["sheets/sheet-lea.html"] != files["sheets/sheet-lea.html"]
+    assert make(tmp_path / "other", seed="8")[1]["sheets/sheet-lea.html"] != files["sheets/sheet-lea.html"]
+
+
+def test_another_seed_into_the_same_folder_is_refused_and_nothing_is_lost(files, tmp_path, capsys):
+    make(tmp_path)
+    code, after = make(tmp_path, seed="8")
+    assert code == 2
+    assert "choose another folder" in capsys.readouterr().err
+    assert after == files
 
 
 def test_paper_and_screen_ask_the_same(files):
@@ -72,7 +81,7 @@ def test_the_key_has_every_answer_mistake_and_seed(files):
         for question in questions_for(exercise_set(SET), SEED, id):
             assert question.right_text in key
             assert str(question.seed) in key
-            assert all(value in key and name in key for value, name in known_mistakes(question))
+            assert all(value in key and name.replace("-", " ") in key for value, name in known_mistakes(question))
             assert all(line in key for line in question.solution)
 
 

@@ -107,7 +107,7 @@ def test_standing_goes_from_new_to_begun_to_sure():
     twice = History((right(LENGTH, 0), right(LENGTH, 1)))
     assert (standing(twice, LENGTH).state, standing(twice, LENGTH).row) == ("sure", 2)
     helped = History((right(LENGTH, 0), right(LENGTH, 1, hints=1)))
-    assert standing(helped, LENGTH).row == 1
+    assert standing(helped, LENGTH).row == 0  # help ends the row
     wrong = History((right(LENGTH, 0), right(LENGTH, 1), entry(LENGTH, 2, "12345")))
     assert (standing(wrong, LENGTH).row, standing(wrong, LENGTH).questions, standing(wrong, LENGTH).right) == (0, 3, 2)
     second_try = History((entry(LENGTH, 0, "12345"), right(LENGTH, 0), right(LENGTH, 1)))

@@ -101,7 +101,7 @@ def inch_drill_by_name(wanted: Wanted) -> Draft:
             WrongWord("next-smaller", _spellings(smaller), "That one is a size too small. Compare the diameters."),
             WrongWord("next-larger", _spellings(larger), "That one is a size too large. Compare the diameters."),
         ),
-        "Not right. Work out the hole in inch, then look for the nearest drill.",
+        "Work out the hole in inch, then look for the nearest drill.",
     )
     near = sorted({d.diameter: d for d in (smaller, drill, larger)}.values(), key=lambda d: d.diameter)
     return Draft(

@@ -23,6 +23,11 @@ from tapkit.geometry.thread import Thread
     cases=lambda: unified(0.13, 1.0),
     mistakes=(
         Mistake(
+            "count-for-pitch",
+            lambda t: t.threads_per_inch,
+            "That is the number of threads along one inch. The pitch is the way from one thread to the next.",
+        ),
+        Mistake(
             "threads-for-pitch",
             lambda t: t.threads_per_inch / 25.4,
             "You divided the threads by 25.4. It is the other way round: one inch is shared among the threads.",
