@@ -11,6 +11,8 @@ how long after the last step the last picture. One row more is the message round
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import json
 import statistics
 import sys
@@ -22,11 +24,13 @@ import nbformat
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from opening import opened
+from playwright.sync_api import TimeoutError
 from realbrowser import FLAGS, find_chromium
 
 from tapkit import panels
 from tapkit.panels.controls import Slider
 from tapkit.panels.panel import Panel
+from tapkit.panels.stage import Stage
 
 OURS = "from tapkit import panels\npanels.{name}()"
 USUAL = """
@@ -80,10 +84,11 @@ def panel_names() -> list[str]:
     found = []
     for name in panels.PLACES:
         try:
-            made = getattr(panels, name)()
+            with contextlib.redirect_stdout(io.StringIO()):
+                made = getattr(panels, name)()
         except (ImportError, AttributeError, TypeError, ValueError):
             continue
-        if isinstance(made, Panel) and first_slider(made):
+        if isinstance(made, Panel) and isinstance(made.stage, Stage) and first_slider(made):
             found.append(name)
     return found
 
@@ -190,8 +195,12 @@ def measure(names: list[str], presses: int, chromium) -> list[dict]:
         found = []
         for (name, way), file in files.items():
             row = Row(page, f"http://localhost:{run.port}/doc/tree/{file}?token={run.token}")
-            times = row.presses(presses)
-            pictures, lag = row.drag()
+            try:
+                times = row.presses(presses)
+                pictures, lag = row.drag()
+            except TimeoutError as error:
+                print(f"{name}, {way}: no new picture came ({str(error).splitlines()[0]})", file=sys.stderr)
+                continue
             ranked = sorted(times)
             quarter, p95 = (ranked[round(q * (len(ranked) - 1))] for q in (0.25, 0.95))
             median = statistics.median(times)
