@@ -1,0 +1,262 @@
+"""The four ways to look at a workbook, in a real Chromium: `tapkit open`, plain JupyterLab, an HTML export, paper.
+
+And our part of the page by the rules of axe-core (WCAG A and AA): no serious and no critical finding.
+"""
+
+import contextlib
+import importlib.resources
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+
+import nbformat
+import pytest
+from nbconvert import HTMLExporter
+from notebooks import BOOKS, FOLDER, cells
+from opening import opened
+
+pytestmark = pytest.mark.browser
+each_book = pytest.mark.parametrize("book", BOOKS, ids=lambda b: b.stem)
+
+WIDGETS = ["tip", "chips", "load", "groove", "section", "hole", "drills", "holeplan", "choice", "five_choices", "cycle", "setup_card", "diagnosis", "sayings", "quiz", "faded", "exercises", "my_page", "tally", "room", "answers", "bench"]  # fmt: skip
+"""Calls that show something live; the others show text or a picture."""
+AXE = """async () => {
+    const found = await axe.run({include: [['.jp-Notebook .jp-Cell-outputArea']]},
+        {resultTypes: ['violations'], runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa']});
+    return found.violations.filter(v => ['serious', 'critical'].includes(v.impact))
+        .map(v => `${v.impact} ${v.id}: ${v.nodes.slice(0, 3).map(n => n.html.slice(0, 200) + n.failureSummary.slice(0, 200)).join(' // ')}`);
+}"""
+
+
+def calls(book):
+    """Names of the panels a workbook calls, in order."""
+    return re.findall(r"panels\.(\w+)\(", "\n".join(c.source for c in cells(book, "code")))
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory):
+    with opened(tmp_path_factory.mktemp("learner"), "--workbook", "00") as run:
+        yield run
+
+
+def show(page, run, book):
+    """A workbook opened as from the list of files, nothing run by hand."""
+    page.set_viewport_size({"width": 1366, "height": 768})
+    page.problems.clear()
+    page.goto(f"http://localhost:{run.port}/doc/tree/{book.name}?token={run.token}")
+    wait_until_live(page, book)
+    return page
+
+
+def live(page):
+    """How many of the workbook's cells show a live widget."""
+    return page.locator(".jp-OutputArea:has(.jupyter-widgets)").count()
+
+
+def wait_until_live(page, book):
+    wanted = sum(name in WIDGETS for name in calls(book))
+    count = "n => document.querySelectorAll('.jp-OutputArea:has(.jupyter-widgets)').length >= n"
+    page.wait_for_function(count, arg=wanted)
+    page.locator(".jp-OutputArea-output").first.wait_for()
+    page.wait_for_timeout(800)
+    assert live(page) == wanted
+
+
+def findings(page):
+    """Serious and critical findings of axe-core; the window is as high as the workbook, as contrast is judged only
+    where something is in sight."""
+    height = page.locator(".jp-WindowedPanel-outer").first.evaluate("e => e.scrollHeight")
+    page.set_viewport_size({"width": 1366, "height": height + 200})
+    page.evaluate("document.body.style.overflow = 'visible'")  # its body has no height: axe would see nothing of it
+    page.wait_for_timeout(500)
+    script = importlib.resources.files("axe_playwright_python") / "axe.min.js"
+    page.evaluate(script.read_text(encoding="utf-8"))
+    return page.evaluate(AXE)
+
+
+def errors(page):
+    return page.locator(
+        "[data-mime-type='application/vnd.jupyter.stderr'], [data-mime-type*='error']"
+    ).all_inner_texts()
+
+
+@each_book
+def test_opened_everything_is_live_and_axe_finds_nothing_serious(page, run, book):
+    show(page, run, book)
+    assert errors(page) == []
+    assert page.problems == []
+    assert page.locator(".jp-InputArea-editor:visible").count() == 0, "no code in sight"
+    assert findings(page) == []
+
+
+def test_axe_would_find_what_is_wrong(page, run):
+    """The check itself: a picture without a text and grey words on grey are found."""
+    show(page, run, FOLDER / "glossary.ipynb")
+    bad = "<img src='data:,' width=9><p style='color:#999;background:#aaa'>pale</p><input>"
+    page.evaluate(f'() => {{document.querySelector(".tk-text").insertAdjacentHTML("beforeend", "{bad}")}}')
+    found = " ".join(findings(page))
+    assert all(rule in found for rule in ("image-alt", "color-contrast", "label"))
+
+
+@pytest.mark.parametrize("name", ["03-the-load-on-each-tooth", "bench"])
+def test_at_200_percent_nothing_is_cut_off(page, run, name):
+    """A window of 1366 pixels at 200 % has 683 to offer: everything wraps, and nothing runs out to the right."""
+    show(page, run, FOLDER / f"{name}.ipynb")
+    page.set_viewport_size({"width": 683, "height": 768})
+    page.wait_for_timeout(800)
+    out = page.evaluate(
+        """() => [...document.querySelectorAll(`.jp-Cell-outputArea :is(img, svg, button, select, .noUi-target,
+        .widget-readout, .tapkit-sentence, input)`)].filter(e => e.offsetParent && e.getBoundingClientRect().right >
+        innerWidth + 1).map(e => e.outerHTML.slice(0, 120))"""
+    )
+    assert out == []
+
+
+def test_every_control_has_a_name(page, run):
+    show(page, run, FOLDER / "bench.ipynb")
+    handles = page.locator(".jp-Cell-outputArea .noUi-handle")
+    assert handles.count() > 30
+    assert all(handles.nth(i).get_attribute("aria-label") for i in range(handles.count()))
+    for kind in ("select", "button", "input:not([type=hidden])"):
+        found = page.locator(f".jp-Cell-outputArea {kind}").evaluate_all(
+            """all => all.filter(e => e.offsetParent && !(e.labels && [...e.labels].some(l => l.textContent.trim()))
+            && !e.textContent.trim() && !e.getAttribute('aria-label') && !e.title).map(e => e.outerHTML.slice(0, 150))"""
+        )
+        assert found == [], kind
+
+
+def test_a_word_leads_to_its_row(page, run):
+    show(page, run, FOLDER / "glossary.ipynb")
+    show(page, run, FOLDER / "01-reading-a-tap.ipynb")
+    page.locator(".jp-RenderedMarkdown a", has_text="lands").first.click()
+    row = page.locator("#land")
+    row.wait_for()
+    page.wait_for_function("() => { const r = document.getElementById('land').getBoundingClientRect(); "
+                           "return r.top > 0 && r.top < innerHeight }")  # fmt: skip
+    page.locator("a[href='#picture-tip']").first.click()
+    page.wait_for_function("() => document.getElementById('picture-tip').getBoundingClientRect().top < innerHeight")
+    assert page.locator("#picture-tip + figure img").evaluate("e => e.complete && e.naturalWidth > 500")
+
+
+# --- plain JupyterLab ---------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def plain_lab(tmp_path_factory):
+    """JupyterLab as it comes, on a folder with the workbooks."""
+    folder = tmp_path_factory.mktemp("plain")
+    for book in BOOKS:
+        shutil.copy(book, folder)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    own = {f"JUPYTER_{k}_DIR": str(folder / ".own" / k.lower()) for k in ("CONFIG", "RUNTIME")}
+    own |= {"JUPYTERLAB_SETTINGS_DIR": str(folder / ".own" / "settings"), "TAPKIT_FOLDER": str(folder)}
+    command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", f"--ServerApp.root_dir={folder}"]
+    command += [f"--ServerApp.port={port}", "--IdentityProvider.token=", "--LabApp.news_url=None"]
+    with open(folder / "log.txt", "w", encoding="utf-8") as log:
+        server = subprocess.Popen(command, env={**os.environ, **own}, stdout=log, stderr=log)
+    try:
+        yield f"http://localhost:{port}"
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+def wait_for_server(address):
+    end = time.monotonic() + 60
+    while time.monotonic() < end:
+        with contextlib.suppress(OSError), urllib.request.urlopen(f"{address}/api", timeout=5):
+            return
+        time.sleep(0.5)
+    raise AssertionError("JupyterLab did not start")
+
+
+def test_plain_jupyterlab_needs_one_run_all(page, plain_lab):
+    wait_for_server(plain_lab)
+    book = FOLDER / "03-the-load-on-each-tooth.ipynb"
+    page.set_viewport_size({"width": 1366, "height": 768})
+    page.goto(f"{plain_lab}/doc/tree/{book.name}")
+    with contextlib.suppress(Exception):  # it may ask which kernel
+        page.get_by_role("button", name="Select Kernel").click(timeout=6000)
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_text("Run All Cells", exact=True).click()
+    page.locator(".tapkit-panel").first.wait_for()
+    page.locator(".tapkit-panel").nth(1).wait_for()
+    assert errors(page) == []
+    sentence = page.locator(".tapkit-sentence").first
+    before = sentence.inner_text()
+    page.locator(".tapkit-panel .noUi-handle").first.focus()
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_function(
+        "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
+    )
+
+
+# --- exported and printed -----------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def offline(chromium):
+    """A page that can load nothing from anywhere."""
+    page = chromium.new_page(viewport={"width": 1366, "height": 768})
+    page.route("**/*", lambda r: r.continue_() if r.request.url.startswith(("file:", "data:")) else r.abort())
+    yield page
+    page.close()
+
+
+def exported(page, run, book, folder):
+    """The learner's copy, as `tapkit open` has run it, by nbconvert."""
+    if b'"outputs": [\n    {' not in run.read(book.name):  # not opened yet
+        show(page, run, book)
+    notebook = nbformat.reads(run.read(book.name).decode(), as_version=4)
+    place = folder / f"{book.stem}.html"
+    place.write_text(HTMLExporter().from_notebook_node(notebook)[0], encoding="utf-8")
+    return place, notebook
+
+
+@each_book
+def test_an_export_shows_every_panel_and_prints(page, run, offline, book, tmp_path):
+    place, notebook = exported(page, run, book, tmp_path)
+    offline.goto(place.as_uri())
+    code = [c for c in notebook.cells if c.cell_type == "code" and c.source.startswith("panels.")]
+    shown = offline.locator(".jp-CodeCell:has(.jp-OutputArea-output)")
+    heights = shown.evaluate_all("all => all.map(e => e.getBoundingClientRect().height)")
+    assert len(heights) == len(code)
+    assert min(heights) > 18, "no empty box"
+    assert offline.locator(".jp-InputArea-editor:visible").count() == 0
+    pictures = offline.locator("img:visible")
+    assert pictures.evaluate_all("all => all.filter(i => !i.alt || !i.complete || !i.naturalWidth).length") == 0
+    for name in set(calls(book)) & {"tip", "load", "groove", "section", "hole", "drills", "bench", "choice"}:
+        cell = shown.nth([c.source.startswith(f"panels.{name}(") for c in code].index(True))
+        assert cell.locator("img:visible").count() >= 1, name
+        assert len(cell.inner_text()) > 40, f"{name} has its sentence"
+    check_paper(offline, tmp_path / "paper.pdf")
+
+
+def check_paper(page, place):
+    """On paper nothing is wider than the sheet, and no picture is higher."""
+    page.set_viewport_size({"width": 718, "height": 1046})  # A4 less margins of 1 cm, in CSS pixels
+    page.emulate_media(media="print")
+    page.pdf(path=str(place), format="A4", margin=dict.fromkeys(("top", "bottom", "left", "right"), "1cm"))
+    assert place.stat().st_size > 10_000
+    wide = page.locator("img:visible, table:visible, .tapkit-quiz:visible").evaluate_all(
+        "all => all.filter(e => e.getBoundingClientRect().right > 719 || (e.tagName === 'IMG' && "
+        "e.getBoundingClientRect().height > 1046)).map(e => e.outerHTML.slice(0, 100))"
+    )
+    assert wide == []
+
+
+def test_the_motion_still_moves_in_an_export(page, run, offline, tmp_path):
+    book = FOLDER / "02-where-the-chips-go.ipynb"
+    offline.goto(exported(page, run, book, tmp_path)[0].as_uri())
+    motion = offline.locator("figure:has(summary)").first
+    motion.scroll_into_view_if_needed()
+    first = motion.screenshot()
+    offline.wait_for_timeout(700)
+    assert motion.screenshot() != first
