@@ -121,7 +121,7 @@ def check_reach(account: str, folder: Path) -> None:
     if not fine:
         raise ValueError(
             f"the learners' accounts cannot run {sys.executable} ({why}); install tapkit where everyone may read it, "
-            "such as /opt/tapkit, and start the hub from there"
+            "such as one beside the class folder, and start the hub from there"
         )
     if subprocess.run(["test", "-x", str(folder)], **common).returncode:
         raise ValueError(
