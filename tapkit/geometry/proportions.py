@@ -12,11 +12,13 @@ from tapkit.geometry.thread import Thread
 FLUTE_FORMS = ("straight", "spiral-point", "spiral-flute", "left-hand-flute")
 """How a flute runs; the chamfer may be ground on any of them."""
 
-POINT_ALLOWANCE = 1.30
-"""Usual point diameter is D − 1.30 P: with it length and angle of the chamfer agree as in DIN 2197."""
+_USUAL = {row["name"]: float(row["value"]) for row in tables.rows("usual_tap")}
 
-USUAL_RADIAL_RAKE = 10.0
-"""Radial rake in degrees where no workpiece is named: middle of the row for steel in `radial_rakes`."""
+POINT_ALLOWANCE = _USUAL["point_allowance"]
+"""Usual point diameter is D less this many pitches; table `usual_tap`."""
+
+USUAL_RADIAL_RAKE = _USUAL["radial_rake"]
+"""Radial rake [deg] where no workpiece is named; table `usual_tap`."""
 
 
 def form_row(flute_form: str) -> dict[str, str]:

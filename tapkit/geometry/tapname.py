@@ -70,14 +70,6 @@ _CHAMFER_WORDS = (
     (r"plug", "plug"),
     (r"second", "plug"),
 )
-_DIN_USUAL = {
-    "A": ("straight", 7.0),
-    "B": ("spiral-point", 4.0),
-    "C": (None, 2.5),
-    "D": ("straight", 4.0),
-    "E": (None, 1.75),
-    "F": (None, 1.25),
-}
 
 
 def read_tap_name(text: str) -> tuple[Thread | None, str, str | float]:
@@ -112,8 +104,8 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
     form: str | None = wanted and wanted[1]
     length: str | float | None = chamfer and chamfer[1]
     if letter:
-        usual_form, threads = _DIN_USUAL[letter[0].strip()[-1].upper()]
-        form, length = form or usual_form, length or threads
+        row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
+        form, length = form or row["implied_form"] or None, length or float(row["usual_threads"])
     rest_form = re.sub(r"(?i)\b(chamfer|taps?|hand)\b|,", " ", rest_form).strip(" -")
     return (Thread.parse(rest_form) if rest_form else None), form, length
 

@@ -19,6 +19,7 @@ from tapkit.panels import benchcontrols, export
 from tapkit.panels.controls import Controls
 from tapkit.panels.look import STYLE
 from tapkit.panels.stage import Latest, Stage
+from tapkit.panels.text import picture_tag
 
 SWEEP_POINTS = 41
 
@@ -156,10 +157,10 @@ class Bench:
     def still(self) -> str:
         """Pictures, sentences and table as HTML that needs nothing else."""
         parts = [
-            export.picture_tag(self.stage.still(), describe_pair(self.jobs)),
+            picture_tag(self.stage.still(), describe_pair(self.jobs)),
             self._words.value,
             self._table.value,
-            export.picture_tag(self.chart.still(), self._sweep_words.value),
+            picture_tag(self.chart.still(), self._sweep_words.value),
             self._sweep_words.value,
         ]
         return f'<figure class="tapkit-bench-still" style="margin:0">{"".join(parts)}</figure>'

@@ -75,6 +75,20 @@ def hole_slider() -> Slider:
     )
 
 
+def deep_slider(most: float = 5) -> Slider:
+    """Full thread of a blind hole, or thickness of a through part, up to `most` diameters."""
+    return Slider(
+        key="deep",
+        label="Full thread, or thickness of the part",
+        kind="length",
+        start=lambda v: 2 * _thread(v).major,
+        low=lambda v: 0.5 * _thread(v).major,
+        high=lambda v: most * _thread(v).major,
+        step=0.5,
+        follows=("thread",),
+    )
+
+
 def _thread(values: SimpleNamespace) -> Thread:
     return Thread.parse(values.thread)
 

@@ -80,9 +80,6 @@ def details(model: Run, system: str) -> str:
 def spec() -> PanelSpec:
     """The cycle panel as data."""
 
-    def major(v: SimpleNamespace) -> float:
-        return Thread.parse(v.thread).major
-
     machines = [(Machine.parse(n).printed, n) for n in machine_names()]
     return PanelSpec(
         title="Setting the cycle",
@@ -90,16 +87,7 @@ def spec() -> PanelSpec:
             common.thread_pick(),
             common.work_pick(),
             Pick(key="kind", label="Hole", options=("blind", "through"), start="blind"),
-            Slider(
-                key="deep",
-                label="Full thread, or thickness of the part",
-                kind="length",
-                start=lambda v: 2 * major(v),
-                low=lambda v: 0.5 * major(v),
-                high=lambda v: 5 * major(v),
-                step=0.5,
-                follows=("thread",),
-            ),
+            common.deep_slider(),
             common.chamfer_slider(2.5),
             Pick(key="machine", label="Machine", options=machines, start="rigid"),
             Pick(key="level", label="Speed for", options=LEVELS, start="learner"),

@@ -98,9 +98,6 @@ def details(model: Case, system: str) -> str:
 def controls() -> tuple[Any, ...]:
     """What was tapped, then what is seen."""
 
-    def major(v: SimpleNamespace) -> float:
-        return Thread.parse(v.thread).major
-
     forms = [(r["printed"], r["form"]) for r in tables.rows("flute_forms")]
     causes = [("the cause that fits best", NEAREST), *((r["printed"], r["name"]) for r in tables.rows("causes"))]
     seen = (
@@ -118,16 +115,7 @@ def controls() -> tuple[Any, ...]:
         Pick(key="form", label="Tap", options=forms, start="spiral-point"),
         Pick(key="chamfer", label="Chamfer", options=[r["us"] for r in tables.rows("chamfers")], start="plug"),
         Pick(key="kind", label="Hole", options=("blind", "through"), start="blind"),
-        Slider(
-            key="deep",
-            label="Full thread, or thickness of the part",
-            kind="length",
-            start=lambda v: 2 * major(v),
-            low=lambda v: 0.5 * major(v),
-            high=lambda v: 4 * major(v),
-            step=0.5,
-            follows=("thread",),
-        ),
+        common.deep_slider(4),
         Slider(key="percent", label="Percent of thread drilled for", unit="%", start=75, low=50, high=95, step=1),
         *seen,
         Pick(key="run", label="Show the tooth loads of", options=causes, start=NEAREST),

@@ -90,12 +90,6 @@ def _write_inputs(figure: Figure, jobs: tuple[Operation, Operation], width: int)
     figure.text(8 / width, 0.008, "\n".join(lines), **look)
 
 
-def picture_tag(png: bytes, alt: str) -> str:
-    """An <img> element that carries its picture with it."""
-    data = base64.b64encode(png).decode()
-    return f'<img style="max-width:100%;height:auto" alt="{html.escape(alt)}" src="data:image/png;base64,{data}">'
-
-
 def links(files: list[str]) -> str:
     """Links that download the files, which also lie beside the workbook."""
     parts = []

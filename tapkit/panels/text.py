@@ -147,4 +147,7 @@ def _plates() -> Any:
 
 def picture_tag(png: bytes, alt: str) -> str:
     """An <img> element that carries its picture with it."""
-    return f"<img width='900' alt='{escape(alt)}' src='data:image/png;base64,{base64.b64encode(png).decode()}'>"
+    data = base64.b64encode(png).decode()
+    return (
+        f"<img width='900' style='max-width:100%;height:auto' alt='{escape(alt)}' src='data:image/png;base64,{data}'>"
+    )
