@@ -44,6 +44,10 @@ def lay_out(state: Path) -> None:
         place = state / "jupyter" / folder
         place.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(LAB / file, place / file)
+    profile = state / "ipython" / "profile_default"
+    profile.mkdir(parents=True, exist_ok=True)
+    quiet = 'c = get_config()\nc.IPKernelApp.log_level = "ERROR"\n'  # the terminal is the learner's
+    (profile / "ipython_kernel_config.py").write_text(quiet, encoding="utf-8")
 
 
 def lab_overrides() -> dict[str, Any]:
