@@ -81,18 +81,25 @@ class Photo(Artist):
     def __init__(self, axes: Axes, view: View) -> None:
         super().__init__()
         self.view = view
-        self._made: tuple[Any, np.ndarray] | None = None
+        self._made: dict[str, tuple[Any, np.ndarray]] = {}
         self.set(zorder=0, animated=True)
         axes.add_artist(self)
 
     def pixels(self, width: int, height: int, quality: str, dots: float = 1.0) -> np.ndarray:
-        """The picture, uint8 (height, width, 4), of `dots` pixels in 1/96 inch."""
-        v = self.view
-        key = (v, width, height, quality)
-        if self._made is None or self._made[0] != key:
+        """The picture, uint8 (height, width, 4), of `dots` pixels in 1/96 inch; the last of each quality is kept."""
+        v, key = self.view, (self.view, width, height, dots)
+        made = self._made.get(quality)
+        if made is None or made[0] != key:
             size = dict(width=width, height=height, dots=dots)
-            self._made = key, render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
-        return self._made[1]
+            made = key, render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
+            self._made[quality] = made
+        return made[1]
+
+    def make_ahead(self, times: float) -> None:
+        """Make the picture that the figure needs when it is saved with `times` as many dots; in any thread."""
+        box, dots = self.axes.bbox, times * self.get_figure(root=True).dpi / 96
+        asked = "full" if self.view.quality == "auto" else self.view.quality
+        self.pixels(*(max(round(side * times), 8) for side in (box.width, box.height)), asked, dots)
 
     def draw(self, renderer: Any) -> None:
         """Lay the picture down, pixel on pixel."""

@@ -61,6 +61,7 @@ class Stage:
         self.pictures = 0
         self._system, self._scale, self._alt = "", 0.0, ""
         self._ground: Any = None
+        self._sharpening: asyncio.Task[None] | None = None
 
     def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
         """Draw the model now; `alt` says in words what the picture shows. ValueError leaves the last picture."""
@@ -73,15 +74,33 @@ class Stage:
         self._put(png(self._compose()), alt)
 
     def sharpen(self) -> None:
-        """Put the same picture again, finer."""
-        if self.artists is not None:
+        """Put the same picture again, finer.
+
+        What takes long in it is made in another thread first, so that the next move is answered meanwhile; the fine
+        picture is dropped where a move came.
+        """
+        slow = self.figure.findobj(lambda artist: hasattr(artist, "make_ahead"))
+        try:
+            loop = asyncio.get_running_loop() if slow else None
+        except RuntimeError:
+            loop = None
+        if loop is not None:
+            self._sharpening = loop.create_task(self._sharpen_beside(slow))
+        elif self.artists is not None:
+            self._put(self.still(), self._alt)
+
+    async def _sharpen_beside(self, slow: list[Any]) -> None:
+        seen = self.pictures
+        await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in slow])
+        if self.pictures == seen:
             self._put(self.still(), self._alt)
 
     def still(self) -> bytes:
         """The present picture as a fine PNG."""
-        file = io.BytesIO()
-        self.figure.savefig(file, dpi=self.figure.dpi * SHARP, format="png", pil_kwargs={"compress_level": 1})
-        return file.getvalue()
+        file, dpi = io.BytesIO(), self.figure.dpi * SHARP
+        self.figure.savefig(file, dpi=dpi, format="rgba")
+        width, height = (int(side * dpi) for side in self.figure.get_size_inches())
+        return png(np.frombuffer(file.getbuffer(), np.uint8).reshape(height, width, 4))
 
     def _set_scale(self, scale: float) -> None:
         if scale != self._scale:
@@ -120,7 +139,8 @@ def png(rgba: np.ndarray) -> bytes:
     height, width = rgba.shape[:2]
     rows = np.empty((height, 1 + 3 * width), np.uint8)
     rows[:, 0] = 0  # no filter: for flat colours it is both fastest and smallest
-    rows[:, 1:].reshape(height, width, 3)[...] = rgba[..., :3]
+    for channel in range(3):  # six times as fast as all three at once
+        rows[:, 1 + channel :: 3] = rgba[..., channel]
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
     parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(name, data) for name, data in parts)
@@ -137,7 +157,7 @@ class Latest:
     Without an event loop (a plain script) the action is done at once, and there is no rest.
     """
 
-    TURNS = 12
+    TURNS = 4
     """Turns of the event loop in which no ask came: then none is waiting."""
     PATIENCE = 0.04
     """But never later than this [s]."""

@@ -2,7 +2,8 @@
 
     python tests/browser/measure_latency.py [--panels load tip] [--presses 50] [--json FILE]
 
-For each panel: the panel as it is, and the usual way, `interact` making a new matplotlib figure of the same picture.
+For each panel: the panel as it is, and the usual way, `interact` making a new matplotlib figure of the same picture,
+with matplotlib's own texts (kept pictures of texts are part of what makes the panel fast).
 A press is timed inside the page, from the keydown event to the frame after the new picture has been decoded. Every
 fifth press comes after a rest of a second. Dragging: 50 steps of the mouse in a second; how many pictures came, and
 how long after the last step the last picture. One row more is the message round trip alone, with a line of text.
@@ -37,6 +38,9 @@ USUAL = """
 %matplotlib inline
 import matplotlib.pyplot as plt
 from ipywidgets import FloatSlider, interact
+from matplotlib.text import Text
+from tapkit.drawing.label import Label
+Label.draw = Text.draw
 from tapkit import panels
 _panel = panels.{name}()
 _spec, _start = _panel.spec, dict(vars(_panel.values))
@@ -46,6 +50,28 @@ def picture(value):
     _spec.draw(figure, _spec.model_from(values), "metric")
     plt.show()
 interact(picture, value=FloatSlider(value={start}, min={low}, max={high}, step={step}, description="usual"));
+"""
+USUAL_BENCH = """
+%matplotlib inline
+from types import SimpleNamespace
+import matplotlib.pyplot as plt
+from ipywidgets import FloatSlider, interact
+from matplotlib.text import Text
+from tapkit import panels
+from tapkit.drawing.label import Label
+from tapkit.drawing.pair import SIZE, draw_pair
+from tapkit.panels.bench import draw_chart, sweep_picture
+from tapkit.panels.benchcontrols import job_from
+Label.draw = Text.draw
+_a, _b = (panels.bench().sides[name].values for name in "AB")
+def picture(value):
+    jobs = job_from(SimpleNamespace(**(vars(_a) | {"chamfer": value}))), job_from(_b)
+    for size, draw, model in (
+        (SIZE, draw_pair, jobs), ((760, 340), draw_chart, sweep_picture(jobs, "chamfer_threads", "peak_torque"))
+    ):
+        draw(plt.figure(figsize=(size[0] / 96, size[1] / 96), dpi=96), model, "metric")
+    plt.show()
+interact(picture, value=FloatSlider(value=4, min=1, max=10, step=0.25, description="usual"));
 """
 ROUND_TRIP = """
 import tapkit
@@ -60,7 +86,10 @@ WATCH = """
     window.keys = []; window.moves = []; window.shown = [];
     const painted = what => requestAnimationFrame(() => {
         const channel = new MessageChannel();
-        channel.port1.onmessage = () => window.shown.push({at: performance.now(), ...what});
+        channel.port1.onmessage = () => {
+            window.shown.push({at: performance.now(), ...what});
+            window.tell?.();
+        };
         channel.port2.postMessage(0);
     });
     document.addEventListener('keydown', e => window.keys.push(performance.now()), true);
@@ -79,8 +108,14 @@ WATCH = """
 """
 
 
+WALK = 6
+"""Steps in one direction before turning back, so that no picture is one of the last few."""
+NEXT = "window.next = new Promise(r => { window.tell = () => r(true); setTimeout(() => r(false), 20000); });"
+"""In the page: a promise of the next picture."""
+
+
 def panel_names() -> list[str]:
-    """Names in tapkit.panels that give a panel with a stage and a slider."""
+    """Names in tapkit.panels that give a panel whose first slider changes its picture, and the bench."""
     found = []
     for name in panels.PLACES:
         try:
@@ -88,9 +123,9 @@ def panel_names() -> list[str]:
                 made = getattr(panels, name)()
         except (ImportError, AttributeError, TypeError, ValueError):
             continue
-        if isinstance(made, Panel) and isinstance(made.stage, Stage) and first_slider(made):
+        if isinstance(made, Panel) and isinstance(made.stage, Stage) and first_slider(made) and moves_picture(made):
             found.append(name)
-    return found
+    return [*found, "bench"]
 
 
 def first_slider(panel: Panel) -> Slider | None:
@@ -100,10 +135,22 @@ def first_slider(panel: Panel) -> Slider | None:
     return long[0] if long else None
 
 
+def moves_picture(panel: Panel) -> bool:
+    """Whether each of a few steps of the slider gives another picture; else there are no new pixels to wait for."""
+    slider, seen = first_slider(panel), set()
+    for step in range(4):
+        panel.set(**{slider.spec.key: slider.low + step * slider.spec.step})
+        seen.add(panel.stage.widget.value)
+    return len(seen) == 4
+
+
 def write_books(folder: Path, names: list[str]) -> dict[str, str]:
     """One notebook for each way of each panel; row: file."""
     cells = {("round trip", "alone"): ROUND_TRIP}
     for name in names:
+        if name == "bench":
+            cells[name, "ours"], cells[name, "usual"] = OURS.format(name=name), USUAL_BENCH
+            continue
         slider = first_slider(getattr(panels, name)())
         limits = dict(start=slider.value, low=slider.low, high=slider.high, step=slider.spec.step)
         cells[name, "ours"] = OURS.format(name=name)
@@ -154,9 +201,11 @@ class Row:
         found = []
         for number in range(count):
             self.page.wait_for_timeout(1000 if number % 5 == 4 else 180)
-            self.page.evaluate("() => { keys.length = shown.length = 0; }")
-            self.page.keyboard.press("ArrowRight" if number % 2 else "ArrowLeft")
-            self.page.wait_for_function("() => shown.length > 0", timeout=20_000)
+            # a promise, as polling the page would take the processor from the kernel
+            self.page.evaluate(f"() => {{ keys.length = shown.length = 0; {NEXT} }}")
+            self.page.keyboard.press("ArrowRight" if number // WALK % 2 else "ArrowLeft")
+            if not self.page.evaluate("() => next"):
+                raise TimeoutError("no new picture in 20 s")
             found.append(self.page.evaluate("() => shown[0].at - keys[0]"))
         return found
 

@@ -34,7 +34,7 @@ import json, ipywidgets as w
 from ipywidgets.widgets.widget import _instances
 seen = [(k, v) for k, v in _instances.items()]
 print(json.dumps(dict(
-    pictures=[k for k, v in seen if isinstance(v, w.Image)],
+    pictures=[k for k, v in seen if isinstance(v, w.Image) or "tapkit-motion" in getattr(v, "_dom_classes", ())],
     sliders=[(k, v.min, v.max, v.step) for k, v in seen if isinstance(v, (w.FloatSlider, w.IntSlider)) and not v.disabled],
 )))
 """
@@ -185,7 +185,8 @@ def _figures(class_: list[Learner], memory: dict[str, float], hub: float, book: 
         "MiB for the hub and proxy": round(hub),
         "MiB in all": round(sum(memory.values()) + hub),
         "machine busy %": round(busy),
-        "failures": [t for one in class_ for t in one.trouble],
+        "failures": sum(len(one.trouble) for one in class_),
+        "first failure": next((t for one in class_ for t in one.trouble), ""),
     }
 
 

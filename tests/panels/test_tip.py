@@ -1,5 +1,8 @@
 """The tip panel: what its controls stand for."""
 
+import asyncio
+import time
+
 import pytest
 
 from tapkit import Tap
@@ -65,3 +68,39 @@ def test_at_rest_the_picture_is_the_full_one(panel):
 
 def test_start_values_are_taken():
     assert tip(form="spiral-flute", chamfer=1.5, tilt=60).model.tap.name == "spiral-flute bottoming"
+
+
+def width_of(picture):
+    return int.from_bytes(bytes(picture)[16:20], "big")
+
+
+def test_at_rest_the_full_picture_is_made_beside_the_loop(panel):
+    panel.reset().set(turn=24)
+    draft, between = width_of(panel.stage.widget.value), []
+
+    async def rest():
+        panel.stage.sharpen()
+        while width_of(panel.stage.widget.value) == draft and len(between) < 1000:
+            between.append(time.monotonic())
+            await asyncio.sleep(0.01)
+
+    asyncio.run(rest())
+    assert width_of(panel.stage.widget.value) == 2 * draft
+    assert len(between) > 3, "the loop was free while the picture was made"
+
+
+def test_a_move_while_the_full_picture_is_made_is_the_one_that_stays(panel):
+    panel.reset().set(turn=36)
+    draft = width_of(panel.stage.widget.value)
+
+    async def move():
+        panel.stage.sharpen()
+        await asyncio.sleep(0.02)
+        panel.set(turn=40)
+        moved = panel.stage.widget.value
+        await panel.stage._sharpening
+        assert panel.stage.widget.value == moved
+
+    asyncio.run(move())
+    assert width_of(panel.stage.widget.value) == draft
+    assert panel.model.turn == 40
