@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -29,6 +29,15 @@ from tapkit.mechanics import (
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
+
+
+@lru_cache(maxsize=64)
+def _slices(tap: Tap, diameter: float, faults: Faults) -> ToothSlices:
+    """What each tooth takes: of the hole, the diameter alone counts, so that a change of depth asks nothing anew."""
+    found = toothload.tooth_slices(tap, Hole(kind="through", diameter=diameter, depth=diameter), faults)
+    for column in found:
+        column.flags.writeable = False
+    return found
 
 
 def _assumed(name: str) -> Any:
@@ -114,7 +123,7 @@ class Operation:
     @cached_property
     def slices(self) -> ToothSlices:
         """What each tooth takes."""
-        return toothload.tooth_slices(self.tap, self.hole, self.faults)
+        return _slices(self.tap, self.hole.diameter, self.faults)
 
     @cached_property
     def force_factor(self) -> float:

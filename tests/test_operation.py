@@ -189,3 +189,19 @@ def test_a_tap_tilted_past_its_chamfer_cuts_nothing_and_still_answers():
     assert job.chip_flow_colwell.axial_angle == pytest.approx(job.chip_flow.axial_angle, abs=5)
     assert isinstance(job.cautions, tuple)
     assert job.side_forces.resultant == 0
+
+
+def test_jobs_that_differ_in_depth_alone_share_what_their_teeth_take():
+    shallow, deep = (Operation.parse("M10 straight plug", f"blind 8.5 x {d}") for d in (15, 25))
+    assert shallow.slices is deep.slices
+    assert Operation.parse("M10 straight plug", "blind 8.6 x 15").slices is not deep.slices
+    with pytest.raises(ValueError, match="read-only"):
+        deep.slices.area[0] = 1
+
+
+def test_missing_teeth_may_be_given_as_a_list():
+    told = Operation.parse(
+        "M10 straight plug", "blind 8.5 x 15", faults=Faults(missing_teeth=[3], flute_offsets=[0, 0, 0])
+    )
+    assert told == told.with_(faults=Faults(missing_teeth={3}, flute_offsets=(0, 0, 0)))
+    assert told.slices.lost[2]

@@ -7,7 +7,7 @@ from typing import Any
 from matplotlib.figure import Figure
 
 from tapkit.drawing.tip import draw_tip, update_tip
-from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, update_toothbars
+from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, hold_one_scale, update_toothbars
 from tapkit.operation import Operation
 
 NAMES = ("A", "B")
@@ -28,15 +28,14 @@ def draw_pair(figure: Figure, jobs: tuple[Operation, Operation], system: str, *,
 
 
 def update_pair(artists: list[Any], jobs: tuple[Operation, Operation]) -> None:
-    """Two other jobs on the same picture."""
+    """Two other jobs on the same picture; a side that stays as it was is left alone."""
+    hold_one_scale([bars for _, bars in artists], jobs)
     for (tip, bars), job in zip(artists, jobs):
-        update_tip(tip, job.tap, job.hole)
-        update_toothbars(bars, job)
-    top = max(bars.memory["top"] for _, bars in artists)
-    for (_, bars), job in zip(artists, jobs):
-        if bars.memory["top"] != top:
-            bars.memory["top"] = top
+        shown = (job, bars.memory["held"])
+        if bars.memory.get("shown") != shown:
+            update_tip(tip, job.tap, job.hole)
             update_toothbars(bars, job)
+            bars.memory["shown"] = shown
 
 
 def describe_pair(jobs: tuple[Operation, Operation]) -> str:

@@ -10,6 +10,7 @@ and lines with it: `SCALES` holds the factors, and a sheet of 900 points at scal
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -79,6 +80,7 @@ def flute_hatch(flute: int) -> str:
     return HATCHES[(int(flute) - 1) % len(HATCHES)]
 
 
+@lru_cache(maxsize=64)
 def lightness(colour: str) -> float:
     """CIE lightness L* of a colour written as #rrggbb, 0 black to 100 white. Source: CIE 15.
 
@@ -166,8 +168,13 @@ _HATCH_ANGLES = {
 
 
 def flute_hatch_lines(flute: int, polygon: np.ndarray, spacing: float = 5.0) -> np.ndarray:
-    """The hatch of a flute inside one polygon, shape (lines, 2, 2)."""
-    name = flute_hatch(flute)
+    """The hatch of a flute inside one polygon, shape (lines, 2, 2); the last few hundred are kept."""
+    return _kept_hatch(flute_hatch(flute), np.ascontiguousarray(polygon, float).tobytes(), spacing)
+
+
+@lru_cache(maxsize=512)
+def _kept_hatch(name: str, points: bytes, spacing: float) -> np.ndarray:
+    polygon = np.frombuffer(points).reshape(-1, 2)
     if name == "dots":
         return _dots(hatch_lines([polygon], 0, spacing), spacing)
     angles = _HATCH_ANGLES[name]

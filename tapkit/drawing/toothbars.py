@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -53,6 +54,13 @@ def update_toothbars(artists: Pen, job: Operation) -> None:
     pen.flush()
 
 
+def hold_one_scale(artists: Sequence[Pen], jobs: Sequence[Operation]) -> None:
+    """Have several charts keep the scale that suits the highest bar of all, from their next update on."""
+    top = max(_suited(pen, _values(pen, job)) for pen, job in zip(artists, jobs))
+    for pen in artists:
+        pen.memory["held"] = top
+
+
 def describe_toothbars(job: Operation, *, system: str = "metric") -> str:
     """One or two sentences on the load of the teeth; also the alt text."""
     loads = job.tooth_loads
@@ -87,6 +95,12 @@ def _plot_box(pen: Pen) -> Box:
 def _top(pen: Pen, values: np.ndarray) -> float:
     if pen.memory["limits"]:
         return pen.memory["limits"][0]
+    if "held" in pen.memory:
+        return pen.memory["held"]
+    return _suited(pen, values)
+
+
+def _suited(pen: Pen, values: np.ndarray) -> float:
     peak = float(values.max(initial=0.0))
     top = pen.memory.get("top", 0.0)
     if peak > top or peak < ROOM_SHRINKS * top:

@@ -54,6 +54,8 @@ class Faults:
     tilt_angle: float = 0.0
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "missing_teeth", frozenset(self.missing_teeth))  # lists and sets are welcome
+        object.__setattr__(self, "flute_offsets", tuple(self.flute_offsets))
         if not 0 < self.first_tooth <= 1:
             raise ValueError(
                 f"a first tooth at {self.first_tooth:g} of the tooth spacing is not possible; "
