@@ -34,6 +34,10 @@ LOOK = """
 .tapkit-bench td.number, .tapkit-bench th.number {text-align: right; font-variant-numeric: tabular-nums}
 .tapkit-bench tr.differs td {font-weight: 600; background: #fdf3dd}
 .tapkit-bench caption {text-align: left; font-weight: 600; padding: 6px 0 2px}
+:is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea):has(.tapkit-held) {overflow: visible}
+.tapkit-held > .tapkit-view {display: contents}
+.tapkit-held > .tapkit-view > .tapkit-picture {position: sticky; top: 0; z-index: 3; background: #fff; width: 100%;
+  max-height: max(46vh, 300px); object-fit: contain; box-shadow: 0 6px 6px -6px #4d5865}
 """
 
 
@@ -97,6 +101,10 @@ class Bench:
         self.size = size
         (self.widget.add_class if size == "projector" else self.widget.remove_class)("tapkit-projector")
         self._now()
+
+    def hold(self, held: bool) -> None:
+        """Keep the pictures at the top of the window while the rest scrolls, or not."""
+        (self.widget.add_class if held else self.widget.remove_class)("tapkit-held")
 
     def save(self) -> list[str]:
         """Write table and pictures with their inputs beside the workbook; names of the files."""
@@ -225,7 +233,11 @@ class Bench:
         inch.observe(lambda change: self.set_system("inch" if change["new"] else "metric"), "value")
         big = ipywidgets.ToggleButton(description="Projector size", tooltip="Larger picture and text")
         big.observe(lambda change: self.set_size("projector" if change["new"] else "laptop"), "value")
-        box = ipywidgets.Box([*row, inch, big, self._files])
+        held = ipywidgets.ToggleButton(
+            description="Keep pictures in sight", tooltip="The pictures stay at the top, smaller, while the sliders scroll"
+        )
+        held.observe(lambda change: self.hold(change["new"]), "value")
+        box = ipywidgets.Box([*row, inch, big, held, self._files])
         box.add_class("tapkit-switches")
         return box
 

@@ -206,3 +206,29 @@ def test_what_is_typed_and_left_is_saved(book, run):
     time.sleep(1)
     notebook = run.get(f"/api/contents/{BOOK}.ipynb?type=notebook&content=1")["content"]
     assert any("figure" in str(cell.get("outputs")) for cell in notebook["cells"])
+
+
+FOCUSED = """() => { const e = document.activeElement, name = e.getAttribute('aria-label') || e.title || e.textContent;
+    return `${e.tagName} ${e.getAttribute('role') || ''} ${name.trim().slice(0, 40)}`; }"""
+
+
+def tab_to(page, wanted):
+    for _ in range(120):
+        page.keyboard.press("Tab")
+        if wanted in page.evaluate(FOCUSED):
+            return
+    raise AssertionError(f"the Tab key never came to {wanted!r}")
+
+
+def test_everything_is_reached_and_moved_by_the_keyboard_alone(book, run):
+    book.goto(run.address)
+    panel(book).locator("img.tapkit-picture").wait_for()
+    book.wait_for_timeout(1500)
+    tab_to(book, "slider Chamfer length")
+    before = sentence(book)
+    book.keyboard.press("ArrowRight")
+    book.wait_for_function(
+        "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
+    )
+    for wanted in ("SELECT", "BUTTON  Everything back to where it began", "BUTTON  Show inch units", "BUTTON  Check"):
+        tab_to(book, wanted)
