@@ -234,7 +234,8 @@ class Bench:
         big = ipywidgets.ToggleButton(description="Projector size", tooltip="Larger picture and text")
         big.observe(lambda change: self.set_size("projector" if change["new"] else "laptop"), "value")
         held = ipywidgets.ToggleButton(
-            description="Keep pictures in sight", tooltip="The pictures stay at the top, smaller, while the sliders scroll"
+            description="Keep pictures in sight",
+            tooltip="The pictures stay at the top, smaller, while the sliders scroll",
         )
         held.observe(lambda change: self.hold(change["new"]), "value")
         box = ipywidgets.Box([*row, inch, big, held, self._files])

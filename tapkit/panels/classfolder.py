@@ -13,8 +13,8 @@ from IPython.display import HTML, display
 from tapkit.panels.panel import VIEW
 
 WHY = (
-    "Questions to the room travel through a folder that every place in the class can reach. None is set here. "
-    "In a class run by <code>tapkit hub</code> it is set for you."
+    "<b>If you learn alone, you need nothing here: go on.</b> Questions to the room travel through a folder that every "
+    "place in the class can reach, and none is set here. In a class run by <code>tapkit hub</code> it is set for you."
 )
 HOW = "Enter the folder, for instance a shared drive of the class, and press Enter."
 

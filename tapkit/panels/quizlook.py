@@ -135,11 +135,13 @@ def lines_html(lines: tuple[str, ...]) -> str:
 
 
 def verdict_html(verdict: Verdict) -> str:
-    """The verdict with its sign and words."""
+    """The verdict with its sign and words; the message of a right answer says so itself."""
+    message = escape(verdict.message)
+    said = f"<b>{message}</b>" if verdict.is_right else f"<b>{escape(verdict.heading)}.</b> {message}"
     look = "right" if verdict.kind == RIGHT else "near" if verdict.kind == CLOSE else "wrong" if verdict.counts else ""
     return (
         f'<div class="tapkit-verdict {look}"><span class="tapkit-sign" aria-hidden="true">{verdict.sign}</span>'
-        f"<b>{escape(verdict.heading)}.</b> {escape(verdict.message)}</div>"
+        f"{said}</div>"
     )
 
 

@@ -6,7 +6,8 @@ For each panel: the panel as it is, and the usual way, `interact` making a new m
 with matplotlib's own texts (kept pictures of texts are part of what makes the panel fast).
 A press is timed inside the page, from the keydown event to the frame after the new picture has been decoded. Every
 fifth press comes after a rest of a second. Dragging: 50 steps of the mouse in a second; how many pictures came, and
-how long after the last step the last picture. One row more is the message round trip alone, with a line of text.
+how long after the last step the last picture. The moving chips have no usual way, their pictures being no matplotlib
+figures: what counts there is the still picture that follows the slider. One row more is the message round trip alone, with a line of text.
 """
 
 from __future__ import annotations
@@ -100,9 +101,10 @@ WATCH = """
             painted({fine: e.target.naturalWidth > 1.3 * e.target.width});
         }
     }, true);
-    const words = document.querySelector('.round-trip');
-    if (words) {
-        new MutationObserver(() => painted({fine: false})).observe(words, {childList: true, subtree: true});
+    const drawn = document.querySelector('.round-trip, .tapkit-motion .widget-html-content');
+    if (drawn) {
+        const look = () => painted({fine: drawn.innerHTML.includes('animation')});
+        new MutationObserver(look).observe(drawn, {childList: true, subtree: true});
     }
 }
 """
@@ -115,7 +117,7 @@ NEXT = "window.next = new Promise(r => { window.tell = () => r(true); setTimeout
 
 
 def panel_names() -> list[str]:
-    """Names in tapkit.panels that give a panel whose first slider changes its picture, and the bench."""
+    """Names in tapkit.panels that give a panel whose first slider changes its picture, the chips and the bench."""
     found = []
     for name in panels.PLACES:
         try:
@@ -125,7 +127,7 @@ def panel_names() -> list[str]:
             continue
         if isinstance(made, Panel) and isinstance(made.stage, Stage) and first_slider(made) and moves_picture(made):
             found.append(name)
-    return [*found, "bench"]
+    return [*found, "chips", "bench"]
 
 
 def first_slider(panel: Panel) -> Slider | None:
@@ -148,8 +150,10 @@ def write_books(folder: Path, names: list[str]) -> dict[str, str]:
     """One notebook for each way of each panel; row: file."""
     cells = {("round trip", "alone"): ROUND_TRIP}
     for name in names:
-        if name == "bench":
-            cells[name, "ours"], cells[name, "usual"] = OURS.format(name=name), USUAL_BENCH
+        if name in ("bench", "chips"):
+            cells[name, "ours"] = OURS.format(name=name)
+            if name == "bench":
+                cells[name, "usual"] = USUAL_BENCH
             continue
         slider = first_slider(getattr(panels, name)())
         limits = dict(start=slider.value, low=slider.low, high=slider.high, step=slider.spec.step)

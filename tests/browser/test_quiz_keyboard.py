@@ -85,7 +85,7 @@ def test_a_choice_from_start_to_end(book, run):
     press(book, "Space", *["ArrowDown"] * "ABCD".index(letter), "Tab", "Space", *["ArrowDown"] * (int(reason) - 1))
     tab_to(book, "Check")
     press(book, "Enter")
-    assert "Right." in verdict_of(one, "Right")
+    assert "That is right" in verdict_of(one, "That is right")
     assert focused(book)["text"] == "Check"
     press(book, "b", "a", "x", "d", "d", "ArrowDown", "ArrowUp")
     assert cells(book) == before, "letters pressed on a button reached the notebook"
@@ -120,7 +120,7 @@ def test_enter_in_a_box_gives_the_answer_and_keeps_the_focus(book, run):
     right = shown(one, FADED, "faded-1").right_text
     book.keyboard.type(right)
     press(book, "Enter")
-    assert "Right." in verdict_of(one, "Right")
+    assert "That is right." in verdict_of(one, "That is right")
     assert recorded(run)[-1]["answer"] == f"step-1 = {right}"
 
 

@@ -40,7 +40,7 @@ def test_right_and_wrong_are_said_in_words_and_sign(record):
     assert "Another kind of quantity" in quiz._verdict.value
     typed(quiz, quiz.attempt.question.right_text)
     assert "✓" in quiz._verdict.value
-    assert "<b>Right.</b>" in quiz._verdict.value
+    assert "<b>That is right.</b>" in quiz._verdict.value
     assert 'class="tapkit-verdict right"' in quiz._verdict.value
 
 
@@ -61,7 +61,7 @@ def test_an_answer_that_cannot_be_saved_is_judged_and_told(record, monkeypatch):
     quiz = panels.quiz("chamfer-length", seed=0, record=record)
     monkeypatch.setattr("os.open", lambda *a, **k: (_ for _ in ()).throw(OSError(28, "No space left on device")))
     typed(quiz, quiz.attempt.question.right_text)
-    assert "<b>Right.</b>" in quiz._verdict.value
+    assert "<b>That is right.</b>" in quiz._verdict.value
     assert "not saved: the disk is full" in quiz._verdict.value
     monkeypatch.undo()
     typed(quiz, "2")
@@ -113,7 +113,7 @@ def test_enter_before_its_text_waits_for_the_text(record):
     line = quiz._answer._line
     line._asked = True
     line.widget.value = quiz.attempt.question.right_text
-    assert "Right" in quiz._verdict.value
+    assert "That is right" in quiz._verdict.value
     assert not line._asked
 
 
