@@ -3,6 +3,7 @@
 import itertools
 import time
 
+import psutil
 import pytest
 from opening import opened
 from playwright.sync_api import expect
@@ -232,3 +233,25 @@ def test_everything_is_reached_and_moved_by_the_keyboard_alone(book, run):
     )
     for wanted in ("SELECT", "BUTTON  Everything back to where it began", "BUTTON  Show inch units", "BUTTON  Check"):
         tab_to(book, wanted)
+
+
+def test_a_kernel_that_is_killed_is_told_and_the_page_loads_live_again(book, run):
+    book.goto(run.address)
+    panel(book).locator("img.tapkit-picture").wait_for()
+    book.wait_for_timeout(1500)
+    kernel = next(s["kernel"]["id"] for s in run.get("/api/sessions") if s["path"].startswith(BOOK))
+    found = [p for p in psutil.Process(run.process.pid).children(recursive=True) if kernel in " ".join(p.cmdline())]
+    found[0].kill()
+    told = book.locator(".tapkit-ended")
+    told.wait_for()
+    assert "Answers that were checked are kept" in told.inner_text()
+    with book.expect_navigation():
+        told.get_by_role("button", name="Load the page again").click()
+    panel(book).locator("img.tapkit-picture").wait_for()
+    book.wait_for_timeout(1500)
+    before = sentence(book)
+    slider(book, "Chamfer length").focus()
+    book.keyboard.press("ArrowRight")
+    book.wait_for_function(
+        "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
+    )

@@ -1,5 +1,6 @@
 // Gives tapkit's panels their names for screen readers: the sentence as the picture's text, the label as the
-// slider's name, the sentence as a region that is read when it changes. Written by hand; no build step.
+// slider's name, the sentence as a region that is read when it changes. And says so when the kernel behind them has
+// ended, as they answer nothing then until the page is loaded again. Written by hand; no build step.
 (() => {
   const named = new WeakSet();
 
@@ -54,7 +55,49 @@
     }
   }
 
-  const plugin = {
+  function tellOfTheEnd() {
+    if (document.querySelector('.tapkit-ended')) {
+      return;
+    }
+    const said = document.createElement('div');
+    const again = document.createElement('button');
+    said.className = 'tapkit-ended';
+    said.setAttribute('role', 'alert');
+    said.append('The kernel behind these panels ended, so they no longer answer. Answers that were checked are kept. ');
+    again.textContent = 'Load the page again';
+    again.addEventListener('click', () => location.reload());
+    said.append(again);
+    document.body.append(said);
+  }
+
+  const watched = new WeakSet();
+  function watchKernel(widget) {
+    const session = widget && widget.context && widget.context.sessionContext;
+    if (session && !watched.has(session)) {
+      watched.add(session);
+      session.statusChanged.connect((_, status) => {
+        const panels = widget.node.querySelector('.tapkit-panel, .tapkit-quiz');
+        if (panels && (status === 'autorestarting' || status === 'dead')) {
+          tellOfTheEnd();
+        }
+      });
+    }
+  }
+
+  const kernels = {
+    id: 'tapkit:kernels',
+    description: "Says so when the kernel behind tapkit's panels has ended.",
+    autoStart: true,
+    activate: app => {
+      const look = () => Array.from(app.shell.widgets('main')).forEach(watchKernel);
+      app.restored.then(() => {
+        look();
+        app.shell.currentChanged.connect(look);
+      });
+    }
+  };
+
+  const names = {
     id: 'tapkit:names',
     description: "Names for screen readers on tapkit's panels.",
     autoStart: true,
@@ -67,7 +110,7 @@
 
   const container = {
     init: () => undefined,
-    get: name => Promise.resolve(() => (name === './extension' ? { __esModule: true, default: plugin } : {}))
+    get: name => Promise.resolve(() => (name === './extension' ? { __esModule: true, default: [names, kernels] } : {}))
   };
   window._JUPYTERLAB = window._JUPYTERLAB || {};
   window._JUPYTERLAB.tapkit = container;
