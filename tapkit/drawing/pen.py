@@ -240,10 +240,13 @@ class Pen:
     # --- into the artists -------------------------------------------------------------------------
 
     def flush(self) -> None:
-        """Put what was drawn into the artists; artists that have nothing to show are hidden."""
+        """Put what was drawn into the artists; those with nothing to show are hidden, those that stay not touched."""
         for key, parts in self._paths.items():
             patch = self._patches.get(key) or self._new_patch(key)
-            patch.set_path(_compound(parts))
+            path = _compound(parts)
+            if not _alike(path, patch.get_path()):
+                patch.set_path(path)
+                patch.stale = True  # set_path does not say so itself
             patch.set_visible(True)
         for key in self._patches.keys() - self._paths.keys():
             self._patches[key].set_visible(False)
@@ -275,6 +278,11 @@ def _coded(points: np.ndarray, closed: bool) -> tuple[np.ndarray, np.ndarray]:
         codes[-1] = Path.CLOSEPOLY
         points = np.concatenate([points, points[:1]])
     return points, codes
+
+
+def _alike(one: Path, other: Path) -> bool:
+    """Whether two paths are the same, point by point."""
+    return np.array_equal(one.vertices, other.vertices) and np.array_equal(one.codes, other.codes)
 
 
 def _compound(parts: list[tuple[np.ndarray, np.ndarray]]) -> Path:

@@ -157,8 +157,9 @@ def update_shaded(
 ) -> None:
     """Another tap or another view on the same artists."""
     photo = artists.photo
-    photo.view = View(tap, turn, tilt, zoom, quality or photo.view.quality)
-    photo.stale = True
+    view = View(tap, turn, tilt, zoom, quality or photo.view.quality)
+    if view != photo.view:
+        photo.view, photo.stale = view, True
     _label(artists)
 
 

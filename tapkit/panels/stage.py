@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import io
+import itertools
 import struct
 import zlib
 from collections.abc import Callable
@@ -18,6 +19,8 @@ from typing import Any
 import ipywidgets
 import numpy as np
 import traitlets
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -61,6 +64,8 @@ class Stage:
         self.pictures = 0
         self._system, self._scale, self._alt = "", 0.0, ""
         self._ground: Any = None
+        self._renderer: Any = None
+        self._overlap = False
         self._sharpening: asyncio.Task[None] | None = None
 
     def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
@@ -69,6 +74,7 @@ class Stage:
         if system != self._system:
             self.figure.clear()
             self.artists, self._system = self._draw(self.figure, model, system), system
+            self._overlap = _meet(self.figure)
         else:
             self._update(self.artists, model)
         self._put(png(self._compose()), alt)
@@ -109,18 +115,31 @@ class Stage:
             self.widget.width, self.widget.height = (str(round(s * scale)) for s in self.size)
 
     def _compose(self) -> np.ndarray:
-        """Background and moving artists as pixels, shape (height, width, 4)."""
-        if self.figure.stale or self._ground is None:
-            self.canvas.draw()
-            self._ground = self.canvas.copy_from_bbox(self.figure.bbox)
-        else:
-            self.canvas.restore_region(self._ground)
-        renderer = self.canvas.get_renderer()
+        """Background and moving artists as pixels, shape (height, width, 4); axes where nothing moved stay."""
+        whole = self.figure.stale or self._ground is None or self.canvas.get_renderer() is not self._renderer
+        if whole:
+            if self.figure.stale or self._ground is None:
+                self.canvas.draw()
+                self._ground = np.array(self.canvas.buffer_rgba())
+            self._renderer = self.canvas.get_renderer()
+        pixels = np.asarray(self.canvas.buffer_rgba())
+        if whole:
+            pixels[...] = self._ground
         for axes in self.figure.axes:
-            moving = [a for a in axes.get_children() if a.get_animated() and a.get_visible()]
-            for artist in sorted(moving, key=lambda a: a.get_zorder()):
-                artist.draw(renderer)
-        return np.asarray(self.canvas.buffer_rgba())
+            moving = [a for a in axes.get_children() if a.get_animated()]
+            if whole or self._overlap or any(a.stale for a in moving):
+                self._draw_anew(axes, moving, pixels, whole)
+        return pixels
+
+    def _draw_anew(self, axes: Axes, moving: list[Artist], pixels: np.ndarray, cleared: bool) -> None:
+        """Draw the moving artists of one axes on their background."""
+        if not cleared:
+            place = _place(axes, len(pixels))
+            pixels[place] = self._ground[place]
+        for artist in sorted(moving, key=lambda a: a.get_zorder()):
+            if artist.get_visible():
+                artist.draw(self._renderer)
+            artist.stale = False
 
     def _put(self, picture: bytes, alt: str) -> None:
         self._alt = alt
@@ -128,6 +147,21 @@ class Stage:
         with self.widget.hold_sync():
             self.widget.value = picture
             self.widget.tooltip = alt
+
+
+def _place(axes: Axes, height: int) -> tuple[slice, slice]:
+    """Rows and columns of the pixels of an axes in a picture of a height; none of its neighbours'."""
+    left, low, right, high = (round(v) for v in axes.bbox.extents)
+    return slice(height - high, height - low), slice(left, right)
+
+
+def _meet(figure: Figure) -> bool:
+    """Whether any two axes of a figure share pixels."""
+    places = [_place(axes, 0) for axes in figure.axes]
+    return any(
+        all(a.start < b.stop and b.start < a.stop for a, b in zip(one, other))
+        for one, other in itertools.combinations(places, 2)
+    )
 
 
 def png(rgba: np.ndarray) -> bytes:
