@@ -78,11 +78,11 @@ def _joined(sheets: list[Sheet], hand: str) -> Skin:
     points = cartesian(r, c, s, z, hand)
     d, e = points[:, 3] - points[:, 0], points[:, 2] - points[:, 1]
     area = sum((d[i - 1] * e[i] - d[i] * e[i - 1]) ** 2 for i in range(3))
-    keep = area > (1e-5 * r.max()) ** 4
+    keep = np.flatnonzero(area > (1e-5 * r.max()) ** 4)
     out, fore, axial = corners[3:6] / np.sqrt((corners[3:6] ** 2).sum(0))
     across = np.where(lengthwise, fore, -axial), np.where(lengthwise, -out, 0), np.where(lengthwise, 0, out)
     n, b = (turned(v, c, s, hand) for v in ((out, fore, axial), across))
-    kept = [a[..., keep].astype(np.float32) for a in (points, n, b, np.concatenate([corners[6:], z[None]]))]
+    kept = [a.astype(np.float32).take(keep, -1) for a in (points, n, b, np.concatenate([corners[6:], z[None]]))]
     return Skin(*kept, part[keep].astype(np.int8))
 
 

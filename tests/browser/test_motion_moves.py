@@ -305,11 +305,11 @@ def test_a_live_panel_moves_without_a_message_and_pauses_without_a_kernel(chromi
 
 def _run_first_cell(page):
     """Run it, again if the kernel was not there yet, until its picture is seen."""
-    for _ in range(6):
+    for _ in range(20):
         page.locator(".jp-CodeCell .cm-content").first.click()
         page.keyboard.press("Control+Enter")
         try:
-            page.locator(PICTURE).first.wait_for(timeout=20_000)
+            page.locator(PICTURE).first.wait_for(timeout=6_000)
             return
         except TimeoutError:
             continue
