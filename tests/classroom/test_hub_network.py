@@ -1,0 +1,79 @@
+"""A hub on the room's network: with a certificate made here, everything goes encrypted, in a real browser too."""
+
+import os
+import socket
+
+import hubmachine
+import pytest
+import requests
+from hubclient import Person
+from realbrowser import chromium  # noqa: F401 - a fixture
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
+
+
+def own_address() -> str:
+    """This machine's address in its network, or the local one where it has none; nothing is sent."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # RFC 5737: an address nobody has
+            return probe.getsockname()[0]
+        except OSError:
+            return "127.0.0.1"
+
+
+@pytest.fixture(scope="module")
+def machine():
+    reason = hubmachine.why_not()
+    if reason and not os.environ.get("TAPKIT_NEEDS_HUB"):
+        pytest.skip(reason)
+    assert not reason, reason
+    address = own_address()
+    one = hubmachine.Machine(18640, "--address", address, "--self-signed")
+    one.url = f"https://{address}:18640"
+    try:
+        yield one.start()
+    finally:
+        one.clear()
+
+
+def certificate(machine) -> str:
+    return str(next((machine.folder).rglob("cert.pem")))
+
+
+def test_one_who_trusts_the_certificate_signs_in_and_works(machine):
+    kai = Person(machine.url, "kai", verify=certificate(machine))
+    assert kai.sign_in(machine.slips()["kai"], machine.password("kai")) == ""
+    kai.open_server()
+    kernel = kai.connect(kai.start_kernel())
+    assert kernel.run("import tapkit; print(tapkit.Tap.parse('M10 plug').chamfer_threads)").strip() == "4.0"
+    assert all(cookie.secure for cookie in kai.web.cookies if "hub" in cookie.name or "user" in cookie.name)
+
+
+def test_one_who_does_not_is_warned_and_nothing_is_open_in_plain(machine):
+    with pytest.raises(requests.exceptions.SSLError):
+        requests.get(f"{machine.url}/hub/login", timeout=20)
+    with pytest.raises(requests.exceptions.ConnectionError):
+        requests.get(f"{machine.url.replace('https', 'http')}/hub/login", timeout=20)
+
+
+def test_in_a_browser_a_slider_moves_its_picture(machine, chromium):  # noqa: F811
+    lea, password = Person(machine.url, "lea", verify=certificate(machine)), machine.password("lea")
+    assert lea.sign_in(machine.slips()["lea"], password) == ""
+    lea.open_server()
+    page = chromium.new_context(ignore_https_errors=True).new_page()
+    page.set_default_timeout(90_000)
+    page.goto(f"{machine.url}/hub/login?next=/user/lea/doc/tree/03-the-load-on-each-tooth.ipynb")
+    page.fill("#username_input", "lea")
+    page.fill("#password_input", password)
+    page.click("#login_submit")
+    panel = page.locator(".tapkit-panel").first
+    panel.locator("img.tapkit-picture").wait_for()
+    page.wait_for_timeout(1500)
+    before = panel.locator(".tapkit-sentence").inner_text()
+    panel.get_by_role("slider", name="Chamfer length").focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function(
+        "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
+    )
+    page.context.close()
