@@ -19,7 +19,7 @@ COPY = "workbooks"
 """Folder of the copies in one's home."""
 THREADS = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS"), "1")
 """Thirty kernels share a few cores; threads of their own would only cost memory."""
-LEAN = {"MALLOC_ARENA_MAX": "2", "PYTHONDONTWRITEBYTECODE": "1"}
+LEAN = {"MALLOC_ARENA_MAX": "1", "PYTHONDONTWRITEBYTECODE": "1"}
 
 
 class SeatContents(LiveContents):

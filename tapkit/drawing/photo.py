@@ -6,6 +6,7 @@ have the same light, backdrop and shadows. Parts that cut are tinted and hatched
 
 from __future__ import annotations
 
+import itertools
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -24,6 +25,8 @@ QUALITIES = {"draft": (1, 1), "full": (2, 9)}
 MOST_PIXELS, KEPT_PIXELS, BLOCK = 2_400_000, 600_000, 50_000
 """Pixels of all shifted pictures together, at the most; of the largest picture whose samples are kept; samples lit
 at a time, to spare memory."""
+BAND_PIXELS = 150_000
+"""Pixels of the bands in which a full picture is made, one after the other: its samples need some 100 bytes a pixel."""
 
 FACE_TINT = np.array([1.30, 0.80, 0.26], np.float32)
 EDGE_COLOUR = np.array([0.42, 0.045, 0.02], np.float32)
@@ -61,15 +64,19 @@ def exposure(camera: raster.Camera) -> Exposure:
     return _expose(camera)
 
 
-def _expose(camera: raster.Camera) -> Exposure:
+def _expose(camera: raster.Camera, top: int = 0, bottom: int | None = None) -> Exposure:
+    """What a camera sees in the rows from `top` to `bottom` of its picture."""
     s = skin(camera.tap)
     rotation = camera.rotation.astype(np.float32)
     normals = np.tensordot(rotation, s.normals, axes=1)
     across = np.tensordot(rotation[:2], s.across, axes=1)
     place = np.stack(camera.project(s.points))
     traits = np.concatenate([place[:2], normals[:2], across, s.marks]).transpose(2, 1, 0)
-    samples = raster.sample(place, normals[2].max(0) > -0.03, camera.width, camera.height)
-    visible = raster.Visibility(samples, camera.width, camera.height)
+    edge = 0 if bottom is None else 1
+    rows = (camera.height if bottom is None else bottom) - top + 2 * edge
+    place[1] -= top - edge
+    samples = raster.sample(place, normals[2].max(0) > -0.03, camera.width, rows)
+    visible = raster.Visibility(samples, camera.width, rows, edge)
     return Exposure(samples, np.ascontiguousarray(traits), visible, visible.nearest())
 
 
@@ -108,14 +115,31 @@ def render(
     if quality not in QUALITIES:
         raise ValueError(f"quality {quality!r} is unknown; say 'draft' or 'full'")
     camera = raster.Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom), float(dots))
-    seen = exposure(camera) if width * height <= KEPT_PIXELS else _expose(camera)
-    light, cover = _developed(seen, camera, passes(quality, width, height))
+    light, cover, depth = _in_bands(camera, quality)
     at = np.flatnonzero(cover > 0)
-    depth = np.where(seen.shown >= 0, seen.samples.place[2].take(seen.shown), -np.inf).astype(np.float32)
     every = 1 if quality == "full" and width * height <= KEPT_PIXELS else 2
     dark = _hollows(depth * np.float32(camera.scale), tap.thread.major * camera.scale, every)
     dark *= _distance(depth, tap.thread.major)
     return _composed(light * dark.ravel()[at, None], cover, at)
+
+
+def _in_bands(camera: raster.Camera, quality: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Light of the pixels the tap touches (pixels, 3), how much of each pixel it covers and the depth there (−∞ where
+    there is none), (height, width); a full picture band by band, so that it never needs the samples of all."""
+    width, height = camera.width, camera.height
+    count = passes(quality, width, height)
+    if quality == "draft" and width * height <= KEPT_PIXELS:
+        bands = [exposure(camera)]
+    else:
+        cuts = np.linspace(0, height, -(-width * height // BAND_PIXELS) + 1).astype(int)
+        bands = (_expose(camera, int(top), int(bottom)) for top, bottom in itertools.pairwise(cuts))  # type: ignore
+    found = []
+    for seen in bands:
+        some, depth = seen.shown >= 0, np.full(seen.shown.shape, -np.inf, np.float32)
+        depth[some] = seen.samples.place[2].take(seen.shown[some])
+        found.append((*_developed(seen, camera, count), depth))
+    light, cover, depth = (np.concatenate(part) for part in zip(*found))
+    return light, cover, depth
 
 
 def passes(quality: str, width: int, height: int) -> int:

@@ -153,10 +153,13 @@ def _covered(place: np.ndarray, index: np.ndarray, kind: np.ndarray) -> Samples:
 
 
 class Visibility:
-    """Finds the nearest sample at every pixel; the same for any shift of the picture by parts of a pixel."""
+    """Finds the nearest sample at every pixel; the same for any shift of the picture by parts of a pixel.
 
-    def __init__(self, samples: Samples, width: int, height: int) -> None:
-        self.size = (height, width)
+    `edge` rows at the top and at the bottom are left out: they hold what only a shift brings into sight.
+    """
+
+    def __init__(self, samples: Samples, width: int, height: int, edge: int = 0) -> None:
+        self.size, self.edge = (height, width), edge
         self.x, self.y, depth = samples.place
         low, high = (float(depth.min()), float(depth.max())) if depth.size else (0.0, 1.0)
         level = ((depth - low) * (2**30 / max(high - low, 1e-9))).astype(np.int64)
@@ -171,4 +174,4 @@ class Visibility:
         np.maximum.at(best, row * (width + 2) + column, self.key)
         found = (best & 0xFFFFFFFF).astype(np.int32)
         found[best < 0] = -1
-        return found.reshape(height + 2, width + 2)[1:-1, 1:-1]
+        return found.reshape(height + 2, width + 2)[1 + self.edge : height + 1 - self.edge, 1:-1]

@@ -76,10 +76,8 @@ def _mirrored(n: np.ndarray, b: np.ndarray) -> np.ndarray:
 def _fine_ball() -> np.ndarray:
     """The same at twice the size, for reading the nearest value, (DIRECTIONS · (2 SIDE)², 3)."""
     at = np.linspace(-1, 1, 2 * SIDE)
-    ny, nx = np.meshgrid(at, at, indexing="ij")
-    layers = np.repeat(np.arange(DIRECTIONS), at.size**2)
-    flat = [np.tile(a.ravel(), DIRECTIONS).astype(np.float32) for a in (nx, ny)]
-    return _between(layers, *flat)
+    ny, nx = (a.ravel().astype(np.float32) for a in np.meshgrid(at, at, indexing="ij"))
+    return np.concatenate([_between(np.full(nx.size, layer), nx, ny) for layer in range(DIRECTIONS)])
 
 
 def _between(layer: np.ndarray, nx: np.ndarray, ny: np.ndarray) -> np.ndarray:

@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import ctypes
 import io
 import itertools
+import logging
 import struct
+import sys
 import zlib
 from collections.abc import Callable
 from typing import Any
@@ -97,9 +100,13 @@ class Stage:
 
     async def _sharpen_beside(self, slow: list[Any]) -> None:
         seen = self.pictures
-        await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in slow])
-        if self.pictures == seen:
-            self._put(self.still(), self._alt)
+        try:
+            await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in slow])
+            if self.pictures == seen:
+                self._put(self.still(), self._alt)
+        except Exception:
+            logging.getLogger("tapkit").exception("the fine picture failed; the other one stays")
+        give_back()
 
     def still(self) -> bytes:
         """The present picture as a fine PNG."""
@@ -147,6 +154,14 @@ class Stage:
         with self.widget.hold_sync():
             self.widget.value = picture
             self.widget.tooltip = alt
+
+
+def give_back() -> None:
+    """Return the memory a large picture needed for a moment to the system; on Linux, where the C library would keep it
+    in every learner's kernel."""
+    if sys.platform == "linux":
+        with contextlib.suppress(AttributeError, OSError):  # only glibc has it
+            ctypes.CDLL(None).malloc_trim(0)
 
 
 def _place(axes: Axes, height: int) -> tuple[slice, slice]:

@@ -232,3 +232,15 @@ def test_a_draft_is_several_times_faster_than_the_full_picture():
     render(tap)
     draft = fastest(lambda i: render(tap, turn=3.0 * i, quality="draft"))
     assert 2.5 * draft < fastest(lambda i: render(tap, turn=50 + 3.0 * i), times=2)
+
+
+@pytest.mark.parametrize(("tilt", "zoom"), [(18, 1.0), (90, 1.0), (-40, 3.0)])
+def test_a_full_picture_in_bands_is_the_one_in_one_piece(tilt, zoom, monkeypatch):
+    """Bands save memory; empty ones are no trouble, and no seam is seen between them."""
+    tap = Tap.parse("M10 spiral-point plug")
+    monkeypatch.setattr(photo, "BAND_PIXELS", 8_000)
+    pieces = render(tap, tilt=tilt, zoom=zoom, width=240, height=360).astype(int)
+    monkeypatch.setattr(photo, "BAND_PIXELS", 10**9)
+    whole = render(tap, tilt=tilt, zoom=zoom, width=240, height=360)
+    assert np.abs(pieces - whole).max() <= 12
+    assert (np.abs(pieces - whole).max(-1) > 0).mean() < 0.01
