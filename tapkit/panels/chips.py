@@ -25,6 +25,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.prediction import Prediction
+from tapkit.panels.stage import REST_SECONDS
 
 AXIAL = {"straight": (-1, 1), "spiral-point": (-20, -1), "spiral-flute": (1, 50), "left-hand-flute": (-45, -1)}
 """Range of the axial rake offered for each flute form [deg]; a straight flute has none but 0, and says so."""
@@ -60,6 +61,10 @@ class MotionStage:
         """Set the picture going."""
         if self._job is not None and not self.is_moving:
             self._put(moving=True)
+
+    def rest(self) -> float:
+        """How long nothing must move before the motion begins [s]."""
+        return REST_SECONDS
 
     def reveal(self) -> None:
         """Show the chips after a prediction."""

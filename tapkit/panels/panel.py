@@ -67,7 +67,7 @@ class Panel:
         self.sentence = ""
         self._shown: Any = None
         self._listeners: list[Callable[[Panel], None]] = []
-        self._latest = Latest(self._show, self.stage.sharpen)
+        self._latest = Latest(self._show, self.stage.sharpen, self.stage.rest)
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
         self._words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
         self._words.add_class("tapkit-sentence")

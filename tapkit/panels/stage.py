@@ -15,6 +15,7 @@ import itertools
 import logging
 import struct
 import sys
+import time
 import zlib
 from collections.abc import Callable
 from typing import Any
@@ -33,8 +34,9 @@ DPI = 96
 SHARP = 2
 """At rest a picture is drawn this much finer, for screens and paper with more dots."""
 
-REST_SECONDS = 0.5
-"""How long nothing moves before the fine picture is made."""
+REST_SECONDS, REST_SHARE = 0.5, 2.0
+"""How long nothing moves before the fine picture is made; at least this many times as long as making it took. So where
+many share few cores, the fine pictures wait and the moves are answered."""
 
 
 class Picture(ipywidgets.Image):
@@ -70,6 +72,7 @@ class Stage:
         self._renderer: Any = None
         self._overlap = False
         self._sharpening: asyncio.Task[None] | None = None
+        self._again, self._fine_seconds = False, 0.0
 
     def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
         """Draw the model now; `alt` says in words what the picture shows. ValueError leaves the last picture."""
@@ -88,6 +91,11 @@ class Stage:
         What takes long in it is made in another thread first, so that the next move is answered meanwhile; the fine
         picture is dropped where a move came.
         """
+        if self.artists is None:
+            return
+        if self._sharpening and not self._sharpening.done():
+            self._again = True
+            return
         slow = self.figure.findobj(lambda artist: hasattr(artist, "make_ahead"))
         try:
             loop = asyncio.get_running_loop() if slow else None
@@ -95,13 +103,22 @@ class Stage:
             loop = None
         if loop is not None:
             self._sharpening = loop.create_task(self._sharpen_beside(slow))
-        elif self.artists is not None:
-            self._put(self.still(), self._alt)
+            return
+        start = time.monotonic()
+        self._put(self.still(), self._alt)
+        self._fine_seconds = time.monotonic() - start
+
+    def rest(self) -> float:
+        """How long nothing must move before the fine picture is made [s]."""
+        return max(REST_SECONDS, REST_SHARE * self._fine_seconds)
 
     async def _sharpen_beside(self, slow: list[Any]) -> None:
-        seen = self.pictures
         try:
-            await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in slow])
+            self._again = True
+            while self._again:
+                seen, self._again, start = self.pictures, False, time.monotonic()
+                await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in slow])
+                self._fine_seconds = time.monotonic() - start
             if self.pictures == seen:
                 self._put(self.still(), self._alt)
         except Exception:
@@ -202,8 +219,8 @@ def _chunk(name: bytes, data: bytes) -> bytes:
 class Latest:
     """Does one thing soon, however often it was asked: asks that come before it is done count as one.
 
-    `action` is done once the event loop has no further message at hand, `at_rest` when nothing was asked for a while.
-    Without an event loop (a plain script) the action is done at once, and there is no rest.
+    `action` is done once the event loop has no further message at hand, `at_rest` when nothing was asked for `rest()`
+    seconds. Without an event loop (a plain script) the action is done at once, and there is no rest.
     """
 
     TURNS = 4
@@ -211,8 +228,13 @@ class Latest:
     PATIENCE = 0.04
     """But never later than this [s]."""
 
-    def __init__(self, action: Callable[[], None], at_rest: Callable[[], None] | None = None) -> None:
-        self._action, self._at_rest = action, at_rest
+    def __init__(
+        self,
+        action: Callable[[], None],
+        at_rest: Callable[[], None] | None = None,
+        rest: Callable[[], float] = lambda: REST_SECONDS,
+    ) -> None:
+        self._action, self._at_rest, self._rest = action, at_rest, rest
         self._asked = self._done = 0
         self._waiting = False
         self._timer: asyncio.TimerHandle | None = None
@@ -252,4 +274,4 @@ class Latest:
             self._timer.cancel()
             self._timer = None
         with contextlib.suppress(RuntimeError):  # no loop, no rest
-            self._timer = asyncio.get_running_loop().call_later(REST_SECONDS, self._at_rest)
+            self._timer = asyncio.get_running_loop().call_later(self._rest(), self._at_rest)

@@ -11,7 +11,7 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
-from tapkit.panels.stage import DPI, SHARP, Latest, Stage, png
+from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, Latest, Stage, png
 
 
 def draw(figure, model, system):
@@ -196,3 +196,13 @@ def test_rest_comes_once_after_the_last_move(monkeypatch):
 
     asyncio.run(moves())
     assert events == ["move"] * 3 + ["rest"]
+
+
+def test_what_takes_long_to_make_fine_waits_for_a_longer_rest(stage, monkeypatch):
+    stage.show({"x": 2, "top": 1})
+    stage.sharpen()
+    assert stage.rest() == REST_SECONDS
+    clock = iter((10.0, 14.0))
+    monkeypatch.setattr("tapkit.panels.stage.time.monotonic", lambda: next(clock))
+    stage.sharpen()
+    assert stage.rest() == 2 * 4.0
