@@ -129,6 +129,8 @@ class Stage:
         """The present picture as a fine PNG."""
         file, dpi = io.BytesIO(), self.figure.dpi * SHARP
         self.figure.savefig(file, dpi=dpi, format="rgba")
+        self._renderer = None
+        self.canvas.get_renderer()  # a small one again, in place of the large one that drew this
         width, height = (int(side * dpi) for side in self.figure.get_size_inches())
         return png(np.frombuffer(file.getbuffer(), np.uint8).reshape(height, width, 4))
 
