@@ -34,7 +34,7 @@ DPI = 96
 SHARP = 2
 """At rest a picture is drawn this much finer, for screens and paper with more dots."""
 
-REST_SECONDS, REST_SHARE = 0.5, 2.0
+REST_SECONDS, REST_SHARE = 0.5, 4.0
 """How long nothing moves before the fine picture is made; at least this many times as long as making it took. So where
 many share few cores, the fine pictures wait and the moves are answered."""
 
@@ -73,6 +73,8 @@ class Stage:
         self._overlap = False
         self._sharpening: asyncio.Task[None] | None = None
         self._again, self._fine_seconds = False, 0.0
+        self._tidying: asyncio.TimerHandle | None = None
+        self._slow: list[Any] = []
 
     def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
         """Draw the model now; `alt` says in words what the picture shows. ValueError leaves the last picture."""
@@ -81,9 +83,19 @@ class Stage:
             self.figure.clear()
             self.artists, self._system = self._draw(self.figure, model, system), system
             self._overlap = _meet(self.figure)
+            self._slow = self.figure.findobj(lambda artist: hasattr(artist, "make_ahead"))
         else:
             self._update(self.artists, model)
         self._put(png(self._compose()), alt)
+        if self._slow:
+            self._tidy_soon()
+
+    def _tidy_soon(self) -> None:
+        """Give memory back when nothing has moved for a moment."""
+        if self._tidying:
+            self._tidying.cancel()
+        with contextlib.suppress(RuntimeError):  # no loop
+            self._tidying = asyncio.get_running_loop().call_later(REST_SECONDS, give_back)
 
     def sharpen(self) -> None:
         """Put the same picture again, finer.
@@ -96,13 +108,12 @@ class Stage:
         if self._sharpening and not self._sharpening.done():
             self._again = True
             return
-        slow = self.figure.findobj(lambda artist: hasattr(artist, "make_ahead"))
         try:
-            loop = asyncio.get_running_loop() if slow else None
+            loop = asyncio.get_running_loop() if self._slow else None
         except RuntimeError:
             loop = None
         if loop is not None:
-            self._sharpening = loop.create_task(self._sharpen_beside(slow))
+            self._sharpening = loop.create_task(self._sharpen_beside())
             return
         start = time.monotonic()
         self._put(self.still(), self._alt)
@@ -112,12 +123,12 @@ class Stage:
         """How long nothing must move before the fine picture is made [s]."""
         return max(REST_SECONDS, REST_SHARE * self._fine_seconds)
 
-    async def _sharpen_beside(self, slow: list[Any]) -> None:
+    async def _sharpen_beside(self) -> None:
         try:
             self._again = True
             while self._again:
                 seen, self._again, start = self.pictures, False, time.monotonic()
-                await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in slow])
+                await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in self._slow])
                 self._fine_seconds = time.monotonic() - start
             if self.pictures == seen:
                 self._put(self.still(), self._alt)

@@ -11,7 +11,7 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
-from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, Latest, Stage, png
+from tapkit.panels.stage import DPI, REST_SECONDS, REST_SHARE, SHARP, Latest, Stage, png
 
 
 def draw(figure, model, system):
@@ -205,4 +205,4 @@ def test_what_takes_long_to_make_fine_waits_for_a_longer_rest(stage, monkeypatch
     clock = iter((10.0, 14.0))
     monkeypatch.setattr("tapkit.panels.stage.time.monotonic", lambda: next(clock))
     stage.sharpen()
-    assert stage.rest() == 2 * 4.0
+    assert stage.rest() == REST_SHARE * 4.0
