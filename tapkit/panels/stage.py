@@ -13,6 +13,7 @@ import ctypes
 import io
 import itertools
 import logging
+import os
 import struct
 import sys
 import time
@@ -37,6 +38,9 @@ SHARP = 2
 REST_SECONDS, REST_SHARE = 0.5, 4.0
 """How long nothing moves before the fine picture is made; at least this many times as long as making it took. So where
 many share few cores, the fine pictures wait and the moves are answered."""
+
+BUSY_SECONDS = 10.0
+"""The least rest before a fine picture that takes long, on a machine with more to do than it has cores."""
 
 
 class Picture(ipywidgets.Image):
@@ -121,7 +125,8 @@ class Stage:
 
     def rest(self) -> float:
         """How long nothing must move before the fine picture is made [s]."""
-        return max(REST_SECONDS, REST_SHARE * self._fine_seconds)
+        least = BUSY_SECONDS if self._slow and is_busy() else REST_SECONDS
+        return max(least, REST_SHARE * self._fine_seconds)
 
     async def _sharpen_beside(self) -> None:
         try:
@@ -184,6 +189,13 @@ class Stage:
         with self.widget.hold_sync():
             self.widget.value = picture
             self.widget.tooltip = alt
+
+
+def is_busy() -> bool:
+    """Whether more has been waiting for the processor over the last minute than there are cores, where this is told."""
+    if not hasattr(os, "getloadavg"):
+        return False
+    return os.getloadavg()[0] > (os.cpu_count() or 1)
 
 
 def give_back() -> None:
