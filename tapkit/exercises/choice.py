@@ -200,5 +200,5 @@ class Order:
                 return Verdict(MISTAKE, wrong.message, wrong.name)
         misplaced = sum(a != b for a, b in zip(given, right))
         placed = len(right) - misplaced
-        stand = "stands" if placed == 1 else "stand"
-        return Verdict(WRONG, f"{placed or 'None'} of {len(right)} {stand} where it should.")
+        stand = "stands where it" if placed == 1 else "stand where they"
+        return Verdict(WRONG, f"{placed or 'None'} of {len(right)} {stand} should.")

@@ -62,7 +62,7 @@ class Bench:
         self._start = {"A": a or {}, "B": b if b is not None else dict(benchcontrols.OTHER)}
         for name in NAMES:
             self.sides[name].set(**self._start[name])
-        self._latest = Latest(self._show, self._sharpen, lambda: self.stage.rest() + self.chart.rest())
+        self._latest = Latest(self._show, self._sharpen, lambda: max(self.stage.rest(), self.chart.rest()))
         self.widget = self._lay_out()
         self._show()
         for side in self.sides.values():

@@ -158,12 +158,11 @@ class Stage:
 
     def _compose(self) -> np.ndarray:
         """Background and moving artists as pixels, shape (height, width, 4); axes where nothing moved stay."""
-        whole = self.figure.stale or self._ground is None or self.canvas.get_renderer() is not self._renderer
-        if whole:
-            if self.figure.stale or self._ground is None:
-                self.canvas.draw()
-                self._ground = np.array(self.canvas.buffer_rgba())
-            self._renderer = self.canvas.get_renderer()
+        if self.figure.stale or self._ground is None:
+            self.canvas.draw()
+            self._ground, self._renderer = np.array(self.canvas.buffer_rgba()), None
+        renderer = self.canvas.get_renderer()
+        whole, self._renderer = renderer is not self._renderer, renderer
         pixels = np.asarray(self.canvas.buffer_rgba())
         if whole:
             pixels[...] = self._ground

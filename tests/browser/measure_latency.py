@@ -7,7 +7,8 @@ with matplotlib's own texts (kept pictures of texts are part of what makes the p
 A press is timed inside the page, from the keydown event to the frame after the new picture has been decoded. Every
 fifth press comes after a rest of a second. Dragging: 50 steps of the mouse in a second; how many pictures came, and
 how long after the last step the last picture. The moving chips have no usual way, their pictures being no matplotlib
-figures: what counts there is the still picture that follows the slider. One row more is the message round trip alone, with a line of text.
+figures: what counts there is the still picture that follows the slider. One row more is the message round trip alone,
+with a line of text.
 """
 
 from __future__ import annotations

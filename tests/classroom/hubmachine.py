@@ -15,6 +15,7 @@ import tempfile
 import time
 from pathlib import Path
 
+import pytest
 import requests
 
 import tapkit
@@ -38,6 +39,14 @@ def why_not() -> str:
     except ImportError:
         return "jupyterhub is not installed (the extra tapkit[hub])"
     return ""
+
+
+def needed() -> None:
+    """Skip the test where no hub can be started; fail it where TAPKIT_NEEDS_HUB says that one must."""
+    reason = why_not()
+    if reason and not os.environ.get("TAPKIT_NEEDS_HUB"):
+        pytest.skip(reason)
+    assert not reason, reason
 
 
 def proxy() -> str | None:

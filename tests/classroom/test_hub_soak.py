@@ -71,20 +71,13 @@ def soak(minutes: float, learners: int, port: int) -> None:
         machine.clear()
 
 
-def needed():
-    reason = hubmachine.why_not()
-    if reason and not os.environ.get("TAPKIT_NEEDS_HUB"):
-        pytest.skip(reason)
-    assert not reason, reason
-
-
 def test_a_short_soak():
-    needed()
+    hubmachine.needed()
     soak(0.55, 2, 18680)
 
 
 @pytest.mark.slow
 @pytest.mark.timeout(3 * 3600)
 def test_a_soak_of_an_hour():
-    needed()
+    hubmachine.needed()
     soak(float(os.environ.get("TAPKIT_SOAK_MINUTES", "60")), 10, 18690)
