@@ -18,6 +18,14 @@ import psutil
 SECONDS = 90
 
 
+def soon(read, wanted, seconds=10):
+    """What `read()` gives, as soon as `wanted(it)` holds, or after so many seconds."""
+    end = time.monotonic() + seconds
+    while not wanted(found := read()) and time.monotonic() < end:
+        time.sleep(0.1)
+    return found
+
+
 class Opened:
     """A running `tapkit open`: `said` so far, `address`, `port`, `token`."""
 

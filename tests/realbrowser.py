@@ -49,3 +49,22 @@ def page(chromium):
     page.on("console", lambda said: page.problems.append(said.text) if said.type == "error" else None)
     yield page
     page.close()
+
+
+SETTLED = """async width => {
+    const signature = () => [innerWidth, ...[...document.querySelectorAll('.jp-Cell, .jp-Cell img')].map(
+        e => { const b = e.getBoundingClientRect(); return `${b.left} ${b.width} ${b.height}` })].join();
+    const end = performance.now() + 10000;
+    let last = '', frames = 0;
+    while ((frames < 10 || innerWidth !== width) && performance.now() < end) {
+        await new Promise(requestAnimationFrame);
+        const now = signature();
+        [frames, last] = [now === last ? frames + 1 : 0, now];
+    }
+}"""
+
+
+def resize(page, width, height):
+    """Another size of the window, and wait until the cells of the page stay where they are."""
+    page.set_viewport_size({"width": width, "height": height})
+    page.evaluate(SETTLED, width)

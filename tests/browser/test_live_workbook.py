@@ -1,12 +1,12 @@
 """A newcomer's first minute: `tapkit open`, a panel that is live, a key pressed, picture and sentence changed."""
 
 import itertools
-import time
 
 import psutil
 import pytest
-from opening import opened
+from opening import opened, soon
 from playwright.sync_api import expect
+from realbrowser import resize
 
 BOOK = "03-the-load-on-each-tooth"
 START = "12 teeth cut"
@@ -150,8 +150,7 @@ def test_projector_size_makes_everything_larger(book):
 
 @pytest.mark.parametrize("width", [1366, 1920])
 def test_nothing_is_cut_off_or_overlaps(book, width):
-    book.set_viewport_size({"width": width, "height": 768 if width == 1366 else 1080})
-    book.wait_for_timeout(300)
+    resize(book, width, 768 if width == 1366 else 1080)
     one = panel(book)
     one.evaluate("e => e.scrollIntoView({block: 'start'})")
     parts = one.locator(".tapkit-controls > *, .tapkit-switches > *, img.tapkit-picture, .tapkit-sentence")
@@ -204,9 +203,12 @@ def test_run_all_leaves_every_panel_once_and_live(book):
 
 def test_what_is_typed_and_left_is_saved(book, run):
     book.keyboard.press("Control+s")
-    time.sleep(1)
-    notebook = run.get(f"/api/contents/{BOOK}.ipynb?type=notebook&content=1")["content"]
-    assert any("figure" in str(cell.get("outputs")) for cell in notebook["cells"])
+    address = f"/api/contents/{BOOK}.ipynb?type=notebook&content=1"
+
+    def has_figure(notebook):
+        return any("figure" in str(cell.get("outputs")) for cell in notebook["content"]["cells"])
+
+    assert has_figure(soon(lambda: run.get(address), has_figure))
 
 
 FOCUSED = """() => { const e = document.activeElement, name = e.getAttribute('aria-label') || e.title || e.textContent;

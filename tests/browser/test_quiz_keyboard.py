@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from opening import opened
+from opening import opened, soon
 
 from tapkit.exercises.bank import exercise, exercises
 
@@ -134,8 +134,8 @@ def test_fast_typing_is_judged_whole(book, run):
         book.keyboard.type(text)
         book.keyboard.press("Enter")
         book.wait_for_timeout(350)
-    book.wait_for_timeout(500)
-    assert [r["answer"] for r in recorded(run)[-12:]] == [f"step-1 = {t}" for t in sent]
+    wanted = [f"step-1 = {t}" for t in sent]
+    assert soon(lambda: [r["answer"] for r in recorded(run)[-12:]], lambda found: found == wanted) == wanted
     assert focused(book)["inside"]
 
 
