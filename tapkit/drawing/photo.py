@@ -64,6 +64,12 @@ def exposure(camera: raster.Camera) -> Exposure:
     return _expose(camera)
 
 
+def let_go() -> None:
+    """Give up what is kept of the last pictures: samples and backdrops, some ten times the pictures' own size."""
+    exposure.cache_clear()
+    _backdrop.cache_clear()
+
+
 def _expose(camera: raster.Camera, top: int = 0, bottom: int | None = None) -> Exposure:
     """What a camera sees in the rows from `top` to `bottom` of its picture."""
     s = skin(camera.tap)

@@ -16,7 +16,7 @@ from matplotlib.transforms import Affine2D
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, text_box
-from tapkit.drawing.photo import exposure, look, render
+from tapkit.drawing.photo import exposure, let_go, look, render
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.surface import cartesian, solid
 from tapkit.geometry.tap import Tap
@@ -100,6 +100,11 @@ class Photo(Artist):
         box, dots = self.axes.bbox, times * self.get_figure(root=True).dpi / 96
         asked = "full" if self.view.quality == "auto" else self.view.quality
         self.pixels(*(max(round(side * times), 8) for side in (box.width, box.height)), asked, dots)
+
+    def let_go(self) -> None:
+        """Give up what only the same view would need again: samples, and the picture for the saved figure."""
+        self._made.pop("full", None)
+        let_go()
 
     def draw(self, renderer: Any) -> None:
         """Lay the picture down, pixel on pixel."""

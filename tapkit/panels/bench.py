@@ -18,7 +18,7 @@ from tapkit.operation import Operation
 from tapkit.panels import benchcontrols, export
 from tapkit.panels.controls import Controls
 from tapkit.panels.look import STYLE
-from tapkit.panels.stage import Latest, Stage, give_back
+from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.text import picture_tag
 
 SWEEP_POINTS = 41
@@ -177,7 +177,7 @@ class Bench:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({"application/vnd.jupyter.widget-view+json": view, "text/plain": "Panel: the bench"}, raw=True)
         display(HTML(self.still()))
-        give_back()
+        self.stage.tidy()
 
     # --- laying out ---------------------------------------------------------------------------------
 

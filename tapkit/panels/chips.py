@@ -25,7 +25,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.prediction import Prediction
-from tapkit.panels.stage import REST_SECONDS
+from tapkit.panels.stage import REST_SECONDS, give_back
 
 AXIAL = {"straight": (-1, 1), "spiral-point": (-20, -1), "spiral-flute": (1, 50), "left-hand-flute": (-45, -1)}
 """Range of the axial rake offered for each flute form [deg]; a straight flute has none but 0, and says so."""
@@ -65,6 +65,10 @@ class MotionStage:
     def rest(self) -> float:
         """How long nothing must move before the motion begins [s]."""
         return REST_SECONDS
+
+    def tidy(self) -> None:
+        """Give memory no longer needed back to the system."""
+        give_back()
 
     def reveal(self) -> None:
         """Show the chips after a prediction."""

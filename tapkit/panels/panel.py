@@ -25,7 +25,7 @@ from tapkit import units
 from tapkit.drawing.style import SCALES
 from tapkit.panels.controls import Control, Controls
 from tapkit.panels.look import STYLE
-from tapkit.panels.stage import Latest, Stage, give_back
+from tapkit.panels.stage import Latest, Stage
 
 VIEW = "application/vnd.jupyter.widget-view+json"
 
@@ -122,7 +122,7 @@ class Panel:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": f"Panel: {self.spec.title}"}, raw=True)
         display(HTML(self.still()))
-        give_back()
+        self.stage.tidy()
 
     # --- inside -----------------------------------------------------------------------------------
 

@@ -28,6 +28,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 DPI = 96
 """Dots in an inch at laptop size, as browsers count them: a point on the sheet is a point on the screen."""
@@ -99,7 +100,14 @@ class Stage:
         if self._tidying:
             self._tidying.cancel()
         with contextlib.suppress(RuntimeError):  # no loop
-            self._tidying = asyncio.get_running_loop().call_later(REST_SECONDS, give_back)
+            self._tidying = asyncio.get_running_loop().call_later(REST_SECONDS, self.tidy)
+
+    def tidy(self) -> None:
+        """Let go of what only a picture in the making needs, and give its memory back to the system."""
+        if not (self._sharpening and not self._sharpening.done()):
+            for artist in self._slow:
+                artist.let_go()
+        give_back()
 
     def sharpen(self) -> None:
         """Put the same picture again, finer.
@@ -139,7 +147,8 @@ class Stage:
                 self._put(self.still(), self._alt)
         except Exception:
             logging.getLogger("tapkit").exception("the fine picture failed; the other one stays")
-        give_back()
+        self._sharpening = None
+        self.tidy()
 
     def still(self) -> bytes:
         """The present picture as a fine PNG."""
@@ -147,6 +156,8 @@ class Stage:
         self.figure.savefig(file, dpi=dpi, format="rgba")
         self._renderer = None
         self.canvas.get_renderer()  # a small one again, in place of the large one that drew this
+        for text in self.figure.findobj(Text):
+            text._renderer = None  # else every text keeps hold of the large one
         width, height = (int(side * dpi) for side in self.figure.get_size_inches())
         return png(np.frombuffer(file.getbuffer(), np.uint8).reshape(height, width, 4))
 

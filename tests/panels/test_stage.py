@@ -8,6 +8,7 @@ import sys
 import numpy as np
 import psutil
 import pytest
+from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
@@ -94,6 +95,14 @@ def test_after_a_fine_picture_the_next_move_is_whole(stage):
     stage.sharpen()
     stage.show({"x": 7, "top": 1})
     assert np.array_equal(pixels(stage.widget.value), fresh({"x": 7, "top": 1}))
+
+
+def test_the_large_canvas_of_a_fine_picture_is_let_go(stage):
+    stage.show({"x": 3, "top": 1})
+    stage.still()
+    gc.collect()
+    width = stage.canvas.get_width_height()[0]
+    assert [r.width for r in gc.get_objects() if isinstance(r, RendererAgg) and r.width == SHARP * width] == []
 
 
 def test_the_picture_is_named_by_its_text(stage):

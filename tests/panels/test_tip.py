@@ -6,6 +6,7 @@ import time
 import pytest
 
 from tapkit import Tap
+from tapkit.drawing import photo
 from tapkit.geometry.proportions import FLUTE_FORMS
 from tapkit.panels import tip
 
@@ -104,3 +105,14 @@ def test_a_move_while_the_full_picture_is_made_is_the_one_that_stays(panel):
     asyncio.run(move())
     assert width_of(panel.stage.widget.value) == draft
     assert panel.model.turn == 40
+
+
+def test_what_only_the_next_picture_of_the_same_view_would_need_is_let_go(panel):
+    panel.reset().set(turn=44)
+    shown = panel.stage.widget.value
+    panel.stage.still()
+    assert photo.exposure.cache_info().currsize > 0
+    panel.stage.tidy()
+    assert photo.exposure.cache_info().currsize == 0
+    assert all("full" not in artist._made for artist in panel.stage._slow)
+    assert panel.set(turn=46).set(turn=44).stage.widget.value == shown
