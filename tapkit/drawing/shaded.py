@@ -13,6 +13,7 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.transforms import Affine2D
+from PIL import Image
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, text_box
@@ -26,6 +27,8 @@ __all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "too
 
 FINE = 200 / 72
 """Pixels in a point where the canvas has none of its own (SVG, PDF)."""
+DRAFT = 0.7
+"""A draft is made this much smaller and drawn out smoothly: half as many pixels to light, and softer steps."""
 LABEL_GAP, LEADER = 11.0, 3.0
 """Room between the tap's outline and its labels, and between a label and its leader [pt]."""
 
@@ -64,6 +67,18 @@ def _unhidden(camera: Camera, x: np.ndarray, y: np.ndarray, depth: np.ndarray) -
     return inside & (np.min(around, axis=0) <= depth + slack) & (np.max(around, axis=0) > depth - 4 * slack)
 
 
+def _smaller(width: int, height: int, dots: float, share: float) -> tuple[int, int, float]:
+    """Size and dots of a picture that is smaller by a share."""
+    return max(round(width * share), 8), max(round(height * share), 8), dots * share
+
+
+def drawn_out(picture: np.ndarray, width: int, height: int) -> np.ndarray:
+    """A picture of bytes (rows, columns, 4) at another size, smoothly."""
+    if picture.shape[:2] == (height, width):
+        return picture
+    return np.asarray(Image.fromarray(picture).resize((width, height), Image.Resampling.BILINEAR))
+
+
 @dataclass(frozen=True)
 class View:
     """What is shown, and how."""
@@ -90,9 +105,10 @@ class Photo(Artist):
         v, key = self.view, (self.view, width, height, dots)
         made = self._made.get(quality)
         if made is None or made[0] != key:
-            size = dict(width=width, height=height, dots=dots)
-            made = key, render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
-            self._made[quality] = made
+            share = DRAFT if quality == "draft" else 1.0
+            size = dict(zip(("width", "height", "dots"), _smaller(width, height, dots, share)))
+            picture = render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
+            made = self._made[quality] = key, drawn_out(picture, width, height)
         return made[1]
 
     def make_ahead(self, times: float) -> None:
@@ -173,10 +189,10 @@ def _label(artists: ShadedArtists) -> None:
     pen, v = artists.pen, artists.photo.view
     pen.clear()
     if pen.memory["labels"]:
-        box = pen.ax.bbox
-        width, height = round(box.width), round(box.height)
-        teeth = tooth_points(v.tap, v.turn, v.tilt, width, height, v.zoom, pen.ax.get_figure().dpi / 96)
-        camera = Camera(v.tap, float(v.turn), float(v.tilt), width, height, float(v.zoom), pen.ax.get_figure().dpi / 96)
+        box, dots = pen.ax.bbox, pen.ax.get_figure().dpi / 96
+        width, height, dots = _smaller(round(box.width), round(box.height), dots, DRAFT)  # the draft's own samples
+        teeth = tooth_points(v.tap, v.turn, v.tilt, width, height, v.zoom, dots)
+        camera = Camera(v.tap, float(v.turn), float(v.tilt), width, height, float(v.zoom), dots)
         edges = _outline(exposure(camera).shown >= 0)
         for side in (-1, 1):
             _label_side(pen, teeth, edges, side, pen.width / width)

@@ -23,6 +23,9 @@ LAND, FACE, FLUTE, END, BLANK = range(5)
 COLUMNS, FILLET_NODES, BACK_NODES, BOTTOM_NODES, RUNOUT_ROWS = 9, 8, 8, 7, 10
 """Vertices across a land, down a fillet, up the back of a flute and along its bottom; rows where it runs out."""
 
+NO_AREA = 1e-4
+"""A cell that is no larger than a square of this share of the radius is left out: it has closed to a line."""
+
 FAR = 99.0
 """Distance from a cutting edge where there is none near [mm]."""
 
@@ -44,7 +47,7 @@ class Skin(NamedTuple):
 
 
 class Sheet(NamedTuple):
-    """One sheet cut in cells: at each corner (10, cells, 4) its radius, angle, z, normal (outward, in the direction
+    """One sheet cut in cells: at each corner (10, 4, cells) its radius, angle, z, normal (outward, in the direction
     of cutting, axial) and four marks; whether the marks of grinding run along the axis; its part."""
 
     corners: np.ndarray
@@ -62,28 +65,31 @@ def skin(tap: Tap) -> Skin:
 
 
 def _cut(*grids: Any) -> np.ndarray:
-    """Grids that broadcast to (…, rows, columns) as the corners of their cells, (grids, cells, 4)."""
-    g = np.stack(np.broadcast_arrays(*grids))
-    c = np.stack([g[..., :-1, :-1], g[..., :-1, 1:], g[..., 1:, :-1], g[..., 1:, 1:]], axis=-1)
-    return c.reshape(len(g), -1, 4)
+    """Grids that broadcast to (…, rows, columns) as the corners of their cells, (grids, 4, cells)."""
+    g = np.empty((len(grids), *np.broadcast_shapes(*(np.shape(grid) for grid in grids))), np.float32)
+    for row, grid in zip(g, grids):
+        row[...] = grid
+    c = [g[..., :-1, :-1], g[..., :-1, 1:], g[..., 1:, :-1], g[..., 1:, 1:]]
+    return np.stack(c, axis=1).reshape(len(g), 4, -1)
 
 
 def _joined(sheets: list[Sheet], hand: str) -> Skin:
     """All sheets in right-handed x, y, z, without the cells that have no area."""
-    corners = np.concatenate([s.corners for s in sheets], axis=1).swapaxes(1, 2)
-    counts = [s.corners.shape[1] for s in sheets]
+    corners = np.concatenate([s.corners for s in sheets], axis=2)
+    counts = [s.corners.shape[2] for s in sheets]
     lengthwise, part = (np.repeat([s[i] for s in sheets], counts) for i in (1, 2))
-    r, angle, z = corners[:3]
-    c, s = np.cos(angle), np.sin(angle)
-    points = cartesian(r, c, s, z, hand)
+    c, s = np.cos(corners[1]), np.sin(corners[1])
+    points = cartesian(corners[0], c, s, corners[2], hand)
     d, e = points[:, 3] - points[:, 0], points[:, 2] - points[:, 1]
     area = sum((d[i - 1] * e[i] - d[i] * e[i - 1]) ** 2 for i in range(3))
-    keep = np.flatnonzero(area > (1e-5 * r.max()) ** 4)
-    out, fore, axial = corners[3:6] / np.sqrt((corners[3:6] ** 2).sum(0))
+    keep = np.flatnonzero(area > (NO_AREA * corners[0].max()) ** 4)
+    points, corners, c, s = (a.take(keep, -1) for a in (points, corners, c, s))
+    lengthwise, (out, fore, axial) = lengthwise[keep], corners[3:6]
+    size = np.sqrt(out * out + fore * fore + axial * axial)
+    out, fore, axial = out / size, fore / size, axial / size
     across = np.where(lengthwise, fore, -axial), np.where(lengthwise, -out, 0), np.where(lengthwise, 0, out)
     n, b = (turned(v, c, s, hand) for v in ((out, fore, axial), across))
-    kept = [a.astype(np.float32).take(keep, -1) for a in (points, n, b, np.concatenate([corners[6:], z[None]]))]
-    return Skin(*kept, part[keep].astype(np.int8))
+    return Skin(points, n, b, np.concatenate([corners[6:], corners[2:3]]), part[keep].astype(np.int8))
 
 
 class _Land:
@@ -134,7 +140,7 @@ class _Land:
         open_ = 1 - 0.6 * np.clip((crest - self.r) / (s.outer - s.root), 0, 1)
         marks = (open_, along, self.behind * self.r, 0.0)
         corners = _cut(self.r, self.angle, self.z, 0.0, 0.0, 0.0, *marks)
-        strip = np.tile(np.repeat(np.arange(rows - 1) % 6, COLUMNS - 1), s.flutes)[:, None]
+        strip = np.tile(np.repeat(np.arange(rows - 1) % 6, COLUMNS - 1), s.flutes)
         corners[3:6] = self._thread_normal(corners, strip, _cut(self.behind)[0])
         return Sheet(corners, False, LAND)
 
@@ -142,9 +148,9 @@ class _Land:
         """Normal of strips of the thread, leaning a little where they are relieved."""
         s = self.s
         r, z = corners[0], corners[2]
-        coned = (strip == 2) | (np.isin(strip, (0, 5)) & (s.cone(z.mean(-1, keepdims=True)) < s.root))
+        coned = (strip == 2) | (np.isin(strip, (0, 5)) & (s.cone(z.mean(0)) < s.root))
         slope = np.where(coned, s.slope, np.array([0.0, SQRT3, s.slope, 0.0, -SQRT3, 0.0])[strip])
-        relieved = behind.mean(-1, keepdims=True) > finish("thread_margin") * s.land_angle
+        relieved = behind.mean(0) > finish("thread_margin") * s.land_angle
         lean = np.where(coned, finish("chamfer_relief"), np.where(relieved, finish("thread_relief"), 0.0))
         drop = np.tan(np.radians(lean)) * s.outer
         around = slope * s.pitch / (2 * math.pi) + drop

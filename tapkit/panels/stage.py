@@ -29,6 +29,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
+from PIL import Image
 
 DPI = 96
 """Dots in an inch at laptop size, as browsers count them: a point on the sheet is a point on the screen."""
@@ -42,6 +43,9 @@ many share few cores, the fine pictures wait and the moves are answered."""
 
 BUSY_SECONDS = 10.0
 """The least rest before a fine picture that takes long, on a machine with more to do than it has cores."""
+
+
+PNG_HEAD = b"\x89PNG\r\n\x1a\n"
 
 
 class Picture(ipywidgets.Image):
@@ -91,7 +95,8 @@ class Stage:
             self._slow = self.figure.findobj(lambda artist: hasattr(artist, "make_ahead"))
         else:
             self._update(self.artists, model)
-        self._put(png(self._compose()), alt)
+        pixels = self._compose()
+        self._put(jpeg(pixels) if self._slow else png(pixels), alt)
         if self._slow:
             self._tidy_soon()
 
@@ -197,6 +202,7 @@ class Stage:
         self._alt = alt
         self.pictures += 1
         with self.widget.hold_sync():
+            self.widget.format = "png" if picture.startswith(PNG_HEAD) else "jpeg"
             self.widget.value = picture
             self.widget.tooltip = alt
 
@@ -244,7 +250,20 @@ def png(rgba: np.ndarray) -> bytes:
         rows[:, 1 + channel :: 3] = rgba[..., channel]
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
     parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
-    return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(name, data) for name, data in parts)
+    return PNG_HEAD + b"".join(_chunk(name, data) for name, data in parts)
+
+
+def jpeg(rgba: np.ndarray) -> bytes:
+    """Pixels of shape (height, width, 4), opaque, as a JPEG: for a photo, a fifth of a PNG's work.
+
+    >>> jpeg(np.zeros((2, 3, 4), np.uint8))[:2]
+    b'\\xff\\xd8'
+    """
+    file = io.BytesIO()
+    size = rgba.shape[1], rgba.shape[0]
+    picture = Image.frombuffer("RGBX", size, np.ascontiguousarray(rgba), "raw", "RGBX", 0, 1)
+    picture.save(file, "JPEG", quality=90, subsampling=0)
+    return file.getvalue()
 
 
 def _chunk(name: bytes, data: bytes) -> bytes:
