@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from matplotlib.backend_bases import GraphicsContextBase
 from matplotlib.backends.backend_agg import get_hinting_flag
 from matplotlib.colors import to_rgb
 from matplotlib.font_manager import FontProperties, findfont, get_font
@@ -17,6 +18,8 @@ from matplotlib.text import Text
 
 from tapkit.drawing import style
 
+NO_CLIP = GraphicsContextBase()
+"""What a picture is laid down with: whole and opaque as it is."""
 LINE_HEIGHT, LINE_STEP, DESCENT = 1.17, 1.4, 0.236
 """Height of a line, step from line to line, and depth below the baseline, in letter sizes (of DejaVu Sans)."""
 
@@ -82,18 +85,18 @@ class Label(Text):
         if not hasattr(renderer, "buffer_rgba"):
             super().draw(renderer)
             return
-        pixels = round(renderer.points_to_pixels(self.get_fontsize()), 3)
-        x, y = self.get_transform().transform(self.get_position())
-        gc = renderer.new_gc()
-        self._lay_down(renderer, gc, pixels, x, y)
-        gc.restore()
+        at_x, at_y, text, rotation, size, colour, bold = self._is
+        pixels, upright = round(renderer.points_to_pixels(size), 3), bool(rotation)
+        x, y = self._pixel(at_x, at_y)
+        rgba, below, bearing = _picture(text, pixels, bold, colour, upright)
+        if upright:
+            renderer.draw_image(NO_CLIP, round(x) - (rgba.shape[1] - below), round(y) + bearing, rgba)
+        else:
+            renderer.draw_image(NO_CLIP, round(x) + bearing, round(y) - below, rgba)
         self.stale = False
 
-    def _lay_down(self, renderer: Any, gc: Any, pixels: float, x: float, y: float) -> None:
-        upright = bool(self.get_rotation())
-        bold = self.get_fontweight() == "bold"
-        rgba, below, bearing = _picture(self.get_text(), pixels, bold, self.get_color(), upright)
-        if upright:
-            renderer.draw_image(gc, round(x) - (rgba.shape[1] - below), round(y) + bearing, rgba)
-        else:
-            renderer.draw_image(gc, round(x) + bearing, round(y) - below, rgba)
+    def _pixel(self, x: float, y: float) -> tuple[float, float]:
+        """The pixel of a place on its axes, whose scales are even; a third of the time the axes' transform takes."""
+        (left, low), (right, high) = self.axes.bbox.get_points().tolist()
+        (x0, y0), (x1, y1) = self.axes.viewLim.get_points().tolist()
+        return left + (x - x0) * (right - left) / (x1 - x0), low + (y - y0) * (high - low) / (y1 - y0)

@@ -9,6 +9,7 @@ figure holds everything. A pen is iterable: its artists in the order to be drawn
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 from zlib import crc32
 
@@ -272,12 +273,19 @@ class Pen:
 
 def _coded(points: np.ndarray, closed: bool) -> tuple[np.ndarray, np.ndarray]:
     """Points of one piece with their path codes."""
-    codes = np.full(len(points) + closed, Path.LINETO, np.uint8)
+    if closed:
+        points = np.concatenate([points, points[:1]])
+    return points, _codes(len(points), closed)
+
+
+@lru_cache(maxsize=256)
+def _codes(count: int, closed: bool) -> np.ndarray:
+    codes = np.full(count, Path.LINETO, np.uint8)
     codes[0] = Path.MOVETO
     if closed:
         codes[-1] = Path.CLOSEPOLY
-        points = np.concatenate([points, points[:1]])
-    return points, codes
+    codes.setflags(write=False)
+    return codes
 
 
 def _alike(one: Path, other: Path) -> bool:

@@ -10,6 +10,7 @@ and lines with it: `SCALES` holds the factors, and a sheet of 900 points at scal
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -138,10 +139,11 @@ def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float, phase:
 
     `angle` of the lines [deg], `spacing` and `phase` at right angles to them [pt].
     """
-    a = np.radians(angle)
-    turn = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
-    start = np.vstack([p @ turn.T for p in polygons])
-    end = np.vstack([np.roll(p, -1, axis=0) @ turn.T for p in polygons])
+    a = math.radians(angle)
+    turn = np.array([[math.cos(a), math.sin(a)], [-math.sin(a), math.cos(a)]])
+    rings = [p @ turn.T for p in polygons]
+    start = np.concatenate(rings)
+    end = np.concatenate([part for p in rings for part in (p[1:], p[:1])])
     low, high = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
     levels = np.arange(np.ceil((low.min() - phase) / spacing), np.floor((high.max() - phase) / spacing) + 1)
     levels = (levels * spacing + phase + 1e-7)[:, None]
@@ -151,8 +153,10 @@ def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float, phase:
     x.sort(axis=1)
     x = x[:, : x.shape[1] // 2 * 2].reshape(len(levels), x.shape[1] // 2, 2)
     inside = np.isfinite(x[..., 1])
-    y = np.broadcast_to(levels[:, :, None], x.shape)
-    return np.stack([x[inside], y[inside]], axis=-1) @ turn
+    lines = np.empty((np.count_nonzero(inside), 2, 2))
+    lines[..., 0] = x[inside]
+    lines[..., 1] = levels[np.nonzero(inside)[0]]
+    return lines @ turn
 
 
 _HATCH_ANGLES = {

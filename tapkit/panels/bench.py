@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from functools import lru_cache
 from typing import Any
 
 import ipywidgets
@@ -277,16 +278,31 @@ def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, sys
     """The what-if chart of both jobs, over the range of the bench's own control for that quantity."""
     x, y = whatif.quantity(what), whatif.quantity(result, "result")
     low, high = benchcontrols.span_of(what, jobs)
-    values = np.arange(low, high + 1) if what == "flutes" else np.linspace(low, high, SWEEP_POINTS)
     x_kind, y_kind = benchcontrols.kind_of(x.unit), benchcontrols.kind_of(y.unit)
     x_scale, y_scale = (units.convert(1.0, k, system) if k else 1.0 for k in (x_kind, y_kind))
     curves = []
     for name, job in zip(NAMES, jobs):
-        found = whatif.run(job, what, values).of(result)
+        values, found = _swept(_apart_from(job, x, low), what, result, low, high)
         here = benchcontrols.present(job, x)
         now = float(whatif.run(job, what, [here]).of(result)[0])
         curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale)))
     return SweepPicture(curves, _title(x, x_kind, system), _title(y, y_kind, system))
+
+
+def _apart_from(job: Operation, what: whatif.Quantity, value: float) -> Operation:
+    """One job for all that differ in one quantity alone; the job itself where the value cannot be set and set back."""
+    try:
+        other = whatif.changed(job, [(what, value)])
+        return other if whatif.changed(other, [(what, benchcontrols.present(job, what))]) == job else job
+    except ValueError:
+        return job
+
+
+@lru_cache(maxsize=16)
+def _swept(job: Operation, what: str, result: str, low: float, high: float) -> tuple[np.ndarray, np.ndarray]:
+    """A quantity over a range and what comes out; the last few are kept, as most moves leave a curve as it was."""
+    values = np.arange(low, high + 1) if what == "flutes" else np.linspace(low, high, SWEEP_POINTS)
+    return values, whatif.run(job, what, values).of(result)
 
 
 def _title(quantity: whatif.Quantity, kind: str | None, system: str) -> str:

@@ -3,7 +3,11 @@
 import json
 import xml.etree.ElementTree as ElementTree
 
+import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from strategies import jobs
 
 from tapkit import panels, whatif
 from tapkit.panels import benchcontrols
@@ -73,6 +77,24 @@ def test_every_sweep_passes_through_the_present_state(bench, what):
     picture = sweep_picture(bench.jobs, what, "peak_torque")
     for curve, job in zip(picture.curves, bench.jobs):
         assert curve.here[1] == pytest.approx(job.torque_curve.peak, rel=1e-9)
+
+
+@settings(max_examples=40)
+@given(st.sampled_from(whatif.quantities()), jobs(), st.floats(0.2, 0.8))
+def test_a_kept_curve_is_the_one_of_the_present_job(what, job, share):
+    """Whatever the swept quantity stood at before."""
+    from tapkit.panels.bench import sweep_picture
+
+    low, high = benchcontrols.span_of(what.name, (job, job))
+    for value in (low, low + share * (high - low)):
+        value = round(value) if what.name == "flutes" else value
+        try:
+            now = whatif.changed(job, [(what, value)])
+        except ValueError:
+            continue
+        curve = sweep_picture((now, now), what.name, "peak_torque").curves[0]
+        wanted = whatif.run(now, what.name, curve.x).of("peak_torque")
+        np.testing.assert_array_equal(curve.y, wanted)
 
 
 def test_inch_changes_what_is_shown_and_not_the_job(bench):
