@@ -27,7 +27,7 @@ __all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "too
 
 FINE = 200 / 72
 """Pixels in a point where the canvas has none of its own (SVG, PDF)."""
-DRAFT = 0.7
+DRAFT = 0.65
 """A draft is made this much smaller and drawn out smoothly: half as many pixels to light, and softer steps."""
 LABEL_GAP, LEADER = 11.0, 3.0
 """Room between the tap's outline and its labels, and between a label and its leader [pt]."""
@@ -76,7 +76,8 @@ def drawn_out(picture: np.ndarray, width: int, height: int) -> np.ndarray:
     """A picture of bytes (rows, columns, 4) at another size, smoothly."""
     if picture.shape[:2] == (height, width):
         return picture
-    return np.asarray(Image.fromarray(picture).resize((width, height), Image.Resampling.BILINEAR))
+    bytes_ = Image.frombuffer("RGBX", picture.shape[1::-1], picture, "raw", "RGBX", 0, 1)
+    return np.asarray(bytes_.resize((width, height), Image.Resampling.BILINEAR))
 
 
 @dataclass(frozen=True)
