@@ -7,8 +7,10 @@ becomes the server. It ends when the hub does.
 
 from __future__ import annotations
 
+import contextlib
 import ctypes
 import gc
+import importlib
 import json
 import os
 import select
@@ -28,6 +30,18 @@ CONSTANT = {
     "MALLOC_ARENA_MAX": "2",
 }
 """Environment that libraries look at while they are loaded."""
+SHARED = (
+    "tapkit.classroom.seat",
+    "tapkit.classroom.fence",
+    "tapkit.launch.live",
+    "jupyterhub.singleuser.extension",
+    "jupyterlab.labapp",
+    "ipykernel.kernelspec",
+    "anyio._backends._asyncio",
+    "tornado.platform.asyncio",
+    "jinja2.ext",
+)
+"""Modules every server comes to load, besides the handlers of its services."""
 PR_SET_DUMPABLE = 4
 """prctl(2): lets the account see its own process under /proc again, as after any change of program."""
 LARGEST = 256 * 1024
@@ -84,9 +98,12 @@ def serve(place: Path) -> None:
 def _load() -> None:
     """What every server needs; it is kept out of the collector's way then, so that its pages stay shared."""
 
-    import tapkit.classroom.seat
-    import tapkit.launch.live  # noqa: F401
+    from jupyter_server.serverapp import JUPYTER_SERVICE_HANDLERS
 
+    handlers = (name for names in JUPYTER_SERVICE_HANDLERS.values() for name in names or ())
+    for name in (*SHARED, *handlers):
+        with contextlib.suppress(ImportError):  # a server then loads what it needs by itself
+            importlib.import_module(name)
     if len(os.listdir("/proc/self/task")) > 1:
         raise RuntimeError("a library started a thread while it was loaded; servers cannot be forked from here")
     gc.collect()

@@ -178,7 +178,7 @@ class Bench:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({"application/vnd.jupyter.widget-view+json": view, "text/plain": "Panel: the bench"}, raw=True)
         display(HTML(self.still()))
-        self.stage.tidy()
+        self.stage.tidy_soon()
 
     # --- laying out ---------------------------------------------------------------------------------
 

@@ -66,8 +66,8 @@ class MotionStage:
         """How long nothing must move before the motion begins [s]."""
         return REST_SECONDS
 
-    def tidy(self) -> None:
-        """Give memory no longer needed back to the system."""
+    def tidy_soon(self) -> None:
+        """Nothing is kept here; what others left is given back."""
         give_back()
 
     def reveal(self) -> None:

@@ -122,7 +122,7 @@ class Panel:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": f"Panel: {self.spec.title}"}, raw=True)
         display(HTML(self.still()))
-        self.stage.tidy()
+        self.stage.tidy_soon()
 
     # --- inside -----------------------------------------------------------------------------------
 

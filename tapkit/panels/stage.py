@@ -98,10 +98,10 @@ class Stage:
         pixels = self._compose()
         self._put(jpeg(pixels) if self._slow else png(pixels), alt)
         if self._slow:
-            self._tidy_soon()
+            self.tidy_soon()
 
-    def _tidy_soon(self) -> None:
-        """Give memory back when nothing has moved for a moment."""
+    def tidy_soon(self) -> None:
+        """Tidy when nothing has moved for a moment, and what was shown has been sent."""
         if self._tidying:
             self._tidying.cancel()
         with contextlib.suppress(RuntimeError):  # no loop
@@ -135,6 +135,7 @@ class Stage:
         start = time.monotonic()
         self._put(self.still(), self._alt)
         self._fine_seconds = time.monotonic() - start
+        self.tidy_soon()
 
     def rest(self) -> float:
         """How long nothing must move before the fine picture is made [s]."""

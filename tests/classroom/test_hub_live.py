@@ -281,9 +281,10 @@ def test_in_the_browser_a_question_goes_round_live(machine, people):
 
 
 def test_servers_are_forked_from_one_warm_process_and_do_without_it(machine, people):
-    warm = {
-        psutil.Process(n).ppid() for n in machine.processes() if "tapkit.classroom.warm" in psutil.Process(n).cmdline()
-    }
+    servers = [p for p in map(psutil.Process, machine.processes()) if "tapkit.classroom.warm" in p.cmdline()]
+    memory = [server.memory_full_info() for server in servers]
+    assert max(m.uss / m.rss for m in memory) < 0.5, "more than half of each server is shared"
+    warm = {server.ppid() for server in servers}
     assert len(warm) == 1
     first = psutil.Process(warm.pop())
     assert first.username() == "root"

@@ -1,0 +1,27 @@
+"""The warm process loads what every server comes to load, and no more than that can be forked from."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+from tapkit.classroom.warm import CONSTANT
+
+pytest.importorskip("jupyterhub")
+
+LOAD = """
+import os, sys
+from tapkit.classroom import warm
+warm._load()
+print(*(name for name in (*warm.SHARED, "jupyter_server.services.contents.handlers") if name not in sys.modules))
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the hub is for Linux")
+def test_all_it_names_is_there_and_no_thread_was_started():
+    done = subprocess.run(
+        [sys.executable, "-c", LOAD], env={**os.environ, **CONSTANT}, capture_output=True, text=True, timeout=120
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip() == ""
