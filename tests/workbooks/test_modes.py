@@ -15,11 +15,16 @@ import time
 import urllib.request
 
 import nbformat
+import psutil
 import pytest
+import requests
 from nbconvert import HTMLExporter
 from notebooks import BOOKS, FOLDER, cells
 from opening import opened, soon
+from playwright.sync_api import Error
 from realbrowser import resize
+
+from tapkit.launch.settings import LAB
 
 pytestmark = pytest.mark.browser
 each_book = pytest.mark.parametrize("book", BOOKS, ids=lambda b: b.stem)
@@ -168,14 +173,16 @@ def test_a_word_leads_to_its_row(page, run):
 
 @pytest.fixture(scope="module")
 def plain_lab(tmp_path_factory):
-    """JupyterLab as it comes, on a folder with the workbooks."""
+    """JupyterLab as it comes, on a folder with the workbooks, where a wheel of tapkit has been installed."""
     folder = tmp_path_factory.mktemp("plain")
+    shutil.copytree(LAB / "extensions", folder / ".own" / "share" / "labextensions")
     for book in BOOKS:
         shutil.copy(book, folder)
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     own = {f"JUPYTER_{k}_DIR": str(folder / ".own" / k.lower()) for k in ("CONFIG", "RUNTIME")}
+    own |= {"JUPYTER_PATH": str(folder / ".own" / "share")}
     own |= {"JUPYTERLAB_SETTINGS_DIR": str(folder / ".own" / "settings"), "TAPKIT_FOLDER": str(folder)}
     command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", f"--ServerApp.root_dir={folder}"]
     command += [f"--ServerApp.port={port}", "--IdentityProvider.token=", "--LabApp.news_url=None"]
@@ -216,6 +223,34 @@ def test_plain_jupyterlab_needs_one_run_all(page, plain_lab):
     page.wait_for_function(
         "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
     )
+    assert soon(lambda: page.evaluate(NAMELESS), lambda found: found == []) == []
+    kernel = requests.get(f"{plain_lab}/api/sessions", timeout=10).json()[0]["kernel"]["id"]
+    [running] = [p for p in psutil.process_iter() if kernel in " ".join(command_of(p))]
+    running.kill()
+    told = page.locator(".tapkit-ended")
+    told.wait_for()
+    page.get_by_role("button", name="Ok").click()  # JupyterLab's own word that the kernel starts again
+    told.get_by_role("button", name="Run all cells again").click()
+    told.wait_for(state="detached")
+    assert soon(lambda: answers_a_key(page), bool, 30)
+
+
+def answers_a_key(page):
+    sentence = page.locator(".tapkit-sentence").first
+    with contextlib.suppress(Error):  # the panel is being put in place
+        before = sentence.inner_text(timeout=1000)
+        page.locator(".tapkit-panel .noUi-handle").first.focus(timeout=1000)
+        page.keyboard.press("ArrowLeft")
+        page.wait_for_timeout(500)
+        return sentence.inner_text(timeout=1000) != before
+    return False
+
+
+def command_of(process):
+    try:
+        return process.cmdline()
+    except psutil.Error:
+        return []
 
 
 # --- exported and printed -----------------------------------------------------------------------------------

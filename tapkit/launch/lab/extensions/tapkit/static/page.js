@@ -55,30 +55,71 @@
     }
   }
 
-  function tellOfTheEnd() {
+  const STYLE = `
+    .tapkit-ended {
+      position: fixed; z-index: 20000; top: 8px; left: 50%; transform: translateX(-50%); max-width: min(46em, 90vw);
+      padding: 10px 16px; color: #1a1f24; background: #fff8e6; border: 2px solid #9a6700; border-radius: 4px;
+      font-size: 15px; line-height: 1.4;
+    }
+    .tapkit-ended button {
+      font: inherit; padding: 3px 10px; color: #fff; background: #1f4e8c; border: 0; border-radius: 4px;
+    }`;
+
+  // Where tapkit opened the page, loading it again brings everything back; elsewhere the cells are to be run again.
+  function isLive() {
+    const given = document.getElementById('jupyter-config-data');
+    return Boolean(given) && JSON.parse(given.textContent).tapkitLive === true;
+  }
+
+  function runAll(app, session) {
+    const run = () => app.commands.execute('notebook:run-all-cells');
+    const kernel = session.session && session.session.kernel;
+    if (kernel && kernel.status === 'idle') {
+      run();
+      return;
+    }
+    const once = (_, status) => {
+      if (status === 'idle') {
+        session.statusChanged.disconnect(once);
+        run();
+      }
+    };
+    session.statusChanged.connect(once);
+  }
+
+  function tellOfTheEnd(app, session) {
     if (document.querySelector('.tapkit-ended')) {
       return;
     }
     const said = document.createElement('div');
+    const style = document.createElement('style');
     const again = document.createElement('button');
+    style.textContent = STYLE;
     said.className = 'tapkit-ended';
     said.setAttribute('role', 'alert');
     said.append('The kernel behind these panels ended, so they no longer answer. Answers that were checked are kept. ');
-    again.textContent = 'Load the page again';
-    again.addEventListener('click', () => location.reload());
-    said.append(again);
+    again.textContent = isLive() ? 'Load the page again' : 'Run all cells again';
+    again.addEventListener('click', () => {
+      said.remove();
+      if (isLive()) {
+        location.reload();
+      } else {
+        runAll(app, session);
+      }
+    });
+    said.append(style, again);
     document.body.append(said);
   }
 
   const watched = new WeakSet();
-  function watchKernel(widget) {
+  function watchKernel(app, widget) {
     const session = widget && widget.context && widget.context.sessionContext;
     if (session && !watched.has(session)) {
       watched.add(session);
       session.statusChanged.connect((_, status) => {
         const panels = widget.node.querySelector('.tapkit-panel, .tapkit-quiz');
         if (panels && (status === 'autorestarting' || status === 'dead')) {
-          tellOfTheEnd();
+          tellOfTheEnd(app, session);
         }
       });
     }
@@ -89,7 +130,7 @@
     description: "Says so when the kernel behind tapkit's panels has ended.",
     autoStart: true,
     activate: app => {
-      const look = () => Array.from(app.shell.widgets('main')).forEach(watchKernel);
+      const look = () => Array.from(app.shell.widgets('main')).forEach(widget => watchKernel(app, widget));
       app.restored.then(() => {
         look();
         app.shell.currentChanged.connect(look);
