@@ -64,7 +64,8 @@ def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> 
 
 def first_page(root: Path, copies: Path) -> str:
     """Where one lands: the class book for an instructor, the first workbook for a learner, else the file list."""
-    books = sorted(copies.glob("*.ipynb"), key=lambda p: (not p.name.startswith(FOR_INSTRUCTORS), p.name))
+    found = (p for p in copies.glob("*.ipynb") if p.is_relative_to(root))
+    books = sorted(found, key=lambda p: (not p.name.startswith(FOR_INSTRUCTORS), p.name))
     return f"/doc/tree/{quote(books[0].relative_to(root).as_posix())}" if books else "/lab"
 
 

@@ -1,0 +1,259 @@
+"""The guide's part on Kubernetes, as far as it can be tried without a cluster: its values are read from the page, its
+hook is run, KubeSpawner writes the pods, and a seat with the mounts of such a pod is worked at and marked."""
+
+import asyncio
+import contextlib
+import csv
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from unittest.mock import Mock
+
+import pytest
+
+if sys.platform != "linux":
+    pytest.skip("the hub is for Linux", allow_module_level=True)
+
+import hubmachine
+import kubespawner
+import podlike
+import requests
+import yaml
+from hubclient import Person
+from opening import soon
+
+from tapkit.classroom import folder, seeds
+from tapkit.launch.workspace import originals
+
+GUIDE = Path(__file__).parents[2] / "DEVELOPERS.md"
+SEED = "7226910263714427"
+PORT = 18740
+
+
+@pytest.fixture(scope="module")
+def values():
+    return yaml.safe_load(re.search(r"```yaml\n(.+?)```", GUIDE.read_text(encoding="utf-8"), re.DOTALL)[1])
+
+
+CLUSTER = """
+apiVersion: v1
+kind: Config
+current-context: none
+contexts: [{name: none, context: {cluster: none, user: none}}]
+clusters: [{name: none, cluster: {server: "http://127.0.0.1:1"}}]
+users: [{name: none, user: {}}]
+"""
+"""A cluster that is not there: the spawner wants to know of one before it writes a pod."""
+
+
+@pytest.fixture
+def hook(values, monkeypatch, tmp_path):
+    """The hub's part of the values, run as the chart's hub runs it: the hook it sets."""
+    monkeypatch.setenv("TAPKIT_CLASS_SEED", SEED)
+    (tmp_path / "cluster").write_text(CLUSTER)
+    monkeypatch.setattr("kubernetes_asyncio.config.kube_config.KUBE_CONFIG_DEFAULT_LOCATION", str(tmp_path / "cluster"))
+    config = Mock()
+    exec(values["hub"]["extraConfig"]["tapkit"], {"c": config})
+    return config.Spawner.pre_spawn_hook
+
+
+def pod(values, hook, name):
+    """The pod that KubeSpawner asks a cluster for, as a dict of the cluster's own names."""
+    given = values["singleuser"]
+    user = Mock(escaped_name=name, url=f"/user/{name}/")
+    user.name = name
+    return asyncio.run(written(given, hook, user))
+
+
+async def written(given, hook, user):
+    spawner = kubespawner.KubeSpawner(
+        hub=Mock(api_url="http://hub:8081/hub/api", base_url="/hub/", public_host=""),
+        user=user,
+        api_token="token",
+        oauth_client_id="client",
+        image=f"{given['image']['name']}:{given['image']['tag']}",
+        cmd=given["cmd"],
+        uid=given["uid"],
+        fs_gid=given["fsGid"],
+        mem_limit=given["memory"]["limit"],
+        mem_guarantee=given["memory"]["guarantee"],
+        cpu_guarantee=given["cpu"]["guarantee"],
+        start_timeout=given["startTimeout"],
+    )
+    hook(spawner)
+    return (await spawner.get_pod_manifest()).to_dict()["spec"]
+
+
+def test_a_learners_pod_holds_the_own_folders_and_nothing_of_others(values, hook):
+    spec = pod(values, hook, "kai")
+    seat = spec["containers"][0]
+    mounts = {m["mount_path"]: (m["sub_path"], bool(m["read_only"])) for m in seat["volume_mounts"]}
+    assert mounts == {
+        "/home/jovyan": ("learners/kai", False),
+        "/class/room": ("room", True),
+        "/class/room/answers/kai": ("room/answers/kai", False),
+    }
+    env = {e["name"]: e["value"] for e in seat["env"]}
+    assert env["TAPKIT_SEED"] == str(seeds.learner_seed(SEED, "kai"))
+    assert env["TAPKIT_CLASS_NAME"] == seeds.class_code(SEED)
+    assert SEED not in str(spec)
+    assert seat["args"] == ["python", "-m", "tapkit.classroom.seat"]
+    assert seat["security_context"]["runAsUser"] == podlike.USER
+    assert seat["resources"]["limits"]["memory"] == 512 * 2**20
+
+
+def test_an_instructors_pod_holds_the_class(values, hook):
+    seat = pod(values, hook, "teacher")["containers"][0]
+    assert {m["mount_path"]: m["sub_path"] for m in seat["volume_mounts"]} == {"/class": None}
+    env = {e["name"]: e["value"] for e in seat["env"]}
+    assert "TAPKIT_LEARNER" not in env
+    assert env["HOME"] == "/class/instructors/teacher"
+
+
+# --- seats with such mounts, in a real hub ------------------------------------------------------------------
+
+CONFIG = """
+import sys
+sys.path.insert(0, {tests!r})
+exec({part!r})
+PLACES.update(originals={originals!r}, **{{"class": {inside!r} + "/class", "home": {inside!r} + "/home"}})
+c.JupyterHub.spawner_class = "podlike.PodSpawner"
+c.PodSpawner.volume = {volume!r}
+c.PodSpawner.cmd = {cmd!r}
+c.PodSpawner.start_timeout = c.PodSpawner.http_timeout = 120
+c.JupyterHub.authenticator_class = "dummy"
+c.DummyAuthenticator.password = "a-test-password"
+c.Authenticator.allowed_users = set({users!r})
+c.JupyterHub.bind_url = "http://127.0.0.1:{port}"
+c.JupyterHub.hub_bind_url = "http://127.0.0.1:{hub}"
+c.ConfigurableHTTPProxy.api_url = "http://127.0.0.1:{api}"
+c.ConfigurableHTTPProxy.command = [{proxy!r}]
+c.JupyterHub.db_url = "sqlite:///" + {top!r} + "/hub.sqlite"
+c.JupyterHub.cookie_secret_file = {top!r} + "/cookie"
+"""
+
+
+def lay_out(top):
+    """The shared volume as the guide lays it out, and the image's workbooks."""
+    volume, image = top / "volume", top / "image"
+    for place in ("originals", "room/answers", "key", "marks", "learners", "instructors/teacher"):
+        (volume / place).mkdir(parents=True)
+    for id in ("kai", "lea"):
+        (volume / "learners" / id).mkdir()
+        (volume / "room" / "answers" / id).mkdir()
+    image.mkdir()
+    for name, path in originals().items():
+        shutil.copy(path, volume / "originals" / name)
+        if not name.startswith(folder.FOR_INSTRUCTORS):
+            shutil.copy(path, image / name)
+    (volume / "key" / "roster.csv").write_text("id,name\nkai,Kai Moor\nlea,Lea Ruß\n", encoding="utf-8")
+    (volume / "key" / "seed.txt").write_text(SEED)
+    subprocess.run(["chown", "-R", f"{podlike.USER}:100", volume], check=True)
+    return volume, image
+
+
+@pytest.fixture(scope="module")
+def cluster(values):
+    hubmachine.needed()
+    top = Path(tempfile.mkdtemp(prefix="tapkit-pods-", dir="/tmp"))
+    top.chmod(0o755)
+    volume, image = lay_out(top)
+    (top / "inside").mkdir()
+    config = top / "config.py"
+    config.write_text(
+        CONFIG.format(
+            tests=str(Path(__file__).parent),
+            part=values["hub"]["extraConfig"]["tapkit"],
+            cmd=[sys.executable, *values["singleuser"]["cmd"][1:]],
+            users=values["hub"]["config"]["Authenticator"]["allowed_users"],
+            originals=str(image),
+            inside=str(top / "inside"),
+            volume=str(volume),
+            proxy=hubmachine.proxy(),
+            top=str(top),
+            port=PORT,
+            api=PORT + 1,
+            hub=PORT + 2,
+        ),
+        encoding="utf-8",
+    )
+    command = [*hubmachine.reachable(), sys.executable, "-m", "jupyterhub", "-f", str(config), "--log-level=WARN"]
+    with open(top / "said.txt", "wb") as said:
+        env = {**os.environ, "TAPKIT_CLASS_SEED": SEED}
+        hub = subprocess.Popen(command, stdout=said, stderr=said, cwd=top, env=env, start_new_session=True)
+    try:
+        assert soon(is_up, bool, 60), (top / "said.txt").read_text()[-2000:]
+        yield volume
+    finally:
+        hub.send_signal(signal.SIGTERM)
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            hub.wait(60)
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(hub.pid, signal.SIGKILL)
+        time.sleep(0.5)
+        shutil.rmtree(top, ignore_errors=True)
+
+
+def is_up():
+    with contextlib.suppress(requests.RequestException):
+        return requests.get(f"http://127.0.0.1:{PORT}/hub/login", timeout=5).ok
+    return False
+
+
+def at_work(name):
+    """Somebody signed in, with a kernel."""
+    person = Person(f"http://127.0.0.1:{PORT}", name)
+    assert person.sign_in("a-test-password") == ""
+    person.open_server()
+    return person, person.connect(person.start_kernel())
+
+
+LOOK = """
+import os
+from pathlib import Path
+room, class_ = Path(os.environ["TAPKIT_ROOM"]), Path(os.environ["TAPKIT_CLASS"])
+print(os.getuid(), sorted(p.name for p in class_.iterdir()), Path(os.environ["HOME"], "workbooks", "class-book.ipynb").exists())
+try:
+    (room / "question.json").write_text("{}")
+except OSError as error:
+    print(error.strerror)
+print([k for k in os.environ if "CLASS_SEED" in k])
+"""
+ANSWER = """
+import warnings; warnings.simplefilter("ignore")
+from tapkit import panels
+quiz = panels.quiz("chamfer-length")
+quiz._answer._line.widget.value = "6 mm"
+quiz.check()
+print(quiz._saved.saved)
+"""
+MARK = """
+import os, subprocess, sys
+done = subprocess.run([sys.executable, "-m", "tapkit", "marks", "--class", os.environ["TAPKIT_CLASS"], "--set", "all"],
+                      capture_output=True, text=True)
+print(done.stdout, done.stderr)
+"""
+
+
+def test_a_seat_with_a_pods_mounts_is_worked_at_and_marked(cluster):
+    kai, kernel = at_work("kai")
+    names = {c["name"] for c in kai.read("").json()["content"]}
+    assert "03-the-load-on-each-tooth.ipynb" in names
+    assert kernel.run(LOOK).splitlines() == [f"{podlike.USER} ['room'] False", "Read-only file system", "[]"]
+    assert kernel.run(ANSWER).strip() == "True"
+    kernel.close()
+    assert (cluster / "learners" / "kai" / "records" / "answers-kai.jsonl").exists()
+    teacher, kernel = at_work("teacher")
+    assert {"originals", "learners", "key"} <= {c["name"] for c in teacher.read("").json()["content"]}
+    assert "1 answers of 2 learners judged" in kernel.run(MARK)
+    kernel.close()
+    with open(cluster / "marks" / "details.csv", encoding="utf-8-sig", newline="") as file:
+        [row] = csv.DictReader(file)
+    assert (row["id"], row["exercise"], row["answer"]) == ("kai", "chamfer-length", "6 mm")
+    assert row["seed"] == str(seeds.learner_seed(SEED, "kai")), "the learner's own variant"
