@@ -147,9 +147,9 @@ def moves_picture(panel: Panel) -> bool:
     return len(seen) == 4
 
 
-def write_books(folder: Path, names: list[str]) -> dict[str, str]:
-    """One notebook for each way of each panel; row: file."""
-    cells = {("round trip", "alone"): ROUND_TRIP}
+def write_books(folder: Path, names: list[str], bare: bool = True) -> dict[str, str]:
+    """One notebook for each way of each panel, and where `bare` for the message round trip alone; row: file."""
+    cells = {("round trip", "alone"): ROUND_TRIP} if bare else {}
     for name in names:
         if name in ("bench", "chips"):
             cells[name, "ours"] = OURS.format(name=name)
@@ -240,10 +240,10 @@ class Row:
         self.page.wait_for_function(quiet, timeout=60_000)
 
 
-def measure(names: list[str], presses: int, chromium) -> list[dict]:
-    """Measure every row in one browser and one server."""
+def measure(names: list[str], presses: int, chromium, bare: bool = True) -> list[dict]:
+    """Measure every row in one browser and one server; `bare` for the message round trip too."""
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as place, opened(Path(place) / "bench") as run:
-        files = write_books(run.folder, names)
+        files = write_books(run.folder, names, bare)
         page = chromium.new_page(viewport={"width": 1366, "height": 768})
         page.set_default_timeout(60_000)
         found = []

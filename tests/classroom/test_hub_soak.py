@@ -73,7 +73,7 @@ def soak(minutes: float, learners: int, port: int) -> None:
 
 def test_a_short_soak():
     hubmachine.needed()
-    soak(0.55, 2, 18680)
+    soak(0.47, 2, 18680)
 
 
 @pytest.mark.slow
