@@ -1,5 +1,10 @@
-"""Lets test files import the shared `strategies`; one profile for hypothesis: no deadline on a shared machine."""
+"""Lets test files import the shared `strategies`; one profile for hypothesis: no deadline on a shared machine.
 
+In CI the examples are the same every time, so that a landing does not hang on luck; at home they are new ones, and
+TAPKIT_EXAMPLES says how many of each.
+"""
+
+import os
 import sys
 from pathlib import Path
 
@@ -8,6 +13,10 @@ from hypothesis import HealthCheck, settings
 sys.path.insert(0, str(Path(__file__).parent))
 
 settings.register_profile(
-    "tapkit", deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
+    "tapkit",
+    deadline=None,
+    max_examples=int(os.environ.get("TAPKIT_EXAMPLES", "60")),
+    derandomize=bool(os.environ.get("CI")),
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 settings.load_profile("tapkit")

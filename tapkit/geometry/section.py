@@ -8,6 +8,7 @@ becomes flat and then bulges a little, and every formula here runs through that 
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -82,6 +83,7 @@ def neck(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
     return np.where(on_arc, np.minimum(between, land), land)
 
 
+@lru_cache(maxsize=1024)
 def check_neck(*, diameter: float, core: float, land: float, flutes: int) -> None:
     """Refuse flutes so deep and round that they meet under the lands."""
     if float(neck(diameter=diameter, core=core, land=land, flutes=flutes)) < THINNEST_NECK * min(land, core):

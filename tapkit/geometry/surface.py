@@ -204,8 +204,8 @@ class Solid:
         x = self.across(z - self.ridge(angle))
         plain = np.minimum(self.outline(x), self.cone(z))
         flute, _ = self.place(angle, z)
-        behind = np.maximum(self.edge(flute, plain, z) - angle, 0.0)
         land = self.edge(flute, plain, z) - self.heel(flute, plain, z)
+        behind = np.clip(self.edge(flute, plain, z) - angle, 0.0, land)  # over a flute nothing is relieved further
         thread, chamfer = self.relief(behind, land)
         threaded = np.minimum(self.outline(x) - thread, self.cone(z) - chamfer)
         return np.where(z < self.blank.thread_end, threaded, self.behind_thread(z))

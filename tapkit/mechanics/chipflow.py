@@ -5,6 +5,7 @@ Directions are unit vectors (radial outward, cutting, axial toward the shank).
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -89,6 +90,7 @@ def direction_in_words(inclination: float, axial: float, band: float) -> str:
     return UNDECIDED
 
 
+@lru_cache(maxsize=1024)
 def chip_flow(
     *,
     radial_rake: float,

@@ -103,6 +103,7 @@ def solid_cut(depth: np.ndarray, slices: ToothSlices, hole: Hole, pitch: float) 
     return np.concatenate([[0.0], np.cumsum(steps)])
 
 
+@lru_cache(maxsize=1024)
 def flute_room_per_mm(tap: Tap, hole_diameter: float) -> float:
     """Room in all flutes per mm of length, out to the wall of the drilled hole [mm2].
 
