@@ -28,20 +28,30 @@ CONSTANT = {
     "OPENBLAS_NUM_THREADS": "1",
     "OMP_NUM_THREADS": "1",
     "MALLOC_ARENA_MAX": "2",
+    "JUPYTERLAB_SETTINGS_DIR": "/nonexistent",
+    "JUPYTERLAB_WORKSPACES_DIR": "/nonexistent",
 }
 """Environment that libraries look at while they are loaded."""
 SHARED = (
     "tapkit.classroom.seat",
     "tapkit.classroom.fence",
     "tapkit.launch.live",
-    "jupyterhub.singleuser.extension",
     "jupyterlab.labapp",
     "ipykernel.kernelspec",
     "anyio._backends._asyncio",
     "tornado.platform.asyncio",
     "jinja2.ext",
+    "sqlalchemy.orm",
+    "sqlalchemy.dialects.sqlite",
+    "alembic.command",
+    "alembic.config",
+    "aiohttp",
+    "cryptography.x509",
+    "mako.template",
+    "pygments.lexers",
 )
-"""Modules every server comes to load, besides the handlers of its services."""
+"""Modules every server comes to load, besides the handlers of its services. JupyterHub itself must not be among them:
+as it is loaded it takes from the environment where a server's cookies belong, and there is nothing of it here."""
 PR_SET_DUMPABLE = 4
 """prctl(2): lets the account see its own process under /proc again, as after any change of program."""
 LARGEST = 256 * 1024

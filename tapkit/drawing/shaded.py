@@ -103,7 +103,8 @@ class Photo(Artist):
 
     def pixels(self, width: int, height: int, quality: str, dots: float = 1.0) -> np.ndarray:
         """The picture, uint8 (height, width, 4), of `dots` pixels in 1/96 inch; the last of each quality is kept."""
-        v, key = self.view, (self.view, width, height, dots)
+        v = self.view  # once: another thread may change it
+        key = (v, width, height, dots)
         made = self._made.get(quality)
         if made is None or made[0] != key:
             share = DRAFT if quality == "draft" else 1.0

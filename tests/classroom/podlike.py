@@ -35,7 +35,9 @@ class PodSpawner(LocalProcessSpawner):
         for mount in self.volume_mounts:
             source, target = Path(self.volume) / mount.get("subPath", ""), mount["mountPath"]
             steps.append(f"mkdir -p {shlex.quote(target)}")
-            steps.append(f"mount --bind {shlex.quote(str(source))} {shlex.quote(target)}")
+            empty = any(v["name"] == mount["name"] and "emptyDir" in v for v in self.volumes)
+            what = "-t tmpfs -o mode=777 tmpfs" if empty else f"--bind {shlex.quote(str(source))}"
+            steps.append(f"mount {what} {shlex.quote(target)}")
             if mount.get("readOnly"):
                 steps.append(f"mount -o remount,ro,bind {shlex.quote(target)}")
         drop = f'exec setpriv --reuid {USER} --regid {USER} --clear-groups "$@"'

@@ -280,6 +280,12 @@ def test_in_the_browser_a_question_goes_round_live(machine, people):
         browser.close()
 
 
+def test_a_sign_in_is_sent_to_ones_own_server_and_to_no_other(people):
+    for name, person in people.items():
+        paths = [c.path for c in person.web.cookies if c.name == f"jupyterhub-user-{name}"]
+        assert paths == [f"/user/{name}/"]
+
+
 def test_servers_are_forked_from_one_warm_process_and_do_without_it(machine, people):
     servers = [p for p in map(psutil.Process, machine.processes()) if "tapkit.classroom.warm" in p.cmdline()]
     memory = [server.memory_full_info() for server in servers]

@@ -97,15 +97,19 @@ def test_a_learners_pod_holds_the_own_folders_and_nothing_of_others(values, hook
     assert mounts == {
         "/home/jovyan": ("learners/kai", False),
         "/class/room": ("room", True),
+        "/class/room/answers": (None, False),
         "/class/room/answers/kai": ("room/answers/kai", False),
     }
+    kinds = {v["name"]: [k for k, held in v.items() if held is not None and k != "name"] for v in spec["volumes"]}
+    hiding = next(m for m in seat["volume_mounts"] if m["mount_path"] == "/class/room/answers")
+    assert kinds[hiding["name"]] == ["empty_dir"]
     env = {e["name"]: e["value"] for e in seat["env"]}
     assert env["TAPKIT_SEED"] == str(seeds.learner_seed(SEED, "kai"))
     assert env["TAPKIT_CLASS_NAME"] == seeds.class_code(SEED)
     assert SEED not in str(spec)
     assert seat["args"] == ["python", "-m", "tapkit.classroom.seat"]
     assert seat["security_context"]["runAsUser"] == podlike.USER
-    assert seat["resources"]["limits"]["memory"] == 512 * 2**20
+    assert seat["resources"]["limits"]["memory"] == 2**30
 
 
 def test_an_instructors_pod_holds_the_class(values, hook):
@@ -126,7 +130,7 @@ PLACES.update(originals={originals!r}, **{{"class": {inside!r} + "/class", "home
 c.JupyterHub.spawner_class = "podlike.PodSpawner"
 c.PodSpawner.volume = {volume!r}
 c.PodSpawner.cmd = {cmd!r}
-c.PodSpawner.start_timeout = c.PodSpawner.http_timeout = 120
+c.Spawner.http_timeout = {http_timeout!r}
 c.JupyterHub.authenticator_class = "dummy"
 c.DummyAuthenticator.password = "a-test-password"
 c.Authenticator.allowed_users = set({users!r})
@@ -152,6 +156,7 @@ def lay_out(top):
         shutil.copy(path, volume / "originals" / name)
         if not name.startswith(folder.FOR_INSTRUCTORS):
             shutil.copy(path, image / name)
+    (volume / "room" / "answers" / "lea" / "000001.json").write_text("{}")
     (volume / "key" / "roster.csv").write_text("id,name\nkai,Kai Moor\nlea,Lea Ruß\n", encoding="utf-8")
     (volume / "key" / "seed.txt").write_text(SEED)
     subprocess.run(["chown", "-R", f"{podlike.USER}:100", volume], check=True)
@@ -171,6 +176,7 @@ def cluster(values):
             tests=str(Path(__file__).parent),
             part=values["hub"]["extraConfig"]["tapkit"],
             cmd=[sys.executable, *values["singleuser"]["cmd"][1:]],
+            http_timeout=values["hub"]["config"]["Spawner"]["http_timeout"],
             users=values["hub"]["config"]["Authenticator"]["allowed_users"],
             originals=str(image),
             inside=str(top / "inside"),
@@ -218,7 +224,7 @@ LOOK = """
 import os
 from pathlib import Path
 room, class_ = Path(os.environ["TAPKIT_ROOM"]), Path(os.environ["TAPKIT_CLASS"])
-print(os.getuid(), sorted(p.name for p in class_.iterdir()), Path(os.environ["HOME"], "workbooks", "class-book.ipynb").exists())
+print(os.getuid(), sorted(p.name for p in class_.iterdir()), os.listdir(room / "answers"), Path(os.environ["HOME"], "workbooks", "class-book.ipynb").exists())
 try:
     (room / "question.json").write_text("{}")
 except OSError as error:
@@ -245,7 +251,7 @@ def test_a_seat_with_a_pods_mounts_is_worked_at_and_marked(cluster):
     kai, kernel = at_work("kai")
     names = {c["name"] for c in kai.read("").json()["content"]}
     assert "03-the-load-on-each-tooth.ipynb" in names
-    assert kernel.run(LOOK).splitlines() == [f"{podlike.USER} ['room'] False", "Read-only file system", "[]"]
+    assert kernel.run(LOOK).splitlines() == [f"{podlike.USER} ['room'] ['kai'] False", "Read-only file system", "[]"]
     assert kernel.run(ANSWER).strip() == "True"
     kernel.close()
     assert (cluster / "learners" / "kai" / "records" / "answers-kai.jsonl").exists()

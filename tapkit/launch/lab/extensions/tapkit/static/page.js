@@ -56,13 +56,15 @@
   }
 
   const STYLE = `
+    .tapkit-words {
+      position: fixed; z-index: 20000; top: 8px; left: 50%; transform: translateX(-50%); width: min(46em, 90vw);
+    }
     .tapkit-ended {
-      position: fixed; z-index: 20000; top: 8px; left: 50%; transform: translateX(-50%); max-width: min(46em, 90vw);
-      padding: 10px 16px; color: #1a1f24; background: #fff8e6; border: 2px solid #9a6700; border-radius: 4px;
-      font-size: 15px; line-height: 1.4;
+      margin-bottom: 6px; padding: 10px 16px; color: #1a1f24; background: #fff8e6; border: 2px solid #9a6700;
+      border-radius: 4px; font-size: 15px; line-height: 1.4;
     }
     .tapkit-ended button {
-      font: inherit; padding: 3px 10px; color: #fff; background: #1f4e8c; border: 0; border-radius: 4px;
+      font: inherit; margin-right: 8px; padding: 3px 10px; color: #fff; background: #1f4e8c; border: 0; border-radius: 4px;
     }`;
 
   // Where tapkit opened the page, loading it again brings everything back; elsewhere the cells are to be run again.
@@ -71,58 +73,80 @@
     return Boolean(given) && JSON.parse(given.textContent).tapkitLive === true;
   }
 
-  function runAll(app, session) {
-    const run = () => app.commands.execute('notebook:run-all-cells');
-    const kernel = session.session && session.session.kernel;
-    if (kernel && kernel.status === 'idle') {
-      run();
-      return;
+  // Where words to the learner stand, one under the other.
+  function place() {
+    const found = document.querySelector('.tapkit-words');
+    if (found) {
+      return found;
     }
-    const once = (_, status) => {
-      if (status === 'idle') {
-        session.statusChanged.disconnect(once);
-        run();
-      }
-    };
-    session.statusChanged.connect(once);
+    const made = document.createElement('div');
+    const style = document.createElement('style');
+    style.textContent = STYLE;
+    made.className = 'tapkit-words';
+    made.append(style);
+    document.body.append(made);
+    return made;
   }
 
-  function tellOfTheEnd(app, session) {
-    if (document.querySelector('.tapkit-ended')) {
-      return;
-    }
-    const said = document.createElement('div');
-    const style = document.createElement('style');
-    const again = document.createElement('button');
-    style.textContent = STYLE;
-    said.className = 'tapkit-ended';
-    said.setAttribute('role', 'alert');
-    said.append('The kernel behind these panels ended, so they no longer answer. Answers that were checked are kept. ');
-    again.textContent = isLive() ? 'Load the page again' : 'Run all cells again';
-    again.addEventListener('click', () => {
-      said.remove();
-      if (isLive()) {
-        location.reload();
-      } else {
-        runAll(app, session);
-      }
-    });
-    said.append(style, again);
-    document.body.append(said);
+  function button(text, action) {
+    const made = document.createElement('button');
+    made.textContent = text;
+    made.addEventListener('click', action);
+    return made;
   }
 
   const watched = new WeakSet();
   function watchKernel(app, widget) {
     const session = widget && widget.context && widget.context.sessionContext;
-    if (session && !watched.has(session)) {
-      watched.add(session);
-      session.statusChanged.connect((_, status) => {
-        const panels = widget.node.querySelector('.tapkit-panel, .tapkit-quiz');
-        if (panels && (status === 'autorestarting' || status === 'dead')) {
-          tellOfTheEnd(app, session);
-        }
-      });
+    if (!session || watched.has(session)) {
+      return;
     }
+    watched.add(session);
+    let said = null;
+    let runsWhenIdle = false;
+
+    const close = () => {
+      said.remove();
+      said = null;
+    };
+    const run = () => {
+      app.shell.activateById(widget.id);
+      app.commands.execute('notebook:run-all-cells', { semanticWidget: widget.id });
+    };
+    const runSoon = () => {
+      const kernel = session.session && session.session.kernel;
+      if (kernel && kernel.status === 'idle') {
+        run();
+        return;
+      }
+      runsWhenIdle = true;
+      if (!kernel || kernel.status === 'dead') {
+        session.restartKernel();
+      }
+    };
+    const tell = () => {
+      const name = widget.title.label;
+      said = document.createElement('div');
+      said.className = 'tapkit-ended';
+      said.setAttribute('role', 'alert');
+      said.append(`The kernel behind the panels of ${name} ended, so they no longer answer. Answers that were checked are kept. `);
+      if (isLive()) {
+        said.append(button('Load the page again', () => location.reload()));
+      } else {
+        said.append(button('Run all cells again', () => (close(), runSoon())), button('Close', close));
+      }
+      place().append(said);
+    };
+
+    session.statusChanged.connect((_, status) => {
+      const panels = widget.node.querySelector('.tapkit-panel, .tapkit-quiz');
+      if (panels && !said && (status === 'autorestarting' || status === 'dead')) {
+        tell();
+      } else if (status === 'idle' && runsWhenIdle) {
+        runsWhenIdle = false;
+        run();
+      }
+    });
   }
 
   const kernels = {
