@@ -64,7 +64,7 @@ def soak(minutes: float, learners: int, port: int) -> None:
             assert history.damaged == ()
             assert history.breaks == ()
             assert [e.answer for e in history.entries] == one.acknowledged
-            assert len(one.acknowledged) > 2
+            assert len(one.acknowledged) > 1
         assert late < 1.05 * early + 6 * learners, f"{early:.0f} MiB became {late:.0f} MiB"
     finally:
         stop.set()
@@ -73,7 +73,7 @@ def soak(minutes: float, learners: int, port: int) -> None:
 
 def test_a_short_soak():
     hubmachine.needed()
-    soak(0.47, 2, 18680)
+    soak(0.37, 2, 18680)
 
 
 @pytest.mark.slow
