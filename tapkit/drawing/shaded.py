@@ -28,7 +28,7 @@ __all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "too
 FINE = 200 / 72
 """Pixels in a point where the canvas has none of its own (SVG, PDF)."""
 DRAFT = 0.65
-"""A draft is made this much smaller and drawn out smoothly: half as many pixels to light, and softer steps."""
+"""A draft is made this much smaller and drawn out smoothly: less than half as many pixels to light, softer steps."""
 LABEL_GAP, LEADER = 11.0, 3.0
 """Room between the tap's outline and its labels, and between a label and its leader [pt]."""
 

@@ -95,7 +95,7 @@ def test_a_learners_pod_holds_the_own_folders_and_nothing_of_others(values, hook
     seat = spec["containers"][0]
     mounts = {m["mount_path"]: (m["sub_path"], bool(m["read_only"])) for m in seat["volume_mounts"]}
     assert mounts == {
-        "/home/jovyan": ("learners/kai", False),
+        "/srv/seat": ("learners/kai", False),
         "/class/room": ("room", True),
         "/class/room/answers": (None, False),
         "/class/room/answers/kai": ("room/answers/kai", False),
