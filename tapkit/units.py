@@ -255,19 +255,36 @@ def unit_label(kind: str, system: str = "metric") -> str:
     return SHOWN[system][kind][1]
 
 
+def show_number(value: float, kind: str, system: str = "metric", *, decimals: int | None = None) -> str:
+    """A value in tapkit's unit as a number in the unit of `system`, without that unit.
+
+    >>> show_number(8.5, "length", "inch"), show_number(8.5, "length", decimals=2)
+    ('0.3346', '8.50')
+    """
+    digits = SHOWN[system][kind][2] if decimals is None else decimals
+    text = f"{convert(value, kind, system):.{digits}f}"
+    if "." in text and decimals is None:
+        text = text.rstrip("0").rstrip(".")
+    return text.replace("-", "−") if float(text) else text.lstrip("-")
+
+
+def with_unit(number: str, kind: str, system: str = "metric") -> str:
+    """A printed number with the printed unit of its kind.
+
+    >>> with_unit("8.5", "length"), with_unit("12", "angle")
+    ('8.5 mm', '12°')
+    """
+    printed = unit_label(kind, system)
+    return number + ("" if printed == "°" else " ") + printed
+
+
 def show(value: float, kind: str, system: str = "metric", *, decimals: int | None = None) -> str:
     """A value in tapkit's unit as text with its unit.
 
     >>> show(8.5, "length"), show(8.5, "length", "inch"), show(-12, "angle")
     ('8.5 mm', '0.3346 in', '−12°')
     """
-    _, printed, usual = SHOWN[system][kind]
-    digits = usual if decimals is None else decimals
-    text = f"{convert(value, kind, system):.{digits}f}"
-    if "." in text and decimals is None:
-        text = text.rstrip("0").rstrip(".")
-    text = text.replace("-", "−") if text not in ("-0", "−0") else "0"
-    return text + ("" if printed == "°" else " ") + printed
+    return with_unit(show_number(value, kind, system, decimals=decimals), kind, system)
 
 
 _WRITTEN = re.compile(r"([−-]?\d+(?:\.\d+)?)(?: to ([−-]?\d+(?:\.\d+)?))? (mm|N·m|N/mm2|m/min|N)(?![\w²³/·])")
