@@ -224,7 +224,7 @@ def ngettext(singular: str, plural: str, count: int, /, **values: Any) -> Senten
     >>> [str(ngettext("{count} thread", "{count} threads", n)) for n in (1, 4)]
     ['1 thread', '4 threads']
     """
-    return Sentence(singular, _checked({"count": count} | values), plural, round(count))
+    return Sentence(singular, _checked({"count": count} | values), plural, count)
 
 
 def pgettext(context: str, message: str, /, **values: Any) -> Sentence:
