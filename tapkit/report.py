@@ -8,7 +8,7 @@ import math
 import re
 from typing import Any
 
-from tapkit import units
+from tapkit import door, units
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.assumptions import assumption
@@ -61,11 +61,11 @@ def job_from(args: argparse.Namespace) -> Operation:
         args.tap,
         chamfer=args.chamfer,
         flutes=_option(args.flutes, "--flutes", _number),
-        core_diameter=_option(args.core, "--core", units.length),
-        land_width=_option(args.land, "--land", units.length),
-        radial_rake=_option(args.radial_rake, "--radial-rake", units.angle),
-        axial_rake=_option(args.axial_rake, "--axial-rake", units.angle),
-        point_diameter=_option(args.point_diameter, "--point-diameter", units.length),
+        core_diameter=_option(args.core, "--core", door.length),
+        land_width=_option(args.land, "--land", door.length),
+        radial_rake=_option(args.radial_rake, "--radial-rake", door.angle),
+        axial_rake=_option(args.axial_rake, "--axial-rake", door.angle),
+        point_diameter=_option(args.point_diameter, "--point-diameter", door.length),
     )
     runout, angle = _option(args.runout, "--runout", read_runout) or (0.0, 0.0)
     first = _option(args.first_tooth, "--first-tooth", _number)
@@ -75,7 +75,7 @@ def job_from(args: argparse.Namespace) -> Operation:
         runout_angle=angle,
         missing_teeth=frozenset(_option(n, "--missing-tooth", _tooth) for n in args.missing_tooth),
     )
-    speed = _option(args.speed, "--speed", units.speed)
+    speed = _option(args.speed, "--speed", door.speed)
     return Operation.parse(tap, Hole.parse(args.hole), Workpiece.parse(args.work), speed=speed, faults=faults)
 
 
@@ -86,7 +86,7 @@ def read_runout(text: str) -> tuple[float, float]:
     (0.03, 120.0)
     """
     size, _, angle = text.partition("@")
-    return units.length(size.strip()), units.angle(angle.strip()) if angle.strip() else 0.0
+    return door.length(size.strip()), door.angle(angle.strip()) if angle.strip() else 0.0
 
 
 def _option(value: str | None, name: str, read: Any) -> Any:
@@ -100,7 +100,7 @@ def _option(value: str | None, name: str, read: Any) -> Any:
 
 
 def _number(text: str) -> float:
-    number, rest = units.read_number(text)
+    number, rest = door.read_number(text)
     if rest:
         raise ValueError(f"{rest!r} after the number is not wanted; write a plain number")
     return number

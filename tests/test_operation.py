@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import THREADS, fitting, jobs
 
-from tapkit import Faults, Hole, Operation, Tap, Thread, Workpiece, units
+from tapkit import Faults, Hole, Operation, Tap, Thread, Workpiece, door
 from tapkit.mechanics.toothload import groove_area
 
 CACHED = (
@@ -70,9 +70,9 @@ def test_inch_and_metric_spellings_of_one_job_agree(job):
         flutes=tap.flutes,
         radial_rake=tap.radial_rake,
         axial_rake=tap.axial_rake,
-        point_diameter=units.length(inch(tap.point_diameter)),
-        core_diameter=units.length(inch(tap.core_diameter)),
-        land_width=units.length(inch(tap.land_width)),
+        point_diameter=door.length(inch(tap.point_diameter)),
+        core_diameter=door.length(inch(tap.core_diameter)),
+        land_width=door.length(inch(tap.land_width)),
     )
     other = Hole.parse(f"{hole.kind} {inch(hole.diameter)} x {inch(hole.depth)}")
     twin = job.with_(tap=again, hole=other)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from tapkit import tables, units
+from tapkit import door, tables
 from tapkit.geometry.designation import number_sizes
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.proportions import POINT_ALLOWANCE
@@ -100,7 +100,7 @@ def steep_spiral_point(case: str) -> str:
 def percent_of_thread(case: str, basis: str = "custom") -> float:
     """Percent of thread of "thread, drill size"."""
     thread, _, drill = case.partition(", drill ")
-    return Thread.parse(thread).percent(units.length(drill), basis)
+    return Thread.parse(thread).percent(door.length(drill), basis)
 
 
 def number_size(case: str) -> float:
@@ -117,7 +117,7 @@ def _plug(
 def handbook_rule(case: str) -> float:
     """The rule's torque over ours, with the rule's k_c taken at our chip thickness and no factors on either side."""
     thread, _, hole = case.partition(", hole ")
-    job = _plug(thread, Hole(kind="through", diameter=units.length(hole), depth=200.0)).with_(tool_factor=1.0)
+    job = _plug(thread, Hole(kind="through", diameter=door.length(hole), depth=200.0)).with_(tool_factor=1.0)
     h = job.slices.thickness[int(np.argmax(job.tooth_loads.force))]
     specific = job.workpiece.kc11 * h**-job.workpiece.mc
     rule = torque.handbook_torque(pitch=job.tap.thread.pitch, major=job.tap.thread.major, specific_force=specific)

@@ -12,7 +12,7 @@ import unicodedata
 from functools import cache
 from typing import NamedTuple
 
-from tapkit import tables, units
+from tapkit import door, tables, units
 from tapkit.geometry import tapname
 from tapkit.geometry.thread import Thread
 
@@ -92,7 +92,7 @@ def read_number(text: object, kind: str | None = None) -> Reading:
     (8.5, 'threads', 1200.0)
     """
     shown = tidy(text)
-    plain = " ".join(units.plain(shown).split())
+    plain = " ".join(door.plain(shown).split())
     plain = _without(_WORDED, _without(_NAMED, _without(_ABOUT, plain))).lstrip("=≈~≃øØ⌀∅# ")
     if not plain:
         raise ReadingError(f"cannot read {quoted(shown)}: there is no number in it; write one like 12.34 or 1 1/2")
@@ -104,7 +104,7 @@ def read_number(text: object, kind: str | None = None) -> Reading:
     lone = _LONE.match(plain)
     plain = _ungrouped(plain)
     try:
-        value, word = units.read_number(plain)
+        value, word = door.read_number(plain)
     except ValueError:
         raise ReadingError(f"cannot read {quoted(shown)} as a number; write it like 12.34, 12,34 or 1 1/2") from None
     if not abs(value) < 1e15:
@@ -160,18 +160,18 @@ def unit_kinds(word: str) -> tuple[str, ...]:
     >>> unit_kinds("mm"), unit_kinds("Threads"), unit_kinds("bananas")
     (('length', 'feed per turn'), ('threads',), ())
     """
-    key = " ".join(units.plain(word).lower().split())
-    common = units.kind_of_unit(key)
+    key = " ".join(door.plain(word).lower().split())
+    common = door.kind_of_unit(key)
     return (*((common[0],) if common else ()), *_own_spellings().get(key, {}))
 
 
 def unit_factor(word: str, kind: str) -> float:
     """How many of the kind's first unit one of this unit is."""
-    key = " ".join(units.plain(word).lower().split())
+    key = " ".join(door.plain(word).lower().split())
     own = _own_spellings().get(key, {})
     if kind in own:
         return own[kind]
-    common = units.kind_of_unit(key)
+    common = door.kind_of_unit(key)
     if common is None or common[0] != kind:
         raise ReadingError(f"{quoted(word)} is not a unit of {kind}")
     return units.factor(common[1], units.UNIT[kind])
@@ -200,7 +200,7 @@ def read_tap(text: object) -> NamedTap:
     ('spiral-point', 2.5)
     """
     shown = tidy(text)
-    words = " ".join(re.sub(r"(?<=\d),(?=\d)", ".", units.plain(shown)).replace(";", " ").split())
+    words = " ".join(re.sub(r"(?<=\d),(?=\d)", ".", door.plain(shown)).replace(";", " ").split())
     letter = _LETTER.search(words)
     try:
         return NamedTap(*tapname.named_parts(words), letter[1].upper() if letter else None)

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tapkit import units
+from tapkit import door
 from tapkit.exercises import answer
 from tapkit.exercises.verdict import MISTAKE, RIGHT, WRONG, Verdict, cannot_read, not_attempted
 from tapkit.geometry.tap import Tap
@@ -169,7 +169,7 @@ def _key(text: str) -> str:
     >>> _key("No. 7") == _key("#7") == _key("number 7"), _key(" 27/64 in"), _key("8,5mm")
     (True, '27/64', '8.5')
     """
-    plain = units.plain(text).casefold().replace(",", ".")
+    plain = door.plain(text).casefold().replace(",", ".")
     kept = _BESIDE.sub(" ", plain)
     kept = kept if any(c.isalnum() for c in kept) else plain
     return "".join(c for c in kept if c.isalnum() or c in "./").strip(".")

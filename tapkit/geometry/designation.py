@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from functools import cache, lru_cache
 
-from tapkit import tables, units
+from tapkit import door, tables
 from tapkit.geometry.thread import Thread
 
 _METRIC = re.compile(
@@ -63,7 +63,7 @@ def read_thread(text: str) -> Thread:
         raise ValueError(f"{text!r} is not a thread designation; write M10x1.5 or 1/4-20")
     if len(text) > 60:
         raise ValueError(f"a text of {len(text)} characters is not a thread designation; write M10x1.5 or 1/4-20")
-    tidy = re.sub(r"(?<=\d),(?=\d)", ".", units.plain(text)).upper()
+    tidy = re.sub(r"(?<=\d),(?=\d)", ".", door.plain(text)).upper()
     tidy = re.sub(r"\s*(×|\*)\s*", "X", tidy)
     if tidy.startswith("M") and (found := _METRIC.match(tidy)):
         return _metric(text, found)

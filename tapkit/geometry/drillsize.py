@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
-from tapkit import tables, units
+from tapkit import door, tables
 
 SETS = ("metric", "metric 0.05", "fraction", "number", "letter")
 """The sets of drills tapkit knows."""
@@ -86,7 +86,7 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
     """
     if not isinstance(text, str) or len(text) > 40:
         raise ValueError(f"a drill is named by a short text; {HINT}")
-    word = re.sub(r"(?i)^\s*(?:[øØ⌀]|dia\.?)\s*|\s*\bdrill\b\s*", "", units.plain(text)).strip()
+    word = re.sub(r"(?i)^\s*(?:[øØ⌀]|dia\.?)\s*|\s*\bdrill\b\s*", "", door.plain(text)).strip()
     if found := _NUMBER.fullmatch(word):
         return _named(text, f"#{int(found[1])}", "number")
     if found := _LETTER.fullmatch(word):
@@ -94,7 +94,7 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
     if found := _FRACTION.fullmatch(word):
         return _read_fraction(text, found)
     try:
-        diameter = units.read(word, "length", bare=bare)
+        diameter = door.read(word, "length", bare=bare)
     except ValueError:
         raise ValueError(f"cannot read {text!r} as a drill; {HINT}") from None
     return _measured(text, diameter)

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tapkit import units
+from tapkit import door
 from tapkit.geometry.drillsize import read_drill
 
 
@@ -91,12 +91,12 @@ def read_hole(text: str) -> Hole:
     """A hole from its text; see `Hole.parse`."""
     if not isinstance(text, str) or len(text) > 200:
         raise ValueError(f"a hole is given by a short text; {HINT}")
-    found = _HOLE.match(units.plain(text))
+    found = _HOLE.match(door.plain(text))
     if not found:
         raise ValueError(f"cannot read {text!r} as a hole; {HINT}")
     kind, across, deep = found.groups()
     try:
-        depth, unit = units.length(deep), units.read_number(deep)[1] or None
+        depth, unit = door.length(deep), door.read_number(deep)[1] or None
         return Hole(kind=kind.lower(), diameter=read_drill(across, bare=unit), depth=depth)
     except ValueError as error:
         raise ValueError(f"cannot read {text!r} as a hole: {error}; {HINT}") from None

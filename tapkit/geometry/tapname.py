@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from tapkit import tables, units
+from tapkit import door, tables
 from tapkit.geometry.thread import Thread
 
 
@@ -29,12 +29,12 @@ def chamfer_length(name: str) -> float:
     >>> chamfer_length("bottoming"), chamfer_length("3.5 threads")
     (1.5, 3.5)
     """
-    word = units.plain(name).lower().replace(" ", "-")
+    word = door.plain(name).lower().replace(" ", "-")
     for row in tables.rows("chamfers"):
         if word == row["us"] or (word == "second" and row["british"] == "second"):
             return float(row["usual"])
     try:
-        number, rest = units.read_number(name)
+        number, rest = door.read_number(name)
     except ValueError:
         rest = "?"
     if rest.lower() not in ("", "thread", "threads"):
@@ -92,7 +92,7 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
     """
     if not isinstance(text, str) or len(text) > 200:
         raise ValueError("a tap is named by a short text like 'M10x1.5 spiral-point plug'")
-    rest = " " + units.plain(text) + " "
+    rest = " " + door.plain(text) + " "
     if re.search(r"\b(form(ing|ed)?[\s-]+tap|roll(ing)?[\s-]+tap)\b|\bforming\b", rest, re.IGNORECASE):
         raise ValueError(
             f"{text!r}: a forming tap cuts no chip and is outside this workbook; "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from tapkit import tables, units
+from tapkit import door, tables
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,7 +46,7 @@ class Workpiece:
 
 
 def _key(text: str) -> str:
-    return "".join(c for c in units.plain(text).lower() if c.isalnum())
+    return "".join(c for c in door.plain(text).lower() if c.isalnum())
 
 
 @lru_cache(maxsize=256)

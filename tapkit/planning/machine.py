@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from tapkit import tables, units
+from tapkit import door, tables
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,7 +46,7 @@ class Machine:
     @classmethod
     def parse(cls, text: str) -> Machine:
         """A machine of the table `machines` by any of its names."""
-        wanted = units.plain(str(text)[:80]).lower()
+        wanted = door.plain(str(text)[:80]).lower()
         for machine, keys in _table():
             if wanted in keys:
                 return machine

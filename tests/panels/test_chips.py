@@ -57,7 +57,7 @@ def test_the_speed_reaches_picture_and_words():
     assert "5 m/min" in slow.sentence
     assert "20 m/min" in fast.sentence
     fast.set_system("inch")
-    assert "ft/min" in fast.sentence
+    assert "sfm" in fast.sentence
 
 
 def test_a_steep_chamfer_on_a_spiral_point_carries_its_caution():

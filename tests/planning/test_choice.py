@@ -7,7 +7,7 @@ import random
 import numpy as np
 import pytest
 
-from tapkit import Operation, Tap, Thread, Workpiece, tables, units
+from tapkit import Operation, Tap, Thread, Workpiece, door, tables
 from tapkit.geometry.drillsize import read_drill
 from tapkit.mechanics.workpiece import workpiece_names
 from tapkit.planning import candidate as candidate_module
@@ -285,7 +285,7 @@ def test_a_tap_that_needs_long_reach_is_told():
 def test_inch_and_metric_spelling_of_one_job_choose_alike():
     inch, metric = Thread.parse("1/4-20"), Thread.parse("M6.35x1.27")
     asks = [
-        DrawingAsk(thread=inch, drill=read_drill("#7"), kind="through", thickness=units.length("3/8 in")),
+        DrawingAsk(thread=inch, drill=read_drill("#7"), kind="through", thickness=door.length("3/8 in")),
         DrawingAsk(thread=metric, drill=5.1054, kind="through", thickness=9.525),
     ]
     one, other = (choose(Job.make(ask, "C45", "rigid")) for ask in asks)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tapkit import Hole, Operation, Thread, Workpiece, units
+from tapkit import Hole, Operation, Thread, Workpiece, door
 from tapkit.drawing.setupcard import setup_card
 from tapkit.geometry.drillsize import read_drill
 from tapkit.planning.candidate import Job
@@ -26,10 +26,10 @@ def ask_in_inches():
     return DrawingAsk(
         thread=thread,
         drill=drill.diameter,
-        full_thread=units.length("3/4 in"),
-        thickness=units.length('1 1/4"'),
-        floor=units.length(".06 in"),
-        countersink_diameter=units.length("25/64 in"),
+        full_thread=door.length("3/4 in"),
+        thickness=door.length('1 1/4"'),
+        floor=door.length(".06 in"),
+        countersink_diameter=door.length("25/64 in"),
     )
 
 
@@ -74,7 +74,7 @@ def test_words_and_card_in_inches():
 
 
 def test_a_change_in_inches_has_no_millimetres():
-    tight = ask_in_inches().with_(thickness=units.length("0.95 in")).on(Machine.parse("rigid"))
+    tight = ask_in_inches().with_(thickness=door.length("0.95 in")).on(Machine.parse("rigid"))
     change = smallest_change(tight, 4.0, Workpiece.parse("4140"), "inch")
     assert change is not None
     assert " mm" not in change.what
@@ -96,7 +96,7 @@ def test_a_hole_named_by_its_drill_is_the_operation_of_that_drill():
 
 
 def test_no_sentence_of_an_inch_job_speaks_of_millimetres():
-    job = Job.make(ask_in_inches().with_(thickness=units.length("1.12 in")), "4140", "rigid")
+    job = Job.make(ask_in_inches().with_(thickness=door.length("1.12 in")), "4140", "rigid")
     made = choose(job)
     told = [made.in_words("inch"), *(w for r in made.practice("inch") for w in (r.words,))]
     for judged in (*made.ranked, *made.refused):

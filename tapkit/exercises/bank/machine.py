@@ -6,7 +6,7 @@ import math
 from itertools import product
 from typing import NamedTuple
 
-from tapkit import units
+from tapkit import door, units
 from tapkit.exercises.bank.rows import Part, blind_ask, g, inch, metric, mm, parts, unified
 from tapkit.exercises.blanks import Blank, Blanks
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
@@ -96,7 +96,7 @@ class SpinInch(NamedTuple):
     @property
     def speed(self) -> float:
         """Cutting speed [m/min]."""
-        return units.read(f"{self.sfm} sfm", "speed")
+        return door.read(f"{self.sfm} sfm", "speed")
 
     @property
     def rpm(self) -> float:

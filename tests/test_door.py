@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from tapkit import tables, units
+from tapkit import door, tables, units
 
 
 @pytest.mark.parametrize(
@@ -35,7 +35,7 @@ from tapkit import tables, units
     ],
 )
 def test_answers_people_type(text, kind, value):
-    assert units.read(text, kind) == pytest.approx(value, rel=1e-12)
+    assert door.read(text, kind) == pytest.approx(value, rel=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -57,7 +57,7 @@ def test_answers_people_type(text, kind, value):
 )
 def test_what_is_no_measurement_is_refused_in_one_sentence(value, kind, says):
     with pytest.raises(ValueError, match=says) as caught:
-        units.read(value, kind)
+        door.read(value, kind)
     assert "\n" not in str(caught.value)
 
 
@@ -69,7 +69,7 @@ def test_what_is_no_measurement_is_refused_in_one_sentence(value, kind, says):
 def test_any_text_gives_a_finite_number_or_one_sentence_soon(text, kind):
     start = time.perf_counter()
     try:
-        value = units.read(text, kind)
+        value = door.read(text, kind)
     except ValueError:
         value = 0.0
     assert math.isfinite(value)
@@ -78,11 +78,9 @@ def test_any_text_gives_a_finite_number_or_one_sentence_soon(text, kind):
 
 @given(st.floats(-1e6, 1e6), st.sampled_from(["mm", "in", "µm", "thou", "cm", "m"]))
 def test_our_factors_are_pints(number, unit):
-    ureg = units.registry()
+    ureg = door.registry()
     word = {"in": "inch", "µm": "um"}.get(unit, unit)
-    assert units.length(f"{number!r} {unit}") == pytest.approx(
-        ureg.Quantity(number, word).to("mm").magnitude, rel=1e-12
-    )
+    assert door.length(f"{number!r} {unit}") == pytest.approx(ureg.Quantity(number, word).to("mm").magnitude, rel=1e-12)
 
 
 @given(st.floats(0.001, 1e5), st.sampled_from(sorted(units.UNIT)), st.sampled_from(["metric", "inch"]))
@@ -90,19 +88,19 @@ def test_what_is_shown_reads_back(value, kind, system):
     shown = units.show(value, kind, system, decimals=14)
     if (
         kind in ("area", "volume", "stress", "rotation", "time", "power")
-        and units.kind_of_unit(units.unit_label(kind, system)) is None
+        and door.kind_of_unit(units.unit_label(kind, system)) is None
     ):
         return
-    assert units.read(shown, kind) == pytest.approx(value, rel=1e-6, abs=1e-6)
+    assert door.read(shown, kind) == pytest.approx(value, rel=1e-6, abs=1e-6)
 
 
 def test_quantities_pass_through_the_door():
-    ureg = units.registry()
-    assert units.length(ureg.Quantity(1, "inch")) == pytest.approx(25.4)
+    ureg = door.registry()
+    assert door.length(ureg.Quantity(1, "inch")) == pytest.approx(25.4)
     with pytest.raises(ValueError, match=r"try '8\.5 mm'"):
-        units.length(ureg.Quantity(1, "second"))
+        door.length(ureg.Quantity(1, "second"))
     assert isinstance(ureg, pint.UnitRegistry)
-    assert units.registry() is ureg
+    assert door.registry() is ureg
 
 
 @pytest.mark.parametrize(
@@ -121,14 +119,53 @@ def test_how_values_are_printed(value, kind, system, shown):
 
 
 def test_bare_numbers_take_the_unit_they_are_told():
-    assert units.read("0.5", "length", bare="in") == 12.7
-    assert units.read(0.5, "length", bare="in") == 12.7
-    assert units.read("0.5 mm", "length", bare="in") == 0.5
+    assert door.read("0.5", "length", bare="in") == 12.7
+    assert door.read(0.5, "length", bare="in") == 12.7
+    assert door.read("0.5 mm", "length", bare="in") == 0.5
 
 
+@pytest.mark.parametrize("system", units.SYSTEMS)
 @pytest.mark.parametrize("kind", sorted(units.UNIT))
-def test_every_kind_has_an_example_that_reads(kind):
-    assert math.isfinite(units.read(units.example(kind), kind))
+def test_every_kind_has_an_example_that_reads(kind, system):
+    shown = str(door.example(kind, system)).strip("'")
+    assert units.unit_label(kind, system) in shown
+    assert door.read(shown, kind) > 0
+
+
+@pytest.mark.parametrize("row", tables.rows("unit_spellings"), ids=lambda row: row["unit"])
+def test_factors_and_spellings_are_pints(row):
+    own = pint.UnitRegistry(cache_folder=None).Quantity(1.0, row["unit"])
+    assert float(row["factor"]) == pytest.approx(own.to(units.UNIT[row["kind"]]).magnitude, rel=1e-14)
+    for spelling in row["spellings"].split("|"):
+        assert door.read(f"3 {spelling}", row["kind"]) == pytest.approx(3 * float(row["factor"]), rel=1e-14)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "value"),
+    [
+        ("0.1 ft", "length", 30.48),
+        ("2 kgf", "force", 19.6133),
+        ("1 kgf·m", "torque", 9.80665),
+        ("20 bar", "stress", 2.0),
+    ],
+)
+def test_units_beyond_those_of_the_trade(text, kind, value):
+    assert door.read(text, kind) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"), [("3 kg", "force"), ("4 mm**9999999", "length"), ("20 degC", "stress"), ("2 Hz", "rotation")]
+)
+def test_units_of_something_else(text, kind):
+    with pytest.raises(ValueError, match="cannot read the unit"):
+        door.read(text, kind)
+
+
+def test_a_bare_number_is_in_the_chosen_system_and_a_bare_fraction_among_metric_ones_is_asked_about():
+    assert door.length(".5", "inch") == door.length("1/2", "inch") == 12.7
+    assert door.speed("30", "inch") == pytest.approx(9.144)
+    with pytest.raises(ValueError, match="in inches or in mm"):
+        door.length("1/2")
 
 
 @pytest.mark.parametrize("name", tables.names())
