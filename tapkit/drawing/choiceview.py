@@ -7,7 +7,7 @@ from typing import Any
 from tapkit import tables
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.geometry.proportions import FLUTE_FORMS
+from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.planning.choice import Choice
 from tapkit.planning.judge import Judged
 
@@ -63,7 +63,6 @@ def why_not(judged: Judged) -> str:
 
 def _pairings(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None:
     chamfers = [r["us"] for r in tables.rows("chamfers")]
-    printed = {r["form"]: r["printed"] for r in tables.rows("flute_forms")}
     names, head = 92.0, 44.0
     wide, tall = (box.right - box.left - names) / len(chamfers), (box.top - box.bottom - head) / len(FLUTE_FORMS)
     pen.text(box.left, box.top - 14, "Every pairing", bold=True)
@@ -74,7 +73,13 @@ def _pairings(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None
     verdicts = {(j.tap.flute_form, j.tap.chamfer_name): j for j in (*choice.ranked, *choice.refused)}
     for k, form in enumerate(FLUTE_FORMS):
         top = box.top - head - k * tall
-        pen.text(box.left, top - tall / 2, printed[form].replace("-flute", "\nflute"), size=style.SMALL, va="center")
+        pen.text(
+            box.left,
+            top - tall / 2,
+            form_of(form).name(choice.job.thread.hand).replace("-flute", "\nflute"),
+            size=style.SMALL,
+            va="center",
+        )
         for i, chamfer in enumerate(chamfers):
             left = box.left + names + i * wide
             cell = Box(left + 2, top - tall + 2, left + wide - 2, top - 2)

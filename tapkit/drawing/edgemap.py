@@ -115,7 +115,7 @@ def _land(pen: Pen, page: _Map, job: Operation, flute: int) -> None:
     lead, heel = page.edge(flute, z), page.at(flute, z, -tipshape.heel_angle(tap, 1, z))
     pen.fill(np.vstack([lead, heel[::-1]]), style.STEEL_DARK, z=1)
     _crests(pen, page, flute)
-    if tap.flute_form == "spiral-point":
+    if tap.form.is_ground_back:
         plain = page.at(flute, z, 0.0)
         pen.fill(np.vstack([lead, plain[::-1]]), style.STEEL_FACE, z=1)
         pen.line(plain, "hidden")

@@ -111,7 +111,7 @@ class Skin:
     @property
     def is_twisted(self) -> bool:
         """Whether the flutes wind about the tap."""
-        return self.tap.flute_form in ("spiral-flute", "left-hand-flute")
+        return self.tap.form.is_helical
 
     @cached_property
     def steps(self) -> int:
@@ -175,7 +175,7 @@ class Skin:
     def _walls(self, turned: float) -> tuple[list[np.ndarray], list[np.ndarray], list[np.ndarray]]:
         """The cutting face, the hollow below it down to the flute's bottom, and the flute's back up to the heel."""
         (z, theta, r), (zh, theta_h, rh) = self._grouped(self.edge), self._grouped(self.heel)
-        edge, ends = turned - theta, [0] if self.tap.flute_form == "straight" else [0, -1]
+        edge, ends = turned - theta, [0] if self.tap.form.path == "straight" else [0, -1]
         inner = self.core + 0.45 * (self.view.major / 2 - self.core)
         rim = self._seen(edge, r, -tipshape.rake_lag(self.tap, r))
         foot = self._seen(edge, inner, -tipshape.rake_lag(self.tap, inner))[:, ends]

@@ -22,6 +22,7 @@ from tapkit.drawing.raster import Camera
 from tapkit.geometry.surface import cartesian, solid
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, chip_flow
+from tapkit.messages import _, angle, of_table
 
 __all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "tooth_points", "update_shaded"]
 
@@ -252,22 +253,9 @@ def _named(tap: Tap) -> str:
 def _told(tap: Tap) -> str:
     """What the flutes tell of the chips."""
     flow = chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
-    angle = f"{abs(tap.axial_rake):g}°"
-    shape, doubt = {
-        "straight": ("The flutes run straight", "chips may go either way"),
-        "spiral-point": (
-            f"At the point the faces are ground back {angle}",
-            "but on so steep a chamfer that does not send the chips ahead for certain",
-        ),
-        "spiral-flute": (f"The flutes wind {angle} with the thread", "too little to lift the chips for certain"),
-        "left-hand-flute": (
-            f"The flutes wind {angle} against the thread",
-            "but on this chamfer that does not send the chips ahead for certain",
-        ),
-    }[tap.flute_form]
-    chips = {AHEAD: "so chips go ahead of the point", TO_SHANK: "so chips come out toward the shank"}
-    joint = ":" if tap.axial_rake == 0 else ","
-    return f"{shape}{joint} {chips.get(flow.direction, doubt)}."
+    chips = {AHEAD: _("Chips go ahead of the point."), TO_SHANK: _("Chips come out toward the shank.")}
+    shape = _(tap.form.shape, angle=angle(abs(tap.axial_rake)))
+    return f"{shape} {chips.get(flow.direction) or of_table(tap.form.doubt)}"
 
 
 def _seen(turn: float, tilt: float) -> str:

@@ -14,6 +14,7 @@ from tapkit.drawing.tapside import Lands, View, best_turn, draw_ends, draw_lands
 from tapkit.drawing.words import short
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
+from tapkit.messages import _, angle
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 88.0, 60.0, 48.0, 48.0
 MOST_THREADS = 12.0
@@ -48,18 +49,8 @@ def describe_tip(tap: Tap, *, system: str = "metric") -> str:
         f"{tap.thread.designation} {tap.name} tap with {flutes}: its chamfer is {tap.chamfer_threads:.3g} threads or "
         f"{short(tap.chamfer_length, 'length', system, 1)} long and rises at "
         f"{units.show(tap.chamfer_angle, 'angle')} from a point of {short(tap.point_diameter, 'length', system, 1)}. "
-        f"{_flute_words(tap)}"
+        f"{_(tap.form.shape, angle=angle(abs(tap.axial_rake)))}"
     )
-
-
-def _flute_words(tap: Tap) -> str:
-    turn = units.show(abs(tap.axial_rake), "angle")
-    return {
-        "straight": "The flutes run straight.",
-        "spiral-point": f"The flutes run straight; at the point their faces are ground back at {turn}.",
-        "spiral-flute": f"The flutes wind with the thread, {turn} to the axis.",
-        "left-hand-flute": f"The flutes wind against the thread, {turn} to the axis.",
-    }[tap.flute_form]
 
 
 def view_of(pen: Pen, tap: Tap) -> View:

@@ -51,7 +51,7 @@ GASH_SHARE = 0.75
 def gash_length(tap: Tap) -> float:
     """How far a spiral point is ground back from the point [mm]: over the chamfer and one thread, or as far as the
     land's width allows; 0 for other taps."""
-    if tap.flute_form != "spiral-point" or tap.axial_rake == 0:
+    if not tap.form.is_ground_back or tap.axial_rake == 0:
         return 0.0
     most = GASH_SHARE * tap.land_width / abs(math.tan(math.radians(tap.axial_rake)))
     return min(tap.chamfer_length + tap.thread.pitch, most)
@@ -63,7 +63,7 @@ def twist(tap: Tap, z: Any) -> np.ndarray:
     The face n ∝ (−tan γ_p, 1, tan γ_f) recedes by z tan γ_f along the cut, so θ = −z tan γ_f / (D/2).
     """
     z = np.asarray(z, float)
-    if tap.flute_form in ("straight", "spiral-point"):
+    if not tap.form.is_helical:
         return np.zeros_like(z)
     return -z * math.tan(math.radians(tap.axial_rake)) / (tap.thread.major / 2)
 

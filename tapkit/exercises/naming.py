@@ -9,8 +9,10 @@ from typing import NamedTuple
 from tapkit import door
 from tapkit.exercises import answer
 from tapkit.exercises.verdict import MISTAKE, RIGHT, WRONG, Verdict, cannot_read, not_attempted
+from tapkit.geometry.fluteform import flute_forms, form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import chamfer_name, din_form
+from tapkit.messages import _, listed
 
 
 @dataclass(frozen=True)
@@ -51,9 +53,8 @@ class TapAsked:
         if named.letter is not None:
             return self._letter(named)
         if named.form is None:
-            return cannot_read(
-                "The kind of flutes is missing: straight, spiral-point, spiral-flute or left-hand-flute."
-            )
+            kinds = listed((form.name(self.tap.thread.hand) for form in flute_forms()), "or")
+            return cannot_read(str(_("The kind of flutes is missing: {kinds}.", kinds=kinds)))
         if named.chamfer is None:
             return cannot_read("The chamfer is missing: taper, plug, semi-bottoming or bottoming.")
         if self.with_thread and named.thread is None:
@@ -70,15 +71,17 @@ class TapAsked:
         return self._thread(named) or Verdict(RIGHT, "That is right.")
 
     def _flutes(self, named: answer.NamedTap) -> Verdict | None:
-        if named.form == self.tap.flute_form:
+        if named.form is None or named.form == self.tap.flute_form:
             return None
-        if {named.form, self.tap.flute_form} == {"straight", "spiral-point"}:
+        given, asked = form_of(named.form), self.tap.form
+        helical, ground_back = given.is_helical + asked.is_helical, given.is_ground_back or asked.is_ground_back
+        if not helical:
             said = "Look at the face near the point: is it ground back at an angle there, or straight to the end?"
             return Verdict(MISTAKE, said, "spiral-point-or-straight")
-        if {named.form, self.tap.flute_form} == {"spiral-point", "spiral-flute"}:
+        if helical == 1 and ground_back:
             said = "A spiral point has straight flutes. A spiral flute winds around the whole tap."
             return Verdict(MISTAKE, said, "spiral-point-or-spiral-flute")
-        if {named.form, self.tap.flute_form} == {"left-hand-flute", "spiral-flute"}:
+        if helical == 2:
             said = "Look which way the flutes wind: with the thread or against it."
             return Verdict(MISTAKE, said, "hand-of-the-flutes")
         return Verdict(MISTAKE, "Look at the flutes again: do they run straight or wind?", "wrong-flutes")

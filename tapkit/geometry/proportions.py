@@ -1,4 +1,4 @@
-"""Usual proportions of taps, from the tables: flutes, core, land, axial rake, point diameter."""
+"""Usual proportions of taps, from the tables: flutes, core, land, point diameter."""
 
 from __future__ import annotations
 
@@ -7,10 +7,8 @@ from functools import cache
 from typing import Any
 
 from tapkit import tables
+from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.thread import Thread
-
-FLUTE_FORMS = ("straight", "spiral-point", "spiral-flute", "left-hand-flute")
-"""How a flute runs; the chamfer may be ground on any of them."""
 
 _USUAL = {row["name"]: float(row["value"]) for row in tables.rows("usual_tap")}
 
@@ -19,14 +17,6 @@ POINT_ALLOWANCE = _USUAL["point_allowance"]
 
 USUAL_RADIAL_RAKE = _USUAL["radial_rake"]
 """Radial rake [deg] where no workpiece is named; table `usual_tap`."""
-
-
-def form_row(flute_form: str) -> dict[str, str]:
-    """The row of the table `flute_forms` for a flute form; ValueError with the forms there are."""
-    for row in tables.rows("flute_forms"):
-        if row["form"] == flute_form:
-            return row
-    raise ValueError(f"{flute_form!r} is not a flute form; the forms are {', '.join(FLUTE_FORMS)}")
 
 
 def whole_flutes(value: Any) -> int:
@@ -51,39 +41,21 @@ def proportion(flutes: int) -> dict[str, str]:
 
 def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
     """Usual number of flutes for a size. Source: table `flute_counts`."""
-    form_row(flute_form)
+    column = form_of(flute_form).counts
     for row in tables.rows("flute_counts"):
         low, high = tables.span(row["major_mm"])
         if low <= thread.major < high + 0.01:
-            return int(row["spiral_point_flutes" if flute_form == "spiral-point" else "flutes"])
+            return int(row[column])
     raise ValueError(f"no usual number of flutes is known for {thread.major:g} mm; give the flutes")
-
-
-def usual_axial_rake(flute_form: str) -> float:
-    """Usual axial rake of a flute form [deg]. Source: table `flute_forms`."""
-    return float(form_row(flute_form)["axial_rake_deg"])
 
 
 def usual_core(thread: Thread, flute_form: str, flutes: int) -> float:
     """Usual core diameter [mm]: toward the thick end on a spiral point, the thin end on a spiral flute."""
     low, high = tables.span(proportion(flutes)["core_ratio"])
-    return thread.major * (low + (high - low) * float(form_row(flute_form)["core_share"]))
+    return thread.major * (low + (high - low) * form_of(flute_form).core_share)
 
 
 def usual_land(thread: Thread, flutes: int) -> float:
     """Usual width of a land, as a chord at the major diameter [mm]. Source: table `proportions`."""
     low, high = tables.span(proportion(flutes)["land_ratio"])
     return thread.major * (low + high) / 2
-
-
-def form_for(axial_rake: float, flute_form: str = "straight") -> str:
-    """The flute form an axial rake belongs to; a negative one stays left-hand where it was.
-
-    >>> form_for(0), form_for(30), form_for(-12), form_for(-12, "left-hand-flute")
-    ('straight', 'spiral-flute', 'spiral-point', 'left-hand-flute')
-    """
-    if axial_rake == 0:
-        return "straight"
-    if axial_rake > 0:
-        return "spiral-flute"
-    return "left-hand-flute" if flute_form == "left-hand-flute" else "spiral-point"

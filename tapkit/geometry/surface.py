@@ -141,8 +141,8 @@ class Solid:
         self.land_angle = self.sector - 2 * self.flute.half_angle
         self.blank = _blank(tap, core, self.root)
         lead = math.tan(math.radians(tap.axial_rake)) / self.outer
-        self.twist = lead if tap.flute_form in ("spiral-flute", "left-hand-flute") else 0.0
-        self.gash = -lead if tap.flute_form == "spiral-point" else 0.0
+        self.twist = lead if tap.form.is_helical else 0.0
+        self.gash = -lead if tap.form.is_ground_back else 0.0
         self.gash_end = _gash_end(tap, self.gash, self.land_angle)
         self.first_tooth = self.pitch / tap.flutes
         self.first_angle = float(self.edge(0, self.outer, self.first_tooth))

@@ -8,14 +8,11 @@ from typing import Any
 
 from tapkit import tables
 from tapkit.geometry import section
+from tapkit.geometry.fluteform import FLUTE_FORMS, FluteForm, form_for, form_of
 from tapkit.geometry.proportions import (
-    FLUTE_FORMS,
     POINT_ALLOWANCE,
     USUAL_RADIAL_RAKE,
-    form_for,
-    form_row,
     proportion,
-    usual_axial_rake,
     usual_core,
     usual_flutes,
     usual_land,
@@ -95,7 +92,7 @@ class Tap:
             chamfer_threads=threads,
             point_diameter=thread.major - POINT_ALLOWANCE * thread.pitch,
             radial_rake=USUAL_RADIAL_RAKE,
-            axial_rake=usual_axial_rake(flute_form),
+            axial_rake=form_of(flute_form).axial_rake,
             core_diameter=usual_core(thread, flute_form, flutes),
             land_width=usual_land(thread, flutes),
         )
@@ -120,9 +117,14 @@ class Tap:
         return replace(self, **changes)
 
     @property
+    def form(self) -> FluteForm:
+        """What the flute form says of the tap."""
+        return form_of(self.flute_form)
+
+    @property
     def name(self) -> str:
         """Flute form and US chamfer word, "spiral-flute bottoming"."""
-        return f"{form_row(self.flute_form)['printed']} {self.chamfer_name}"
+        return f"{self.form.name(self.thread.hand)} {self.chamfer_name}"
 
     @property
     def chamfer_name(self) -> str:
@@ -169,7 +171,7 @@ def flute_half_angle(diameter: float, land_width: float, flutes: int) -> float:
 
 def _check(tap: Tap) -> None:
     d, p = tap.thread.major, tap.thread.pitch
-    form_row(tap.flute_form)
+    form = form_of(tap.flute_form)
     proportion(tap.flutes)
     _within("a chamfer of {:g} threads", tap.chamfer_threads, 0.1, 20, "4 threads make a plug chamfer")
     if not (math.isfinite(tap.point_diameter) and 0.2 * d <= tap.point_diameter < d):
@@ -180,12 +182,11 @@ def _check(tap: Tap) -> None:
         )
     _within("a radial rake of {:g}°", tap.radial_rake, -15, 35, "8° to 12° is usual in steel")
     _within("an axial rake of {:g}°", tap.axial_rake, -60, 60, "40° is usual on a spiral flute")
-    sign = {"straight": 0, "spiral-point": -1, "spiral-flute": 1, "left-hand-flute": -1}[tap.flute_form]
-    if (sign == 0 and tap.axial_rake != 0) or sign * tap.axial_rake < 0:
+    if not form.admits(tap.axial_rake):
+        hand, other = tap.thread.hand, form_of(form_for(tap.axial_rake))
         raise ValueError(
-            f"an axial rake of {tap.axial_rake:g}° does not go with a {tap.flute_form} tap: it "
-            f"makes a {form_for(tap.axial_rake)} tap; for {tap.flute_form} use "
-            f"{usual_axial_rake(tap.flute_form):g}°"
+            f"an axial rake of {tap.axial_rake:g}° does not go with a {form.name(hand)} tap: it "
+            f"makes a {other.name(hand)} tap; for {form.name(hand)} use {form.axial_rake:g}°"
         )
     thickest = min(0.85 * d, tap.thread.minor_diameter - 0.02 * d)
     if not (math.isfinite(tap.core_diameter) and 0.15 * d <= tap.core_diameter <= thickest):
@@ -229,12 +230,12 @@ def _unusual(tap: Tap) -> list[str]:
         found.append(
             f"lands of {tap.land_width / d:.2f} D are unusual with {tap.flutes} flutes ({low:g} to {high:g} D is usual)"
         )
-    if tap.flute_form == "spiral-point" and tap.din_form is None:
+    if tap.form.is_ground_back and tap.din_form is None:
         found.append(
             f"a spiral point with a chamfer of {tap.chamfer_threads:g} threads is unusual: DIN 2197 pairs it "
             "with 3.5 to 5.5 threads only (form B)"
         )
-    if abs(tap.axial_rake) > 50:
+    if abs(tap.axial_rake) > max(map(abs, tap.form.axial_rakes)):
         found.append(f"an axial rake of {tap.axial_rake:g}° is steeper than taps are usually ground")
     if not 0 <= tap.radial_rake <= 20:
         found.append(f"a radial rake of {tap.radial_rake:g}° is outside the usual 0° to 20°")

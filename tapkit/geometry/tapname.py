@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 from tapkit import door, tables
+from tapkit.geometry.fluteform import flute_forms, helix_of_hand
 from tapkit.geometry.thread import Thread
 
 
@@ -57,11 +58,14 @@ def din_form(threads: float, flute_form: str) -> str | None:
     return None
 
 
-_FORM_WORDS = (
-    (r"spiral[\s-]*point(ed)?", "spiral-point"),
-    (r"(right[\s-]*hand[\s-]*)?spiral[\s-]*flute[d]?", "spiral-flute"),
-    (r"left[\s-]*hand[\s-]*(spiral[\s-]*)?flute[d]?", "left-hand-flute"),
-    (r"straight([\s-]*flute[d]?)?", "straight"),
+_FORM_WORDS = tuple((form.read_as, form.key) for form in flute_forms() if form.read_as)
+_HELIX_WORDS = tuple(
+    (rf"{before}flute[d]?", hand)
+    for hand, before in (
+        ("right", r"right[\s-]*hand[\s-]*(spiral[\s-]*)?"),
+        ("left", r"left[\s-]*hand[\s-]*(spiral[\s-]*)?"),
+        ("", r"spiral[\s-]*"),
+    )
 )
 _CHAMFER_WORDS = (
     (r"semi[\s-]*bottoming", "semi-bottoming"),
@@ -100,6 +104,7 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
         )
     letter, rest = _take_word(rest, [(r"(DIN[\s-]*2197[\s-]*)?form[\s-]+[A-F]", "form")])
     wanted, rest_form = _take_word(rest, _FORM_WORDS)
+    helix, rest_form = _take_word(rest_form, _HELIX_WORDS) if not wanted else (None, rest_form)
     chamfer, rest_form = _take_word(rest_form, _CHAMFER_WORDS)
     form: str | None = wanted and wanted[1]
     length: str | float | None = chamfer and chamfer[1]
@@ -107,7 +112,10 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
         row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
         form, length = form or row["implied_form"] or None, length or float(row["usual_threads"])
     rest_form = re.sub(r"(?i)\b(chamfer|taps?|hand)\b|,", " ", rest_form).strip(" -")
-    return (Thread.parse(rest_form) if rest_form else None), form, length
+    thread = Thread.parse(rest_form) if rest_form else None
+    if helix:
+        form = helix_of_hand(helix[1] or None, thread.hand if thread else "right")
+    return thread, form, length
 
 
 def _take_word(text: str, words: Any) -> tuple[tuple[str, str] | None, str]:

@@ -32,7 +32,7 @@ def of_hole(tap: Tap, hole: Hole) -> list[str]:
 
 def of_chips(tap: Tap, flow: chipflow.ChipFlow) -> list[str]:
     """A spiral point that does not drive its chips ahead."""
-    if tap.flute_form != "spiral-point" or flow.direction != chipflow.UNDECIDED:
+    if not tap.form.is_ground_back or flow.direction != chipflow.UNDECIDED:
         return []
     return [
         "this spiral point does not send its chips ahead for certain: the chamfer is too steep for it "

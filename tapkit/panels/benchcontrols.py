@@ -7,11 +7,10 @@ from types import SimpleNamespace
 from typing import Any
 
 from tapkit import units, whatif
+from tapkit.geometry.fluteform import flute_forms, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.proportions import (
-    FLUTE_FORMS,
     POINT_ALLOWANCE,
-    usual_axial_rake,
     usual_core,
     usual_flutes,
     usual_land,
@@ -25,7 +24,7 @@ from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.controls import Control, Pick, Slider
 
-FORM_WORDS = tuple((form.replace("-", " "), form) for form in FLUTE_FORMS)
+FORM_WORDS = tuple((form.printed.replace("-", " "), form.key) for form in flute_forms())
 OTHER = {"form": "spiral-flute", "chamfer": 1.5}
 """What set-up B begins with, unlike A."""
 
@@ -73,7 +72,7 @@ def controls() -> Sequence[Control]:
             whole=True, follows=("thread", "form"),
         ),
         Slider(
-            key="axial_rake", label="Axial rake", kind="angle", start=lambda v: usual_axial_rake(v.form), low=-45,
+            key="axial_rake", label="Axial rake", kind="angle", start=lambda v: form_of(v.form).axial_rake, low=-45,
             high=45, step=1, follows=("form",),
         ),
         common.radial_rake_slider(),

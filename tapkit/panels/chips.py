@@ -15,9 +15,9 @@ import ipywidgets
 
 from tapkit.drawing import motion, motion_page
 from tapkit.drawing.motion_view import HEIGHT, WIDTH
+from tapkit.geometry.fluteform import flute_forms, form_of
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.proportions import usual_axial_rake
-from tapkit.geometry.tap import FLUTE_FORMS, Tap
+from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
@@ -27,7 +27,6 @@ from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.prediction import Prediction
 from tapkit.panels.stage import REST_SECONDS, give_back
 
-AXIAL = {"straight": (-1, 1), "spiral-point": (-20, -1), "spiral-flute": (1, 50), "left-hand-flute": (-45, -1)}
 """Range of the axial rake offered for each flute form [deg]; a straight flute has none but 0, and says so."""
 STYLE = """<style>
 .tapkit-motion, .tapkit-motion .widget-html-content {height: auto; margin: 0; overflow: visible; line-height: 0}
@@ -176,9 +175,9 @@ def axial_slider() -> Slider:
         key="axial_rake",
         label="Axial rake",
         kind="angle",
-        start=lambda v: usual_axial_rake(v.form),
-        low=lambda v: AXIAL[v.form][0],
-        high=lambda v: AXIAL[v.form][1],
+        start=lambda v: form_of(v.form).axial_rake,
+        low=lambda v: form_of(v.form).axial_rakes[0],
+        high=lambda v: form_of(v.form).axial_rakes[1],
         step=1,
         follows=("form",),
     )
@@ -198,9 +197,7 @@ def job_from(values: SimpleNamespace) -> Operation:
 
 def spec() -> PanelSpec:
     """The chips panel as data; its picture is not matplotlib's."""
-    forms = [
-        (f"{form.capitalize()}{'' if form.endswith(('flute', 'point')) else ' flute'}", form) for form in FLUTE_FORMS
-    ]
+    forms = [(form.printed.replace("-", " "), form.key) for form in flute_forms()]
     return PanelSpec(
         title="Where the chips go",
         controls=(

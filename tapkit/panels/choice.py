@@ -10,13 +10,14 @@ from matplotlib.figure import Figure
 
 from tapkit import tables
 from tapkit.drawing.choiceview import describe_choice, draw_choice, update_choice
+from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.panels import common
 from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import LOOK, TablePanel, care, table
-from tapkit.planning.candidate import Job
+from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.choice import Choice, asked_for, choose, key_figures, what_goes_wrong
 from tapkit.planning.drill import nearest_drills, wanted_percent
 from tapkit.planning.holeask import DrawingAsk
@@ -47,7 +48,7 @@ def job_from(v: SimpleNamespace) -> Job:
 def model_from(v: SimpleNamespace) -> Chosen:
     """The choice the controls stand for."""
     job = job_from(v)
-    wanted = None if v.form == NOTHING else asked_for(job, f"{v.form} {v.chamfer}")
+    wanted = None if v.form == NOTHING else asked_for(job, candidate(job.thread, job.work, v.form, v.chamfer))
     return Chosen(choose(job), wanted)
 
 
@@ -108,7 +109,7 @@ def controls() -> tuple[Any, ...]:
     def major(v: SimpleNamespace) -> float:
         return Thread.parse(v.thread).major
 
-    forms = [("no tap in mind", NOTHING), *((r["printed"], r["form"]) for r in tables.rows("flute_forms"))]
+    forms = [("no tap in mind", NOTHING), *((f.printed, f.key) for f in flute_forms())]
     machines = [(Machine.parse(n).printed, n) for n in machine_names()]
     return (
         common.thread_pick(),

@@ -7,8 +7,8 @@ from types import SimpleNamespace
 from typing import Any
 
 from tapkit.geometry.designation import standard_threads
+from tapkit.geometry.fluteform import form_for
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.proportions import form_for
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from tapkit import tables
 from tapkit.drawing.diagnosisview import describe_diagnosis, draw_diagnosis, update_diagnosis
 from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
+from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
@@ -98,7 +99,7 @@ def details(model: Case, system: str) -> str:
 def controls() -> tuple[Any, ...]:
     """What was tapped, then what is seen."""
 
-    forms = [(r["printed"], r["form"]) for r in tables.rows("flute_forms")]
+    forms = [(f.printed, f.key) for f in flute_forms()]
     causes = [("the cause that fits best", NEAREST), *((r["printed"], r["name"]) for r in tables.rows("causes"))]
     seen = (
         Pick(

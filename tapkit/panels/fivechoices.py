@@ -9,6 +9,7 @@ import ipywidgets
 from IPython.display import HTML, display
 
 from tapkit import tables
+from tapkit.geometry.fluteform import flute_forms
 from tapkit.panels.choice import PARTS, press_choices, press_job
 from tapkit.panels.panel import VIEW
 from tapkit.panels.quizlook import STYLE
@@ -31,7 +32,7 @@ class FiveChoices:
 
     def __init__(self, press: str = "orchard", machine: str = "drill press") -> None:
         self.press, self.machine, self.is_locked = press, machine, False
-        forms = [("choose", UNDECIDED), *((r["printed"], r["form"]) for r in tables.rows("flute_forms"))]
+        forms = [("choose", UNDECIDED), *((f.printed, f.key) for f in flute_forms())]
         chamfers = [("choose", UNDECIDED), *((r["us"], r["us"]) for r in tables.rows("chamfers"))]
         self.jobs = {part: press_job(part, press, machine) for part in PARTS}
         self.forms = {part: _pick(f"Flutes for the {part}", forms) for part in PARTS}

@@ -9,8 +9,9 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.endview import draw_endview, update_endview
 from tapkit.drawing.strength import describe_strength, draw_strength, update_strength
+from tapkit.geometry.fluteform import form_for
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.proportions import form_for, usual_core, usual_land
+from tapkit.geometry.proportions import usual_core, usual_land
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.assumptions import assumption

@@ -15,6 +15,7 @@ from matplotlib.figure import Figure
 from tapkit import tables
 from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
 from tapkit.drawing.setupcard import setup_card as card_page
+from tapkit.geometry.fluteform import flute_forms
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.panels.controls import Entry, Pick
 from tapkit.panels.cycle import LEVELS
@@ -22,7 +23,7 @@ from tapkit.panels.holeplan import ask_from
 from tapkit.panels.holeplan import controls as hole_controls
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
-from tapkit.planning.candidate import Job
+from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.machine import Machine
 from tapkit.planning.setup import SetUp
 
@@ -34,7 +35,7 @@ def model_from(v: SimpleNamespace) -> SetUp:
     """The set-up the controls stand for."""
     ask, _ = ask_from(v)
     job = Job(asked=ask, work=Workpiece.parse(v.work), machine=Machine.parse(v.machine), quantity=int(v.quantity))
-    tap = None if v.form == BEST else f"{v.form} {v.name}"
+    tap = None if v.form == BEST else candidate(job.thread, job.work, v.form, v.name)
     return SetUp.make(job, tap, v.level)
 
 
@@ -64,7 +65,7 @@ def details(model: SetUp, system: str) -> str:
 def controls() -> tuple[Any, ...]:
     """The controls of the hole plan, then tap, speed, quantity and part."""
     hole = tuple(c for c in hole_controls() if c.key != "chamfer")
-    forms = [("the model's choice", BEST), *((r["printed"], r["form"]) for r in tables.rows("flute_forms"))]
+    forms = [("the model's choice", BEST), *((f.printed, f.key) for f in flute_forms())]
     return (
         *hole,
         Pick(key="form", label="Tap", options=forms, start=BEST),

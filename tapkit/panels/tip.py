@@ -8,16 +8,15 @@ from typing import Any
 from matplotlib.figure import Figure
 
 from tapkit.drawing.tapview import SIZE, TapView, TapViewArtists, describe_tapview, draw_tapview, update_tapview
-from tapkit.geometry.proportions import FLUTE_FORMS, form_row, usual_axial_rake, usual_core, usual_flutes
+from tapkit.geometry.fluteform import flute_forms, form_of
+from tapkit.geometry.proportions import usual_core, usual_flutes
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.panels import common
 from tapkit.panels.controls import Pick, Slider, Tick
 from tapkit.panels.panel import Panel, PanelSpec
 
-FORM_WORDS = tuple((form_row(form)["printed"].replace("-", " "), form) for form in FLUTE_FORMS)
-AXIAL_RANGES = {"straight": (0, 1), "spiral-point": (-20, -4), "spiral-flute": (5, 50), "left-hand-flute": (-40, -5)}
-"""Axial rakes offered for each flute form [deg]; a straight flute has none, and its slider is put away."""
+FORM_WORDS = tuple((form.printed.replace("-", " "), form.key) for form in flute_forms())
 
 
 def _thread(v: SimpleNamespace) -> Thread:
@@ -35,8 +34,9 @@ def controls() -> tuple[Any, ...]:
             whole=True, follows=("thread", "form"),
         ),
         Slider(
-            key="axial_rake", label="Axial rake", kind="angle", start=lambda v: usual_axial_rake(v.form),
-            low=lambda v: AXIAL_RANGES[v.form][0], high=lambda v: AXIAL_RANGES[v.form][1], step=1, follows=("form",),
+            key="axial_rake", label="Axial rake", kind="angle", start=lambda v: form_of(v.form).axial_rake,
+            low=lambda v: form_of(v.form).axial_rakes[0], high=lambda v: form_of(v.form).axial_rakes[1],
+            step=1, follows=("form",),
         ),
         common.radial_rake_slider(),
         Slider(
@@ -58,7 +58,7 @@ def model_from(v: SimpleNamespace) -> TapView:
         v.form,
         v.chamfer,
         flutes=v.flutes,
-        axial_rake=0.0 if v.form == "straight" else v.axial_rake,
+        axial_rake=v.axial_rake,
         radial_rake=v.radial_rake,
         core_diameter=v.core,
     )
@@ -100,6 +100,6 @@ def tip(**start: Any) -> Panel:
 def _put_away(panel: Panel) -> None:
     """A straight flute has no axial rake to set."""
     layout = panel.controls.views["axial_rake"].widget.layout
-    shown = None if panel.values.form != "straight" else "none"
+    shown = None if form_of(panel.values.form).sign else "none"
     if layout.display != shown:
         layout.display = shown

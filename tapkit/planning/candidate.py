@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from tapkit import tables
-from tapkit.geometry.proportions import FLUTE_FORMS
+from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
@@ -93,7 +93,7 @@ def helix_for(chips: str) -> float:
 
 def candidate(thread: Thread, work: Workpiece, flute_form: str, chamfer: str | float) -> Tap:
     """One tap for this metal: usual proportions, radial rake and helix by the metal."""
-    helix = helix_for(work.chips) if flute_form == "spiral-flute" else None
+    helix = helix_for(work.chips) if form_of(flute_form).lifts else None
     return Tap.make(thread, flute_form, chamfer, axial_rake=helix, radial_rake=radial_rake_for(work.group))
 
 

@@ -14,7 +14,6 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit import tables
-from tapkit.geometry.proportions import FLUTE_FORMS
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chiproom import BELOW, LEAVES, ChipRoom
 from tapkit.operation import Operation
@@ -267,10 +266,10 @@ def _of_chips(judged: Judged, say: Say) -> list[Point]:
 
 def _of_making(judged: Judged, say: Say) -> list[Point]:
     tap, out = judged.tap, []
-    step = FLUTE_FORMS.index(tap.flute_form)
-    if step:
-        printed = next(r["printed"] for r in tables.rows("flute_forms") if r["form"] == tap.flute_form)
-        out.append(Point("grinding", weight("grinding") * step, f"a {printed} tap is dearer to buy and to grind"))
+    if tap.form.dearer:
+        printed = tap.form.name(tap.thread.hand)
+        told = f"a {printed} tap is dearer to buy and to grind"
+        out.append(Point("grinding", weight("grinding") * tap.form.dearer, told))
     if tap.din_form is None:
         out.append(Point("special", weight("special"), "no form of DIN 2197 pairs this flute with this chamfer"))
     if not judged.job.asked.is_through:

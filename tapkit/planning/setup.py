@@ -8,6 +8,7 @@ from typing import Any
 
 from tapkit import tables, units
 from tapkit.geometry.drillsize import drill_name
+from tapkit.geometry.tap import Tap
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
 from tapkit.planning.cycle import Cycle, Line, feed_settings
@@ -31,7 +32,7 @@ class SetUp:
     level: str = "learner"
 
     @classmethod
-    def make(cls, job: Job, tap: str | None = None, level: str = "learner") -> SetUp:
+    def make(cls, job: Job, tap: Tap | str | None = None, level: str = "learner") -> SetUp:
         """A set-up with the tap named ("spiral-point plug"), or with the model's choice.
 
         Raises ValueError where no tap will do and none is named.

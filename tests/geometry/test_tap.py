@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from strategies import fitting, threads
 
 from tapkit import Tap, Thread, tables
-from tapkit.geometry.proportions import form_for, usual_flutes
+from tapkit.geometry.fluteform import form_for
+from tapkit.geometry.proportions import usual_flutes
 from tapkit.geometry.tapname import chamfer_length, chamfer_name, din_form, named_parts, read_tap_name
 
 NAMES = ["taper", "plug", "semi-bottoming", "bottoming"]
@@ -87,7 +88,7 @@ def test_any_name_gives_a_tap_or_one_sentence(text):
         (dict(point_diameter=10.0), "makes no chamfer"),
         (dict(point_diameter=0.5), "makes no chamfer"),
         (dict(radial_rake=50.0), "radial rake of 50"),
-        (dict(axial_rake=20.0), "does not go with a straight tap: it makes a spiral-flute tap"),
+        (dict(axial_rake=20.0), "does not go with a straight-flute tap: it makes a spiral-flute tap"),
         (dict(core_diameter=9.9), "core of 9.9 mm cannot be ground"),
         (dict(core_diameter=math.nan), "core of nan"),
         (dict(land_width=9.0), "do not go with 3 flutes"),

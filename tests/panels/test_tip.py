@@ -9,7 +9,7 @@ from PIL import Image
 
 from tapkit import Tap
 from tapkit.drawing import photo
-from tapkit.geometry.proportions import FLUTE_FORMS
+from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.panels import tip
 
 

@@ -11,8 +11,8 @@ from tapkit.exercises.bank.strength import through_job
 from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
+from tapkit.geometry.fluteform import form_for, form_of
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.proportions import form_for
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import torsion
@@ -245,7 +245,7 @@ def set_the_torque(case: tuple[Part, float, float]) -> Draft:
 def _two_taps() -> list[tuple[Part, tuple[str, str]]]:
     found = []
     for part, pair in product(parts(), (("spiral-point", "spiral-flute"), ("straight", "spiral-flute"))):
-        strong, weak = (through_job(part, f, 4.0 if f != "spiral-flute" else 2.5) for f in pair)
+        strong, weak = (through_job(part, f, form_of(f).usual_chamfer) for f in pair)
         thinner = weak.tap.core_diameter < 0.99 * strong.tap.core_diameter
         if thinner and weak.breakage.torque < 0.97 * strong.breakage.torque:
             found.append((part, pair))
@@ -264,7 +264,7 @@ def _two_taps() -> list[tuple[Part, tuple[str, str]]]:
 def which_breaks_first(case: tuple[Part, tuple[str, str]]) -> Draft:
     """Which of two taps breaks first."""
     part, (strong, weak) = case
-    jobs = {f: through_job(part, f, 4.0 if f != "spiral-flute" else 2.5) for f in (strong, weak)}
+    jobs = {f: through_job(part, f, form_of(f).usual_chamfer) for f in (strong, weak)}
     names = {f: f"the {j.tap.name} tap, core {mm(j.tap.core_diameter, 2)}" for f, j in jobs.items()}
     options = (
         Option(names[weak]),

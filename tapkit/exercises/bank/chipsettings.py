@@ -10,8 +10,8 @@ from tapkit.exercises.bank.rows import Part, blind_ask, deg, g, parts, usual_hol
 from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.choice import Choice, Option
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
+from tapkit.geometry.fluteform import form_for
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.proportions import form_for
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.mechanics.chiproom import BELOW, LEAVES, STAYS

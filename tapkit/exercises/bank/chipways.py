@@ -11,6 +11,7 @@ from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, parts, usual
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
+from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import rake
@@ -311,20 +312,19 @@ def _hole_cases() -> list:
 )
 def flutes_for_the_hole(part) -> Draft:
     """Flutes for a hole."""
-    forms = {"spiral-point": 4.0, "spiral-flute": 2.5, "straight": 4.0}
+    forms = {form.key: form for form in map(form_of, ("spiral-point", "spiral-flute", "straight"))}
     wanted = AHEAD if part.is_through else TO_SHANK
-    flows = {form: flow_of(Tap.make(part.thread, form, n)).direction for form, n in forms.items()}
+    flows = {key: flow_of(Tap.make(part.thread, key, form.usual_chamfer)).direction for key, form in forms.items()}
     said = {
-        "spiral-point": "It drives long chips ahead. In this hole they have no way out there.",
-        "spiral-flute": "It lifts the chips, but here they could leave below, and its core is weaker.",
-        "straight": "With straight flutes the way of a long chip is undecided: it fills the flutes.",
+        AHEAD: "It drives long chips ahead. In this hole they have no way out there.",
+        TO_SHANK: "It lifts the chips, but here they could leave below, and its core is weaker.",
+        UNDECIDED: "With straight flutes the way of a long chip is undecided: it fills the flutes.",
     }
-    words = {"spiral-point": "spiral-point", "spiral-flute": "spiral-flute", "straight": "straight-flute"}
     options = tuple(
-        Option(f"a {words[form]} tap")
-        if flows[form] == wanted
-        else Option(f"a {words[form]} tap", f"chose-{form}", said[form])
-        for form in forms
+        Option(f"a {form.printed} tap")
+        if flows[key] == wanted
+        else Option(f"a {form.printed} tap", f"chose-{key}", said[form.chips])
+        for key, form in forms.items()
     )
     out, back = "the chips can leave at the far side", "the chips can only come back out at the top"
     right, other = (out, back) if part.is_through else (back, out)
@@ -341,7 +341,7 @@ def flutes_for_the_hole(part) -> Draft:
         ("Ask where a chip can leave this hole.", "Then take the flutes that send it there."),
         (
             Step(f"Way out: {right}."),
-            *(Step(f"A {words[form]} tap sends its chips: {way}.") for form, way in flows.items()),
+            *(Step(f"A {forms[key].printed} tap sends its chips: {way}.") for key, way in flows.items()),
         ),
     )
 

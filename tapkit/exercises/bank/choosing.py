@@ -11,6 +11,7 @@ from tapkit.exercises.choice import Choice, Option, mixed
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
 from tapkit.geometry.tap import Tap
+from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
@@ -80,9 +81,9 @@ def why_not(one: Judged, best: Judged) -> str:
 
 
 REASONS = {
-    "straight": "its short chips need no help, and straight flutes are the simplest",
-    "spiral-point": "it drives the chips ahead, where they can fall out",
-    "spiral-flute": "it lifts the chips out, where nothing else would move them",
+    UNDECIDED: "its short chips need no help, and straight flutes are the simplest",
+    AHEAD: "it drives the chips ahead, where they can fall out",
+    TO_SHANK: "it lifts the chips out, where nothing else would move them",
     "price": "it is the cheapest to buy",
 }
 
@@ -110,9 +111,9 @@ def choose_the_tap(offer: Offer) -> Draft:
         Option(j.tap.name) if j is best else Option(j.tap.name, f"chose-{_dashed(j)}", why_not(j, best))
         for j in offer.ranked
     )
-    form = best.tap.flute_form
+    way = best.tap.form.chips
     reasons = tuple(
-        Option(text) if key == form else Option(text, f"reason-{key}", _reason_hint(key))
+        Option(text) if key == way else Option(text, f"reason-{key.replace(' ', '-')}", _reason_hint(key))
         for key, text in REASONS.items()
     )
     ask = best.job.asked
@@ -138,9 +139,9 @@ def _dashed(one: Judged) -> str:
 
 def _reason_hint(key: str) -> str:
     return {
-        "straight": "Are the chips of this metal short?",
-        "spiral-point": "Is this hole open below?",
-        "spiral-flute": "Do the chips have to come back out at the top here?",
+        UNDECIDED: "Are the chips of this metal short?",
+        AHEAD: "Is this hole open below?",
+        TO_SHANK: "Do the chips have to come back out at the top here?",
         "price": "A broken tap in a finished part costs more than any tap.",
     }[key]
 
@@ -324,12 +325,7 @@ def _listed() -> list[Tap]:
 )
 def name_from_the_list(tap: Tap) -> Draft:
     """From the tool list to the crib."""
-    flutes = {
-        "straight": "straight flutes, faces straight to the end",
-        "spiral-point": "straight flutes, faces ground back at the point",
-        "spiral-flute": "flutes that wind with the thread",
-        "left-hand-flute": "flutes that wind against the thread",
-    }[tap.flute_form]
+    flutes = tap.form.flutes
     length = "".join(r["threads"].replace("-", " to ") for r in _din_rows() if r["form"] == tap.din_form)
     return Draft(
         f"The tool list from the office says: {tap.thread.designation}, DIN 2197 form {tap.din_form}, {flutes}. "

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from tapkit import tables, units
 from tapkit.exercises.exercise import Sketch
 from tapkit.geometry.designation import standard_threads
+from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
@@ -90,9 +91,8 @@ def usual_taps(*, low: float = 4, high: float = 16, forms: tuple[str, ...] = ("s
     """Taps of usual proportions: coarse metric threads with every named chamfer that goes with the flutes."""
     found = []
     for thread, form, row in product(metric(low, high), forms, tables.rows("chamfers")):
-        usual = float(row["usual"])
-        if form != "spiral-point" or usual == 4:
-            found.append(Tap.make(thread, form, usual))
+        if row["us"] in form_of(form).chamfers:
+            found.append(Tap.make(thread, form, float(row["usual"])))
     return tuple(found)
 
 

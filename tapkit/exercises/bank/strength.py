@@ -10,6 +10,7 @@ from typing import NamedTuple
 from tapkit.exercises.bank.rows import Part, an, cap, g, metric, mm, parts, usual_hole
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
+from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
@@ -21,9 +22,11 @@ from tapkit.operation import Operation
 
 
 @lru_cache(maxsize=512)
-def through_job(part: Part, form: str = "straight", threads: float = 4.0, thick: float | None = None) -> Operation:
+def through_job(
+    part: Part, form: str = "straight", chamfer: str | float = "plug", thick: float | None = None
+) -> Operation:
     """A tap through a part of the press, its own thickness or another [mm]."""
-    tap = Tap.make(part.thread, form, threads)
+    tap = Tap.make(part.thread, form, chamfer)
     hole = Hole(kind="through", diameter=usual_hole(part.thread), depth=thick or part.depth)
     return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
 
@@ -158,7 +161,7 @@ class Twisted(NamedTuple):
 
 def _twisted() -> list[Twisted]:
     forms = ("straight", "spiral-point", "spiral-flute")
-    taps = [Tap.make(t, f, 4.0 if f == "spiral-point" else 2.5) for t, f in product(metric(5, 20), forms)]
+    taps = [Tap.make(t, f, form_of(f).usual_chamfer) for t, f in product(metric(5, 20), forms)]
     return [
         Twisted(tap.with_(core_diameter=round(tap.core_diameter, 2)), round(0.012 * tap.thread.major**2.6, 1))
         for tap in taps

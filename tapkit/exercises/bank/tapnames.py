@@ -9,14 +9,14 @@ from tapkit.exercises.bank.rows import an, g, metric, mm
 from tapkit.exercises.choice import Choice, Option
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
 from tapkit.exercises.naming import TapAsked
-from tapkit.geometry.tap import FLUTE_FORMS, Tap
+from tapkit.geometry.fluteform import flute_forms, form_of
+from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
+from tapkit.messages import _, angle, listed
 
 
 def _drawn_taps() -> list[Tap]:
-    lengths = {"straight": (8, 4, 2.5, 1.5), "spiral-point": (4,), "spiral-flute": (4, 2.5, 1.5)}
-    lengths["left-hand-flute"] = (4,)
-    return [Tap.make(t, form, n) for t, form in product(metric(6, 16), FLUTE_FORMS) for n in lengths[form]]
+    return [Tap.make(t, f.key, chamfer) for t, f in product(metric(6, 16), flute_forms()) for chamfer in f.chamfers]
 
 
 @exercise(
@@ -30,12 +30,7 @@ def _drawn_taps() -> list[Tap]:
 )
 def name_the_drawn_tap(tap: Tap) -> Draft:
     """Name the tap in the drawing."""
-    flutes = {
-        "straight": "The flutes run straight to the end.",
-        "spiral-point": "The flutes run straight. Near the point the faces are ground back at an angle.",
-        "spiral-flute": "The flutes wind around the tap with the thread.",
-        "left-hand-flute": "The flutes wind around the tap against the thread.",
-    }[tap.flute_form]
+    flutes = str(_(tap.form.shape, angle=angle(abs(tap.axial_rake))))
     asked = TapAsked(tap)
     alt = f"Side view of a tap of {mm(tap.thread.major)}, pitch {mm(tap.thread.pitch)}. {flutes} "
     alt += f"The cone at the point is {mm(tap.chamfer_length)} long."
@@ -132,7 +127,7 @@ def din_letter(tap: Tap) -> Draft:
     rows = {r["form"]: r for r in tables.rows("din2197")}
 
     def says(form: str) -> str:
-        flutes = rows[form]["flute_forms"].replace("straight", "straight-flute").replace(" ", " or ")
+        flutes = listed((form_of(key).name(tap.thread.hand) for key in rows[form]["flute_forms"].split()), "or")
         return f"form {form} is {rows[form]['threads'].replace('-', ' to ')} threads, {flutes}"
 
     near = [f for f in rows if f != right and tap.flute_form in rows[f]["flute_forms"].split()]
@@ -142,20 +137,11 @@ def din_letter(tap: Tap) -> Draft:
     length = "chamfer of " + g(tap.chamfer_threads) + " threads"
     return Draft(
         f"A drawing of the press asks for {an(tap.thread.designation)} tap by its letter of DIN 2197. "
-        f"The tap in your hand has a {length} and {_flutes_in_words(tap)}. Which letter is it?",
+        f"The tap in your hand has a {length} and {tap.form.flutes}. Which letter is it?",
         Choice((Option(f"form {right}"), *options), (Option(says(right)), *reasons)),
         ("A letter stands for a length of chamfer together with a kind of flute.", "Go by the length first."),
-        (Step(f"The {length} with {_flutes_in_words(tap)}: {says(right)}."),),
+        (Step(f"The {length} with {tap.form.flutes}: {says(right)}."),),
     )
-
-
-def _flutes_in_words(tap: Tap) -> str:
-    return {
-        "straight": "straight flutes without a spiral point",
-        "spiral-point": "straight flutes with a spiral point",
-        "spiral-flute": "flutes that wind with the thread",
-        "left-hand-flute": "flutes that wind against the thread",
-    }[tap.flute_form]
 
 
 EXERCISES = (
