@@ -184,7 +184,7 @@ def _shifts(count: int) -> list[tuple[float, float]]:
 
 
 @lru_cache(maxsize=1)
-def _marks_of_grinding() -> np.ndarray:
+def marks_of_grinding() -> np.ndarray:
     """Fine uneven lines, as a change of the normal across them, (4096,)."""
     rng = np.random.default_rng(7)
     fine, wide = rng.standard_normal(4098), rng.standard_normal(4120)
@@ -200,7 +200,7 @@ def _lit(traits: np.ndarray, camera: raster.Camera, fine: bool) -> np.ndarray:
     """
     scale = np.float32(camera.scale / camera.dots)
     x, y, nx, ny, bx, by, open_, across, edge, tint, z = traits
-    lines = _marks_of_grinding().take((across * (scale / np.float32(MARK))).astype(np.int32) & 4095)
+    lines = marks_of_grinding().take((across * (scale / np.float32(MARK))).astype(np.int32) & 4095)
     lines *= np.float32(0.07) * np.clip((bx * bx + by * by) * 2 - np.float32(0.6), 0, 1)
     nx = nx + NEARNESS * (x / camera.width - np.float32(0.5)) + lines * bx
     ny = ny + NEARNESS * (np.float32(0.5) - y / camera.height) + lines * by

@@ -1,0 +1,117 @@
+"""A tap's skin and the light on it as bytes for the tap in the round: what the browser needs, and nothing else.
+
+One vertex takes 20 bytes: x, y, z as signed 16-bit shares of `reach` from the middle at `middle` mm up the axis, the
+distance from the cutting edge as an unsigned 16-bit share of `NEAR`; normal and openness, direction across the marks of
+grinding and tint of a cutting face, a byte each; the place across the marks as a 16-bit share of `along`, the part and
+the number of the tooth. Four vertices a cell, corners in the order 00, 01, 10, 11, seen from outside.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from tapkit.drawing import steel
+from tapkit.drawing.photo import marks_of_grinding
+from tapkit.drawing.raster import DISTANCE, FIRST_TURN, MARGIN
+from tapkit.geometry.skin import FACE, LAND, Skin, skin
+from tapkit.geometry.surface import Solid, cartesian, solid
+from tapkit.geometry.tap import Tap
+
+NEAR = 2.0
+"""Distances from the cutting edge are told up to here [mm]."""
+
+VERTEX = np.dtype(
+    [
+        ("place", "<i2", 3), ("edge", "<u2"), ("normal", "i1", 3), ("open", "u1"),
+        ("across", "i1", 3), ("tint", "u1"), ("along", "<u2"), ("part", "u1"), ("tooth", "u1"),
+    ]
+)  # fmt: skip
+"""How a vertex lies in the bytes."""
+
+
+class Packed(NamedTuple):
+    """`vertices` bytes of (4 · cells) `VERTEX`; `about` what the browser must know of them and of the tap."""
+
+    vertices: bytes
+    about: dict[str, Any]
+
+
+@lru_cache(maxsize=4)
+def packed(tap: Tap) -> Packed:
+    """A tap for the browser; the last few are kept."""
+    cells, s = skin(tap), solid(tap)
+    points = cells.points.astype(np.float64)
+    low, high = float(points[2].min()), float(points[2].max())
+    middle = (low + high) / 2
+    reach = max(float(np.abs(points[:2]).max()), high - middle)
+    along = float(np.abs(cells.marks[1]).max()) or 1.0
+    v = np.empty((cells.part.size, 4), VERTEX)
+    v["place"] = np.rint((points - np.array([0, 0, middle])[:, None, None]) / reach * 32767).T
+    v["edge"] = np.rint(np.clip(cells.marks[2] / NEAR, 0, 1) * 65535).T
+    v["normal"], v["across"] = (np.rint(np.clip(a, -1, 1) * 127).T for a in (cells.normals, cells.across))
+    v["open"], v["tint"] = (np.rint(np.clip(cells.marks[i], 0, 1) * 255).T for i in (0, 3))
+    v["along"] = np.rint(np.abs(cells.marks[1]) / along * 65535).T
+    v["part"] = cells.part[:, None]
+    v["tooth"] = tooth_of(cells, s)[:, None]
+    v = np.where(_inside_out(cells)[:, None], v[:, [0, 2, 1, 3]], v)
+    return Packed(v.tobytes(), _about(s) | {"middle": middle, "reach": reach, "along": along})
+
+
+def _inside_out(cells: Skin) -> np.ndarray:
+    """Whether the corners of each cell run the other way round than its normal asks, (cells,)."""
+    d, e = cells.points[:, 1] - cells.points[:, 2], cells.points[:, 3] - cells.points[:, 0]
+    return np.sum(np.cross(d, e, axis=0) * cells.normals.mean(1), axis=0) < 0
+
+
+def tooth_of(cells: Skin, s: Solid) -> np.ndarray:
+    """Number of the tooth that each cell of a land or of a cutting face belongs to, from 1 at the point; 0 for other
+    cells and for those before the first tooth; shape (cells,), at most 255."""
+    x, y, z = cells.points.mean(1)
+    side = -1.0 if s.tap.thread.hand == "right" else 1.0
+    angle, r = np.arctan2(side * y, x), np.hypot(x, y)
+    flute, off = s.place(angle, z)
+    flute = np.where(off > 0, flute + 1, flute) % s.flutes  # a land lies behind the next flute's edge
+    flute = np.where(cells.part == FACE, np.rint((s.edge(0, r, z) - angle) / s.sector) % s.flutes, flute)
+    edge = s.edge(flute, r, z)
+    behind = (edge - angle + 0.5 * s.sector) % (2 * math.pi) - 0.5 * s.sector
+    turn = np.rint((z - s.ridge(edge - behind)) / s.pitch)
+    number = turn * s.flutes + flute + 1
+    return np.where(np.isin(cells.part, (LAND, FACE)) & (number >= 1) & (number < 255), number, 0).astype(np.uint8)
+
+
+def _about(s: Solid) -> dict[str, Any]:
+    """Frame, camera and teeth, lengths in mm and angles in degrees."""
+    number = np.arange(1, s.chamfer_teeth + 2)
+    flute, r, angle, z = s.tooth(number)
+    tips = cartesian(r, np.cos(angle), np.sin(angle), z, s.tap.thread.hand)
+    return {
+        "near": NEAR,
+        "hand": s.tap.thread.hand,
+        "outer": s.outer,
+        "pitch": s.pitch,
+        "length": min(s.blank.thread_end + s.outer, s.blank.shank_end),
+        "end": s.blank.shank_end,
+        "tip": max(s.blank.centre_height, 0.0),
+        "firstTurn": FIRST_TURN,
+        "margin": MARGIN,
+        "distance": DISTANCE,
+        "teeth": [
+            {"number": int(n), "flute": int(f) + 1, "at": [round(float(c), 4) for c in tip]}
+            for n, f, tip in zip(number, flute, tips.T)
+        ],
+    }
+
+
+@lru_cache(maxsize=1)
+def light() -> tuple[bytes, dict[str, Any]]:
+    """The table of mirrored light, square roots of its values as bytes (directions, side, side, 3), then the marks of
+    grinding as 4096 signed bytes; and how to read them."""
+    table, marks = steel.ball(), marks_of_grinding()
+    most, deep = float(table.max()), float(np.abs(marks).max())
+    bytes_ = np.rint(255 * np.sqrt(table / most)).astype(np.uint8).tobytes()
+    about = {"directions": steel.DIRECTIONS, "side": steel.SIDE, "most": most, "deep": deep}
+    return bytes_ + np.rint(127 * marks / deep).astype(np.int8).tobytes(), about

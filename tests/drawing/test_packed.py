@@ -1,0 +1,58 @@
+"""The bytes for the browser say what the skin says: places to a few thousandths of a millimetre, every corner seen
+from outside, and every tooth's own cells by its number."""
+
+import numpy as np
+import pytest
+
+from tapkit.drawing.packed import NEAR, VERTEX, light, packed
+from tapkit.drawing.steel import DIRECTIONS, SIDE, ball
+from tapkit.geometry.skin import FACE, skin
+from tapkit.geometry.surface import solid
+from tapkit.geometry.tap import Tap
+
+TAPS = [
+    "M10x1.5 spiral-point plug",
+    "M6x1 straight taper",
+    "M12x1.75 spiral-flute bottoming",
+    "M8x1.25-LH spiral-flute plug",
+]
+
+
+@pytest.fixture(params=TAPS)
+def both(request):
+    tap = Tap.parse(request.param)
+    made = packed(tap)
+    return tap, np.frombuffer(made.vertices, VERTEX).reshape(-1, 4), made.about
+
+
+def test_places_are_those_of_the_skin(both):
+    tap, v, about = both
+    points = v["place"] / 32767 * about["reach"] + [0, 0, about["middle"]]
+    found = {tuple(p) for p in np.rint(points.mean(1) * 200)}
+    there = np.rint(skin(tap).points.mean(1).T * 200)
+    near = sum(any((*(p + d),) in found for d in np.indices((3, 3, 3)).reshape(3, -1).T - 1) for p in there[::50])
+    assert near == len(there[::50])
+
+
+def test_all_corners_run_alike_seen_from_outside(both):
+    _, v, _ = both
+    p, n = v["place"].astype(float), v["normal"].astype(float).mean(1)
+    around = np.cross(p[:, 1] - p[:, 2], p[:, 3] - p[:, 0])
+    large = np.linalg.norm(around, axis=1) > 1e4
+    assert (np.sum(around * n, axis=1)[large] > 0).all()
+
+
+def test_the_cells_at_a_tip_are_the_teeth_that_stand_there(both):
+    tap, v, about = both
+    middle = v["place"].mean(1) / 32767 * about["reach"] + [0, 0, about["middle"]]
+    faces = (v["part"][:, 0] == FACE) & (v["edge"].min(1) / 65535 * NEAR < 0.3)
+    assert len(about["teeth"]) == solid(tap).chamfer_teeth + 1
+    for tooth in about["teeth"][1:]:
+        nearest = np.flatnonzero(faces)[np.argmin(np.linalg.norm(middle[faces] - tooth["at"], axis=1))]
+        assert v["tooth"][nearest, 0] == tooth["number"]
+
+
+def test_the_light_is_that_of_the_plates():
+    bytes_, about = light()
+    table = np.frombuffer(bytes_[:-4096], np.uint8).reshape(DIRECTIONS, SIDE, SIDE, 3)
+    assert np.abs((table / 255.0) ** 2 * about["most"] - ball()).max() < 0.01 * about["most"]
