@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from tapkit import units
 from tapkit.operation import Operation
+from tapkit.parameters import Parameter, owner_of, parameters
 
 
 class Line(NamedTuple):
@@ -60,30 +61,21 @@ def _text(value: Any, kind: str | None, decimals: int, system: str) -> str:
 
 Getter = Callable[[Operation], Any]
 
-INPUTS: tuple[tuple[str, str | None, int, Getter], ...] = (
-    ("Thread", None, 0, lambda j: j.tap.thread.designation),
-    ("Flute form", None, 0, lambda j: j.tap.flute_form),
-    ("Flutes", None, 0, lambda j: j.tap.flutes),
-    ("Chamfer length, threads", None, 2, lambda j: j.tap.chamfer_threads),
-    ("Point diameter", "length", 3, lambda j: j.tap.point_diameter),
-    ("Radial rake", "angle", 1, lambda j: j.tap.radial_rake),
-    ("Axial rake", "angle", 1, lambda j: j.tap.axial_rake),
-    ("Core diameter", "length", 3, lambda j: j.tap.core_diameter),
-    ("Width of a land", "length", 3, lambda j: j.tap.land_width),
-    ("Hole", None, 0, lambda j: j.hole.kind),
-    ("Hole diameter", "length", 3, lambda j: j.hole.diameter),
-    ("Depth of the hole", "length", 3, lambda j: j.hole.depth),
-    ("Workpiece", None, 0, lambda j: j.workpiece.printed),
-    ("First tooth at, of P/Z", None, 2, lambda j: j.faults.first_tooth),
-    ("Runout", "length", 3, lambda j: j.faults.runout),
-    ("Missing teeth", None, 0, lambda j: ", ".join(str(n) for n in sorted(j.faults.missing_teeth)) or "none"),
-    ("Chamfer lost in a regrind, threads", None, 2, lambda j: j.faults.regrind_shorter),
-    ("Tilt", "angle", 1, lambda j: j.faults.tilt),
-    ("Tool factor", None, 2, lambda j: j.tool_factor),
-    ("Wear factor", None, 2, lambda j: j.wear_factor),
-    ("Friction factor", None, 2, lambda j: j.friction_factor),
-    ("Shear stress at breakage (assumed)", "stress", 0, lambda j: j.shear_at_breakage),
-)
+
+def _input(one: Parameter) -> tuple[str, str | None, int, Getter]:
+    """A parameter as a line of what goes in."""
+    label = f"{one.label}, {one.unit}" if one.unit else one.label
+    return label, one.quantity, 0 if one.is_whole else 2, lambda job: _value(getattr(owner_of(job, one), one.name))
+
+
+def _value(value: Any) -> Any:
+    """A number, or the words of what a job has."""
+    if isinstance(value, frozenset):
+        return ", ".join(str(n) for n in sorted(value)) or "none"
+    return getattr(value, "printed", getattr(value, "designation", value))
+
+
+INPUTS: tuple[tuple[str, str | None, int, Getter], ...] = tuple(_input(p) for p in parameters() if p.group)
 """What goes in: label, kind, decimals, and how to read it from a job."""
 
 

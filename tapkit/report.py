@@ -15,6 +15,10 @@ from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
+from tapkit.parameters import Parameter, find, used_in
+
+EXAMPLES = {"speed": ': "10 m/min" or "30 sfm"', "runout": ': "0.03 mm @ 0 deg", the angle from flute 1'}
+"""What is written for an option, where its words of help leave it open."""
 
 CAUTION = (
     "These numbers teach; they do not set a machine. Follow the machine's manual, the shop's rules, local "
@@ -30,19 +34,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the text")
     group = parser.add_argument_group("geometry and condition of the tap")
-    for option, what in (
-        ("--flutes", "number of flutes"),
-        ("--chamfer", "chamfer length in threads, or its name"),
-        ("--core", "core diameter"),
-        ("--land", "width of a land, as a chord at the major diameter"),
-        ("--radial-rake", "radial rake"),
-        ("--axial-rake", "axial rake; positive lifts chips to the shank"),
-        ("--point-diameter", "small end of the chamfer"),
-        ("--first-tooth", "where the first tooth starts, z0/(P/Z), above 0 and up to 1"),
-        ("--speed", 'cutting speed: "10 m/min" or "30 sfm"'),
-        ("--runout", 'runout of the tap: "0.03 mm @ 0 deg", the angle from flute 1'),
-    ):
-        group.add_argument(option, help=what)
+    for one in used_in("report"):
+        group.add_argument(_name(one), dest=one.key, help=f"{one.help}{EXAMPLES.get(one.key, '')}".replace("%", "%%"))
     group.add_argument(
         "--missing-tooth", action="append", default=[], metavar="N", help="a lost tooth, from the point (repeatable)"
     )
@@ -57,26 +50,19 @@ def run(args: argparse.Namespace) -> int:
 
 def job_from(args: argparse.Namespace) -> Operation:
     """The operation that the command line asks for."""
-    tap = Tap.parse(
-        args.tap,
-        chamfer=args.chamfer,
-        flutes=_option(args.flutes, "--flutes", _number),
-        core_diameter=_option(args.core, "--core", door.length),
-        land_width=_option(args.land, "--land", door.length),
-        radial_rake=_option(args.radial_rake, "--radial-rake", door.angle),
-        axial_rake=_option(args.axial_rake, "--axial-rake", door.angle),
-        point_diameter=_option(args.point_diameter, "--point-diameter", door.length),
-    )
-    runout, angle = _option(args.runout, "--runout", read_runout) or (0.0, 0.0)
-    first = _option(args.first_tooth, "--first-tooth", _number)
-    faults = Faults(
-        first_tooth=1.0 if first is None else first,
-        runout=runout,
-        runout_angle=angle,
-        missing_teeth=frozenset(_option(n, "--missing-tooth", _tooth) for n in args.missing_tooth),
-    )
-    speed = _option(args.speed, "--speed", door.speed)
-    return Operation.parse(tap, Hole.parse(args.hole), Workpiece.parse(args.work), speed=speed, faults=faults)
+    given: dict[str, dict[str, Any]] = {"tap": {}, "faults": {}, "job": {}}
+    for one in used_in("report"):
+        written = getattr(args, one.key)
+        if written is None:
+            continue
+        if one.key == "runout":
+            given["faults"] |= zip(("runout", "runout_angle"), _option(written, one, read_runout))
+        else:
+            given[one.owner][one.name] = _option(written, one, one.read)
+    tap = Tap.parse(args.tap, chamfer=given["tap"].pop("chamfer_threads", None), **given["tap"])
+    lost = frozenset(_option(n, find("missing"), _tooth) for n in args.missing_tooth)
+    faults = Faults(**given["faults"], missing_teeth=lost)
+    return Operation.parse(tap, Hole.parse(args.hole), Workpiece.parse(args.work), faults=faults, **given["job"])
 
 
 def read_runout(text: str) -> tuple[float, float]:
@@ -89,21 +75,17 @@ def read_runout(text: str) -> tuple[float, float]:
     return door.length(size.strip()), door.angle(angle.strip()) if angle.strip() else 0.0
 
 
-def _option(value: str | None, name: str, read: Any) -> Any:
+def _name(one: Parameter) -> str:
+    """The option of a parameter."""
+    return "--missing-tooth" if one.key == "missing" else "--" + one.key.replace("_", "-")
+
+
+def _option(written: str, one: Parameter, read: Any) -> Any:
     """An option's value read, its name put before any complaint."""
-    if value is None:
-        return None
     try:
-        return read(value)
+        return read(written)
     except ValueError as error:
-        raise ValueError(f"{name} {value!r}: {error}") from None
-
-
-def _number(text: str) -> float:
-    number, rest = door.read_number(text)
-    if rest:
-        raise ValueError(f"{rest!r} after the number is not wanted; write a plain number")
-    return number
+        raise ValueError(f"{_name(one)} {written!r}: {error}") from None
 
 
 def _tooth(text: str) -> int:

@@ -7,35 +7,27 @@ computed one by one. A combination that cannot be ground or drilled gives nan, a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from tapkit import tables
+from tapkit import door
 from tapkit.geometry.thread import SQRT3
 from tapkit.mechanics import sweep
+from tapkit.messages import _
+from tapkit.parameters import Parameter, changed, parameters, used_in
 
 if TYPE_CHECKING:
     from tapkit.operation import Operation
-
-
-class Quantity(NamedTuple):
-    """Something to change or to read: its name, what it belongs to, a label and a unit for the axis."""
-
-    name: str
-    of: str
-    label: str
-    unit: str
 
 
 class Sweep(NamedTuple):
     """All combinations. `x` values (columns,), `y` values (rows,) or None; `results` of arrays (rows, columns),
     or (columns,) with one quantity; `refused` the reasons found, each with how many combinations it refused."""
 
-    x_quantity: Quantity
+    x_quantity: Parameter
     x: np.ndarray
-    y_quantity: Quantity | None
+    y_quantity: Parameter | None
     y: np.ndarray | None
     results: sweep.Results
     refused: tuple[tuple[str, int], ...]
@@ -45,22 +37,24 @@ class Sweep(NamedTuple):
         return getattr(self.results, quantity(result, "result").name)
 
 
-def quantities(kind: str = "parameter") -> tuple[Quantity, ...]:
-    """Everything that can be changed ("parameter") or read ("result"), in the order of the table `whatif`.
+def quantities(kind: str = "parameter") -> tuple[Parameter, ...]:
+    """Everything that can be changed ("parameter") or read ("result"), in the order of the table `parameters`.
 
-    >>> quantities()[0].label, quantities("result")[0].unit
-    ('chamfer length', 'N·m')
+    >>> quantities()[0].label, quantities("result")[0].unit_in()
+    ('Chamfer length', 'N·m')
     """
-    rows = (r for r in tables.rows("whatif") if (r["of"] == "result") == (kind == "result"))
-    return tuple(Quantity(r["name"], r["of"], r["label"], r["unit"]) for r in rows)
+    return tuple(p for p in parameters() if p.owner == "result") if kind == "result" else used_in("sweep")
 
 
-def quantity(name: str, kind: str = "parameter") -> Quantity:
-    """One quantity by name."""
+def quantity(name: str, kind: str = "parameter") -> Parameter:
+    """One of them by key, or by name in the model."""
     for one in quantities(kind):
-        if one.name == name:
+        if name in (one.key, one.name):
             return one
-    raise ValueError(f"there is no {kind} {name!r}; there are {', '.join(q.name for q in quantities(kind))}")
+    known = ", ".join(q.name for q in quantities(kind))
+    if kind == "result":
+        raise ValueError(_("there is no result {name}; there are {known}", name=door.quoted(name), known=known))
+    raise ValueError(_("there is no parameter {name}; there are {known}", name=door.quoted(name), known=known))
 
 
 def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: Any = None) -> Sweep:
@@ -94,21 +88,6 @@ def _values(name: str, values: Any) -> np.ndarray:
     if found.ndim != 1 or not len(found) or not np.isfinite(found).all():
         raise ValueError(f"the values of {name} are not a list of plain numbers; give some like [2, 3, 4]")
     return found
-
-
-def changed(job: Operation, changes: Sequence[tuple[Quantity, float]]) -> Operation:
-    """The job with some quantities set. A tap keeps its flute form unless the axial rake leaves it."""
-    parts: dict[str, dict[str, Any]] = {"tap": {}, "hole": {}, "faults": {}, "job": {}}
-    for what, value in changes:
-        whole = what.name == "flutes"
-        parts[what.of][what.name] = int(value) if whole and float(value).is_integer() else float(value)
-    if parts["tap"]:
-        parts["job"]["tap"] = job.tap.with_(**parts["tap"])
-    if parts["hole"]:
-        parts["job"]["hole"] = job.hole.with_(**parts["hole"])
-    if parts["faults"]:
-        parts["job"]["faults"] = replace(job.faults, **parts["faults"])
-    return job.with_(**parts["job"])
 
 
 def solve(jobs: Sequence[Operation | None]) -> sweep.Results:

@@ -51,6 +51,6 @@ def test_csv_reads_back_as_numbers_in_the_unit_beside_them(system):
 
 def test_json_holds_inputs_results_units_and_cautions():
     data = json.loads(compare.as_json({"A": A, "B": B}))
-    assert data["B"]["inputs"]["Depth of the hole"] == {"value": 25.0, "unit": "mm"}
+    assert data["B"]["inputs"]["Part thickness, or drilled depth"] == {"value": 25.0, "unit": "mm"}
     assert data["A"]["results"]["Largest torque, cutting"]["unit"] == "N·m"
     assert data["A"]["cautions"] == list(A.cautions)

@@ -41,8 +41,8 @@ def test_one_and_two_quantities_have_their_shapes():
     assert one.of("peak_torque").shape == (3,)
     assert two.of("peak_torque").shape == (2, 3)
     assert two.of("peak_torque")[1] == pytest.approx(one.of("peak_torque"))
-    assert two.x_quantity.label == "chamfer length"
-    assert two.y_quantity.unit == "mm"
+    assert two.x_quantity.label == "Chamfer length"
+    assert two.y_quantity.unit_in() == "mm"
 
 
 @pytest.mark.parametrize("quantity", list(whatif.quantities()), ids=lambda q: q.name)

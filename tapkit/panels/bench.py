@@ -21,6 +21,7 @@ from tapkit.panels.controls import Controls
 from tapkit.panels.look import STYLE
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.text import picture_tag
+from tapkit.parameters import Parameter, changed, present, sweep_range
 
 SWEEP_POINTS = 41
 
@@ -277,23 +278,23 @@ def _cautions(jobs: tuple[Operation, Operation], system: str) -> str:
 def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, system: str = "metric") -> SweepPicture:
     """The what-if chart of both jobs, over the range of the bench's own control for that quantity."""
     x, y = whatif.quantity(what), whatif.quantity(result, "result")
-    low, high = benchcontrols.span_of(what, jobs)
-    x_kind, y_kind = benchcontrols.kind_of(x.unit), benchcontrols.kind_of(y.unit)
+    low, high = sweep_range(x, jobs)
+    x_kind, y_kind = (q.quantity for q in (x, y))
     x_scale, y_scale = (units.convert(1.0, k, system) if k else 1.0 for k in (x_kind, y_kind))
     curves = []
     for name, job in zip(NAMES, jobs):
         values, found = _swept(_apart_from(job, x, low), what, result, low, high)
-        here = benchcontrols.present(job, x)
+        here = present(job, x)
         now = float(whatif.run(job, what, [here]).of(result)[0])
         curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale)))
-    return SweepPicture(curves, _title(x, x_kind, system), _title(y, y_kind, system))
+    return SweepPicture(curves, _title(x, system), _title(y, system))
 
 
-def _apart_from(job: Operation, what: whatif.Quantity, value: float) -> Operation:
+def _apart_from(job: Operation, what: Parameter, value: float) -> Operation:
     """One job for all that differ in one quantity alone; the job itself where the value cannot be set and set back."""
     try:
-        other = whatif.changed(job, [(what, value)])
-        return other if whatif.changed(other, [(what, benchcontrols.present(job, what))]) == job else job
+        other = changed(job, [(what, value)])
+        return other if changed(other, [(what, present(job, what))]) == job else job
     except ValueError:
         return job
 
@@ -305,8 +306,8 @@ def _swept(job: Operation, what: str, result: str, low: float, high: float) -> t
     return values, whatif.run(job, what, values).of(result)
 
 
-def _title(quantity: whatif.Quantity, kind: str | None, system: str) -> str:
-    unit = units.unit_label(kind, system) if kind else quantity.unit
+def _title(quantity: Parameter, system: str) -> str:
+    unit = quantity.unit_in(system)
     return f"{quantity.label}, {unit}" if unit else quantity.label
 
 

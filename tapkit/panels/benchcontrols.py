@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from types import SimpleNamespace
 from typing import Any
 
-from tapkit import units, whatif
 from tapkit.geometry.fluteform import flute_forms, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.proportions import (
@@ -135,53 +134,3 @@ def job_from(v: SimpleNamespace) -> Operation:
         tool_factor=v.tool_factor,
         shear_at_breakage=v.shear_at_breakage,
     )
-
-
-SPANS: dict[str, tuple[float, float]] = {
-    "chamfer_threads": (1, 10),
-    "flutes": (2, 6),
-    "radial_rake": (-5, 25),
-    "first_tooth": (0.05, 1),
-    "runout": (0, 0.2),
-    "chamfer_runout": (0, 0.2),
-    "regrind_shorter": (0, 3),
-    "tilt": (0, 2),
-}
-SHARES: dict[str, tuple[float, float]] = {
-    "point_diameter": (0.7, 0.95),
-    "core_diameter": (0.25, 0.7),
-    "land_width": (0.12, 0.5),
-    "depth": (0.2, 5.0),
-}
-"""Ranges of a sweep: fixed, or as shares of the larger major diameter."""
-
-
-def span_of(what: str, jobs: Sequence[Operation]) -> tuple[float, float]:
-    """The range over which the bench sweeps a quantity."""
-    if what in SPANS:
-        return SPANS[what]
-    major = max(job.tap.thread.major for job in jobs)
-    if what in SHARES:
-        return SHARES[what][0] * major, SHARES[what][1] * major
-    if what == "axial_rake":
-        values = [job.tap.axial_rake for job in jobs]
-        return min(-15.0, *values) if min(values) < 0 else 0.0, max(45.0, *values) if max(values) > 0 else 0.0
-    if what == "diameter":
-        low = min(job.tap.point_diameter for job in jobs)
-        return low, max(job.tap.thread.major - 0.15 * job.tap.thread.pitch for job in jobs)
-    row = assumption(what)
-    return row.low, row.high
-
-
-def present(job: Operation, what: whatif.Quantity) -> float:
-    """The job's own value of a quantity."""
-    owner = {"tap": job.tap, "hole": job.hole, "faults": job.faults, "job": job}[what.of]
-    return float(getattr(owner, what.name))
-
-
-def kind_of(unit: str) -> str | None:
-    """The kind of quantity of a unit printed in the table `whatif`, or None."""
-    for kind in units.UNIT:
-        if unit and units.unit_label(kind) == unit and kind != "angle":
-            return kind
-    return None

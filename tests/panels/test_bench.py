@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from strategies import jobs
 
 from tapkit import panels, whatif
-from tapkit.panels import benchcontrols
+from tapkit.parameters import sweep_range
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +85,7 @@ def test_a_kept_curve_is_the_one_of_the_present_job(what, job, share):
     """Whatever the swept quantity stood at before."""
     from tapkit.panels.bench import sweep_picture
 
-    low, high = benchcontrols.span_of(what.name, (job, job))
+    low, high = sweep_range(what, (job, job))
     for value in (low, low + share * (high - low)):
         value = round(value) if what.name == "flutes" else value
         try:
@@ -128,5 +128,5 @@ def test_a_closed_folder_is_said_in_a_sentence(bench, tmp_path, monkeypatch):
 
 def test_spans_of_sweeps_lie_around_something_possible(bench):
     for what in whatif.quantities():
-        low, high = benchcontrols.span_of(what.name, bench.jobs)
+        low, high = sweep_range(what, bench.jobs)
         assert low < high, what.name
