@@ -161,13 +161,15 @@ def speed(value: float, **look: Any) -> Quantity:
 def significant(value: float, digits: int) -> str:
     """A number to some significant digits, without power of ten and without trailing zeros.
 
-    >>> significant(1234.5, 2), significant(0.04567, 2), significant(-8.50, 3)
-    ('1230', '0.046', '−8.5')
+    >>> significant(1234.5, 2), significant(0.04567, 2), significant(-8.50, 3), significant(1.1, 6)
+    ('1230', '0.046', '−8.5', '1.1')
     """
     if not abs(value) < 1e15 or value == 0:
         return "0" if value == 0 else f"{value:g}".replace("-", "−")
     places = max(digits, len(f"{abs(value):.0f}") - 1 if abs(value) >= 1 else 0)
-    text = f"{float(f'{value:.{places - 1}e}'):.{max(places, 1) + 12}f}".rstrip("0").rstrip(".")
+    mantissa, exponent = f"{value:.{places - 1}e}".split("e")
+    text = f"{float(f'{mantissa}e{exponent}'):.{max(0, places - 1 - int(exponent))}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
     return text.replace("-", "−")
 
 

@@ -129,6 +129,8 @@ def in_system(text: str, system: str) -> str:
     >>> in_system("a hole 8.5 mm wide needs 4 to 6 N·m", "inch")
     'a hole 0.335 in wide needs 35 to 53 in·lbf'
     """
+    if hasattr(text, "said"):
+        return text.said(system)
     if system == "metric":
         return text
     kinds = {"mm": "length", "N·m": "torque", "N/mm2": "stress", "m/min": "speed", "N": "force"}

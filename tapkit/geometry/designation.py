@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache, lru_cache
 
 from tapkit import door, tables
+from tapkit.door import quoted
 from tapkit.geometry.thread import Thread
+from tapkit.messages import Number, _, listed, of_table
 
 _METRIC = re.compile(
-    r"M\s*(?P<d>\d+(?:\.\d+)?)(?:\s*[X*-]\s*(?P<p>\d*\.?\d+))?"
-    r"(?:[\s-]+(?P<tol>\d[GH](?:\d[GH])?))?(?:[\s-]*(?P<lh>LH))?$"
+    r"M\s*(?P<d>\d+(?:\.\d+)?)(?:(?:\s*[X*/-]\s*|\s+)(?:P\s*=?\s*)?(?P<p>\d*\.?\d+)(?:\s*MM\b)?)?"
+    r"(?:[\s,-]+(?P<series>COARSE|FINE|SPECIAL))?(?:[\s,-]*(?P<tol>\d[GH](?:\d[GH])?X?))?$"
 )
 _UNIFIED = re.compile(
-    r"(?P<hash>#|NO\.?\s*)?(?P<size>\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d*\.\d+|\d+\.?)"
-    r"\s*(?:\"|IN\.?|INCH)?\s*-\s*(?P<tpi>\d+(?:\.\d+|\s*1/2)?)\s*(?:TPI)?"
-    r"(?:[\s-]*(?P<series>UNC|UNF|UNEF|UNS|8-?UN|UN))?"
-    r"(?:[\s-]+(?P<tol>[123]B))?(?:[\s-]*(?P<lh>LH))?$"
+    r"(?P<hash>#|NO\.?\s*|NR\.?\s*)?(?P<size>\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d*\.\d+|\d+\.?)"
+    r"\s*(?:\"|''|IN\.?|INCH)?\s*[-X]\s*(?P<tpi>\d+(?:\.\d+|\s*1/2)?)\s*(?:TPI)?"
+    r"(?:[\s,-]*(?P<series>UNC|UNF|UNEF|UNS|8-?UN|UN))?"
+    r"(?:[\s,-]*(?P<tol>[123]B))?$"
 )
+_LEFT = re.compile(r"[\s,-]*(?<![A-Z])(?:LH|L\.\s?H\.?|LEFT(?:[\s-]*HAND(?:ED)?)?)(?![A-Z])")
+_RIGHT = re.compile(r"[\s,-]*(?<![A-Z])(?:RH|R\.\s?H\.?|RIGHT[\s-]*HAND(?:ED)?)(?![A-Z])")
+_CLASS = re.compile(r"\d[GH](?:\d[GH])?X?|[123][AB]X?|ISO\s*[123]")
+_TAP_LIMIT = re.compile(r"G?H\d{1,2}|[DL]\d{1,2}")
 
 
 @cache
@@ -56,46 +63,165 @@ def standard_threads(system: str = "metric") -> tuple[Thread, ...]:
     return tuple(sorted((read_thread(n) for n in names), key=lambda t: (t.major, -t.pitch)))
 
 
+def refuse_other(text: str) -> None:
+    """ValueError where a text names a thread or a tap that tapkit does not draw: which, and why not."""
+    tidy = door.plain(text).upper()
+    for row in tables.rows("threads_other"):
+        if re.search(row["pattern"], tidy):
+            raise ValueError(
+                _(
+                    "{text} is not drawn here: {why}; write a cutting tap's thread like M10x1.5 or 1/4-20",
+                    text=quoted(text),
+                    why=of_table(row["why"]),
+                )
+            )
+
+
 @lru_cache(maxsize=4096)
 def read_thread(text: str) -> Thread:
     """A thread from its designation; see `Thread.parse`."""
     if not isinstance(text, str):
-        raise ValueError(f"{text!r} is not a thread designation; write M10x1.5 or 1/4-20")
+        raise ValueError(_("{text} is not a thread designation; write M10x1.5 or 1/4-20", text=quoted(text)))
     if len(text) > 60:
-        raise ValueError(f"a text of {len(text)} characters is not a thread designation; write M10x1.5 or 1/4-20")
+        raise ValueError(
+            _("a text of {n} characters is not a thread designation; write M10x1.5 or 1/4-20", n=len(text))
+        )
     tidy = re.sub(r"(?<=\d),(?=\d)", ".", door.plain(text)).upper()
     tidy = re.sub(r"\s*(×|\*)\s*", "X", tidy)
-    if tidy.startswith("M") and (found := _METRIC.match(tidy)):
-        return _metric(text, found)
-    if found := _UNIFIED.match(tidy):
-        return _unified(text, found)
+    rest, left = _LEFT.subn("", tidy, count=1)
+    rest = rest if left else _RIGHT.sub("", rest, count=1)
+    rest = rest.strip(" -")
+    hand = "left" if left else "right"
+    if rest.startswith("M") and (found := _METRIC.match(rest)):
+        return _metric(text, found, hand)
+    if found := _UNIFIED.match(rest):
+        return _unified(text, found, hand)
+    refuse_other(text)
+    refuse_class(text, rest)
     raise ValueError(
-        f"cannot read {text!r} as a thread; write metric like M10x1.5 or M8x1-LH, unified like 1/4-20 or #10-32 UNF"
+        _(
+            "cannot read {text} as a thread; write metric like M10x1.5 or M8x1-LH, unified like 1/4-20 or #10-32 UNF",
+            text=quoted(text),
+        )
     )
 
 
-def _metric(text: str, found: re.Match[str]) -> Thread:
-    major = float(found["d"])
-    listed = _metric_table().get(major, [])
-    if found["p"] is None:
-        coarse = [p for p, series in listed if series == "coarse"]
-        if not coarse:
-            raise ValueError(
-                f"{text!r} gives no pitch and ISO 261 has no coarse pitch for {major:g} mm; "
-                f"write the pitch, like M{major:g}x{_near_pitch(major):g}"
+def refuse_class(text: str, word: str) -> None:
+    """ValueError where a text is a class of tolerance, or a limit of taps, and no thread."""
+    word = word.strip().upper()
+    if _CLASS.fullmatch(word):
+        raise ValueError(
+            _(
+                "{text} names a class of tolerance and no thread; write the thread before it, like M10x1.5 6H or "
+                "1/4-20 2B, the classes whose limits tapkit has here",
+                text=quoted(text),
             )
-        pitch = coarse[0]
-    else:
-        pitch = float(found["p"])
+        )
+    refuse_limit(text, word)
+
+
+def refuse_limit(text: str, word: str) -> None:
+    """ValueError where a word is a limit of ground taps."""
+    if _TAP_LIMIT.fullmatch(word.upper()):
+        raise ValueError(
+            _(
+                "{text}: {limit} says how far a ground tap's pitch diameter lies over the basic one (ASME B94.9), and "
+                "tapkit draws taps at the basic size; leave it out, like '1/4-20 spiral-point plug'",
+                text=quoted(text),
+                limit=word.upper(),
+            )
+        )
+
+
+# --- metric -------------------------------------------------------------------------------------------
+
+
+def _metric(text: str, found: re.Match[str], hand: str) -> Thread:
+    major = float(found["d"])
+    listed_here = _metric_table().get(major, [])
+    pitch = float(found["p"]) if found["p"] else _pitch_of_series(text, major, found["series"])
+    series = next((s for p, s in listed_here if p == pitch), "special")
+    if found["p"] and found["series"] in ("COARSE", "FINE") and found["series"].lower() != series:
+        raise ValueError(
+            _(
+                "{text}: ISO 261 has no M{major}x{pitch} among its {series} pitches; those of M{major} are {pitches}",
+                text=quoted(text),
+                major=Number(major, digits=6),
+                pitch=Number(pitch, digits=6),
+                series=_("coarse") if found["series"] == "COARSE" else _("fine"),
+                pitches=_numbers(p for p, _s in listed_here) if listed_here else _("not listed"),
+            )
+        )
+    name = f"M{major:g}x{pitch:g}"
+    is_odd = pitch not in _metric_pitches() and found["series"] != "SPECIAL"
+    if is_odd and 0.05 <= pitch <= 0.4 * major and pitch <= 8:
+        raise _did_you_mean(text, major, pitch)
     tolerance = found["tol"] or "6H"
     if tolerance != "6H":
         raise ValueError(
-            f"{text!r} asks for class {tolerance}; tapkit has the limits of 6H only, so write M{major:g}x{pitch:g}"
+            _(
+                "{text} asks for class {tolerance}; tapkit has the limits of 6H only, so write {name}",
+                text=quoted(text),
+                tolerance=tolerance,
+                name=name,
+            )
         )
-    series = next((s for p, s in listed if p == pitch), "special")
-    hand = "left" if found["lh"] else "right"
-    name = f"M{major:g}x{pitch:g}" + ("-LH" if hand == "left" else "")
-    return Thread(name, major, pitch, "metric", series, tolerance, hand)
+    name += " special" if pitch not in _metric_pitches() else ""
+    return Thread(name + ("-LH" if hand == "left" else ""), major, pitch, "metric", series, tolerance, hand)
+
+
+@cache
+def _metric_pitches() -> tuple[float, ...]:
+    """Every pitch that ISO 261 uses with any diameter, and 8 mm, the largest."""
+    return (*sorted({p for many in _metric_table().values() for p, _s in many}), 8.0)
+
+
+def _numbers(values: Iterable[float]) -> object:
+    return listed([Number(v, digits=6) for v in values], "or")
+
+
+def _did_you_mean(text: str, major: float, pitch: float) -> ValueError:
+    pitches = [p for p, _s in _metric_table().get(major, [])] or [p for p in _metric_pitches() if p <= 0.3 * major]
+    near = min(pitches or _metric_pitches(), key=lambda p: abs(p - pitch))
+    return ValueError(
+        _(
+            "{text}: no metric thread has a pitch of {pitch} mm; did you mean {near}? For a special tap write "
+            "'M{major}x{pitch} special'",
+            text=quoted(text),
+            pitch=Number(pitch, digits=6),
+            near=Number(near, digits=6),
+            major=Number(major, digits=6),
+        )
+    )
+
+
+def _pitch_of_series(text: str, major: float, series: str | None) -> float:
+    """The pitch of a designation that gives none: the coarse one, or the only fine one where "fine" is said."""
+    here = _metric_table().get(major, [])
+    wanted = "fine" if series == "FINE" else "coarse"
+    pitches = [p for p, s in here if s == wanted]
+    if len(pitches) == 1:
+        return pitches[0]
+    if pitches:
+        raise ValueError(
+            _(
+                "{text}: M{major} has several fine pitches, {pitches}; write the one you mean, like M{major}x{pitch}",
+                text=quoted(text),
+                major=Number(major, digits=6),
+                pitches=_numbers(pitches),
+                pitch=Number(pitches[0], digits=6),
+            )
+        )
+    raise ValueError(
+        _(
+            "{text} gives no pitch and ISO 261 has no {series} pitch for {major} mm; write the pitch, like "
+            "M{major}x{pitch}",
+            text=quoted(text),
+            series=_("fine") if wanted == "fine" else _("coarse"),
+            major=Number(major, digits=6),
+            pitch=Number(_near_pitch(major), digits=6),
+        )
+    )
 
 
 def _near_pitch(major: float) -> float:
@@ -103,36 +229,75 @@ def _near_pitch(major: float) -> float:
     return max(p for p, _ in _metric_table()[nearest])
 
 
-def _unified(text: str, found: re.Match[str]) -> Thread:
+# --- unified ------------------------------------------------------------------------------------------
+
+
+def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
     tpi = float(found["tpi"].replace(" ", "").replace("1/2", ".5"))
     if not 3 <= tpi <= 100:
-        raise ValueError(f"{text!r} asks for {tpi:g} threads per inch, and 3 to 100 are possible; try 1/4-20")
+        raise ValueError(
+            _(
+                "{text} asks for {tpi} threads per inch, and 3 to 100 are possible; try 1/4-20",
+                text=quoted(text),
+                tpi=Number(tpi, digits=6),
+            )
+        )
     inch = _unified_size(text, found, tpi)
     size, series = _unified_table().get((round(inch, 4), tpi), (_size_name(inch), "special"))
     asked = (found["series"] or "").replace("8UN", "8-UN")
-    if asked not in ("", "UN", "UNS") and asked != series:
-        right = [t for (d, t), (_, s) in _unified_table().items() if d == round(inch, 4) and s == asked]
-        hint = f"{size}-{right[0]:g} {asked}" if right else f"{size}-{tpi:g} without a series"
-        raise ValueError(f"{text!r}: {size}-{tpi:g} is not {asked} in ASME B1.1; did you mean {hint}?")
+    _check_series(text, asked, series, inch, tpi, size)
     tolerance = found["tol"] or "2B"
     if tolerance != "2B":
         raise ValueError(
-            f"{text!r} asks for class {tolerance}; tapkit has the limits of 2B only, so write {size}-{tpi:g}"
+            _(
+                "{text} asks for class {tolerance}; tapkit has the limits of 2B only, so write {name}",
+                text=quoted(text),
+                tolerance=tolerance,
+                name=f"{size}-{tpi:g}",
+            )
         )
-    hand = "left" if found["lh"] else "right"
     shown = "UNS" if series == "special" else series
     name = f"{size}-{tpi:g} {shown}" + ("-LH" if hand == "left" else "")
     return Thread(name, 25.4 * inch, 25.4 / tpi, "unified", series, tolerance, hand)
+
+
+def _check_series(text: str, asked: str, series: str, inch: float, tpi: float, size: str) -> None:
+    here = [(t, s) for (d, t), (_size, s) in _unified_table().items() if d == round(inch, 4)]
+    if asked not in ("", "UN", "UNS") and asked != series:
+        right = [t for t, s in here if s == asked]
+        hint = f"{size}-{right[0]:g} {asked}" if right else f"{size}-{tpi:g} UNS"
+        raise ValueError(
+            _(
+                "{text}: {name} is not {series} in ASME B1.1; did you mean {hint}?",
+                text=quoted(text),
+                name=f"{size}-{tpi:g}",
+                series=asked,
+                hint=hint,
+            )
+        )
+    counts = {t for _d, t in _unified_table()}
+    if asked != "UNS" and tpi not in counts:
+        near = min([t for t, _s in here] or counts, key=lambda t: abs(t - tpi))
+        raise ValueError(
+            _(
+                "{text}: no series of ASME B1.1 has {tpi} threads per inch; did you mean {near}? For a special tap "
+                "write '{size}-{tpi} UNS'",
+                text=quoted(text),
+                tpi=Number(tpi, digits=6),
+                near=f"{size}-{near:g}",
+                size=size,
+            )
+        )
 
 
 def _unified_size(text: str, found: re.Match[str], tpi: float) -> float:
     """Major diameter in inch; a bare whole number is an inch size where listed, else a number size."""
     size = found["size"].rstrip(".")
     if "/" in size:
-        whole, _, part = size.replace("-", " ").rpartition(" ")
+        whole, _sign, part = size.replace("-", " ").rpartition(" ")
         num, den = part.split("/")
         if int(den) == 0 or int(num) == 0:
-            raise ValueError(f"{text!r} has a fraction that is no size; write 1/4-20")
+            raise ValueError(_("{text} has a fraction that is no size; write 1/4-20", text=quoted(text)))
         return float(Fraction(int(whole or 0)) + Fraction(int(num), int(den)))
     if "." in size:
         return float(size)
@@ -140,7 +305,12 @@ def _unified_size(text: str, found: re.Match[str], tpi: float) -> float:
     is_number = number in number_sizes()
     if found["hash"] and not is_number:
         raise ValueError(
-            f"{text!r}: there is no number size #{number}; the sizes are {', '.join(f'#{n}' for n in number_sizes())}"
+            _(
+                "{text}: there is no number size #{number}; the sizes are {sizes}",
+                text=quoted(text),
+                number=number,
+                sizes=listed([f"#{n}" for n in sorted(number_sizes())]),
+            )
         )
     listed_inch = (round(float(number), 4), tpi) in _unified_table()
     listed_number = is_number and (number_sizes()[number], tpi) in _unified_table()

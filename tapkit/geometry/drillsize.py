@@ -10,12 +10,14 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
-from tapkit import door, tables
+from tapkit import door, tables, units
+from tapkit.door import quoted
+from tapkit.messages import Sentence, Span, _, length, listed, pgettext
 
 SETS = ("metric", "metric 0.05", "fraction", "number", "letter")
 """The sets of drills tapkit knows."""
 
-HINT = "write it like 8.5 mm, #7, F or 27/64"
+HINT = _("write it like 8.5 mm, #7, F or 27/64")
 
 
 class DrillSize(NamedTuple):
@@ -52,7 +54,7 @@ def drill_set(name: str) -> tuple[DrillSize, ...]:
     if name in ("metric", "metric 0.05"):
         rows = (r for r in tables.rows("drills_metric") if r["set"] == name)
         return tuple(DrillSize(f"{d:g} mm", d, name) for row in rows for d in _run_mm(row))
-    raise ValueError(f"there is no set of drills {name!r}; the sets are {', '.join(SETS)}")
+    raise ValueError(_("there is no set of drills {name}; the sets are {sets}", name=quoted(name), sets=listed(SETS)))
 
 
 def _run64(row: dict[str, str]) -> range:
@@ -85,8 +87,8 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
     (5.1054, 'F', '27/64', '6.8 mm')
     """
     if not isinstance(text, str) or len(text) > 40:
-        raise ValueError(f"a drill is named by a short text; {HINT}")
-    word = re.sub(r"(?i)^\s*(?:[øØ⌀]|dia\.?)\s*|\s*\bdrill\b\s*", "", door.plain(text)).strip()
+        raise ValueError(_("a drill is named by a short text; {hint}", hint=HINT))
+    word = re.sub(r"(?i)^\s*(?:[øØ⌀]|dia\.?|drill(?=\W))\s*|\s*\bdrill\b\s*", "", door.plain(text)).strip()
     if found := _NUMBER.fullmatch(word):
         return _named(text, f"#{int(found[1])}", "number")
     if found := _LETTER.fullmatch(word):
@@ -96,28 +98,61 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
     try:
         diameter = door.read(word, "length", bare=bare)
     except ValueError:
-        raise ValueError(f"cannot read {text!r} as a drill; {HINT}") from None
+        raise ValueError(_("cannot read {text} as a drill; {hint}", text=quoted(text), hint=HINT)) from None
+    if bare and re.fullmatch(r"\d{1,2}", word) and door.kind_of_unit(bare) == ("length", "inch") and int(word) > 4:
+        raise ValueError(_("{text} alone would be {text} inches; did you mean #{n} or {n} mm?", text=word, n=int(word)))
     return _measured(text, diameter)
+
+
+def is_inch_name(text: str) -> bool:
+    """Whether a drill is called by a number, a letter or a bare fraction, as inch drills are.
+
+    >>> is_inch_name("#7"), is_inch_name("27/64"), is_inch_name("8.5"), is_inch_name("27/64 in")
+    (True, True, False, False)
+    """
+    word = re.sub(r"(?i)\s*\bdrill\b\s*", "", door.plain(text))
+    named = _NUMBER.fullmatch(word) or _LETTER.fullmatch(word)
+    return bool(named or (_FRACTION.fullmatch(word) and word[-1].isdigit()))
 
 
 def _named(text: str, name: str, which: str) -> DrillSize:
     for size in drill_set(which):
         if size.name == name:
             return size
-    ends = f"{drill_set(which)[0].name} to {drill_set(which)[-1].name}"
-    raise ValueError(f"there is no {which} drill {text!r}; the {which} drills run from {ends}")
+    first, last = drill_set(which)[0].name, drill_set(which)[-1].name
+    raise ValueError(
+        _(
+            "there is no {which} drill {text}; the {which} drills run from {first} to {last}",
+            which=_set_word(which),
+            text=quoted(text),
+            first=first,
+            last=last,
+        )
+    )
+
+
+def _set_word(which: str) -> Sentence:
+    return pgettext("drills", "number") if which == "number" else pgettext("drills", "letter")
 
 
 def _read_fraction(text: str, found: re.Match[str]) -> DrillSize:
     whole, top, bottom = int(found[1] or 0), int(found[2]), int(found[3])
     if bottom == 0 or top == 0 or 64 % bottom:
-        raise ValueError(f"{text!r} is no drill fraction; inch drills go by 1/64, like 27/64")
+        raise ValueError(_("{text} is no drill fraction; inch drills go by 1/64, like 27/64", text=quoted(text)))
     return _measured(text, 25.4 * float(whole + Fraction(top, bottom)), _fraction(whole + Fraction(top, bottom)))
 
 
 def _measured(text: str, diameter: float, size: DrillSize | None = None) -> DrillSize:
     if not 0.05 <= diameter <= 300:
-        raise ValueError(f"a drill of {text!r} is {diameter:g} mm, outside 0.05 to 300 mm; {HINT}")
+        raise ValueError(
+            _(
+                "a drill of {text} is {diameter}, outside {range}; {hint}",
+                text=quoted(text),
+                diameter=length(diameter, digits=4),
+                range=Span(0.05, 300.0, "length"),
+                hint=HINT,
+            )
+        )
     return size or DrillSize(f"{diameter:.4g} mm", diameter, "own")
 
 
@@ -130,14 +165,14 @@ def read_drill(text: str, *, bare: str | None = None) -> float:
     return read_size(text, bare=bare).diameter
 
 
-def drill_name(diameter: float) -> str:
-    """The usual name of a drill of this diameter in mm: of the inch sets where it is one, else in mm.
+def drill_name(diameter: float, system: str = "metric") -> str:
+    """The usual name of a drill of this diameter in mm: of the sets where it is one, else in the unit of `system`.
 
-    >>> drill_name(5.1054), drill_name(8.5)
-    ('#7', '8.5 mm')
+    >>> drill_name(5.1054), drill_name(8.5), drill_name(8.5, "inch"), drill_name(8.53, "inch")
+    ('#7', '8.5 mm', '8.5 mm', '0.3358 in')
     """
     for which in ("metric", "number", "letter", "fraction"):
         for size in drill_set(which):
             if abs(size.diameter - diameter) < 5e-4:
                 return size.name
-    return f"{diameter:.4g} mm"
+    return str(units.show(diameter, "length", system)) if system == "inch" else f"{diameter:.4g} mm"

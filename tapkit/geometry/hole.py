@@ -7,8 +7,10 @@ import re
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tapkit import door
-from tapkit.geometry.drillsize import read_drill
+from tapkit import door, units
+from tapkit.door import quoted
+from tapkit.geometry.drillsize import is_inch_name, read_drill
+from tapkit.messages import Sentence, Span, _, angle, length
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,30 +36,34 @@ class Hole:
 
     def __post_init__(self) -> None:
         if self.kind not in ("through", "blind"):
-            raise ValueError(f"a hole is 'through' or 'blind', not {self.kind!r}")
-        for what, value in (("diameter", self.diameter), ("depth", self.depth)):
+            raise ValueError(_("a hole is 'through' or 'blind', not {kind}", kind=quoted(self.kind)))
+        for value, sentence in ((self.diameter, _too_wide), (self.depth, _too_deep)):
             if not (math.isfinite(value) and 0 < value <= 1000):
-                raise ValueError(
-                    f"a hole's {what} of {value:g} mm is outside 0 to 1000 mm; try 'through 8.5 mm x 15 mm'"
-                )
+                raise ValueError(sentence(value))
         if not 60 <= self.drill_angle <= 180:
-            raise ValueError(f"a drill point of {self.drill_angle:g}° is outside 60° to 180°; 118° is usual")
+            raise ValueError(
+                _("a drill point of {angle} is outside 60° to 180°; 118° is usual", angle=angle(self.drill_angle))
+            )
         if self.clearance is not None and not 0 <= self.clearance < self.depth:
             raise ValueError(
-                f"a clearance of {self.clearance:g} mm does not fit a hole {self.depth:g} mm deep; "
-                "one pitch of the thread is usual"
+                _(
+                    "a clearance of {clearance} does not fit a hole {depth} deep; one pitch of the thread is usual",
+                    clearance=length(self.clearance),
+                    depth=length(self.depth),
+                )
             )
 
     @classmethod
-    def parse(cls, text: str) -> Hole:
+    def parse(cls, text: str, system: str = "metric") -> Hole:
         """A hole from "through D x T" (T the part's thickness) or "blind D x L" (L the cylinder's depth).
 
-        A bare length is in mm; a unit written once at the end counts for both. D may name a drill: #7, F, 27/64.
+        Bare lengths are in the unit of `system`; a unit written once at the end counts for both. D may name a drill:
+        #7, F, 27/64. Where one of the two is in another system than a bare other, the text is asked about.
 
         >>> Hole.parse("through 8.5 x 15"), Hole.parse("blind #7 x 0.75 in").diameter
         (Hole(kind='through', diameter=8.5, depth=15.0, drill_angle=118.0, clearance=None), 5.1054)
         """
-        return read_hole(text)
+        return read_hole(text, system)
 
     def with_(self, **changes: Any) -> Hole:
         """The same hole with some fields changed."""
@@ -83,20 +89,72 @@ class Hole:
         return f"{self.kind} {self.diameter:g} mm x {self.depth:g} mm"
 
 
-_HOLE = re.compile(r"\s*(through|blind)\b[\s:,]*(.+?)\s*[x×*]\s*(.+?)\s*$", re.IGNORECASE | re.DOTALL)
-HINT = "write 'through 8.5 mm x 15 mm' or 'blind 8.5 mm x 25 mm'"
+def _too_wide(value: float) -> Sentence:
+    return _(
+        "a hole's diameter of {value} is outside {range}; try {example}",
+        value=length(value),
+        range=Span(0.0, 1000.0, "length"),
+        example=EXAMPLE,
+    )
 
 
-def read_hole(text: str) -> Hole:
+def _too_deep(value: float) -> Sentence:
+    return _(
+        "a hole's depth of {value} is outside {range}; try {example}",
+        value=length(value),
+        range=Span(0.0, 1000.0, "length"),
+        example=EXAMPLE,
+    )
+
+
+_HOLE = re.compile(
+    r"\s*(through|thru|blind)\b(?:\s+hole\b)?(?:\s+of\b)?[\s:,]*(.+?)\s*(?:[x×*]|\bby\b)\s*(.+?)\s*$", re.I | re.S
+)
+EXAMPLE = _("'through {diameter} x {depth}'", diameter=length(8.5), depth=length(15.0))
+HINT = _(
+    "write 'through {diameter} x {thick}' or 'blind {diameter} x {deep}'",
+    diameter=length(8.5),
+    thick=length(15.0),
+    deep=length(25.0),
+)
+
+
+def read_hole(text: str, system: str = "metric") -> Hole:
     """A hole from its text; see `Hole.parse`."""
     if not isinstance(text, str) or len(text) > 200:
-        raise ValueError(f"a hole is given by a short text; {HINT}")
+        raise ValueError(_("a hole is given by a short text; {hint}", hint=HINT))
     found = _HOLE.match(door.plain(text))
     if not found:
-        raise ValueError(f"cannot read {text!r} as a hole; {HINT}")
+        raise ValueError(_("cannot read {text} as a hole; {hint}", text=quoted(text), hint=HINT))
     kind, across, deep = found.groups()
     try:
-        depth, unit = door.length(deep), door.read_number(deep)[1] or None
-        return Hole(kind=kind.lower(), diameter=read_drill(across, bare=unit), depth=depth)
+        diameter, depth = _across_and_deep(across, deep, system)
+        return Hole(kind="blind" if kind.lower() == "blind" else "through", diameter=diameter, depth=depth)
     except ValueError as error:
-        raise ValueError(f"cannot read {text!r} as a hole: {error}; {HINT}") from None
+        raise ValueError(
+            _("cannot read {text} as a hole: {error}; {hint}", text=quoted(text), error=error.args[0], hint=HINT)
+        ) from None
+
+
+def _across_and_deep(across: str, deep: str, system: str) -> tuple[float, float]:
+    """Diameter and depth [mm]; ValueError where the unit of a bare number would have to be guessed."""
+    own = units.unit_label("length", system)
+    written = door.read_number(deep)[1]
+    if written:
+        return read_drill(across, bare=written), door.length(deep)
+    spoken = _system_of(across)
+    if door.is_bare_fraction(deep) and (spoken == "inch" or (spoken is None and system == "inch")):
+        return read_drill(across, bare="in"), door.read(deep, "length", bare="in")
+    if spoken not in (None, system):
+        raise ValueError(
+            _("the depth {deep} bears no unit: is it in inches or in mm? Write '{deep} in' or '{deep} mm'", deep=deep)
+        )
+    return read_drill(across, bare=own), door.length(deep, system)
+
+
+def _system_of(across: str) -> str | None:
+    """The system a diameter is written in, None for a bare number."""
+    if is_inch_name(across):
+        return "inch"
+    found = door.kind_of_unit(door.read_number(across.lstrip("øØ⌀ "))[1])
+    return None if found is None else "inch" if found[1] in ("inch", "thou") else "metric"

@@ -6,8 +6,11 @@ import re
 from typing import Any
 
 from tapkit import door, tables
+from tapkit.door import quoted
+from tapkit.geometry.designation import refuse_class, refuse_limit, refuse_other
 from tapkit.geometry.fluteform import flute_forms, helix_of_hand
 from tapkit.geometry.thread import Thread
+from tapkit.messages import _
 
 
 def chamfer_name(threads: float) -> str:
@@ -25,22 +28,28 @@ def chamfer_name(threads: float) -> str:
 
 
 def chamfer_length(name: str) -> float:
-    """Usual chamfer length in threads for a US word, the British "second", or a number as text.
+    """Usual chamfer length in threads for a US word, the British "second", a letter of DIN 2197 or a number as text.
 
-    >>> chamfer_length("bottoming"), chamfer_length("3.5 threads")
-    (1.5, 3.5)
+    >>> chamfer_length("bottoming"), chamfer_length("3.5 threads"), chamfer_length("form C")
+    (1.5, 3.5, 2.5)
     """
-    word = door.plain(name).lower().replace(" ", "-")
-    for row in tables.rows("chamfers"):
-        if word == row["us"] or (word == "second" and row["british"] == "second"):
-            return float(row["usual"])
+    word = door.plain(name).lower()
+    for pattern, us in _CHAMFER_WORDS:
+        if re.fullmatch(rf"{pattern}([\s-]+(chamfer|tap))?", word):
+            return next(float(row["usual"]) for row in tables.rows("chamfers") if row["us"] == us)
+    if letter := re.fullmatch(r"(?:din[\s-]*2197[\s-]*)?(?:form[\s-]+)?([a-f])", word):
+        return float(next(r for r in tables.rows("din2197") if r["form"] == letter[1].upper())["usual_threads"])
     try:
         number, rest = door.read_number(name)
     except ValueError:
         rest = "?"
-    if rest.lower() not in ("", "thread", "threads"):
+    if rest.lower() not in ("", "thread", "threads", "thd", "thds", "pitch", "pitches"):
         raise ValueError(
-            f"{name!r} is not a chamfer; say taper, plug, semi-bottoming or bottoming, or a length in threads like 4"
+            _(
+                "{text} is not a chamfer; say taper, plug, semi-bottoming or bottoming, second, form A to F, or a "
+                "length in threads like 4",
+                text=quoted(name),
+            )
         )
     return number
 
@@ -62,17 +71,16 @@ _FORM_WORDS = tuple((form.read_as, form.key) for form in flute_forms() if form.r
 _HELIX_WORDS = tuple(
     (rf"{before}flute[d]?", hand)
     for hand, before in (
-        ("right", r"right[\s-]*hand[\s-]*(spiral[\s-]*)?"),
-        ("left", r"left[\s-]*hand[\s-]*(spiral[\s-]*)?"),
-        ("", r"spiral[\s-]*"),
+        ("right", r"right[\s-]*hand[\s-]*((spiral|helical)[\s-]*)?"),
+        ("left", r"left[\s-]*hand[\s-]*((spiral|helical)[\s-]*)?"),
+        ("", r"(spiral|helical|helix)[\s-]*"),
     )
 )
 _CHAMFER_WORDS = (
-    (r"semi[\s-]*bottoming", "semi-bottoming"),
-    (r"bottoming", "bottoming"),
+    (r"semi[\s-]*bottom(ing)?", "semi-bottoming"),
+    (r"bottom(ing)?", "bottoming"),
     (r"taper", "taper"),
-    (r"plug", "plug"),
-    (r"second", "plug"),
+    (r"(plug|second|intermediate)", "plug"),
 )
 
 
@@ -95,13 +103,9 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
     ((None, 'spiral-point', None), (None, 'straight', 7.0))
     """
     if not isinstance(text, str) or len(text) > 200:
-        raise ValueError("a tap is named by a short text like 'M10x1.5 spiral-point plug'")
+        raise ValueError(_("a tap is named by a short text like 'M10x1.5 spiral-point plug'"))
     rest = " " + door.plain(text) + " "
-    if re.search(r"\b(form(ing|ed)?[\s-]+tap|roll(ing)?[\s-]+tap)\b|\bforming\b", rest, re.IGNORECASE):
-        raise ValueError(
-            f"{text!r}: a forming tap cuts no chip and is outside this workbook; "
-            "name a cutting tap like 'M10x1.5 spiral-point plug'"
-        )
+    refuse_other(text)
     letter, rest = _take_word(rest, [(r"(DIN[\s-]*2197[\s-]*)?form[\s-]+[A-F]", "form")])
     wanted, rest_form = _take_word(rest, _FORM_WORDS)
     helix, rest_form = _take_word(rest_form, _HELIX_WORDS) if not wanted else (None, rest_form)
@@ -111,16 +115,29 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
     if letter:
         row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
         form, length = form or row["implied_form"] or None, length or float(row["usual_threads"])
-    rest_form = re.sub(r"(?i)\b(chamfer|taps?|hand)\b|,", " ", rest_form).strip(" -")
-    thread = Thread.parse(rest_form) if rest_form else None
+    rest_form = _FILLING.sub(" ", rest_form).strip(" -")
+    thread = _thread(text, rest_form) if rest_form else None
     if helix:
         form = helix_of_hand(helix[1] or None, thread.hand if thread else "right")
     return thread, form, length
 
 
+_FILLING = re.compile(
+    r"\b(chamfer|taps?|machine|cutting)\b|(?<!left[\s-])(?<!right[\s-])\bhand\b|(?<!\d),|,(?!\d)", re.IGNORECASE
+)
+
+
+def _thread(text: str, rest: str) -> Thread:
+    """The thread in what is left of a tap's name; a limit of ground taps that stands beside it is refused by name."""
+    refuse_class(text, rest)
+    for word in rest.split():
+        refuse_limit(text, word)
+    return Thread.parse(rest)
+
+
 def _take_word(text: str, words: Any) -> tuple[tuple[str, str] | None, str]:
     for pattern, meaning in words:
-        found = re.search(rf"(?<![A-Za-z]){pattern}(?![A-Za-z])", text, re.IGNORECASE)
+        found = re.search(rf"(?<![A-Za-z])(?:{pattern})(?![A-Za-z])", text, re.IGNORECASE)
         if found:
             return (found[0], meaning), text[: found.start()] + " " + text[found.end() :]
     return None, text

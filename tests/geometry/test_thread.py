@@ -156,7 +156,7 @@ def test_pitch_diameter_of_m10():
 
 
 def test_odd_threads_are_special_and_say_so():
-    odd = Thread.parse("M10x1.1")
+    odd = Thread.parse("M10x1.1 special")
     assert not odd.is_listed
     assert "special tap" in odd.cautions()[0]
     assert Thread.parse("0.27-20").designation == "0.27-20 UNS"
