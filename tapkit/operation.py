@@ -202,7 +202,7 @@ class Operation:
     @cached_property
     def chip_flow_colwell(self) -> chipflow.ChipFlow:
         """Direction of the chip by Colwell's chord over the engaged edges; `chip_flow_difference` compares."""
-        chords = colwell.chord_angles(colwell.engaged_chords(self.tap, self.hole, self.faults))
+        chords = colwell.chord_angles(toothload.engaged_ends(self.tap, self.hole, self.faults))
         mean = colwell.mean_chord_angle(chords, self.slices.area, self.edge_angles["chamfer_angle"])
         return colwell.chip_flow(chord_angle=mean, band=self.undecided_band, **self.edge_angles)
 
@@ -221,7 +221,7 @@ class Operation:
             flutes=self.tap.flutes,
             hole=self.hole,
             pitch=self.tap.thread.pitch,
-            ratios=sideforce.force_ratios(self.chip_friction, self.chip_flow, **rakes),
+            ratios=sideforce.force_ratios(self.chip_friction, self.chip_flow.vector, **rakes),
         )
 
     @cached_property

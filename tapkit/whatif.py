@@ -1,7 +1,7 @@
 """What if: one job with one or two things changed over a range, all combinations at once.
 
-Sound taps go through the arrays of `mechanics.sweep`, ten thousand in about a second; taps with faults are
-computed one by one. A combination that cannot be ground or drilled gives nan, and its reason is kept.
+All go through `mechanics.sweep` together, ten thousand in about a second. A combination that cannot be ground or
+drilled gives nan, and its reason is kept.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from tapkit import door
-from tapkit.geometry.thread import SQRT3
 from tapkit.mechanics import sweep
+from tapkit.mechanics.toothload import reground
 from tapkit.messages import _
 from tapkit.parameters import Parameter, changed, parameters, used_in
 
@@ -93,28 +93,15 @@ def _values(name: str, values: Any) -> np.ndarray:
 def solve(jobs: Sequence[Operation | None]) -> sweep.Results:
     """Results of many jobs, arrays (jobs,); nan where a job is None."""
     table = np.full((len(sweep.Results._fields), len(jobs)), np.nan)
-    quick = [i for i, job in enumerate(jobs) if job is not None and _closed_form(job)]
-    slow = [i for i, job in enumerate(jobs) if job is not None and not _closed_form(job)]
-    if quick:
-        table[:, quick] = np.array(sweep.solve(_columns([jobs[i] for i in quick])))
-    for i in slow:
-        table[:, i] = one_by_one(jobs[i])
+    there = [i for i, job in enumerate(jobs) if job is not None]
+    if there:
+        columns = np.array([_row(jobs[i]) for i in there], float).T
+        table[:, there] = np.array(sweep.solve(sweep.Jobs(*columns, [jobs[i].faults for i in there])))
     return sweep.Results(*table)
 
 
-def _closed_form(job: Operation) -> bool:
-    tap = job.tap
-    slope = (tap.thread.major - tap.point_diameter) / (2 * tap.chamfer_threads * tap.thread.pitch)
-    return job.faults.is_sound and slope < 0.95 * SQRT3
-
-
-def _columns(jobs: Sequence[Operation]) -> sweep.Jobs:
-    rows = np.array([_row(job) for job in jobs], float)
-    return sweep.Jobs(*rows.T)
-
-
 def _row(job: Operation) -> tuple[Any, ...]:
-    tap, hole, work = job.tap, job.hole, job.workpiece
+    tap, hole, work = reground(job.tap, job.faults), job.hole, job.workpiece
     return (
         tap.thread.major,
         tap.thread.pitch,
@@ -123,12 +110,12 @@ def _row(job: Operation) -> tuple[Any, ...]:
         tap.point_diameter,
         tap.radial_rake,
         tap.axial_rake,
+        tap.chamfer_angle,
         tap.core_diameter,
         tap.land_width,
         hole.diameter,
         hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch),
         hole.is_through,
-        job.faults.first_tooth,
         work.kc11,
         work.mc,
         work.gamma0,
@@ -139,30 +126,4 @@ def _row(job: Operation) -> tuple[Any, ...]:
         job.shear_at_breakage,
         job.rubbing_thickness,
         job.chip_friction,
-    )
-
-
-def one_by_one(job: Operation) -> sweep.Results:
-    """The same results for one job, through `Operation`; floats."""
-    loads, flow, broken = job.tooth_loads, job.chip_flow, job.breakage
-    top = int(np.argmax(loads.force)) if len(loads.force) else 0
-    return sweep.Results(
-        job.torque_curve.peak,
-        float(loads.force.max(initial=0.0)),
-        float(loads.area.max(initial=0.0)),
-        float(loads.thickness[top]) if len(loads.force) else 0.0,
-        int((loads.area > 0).sum()),
-        int(loads.rubbing.sum()),
-        float(loads.force.sum()),
-        float(loads.area.sum()),
-        job.edge_angles["chamfer_angle"],
-        flow.inclination,
-        flow.normal_rake,
-        flow.axial_angle,
-        job.section.J,
-        job.section.stress_per_torque,
-        broken.torque,
-        broken.margin,
-        job.axial_force.total,
-        job.chip_room.full_ratio,
     )

@@ -162,7 +162,7 @@ def thrust_ratio(case: str) -> float:
     """Radial thrust over cutting force."""
     friction, gamma = numbers(case)
     flow = chipflow.chip_flow(radial_rake=gamma, axial_rake=0.0, chamfer_angle=1e-6)
-    return -float(sideforce.force_ratios(friction, flow, radial_rake=gamma, axial_rake=0.0)[0])
+    return -float(sideforce.force_ratios(friction, flow.vector, radial_rake=gamma, axial_rake=0.0)[0])
 
 
 def rake_ratio(case: str) -> float:

@@ -6,7 +6,7 @@ taps was found. So every margin here comes with its range. Helix, neck and the n
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -61,14 +61,14 @@ def breakage(
     fresh = curve.torque
     peak = curve.peak
     cutting = peak / wear_factor / friction_factor
-    worst = _over(min(span[0], breaks), max(cutting * worn.high * friction.high, peak))
-    best = _over(max(span[1], breaks), min(cutting, peak))
-    margin, margin_worn = _over(breaks, peak), _over(breaks, peak * more)
+    worst = float(margin(min(span[0], breaks), max(cutting * worn.high * friction.high, peak)))
+    best = float(margin(max(span[1], breaks), min(cutting, peak)))
+    now, once_worn = float(margin(breaks, peak)), float(margin(breaks, peak * more))
     return Breakage(
         breaks,
         span,
-        margin,
-        margin_worn,
+        now,
+        once_worn,
         (worst, best),
         curve.depth,
         fresh,
@@ -76,17 +76,18 @@ def breakage(
         _margins(breaks, fresh),
         _margins(breaks, fresh * more),
         _where_highest(curve),
-        _cautions(margin, margin_worn, (worst, best)),
+        _cautions(now, once_worn, (worst, best)),
     )
 
 
-def _over(strength: float, load: float) -> float:
-    return strength / load if load > 0 else np.inf
+def margin(strength: Any, load: Any) -> Any:
+    """Torque at breakage over torque, infinite where nothing is cut; floats or arrays that broadcast."""
+    strength, load = np.broadcast_arrays(np.asarray(strength, float), np.asarray(load, float))
+    return np.divide(strength, load, out=np.full(load.shape, np.inf), where=load > 0)[()]
 
 
 def _margins(strength: float, load: np.ndarray) -> np.ndarray:
-    cuts = load > 1e-9 * load.max(initial=0.0)
-    return np.divide(strength, load, out=np.full(len(load), np.inf), where=cuts)
+    return margin(strength, np.where(load > 1e-9 * load.max(initial=0.0), load, 0.0))
 
 
 def _where_highest(curve: TorqueCurve) -> tuple[float, float]:
@@ -94,11 +95,11 @@ def _where_highest(curve: TorqueCurve) -> tuple[float, float]:
     return float(top[0]), float(top[-1])
 
 
-def _cautions(margin: float, worn: float, span: tuple[float, float]) -> tuple[str, ...]:
+def _cautions(now: float, worn: float, span: tuple[float, float]) -> tuple[str, ...]:
     if worn >= LOW_MARGIN:
         return ()
-    state = "this tap" if margin < LOW_MARGIN else "this tap, once worn,"
-    least = margin if margin < LOW_MARGIN else worn
+    state = "this tap" if now < LOW_MARGIN else "this tap, once worn,"
+    least = now if now < LOW_MARGIN else worn
     return (
         f"{state} bears only {least:.1f} times the torque it needs (anywhere from {span[0]:.1f} to {span[1]:.1f} with "
         "all that is unknown): it may break; a thicker core, a larger hole or a sharper tap helps",

@@ -6,7 +6,7 @@ Directions are unit vectors (radial outward, cutting, axial toward the shank).
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -33,48 +33,40 @@ class ChipFlow(NamedTuple):
     band: float
 
 
-def face_normal(*, radial_rake: float, axial_rake: float) -> np.ndarray:
-    """Unit normal of the cutting face, shape (3,): n ∝ (−tan γ_p, 1, tan γ_f)."""
-    n = np.array([-np.tan(np.radians(radial_rake)), 1.0, np.tan(np.radians(axial_rake))])
-    return n / np.linalg.norm(n)
+def _unit(*parts: Any) -> np.ndarray:
+    v = np.stack(np.broadcast_arrays(*parts), axis=-1)
+    return v / np.sqrt(np.sum(v * v, axis=-1, keepdims=True))
 
 
-def chamfer_edge(*, radial_rake: float, axial_rake: float, chamfer_angle: float) -> np.ndarray:
-    """Unit vector along the chamfer edge toward the shank, shape (3,): e ∝ (sin κ, e_v, cos κ), n·e = 0."""
+def face_normal(*, radial_rake: Any, axial_rake: Any) -> np.ndarray:
+    """Unit normal of the cutting face, shape (…, 3): n ∝ (−tan γ_p, 1, tan γ_f)."""
+    return _unit(-np.tan(np.radians(radial_rake)), 1.0, np.tan(np.radians(axial_rake)))
+
+
+def chamfer_edge(*, radial_rake: Any, axial_rake: Any, chamfer_angle: Any) -> np.ndarray:
+    """Unit vector along the chamfer edge toward the shank, shape (…, 3): e ∝ (sin κ, e_v, cos κ), n·e = 0."""
     k = np.radians(chamfer_angle)
-    across = np.tan(
-        np.radians(rake.inclination(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle))
-    )
-    e = np.array([np.sin(k), across, np.cos(k)])
-    return e / np.linalg.norm(e)
+    lam = rake.inclination(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
+    return _unit(np.sin(k), np.tan(np.radians(lam)), np.cos(k))
 
 
-def across_face(*, radial_rake: float, axial_rake: float, chamfer_angle: float) -> np.ndarray:
-    """Unit vector in the face at right angles to the edge, pointing inward, shape (3,)."""
+def across_face(*, radial_rake: Any, axial_rake: Any, chamfer_angle: Any) -> np.ndarray:
+    """Unit vector in the face at right angles to the edge, pointing inward, shape (…, 3)."""
     normal = face_normal(radial_rake=radial_rake, axial_rake=axial_rake)
     m = np.cross(normal, chamfer_edge(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle))
-    return -m if m[0] > 0 else m
+    return np.where(m[..., :1] > 0, -m, m)
 
 
-def stabler_angle(inclination: float) -> float:
-    """Chip-flow angle η on the face [deg] by Stabler's rule, η = λ_s.
-
-    Source: Stabler 1951, a first approximation; Childs et al., Metal Machining, 6.4, calls it not well
-    supported.
-    """
-    return inclination
-
-
-def chip_vector(flow_angle: float, *, radial_rake: float, axial_rake: float, chamfer_angle: float) -> np.ndarray:
-    """Unit vector of the chip leaving at η [deg] on the face, shape (3,): cos η m − sin η e."""
+def chip_vector(flow_angle: Any, *, radial_rake: Any, axial_rake: Any, chamfer_angle: Any) -> np.ndarray:
+    """Unit vector of the chip leaving at η [deg] on the face, shape (…, 3): cos η m − sin η e."""
     angles = dict(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
-    eta = np.radians(flow_angle)
+    eta = np.radians(flow_angle)[..., None]
     return np.cos(eta) * across_face(**angles) - np.sin(eta) * chamfer_edge(**angles)
 
 
-def axial_angle(vector: np.ndarray) -> float:
-    """Angle of a direction above the plane square to the axis [deg], positive toward the shank."""
-    return float(np.degrees(np.arcsin(np.clip(vector[2] / np.linalg.norm(vector), -1, 1))))
+def axial_angle(vector: np.ndarray) -> Any:
+    """Angle of unit vectors (…, 3) above the plane square to the axis [deg], positive toward the shank."""
+    return np.degrees(np.arcsin(np.clip(vector[..., 2], -1, 1)))
 
 
 def direction_in_words(inclination: float, axial: float, band: float) -> str:
@@ -99,7 +91,9 @@ def chip_flow(
     flow_angle: float | None = None,
     band: float | None = None,
 ) -> ChipFlow:
-    """Chip flow on a chamfer edge; η by Stabler's rule unless given. All angles in degrees.
+    """Chip flow on a chamfer edge; η by Stabler's rule, η = λ_s, unless given. All angles in degrees.
+
+    Source: Stabler 1951, a first approximation; Childs et al., Metal Machining, 6.4, calls it not well supported.
 
     >>> chip_flow(radial_rake=10, axial_rake=40, chamfer_angle=15).direction
     'toward the shank'
@@ -107,9 +101,9 @@ def chip_flow(
     angles = dict(radial_rake=radial_rake, axial_rake=axial_rake, chamfer_angle=chamfer_angle)
     band = assumption("undecided_band").value if band is None else band
     lam = float(rake.inclination(**angles))
-    eta = stabler_angle(lam) if flow_angle is None else flow_angle
+    eta = lam if flow_angle is None else flow_angle
     vector = chip_vector(eta, **angles)
-    axial = axial_angle(vector)
+    axial = float(axial_angle(vector))
     return ChipFlow(
         lam,
         float(rake.normal_rake(**angles)),

@@ -8,7 +8,7 @@ ledger; a chip that stays must lie in the flutes, or below the point of a blind 
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -91,9 +91,14 @@ def _bulking(group: str, form: str) -> Bulking:
     return Bulking(form, float(row["low"]), float(row["high"]), printed.strip(), row["source"] + note)
 
 
-def volume_per_mm(slices: ToothSlices, pitch: float) -> float:
-    """Solid metal cut for each mm of finished thread [mm3/mm]: Σ 2π r_k A_k / P (Pappus)."""
-    return float(np.sum(2 * np.pi * slices.radius * slices.area) / pitch)
+def volume_per_mm(slices: ToothSlices, pitch: Any) -> Any:
+    """Solid metal cut for each mm of finished thread [mm3/mm], shape (…): Σ 2π r_k A_k / P (Pappus)."""
+    return np.sum(2 * np.pi * slices.radius * slices.area, axis=-1) / pitch
+
+
+def full_ratio(room_per_mm: Any, volume: Any) -> Any:
+    """Bulking ratio at which flutes that keep every chip are full: room over solid metal, each for one mm."""
+    return np.divide(room_per_mm, volume, out=np.full(np.shape(volume), np.inf), where=np.asarray(volume) > 0)[()]
 
 
 def solid_cut(depth: np.ndarray, slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
@@ -143,8 +148,7 @@ def chip_room(
     fate, goes = _fate(direction, hole, loose)
     room = _room_that_counts(fate, flutes, below)
     packs = [_first_full(depth, ratio * solid, room) for ratio in (loose.low, loose.high)]
-    per_mm = volume_per_mm(slices, pitch)
-    full = flute_room_per_mm(tap, hole.diameter) / per_mm if per_mm else np.inf
+    full = float(full_ratio(flute_room_per_mm(tap, hole.diameter), volume_per_mm(slices, pitch)))
     return ChipRoom(
         depth,
         solid,
@@ -162,11 +166,9 @@ def chip_room(
 
 
 def _depths(slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
-    begin, end = torque.first_touch(slices), torque.deepest_point(slices, hole, pitch)
-    events = [slices.start, slices.end, np.linspace(begin, end, STEPS)]
-    if hole.is_through:
-        events += [slices.start + hole.depth, slices.end + hole.depth, [hole.depth]]
-    return np.unique(np.clip(np.concatenate(events), begin, end))
+    events = torque.events(slices, hole, pitch)
+    steps = np.linspace(events.min(), events.max(), STEPS)
+    return np.unique(np.concatenate([events, steps, np.clip([hole.depth], events.min(), events.max())]))
 
 
 def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, str]:

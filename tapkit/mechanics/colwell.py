@@ -10,37 +10,13 @@ import math
 
 import numpy as np
 
-from tapkit.geometry.hole import Hole
-from tapkit.geometry.tap import Tap
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.chipflow import ChipFlow
-from tapkit.mechanics.toothload import NEGLIGIBLE, SOUND, Faults, envelope
-
-
-def engaged_chords(tap: Tap, hole: Hole, faults: Faults = SOUND) -> np.ndarray:
-    """Ends of the engaged edge of each tooth, shape (teeth, 2, 2): first and last end, (axial, radial) [mm].
-
-    The engaged edge is where the tooth reaches beyond all teeth before it, flanks included. A tooth that
-    cuts nothing gives nan.
-    """
-    env = envelope(tap, hole, faults)
-    gain = (env.swept[1:, 1:] + env.swept[1:, :-1] - env.swept[:-1, 1:] - env.swept[:-1, :-1]) / 2
-    taken = gain > NEGLIGIBLE * tap.thread.pitch
-    first = np.argmax(taken, axis=1)
-    last = taken.shape[1] - np.argmax(taken[:, ::-1], axis=1)
-    row = np.arange(len(taken))
-    ends = np.stack(
-        [
-            np.stack([env.position + env.x[first], env.swept[1:][row, first]], axis=-1),
-            np.stack([env.position + env.x[last], env.swept[1:][row, last]], axis=-1),
-        ],
-        axis=1,
-    )
-    return np.where(taken.any(axis=1)[:, None, None], ends, np.nan)
 
 
 def chord_angles(chords: np.ndarray) -> np.ndarray:
-    """Angle of each chord to the tap's axis [deg], positive where it rises toward the shank like the chamfer."""
+    """Angle of each chord to the tap's axis [deg], positive where it rises toward the shank like the chamfer; `chords`
+    (teeth, 2, 2) as from `toothload.engaged_ends`."""
     along = chords[:, 1] - chords[:, 0]
     return np.degrees(np.arctan2(along[:, 1], along[:, 0]))
 

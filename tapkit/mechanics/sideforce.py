@@ -11,7 +11,7 @@ friction on the face as in Merchant 1945, J. Appl. Phys. 16; put together for th
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import ToothSlices
-from tapkit.mechanics.torque import deepest_point, first_touch, share_in_metal
+from tapkit.mechanics.torque import events, share_in_metal
 
 
 class SideForces(NamedTuple):
@@ -59,17 +59,17 @@ class AxialForce(NamedTuple):
     sentence: str
 
 
-def force_ratios(friction: float, flow: chipflow.ChipFlow, *, radial_rake: float, axial_rake: float) -> np.ndarray:
-    """Force on the tool for a cutting force of 1, shape (3,): radial outward, against the cut, toward the shank.
+def force_ratios(friction: Any, chip: Any, *, radial_rake: Any, axial_rake: Any) -> np.ndarray:
+    """Force on the tool for a cutting force of 1, shape (…, 3): radial outward, against the cut, toward the shank;
+    `chip` (…, 3) the way of the chip.
 
     >>> flow = chipflow.chip_flow(radial_rake=10, axial_rake=0, chamfer_angle=1e-9)
-    >>> force_ratios(0.5, flow, radial_rake=10, axial_rake=0).round(3)  # tan(atan 0.5 − 10°), inward
+    >>> force_ratios(0.5, flow.vector, radial_rake=10, axial_rake=0).round(3)  # tan(atan 0.5 − 10°), inward
     array([-0.297,  1.   ,  0.   ])
     """
     n = chipflow.face_normal(radial_rake=radial_rake, axial_rake=axial_rake)
-    push = -n + friction * np.asarray(flow.vector)
-    radial, along, axial = push / -push[1]
-    return np.array([radial, -along, axial]) + 0.0
+    push = -n + np.asarray(friction)[..., None] * np.asarray(chip)
+    return push / -push[..., 1:2] * (1, -1, 1) + 0.0
 
 
 def flute_forces(pull: np.ndarray, flute: np.ndarray, flutes: int, ratios: np.ndarray) -> np.ndarray:
@@ -99,8 +99,7 @@ def side_forces(
     single = np.hypot(whole[:, 0], whole[:, 1])
     total = float(np.hypot(fx, fy))
     unbalance = total / float(single.sum()) if single.sum() else 0.0
-    begin, end = first_touch(slices), deepest_point(slices, hole, pitch)
-    depth = np.unique(np.clip(np.concatenate([[begin, end], slices.start, slices.end]), begin, end))
+    depth = np.unique(events(slices, hole, pitch))
     share = share_in_metal(depth, slices, hole) * pull
     member = np.arange(1, flutes + 1)[:, None] == slices.flute[None, :]
     along = resultant((share @ member.T)[..., None] * ratios)
@@ -126,7 +125,7 @@ def axial_force(
     """Axial force from the chamfer; the range runs over the assumed friction of the chip on the face."""
     assumed = assumption("chip_friction")
     share = [
-        force_ratios(mu, flow, radial_rake=radial_rake, axial_rake=axial_rake)[2]
+        force_ratios(mu, flow.vector, radial_rake=radial_rake, axial_rake=axial_rake)[2]
         for mu in (friction, min(assumed.low, friction), max(assumed.high, friction))
     ]
     total, *ends = (float(s * pull.sum()) for s in share)

@@ -15,8 +15,9 @@ cut_k; the teeth behind take what it left. Derived for this project.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -73,7 +74,8 @@ class Faults:
     @property
     def is_sound(self) -> bool:
         """Whether nothing is wrong with the tap."""
-        return self == Faults(first_tooth=self.first_tooth)
+        wrong = self.runout or self.chamfer_runout or self.missing_teeth or self.regrind_shorter or self.tilt
+        return not (wrong or any(self.flute_offsets))
 
 
 SOUND = Faults()
@@ -100,16 +102,31 @@ class ToothSlices(NamedTuple):
 
 
 class Envelope(NamedTuple):
-    """Lines of the envelope: `x` (nodes,) [mm] across the groove, `swept` (teeth + 1, nodes) radius [mm]
-    before the first tooth and after each, `cut` (teeth, nodes) radius each tooth alone would reach
-    (−inf for a lost tooth), `tooth` (teeth,) numbers from 1, `flute` (teeth,) from 1, `position` (teeth,) z_k [mm]."""
+    """The groove as a drawing wants it: `x` (nodes,) [mm] across it, every place where a line bends; `swept`
+    (teeth + 1, nodes) radius [mm] before the first tooth and after each; `flute` (teeth,) from 1, `position` (teeth,)
+    z_k [mm]."""
 
     x: np.ndarray
     swept: np.ndarray
-    cut: np.ndarray
-    tooth: np.ndarray
     flute: np.ndarray
     position: np.ndarray
+
+
+class Cutters(NamedTuple):
+    """The teeth of one tap, or of many, by their lines. `crest` D/2, `pitch`, `slope` tan κ, `bore` D_h/2 [mm], shape
+    (…, 1); `cone` (…, teeth) radius of each tooth's cone line at x = 0 (−inf for a lost tooth), `position` z_k,
+    `flute` from 1; `shift` (…, outlines) radial shift [mm] of each V outline that occurs, and `outline` (…, teeth)
+    which of them a tooth has: one for all, or one for each flute of a tap that runs out."""
+
+    crest: np.ndarray
+    pitch: np.ndarray
+    slope: np.ndarray
+    bore: np.ndarray
+    cone: np.ndarray
+    position: np.ndarray
+    flute: np.ndarray
+    shift: np.ndarray
+    outline: np.ndarray
 
 
 def groove_area(thread: Thread, hole_diameter: float) -> float:
@@ -129,7 +146,11 @@ def steady_thickness(tap: Tap) -> float:
 
 def outline(x: np.ndarray, thread: Thread) -> np.ndarray:
     """Radius of the V outline of a full tooth at x across the groove [mm]; ISO 68-1, crest flat P/8."""
-    return np.minimum(thread.major / 2, thread.major / 2 - (np.abs(x) - thread.pitch / 16) * SQRT3)
+    return _vee(x, thread.major / 2, thread.pitch)
+
+
+def _vee(x: np.ndarray, crest: Any, pitch: Any) -> np.ndarray:
+    return np.minimum(crest, crest - (np.abs(x) - pitch / 16) * SQRT3)
 
 
 def reground(tap: Tap, faults: Faults) -> Tap:
@@ -144,64 +165,111 @@ def reground(tap: Tap, faults: Faults) -> Tap:
     return tap.with_(chamfer_threads=tap.chamfer_threads - faults.regrind_shorter)
 
 
-def envelope(tap: Tap, hole: Hole, faults: Faults = SOUND, x: np.ndarray | None = None) -> Envelope:
-    """The running maximum over the teeth, at every x where any line bends or crosses (or at given x).
+def cutters(
+    *,
+    major: Any,
+    pitch: Any,
+    flutes: Any,
+    chamfer_threads: Any,
+    point_diameter: Any,
+    bore: Any,
+    faults: Sequence[Faults],
+) -> Cutters:
+    """Teeth of taps in holes of diameter `bore`, one of `faults` for each; arrays (taps,). Chamfers are as reground."""
+    columns = (major, pitch, chamfer_threads, point_diameter, bore)
+    d, p, n, point, hole = (np.asarray(v, float)[:, None] for v in columns)
+    z = np.asarray(flutes, int)[:, None]
+    slope = (d - point) / (2 * n * p)
+    reach = np.maximum(n * p, (hole - point) / 2 / slope + (d - hole) / 2 / SQRT3) + p / 16
+    first = np.array([f.first_tooth for f in faults])[:, None]
+    faulty = [i for i, fault in enumerate(faults) if not fault.is_sound]
+    counts = [_count(reach[i, 0], p[i, 0], z[i, 0], slope[i, 0], faults[i]) for i in faulty]
+    k = np.arange(max([math.ceil((reach * z / p).max()) + 1, *counts]))
+    position, flute = (first + k) * p / z, k % z
+    cone = point / 2 + position * slope
+    runs_out = any(f.runout for f in faults)
+    shift, outlines = np.zeros((len(d), int(z.max()) if runs_out else 1)), flute if runs_out else np.zeros_like(flute)
+    for i in faulty:
+        whole, alone = _offsets(int(z[i, 0]), faults[i])
+        if runs_out:
+            shift[i, : len(whole)] = whole
+        cone[i] += (whole + alone)[flute[i]] + position[i] * _lean(int(z[i, 0]), faults[i])[flute[i]]
+        cone[i, [t - 1 for t in faults[i].missing_teeth if t <= len(k)]] = -np.inf
+    return Cutters(d / 2, p, slope, hole / 2, cone, position, flute + 1, shift, outlines)
 
-    Raises ValueError where nothing is left to cut.
-    """
-    check_fit(tap, hole)
-    tap = reground(tap, faults)
-    thread, slope = tap.thread, math.tan(math.radians(tap.chamfer_angle))
-    k = np.arange(_teeth_needed(tap, hole, faults, slope))
-    z = (faults.first_tooth + k) * tap.tooth_spacing
-    whole, cone_only = _offsets(tap, faults, k, z)
-    cone = tap.point_diameter / 2 + z * slope + whole + cone_only
-    if x is None:
-        x = _nodes(thread, hole.diameter / 2, slope, cone, np.unique(whole))
-    cut = np.minimum(outline(x, thread)[None, :] + whole[:, None], cone[:, None] + slope * x[None, :])
-    if faults.missing_teeth:
-        cut[np.isin(k + 1, list(faults.missing_teeth))] = -np.inf
-    bored = np.full((1, len(x)), hole.diameter / 2)
-    swept = np.maximum.accumulate(np.vstack([bored, cut]), axis=0)
-    return Envelope(x, swept, cut, k + 1, k % tap.flutes + 1, z)
+
+def slices(teeth: Cutters) -> ToothSlices:
+    """What each tooth takes, arrays (…, teeth); exact for straight lines. Teeth that take nothing are kept."""
+    heights = _highest_cones(teeth)
+    x = _nodes(teeth, heights)
+    below, above = _swept(teeth, heights[..., :-1, :], x), _swept(teeth, heights[..., 1:, :], x)
+    dx = np.diff(x)
+    gain = _mean(above) - _mean(below)
+    area = np.sum(gain * dx, axis=-1)
+    moment = np.sum((_mean_square(above) - _mean_square(below)) * dx, axis=-1) / 2
+    taken = gain > NEGLIGIBLE * teeth.pitch[..., None]
+    width = _edge_length(below, above, taken, dx, teeth.slope[..., None])
+    cuts = area > NEGLIGIBLE * teeth.pitch**2
+    first, last = np.argmax(taken, axis=-1), dx.shape[-1] - np.argmax(taken[..., ::-1], axis=-1)
+    first, last = (np.take_along_axis(x, i[..., None], -1)[..., 0] for i in (first, last))
+    some = taken.any(axis=-1)
+    return ToothSlices(
+        np.broadcast_to(np.arange(1, area.shape[-1] + 1), area.shape),
+        teeth.flute,
+        teeth.position,
+        np.where(cuts, area, 0.0),
+        np.where(cuts, width, 0.0),
+        np.where(cuts, area, 0.0) / np.where(cuts & (width > 0), width, 1.0),
+        np.where(cuts, moment, teeth.bore) / np.where(cuts, area, 1.0),
+        teeth.position + np.where(some, first, 0.0),
+        teeth.position + np.where(some, last, 0.0),
+        np.isneginf(teeth.cone),
+    )
 
 
 def tooth_slices(tap: Tap, hole: Hole, faults: Faults = SOUND) -> ToothSlices:
-    """What each tooth takes; exact for straight lines. Raises ValueError where nothing is left to cut.
+    """What each tooth of one tap takes, to the last that cuts. Raises ValueError where nothing is left to cut.
 
     >>> tap = Tap.make("M10x1.5", chamfer=4.0, flutes=3, point_diameter=8.5)
-    >>> slices = tooth_slices(tap, Hole.parse("through 8.5 mm x 15 mm"))
-    >>> len(slices.area), round(float(slices.area.max()), 5)
+    >>> found = tooth_slices(tap, Hole.parse("through 8.5 mm x 15 mm"))
+    >>> len(found.area), round(float(found.area.max()), 5)
     (13, 0.06145)
     """
-    env = envelope(tap, hole, faults)
-    slope = math.tan(math.radians(reground(tap, faults).chamfer_angle))
-    dx = np.diff(env.x)
-    below, above = env.swept[:-1], env.swept[1:]
-    area = np.sum((_mean(above) - _mean(below)) * dx, axis=1)
-    moment = np.sum((_mean_square(above) - _mean_square(below)) * dx, axis=1) / 2
-    taken = (_mean(above) - _mean(below)) > NEGLIGIBLE * tap.thread.pitch
-    width = _edge_length(env, taken, dx, slope)
-    cuts = area > NEGLIGIBLE * tap.thread.pitch**2
-    last = int(np.max(np.flatnonzero(cuts))) + 1 if cuts.any() else 0
-    safe = np.where(cuts, area, 1.0)
-    thickness = np.where(cuts, area / np.where(width > 0, width, 1.0), 0.0)
-    radius = np.where(cuts, moment / safe, hole.diameter / 2)
-    first_x = np.where(taken.any(axis=1), env.x[np.argmax(taken, axis=1)], 0.0)
-    last_x = np.where(taken.any(axis=1), env.x[len(dx) - np.argmax(taken[:, ::-1], axis=1)], 0.0)
-    columns = (
-        env.tooth,
-        env.flute,
-        env.position,
-        np.where(cuts, area, 0.0),
-        np.where(cuts, width, 0.0),
-        thickness,
-        radius,
-        env.position + first_x,
-        env.position + last_x,
-        np.isneginf(env.cut[:, 0]),
+    found = slices(_cutters_of(tap, hole, faults))
+    last = int(np.max(np.flatnonzero(found.area[0]), initial=-1)) + 1
+    return ToothSlices(*(column[0, :last] for column in found))
+
+
+def envelope(tap: Tap, hole: Hole, faults: Faults = SOUND, x: np.ndarray | None = None) -> Envelope:
+    """The groove before the first tooth and after each, at every x where any line bends or crosses (or at given x)."""
+    teeth = _cutters_of(tap, hole, faults)
+    heights = _highest_cones(teeth)
+    x = np.unique(_nodes(teeth, heights)) if x is None else x
+    return Envelope(x, _swept(teeth, heights, x)[0], teeth.flute[0], teeth.position[0])
+
+
+def engaged_ends(tap: Tap, hole: Hole, faults: Faults = SOUND) -> np.ndarray:
+    """Ends of the engaged edge of each tooth, flanks included, shape (teeth, 2, 2): first and last end, (axial, radial)
+    [mm]; a tooth that cuts nothing gives nan."""
+    teeth = _cutters_of(tap, hole, faults)
+    found, heights = slices(teeth), _highest_cones(teeth)
+    at = np.stack([found.start - teeth.position, found.end - teeth.position], axis=-1)
+    ends = np.stack([at + teeth.position[..., None], _swept(teeth, heights[..., 1:, :], at)], axis=-1)
+    return np.where((found.end > found.start)[..., None, None], ends, np.nan)[0]
+
+
+def _cutters_of(tap: Tap, hole: Hole, faults: Faults) -> Cutters:
+    check_fit(tap, hole)
+    tap = reground(tap, faults)
+    return cutters(
+        major=[tap.thread.major],
+        pitch=[tap.thread.pitch],
+        flutes=[tap.flutes],
+        chamfer_threads=[tap.chamfer_threads],
+        point_diameter=[tap.point_diameter],
+        bore=[hole.diameter],
+        faults=[faults],
     )
-    return ToothSlices(*(c[:last] for c in columns))
 
 
 def check_fit(tap: Tap, hole: Hole) -> None:
@@ -226,74 +294,94 @@ def check_fit(tap: Tap, hole: Hole) -> None:
         )
 
 
-def _offsets(tap: Tap, faults: Faults, k: np.ndarray, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Radial shift of each whole tooth, and of its piece of the cone alone [mm]."""
-    angle = 2 * np.pi * (k % tap.flutes) / tap.flutes
-    whole = faults.runout * np.cos(angle - math.radians(faults.runout_angle))
-    cone = faults.chamfer_runout * np.cos(angle - math.radians(faults.chamfer_runout_angle))
-    cone = cone + z * math.tan(math.radians(faults.tilt)) * np.cos(angle - math.radians(faults.tilt_angle))
+def _offsets(flutes: int, faults: Faults) -> tuple[np.ndarray, np.ndarray]:
+    """Radial shift of the whole teeth of each flute, and of their pieces of the cone alone, (flutes,) [mm]."""
+    turn = 2 * np.pi * np.arange(flutes) / flutes
+    whole = faults.runout * np.cos(turn - math.radians(faults.runout_angle))
+    cone = faults.chamfer_runout * np.cos(turn - math.radians(faults.chamfer_runout_angle))
     if faults.flute_offsets:
-        if len(faults.flute_offsets) != tap.flutes:
+        if len(faults.flute_offsets) != flutes:
             raise ValueError(
-                f"{len(faults.flute_offsets)} flute offsets were given for {tap.flutes} flutes; give one for each flute"
+                f"{len(faults.flute_offsets)} flute offsets were given for {flutes} flutes; give one for each flute"
             )
-        cone = cone + np.asarray(faults.flute_offsets)[k % tap.flutes]
+        cone = cone + np.asarray(faults.flute_offsets)
     return np.where(np.abs(whole) < 1e-15, 0.0, whole), cone
 
 
-def _teeth_needed(tap: Tap, hole: Hole, faults: Faults, slope: float) -> int:
+def _lean(flutes: int, faults: Faults) -> np.ndarray:
+    turn = 2 * np.pi * np.arange(flutes) / flutes
+    return math.tan(math.radians(faults.tilt)) * np.cos(turn - math.radians(faults.tilt_angle))
+
+
+def _count(reach: float, pitch: float, flutes: int, slope: float, faults: Faults) -> int:
     """Enough teeth that one sound tooth of every flute behind the chamfer is among them."""
-    p, hc = tap.thread.pitch, (tap.thread.major - hole.diameter) / 2
-    left = p / 16 + hc / SQRT3
-    reach = max(tap.chamfer_length + p / 16, (hole.diameter - tap.point_diameter) / 2 / slope + left)
+    tilt = math.tan(math.radians(abs(faults.tilt)))
     wander = faults.chamfer_runout + max((abs(o) for o in faults.flute_offsets), default=0.0)
-    wander += (reach + p) * math.tan(math.radians(abs(faults.tilt)))
-    reach += wander / max(slope - math.tan(math.radians(abs(faults.tilt))), 0.2 * slope)
-    count = math.ceil(reach / tap.tooth_spacing) + 2 * tap.flutes
-    while all(n in faults.missing_teeth for n in range(count - tap.flutes + 1, count + 1)):
-        count += tap.flutes
-    return min(count + sum(n > count - tap.flutes for n in faults.missing_teeth), 2000)
+    wander += (reach + pitch) * tilt
+    reach += wander / max(slope - tilt, 0.2 * slope)
+    count, missing = math.ceil(reach * flutes / pitch) + 2 * flutes, faults.missing_teeth
+    while all(n in missing for n in range(count - flutes + 1, count + 1)):
+        count += flutes
+    return min(count + sum(n > count - flutes for n in missing), 2000)
 
 
-def _nodes(thread: Thread, hole_radius: float, slope: float, cone: np.ndarray, shifts: np.ndarray) -> np.ndarray:
-    """Every x in the groove where two of the lines cross or one bends, sorted."""
-    p16, half = thread.pitch / 16, thread.pitch / 2
-    crest = thread.major / 2 + shifts
-    foot = crest + p16 * SQRT3  # flanks: y = foot ± √3 x
-    parts = [np.array([-half, -p16, 0.0, p16, half]), (foot - hole_radius) / SQRT3, (hole_radius - foot) / SQRT3]
+def _highest_cones(teeth: Cutters) -> np.ndarray:
+    """The running maximum: highest cone line so far of each outline, shape (…, teeth + 1, outlines); −inf for none."""
+    own = teeth.outline[..., None] == np.arange(teeth.shift.shape[-1])
+    heights = np.where(own, teeth.cone[..., None], -np.inf)
+    none = np.full_like(heights[..., :1, :], -np.inf)
+    return np.concatenate([none, np.maximum.accumulate(heights, axis=-2)], axis=-2)
+
+
+def _swept(teeth: Cutters, heights: np.ndarray, x: np.ndarray) -> np.ndarray:
+    """Radius of the groove at x (…, teeth, nodes) where the cones have these heights (…, teeth, outlines)."""
+    crest, pitch, slope, radius = (v[..., None] for v in (teeth.crest, teeth.pitch, teeth.slope, teeth.bore))
+    vee, rise = _vee(x, crest, pitch), slope * x
+    for i in range(heights.shape[-1]):
+        radius = np.maximum(radius, np.minimum(vee + teeth.shift[..., i, None, None], heights[..., i, None] + rise))
+    return radius
+
+
+def _nodes(teeth: Cutters, heights: np.ndarray) -> np.ndarray:
+    """Every x in the groove where a line of the groove before or after a tooth bends or crosses another, sorted,
+    shape (…, teeth, nodes)."""
+    half, flat, slope, bore = (v[..., None] for v in (teeth.pitch / 2, teeth.pitch / 16, teeth.slope, teeth.bore))
+    crest = (teeth.crest + teeth.shift)[..., None, :]
+    foot = crest + flat * SQRT3  # flanks: y = foot ± √3 x
+    cones = np.concatenate([heights[..., :-1, :], teeth.cone[..., None]], axis=-1)
+    fixed = [-half, -flat, 0 * flat, flat, half, (foot - bore) / SQRT3, (bore - foot) / SQRT3]
+    if crest.shape[-1] > 1:
+        ends = foot[..., :, None] - foot[..., None, :]
+        apex, between = ends / (2 * SQRT3), (crest[..., :, None] - foot[..., None, :]) / SQRT3
+        fixed += [v.reshape(*v.shape[:-2], -1) for v in (apex, between, -between)]
     with np.errstate(divide="ignore", invalid="ignore"):
-        parts += [
-            (hole_radius - cone) / slope,
-            ((crest[None, :] - cone[:, None]) / slope).ravel(),
-            ((foot[None, :] - cone[:, None]) / (slope - SQRT3)).ravel(),
-            ((foot[None, :] - cone[:, None]) / (slope + SQRT3)).ravel(),
-        ]
-    if len(shifts) > 1:
-        between = (crest[None, :] - foot[:, None]).ravel() / SQRT3
-        apex = (foot[None, :] - foot[:, None]).ravel() / (2 * SQRT3)
-        parts += [between, -between, apex]
-    x = np.concatenate(parts)
-    return np.unique(x[np.isfinite(x) & (np.abs(x) <= half)])
+        moving = [(bore - cones) / slope]
+        for lines, steep in ((crest, slope), (foot, slope - SQRT3), (foot, slope + SQRT3)):
+            cross = (lines[..., None, :] - cones[..., :, None]) / steep[..., None]
+            moving.append(cross.reshape(*cross.shape[:-2], -1))
+    shape = cones.shape[:-1]
+    x = np.concatenate([np.broadcast_to(v, (*shape, v.shape[-1])) for v in fixed] + moving, axis=-1)
+    x = np.where(np.isfinite(x), x, 0.0)
+    return np.sort(np.clip(x, -half, half), axis=-1)
 
 
 def _mean(y: np.ndarray) -> np.ndarray:
-    return (y[:, 1:] + y[:, :-1]) / 2
+    return (y[..., 1:] + y[..., :-1]) / 2
 
 
 def _mean_square(y: np.ndarray) -> np.ndarray:
-    a, b = y[:, :-1], y[:, 1:]
+    a, b = y[..., :-1], y[..., 1:]
     return (a * a + a * b + b * b) / 3
 
 
-def _edge_length(env: Envelope, taken: np.ndarray, dx: np.ndarray, slope: float) -> np.ndarray:
+def _edge_length(below: np.ndarray, above: np.ndarray, taken: np.ndarray, dx: np.ndarray, slope: Any) -> np.ndarray:
     """Width of each slice: the mean of its two long sides, inner (swept before) and outer (the edge).
 
     So that h = A/b is exactly (P/Z) sin κ on every full chamfer tooth. The short sides of a slice lie
     along the flanks; they count only where the flank alone is shaved (a tap that runs out).
     """
-    steep = 0.5 * (slope + SQRT3) if slope < SQRT3 else np.inf
-    rise_in = np.abs(np.diff(env.swept[:-1], axis=1)) / np.where(dx > 0, dx, 1.0)
-    rise_out = np.abs(np.diff(env.swept[1:], axis=1)) / np.where(dx > 0, dx, 1.0)
-    inner = np.where(taken, np.hypot(1.0, rise_in) * dx, 0.0)
-    outer = np.where(taken & ((rise_out < steep) | (rise_in > steep)), np.hypot(1.0, rise_out) * dx, 0.0)
-    return (inner.sum(axis=1) + outer.sum(axis=1)) / 2
+    steep = np.where(slope < SQRT3, 0.5 * (slope + SQRT3), np.inf) * np.where(dx > 0, dx, 1.0)
+    rise_in, rise_out = np.abs(np.diff(below)), np.abs(np.diff(above))
+    inner = np.where(taken, np.hypot(dx, rise_in), 0.0)
+    outer = np.where(taken & ((rise_out < steep) | (rise_in > steep)), np.hypot(dx, rise_out), 0.0)
+    return (inner.sum(axis=-1) + outer.sum(axis=-1)) / 2

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -36,42 +36,59 @@ def tooth_torque(force: np.ndarray, radius: np.ndarray) -> np.ndarray:
     return force * radius / 1000
 
 
-def share_in_metal(depth: np.ndarray, slices: ToothSlices, hole: Hole) -> np.ndarray:
-    """How much of each tooth's slice is in the metal, shape (depths, teeth), 0 to 1.
+def share_in_metal(depth: np.ndarray, slices: ToothSlices, hole: Any) -> np.ndarray:
+    """How much of each tooth's slice is in the metal, shape (…, depths, teeth), 0 to 1.
 
     A slice goes in as its span along the axis passes the top face, and comes out at the bottom face of a
-    through hole.
+    through hole. `hole` is a Hole, or arrays of the same names (…, 1) for many taps.
     """
-    length = np.maximum(slices.end - slices.start, 1e-9)
-    ahead = np.asarray(depth, float)[:, None] - slices.start[None, :]
-    entered = np.clip(ahead / length, 0, 1)
-    left = np.clip((ahead - hole.depth) / length, 0, 1) if hole.is_through else 0.0
-    return entered - left
+    length = np.maximum(slices.end - slices.start, 1e-9)[..., None, :]
+    ahead = np.asarray(depth, float)[..., :, None] - slices.start[..., None, :]
+    thickness = np.where(hole.is_through, hole.depth, np.inf)[..., None]
+    return np.clip(ahead / length, 0, 1) - np.clip((ahead - thickness) / length, 0, 1)
 
 
-def deepest_point(slices: ToothSlices, hole: Hole, pitch: float) -> float:
+def deepest_point(slices: ToothSlices, hole: Any, pitch: Any) -> Any:
     """Depth of the tap's point at the end of the cut [mm].
 
     Through: until the last cutting tooth has left the part. Blind: the drilled cylinder less the clearance.
     """
-    if hole.is_through:
-        return hole.depth + float(slices.end.max(initial=0.0))
-    return hole.tap_depth(pitch)
+    last = np.where(slices.area > 0, slices.end, 0.0).max(axis=-1, initial=0.0, keepdims=np.ndim(hole.depth) > 0)
+    return np.where(hole.is_through, hole.depth + last, hole.tap_depth(pitch))[()]
 
 
-def first_touch(slices: ToothSlices) -> float:
+def first_touch(slices: ToothSlices) -> Any:
     """Depth of the point at which the first tooth may touch [mm]: 0, or a little before on a chamfer that runs out."""
-    return min(0.0, float(slices.start[slices.area > 0].min(initial=0.0)))
+    return np.where(slices.area > 0, slices.start, 0.0).min(axis=-1, initial=0.0)
+
+
+def events(slices: ToothSlices, hole: Any, pitch: Any) -> np.ndarray:
+    """Depths of the point at which a slice starts to enter or is in, starts to leave or is out, shape (…, depths),
+    from the first touch to the end; not in order, and some more than once."""
+    begin, end = first_touch(slices)[..., None], np.atleast_1d(deepest_point(slices, hole, pitch))
+    ends = [slices.start, slices.end]
+    if np.any(hole.is_through):
+        ends += [slices.start + hole.depth, slices.end + hole.depth]
+    return np.clip(np.concatenate([begin, end, *ends], axis=-1), begin, end)
+
+
+def torque_at(depth: np.ndarray, slices: ToothSlices, force: np.ndarray, hole: Any) -> np.ndarray:
+    """Torque of the teeth [N·m] with the point at each depth, shape (…, depths)."""
+    return (share_in_metal(depth, slices, hole) @ tooth_torque(force, slices.radius)[..., None])[..., 0]
 
 
 def torque_curve(slices: ToothSlices, force: np.ndarray, hole: Hole, pitch: float) -> TorqueCurve:
-    """Cutting torque along the depth; its nodes are the depths where a slice enters or leaves."""
-    begin, end = first_touch(slices), deepest_point(slices, hole, pitch)
-    events = [np.array([begin, end]), slices.start, slices.end]
-    if hole.is_through:
-        events += [slices.start + hole.depth, slices.end + hole.depth]
-    depth = np.unique(np.clip(np.concatenate(events), begin, end))
-    return TorqueCurve(depth, share_in_metal(depth, slices, hole) @ tooth_torque(force, slices.radius))
+    """Cutting torque of one tap along the depth; its nodes are the `events`."""
+    depth = np.unique(events(slices, hole, pitch))
+    return TorqueCurve(depth, torque_at(depth, slices, force, hole))
+
+
+def peak_torque(slices: ToothSlices, force: np.ndarray, hole: Any, pitch: Any) -> np.ndarray:
+    """Largest torque along the depth [N·m] of many taps, shape (…): the curve turns down only where a slice is in, or
+    starts to leave, so the largest is there or at the end."""
+    end = np.atleast_1d(deepest_point(slices, hole, pitch))
+    depth = np.minimum(np.concatenate([end, slices.end, slices.start + hole.depth], axis=-1), end)
+    return torque_at(depth, slices, force, hole).max(axis=-1)
 
 
 def handbook_torque(*, pitch: float, major: float, specific_force: float) -> float:

@@ -68,7 +68,7 @@ def test_a_low_margin_is_told_with_its_range():
 def test_without_inclination_the_thrust_is_merchants(friction, rake):
     """Merchant 1945: F_t/F_c = tan(β − γ), β the friction angle."""
     flow = chip_flow(radial_rake=rake, axial_rake=0.0, chamfer_angle=1e-7)
-    ratios = sideforce.force_ratios(friction, flow, radial_rake=rake, axial_rake=0.0)
+    ratios = sideforce.force_ratios(friction, flow.vector, radial_rake=rake, axial_rake=0.0)
     assert -ratios[0] == pytest.approx(math.tan(math.atan(friction) - math.radians(rake)), abs=1e-6)
     assert ratios[1] == pytest.approx(1.0)
     assert ratios[2] == pytest.approx(0.0, abs=1e-6)

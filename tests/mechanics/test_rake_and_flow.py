@@ -10,6 +10,7 @@ from strategies import jobs
 
 from tapkit import Operation, Tap
 from tapkit.mechanics import chipflow, colwell, rake
+from tapkit.mechanics.toothload import engaged_ends
 
 angles = st.fixed_dictionaries(
     dict(radial_rake=st.floats(-10, 30), axial_rake=st.floats(-50, 50), chamfer_angle=st.floats(1, 60))
@@ -108,7 +109,7 @@ def test_both_rules_agree_without_rake_and_inclination(chamfer):
 def test_chords_of_full_teeth_lie_along_the_chamfer_and_of_the_first_along_the_axis():
     tap = Tap.make("M10x1.5", chamfer=6.0)
     job = Operation.parse(tap, "through 8.5 mm x 15 mm")
-    angles_ = colwell.chord_angles(colwell.engaged_chords(job.tap, job.hole))
+    angles_ = colwell.chord_angles(engaged_ends(job.tap, job.hole))
     cutting = np.flatnonzero(job.slices.area > 0)
     assert angles_[cutting[0]] == pytest.approx(0, abs=1e-9)
     assert angles_[cutting[6]] == pytest.approx(tap.chamfer_angle, abs=1e-9)

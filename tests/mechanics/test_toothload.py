@@ -162,7 +162,7 @@ def test_a_lost_tooth_passes_its_load_to_the_next_that_reaches_there():
 def test_the_envelope_at_given_x_only_grows():
     x = np.linspace(-0.75, 0.75, 301)
     env = envelope(M10, H85, x=x)
-    assert env.swept.shape == (len(env.tooth) + 1, 301)
+    assert env.swept.shape == (len(env.flute) + 1, 301)
     assert (np.diff(env.swept, axis=0) >= 0).all()
     assert env.swept[-1] == pytest.approx(np.maximum(outline(x, M10.thread), 4.25), abs=1e-12)
 
