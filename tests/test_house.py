@@ -87,7 +87,7 @@ def test_public_functions_say_what_they_do():
 def test_what_an_installed_tapkit_needs_beside_its_code_is_there():
     given = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["data-files"]
     assert [pattern for patterns in given.values() for pattern in patterns if not list(ROOT.glob(pattern))] == []
-    assert {"share/tapkit/workbooks", "share/jupyter/labextensions/tapkit"} <= set(given)
+    assert "share/tapkit/workbooks" in given
 
 
 def test_import_is_light():

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 LAB = Path(__file__).parent / "lab"
-"""Files given to JupyterLab: settings, style, and a small extension for screen readers."""
+"""Files given to JupyterLab: settings and style."""
 
 PAGE = "open-workbooks.html"
 """Page in the learner's folder that leads the browser to the running workbooks; gone when they are stopped."""
@@ -77,7 +77,6 @@ def server_config(folder: Path, state: Path, *, port: int = 8888, token: str | N
         "KernelManager": {"shutdown_wait_time": 2.0, "transport_encryption": _encryption()},
         "LabApp": {
             "app_settings_dir": str(LAB / "settings"),
-            "extra_labextensions_path": [str(LAB / "extensions")],
             "custom_css": True,
             "news_url": None,
             "check_for_updates_class": "jupyterlab.NeverCheckForUpdate",

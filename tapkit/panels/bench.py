@@ -18,6 +18,7 @@ from tapkit.drawing.sweepchart import Curve, SweepPicture, describe_sweepchart, 
 from tapkit.operation import Operation
 from tapkit.panels import benchcontrols, export
 from tapkit.panels.controls import Controls
+from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.text import picture_tag
@@ -190,7 +191,7 @@ class Bench:
         columns.add_class("tapkit-columns")
         view = ipywidgets.VBox([self.stage.widget, self._words])
         view.add_class("tapkit-view")
-        whole = ipywidgets.Box([style, self._buttons(), view, columns])
+        whole = ipywidgets.Box([style, self._buttons(), view, columns, InPage()])
         whole.add_class("tapkit-panel")
         whole.add_class("tapkit-bench")
         return whole

@@ -10,6 +10,7 @@ from typing import Any
 import ipywidgets
 from IPython.display import HTML, display
 
+from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
 
 WHY = (
@@ -38,7 +39,7 @@ class AskFolder:
         hidden.layout.display = "none"
         keys = ipywidgets.Box([self.button])
         keys.add_class("tapkit-keys")
-        parts = [hidden, ipywidgets.HTML(f"<p>{WHY}</p><p>{HOW}</p>"), self.box, keys, self.said]
+        parts = [hidden, ipywidgets.HTML(f"<p>{WHY}</p><p>{HOW}</p>"), self.box, keys, self.said, InPage()]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
 

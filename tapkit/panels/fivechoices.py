@@ -11,6 +11,7 @@ from IPython.display import HTML, display
 from tapkit import tables
 from tapkit.geometry.fluteform import flute_forms
 from tapkit.panels.choice import PARTS, press_choices, press_job
+from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
 from tapkit.panels.quizlook import STYLE
 from tapkit.panels.tablepanel import LOOK, table
@@ -75,7 +76,7 @@ class FiveChoices:
             lines += [ipywidgets.HTML(words), picks]
         keys = ipywidgets.Box([self.button])
         keys.add_class("tapkit-keys")
-        box = ipywidgets.VBox([style, *lines, keys, self.said, self.debrief])
+        box = ipywidgets.VBox([style, *lines, keys, self.said, self.debrief, InPage()])
         box.add_class("tapkit-quiz")
         return box
 

@@ -24,6 +24,7 @@ from IPython.display import HTML, display
 from tapkit import units
 from tapkit.drawing.style import SCALES
 from tapkit.panels.controls import Control, Controls
+from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.stage import Latest, Stage
 
@@ -174,7 +175,7 @@ class Panel:
         left.add_class("tapkit-controls")
         right = ipywidgets.VBox([self.stage.widget, self._words])
         right.add_class("tapkit-view")
-        panel = ipywidgets.Box([style, left, right])
+        panel = ipywidgets.Box([style, left, right, InPage()])
         panel.add_class("tapkit-panel")
         return panel
 

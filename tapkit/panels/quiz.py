@@ -25,9 +25,11 @@ from tapkit.exercises.exercise import Question
 from tapkit.exercises.progress import progress as progress_of
 from tapkit.exercises.record import Record, Saved
 from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
+from tapkit.messages import _
 from tapkit.panels import quizlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
+from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
 
 LATER = 3
@@ -115,7 +117,8 @@ class Quiz:
         self._verdict.value = self._helped.value = self._reveal.value = ""
         self._show_keys(worked)
         self._foot.value = self._standing()
-        self._browser.value = look.browser_side(f"Question: {question.exercise.title}", focus=focus)
+        self._in_page.label = _("Question: {title}", title=question.exercise.title).said()
+        self._in_page.turn += focus
 
     def use(self, deck: Deck) -> None:
         """Ask the questions of another deck; the focus stays where it is."""
@@ -127,8 +130,7 @@ class Quiz:
     def _build(self) -> None:
         style = ipywidgets.HTML(f"<style>{look.STYLE} .{self._mark} {{display: none}}</style>")
         style.layout.display = "none"
-        self._browser, self._question, self._picture = ipywidgets.HTML(), ipywidgets.HTML(), ipywidgets.HTML()
-        self._browser.layout.display = "none"
+        self._in_page, self._question, self._picture = InPage(), ipywidgets.HTML(), ipywidgets.HTML()
         self._verdict, self._helped, self._reveal = _told(), _told(), _told("tapkit-reveal")
         self._how, self._foot = ipywidgets.HTML(), ipywidgets.HTML()
         self._place = ipywidgets.VBox()
@@ -141,7 +143,7 @@ class Quiz:
         self._next = _button("Next question", self._guarded(self.next))
         keys = ipywidgets.Box([self._check, self._hint, self._solve, self._next])
         keys.add_class("tapkit-keys")
-        parts = [style, self._question, self._picture, row, keys, self._helped, self._reveal, self._foot, self._browser]
+        parts = [style, self._question, self._picture, row, keys, self._helped, self._reveal, self._foot, self._in_page]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
 

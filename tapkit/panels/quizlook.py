@@ -1,10 +1,9 @@
-"""How a question looks: style, the words under it, and what the browser must do for the keyboard."""
+"""How a question looks: style, the words under it, its parts as HTML."""
 
 from __future__ import annotations
 
 from base64 import b64encode
 from html import escape
-from itertools import count
 
 from tapkit.drawing import style
 from tapkit.drawing.sketch import KINDS, picture
@@ -61,43 +60,6 @@ STYLE = f"""
 .tapkit-quiz .tapkit-motion svg {{max-width: 100%; height: auto}}
 @media print {{.tapkit-quiz .tapkit-keys {{display: none}} .tapkit-quiz {{break-inside: avoid}}}}
 """
-
-_DOT = "data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7"
-"""A picture of one clear dot: the browser runs its `onload` once it stands in the page."""
-
-_SET_UP = """
-(d=>{const q=d.closest('.tapkit-quiz');if(!q)return;
-if(!q.dataset.keys){q.dataset.keys='1';q.addEventListener('keydown',e=>e.stopPropagation());
-q.setAttribute('role','group');q.setAttribute('aria-label','NAME')}
-const name=()=>{q.querySelectorAll('.tapkit-told > .widget-html-content').forEach(w=>{
-w.setAttribute('role','status');w.setAttribute('aria-live','polite')});
-q.querySelectorAll('.widget-radio').forEach(r=>{const l=r.querySelector(':scope > .widget-label');
-const b=r.querySelector('.widget-radio-box');
-const n=r.dataset.name=r.dataset.name||'tapkit'+Math.random();
-r.querySelectorAll('input').forEach(i=>{i.name=n});if(b&&l){b.setAttribute('role','radiogroup');
-b.setAttribute('aria-label',l.textContent)}})};
-[0,150,600].forEach(t=>setTimeout(name,t));FOCUS})(this)
-"""
-
-_FOCUS = """
-const go=n=>{const w=[...q.querySelectorAll('.tapkit-answer input[type=text],.tapkit-answer input[type=radio],\
-.tapkit-answer .noUi-handle,.tapkit-keys button')].find(x=>!x.disabled&&x.offsetParent);
-if(w&&!w.closest('.tapkit-gone')){w.focus({preventScroll:false})}else if(n){setTimeout(()=>go(n-1),80)}};
-setTimeout(()=>go(12),60);
-"""
-
-_turn = count()
-
-
-def browser_side(name: str, *, focus: bool = False) -> str:
-    """HTML that shows nothing and sets up the question around it.
-
-    Keys pressed in the question stay in the question (in the notebook's command mode a letter would otherwise
-    cut cells), groups and verdicts get their roles for screen readers, and with `focus` the answer is focused.
-    """
-    script = _SET_UP.replace("NAME", name.replace("\\", "").replace("'", "’")).replace("FOCUS", _FOCUS if focus else "")
-    script = " ".join(script.split())
-    return f'<img alt="" hidden src="{_DOT}" data-turn="{next(_turn)}" onload="{escape(script)}">'
 
 
 def question_html(question: Question, head: str) -> str:

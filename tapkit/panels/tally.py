@@ -27,6 +27,7 @@ from tapkit.exercises.exercise import Question
 from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.classfolder import AskFolder
+from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
 
 EVERY = 2.0
@@ -314,7 +315,7 @@ def _question(asked: Asked) -> Question:
 def _box(parts: list[Any]) -> ipywidgets.VBox:
     style = ipywidgets.HTML(f"<style>{look.STYLE}</style>")
     style.layout.display = "none"
-    box = ipywidgets.VBox([style, *parts])
+    box = ipywidgets.VBox([style, *parts, InPage()])
     box.add_class("tapkit-quiz")
     box.add_class("tapkit-room")
     return box

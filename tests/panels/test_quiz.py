@@ -105,7 +105,7 @@ def test_next_question_is_another_variant_and_clears_the_old_one(record):
         quiz._next.click()
         assert (quiz._verdict.value, quiz._helped.value, quiz._answer.text) == ("", "", "")
     assert len(seen) == len(exercise("chamfer-length"))
-    assert "focus" in quiz._browser.value
+    assert quiz._in_page.turn == len(seen), "each time the answer gets the focus"
 
 
 def test_enter_before_its_text_waits_for_the_text(record):
@@ -288,6 +288,6 @@ def test_an_exported_notebook_still_asks_the_question(tmp_path, monkeypatch):
 def test_nothing_on_the_screen_tells_the_answer(record):
     for name in ("chamfer-length", "name-the-drawn-tap", "inch-drill-by-name"):
         quiz = panels.quiz(name, seed=3, record=record)
-        shown = quiz._question.value + quiz._picture.value + quiz._how.value + quiz._browser.value
+        shown = quiz._question.value + quiz._picture.value + quiz._how.value + quiz._in_page.label
         shown = re.sub(r'src="data:[^"]*"', "", shown)
         assert quiz.attempt.question.right_text not in shown

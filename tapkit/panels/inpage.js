@@ -1,0 +1,152 @@
+// What a panel does in the page itself: names for screen readers, keys that stay in the question, the focus on the
+// next answer, and a word when the kernel behind it has ended. An ES module of an anywidget; no build step.
+
+function set(element, attribute, text) {
+  if (element && element.getAttribute(attribute) !== text) {
+    element.setAttribute(attribute, text);
+  }
+}
+
+function nameSlider(slider) {
+  const [handle, label, readout] = ['.noUi-handle', '.widget-label', '.widget-readout'].map(s => slider.querySelector(s));
+  if (handle && label) {
+    set(handle, 'aria-label', label.textContent);
+    set(readout, 'aria-label', label.textContent);
+    set(handle, 'aria-valuetext', readout ? readout.textContent : '');
+  }
+}
+
+function namePicture(picture) {
+  const title = picture.getAttribute('title');
+  if (title) {
+    set(picture, 'alt', title);
+    picture.removeAttribute('title');
+  }
+}
+
+function nameRadios(radios) {
+  const label = radios.querySelector(':scope > .widget-label');
+  const box = radios.querySelector('.widget-radio-box');
+  radios.dataset.name ||= `tapkit-${Math.random()}`;
+  radios.querySelectorAll('input').forEach(input => { input.name = radios.dataset.name; });
+  if (box && label) {
+    set(box, 'role', 'radiogroup');
+    set(box, 'aria-label', label.textContent);
+  }
+}
+
+function nameAll() {
+  document.querySelectorAll('.tapkit-slider').forEach(nameSlider);
+  document.querySelectorAll('img.tapkit-picture').forEach(namePicture);
+  document.querySelectorAll('.tapkit-quiz .widget-radio').forEach(nameRadios);
+  document.querySelectorAll(':is(.tapkit-sentence, .tapkit-told) > .widget-html-content').forEach(words => {
+    set(words, 'role', 'status');
+    set(words, 'aria-live', 'polite');
+  });
+}
+
+// Each widget loads this module for itself; the page is watched once.
+const page = (globalThis.tapkitPage ??= { isWatched: false, kernels: new WeakSet() });
+
+function watchPage() {
+  if (page.isWatched) {
+    return;
+  }
+  page.isWatched = true;
+  let isWaiting = false;
+  const soon = () => {
+    if (!isWaiting) {
+      isWaiting = true;
+      setTimeout(() => { isWaiting = false; nameAll(); }, 50);
+    }
+  };
+  new MutationObserver(soon).observe(document.body, {
+    childList: true, subtree: true, attributes: true, attributeFilter: ['title']
+  });
+  nameAll();
+}
+
+function tellEnded(model) {
+  const said = document.createElement('div');
+  said.className = 'tapkit-ended';
+  said.setAttribute('role', 'alert');
+  said.style.cssText = 'position: fixed; z-index: 20000; top: 8px; left: 50%; transform: translateX(-50%); ' +
+    'width: min(46em, 90vw); padding: 10px 16px; color: #1a1f24; background: #fff8e6; border: 2px solid #9a6700; ' +
+    'border-radius: 4px; font: 15px/1.4 sans-serif';
+  const button = document.createElement('button');
+  const isLive = model.get('is_live');
+  const words = model.get('words');
+  button.textContent = isLive ? words.reload : words.close;
+  button.style.cssText = 'font: inherit; margin-left: 8px; padding: 3px 10px; color: #fff; background: #1f4e8c; ' +
+    'border: 0; border-radius: 4px';
+  button.addEventListener('click', () => (isLive ? location.reload() : said.remove()));
+  said.append(`${words.ended} ${isLive ? '' : words.run}`, button);
+  document.body.append(said);
+}
+
+function watchKernel(model) {
+  const kernel = model.widget_manager?.kernel;
+  if (!kernel?.statusChanged || page.kernels.has(kernel)) {
+    return;
+  }
+  page.kernels.add(kernel);
+  kernel.statusChanged.connect((_, status) => {
+    if (['autorestarting', 'dead'].includes(status) && !document.querySelector('.tapkit-ended')) {
+      tellEnded(model);
+    }
+  });
+}
+
+function whenInPage(element, action, left = 100) {
+  if (element.isConnected) {
+    action();
+  } else if (left) {
+    setTimeout(() => whenInPage(element, action, left - 1), 50);
+  }
+}
+
+function focusAnswer(quiz, left = 12) {
+  const wanted = '.tapkit-answer :is(input[type=text], input[type=radio], .noUi-handle), .tapkit-keys button';
+  const found = [...quiz.querySelectorAll(wanted)].find(x => !x.disabled && x.offsetParent);
+  if (found && !found.closest('.tapkit-gone')) {
+    found.focus();
+  } else if (left) {
+    setTimeout(() => focusAnswer(quiz, left - 1), 80);
+  }
+}
+
+function setUpQuiz(quiz, model) {
+  if (!quiz.dataset.keys) {  // in the notebook's command mode a letter would cut cells
+    quiz.dataset.keys = '1';
+    quiz.addEventListener('keydown', event => event.stopPropagation());
+    quiz.setAttribute('role', 'group');
+  }
+  if (model.get('label')) {
+    set(quiz, 'aria-label', model.get('label'));
+  }
+}
+
+export default {
+  initialize({ model }) {
+    watchPage();
+    watchKernel(model);
+  },
+  render({ model, el }) {
+    el.style.display = 'none';
+    const inQuiz = action => whenInPage(el, () => {
+      const quiz = el.closest('.tapkit-quiz');
+      if (quiz) {
+        action(quiz);
+      }
+    });
+    const label = () => inQuiz(quiz => setUpQuiz(quiz, model));
+    const focus = () => inQuiz(quiz => setTimeout(() => focusAnswer(quiz), 60));
+    label();
+    model.on('change:label', label);
+    model.on('change:turn', focus);
+    return () => {
+      model.off('change:label', label);
+      model.off('change:turn', focus);
+    };
+  }
+};
