@@ -19,7 +19,7 @@ from tapkit.classroom.hubsettings import HubSettings, config_text
 from tapkit.classroom.passwords import Passwords
 from tapkit.classroom.roster import Roster, plain_id, read_roster
 from tapkit.classroom.seeds import class_code, learner_seed
-from tapkit.classroom.slips import slips_page
+from tapkit.classroom.slips import PasswordSlip, slips_page
 
 CONFIG = "jupyterhub_config.py"
 
@@ -108,8 +108,8 @@ def issue(settings: HubSettings, roster: Roster, *, again: list[str] = ()) -> Pa
         return None
     names = {one.id: one.name for one in roster}
     page = settings.folder.hub / ("slips-new.html" if wanted else "slips.html")
-    entries = [(names.get(id, "Instructor"), id, password) for id, password in made.items()]
-    write_safely(page, slips_page(entries, settings.url), mode=0o600)
+    slips = [PasswordSlip(names.get(id, "Instructor"), id, password) for id, password in made.items()]
+    write_safely(page, slips_page(slips, settings.url), mode=0o600)
     return page
 
 

@@ -13,6 +13,7 @@ from tapkit.classroom.roster import Roster
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.verdict import CLOSE, MISTAKE, NOT_ATTEMPTED, RIGHT, Verdict, not_attempted
+from tapkit.messages import Sentence, _
 
 COUNTED = ("first", "best", "last")
 """Which try of an exercise makes the mark."""
@@ -50,11 +51,16 @@ class Result:
         return int(self.counts is not None and self.counts.is_right)
 
     @property
-    def note(self) -> str:
+    def note(self) -> Sentence | str:
         """What the mark alone does not say."""
         if self.counts and self.counts.verdict.is_right and self.counts.given.seen:
-            return "right after the worked solution"
+            return _("right after the worked solution")
         return ""
+
+    @property
+    def is_near(self) -> bool:
+        """Whether it is close to right, or right with help."""
+        return bool(self.note) or self.verdict.kind == CLOSE
 
 
 class Shared(NamedTuple):

@@ -9,12 +9,11 @@ from pathlib import Path
 from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
-from tapkit.classroom.keypage import Sheet, key_page
 from tapkit.classroom.progress import watched
 from tapkit.classroom.questions import MOST, exercise_set, questions_for
 from tapkit.classroom.roster import Learner, read_roster
 from tapkit.classroom.seeds import learner_seed, sheet_code
-from tapkit.classroom.sheetpage import PAPERS, sheet_page
+from tapkit.classroom.sheetpage import PAPERS, LearnerSheet, key_page, sheet_page
 from tapkit.exercises.exercise import Exercise
 
 
@@ -53,13 +52,13 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> Sheet:
+def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> LearnerSheet:
     """One learner's sheet of a set, and the code that tells it apart."""
     code = sheet_code(learner_seed(seed, learner.id), [one.name for one in exercises])
-    return Sheet(learner, code, questions_for(exercises, seed, learner.id))
+    return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id))
 
 
-def write(out: Path, sheets: list[Sheet], *, title: str, seed: str, paper: str) -> None:
+def write(out: Path, sheets: list[LearnerSheet], *, title: str, seed: str, paper: str) -> None:
     """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read.
 
     Raises ValueError where the folder holds sheets of another set or seed.
@@ -68,13 +67,13 @@ def write(out: Path, sheets: list[Sheet], *, title: str, seed: str, paper: str) 
     (out / "sheets").mkdir(parents=True, exist_ok=True)
     (out / "key").mkdir(mode=0o700, exist_ok=True)
     for one in watched(sheets, len(sheets), "sheets"):
-        page = sheet_page(one.learner, one.questions, title=title, code=one.code, paper=paper)
+        page = sheet_page(one, title=title, paper=paper)
         write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
     write_safely(out / "key" / "key.html", key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
     write_safely(out / "key" / "answers.csv", answer_list(sheets), mode=0o600)
 
 
-def _keep_other_sets(out: Path, sheets: list[Sheet]) -> None:
+def _keep_other_sets(out: Path, sheets: list[LearnerSheet]) -> None:
     there = out / "key" / "answers.csv"
     if there.is_file() and there.read_text(encoding="utf-8-sig") != answer_list(sheets).removeprefix("\ufeff"):
         raise ValueError(
@@ -83,7 +82,7 @@ def _keep_other_sets(out: Path, sheets: list[Sheet]) -> None:
         )
 
 
-def answer_list(sheets: list[Sheet]) -> str:
+def answer_list(sheets: list[LearnerSheet]) -> str:
     """A CSV to type the answers from paper into; `tapkit marks` reads it among the records."""
     names = [q.exercise.name for q in sheets[0].questions]
     rows = [[one.learner.id, one.learner.name, one.code, *[""] * len(names)] for one in sheets]

@@ -6,30 +6,32 @@ import io
 import re
 from base64 import b64encode
 from functools import lru_cache
-from html import escape
+
+from markupsafe import Markup
 
 from tapkit.drawing.sketch import DPI, KINDS
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Question, Sketch
+from tapkit.messages import _, said
 
 MM = 25.4 / DPI
 """Millimetres on paper of one CSS pixel."""
 
 
-def sketch_html(question: Question) -> str:
+def sketch_html(question: Question) -> Markup:
     """The drawing of a question, or its words where it has no picture on paper; empty where there is none."""
-    return _picture(question.exercise.name, question.index) if question.sketch else ""
+    return _picture(question.exercise.name, question.index) if question.sketch else Markup()
 
 
 @lru_cache(maxsize=512)
-def _picture(exercise: str, index: int) -> str:
+def _picture(exercise: str, index: int) -> Markup:
     sketch = bank.exercise(exercise).questions[index].sketch
-    alt = escape(sketch.alt)
     if sketch.name not in KINDS:
-        return f'<p class="words"><b>Drawing in words:</b> {alt}</p>'
+        return Markup("<p class=words><b>{}</b> {}</p>").format(_("Drawing in words:").said(), said(sketch.alt))
     data = b64encode(svg(sketch)).decode()
-    width = KINDS[sketch.name].size[0] * MM
-    return f'<figure><img alt="{alt}" style="width:{width:.1f}mm" src="data:image/svg+xml;base64,{data}"></figure>'
+    width = f"{KINDS[sketch.name].size[0] * MM:.1f}"
+    figure = Markup('<figure><img alt="{}" style="width:{}mm" src="data:image/svg+xml;base64,{}"></figure>')
+    return figure.format(said(sketch.alt), width, data)
 
 
 def svg(sketch: Sketch) -> bytes:

@@ -12,7 +12,7 @@ from tapkit.classroom.hubsettings import HubSettings, config_text
 from tapkit.classroom.passwords import Passwords, RefusedError, first_use_password
 from tapkit.classroom.roster import roster_from
 from tapkit.classroom.seeds import LARGEST, derive, learner_seed
-from tapkit.classroom.slips import slips_page
+from tapkit.classroom.slips import PasswordSlip, slips_page
 from tapkit.cli import main
 
 
@@ -133,7 +133,7 @@ def test_first_use_passwords_differ_and_are_long():
 
 
 def test_slips_are_escaped():
-    page = slips_page([("<b>Kai</b>", "kai", "abcd-efgh-jkmn")], "http://127.0.0.1:8000")
+    page = slips_page([PasswordSlip("<b>Kai</b>", "kai", "abcd-efgh-jkmn")], "http://127.0.0.1:8000")
     assert "<b>Kai" not in page
     assert "abcd-efgh-jkmn" in page
 

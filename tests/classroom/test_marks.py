@@ -91,7 +91,7 @@ def test_the_right_answer_counts_and_a_wrong_one_does_not(tmp_path, roster, book
     assert {n: r.points for n, r in best.items()} == {
         "chamfer-length": 1, "minor-diameter": 0, "order-by-chamfer-length": 0, "predict-the-chip": 0,
     }  # fmt: skip
-    assert best["predict-the-chip"].note == "right after the worked solution"
+    assert best["predict-the-chip"].note.said() == "right after the worked solution"
     first = mark(roster, exercise_set(SET), given, count="first").results["kai"]
     assert first["chamfer-length"].points == 0
 

@@ -6,9 +6,9 @@ from html import unescape
 
 import pytest
 
-from tapkit.classroom.keypage import known_mistakes
 from tapkit.classroom.questions import exercise_set, questions_for
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed, sheet_code
+from tapkit.classroom.sheetpage import known_mistakes
 from tapkit.cli import main
 from tapkit.exercises import bank
 
