@@ -7,15 +7,16 @@ import importlib
 import sys
 
 import tapkit
+from tapkit.messages import _, said
 
 COMMANDS = {
-    "open": ("tapkit.launch.command", "open the workbooks in JupyterLab, the first one live"),
-    "report": ("tapkit.report", "loads, torque, chip flow and strength of one tapping job"),
-    "figures": ("tapkit.drawing.plates", "make the plates in figures/ again"),
-    "sheets": ("tapkit.classroom.sheets", "paper exercise sheets for a class, with a key"),
-    "marks": ("tapkit.classroom.marks", "mark a class from its learners' records"),
-    "hub": ("tapkit.classroom.hub", "run a class on JupyterHub"),
-    "agreement": ("tapkit.agreement", "published values against ours, in a table"),
+    "open": ("tapkit.launch.command", _("open the workbooks in JupyterLab, the first one live")),
+    "report": ("tapkit.report", _("loads, torque, chip flow and strength of one tapping job")),
+    "figures": ("tapkit.drawing.plates", _("make the plates in figures/ again")),
+    "sheets": ("tapkit.classroom.sheets", _("paper exercise sheets for a class, with a key")),
+    "marks": ("tapkit.classroom.marks", _("mark a class from its learners' records")),
+    "hub": ("tapkit.classroom.hub", _("run a class on JupyterHub")),
+    "agreement": ("tapkit.agreement", _("published values against ours, in a table")),
 }
 """Name: (module with `configure(parser)` and `run(arguments) -> exit code`, one line of help)."""
 
@@ -24,15 +25,17 @@ class Parser(argparse.ArgumentParser):
     """An argument parser whose errors are one line on stderr, exit code 2."""
 
     def error(self, message: str) -> None:  # type: ignore[override]
-        self.exit(2, f"{self.prog}: {message}; '{self.prog} --help' shows how\n")
+        told = _("{program}: {message}; '{program} --help' shows how", program=self.prog, message=message)
+        self.exit(2, f"{told}\n")
 
 
 def build_parser(chosen: str | None = None) -> Parser:
     """The whole parser, with the options of the chosen command filled in."""
-    parser = Parser(prog="tapkit", description="A bench and workbook on the geometry of cutting taps.")
+    parser = Parser(prog="tapkit", description=str(_("A bench and workbook on the geometry of cutting taps.")))
     parser.add_argument("--version", action="version", version=f"tapkit {tapkit.__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
-    for name, (module, line) in COMMANDS.items():
+    for name, (module, sentence) in COMMANDS.items():
+        line = str(sentence)
         one = commands.add_parser(name, help=line, description=line[0].upper() + line[1:] + ".")
         if name == chosen:
             importlib.import_module(module).configure(one)
@@ -51,7 +54,8 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         return importlib.import_module(COMMANDS[args.command][0]).run(args)
     except ValueError as error:
-        print(f"tapkit {args.command}: {error}", file=sys.stderr)
+        told = said(error, getattr(args, "units", "metric"))
+        print(_("tapkit {command}: {error}", command=args.command, error=told), file=sys.stderr)
         return 2
     except BrokenPipeError:
         return 0

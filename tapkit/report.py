@@ -6,38 +6,47 @@ import argparse
 import json
 import math
 import re
+from functools import partial
 from typing import Any
 
-from tapkit import door, units
+from tapkit import door
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics.assumptions import assumption
-from tapkit.mechanics.toothload import Faults
+from tapkit.mechanics.toothload import Faults, check_fit
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _, length, of_table, said
 from tapkit.operation import Operation
 from tapkit.parameters import Parameter, find, used_in
+from tapkit.planning.speed import cutting_power, spindle_speed
+from tapkit.reporttext import as_text
 
-EXAMPLES = {"speed": ': "10 m/min" or "30 sfm"', "runout": ': "0.03 mm @ 0 deg", the angle from flute 1'}
+EXAMPLES = {
+    "speed": _('{help}: "10 m/min" or "30 sfm"', help="{help}"),
+    "runout": _('{help}: "0.03 mm @ 0 deg", the angle from flute 1', help="{help}"),
+}
 """What is written for an option, where its words of help leave it open."""
-
-CAUTION = (
-    "These numbers teach; they do not set a machine. Follow the machine's manual, the shop's rules, local "
-    "regulations and your instructor or a qualified machinist."
-)
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the options of `tapkit report`."""
-    parser.add_argument("tap", help='thread, flute form and chamfer: "M10x1.5 spiral-point plug"')
-    parser.add_argument("--hole", required=True, help='"through 8.5 mm x 15 mm" or "blind 8.5 mm x 25 mm"')
-    parser.add_argument("--work", default="C45", help="workpiece, by name or number (default C45)")
-    parser.add_argument("--json", action="store_true", help="print JSON")
-    parser.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the text")
-    group = parser.add_argument_group("geometry and condition of the tap")
+    parser.add_argument("tap", help=str(_('thread, flute form and chamfer: "M10x1.5 spiral-point plug"')))
+    hole = _('"through 8.5 mm x 15 mm" or "blind #7 x 0.75 in"; a drill may be named: #7, F, 27/64')
+    parser.add_argument("--hole", required=True, help=str(hole))
+    parser.add_argument("--work", default="C45", help=str(_("workpiece, by name or number (default C45)")))
+    parser.add_argument("--json", action="store_true", help=str(_("print JSON")))
+    units_help = _("units of the text, and of numbers that bear none")
+    parser.add_argument("--units", choices=("metric", "inch"), default="metric", help=str(units_help))
+    group = parser.add_argument_group(str(_("geometry and condition of the tap")))
     for one in used_in("report"):
-        group.add_argument(_name(one), dest=one.key, help=f"{one.help}{EXAMPLES.get(one.key, '')}".replace("%", "%%"))
-    group.add_argument(
-        "--missing-tooth", action="append", default=[], metavar="N", help="a lost tooth, from the point (repeatable)"
+        group.add_argument(_name(one), dest=one.key, help=_help(one))
+    lost = str(_("a lost tooth, from the point (repeatable)"))
+    group.add_argument("--missing-tooth", action="append", default=[], metavar="N", help=lost)
+
+
+def _help(one: Parameter) -> str:
+    text = str(of_table(one.help))
+    return (
+        str(EXAMPLES[one.key]).format(help=text).replace("%", "%%") if one.key in EXAMPLES else text.replace("%", "%%")
     )
 
 
@@ -56,23 +65,47 @@ def job_from(args: argparse.Namespace) -> Operation:
         if written is None:
             continue
         if one.key == "runout":
-            given["faults"] |= zip(("runout", "runout_angle"), _option(written, one, read_runout))
+            read = _option(written, one, lambda text: read_runout(text, args.units))
+            given["faults"] |= zip(("runout", "runout_angle"), read)
         else:
-            given[one.owner][one.name] = _option(written, one, one.read)
+            given[one.owner][one.name] = _option(written, one, partial(one.read, system=args.units))
     tap = Tap.parse(args.tap, chamfer=given["tap"].pop("chamfer_threads", None), **given["tap"])
     lost = frozenset(_option(n, find("missing"), _tooth) for n in args.missing_tooth)
     faults = Faults(**given["faults"], missing_teeth=lost)
-    return Operation.parse(tap, Hole.parse(args.hole), Workpiece.parse(args.work), faults=faults, **given["job"])
+    hole, work = Hole.parse(args.hole, args.units), Workpiece.parse(args.work)
+    try:
+        return Operation(tap=tap, hole=hole, workpiece=work, faults=faults, **given["job"])
+    except ValueError as error:
+        raise _in_other_units(args, tap, hole, error) from None
 
 
-def read_runout(text: str) -> tuple[float, float]:
+def _in_other_units(args: argparse.Namespace, tap: Tap, hole: Hole, error: ValueError) -> ValueError:
+    """The error, with the question whether the hole's bare numbers were meant in the other system's units."""
+    other = "inch" if args.units == "metric" else "metric"
+    try:
+        meant = Hole.parse(args.hole, other)
+        check_fit(tap, meant)
+    except ValueError:
+        return error
+    if meant == hole:
+        return error
+    told = dict(diameter=length(meant.diameter).said(other), depth=length(meant.depth).said(other))
+    kind = (
+        _("'through {diameter} x {depth}'", **told) if meant.is_through else _("'blind {diameter} x {depth}'", **told)
+    )
+    return ValueError(
+        _("{error}; did you mean {hole}? Write the units behind the numbers", error=error.args[0], hole=kind)
+    )
+
+
+def read_runout(text: str, system: str = "metric") -> tuple[float, float]:
     """Runout [mm] and the angle of its high side [deg] from "0.03 mm @ 0 deg" or "0.03 mm".
 
     >>> read_runout("0.03 mm @ 120 deg")
     (0.03, 120.0)
     """
-    size, _, angle = text.partition("@")
-    return door.length(size.strip()), door.angle(angle.strip()) if angle.strip() else 0.0
+    size, _sign, angle = text.partition("@")
+    return door.length(size.strip(), system), door.angle(angle.strip()) if angle.strip() else 0.0
 
 
 def _name(one: Parameter) -> str:
@@ -85,12 +118,13 @@ def _option(written: str, one: Parameter, read: Any) -> Any:
     try:
         return read(written)
     except ValueError as error:
-        raise ValueError(f"{_name(one)} {written!r}: {error}") from None
+        told = dict(option=_name(one), text=door.quoted(written), error=error.args[0])
+        raise ValueError(_("{option} {text}: {error}", **told)) from None
 
 
 def _tooth(text: str) -> int:
-    if not re.fullmatch(r"\d{1,4}", text.strip()):
-        raise ValueError("a tooth is named by its number from the point; write 3")
+    if not re.fullmatch(r"[0-9]{1,4}", text.strip()):
+        raise ValueError(_("a tooth is named by its number from the point; write 3"))
     return int(text)
 
 
@@ -139,7 +173,17 @@ def as_dict(job: Operation) -> dict[str, Any]:
         "chip_room": _chip_room(job),
         "section": {"J_mm4": job.section.J, "stress_MPa_per_Nm": job.section.stress_per_torque},
         "breakage": {"torque_Nm": job.breakage.torque, "margin": _finite(job.breakage.margin)},
-        "cautions": list(job.cautions),
+        "cautions": [said(caution) for caution in job.cautions],
+    } | _spindle(job)
+
+
+def _spindle(job: Operation) -> dict[str, Any]:
+    """Spindle speed, and power at the largest torque, where a speed is given."""
+    if job.speed is None:
+        return {}
+    rpm = spindle_speed(job.speed, job.tap.thread.major)
+    return {
+        "spindle": {"speed_m_min": job.speed, "rpm": rpm, "power_W": cutting_power(job.torque_curve.peak, rpm)},
     }
 
 
@@ -156,7 +200,7 @@ def _teeth(job: Operation) -> list[dict[str, Any]]:
             "force_N": float(force),
             "rubbing": bool(rubbing),
         }
-        for number, flute, position, area, width, thickness, _, force, rubbing, _ in zip(*loads)
+        for number, flute, position, area, width, thickness, _radius, force, rubbing, _lost in zip(*loads)
     ]
 
 
@@ -169,7 +213,7 @@ def _chip_room(job: Operation) -> dict[str, Any]:
     room = job.chip_room
     return {
         "fate": room.fate,
-        "goes": room.goes,
+        "goes": said(room.goes),
         "chip_form": room.bulking.printed,
         "bulking_low": room.bulking.low,
         "bulking_high": room.bulking.high,
@@ -183,72 +227,3 @@ def _chip_room(job: Operation) -> dict[str, Any]:
         "room_flutes_mm3": room.room_flutes.tolist(),
         "room_below_mm3": room.room_below.tolist(),
     }
-
-
-# --- as text ----------------------------------------------------------------------------------------
-
-
-def as_text(job: Operation, system: str = "metric") -> str:
-    """The report as text for people."""
-
-    def show(value: float, kind: str, decimals: int | None = None) -> str:
-        return units.show(value, kind, system, decimals=decimals)
-
-    parts = [_heading(job, show), _tooth_table(job, show, system), _results(job, show, system)]
-    if job.cautions:
-        said = (units.in_system(caution, system) for caution in job.cautions)
-        parts.append("Mind\n" + "\n".join(f"  - {c[0].upper()}{c[1:]}." for c in said))
-    return "\n\n".join([*parts, CAUTION])
-
-
-def _heading(job: Operation, show: Any) -> str:
-    tap, thread, hole = job.tap, job.tap.thread, job.hole
-    din = f"DIN 2197 form {tap.din_form}" if tap.din_form else "no DIN 2197 form"
-    deep = "part" if hole.is_through else "drilled"
-    return "\n".join(
-        (
-            f"{thread.designation} {tap.name} tap in {job.workpiece.printed}",
-            f"  chamfer   {tap.chamfer_threads:g} threads, {show(tap.chamfer_length, 'length')} long at "
-            f"{show(tap.chamfer_angle, 'angle')} (US {tap.chamfer_name}; British {tap.british_name}; {din})",
-            f"  tap       {tap.flutes} flutes, point {show(tap.point_diameter, 'length')}, core "
-            f"{show(tap.core_diameter, 'length')}, radial rake {show(tap.radial_rake, 'angle')}, axial rake "
-            f"{show(tap.axial_rake, 'angle')}",
-            f"  hole      {hole.kind} {show(hole.diameter, 'length')}, {deep} {show(hole.depth, 'length')}: "
-            f"{thread.percent(hole.diameter):.0f} % of thread by handbook custom, "
-            f"{thread.percent(hole.diameter, 'iso'):.0f} % of the ISO height",
-        )
-    )
-
-
-def _tooth_table(job: Operation, show: Any, system: str) -> str:
-    loads = job.tooth_loads
-    lines = ["Tooth  flute  from the point    area of chip   thickness      force"]
-    for n, flute, z, area, _, h, _, force, rubbing, lost in zip(*loads):
-        note = "  missing" if lost else "  rubs" if rubbing else "" if area > 0 else "  no contact"
-        where, chip, thick = (
-            show(z, "length", 2 if system == "metric" else 3),
-            show(area, "area", 4 if system == "metric" else 6),
-            show(h, "length", 4),
-        )
-        lines.append(f"{n:5d}  {flute:5d}  {where:>14}  {chip:>14}  {thick:>10}  {show(force, 'force'):>9}{note}")
-    return "\n".join(lines)
-
-
-def _results(job: Operation, show: Any, system: str) -> str:
-    curve, flow, section, broken = job.torque_curve, job.chip_flow, job.section, job.breakage
-    deep = show(curve.peak_depth, "length", 1 if system == "metric" else 2)
-    friction, shear = assumption("friction_factor"), assumption("shear_at_breakage")
-    margin = f"{broken.margin:.1f} times" if math.isfinite(broken.margin) else "far above"
-    return "\n".join(
-        (
-            f"Torque    {show(curve.peak, 'torque')} at most, with the point {deep} deep; cutting only, "
-            f"most measured taps lie at 1.0 to {friction.high:g} times it, worn ones above",
-            f"Chips     {flow.direction}: inclination {show(flow.inclination, 'angle')}, axial angle "
-            f"{show(flow.axial_angle, 'angle')}, normal rake {show(flow.normal_rake, 'angle')}",
-            f"Chip room {job.chip_room.goes}",
-            f"Strength  breaks near {show(broken.torque, 'torque')}, {margin} the peak torque, if the "
-            f"steel bears {show(job.shear_at_breakage, 'stress')} in shear",
-            f"          (assumed; {shear.low:g} to {shear.high:g} N/mm² are possible; helix, neck and root left out);",
-            f"          {section.stress_per_torque:.1f} N/mm² at the flute bottom for each N·m",
-        )
-    )

@@ -124,6 +124,10 @@ def read_hole(text: str, system: str = "metric") -> Hole:
     if not isinstance(text, str) or len(text) > 200:
         raise ValueError(_("a hole is given by a short text; {hint}", hint=HINT))
     found = _HOLE.match(door.plain(text))
+    if not found and re.match(r"[\s#øØ⌀.]*\d", text):
+        raise ValueError(
+            _("{text} does not say whether the hole is through or blind; {hint}", text=quoted(text), hint=HINT)
+        )
     if not found:
         raise ValueError(_("cannot read {text} as a hole; {hint}", text=quoted(text), hint=HINT))
     kind, across, deep = found.groups()

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tapkit import door, tables
 from tapkit.door import quoted
 from tapkit.geometry.designation import refuse_class, refuse_limit, refuse_other
-from tapkit.geometry.fluteform import flute_forms, helix_of_hand
+from tapkit.geometry.fluteform import flute_forms, form_of, helix_of_hand
 from tapkit.geometry.thread import Thread
-from tapkit.messages import _
+from tapkit.messages import Sentence, _, of_table
+
+if TYPE_CHECKING:
+    from tapkit.geometry.tap import Tap
 
 
 def chamfer_name(threads: float) -> str:
@@ -25,6 +28,12 @@ def chamfer_name(threads: float) -> str:
         return max(low - threads, threads - high, 0.0)
 
     return min(tables.rows("chamfers"), key=away)["us"]
+
+
+def in_words(tap: Tap) -> Sentence:
+    """A tap's flute form and chamfer in the trade's words, "spiral-point plug", in the language in use."""
+    form, chamfer = of_table(form_of(tap.flute_form).name(tap.thread.hand)), of_table(tap.chamfer_name)
+    return _("{form} {chamfer}", form=form, chamfer=chamfer)
 
 
 def chamfer_length(name: str) -> float:

@@ -81,6 +81,15 @@ def cutting_speed(rpm: float, diameter: float) -> float:
     return math.pi * diameter * rpm / 1000
 
 
+def cutting_power(torque: float, rpm: float) -> float:
+    """Power P = 2π n M/60 [W] of a torque [N·m] at a spindle speed [rpm].
+
+    >>> round(cutting_power(8.0, 318.3))
+    267
+    """
+    return 2 * math.pi * rpm / 60 * torque
+
+
 def round_down(rpm: float) -> float:
     """A spindle speed rounded down to two digits, as one would set it.
 

@@ -1,0 +1,246 @@
+"""The report of `tapkit report` as text for people: what the job is, tooth by tooth, what follows, what to mind."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+
+from tapkit.geometry import tapname
+from tapkit.mechanics.assumptions import assumption
+from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, length, ngettext, of_table, said
+from tapkit.messages import force as force_of
+from tapkit.messages import stress as stress_of
+from tapkit.messages import torque as torque_of
+from tapkit.operation import Operation
+from tapkit.planning.speed import cutting_power, spindle_speed
+
+WIDTH = 110
+INDENT = 11
+
+CAUTION = _(
+    "These numbers teach; they do not set a machine. Follow the machine's manual, the shop's rules, local regulations "
+    "and your instructor or a qualified machinist."
+)
+
+
+def as_text(job: Operation, system: str = "metric") -> str:
+    """The report in the units of a system."""
+    parts = [_heading(job, system), _tooth_table(job, system), _rows(_results(job), system)]
+    if job.cautions:
+        told = [
+            textwrap.fill(_ended(said(c, system)), WIDTH, initial_indent="  - ", subsequent_indent="    ")
+            for c in job.cautions
+        ]
+        parts.append("\n".join([said(_("Mind")), *told]))
+    return "\n\n".join([*parts, textwrap.fill(said(CAUTION, system), WIDTH)])
+
+
+def _ended(text: str) -> str:
+    return text[0].upper() + text[1:] + ("" if text.endswith(".") else ".")
+
+
+def _rows(rows: list[tuple[Sentence, Sentence | str]], system: str, margin: str = "") -> str:
+    """Labels and sentences, the sentences in a column."""
+    return "\n".join(
+        textwrap.fill(
+            said(text, system),
+            WIDTH,
+            initial_indent=f"{margin}{said(label, system):<{INDENT - len(margin) - 1}} ",
+            subsequent_indent=" " * INDENT,
+            break_long_words=False,
+        )
+        for label, text in rows
+    )
+
+
+# --- the job -------------------------------------------------------------------------------------------
+
+
+def _heading(job: Operation, system: str) -> str:
+    tap, thread, hole = job.tap, job.tap.thread, job.hole
+    title = _(
+        "{thread} {tap} tap in {metal}",
+        thread=thread.designation,
+        tap=tapname.in_words(tap),
+        metal=of_table(job.workpiece.printed),
+    )
+    rows = [
+        (_("chamfer"), _chamfer(job)),
+        (
+            _("tap"),
+            ngettext(
+                "{count} flute, point {point}, core {core}, radial rake {radial}, axial rake {axial}",
+                "{count} flutes, point {point}, core {core}, radial rake {radial}, axial rake {axial}",
+                tap.flutes,
+                point=length(tap.point_diameter),
+                core=length(tap.core_diameter),
+                radial=angle(tap.radial_rake),
+                axial=angle(tap.axial_rake),
+            ),
+        ),
+        (
+            _("hole"),
+            _(
+                "{hole}: {custom} % of thread by handbook custom, {iso} % of the ISO height",
+                hole=_through(job) if hole.is_through else _blind(job),
+                custom=Number(thread.percent(hole.diameter), decimals=0),
+                iso=Number(thread.percent(hole.diameter, "iso"), decimals=0),
+            ),
+        ),
+    ]
+    if job.speed:
+        rows.append((_("speed"), _speed(job)))
+    return said(title, system) + "\n" + _rows(rows, system, "  ")
+
+
+def _through(job: Operation) -> Sentence:
+    return _("through {diameter}, part {depth}", diameter=length(job.hole.diameter), depth=length(job.hole.depth))
+
+
+def _blind(job: Operation) -> Sentence:
+    return _("blind {diameter}, drilled {depth}", diameter=length(job.hole.diameter), depth=length(job.hole.depth))
+
+
+def _chamfer(job: Operation) -> Sentence:
+    tap = job.tap
+    named = dict(
+        threads=Number(tap.chamfer_threads, digits=4),
+        length=length(tap.chamfer_length),
+        angle=angle(tap.chamfer_angle),
+        us=of_table(tap.chamfer_name),
+        british=of_table(tap.british_name),
+    )
+    if tap.din_form:
+        return _(
+            "{threads} threads, {length} long at {angle} (US {us}; British {british}; DIN 2197 form {letter})",
+            letter=tap.din_form,
+            **named,
+        )
+    return _("{threads} threads, {length} long at {angle} (US {us}; British {british}; no DIN 2197 form)", **named)
+
+
+def _speed(job: Operation) -> Sentence:
+    rpm = spindle_speed(job.speed or 0.0, job.tap.thread.major)
+    watt = cutting_power(job.torque_curve.peak, rpm)
+    return _(
+        "{speed} at the major diameter is {rpm}; at the largest torque the spindle gives {power}, cutting only",
+        speed=Quantity(job.speed or 0.0, "speed", digits=3),
+        rpm=Quantity(rpm, "rotation", digits=3),
+        power=Quantity(watt, "power", digits=2),
+    )
+
+
+# --- the teeth -----------------------------------------------------------------------------------------
+
+
+def _tooth_table(job: Operation, system: str) -> str:
+    heads = [_("Tooth"), _("flute"), _("from the point"), _("area of chip"), _("thickness"), _("force"), ""]
+    body = [_tooth(row, system) for row in zip(*job.tooth_loads)]
+    table = [[said(h, system) for h in heads], *body]
+    widths = [max(len(line[i]) for line in table) for i in range(len(heads))]
+    return "\n".join("  ".join(f"{cell:>{w}}" for cell, w in zip(line[:-1], widths)) + line[-1] for line in table)
+
+
+def _tooth(row: tuple, system: str) -> list[str]:
+    n, flute, z, area, _width, h, _radius, force, rubbing, lost = row
+    note = _("missing") if lost else _("rubs") if rubbing else "" if area > 0 else _("no contact")
+    shown = [
+        length(z, decimals=2, inch_decimals=3),
+        Quantity(area, "area", decimals=4, inch_decimals=6),
+        length(h, decimals=4, inch_decimals=5),
+        force_of(force),
+    ]
+    return [str(n), str(flute), *(s.said(system) for s in shown), "  " + said(note, system) if note else ""]
+
+
+# --- what follows --------------------------------------------------------------------------------------
+
+
+def _results(job: Operation) -> list[tuple[Sentence, Sentence | str]]:
+    flow = job.chip_flow
+    return [
+        (_("Torque"), _torque(job)),
+        (
+            _("Chips"),
+            _(
+                "{direction}: inclination {inclination}, axial angle {axial}, normal rake {normal}",
+                direction=of_table(flow.direction),
+                inclination=angle(flow.inclination),
+                axial=angle(flow.axial_angle),
+                normal=angle(flow.normal_rake),
+            ),
+        ),
+        (_("Chip room"), job.chip_room.goes),
+        (_("Strength"), _strength(job)),
+        (_("By hand"), _by_hand(job)),
+    ]
+
+
+def _torque(job: Operation) -> Sentence:
+    curve = job.torque_curve
+    return _(
+        "{torque} at most, with the point {depth} deep; cutting only, most measured taps lie at 1.0 to {friction} "
+        "times it, worn ones above",
+        torque=torque_of(curve.peak),
+        depth=length(curve.peak_depth, decimals=1, inch_decimals=2),
+        friction=Number(assumption("friction_factor").high),
+    )
+
+
+def _strength(job: Operation) -> Sentence:
+    broken, shear = job.breakage, assumption("shear_at_breakage")
+    named = dict(
+        torque=torque_of(broken.torque),
+        stress=stress_of(job.shear_at_breakage),
+        range=Span(shear.low, shear.high, "stress"),
+    )
+    if not math.isfinite(broken.margin):
+        return _(
+            "breaks near {torque}, far above the peak torque, if the steel bears {stress} in shear (assumed; {range} "
+            "is possible; helix, neck and root left out)",
+            **named,
+        )
+    named["margin"] = Number(broken.margin, decimals=1)
+    if job.hole.diameter > job.tap.thread.limits.minor_max + 1e-9:
+        return _(
+            "breaks near {torque}, {margin} times the peak torque, but that torque cuts a thread too shallow for its "
+            "class: nothing is gained by a margin on scrap ({stress} in shear is assumed; {range} is possible)",
+            **named,
+        )
+    return _(
+        "breaks near {torque}, {margin} times the peak torque, if the steel bears {stress} in shear (assumed; {range} "
+        "is possible; helix, neck and root left out)",
+        **named,
+    )
+
+
+def _by_hand(job: Operation) -> Sentence:
+    hand, push = job.hand, assumption("hand_force")
+    low, high = hand.force_range
+    named = dict(wrench=length(hand.wrench, decimals=0, inch_decimals=1), force=Span(low, high, "force", digits=2))
+    if low > push.high:
+        return _(
+            "a {wrench} wrench asks {force} of each hand, more than two hands give ({most} is a strain): tap this size "
+            "by machine, or with a set of hand taps that share the cut",
+            most=force_of(push.high, digits=2),
+            **named,
+        )
+    if high > push.high:
+        return _(
+            "a {wrench} wrench asks {force} of each hand, which may be more than two hands give ({most} is a strain): "
+            "take a set of taps that share the cut, or a larger hole",
+            most=force_of(push.high, digits=2),
+            **named,
+        )
+    if hand.breaking_force < push.high:
+        return _(
+            "a {wrench} wrench asks {force} of each hand, and {breaks} of each breaks the tap: two hands can do that "
+            "without noticing",
+            breaks=force_of(hand.breaking_force, digits=2),
+            **named,
+        )
+    return _(
+        "a {wrench} wrench asks {force} of each hand; {breaks} of each would break the tap",
+        breaks=force_of(hand.breaking_force, digits=2),
+        **named,
+    )
