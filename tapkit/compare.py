@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from tapkit import units
+from tapkit.messages import said
 from tapkit.operation import Operation
 from tapkit.parameters import Parameter, owner_of, parameters
 
@@ -147,7 +148,7 @@ def as_json(jobs: dict[str, Operation]) -> str:
     data: dict[str, Any] = {}
     for name, job in jobs.items():
         data[name] = {what: _as_data(job, what) for what in ("inputs", "results")}
-        data[name]["cautions"] = list(job.cautions)
+        data[name]["cautions"] = [said(caution) for caution in job.cautions]
     return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
 
 

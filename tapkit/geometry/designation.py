@@ -98,6 +98,8 @@ def read_thread(text: str) -> Thread:
         return _unified(text, found, hand)
     refuse_other(text)
     refuse_class(text, rest)
+    for word in rest.split():
+        refuse_limit(text, word)
     raise ValueError(
         _(
             "cannot read {text} as a thread; write metric like M10x1.5 or M8x1-LH, unified like 1/4-20 or #10-32 UNF",
@@ -117,7 +119,6 @@ def refuse_class(text: str, word: str) -> None:
                 text=quoted(text),
             )
         )
-    refuse_limit(text, word)
 
 
 def refuse_limit(text: str, word: str) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from tapkit import door, tables
 from tapkit.door import quoted
-from tapkit.geometry.designation import refuse_class, refuse_limit, refuse_other
+from tapkit.geometry.designation import refuse_other
 from tapkit.geometry.fluteform import flute_forms, form_of, helix_of_hand
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, of_table
@@ -125,7 +125,7 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
         row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
         form, length = form or row["implied_form"] or None, length or float(row["usual_threads"])
     rest_form = _FILLING.sub(" ", rest_form).strip(" -")
-    thread = _thread(text, rest_form) if rest_form else None
+    thread = Thread.parse(rest_form) if rest_form else None
     if helix:
         form = helix_of_hand(helix[1] or None, thread.hand if thread else "right")
     return thread, form, length
@@ -134,14 +134,6 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
 _FILLING = re.compile(
     r"\b(chamfer|taps?|machine|cutting)\b|(?<!left[\s-])(?<!right[\s-])\bhand\b|(?<!\d),|,(?!\d)", re.IGNORECASE
 )
-
-
-def _thread(text: str, rest: str) -> Thread:
-    """The thread in what is left of a tap's name; a limit of ground taps that stands beside it is refused by name."""
-    refuse_class(text, rest)
-    for word in rest.split():
-        refuse_limit(text, word)
-    return Thread.parse(rest)
 
 
 def _take_word(text: str, words: Any) -> tuple[tuple[str, str] | None, str]:

@@ -9,21 +9,34 @@ from tapkit.geometry.tap import Tap
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import Faults
+from tapkit.messages import Number, Sentence, _, length
 
 
-def of_hole(tap: Tap, hole: Hole) -> list[str]:
+def of_hole(tap: Tap, hole: Hole) -> list[Sentence | str]:
     """A hole outside the limits of its thread, or too shallow for the chamfer."""
-    found, thread, d_h = [], tap.thread, hole.diameter
+    found: list[Sentence | str] = []
+    thread, d_h = tap.thread, hole.diameter
     limits = thread.limits
     if d_h < limits.minor_min - 1e-9:
         found.append(
-            f"the hole of {d_h:.4g} mm is under the smallest minor diameter of {thread.tolerance}, "
-            f"{limits.minor_min:.4g} mm: torque rises steeply and the thread may be refused"
+            _(
+                "the hole of {hole} is under the smallest minor diameter of {tolerance}, {limit}: torque rises steeply "
+                "and the thread may be refused",
+                hole=length(d_h, digits=4),
+                tolerance=thread.tolerance,
+                limit=length(limits.minor_min, digits=4),
+            )
         )
     if d_h > limits.minor_max + 1e-9:
         found.append(
-            f"the hole of {d_h:.4g} mm is over the largest minor diameter of {thread.tolerance}, "
-            f"{limits.minor_max:.4g} mm: the thread is shallow ({thread.percent(d_h):.0f} %)"
+            _(
+                "the hole of {hole} is over the largest minor diameter of {tolerance}, {limit}: the thread is shallow "
+                "({percent} %), and a thread outside its class is scrap",
+                hole=length(d_h, digits=4),
+                tolerance=thread.tolerance,
+                limit=length(limits.minor_max, digits=4),
+                percent=Number(thread.percent(d_h), decimals=0),
+            )
         )
     if not hole.is_through and hole.tap_depth(thread.pitch) <= tap.chamfer_length:
         found.append("the hole is so shallow that the chamfer never gets in: no full thread is cut")

@@ -35,7 +35,7 @@ def ask_in_inches():
 
 def ask_in_millimetres():
     return DrawingAsk(
-        thread=Thread.parse("M9.525x1.5875"),
+        thread=Thread.parse("M9.525x1.5875 special"),
         drill=7.9375,
         full_thread=19.05,
         thickness=31.75,

@@ -1,0 +1,354 @@
+"""One job in any spelling: the same numbers, or one sentence; never a guess, never a traceback."""
+
+import argparse
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tapkit import Hole, Tap, Thread
+from tapkit.cli import build_parser, main
+from tapkit.geometry.designation import standard_threads
+from tapkit.geometry.drillsize import drill_set, read_size
+from tapkit.geometry.tapname import chamfer_length, named_parts
+from tapkit.report import as_dict, job_from
+
+METRIC = tuple(t for t in standard_threads("metric") if 1.6 <= t.major <= 64)
+UNIFIED = tuple(t for t in standard_threads("unified") if t.major <= 1.5 * 25.4 and t.series != "8-UN")
+
+
+def same(one, other):
+    """Whether two reports hold the same numbers to 1e-9, and the same words."""
+    if isinstance(one, dict):
+        return one.keys() == other.keys() and all(same(one[k], other[k]) for k in one)
+    if isinstance(one, list):
+        return len(one) == len(other) and all(same(a, b) for a, b in zip(one, other))
+    if isinstance(one, float) and isinstance(other, float):
+        return one == pytest.approx(other, rel=1e-9, abs=1e-9)
+    return one == other
+
+
+def report_of(*arguments):
+    args = build_parser("report").parse_args(["report", *arguments])
+    assert isinstance(args, argparse.Namespace)
+    return as_dict(job_from(args))
+
+
+# --- spellings ----------------------------------------------------------------------------------------
+
+
+@st.composite
+def spaced(draw, *parts):
+    """Parts with or without spaces between."""
+    return "".join(p + draw(st.sampled_from(["", " "])) for p in parts).strip()
+
+
+@st.composite
+def spelled_thread(draw, thread):
+    left = draw(st.sampled_from(["-LH", " LH", " L.H.", " lh"])) if thread.hand == "left" else ""
+    if thread.system == "metric":
+        numbers = [f"{thread.major:g}", f"{thread.pitch:g}"]
+        if draw(st.booleans()):
+            numbers = [n.replace(".", ",") for n in numbers]
+        cross = draw(st.sampled_from(["x", "X", "×", "*", "-", "/"]))
+        text = draw(spaced("M", numbers[0], cross, numbers[1]))
+        if thread.series == "coarse" and draw(st.booleans()):
+            text = draw(st.sampled_from([f"M{numbers[0]}", f"M {numbers[0]}", f"M{numbers[0]} coarse"]))
+        text += draw(st.sampled_from(["", " 6H", "-6H"])) if text[-1] != "e" else ""
+    else:
+        name = thread.designation.removesuffix("-LH").removesuffix(" " + thread.series)
+        size, _, tpi = name.rpartition("-")
+        number = size.lstrip("#")
+        sizes = [size, size.replace(" ", "-"), f"{thread.major / 25.4:.4f}", f"{thread.major / 25.4:.4f}".lstrip("0")]
+        sizes += [f"No. {number}", f"no {number}"] if size[0] == "#" else [size + '"', size + " in"]
+        text = draw(spaced(draw(st.sampled_from(sizes)), draw(st.sampled_from("-x")), tpi))
+        text += draw(st.sampled_from(["", f" {thread.series}", f" {thread.series}-2B", thread.series]))
+    return draw(st.sampled_from([text + left, (text + left).upper(), (text + left).lower()]))
+
+
+@st.composite
+def spelled_length(draw, value):
+    """A length [mm] with its unit."""
+    text = draw(
+        st.sampled_from(
+            [f"{value!r} mm", f"{value!r}mm", f"{value / 10!r} cm", f"{value / 25.4!r} in", f'{value / 25.4!r}"']
+        )
+    )
+    return text.replace(".", ",") if draw(st.booleans()) and "e" not in text else text
+
+
+FORMS = {
+    "straight": ["", "straight", "straight flute", "Straight-Fluted", "hand"],
+    "spiral-point": ["spiral-point", "spiral pointed", "gun", "Gun nose", "SPIRAL POINT"],
+    "spiral-flute": ["spiral-flute", "spiral fluted", "helical flute", "Spiral Flute"],
+}
+CHAMFERS = {
+    4.0: ["plug", "second", "", "Plug", "plug chamfer", "intermediate"],
+    8.0: ["taper", "TAPER"],
+    1.5: ["bottoming", "bottom"],
+}
+
+
+@st.composite
+def two_spellings(draw):
+    """The arguments of one job, spelled twice."""
+    thread = draw(st.sampled_from(METRIC + UNIFIED))
+    if draw(st.booleans()):
+        thread = Thread.parse(thread.designation + "-LH")
+    form, chamfer = draw(st.sampled_from(sorted(FORMS))), draw(st.sampled_from(sorted(CHAMFERS)))
+    across = round(thread.hole_for_percent(draw(st.floats(55, 85))), 2)
+    inch_drills = [
+        d for n in ("number", "letter", "fraction") for d in drill_set(n) if 55 < thread.percent(d.diameter) < 90
+    ]
+    drill = draw(st.sampled_from(inch_drills)) if inch_drills and draw(st.booleans()) else None
+    deep = round(thread.major * draw(st.floats(0.5, 2.5)), 1)
+    kind = draw(st.sampled_from(["through", "blind"]))
+    return [draw(arguments(thread, form, chamfer, kind, across, drill, deep)) for _ in range(2)]
+
+
+@st.composite
+def arguments(draw, thread, form, chamfer, kind, across, drill, deep):
+    words = [
+        draw(spelled_thread(thread)),
+        draw(st.sampled_from(FORMS[form])),
+        draw(st.sampled_from(CHAMFERS[chamfer])),
+        "tap",
+    ]
+    size = draw(st.sampled_from(drill_spellings(drill))) if drill else draw(spelled_length(across))
+    hole = draw(spaced(kind + " ", size, draw(st.sampled_from("x×*")), draw(spelled_length(deep))))
+    speed = draw(st.sampled_from(["9 m/min", f"{9 / 0.3048!r} sfm", "0.15 m/s", f"{9 / 0.3048!r} ft/min", "9,0 m/min"]))
+    system = draw(st.sampled_from(["metric", "inch"]))
+    return [" ".join(words), "--hole", hole, "--speed", speed, "--units", system]
+
+
+def drill_spellings(drill):
+    inch = f"{drill.diameter / 25.4!r} in"
+    if drill.set == "number":
+        return [drill.name, f"No. {drill.name[1:]}", f"no {drill.name[1:]}", inch, f"{drill.name} drill"]
+    if drill.set == "letter":
+        return [drill.name, drill.name.lower(), f"letter {drill.name}", inch]
+    return [drill.name.removesuffix(" in") + " in", inch]
+
+
+@settings(max_examples=60, deadline=None)
+@given(two_spellings())
+def test_one_job_in_two_spellings_gives_the_same_numbers(pair):
+    one, other = (report_of(*arguments) for arguments in pair)
+    assert same(one, other), pair
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.text(alphabet='M10x8.5,#7F/ -"UNCFLHgunspiralpoint6HBD3', max_size=30),
+    st.sampled_from(["through 8.5 x 15", "blind #7 x .5 in"])
+    | st.text(alphabet="throughblind 8.5,x/#7Fmin°", max_size=30),
+    st.sampled_from(["metric", "inch"]),
+)
+def test_any_words_at_all_give_a_report_or_one_line(tap, hole, system):
+    args = argparse.Namespace(
+        **vars(build_parser("report").parse_args(["report", "M10", "--hole", hole.lstrip("-"), "--units", system]))
+    )
+    args.tap = tap
+    try:
+        as_dict(job_from(args))
+    except ValueError as error:
+        said = str(error)
+        assert said
+        assert "\n" not in said
+
+
+# --- what the trade says, one by one --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "chamfer"),
+    [
+        ("gun", "spiral-point", None),
+        ("gun nose plug", "spiral-point", "plug"),
+        ("M10x1.5 gun tap", "spiral-point", None),
+        ("M6x0,75 second", None, "plug"),
+        ("second", None, "plug"),
+        ("#0-80 hand tap bottom", None, "bottoming"),
+        ("helical flute, semi-bottoming", "spiral-flute", "semi-bottoming"),
+        ("LH 1/4-20 spiral-point", "spiral-point", None),
+        ("left-hand M10x1.5 taper", None, "taper"),
+    ],
+)
+def test_words_of_the_trade(text, form, chamfer):
+    assert named_parts(text)[1:] == (form, chamfer)
+
+
+def test_left_hand_is_read_wherever_it_stands():
+    for text in (
+        "M10x1.5 LH",
+        "M10x1.5-LH",
+        "M10 left hand",
+        "LH M10x1.5",
+        "M10x1.5 LH 6H",
+        "M10x1.5-6H-LH",
+        "M10x1,5 L.H.",
+    ):
+        assert Thread.parse(text) == Thread.parse("M10x1.5-LH")
+    assert Tap.parse("M10x1.5 LH spiral-flute plug").thread.hand == "left"
+    assert Thread.parse("M10x1.5 RH") == Thread.parse("M10")
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("M10x1.7", "did you mean 1.5"),
+        ("M6x0.8", "did you mean 0.75|special"),
+        ("M10 fine", "several fine pitches, 1.25, 1 or 0.75"),
+        ("M10x1.5 fine", "among its fine pitches"),
+        ("1/4-19", "did you mean 1/4-20"),
+        ("6H", "class of tolerance"),
+        ("3B", "class of tolerance"),
+        ("H3", "ground tap's pitch diameter"),
+        ("1/4-20 H3", "leave it out"),
+        ("M10x1.5 6HX", "6H only"),
+        ("M10x1.5 6G", "6H only"),
+        ("1/4-20 3B", "2B only"),
+        ("1/4 NPT", "pipe thread"),
+        ("1/4-18 NPTF", "pipe thread"),
+        ("G1/4", "pipe thread"),
+        ("Rp 1/2", "pipe thread"),
+        ("R 3/8", "pipe thread"),
+        ("BSPT 1/4", "pipe thread"),
+        ("1/2-10 ACME", "29°"),
+        ("Tr10x2", "trapezoidal"),
+        ("TR 16x4", "trapezoidal"),
+        ("1/4-20 STI", "wire inserts"),
+        ("EG M10", "wire inserts"),
+        ("M10 wire insert", "wire inserts"),
+        ("M10 forming tap", "cuts no chip"),
+        ("M10 roll tap", "cuts no chip"),
+        ("M10 thread former", "cuts no chip"),
+        ("3/8 BSW", "55°"),
+        ("MJ10x1.5", "larger minor diameter"),
+        ("1/4-28 UNJF", "larger minor diameter"),
+        ("M16xPh3P1.5", "several starts"),
+    ],
+)
+def test_what_is_refused_is_refused_by_name(text, says):
+    for read in (Thread.parse, Tap.parse):
+        if text in ("M6x0.8",):  # an ISO pitch, though not of M6: a special tap
+            assert not Thread.parse(text).is_listed
+            continue
+        with pytest.raises(ValueError, match=says) as caught:
+            read(text)
+        assert "\n" not in str(caught.value)
+        assert len(str(caught.value)) < 330
+
+
+def test_special_pitches_can_still_be_had():
+    odd = Thread.parse("M10x1.7 special")
+    assert (odd.pitch, odd.is_listed) == (1.7, False)
+    assert Thread.parse(odd.designation) == odd
+    assert Thread.parse("1/4-19 UNS").threads_per_inch == pytest.approx(19)
+
+
+@pytest.mark.parametrize(
+    ("text", "system", "diameter", "depth"),
+    [
+        ("through .201 x .5", "inch", 0.201, 0.5),
+        ("through #7 x .5", "inch", 0.201, 0.5),
+        ("through 3/64 x 1/8", "metric", 3 / 64, 1 / 8),
+        ("through 3/64 x 1/8", "inch", 3 / 64, 1 / 8),
+        ("blind F x 3/4", "metric", 0.257, 0.75),
+        ("blind 27/64 x 1", "inch", 27 / 64, 1),
+        ("thru .201 x 1/2", "inch", 0.201, 0.5),
+        ("through hole .201 by .5 in", "metric", 0.201, 0.5),
+        ("through .201 x 12.7 mm", "inch", 0.201 / 25.4, 0.5),
+        ("through 8.5 mm x 12.7", "metric", 8.5 / 25.4, 0.5),
+    ],
+)
+def test_bare_numbers_are_in_the_units_asked_for(text, system, diameter, depth):
+    hole = Hole.parse(text, system)
+    assert (hole.diameter / 25.4, hole.depth / 25.4) == pytest.approx((diameter, depth))
+
+
+@pytest.mark.parametrize(
+    ("text", "system"),
+    [
+        ("through 27/64 x 1", "metric"),
+        ("through #7 x 15", "metric"),
+        ("through F x 15", "metric"),
+        (".201 in x .5", "metric"),
+        ("through .201 in x .5", "metric"),
+        ("through 8.5 mm x .5", "inch"),
+        ("through 8.5 x 1/2", "metric"),
+    ],
+)
+def test_mixed_bare_numbers_are_asked_about(text, system):
+    with pytest.raises(ValueError, match=r"in inches or in mm|through or blind"):
+        Hole.parse(text, system)
+
+
+def test_a_bare_drill_number_in_inches_is_asked_about():
+    with pytest.raises(ValueError, match="did you mean #7 or 7 mm"):
+        read_size("7", bare="in")
+    assert read_size("7").diameter == 7
+
+
+@pytest.mark.parametrize(
+    ("name", "threads"),
+    [("second", 4), ("bottom", 1.5), ("form C", 2.5), ("E", 1.75), ("plug chamfer", 4), ("4 thds", 4)],
+)
+def test_chamfers_by_name(name, threads):
+    assert chamfer_length(name) == threads
+
+
+def test_every_thread_of_the_trade_is_there():
+    """M1.6 to M64 coarse and fine (ISO 262), #0 to 1 1/2 in UNC, UNF and UNEF (ASME B1.1) [memory]."""
+    coarse = {t.major for t in METRIC if t.series == "coarse"}
+    assert {1.6, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24, 30, 36, 42, 48, 56, 64} <= coarse
+    assert all(any(t.major == d and t.series == "fine" for t in METRIC) for d in coarse)
+    for name in ("#0-80 UNF", "1 1/2-6 UNC", "1 1/2-12 UNF", "1 1/2-18 UNEF", "#12-32 UNEF", "1-12 UNF", "#1-64 UNC"):
+        assert Thread.parse(name) in UNIFIED
+        assert Thread.parse(name + "-LH").hand == "left"
+
+
+# --- what the report says -------------------------------------------------------------------------------
+
+JOB = ["report", "M10x1.5 spiral-point plug", "--hole", "through 8.5 mm x 15 mm"]
+
+
+def said(capsys, *arguments):
+    code = main([*arguments])
+    out = capsys.readouterr()
+    return code, " ".join((out.out + out.err).split())
+
+
+def test_the_speed_given_changes_what_is_said(capsys):
+    slow, fast = said(capsys, *JOB, "--speed", "10"), said(capsys, *JOB, "--speed", "20")
+    assert "318 rpm" in slow[1]
+    assert "637 rpm" in fast[1]
+    assert " W," in slow[1]
+    assert "rpm" not in said(capsys, *JOB)[1]
+    assert "98.2 sfm" not in slow[1]
+    _code, text = said(capsys, *JOB, "--speed", "30", "--units", "inch")
+    assert "30 sfm" in text
+    assert " hp," in text
+
+
+def test_a_margin_on_scrap_is_told(capsys):
+    code, text = said(capsys, *JOB[:3], "through 9.9 mm x 15 mm")
+    assert code == 0
+    assert "margin on scrap" in text
+    assert "outside its class is scrap" in text
+    assert "scrap" not in said(capsys, *JOB)[1]
+
+
+def test_a_hand_tap_too_large_for_a_hand_is_told(capsys):
+    _code, text = said(capsys, "report", "M36 straight plug", "--hole", "through 32 mm x 40 mm")
+    assert "more than two hands give" in text
+    assert "more than two hands" not in said(capsys, "report", "M6 straight plug", "--hole", "through 5 mm x 6 mm")[1]
+
+
+def test_bare_numbers_of_the_other_system_are_asked_about(capsys):
+    code, text = said(capsys, "report", "1/4-20 gun", "--hole", "through .201 x .5")
+    assert code == 2
+    assert "did you mean 'through 0.201 in x 0.5 in'" in text
+    code, text = said(capsys, *JOB[:3], "through 8.5 x 15", "--units", "inch")
+    assert code == 2
+    assert "8.5 mm" in text
