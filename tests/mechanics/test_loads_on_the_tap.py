@@ -247,7 +247,7 @@ def test_an_ordinary_job_has_no_caution():
 def test_cautions(tap, hole, work, more, says):
     found = Operation.parse(tap, hole, work, **more).cautions
     assert any(says in c for c in found), found
-    assert all("\n" not in c and len(c) < 330 for c in found)
+    assert all("\n" not in c and len(str(c)) < 330 for c in found)
 
 
 def test_thick_chips_are_told_too():
