@@ -11,7 +11,8 @@ from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen
 from tapkit.geometry.thread import SQRT3
-from tapkit.planning.drill import DrillFit
+from tapkit.messages import Number, Sentence, _, listed
+from tapkit.planning.drill import WITHIN, DrillFit
 
 THREADS = 1.15
 """Threads drawn in the section."""
@@ -36,7 +37,7 @@ def update_percent(artists: Pen, fit: DrillFit) -> None:
     pen.flush()
 
 
-def describe_percent(fit: DrillFit, system: str = "metric") -> str:
+def describe_percent(fit: DrillFit, system: str = "metric") -> Sentence:
     """One sentence on this drill; also the alt text."""
     return fit.in_words()
 
@@ -156,24 +157,21 @@ def _limits_band(pen: Pen, fit: DrillFit, bars: Box, across: Any) -> None:
 
 def _drill_row(pen: Pen, fit: DrillFit, box: Box, across: Any, nearest: bool) -> None:
     y = (box.bottom + box.top) / 2
-    sign, colour = ("✓", style.GOOD) if fit.limits == "within" else ("✗", style.WARN)
+    sign, colour = ("✓", style.GOOD) if fit.limits == WITHIN else ("✗", style.WARN)
     pen.text(box.left, y, sign, va="center", colour=colour, bold=True)
     pen.text(box.left + 16, y, fit.drill.name, va="center", bold=nearest)
     pen.text(122, y, f"{fit.percent:.0f} %", va="center", ha="right", bold=nearest)
     half = min(8.0, 0.3 * (box.top - box.bottom))
     bar = Box(across(30), y - half, across(fit.percent), y + half)
-    corners = pen.rectangle(bar, style.STEEL_DARK if fit.limits == "within" else style.STEEL, "thin", z=1)
-    if fit.limits != "within":
+    corners = pen.rectangle(bar, style.STEEL_DARK if fit.limits == WITHIN else style.STEEL, "thin", z=1)
+    if fit.limits != WITHIN:
         pen.hatch(corners, 45, 6, colour=style.WARN)
     pen.text(box.right, y, f"× {fit.torque_ratio:.2f}", va="center", ha="right", bold=nearest)
 
 
-def describe_drillfits(fits: tuple[DrillFit, ...], wanted: float) -> str:
+def describe_drillfits(fits: tuple[DrillFit, ...], wanted: float) -> Sentence:
     """The nearest drill in one sentence, and what the next are; also the alt text."""
     nearest = fits[0]
-    others = ", ".join(f"{f.drill.name} ({f.percent:.0f} %)" for f in fits[1:4])
-    return (
-        f"Nearest to {wanted:.0f} % of thread: {nearest.in_words()[6:]} Then {others}."
-        if others
-        else nearest.in_words()
-    )
+    others = [_("{drill} ({percent} %)", drill=f.drill.name, percent=Number(f.percent, decimals=0)) for f in fits[1:4]]
+    first = nearest.in_words()
+    return _("{first} Then {others}.", first=first, others=listed(others)) if others else first

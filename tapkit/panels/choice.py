@@ -12,14 +12,13 @@ from tapkit import tables
 from tapkit.drawing.choiceview import describe_choice, draw_choice, update_choice
 from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics.workpiece import Workpiece
 from tapkit.panels import common
 from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import PanelSpec
-from tapkit.panels.tablepanel import LOOK, TablePanel, care, table
+from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.choice import Choice, asked_for, choose, key_figures, what_goes_wrong
-from tapkit.planning.drill import nearest_drills, wanted_percent
+from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
 from tapkit.planning.machine import Machine, machine_names
@@ -37,7 +36,7 @@ class Chosen(NamedTuple):
 def job_from(v: SimpleNamespace) -> Job:
     """The job the controls stand for."""
     thread = Thread.parse(v.thread)
-    drill = nearest_drills(thread, v.percent, count=1)[0].drill.diameter
+    drill = advised_drills(thread, v.percent, count=1, work=v.work)[0].drill.diameter
     if v.kind == "through":
         ask = DrawingAsk(thread=thread, drill=drill, kind="through", thickness=v.deep)
     else:
@@ -166,43 +165,3 @@ def _cautions(choice: Choice) -> tuple[str, ...]:
 def choice(**start: Any) -> TablePanel:
     """Choose a tap, live; `start` sets controls by key, such as `kind="blind", form="spiral-point"`."""
     return TablePanel(spec(), details, **start)
-
-
-# --- the apple press ------------------------------------------------------------------------------------
-
-PARTS = ("base", "crosshead", "guide block", "spout plate", "drain valve")
-"""The five parts of the press that are tapped."""
-
-
-def press_job(part: str, press: str = "orchard", machine: str = "drill press") -> Job:
-    """The job of one part of the invented apple press, from the table `press_parts`.
-
-    A blind hole has as much metal below its thread as the thread is wide, twice.
-    """
-    row = next((r for r in tables.rows("press_parts") if (r["part"], r["press"]) == (part, press)), None)
-    if row is None:
-        raise ValueError(f"the press {press!r} has no part {part!r}; its parts are {', '.join(PARTS)}")
-    thread, work, deep = Thread.parse(row["thread"]), Workpiece.parse(row["workpiece"]), float(row["depth_mm"])
-    percent = wanted_percent(work, full_thread=deep, major=thread.major).percent
-    drill = nearest_drills(thread, percent, count=1)[0].drill.diameter
-    if row["hole"] == "through":
-        ask = DrawingAsk(thread=thread, drill=drill, kind="through", thickness=deep)
-    else:
-        ask = DrawingAsk(thread=thread, drill=drill, full_thread=deep, thickness=deep + 2 * thread.major)
-    return Job.make(ask, work, machine, 20)
-
-
-def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
-    """The five choices as a table in HTML."""
-    rows, marks = [], []
-    for part in PARTS:
-        job = press_job(part, press, machine)
-        made = choose(job)
-        hole = f"{job.asked.kind}, {job.asked.thickness if job.asked.is_through else job.asked.full_thread:g} mm"
-        rules = "; ".join(("agrees: " if r.agrees else "differs: ") + r.told for r in made.practice())
-        best = made.best.name if made.best else "none will do"
-        rows.append((part, job.thread.designation, hole, job.work.printed, best, rules or "no rule"))
-        marks.append("good" if made.best else "bad")
-    head = ("Part", "thread", "hole", "metal", "the model's choice", "what the trade says")
-    caption = f"The apple press ({press}, invented for these lessons), {Machine.parse(machine).printed}"
-    return f'{LOOK}<div class="tapkit-table">{table(caption, head, rows, marks)}{care()}</div>'

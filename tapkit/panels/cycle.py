@@ -15,7 +15,7 @@ from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.cycle import Cycle, feed_settings
-from tapkit.planning.drill import nearest_drills
+from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine, machine_names
@@ -34,7 +34,7 @@ class Run(NamedTuple):
 def plan_from(v: SimpleNamespace) -> HolePlan:
     """The hole the controls stand for."""
     thread = Thread.parse(v.thread)
-    drill = nearest_drills(thread, 77, count=1)[0].drill.diameter
+    drill = advised_drills(thread, count=1)[0].drill.diameter
     depth = dict(thickness=v.deep) if v.kind == "through" else dict(full_thread=v.deep)
     ask = DrawingAsk(thread=thread, drill=drill, kind=v.kind, **depth)
     return HolePlan(ask.on(Machine.parse(v.machine)), v.chamfer)

@@ -21,7 +21,7 @@ from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import candidate
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values
-from tapkit.planning.drill import nearest_drills
+from tapkit.planning.drill import advised_drills
 from tapkit.planning.faultrun import NO, PERHAPS, UNKNOWN, YES
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import plan_for
@@ -52,7 +52,7 @@ def job_from(v: SimpleNamespace) -> Operation:
     """The sound job the controls stand for."""
     thread, work = Thread.parse(v.thread), Workpiece.parse(v.work)
     tap = candidate(thread, work, v.form, v.chamfer)
-    drill = nearest_drills(thread, v.percent, count=1)[0].drill.diameter
+    drill = advised_drills(thread, v.percent, count=1)[0].drill.diameter
     depth = dict(thickness=v.deep) if v.kind == "through" else dict(full_thread=v.deep)
     plan = plan_for(DrawingAsk(thread=thread, drill=drill, kind=v.kind, **depth), tap)
     return Operation(tap=tap, hole=plan.hole(), workpiece=work)

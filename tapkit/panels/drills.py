@@ -23,11 +23,13 @@ from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.classes import class_names
 from tapkit.planning.drill import (
+    EXAMPLE,
+    WITHIN,
     DrillFit,
     DrillSize,
     WantedPercent,
+    advised_drills,
     drilled_size,
-    nearest_drills,
     read_shelf,
     wanted_percent,
 )
@@ -39,7 +41,6 @@ SETS = (
     ("metric in steps of 0.05 mm", "metric 0.05"),
     ("fraction, number and letter", "inch"),
     ("all sets", "all"),
-    ("my shelf (below)", "shelf"),
 )
 CLASSES = (("usual: 6H or 2B", ""), *((n, n) for n in (*class_names("metric"), *class_names("unified"))))
 IN_SETS = {"": (), "inch": ("fraction", "number", "letter"), "all": ("metric", "fraction", "number", "letter")}
@@ -54,8 +55,8 @@ class Drills(NamedTuple):
 
 
 def shelf_from(v: SimpleNamespace) -> tuple[DrillSize, ...]:
-    """The drills to choose from; none for the usual sets of the thread."""
-    if v.set == "shelf":
+    """The drills to choose from: one's own shelf where it is filled; none for the usual sets of the thread."""
+    if v.shelf.strip():
         return read_shelf(v.shelf)
     names = IN_SETS.get(v.set, (v.set,))
     return drills_in(*names) if names else ()
@@ -64,7 +65,7 @@ def shelf_from(v: SimpleNamespace) -> tuple[DrillSize, ...]:
 def model_from(v: SimpleNamespace) -> Drills:
     """The drills the controls stand for."""
     thread, work = Thread.parse(v.thread), Workpiece.parse(v.work)
-    fits = nearest_drills(
+    fits = advised_drills(
         thread, v.percent, shelf_from(v), basis=v.basis, count=7, work=work.name, tolerance=v.tolerance
     )
     wanted = thread.percent(thread.hole_for_percent(v.percent, v.basis))
@@ -93,27 +94,42 @@ def details(model: Drills, system: str) -> str:
 
     rows, marks = [], []
     for fit in model.fits:
-        cuts = drilled_size(fit.drill.diameter)
-        off = "" if fit.limits == "within" else f"{fit.limits} by {across(abs(fit.over_limit))[1:]}"
+        cuts = fit.cuts
         rows.append(
             (
                 fit.drill.name,
                 across(fit.drill.diameter),
                 f"={fit.percent:.1f} %",
+                f"={fit.percent_cut:.0f} %",
                 f"={fit.percent_iso:.1f} %",
-                off or "within",
+                f"{fit.limits}{', the wall chart’s' if fit.on_chart else ''}",
                 f"={fit.torque_ratio:.2f}",
                 f"={fit.height_ratio:.2f}",
                 f"={across(cuts.least)[1:]} to {across(cuts.most)[1:]}",
             )
         )
-        marks.append("good" if fit.limits == "within" else "bad")
+        marks.append("good" if fit.limits == WITHIN else "bad")
     limits = model.fits[0].minor
-    head = ("Drill", "diameter", "custom", "ISO", f"{limits.name} limits", "torque", "height", "really cuts")
+    head = (
+        "Drill",
+        "diameter",
+        "custom",
+        "as it cuts",
+        "ISO",
+        f"{limits.name} limits",
+        "torque",
+        "height",
+        "really cuts",
+    )
     usual, source = model.usual, drilled_size(1).source
     span = f"{across(limits.least)[1:]} to {across(limits.most)[1:]}"
     return (
-        table("Nearest first; torque and height against 75 %", head, rows, marks)
+        table(
+            "The wall chart’s drill first, then the nearest as they cut; torque and height against 75 %",
+            head,
+            rows,
+            marks,
+        )
         + f"<p>Minor diameter {limits.name}: {span}, {limits.source}.</p>"
         + f"<p>{usual.percent:.0f} % is {usual.reason} ({usual.source}). How wide drills cut: {source}.</p>"
     )
@@ -126,7 +142,7 @@ def spec() -> PanelSpec:
         controls=(
             common.thread_pick(),
             common.work_pick(),
-            Slider(key="percent", label="Percent of thread wanted", unit="%", start=77, low=45, high=95, step=1),
+            Slider(key="percent", label="Percent of thread wanted", unit="%", start=75, low=45, high=95, step=1),
             Pick(
                 key="basis",
                 label="Percent of",
@@ -135,7 +151,7 @@ def spec() -> PanelSpec:
             ),
             Pick(key="tolerance", label="Limits of class", options=CLASSES, start=""),
             Pick(key="set", label="Drills", options=SETS, start=""),
-            Entry(key="shelf", label="My shelf", start="6.8, 8.5, #7, F, 27/64", hint="6.8, 8.5, #7, F, 27/64"),
+            Entry(key="shelf", label="My shelf", start="", hint=f"{EXAMPLE}: filled, it is used instead"),
         ),
         model_from=model_from,
         draw=draw,

@@ -10,15 +10,18 @@ from IPython.display import HTML, display
 
 from tapkit import tables
 from tapkit.geometry.fluteform import flute_forms
-from tapkit.panels.choice import PARTS, press_choices, press_job
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
 from tapkit.panels.quizlook import STYLE
-from tapkit.panels.tablepanel import LOOK, table
+from tapkit.panels.tablepanel import LOOK, care, table
 from tapkit.planning.candidate import Job
-from tapkit.planning.choice import asked_for, choose, what_goes_wrong
+from tapkit.planning.choice import asked_for, what_goes_wrong
+from tapkit.planning.machine import Machine
+from tapkit.planning.press import press_part
 
 UNDECIDED = ""
+PARTS = ("base", "crosshead", "guide block", "spout plate", "drain valve")
+"""The five parts of the press that are chosen for."""
 
 
 def job_words(job: Job) -> str:
@@ -28,6 +31,22 @@ def job_words(job: Job) -> str:
     return f"{job.thread.designation}, {deep}, {job.work.printed}"
 
 
+def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
+    """The five choices as a table in HTML."""
+    rows, marks = [], []
+    for part in PARTS:
+        made = press_part(part, press).choice(machine)
+        job = made.job
+        hole = f"{job.asked.kind}, {job.asked.thickness if job.asked.is_through else job.asked.full_thread:g} mm"
+        rules = "; ".join(("agrees: " if r.agrees else "differs: ") + r.told for r in made.practice())
+        best = made.best.name if made.best else "none will do"
+        rows.append((part, job.thread.designation, hole, job.work.printed, best, rules or "no rule"))
+        marks.append("good" if made.best else "bad")
+    head = ("Part", "thread", "hole", "metal", "the model's choice", "what the trade says")
+    caption = f"The apple press ({press}, invented for these lessons), {Machine.parse(machine).printed}"
+    return f'{LOOK}<div class="tapkit-table">{table(caption, head, rows, marks)}{care()}</div>'
+
+
 class FiveChoices:
     """Two lists for each part, a button that locks, and the debrief after it. `is_locked` says how far one is."""
 
@@ -35,7 +54,8 @@ class FiveChoices:
         self.press, self.machine, self.is_locked = press, machine, False
         forms = [("choose", UNDECIDED), *((f.printed, f.key) for f in flute_forms())]
         chamfers = [("choose", UNDECIDED), *((r["us"], r["us"]) for r in tables.rows("chamfers"))]
-        self.jobs = {part: press_job(part, press, machine) for part in PARTS}
+        self.parts = {part: press_part(part, press) for part in PARTS}
+        self.jobs = {name: part.job(machine) for name, part in self.parts.items()}
         self.forms = {part: _pick(f"Flutes for the {part}", forms) for part in PARTS}
         self.chamfers = {part: _pick(f"Chamfer for the {part}", chamfers) for part in PARTS}
         self.button = ipywidgets.Button(description="Lock my five choices", tooltip="Lock my five choices")
@@ -61,9 +81,11 @@ class FiveChoices:
 
     def _judged(self, part: str) -> tuple[str, str]:
         """The tap chosen for a part, and what is said for or against it."""
-        job = self.jobs[part]
-        wanted = asked_for(job, f"{self.forms[part].value} {self.chamfers[part].value}")
-        told = what_goes_wrong(wanted, choose(job)) or ("Nothing goes wrong: the model chooses it as well.",)
+        tap = self.parts[part].tap(self.forms[part].value, self.chamfers[part].value)
+        wanted = asked_for(self.jobs[part], tap)
+        told = what_goes_wrong(wanted, self.parts[part].choice(self.machine)) or (
+            "Nothing goes wrong: the model chooses it as well.",
+        )
         return wanted.tap.name, " ".join(told)
 
     def _lay_out(self) -> ipywidgets.Widget:

@@ -15,7 +15,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Pick, Slider, Tick
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
-from tapkit.planning.drill import DrillFit, nearest_drills
+from tapkit.planning.drill import DrillFit, advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import all_shop_means, changes, smallest_change
 from tapkit.planning.holeplan import HolePlan, StackRow, show_length
@@ -35,7 +35,7 @@ class Planned(NamedTuple):
 def ask_from(v: SimpleNamespace) -> tuple[DrawingAsk, DrillFit]:
     """The hole the controls ask for, and its drill."""
     thread = Thread.parse(v.thread)
-    drill = nearest_drills(thread, v.percent, count=1, work=v.work)[0]
+    drill = advised_drills(thread, v.percent, count=1, work=v.work)[0]
     d, through = thread.major, v.kind == "through"
     ask = DrawingAsk(
         thread=thread,

@@ -23,6 +23,7 @@ from IPython.display import HTML, display
 
 from tapkit import units
 from tapkit.drawing.style import SCALES
+from tapkit.messages import said
 from tapkit.panels.controls import Control, Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
@@ -139,10 +140,10 @@ class Panel:
         self._shown = asked
         try:
             model = self.spec.model_from(self.values)
-            sentence = self.spec.describe(model, self.system)
+            sentence = said(self.spec.describe(model, self.system), self.system)
             self.stage.show(model, system=self.system, scale=SCALES[self.size], alt=sentence)
         except ValueError as error:
-            self.problem = str(error)
+            self.problem = said(error, self.system)
         except Exception as error:
             logging.getLogger("tapkit").exception("a panel failed")
             self.problem = f"this panel cannot show that ({type(error).__name__}: {error}); press Reset to go on"

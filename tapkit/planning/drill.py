@@ -13,30 +13,22 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit import tables
-from tapkit.geometry.drillsize import SETS, DrillSize, drill_set, read_drill, read_size
+from tapkit.door import quoted
+from tapkit.geometry.drillsize import DrillSize, drill_set, read_drill, read_size
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Number, Sentence, Span, _, length
 from tapkit.operation import Operation
 from tapkit.planning.classes import MinorLimits, minor_limits
 
-__all__ = [
-    "REFERENCE_PERCENT",
-    "SETS",
-    "DrillFit",
-    "DrillSize",
-    "DrilledSize",
-    "drilled_size",
-    "drills",
-    "nearest_drills",
-    "read_drill",
-    "read_shelf",
-    "wanted_percent",
-]
-
 REFERENCE_PERCENT = 75.0
 """The percent of thread (handbook custom) that torque and height are compared with; OD1621 (US Army)."""
+
+WITHIN, WIDE, OVER, UNDER = "within", "may be over", "over", "under"
+"""What the holes a drill cuts are against the limits of the minor diameter: the mean inside, the least inside and the
+mean over, all over, the mean under."""
 
 
 class DrilledSize(NamedTuple):
@@ -52,17 +44,17 @@ class WantedPercent(NamedTuple):
     """Percent of thread to drill for (handbook custom), the reason in words, and the source."""
 
     percent: float
-    reason: str
+    reason: Sentence
     source: str
 
 
 @dataclass(frozen=True)
 class DrillFit:
-    """One drill for one thread.
+    """One drill for one thread, by its own size and by the holes it really cuts.
 
     >>> fit = DrillFit(Thread.parse("1/4-20"), read_size("#7"))
-    >>> round(fit.percent), round(fit.percent_iso), fit.limits, round(fit.torque_ratio, 2)
-    (75, 91, 'within', 1.01)
+    >>> round(fit.percent), round(fit.percent_iso), round(fit.percent_cut), fit.limits, round(fit.torque_ratio, 2)
+    (75, 91, 70, 'within', 1.01)
     """
 
     thread: Thread
@@ -77,25 +69,53 @@ class DrillFit:
 
     @property
     def percent(self) -> float:
-        """Percent of thread by handbook custom, 100 (D − D_h)/(1.299 P) [%]."""
+        """Percent of thread in a hole of the drill's own size, handbook custom, 100 (D − D_h)/(1.299 P) [%]."""
         return self.thread.percent(self.drill.diameter)
 
     @property
     def percent_iso(self) -> float:
-        """Percent of the basic height of ISO 68-1, 100 (D − D_h)/(1.0825 P) [%]."""
+        """The same against the basic height of ISO 68-1, 100 (D − D_h)/(1.0825 P) [%]."""
         return self.thread.percent(self.drill.diameter, "iso")
+
+    @cached_property
+    def cuts(self) -> DrilledSize:
+        """How wide the drill really cuts."""
+        return drilled_size(self.drill.diameter)
+
+    @property
+    def percent_cut(self) -> float:
+        """Percent of thread, handbook custom, in the mean of the holes the drill really cuts [%]."""
+        return self.thread.percent(self.cuts.mean)
+
+    @property
+    def on_chart(self) -> bool:
+        """Whether this is the wall chart's drill for the thread."""
+        return abs(self.drill.diameter - chart_drill(self.thread).diameter) < 5e-4
 
     @property
     def over_limit(self) -> float:
-        """How far the drill lies outside the limits of the minor diameter [mm]: + over, − under, 0 within."""
-        limits, d = self.minor, self.drill.diameter
-        return max(d - limits.most, 0.0) + min(d - limits.least, 0.0)
+        """How far a hole of the drill's own size lies outside the limits [mm]: + over, − under, 0 within."""
+        return self._outside(self.drill.diameter)
+
+    def _outside(self, diameter: float) -> float:
+        limits = self.minor
+        return max(diameter - limits.most, 0.0) + min(diameter - limits.least, 0.0)
+
+    @property
+    def own_limits(self) -> str:
+        """`WITHIN`, `OVER` or `UNDER`: a hole of the drill's own size against the limits of the class."""
+        away = self.over_limit
+        return WITHIN if abs(away) < 5e-4 else (OVER if away > 0 else UNDER)
 
     @property
     def limits(self) -> str:
-        """ "within", "over" or "under" the limits of the minor diameter of the thread's class."""
-        away = self.over_limit
-        return "within" if abs(away) < 5e-4 else ("over" if away > 0 else "under")
+        """`WITHIN`, `WIDE`, `OVER` or `UNDER`: the holes the drill really cuts against the limits of the class."""
+        least, mean = (self._outside(d) for d in self.cuts[:2])
+        if abs(mean) < 5e-4:
+            return WITHIN
+        if mean < 0:
+            return UNDER
+        return OVER if least > 5e-4 else WIDE
 
     @property
     def height_ratio(self) -> float:
@@ -110,18 +130,86 @@ class DrillFit:
             self.thread, reference, self.work
         )
 
-    def in_words(self) -> str:
+    def in_words(self) -> Sentence:
         """One sentence on this drill."""
-        name, tolerance = self.thread.designation, self.minor.name
-        told = {
-            "within": f"inside the {tolerance} limits of the minor diameter",
-            "over": f"{abs(self.over_limit):.3f} mm over the {tolerance} limit: a shallow thread",
-            "under": f"{abs(self.over_limit):.3f} mm under the {tolerance} limit: hard on the tap",
-        }[self.limits]
-        return (
-            f"Drill {self.drill} for {name}: {self.percent:.0f} % of thread by handbook custom "
-            f"({self.percent_iso:.0f} % of the ISO height), {told}; torque {self.torque_ratio:.2f} times that at 75 %."
+        return _(
+            "Drill {drill} for {thread}: {percent} % of thread by handbook custom ({iso} % of the ISO height) in a "
+            "hole of its own size; it cuts {cuts} wide, {real} % on average, {limits}; torque {torque} times that "
+            "at 75 %.",
+            drill=str(self.drill),
+            thread=self.thread.designation,
+            percent=Number(self.percent, decimals=0),
+            iso=Number(self.percent_iso, decimals=0),
+            cuts=Span(self.cuts.least, self.cuts.most, "length", decimals=2, inch_decimals=3),
+            real=Number(self.percent_cut, decimals=0),
+            limits=self.limits_in_words(),
+            torque=Number(self.torque_ratio, decimals=2),
         )
+
+    def limits_in_words(self) -> Sentence:
+        """Where the holes it cuts lie against the limits of the class."""
+        minor = self.minor
+        off = length(abs(self._outside(self.cuts.mean)), decimals=3)
+        return {
+            WITHIN: _("inside the {name} limits of the minor diameter", name=minor.name),
+            WIDE: _("{off} over the {name} limit unless it is ground true", off=off, name=minor.name),
+            OVER: _("{off} over the {name} limit: a shallow thread", off=off, name=minor.name),
+            UNDER: _("{off} under the {name} limit: hard on the tap", off=off, name=minor.name),
+        }[self.limits]
+
+
+@lru_cache(maxsize=1024)
+def chart_drill(thread: Thread) -> DrillSize:
+    """The wall chart's drill for a thread: a row of `tap_drills`; where it has none, the drill nearest to D − P of a
+    metric, to 75 % of thread of a unified thread.
+
+    >>> chart_drill(Thread.parse("M12")).name, chart_drill(Thread.parse("1/2-13")).name
+    ('10.2 mm', '27/64')
+    """
+    size = thread.designation.removesuffix("-LH").split(" ")[0]
+    row = next((r for r in tables.rows("tap_drills") if r["thread"] == size), None)
+    if row is not None:
+        return read_size(row["drill"])
+    exact = thread.major - thread.pitch if thread.system == "metric" else thread.hole_for_percent(REFERENCE_PERCENT)
+    return min(usual_drills(thread), key=lambda d: (round(abs(d.diameter - exact), 6), -d.diameter))
+
+
+def advised_drills(
+    thread: Thread,
+    percent: float = REFERENCE_PERCENT,
+    shelf: tuple[DrillSize, ...] = (),
+    *,
+    basis: str = "custom",
+    count: int = 5,
+    work: str = "C45",
+    tolerance: str = "",
+) -> tuple[DrillFit, ...]:
+    """The drills to take for a wanted percent of thread, best first, judged by the holes they really cut.
+
+    The wall chart's drill goes first where it may leave the percent wanted and its holes keep the class that is asked
+    for (the charts are made for 6H and 2B). Of the others, those whose holes lie inside the limits go first, and
+    those nearer to the percent wanted. Parameters and errors as `nearest_drills`.
+
+    >>> [f.drill.name for f in advised_drills(Thread.parse("M10"), count=3)]
+    ['8.5 mm', '8.4 mm', '8.3 mm']
+    >>> advised_drills(Thread.parse("M10"), tolerance="5H")[0].drill.name
+    '8.4 mm'
+    """
+    wanted = thread.percent(thread.hole_for_percent(_possible(percent), basis))
+    fits = [DrillFit(thread, d, work, tolerance) for d in _usable(thread, shelf)]
+
+    def rank(fit: DrillFit) -> tuple[bool, bool, float, float]:
+        kept = fit.limits == WITHIN if tolerance else fit.limits in (WITHIN, WIDE)
+        charted = fit.on_chart and kept and thread.percent(fit.cuts.most) <= wanted <= fit.percent + 2
+        away = round(abs(fit.percent_cut - wanted), 3)
+        return not charted, fit.limits != WITHIN, away, fit.drill.diameter
+
+    return tuple(sorted(fits, key=rank)[:count])
+
+
+def usual_drills(thread: Thread) -> tuple[DrillSize, ...]:
+    """The drills usual for a system of threads: the metric set, or fractions, numbers and letters."""
+    return drills(*(("metric",) if thread.system == "metric" else ("fraction", "number", "letter")))
 
 
 @lru_cache(maxsize=4096)
@@ -151,7 +239,7 @@ def nearest_drills(
     work: str = "C45",
     tolerance: str = "",
 ) -> tuple[DrillFit, ...]:
-    """The drills nearest to a wanted percent of thread, nearest first.
+    """The drills whose own size is nearest to a wanted percent of thread, nearest first.
 
     Parameters: `percent` [%] on the `basis` "custom" or "iso"; `shelf`, the drills to choose from (none: the
     metric set for a metric thread, the inch sets for a unified one); `tolerance` class of the limits (none: the
@@ -164,21 +252,37 @@ def nearest_drills(
     >>> nearest_drills(Thread.parse("1/4-20"), 75)[0].drill.name
     '#7'
     """
-    if not 30 <= percent <= 100:
-        raise ValueError(f"{percent:g} % of thread cannot be wanted; 50 to 83 is usual, 30 to 100 is possible")
-    wanted = thread.hole_for_percent(percent, basis)
-    own = shelf or drills(*(("metric",) if thread.system == "metric" else ("fraction", "number", "letter")))
-    usable = [d for d in own if thread.major - 1.3 * thread.pitch <= d.diameter < thread.major - 0.05 * thread.pitch]
-    if not usable:
-        near = thread.hole_for_percent(REFERENCE_PERCENT)
-        raise ValueError(
-            f"no drill of these can be used for {thread.designation}; it wants one near {near:.2f} mm "
-            f"({near / 25.4:.4f} in)"
-        )
-    ranked = sorted(usable, key=lambda d: (round(abs(d.diameter - wanted), 6), d.diameter))
+    wanted = thread.hole_for_percent(_possible(percent), basis)
+    ranked = sorted(_usable(thread, shelf), key=lambda d: (round(abs(d.diameter - wanted), 6), d.diameter))
     return tuple(DrillFit(thread, d, work, tolerance) for d in ranked[:count])
 
 
+def _possible(percent: float) -> float:
+    if not 30 <= percent <= 100:
+        raise ValueError(
+            _(
+                "{percent} % of thread cannot be wanted; 50 to 83 is usual, 30 to 100 is possible",
+                percent=Number(percent),
+            )
+        )
+    return percent
+
+
+def _usable(thread: Thread, shelf: tuple[DrillSize, ...]) -> list[DrillSize]:
+    low, high = thread.major - 1.3 * thread.pitch, thread.major - 0.05 * thread.pitch
+    usable = [d for d in shelf or usual_drills(thread) if low <= d.diameter < high]
+    if not usable:
+        raise ValueError(
+            _(
+                "no drill of these can be used for {thread}; the wall chart's is {drill}",
+                thread=thread.designation,
+                drill=str(chart_drill(thread)),
+            )
+        )
+    return usable
+
+
+@lru_cache(maxsize=4096)
 def drilled_size(diameter: float) -> DrilledSize:
     """How wide a twist drill of this diameter cuts under average shop conditions [mm].
 
@@ -208,11 +312,14 @@ def wanted_percent(work: Workpiece, *, full_thread: float = 0.0, major: float = 
     rows = tables.rows("wanted_percents")
     row = next((r for r in rows if r["group"] == work.group), rows[-1])
     deep = full_thread > 1.5 * major
-    told = f"{work.printed}, a deep hole" if deep else work.printed
-    return WantedPercent(float(row["deep" if deep else "usual"]), f"usual for {told}", row["source"])
+    told = _("usual for {work}, a deep hole", work=work.printed) if deep else _("usual for {work}", work=work.printed)
+    return WantedPercent(float(row["deep" if deep else "usual"]), told, row["source"])
 
 
 # --- the shelf ------------------------------------------------------------------------------------------
+
+EXAMPLE = "6.8, 8.5, #7, F, 27/64"
+"""A shelf as one writes it."""
 
 _RUN = re.compile(r"(.+?)\s*(?:\bto\b|-|–|\.\.)\s*(.+?)(?:\s+(?:by|step)\s+(.+))?", re.IGNORECASE)
 
@@ -231,13 +338,13 @@ def read_shelf(text: str) -> tuple[DrillSize, ...]:
     51
     """
     if not isinstance(text, str) or len(text) > 2000:
-        raise ValueError("a shelf of drills is a short list like '6.8, 8.5, #7, F, 27/64'")
+        raise ValueError(_("a shelf of drills is a short list like {example}", example=quoted(EXAMPLE)))
     found: dict[float, DrillSize] = {}
     for item in _items(text):
         for size in _read_item(item):
             found.setdefault(round(size.diameter, 4), size)
     if not found:
-        raise ValueError("the shelf is empty; list the drills like '6.8, 8.5, #7, F, 27/64'")
+        raise ValueError(_("the shelf is empty; list the drills like {example}", example=quoted(EXAMPLE)))
     return tuple(sorted(found.values(), key=lambda d: d.diameter))
 
 
@@ -248,7 +355,12 @@ def _items(text: str) -> list[str]:
         parts = re.split(r",\s+", text)
     elif re.search(r"\d,\d", text) and not re.search(r"[./#a-zA-Z]", text.replace("mm", "")):
         if text.count(",") > 1:
-            raise ValueError(f"{text!r} may be read in two ways; part the drills with semicolons, like '6,8; 8,5'")
+            told = _(
+                "{text} may be read in two ways; part the drills with semicolons, like {example}",
+                text=quoted(text),
+                example=quoted("6,8; 8,5"),
+            )
+            raise ValueError(told)
         parts = [text]
     else:
         parts = text.split(",")
@@ -261,7 +373,8 @@ def _read_item(item: str) -> tuple[DrillSize, ...]:
     except ValueError as error:
         run = _RUN.fullmatch(item)
         if not run:
-            raise ValueError(f"cannot read {item!r} on the shelf: {error}") from None
+            told = _("cannot read {item} on the shelf: {why}", item=quoted(item), why=error.args[0])
+            raise ValueError(told) from None
     low, high = read_size(run[1]), read_size(run[2])
     if low.diameter > high.diameter:
         low, high = high, low
@@ -270,7 +383,10 @@ def _read_item(item: str) -> tuple[DrillSize, ...]:
     step = read_drill(run[3])
     count = (high.diameter - low.diameter) / step
     if count > 500:
-        raise ValueError(f"{item!r} would be {count:.0f} drills; a shelf has at most 500 of one run")
+        told = _(
+            "{item} would be {count} drills; a shelf has at most 500 of one run", item=quoted(item), count=round(count)
+        )
+        raise ValueError(told)
     fraction = low.set == "fraction"
     steps = (low.diameter + i * step for i in range(int(count + 1e-6) + 1))
     return tuple(read_size(f"{round(d / 25.4 * 64)}/64" if fraction else f"{d:.6g} mm") for d in steps)
@@ -278,5 +394,11 @@ def _read_item(item: str) -> tuple[DrillSize, ...]:
 
 def _between(item: str, low: DrillSize, high: DrillSize) -> tuple[DrillSize, ...]:
     if low.set != high.set or low.set not in ("number", "letter", "fraction"):
-        raise ValueError(f"{item!r} needs a step, like '1 to 13 by 0.5 mm' or '1/16 to 1/2 by 1/64'")
+        told = _(
+            "{item} needs a step, like {metric} or {inch}",
+            item=quoted(item),
+            metric=quoted("1 to 13 by 0.5 mm"),
+            inch=quoted("1/16 to 1/2 by 1/64"),
+        )
+        raise ValueError(told)
     return tuple(d for d in drill_set(low.set) if low.diameter <= d.diameter <= high.diameter)

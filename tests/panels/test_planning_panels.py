@@ -6,8 +6,9 @@ import pytest
 from ipywidgets import Dropdown
 
 from tapkit import panels
-from tapkit.panels.choice import PARTS, press_choices, press_job
+from tapkit.panels.fivechoices import PARTS, press_choices
 from tapkit.panels.tablepanel import table
+from tapkit.planning.press import press_part
 
 NAMES = ("drills", "holeplan", "choice", "cycle", "setup_card", "diagnosis")
 
@@ -68,7 +69,7 @@ def test_hole_plan_says_what_to_change(shown):
 
 def test_drills_panel_reads_the_shelf(shown):
     panel = shown["drills"].reset()
-    panel.set(set="shelf", shelf="8.2; 9,1")
+    panel.set(shelf="8.2; 9,1")
     assert panel.model.fits[0].drill.name == "8.2 mm"
     panel.set(shelf="banana")
     assert "cannot read 'banana' on the shelf" in panel.problem
@@ -121,8 +122,8 @@ def test_five_choices_for_the_press():
         assert part in page
     assert "invented" in page
     assert "spiral-point plug" in page
-    with pytest.raises(ValueError, match="no part 'wheel'"):
-        press_job("wheel")
+    with pytest.raises(ValueError, match="no part wheel"):
+        press_part("wheel")
 
 
 def test_the_debrief_comes_after_all_five_are_chosen():

@@ -52,11 +52,11 @@ def test_own_class_is_that_of_the_thread():
 
 def test_a_wide_drill_may_do_in_a_wide_class():
     thread, drill = Thread.parse("M10"), read_size("8.7")
-    assert DrillFit(thread, drill).limits == "over"
-    assert DrillFit(thread, drill, tolerance="7H").limits == "within"
+    assert DrillFit(thread, drill).own_limits == "over"
+    assert DrillFit(thread, drill, tolerance="7H").own_limits == "within"
     told = nearest_drills(thread, 67, tolerance="7H")[0]
     assert told.drill.name == "8.7 mm"
-    assert "7H limits" in told.in_words()
+    assert "over the 7H limit" in told.in_words()
 
 
 def test_a_class_of_the_other_system_is_told():

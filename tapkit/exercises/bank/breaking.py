@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import Part, cap, g, metric, mm, parts
+from tapkit.exercises.bank.rows import cap, g, metric, mm
 from tapkit.exercises.bank.strength import through_job
 from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
@@ -18,6 +18,7 @@ from tapkit.geometry.thread import Thread
 from tapkit.mechanics import torsion
 from tapkit.mechanics.assumptions import assumption
 from tapkit.operation import Operation
+from tapkit.planning.press import PressPart, press_parts
 
 
 class Built(NamedTuple):
@@ -95,7 +96,7 @@ def order_by_strength(taps: tuple[Built, ...]) -> Draft:
 class Saying(NamedTuple):
     """A part of some thickness [mm], and the peak torque of a long and a short chamfer in it."""
 
-    part: Part
+    part: PressPart
     thick: float
 
     def peak(self, threads: float) -> float:
@@ -110,7 +111,7 @@ class Saying(NamedTuple):
 
 def _sayings() -> list[Saying]:
     found = []
-    for part, share in product(parts(system="metric"), (0.3, 1.5, 2.0)):
+    for part, share in product(press_parts(system="metric"), (0.3, 1.5, 2.0)):
         case = Saying(part, round(share * part.thread.major, 1))
         if part.thread.major >= 5.9 and part.workpiece.mc > 0.12 and abs(case.ratio - 1) > 0.12:
             found.append(case)
@@ -167,15 +168,15 @@ def _right_if(right: bool, text: str, name: str, message: str) -> Option:
     return Option(text) if right else Option(text, name, message)
 
 
-def _set_up(part: Part, values: Mapping[str, float]) -> Operation:
+def _set_up(part: PressPart, values: Mapping[str, float]) -> Operation:
     tap = Tap.make(part.thread, form_for(values["axial_rake"]), values["chamfer"], axial_rake=values["axial_rake"])
     hole = Hole(kind="through", diameter=values["hole"], depth=part.thread.major)
     return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
 
 
-def _margins() -> list[tuple[Part, float, float]]:
+def _margins() -> list[tuple[PressPart, float, float]]:
     found = []
-    for part, percent in product(parts(), (65.0, 70.0)):
+    for part, percent in product(press_parts(), (65.0, 70.0)):
         if part.thread.major >= 4.9:
             hole = round(part.thread.hole_for_percent(percent) / 0.05) * 0.05
             best = _set_up(part, {"chamfer": 4.0, "axial_rake": -12.0, "hole": hole}).torque_curve.peak
@@ -192,7 +193,7 @@ def _margins() -> list[tuple[Part, float, float]]:
     title="Bring the torque down",
     cases=_margins,
 )
-def set_the_torque(case: tuple[Part, float, float]) -> Draft:
+def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
     """Bring the torque down."""
     part, least, most = case
     thread, step = part.thread, 0.05
@@ -242,9 +243,9 @@ def set_the_torque(case: tuple[Part, float, float]) -> Draft:
     )
 
 
-def _two_taps() -> list[tuple[Part, tuple[str, str]]]:
+def _two_taps() -> list[tuple[PressPart, tuple[str, str]]]:
     found = []
-    for part, pair in product(parts(), (("spiral-point", "spiral-flute"), ("straight", "spiral-flute"))):
+    for part, pair in product(press_parts(), (("spiral-point", "spiral-flute"), ("straight", "spiral-flute"))):
         strong, weak = (through_job(part, f, form_of(f).usual_chamfer) for f in pair)
         thinner = weak.tap.core_diameter < 0.99 * strong.tap.core_diameter
         if thinner and weak.breakage.torque < 0.97 * strong.breakage.torque:
@@ -261,7 +262,7 @@ def _two_taps() -> list[tuple[Part, tuple[str, str]]]:
     title="Which of two taps breaks first",
     cases=_two_taps,
 )
-def which_breaks_first(case: tuple[Part, tuple[str, str]]) -> Draft:
+def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
     """Which of two taps breaks first."""
     part, (strong, weak) = case
     jobs = {f: through_job(part, f, form_of(f).usual_chamfer) for f in (strong, weak)}

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from itertools import product
 
 from tapkit.exercises.bank.chipways import flow_of
-from tapkit.exercises.bank.rows import Part, blind_ask, deg, g, parts, usual_hole
+from tapkit.exercises.bank.rows import deg, g
 from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.choice import Choice, Option
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
@@ -16,7 +16,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.mechanics.chiproom import BELOW, LEAVES, STAYS
 from tapkit.operation import Operation
-from tapkit.planning.holeplan import HolePlan
+from tapkit.planning.press import PressPart, press_parts
 
 
 def _tap_of(thread, values: Mapping[str, float]) -> Tap:
@@ -48,7 +48,7 @@ def _sends(direction: str, name: str, missed: str) -> Request:
     level=2,
     kind="set the sliders",
     title="Drive the chips ahead",
-    cases=lambda: [(p, least) for p, least in product(parts("through"), (8.0, 10.0)) if p.thread.major >= 3.9],
+    cases=lambda: [(p, least) for p, least in product(press_parts("through"), (8.0, 10.0)) if p.thread.major >= 3.9],
 )
 def set_chips_ahead(case) -> Draft:
     """Drive the chips ahead."""
@@ -94,7 +94,7 @@ def set_chips_ahead(case) -> Draft:
     level=2,
     kind="set the sliders",
     title="Lift the chips out",
-    cases=lambda: [(p, most) for p, most in product(parts("blind"), (1.5, 2.5))],
+    cases=lambda: [(p, most) for p, most in product(press_parts("blind"), (1.5, 2.5))],
 )
 def set_chips_up(case) -> Draft:
     """Lift the chips out."""
@@ -140,17 +140,17 @@ FATES = {
 }
 
 
-def _fates() -> list[tuple[Part, Operation]]:
+def _fates() -> list[tuple[PressPart, Operation]]:
     taps = (("straight", 4.0, 0.0), ("spiral-point", 5.0, -15.0), ("spiral-flute", 2.5, 40.0))
     found = []
-    for part, (form, threads, axial) in product(parts(), taps):
+    for part, (form, threads, axial) in product(press_parts(), taps):
         if part.workpiece.chips == "long" and part.thread.major >= 3.9:
             tap = Tap.make(part.thread, form, threads, axial_rake=axial)
-            hole = usual_hole(part.thread)
+            hole = part.bore
             if part.is_through:
                 bored = Hole(kind="through", diameter=hole, depth=part.depth)
             else:
-                bored = HolePlan(blind_ask(part, threads), threads).hole()
+                bored = part.plan(threads).hole()
             found.append((part, Operation(tap=tap, hole=bored, workpiece=part.workpiece)))
     return found
 
@@ -164,7 +164,7 @@ def _fates() -> list[tuple[Part, Operation]]:
     title="Where do the chips end up?",
     cases=_fates,
 )
-def predict_where_chips_end(case: tuple[Part, Operation]) -> Draft:
+def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
     """Where do the chips end up?"""
     part, job = case
     fate, flow = job.chip_room.fate, job.chip_flow

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, parts, usual_hole
+from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, usual_hole
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
@@ -18,6 +18,7 @@ from tapkit.mechanics import rake
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow, chip_flow
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
+from tapkit.planning.press import press_parts
 
 
 def flow_of(tap: Tap) -> ChipFlow:
@@ -298,7 +299,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
 
 
 def _hole_cases() -> list:
-    return [p for p in parts() if p.workpiece.chips == "long" and p.depth >= p.thread.major]
+    return [p for p in press_parts() if p.workpiece.chips == "long" and p.depth >= p.thread.major]
 
 
 @exercise(

@@ -6,16 +6,16 @@ from functools import lru_cache
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import Part, an, blind_ask, cap, g, metric, parts, size, usual_hole
+from tapkit.exercises.bank.rows import an, cap, g, metric, size
 from tapkit.exercises.choice import Choice, Option, mixed
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
-from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
 from tapkit.planning.machine import Machine
+from tapkit.planning.press import PressPart, press_parts
 
 OFFERED = (
     ("straight", "plug"),
@@ -29,29 +29,16 @@ CLEAR = 0.2
 """The best must lead by so many points of the model."""
 
 
-@lru_cache(maxsize=256)
-def job_for_part(part: Part, machine: str = "rigid") -> Job:
-    """The tapping job of a part on a machine."""
-    if part.is_through:
-        ask = DrawingAsk(
-            thread=part.thread, drill=usual_hole(part.thread), kind="through", thickness=part.depth, room_below=40.0
-        )
-    else:
-        ask = blind_ask(part, 4.0)
-    return Job.make(ask, part.workpiece, machine)
-
-
 @lru_cache(maxsize=2048)
-def judged(part: Part, form: str, chamfer: str, machine: str = "rigid") -> Judged:
+def judged(part: PressPart, form: str, chamfer: str, machine: str = "rigid") -> Judged:
     """One tap of the crib judged for a part."""
-    job = job_for_part(part, machine)
-    return Judged(job, candidate(job.thread, job.work, form, chamfer))
+    return Judged(part.job(machine), part.tap(form, chamfer))
 
 
 class Offer(NamedTuple):
     """A part, a machine, and the taps of the crib judged for it, the best first."""
 
-    part: Part
+    part: PressPart
     machine: str
     ranked: tuple[Judged, ...]
 
@@ -63,7 +50,9 @@ class Offer(NamedTuple):
 
 def _offers() -> list[Offer]:
     found = []
-    for part, machine in [(p, "rigid") for p in parts()] + [(p, "drill press") for p in parts("through")[::3]]:
+    for part, machine in [(p, "rigid") for p in press_parts()] + [
+        (p, "drill press") for p in press_parts("through")[::3]
+    ]:
         taps = [judged(part, form, chamfer, machine) for form, chamfer in OFFERED]
         ranked = sorted(taps, key=lambda j: (not j.advised, j.score))
         if ranked[0].advised and (not ranked[1].advised or ranked[1].score > ranked[0].score + CLEAR):
@@ -88,7 +77,7 @@ REASONS = {
 }
 
 
-def where(part: Part, ask: DrawingAsk) -> str:
+def where(part: PressPart, ask: DrawingAsk) -> str:
     """The hole of a part in words."""
     if part.is_through:
         return f"a through hole, {size(part.depth, part)} thick"
@@ -164,11 +153,11 @@ def kind_of_failure(one: Judged) -> str | None:
 class Wanted(NamedTuple):
     """A part and a tap somebody wants to use for it."""
 
-    part: Part
+    part: PressPart
     tap: Judged
 
 
-def is_plain(one: Judged, part: Part) -> bool:
+def is_plain(one: Judged, part: PressPart) -> bool:
     """Whether nobody would argue: in a thin plate straight flutes may get away with what the ledger forbids."""
     return not (part.is_through and part.depth < part.thread.major and kind_of_failure(one) == "packs")
 
@@ -183,7 +172,7 @@ def _wanted() -> list[Wanted]:
         ("straight", "bottoming"),
     )
     found = {}
-    for part, (form, chamfer) in product(parts(), tried):
+    for part, (form, chamfer) in product(press_parts(), tried):
         one = judged(part, form, chamfer)
         if len(one.refusals) < 2 and is_plain(one, part):
             found.setdefault((part.part, form, chamfer, kind_of_failure(one)), []).append(Wanted(part, one))
@@ -254,7 +243,7 @@ class List(NamedTuple):
 
 
 def _lists() -> list[List]:
-    every = [Wanted(p, judged(p, form, chamfer)) for p, (form, chamfer) in product(parts(), OFFERED)]
+    every = [Wanted(p, judged(p, form, chamfer)) for p, (form, chamfer) in product(press_parts(), OFFERED)]
     good = [w for w in every if w.tap.advised and w.tap.score < 3]
     bad = [w for w in every if len(w.tap.refusals) == 1 and is_plain(w.tap, w.part)]
     lists = []

@@ -5,13 +5,14 @@ from __future__ import annotations
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import g, inch, metric, mm, parts, unified
+from tapkit.exercises.bank.rows import g, inch, metric, mm, unified
 from tapkit.exercises.choice import Choice, Option
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.number import Number
 from tapkit.geometry.drillsize import DrillSize, drill_set
 from tapkit.geometry.thread import Thread
 from tapkit.planning.drill import DrillFit, nearest_drills
+from tapkit.planning.press import press_parts
 
 
 def _fits(percents: tuple[float, ...], threads: tuple[Thread, ...] | None = None) -> list[DrillFit]:
@@ -164,7 +165,7 @@ def hole_for_a_percent(wanted: Wanted) -> Draft:
     level=1,
     kind="number",
     title="The quick rule for the drill",
-    cases=lambda: [*parts(system="metric"), *metric(3, 30), *metric(8, 30, "fine")],
+    cases=lambda: [*press_parts(system="metric"), *metric(3, 30), *metric(8, 30, "fine")],
     mistakes=(
         Mistake(
             "one-side-only",
@@ -248,7 +249,7 @@ def _limit_cases() -> list[DrillFit]:
         sizes = drill_set("metric") if thread.system == "metric" else (*drill_set("fraction"), *drill_set("letter"))
         near = [DrillFit(thread, d) for d in sizes if 50 <= thread.percent(d.diameter) <= 99]
         for which in ("under", "within", "over"):
-            found += [f for f in near if f.limits == which and abs(f.over_limit) > 0.02 * (which != "within")][:2]
+            found += [f for f in near if f.own_limits == which and abs(f.over_limit) > 0.02 * (which != "within")][:2]
     return found
 
 
@@ -269,7 +270,7 @@ def within_the_limits(fit: DrillFit) -> Draft:
         "under": ("no, the hole comes out too small", "the hole is smaller than the least minor diameter"),
         "over": ("no, the hole comes out too large", "the hole is larger than the largest minor diameter"),
     }
-    right = fit.limits
+    right = fit.own_limits
     options = tuple(Option(t) if k == right else Option(t, f"says-{k}", _limit_hint(k)) for k, (t, _) in says.items())
     reasons = tuple(
         Option(r) if k == right else Option(r, f"reason-{k}", "Compare the drill with both limits again.")

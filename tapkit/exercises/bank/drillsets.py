@@ -6,7 +6,7 @@ from itertools import combinations, product
 
 from tapkit import tables
 from tapkit.exercises.bank.drilling import Wanted, neighbours
-from tapkit.exercises.bank.rows import Part, g, inch, metric, mm, parts, unified
+from tapkit.exercises.bank.rows import g, inch, metric, mm, unified
 from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.choice import Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
@@ -18,6 +18,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.operation import Operation
 from tapkit.planning.drill import DrillFit, drills, nearest_drills
+from tapkit.planning.press import PressPart, press_parts
 
 
 def _metric_drill(wanted: Wanted, basis: str = "custom") -> DrillSize:
@@ -214,17 +215,17 @@ def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
     )
 
 
-def _setting_cases() -> list[tuple[Part, float, float]]:
+def _setting_cases() -> list[tuple[PressPart, float, float]]:
     """Ranges of percent that the limit of the class cuts in two."""
     found = []
-    for part, low in product(parts(), (56.0, 60.0, 64.0, 68.0)):
+    for part, low in product(press_parts(), (56.0, 60.0, 64.0, 68.0)):
         at_limit = part.thread.percent(part.thread.limits.minor_max)
         if part.thread.major >= 3.9 and low + 4 < at_limit < low + 10:
             found.append((part, low, low + 14))
     return found
 
 
-def _job(part: Part, hole: float) -> Operation:
+def _job(part: PressPart, hole: float) -> Operation:
     tap = Tap.make(part.thread, "straight", "plug")
     bored = Hole(kind="through", diameter=hole, depth=part.thread.major)
     return Operation(tap=tap, hole=bored, workpiece=part.workpiece)
@@ -239,7 +240,7 @@ def _job(part: Part, hole: float) -> Operation:
     title="Set the hole for the metal",
     cases=_setting_cases,
 )
-def set_the_hole(case: tuple[Part, float, float]) -> Draft:
+def set_the_hole(case: tuple[PressPart, float, float]) -> Draft:
     """Set the hole for the metal."""
     part, low, high = case
     thread, limits = part.thread, part.thread.limits

@@ -5,11 +5,12 @@ from __future__ import annotations
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import Part, an, g, metric, mm, parts, unified
+from tapkit.exercises.bank.rows import an, g, metric, mm, unified
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.number import Number
 from tapkit.geometry.thread import Thread
 from tapkit.planning.cycle import FeedError, feed_error
+from tapkit.planning.press import PressPart, press_parts
 
 
 class Fed(NamedTuple):
@@ -93,7 +94,7 @@ def feed_per_turn_inch(thread: Thread) -> Draft:
 class Off(NamedTuple):
     """A feed [mm/rev] that is not the lead, over a depth [mm]."""
 
-    part: Part
+    part: PressPart
     feed: float
     depth: float
 
@@ -105,7 +106,7 @@ class Off(NamedTuple):
 
 def _offs() -> list[Off]:
     found = []
-    for part, share in product(parts(system="metric"), (0.004, -0.006, 0.01)):
+    for part, share in product(press_parts(system="metric"), (0.004, -0.006, 0.01)):
         feed = round(part.thread.pitch * (1 + share), 3)
         found.append(Off(part, feed, max(part.depth, part.thread.major)))
     return found

@@ -6,7 +6,7 @@ import math
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import Part, blind_ask, g, mm, parts
+from tapkit.exercises.bank.rows import cap, g, mm
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder, mixed
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.number import Number
@@ -15,12 +15,13 @@ from tapkit.operation import Operation
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import ChamferFit, chamfer_fits
 from tapkit.planning.holeplan import HolePlan
+from tapkit.planning.press import PressPart, press_parts
 
 
 class Tight(NamedTuple):
     """A part whose floor decides how long the chamfer may be."""
 
-    part: Part
+    part: PressPart
     ask: DrawingAsk
 
     @property
@@ -36,8 +37,8 @@ class Tight(NamedTuple):
 
 def _tight() -> list[Tight]:
     found = []
-    for part, threads in product(parts("blind", "metric"), (1.5, 2.5, 4.0)):
-        roomy = blind_ask(part, threads)
+    for part, threads in product(press_parts("blind", "metric"), (1.5, 2.5, 4.0)):
+        roomy = part.ask()
         for more in (0.1, 0.5):
             case = Tight(part, roomy.with_(thickness=round(HolePlan(roomy, threads).drill_point + 2.0 + more, 1)))
             if case.longest.threads == threads:
@@ -91,18 +92,18 @@ def which_chamfer_fits(case: Tight) -> Draft:
 class Four(NamedTuple):
     """Four plans of which one fails."""
 
-    plans: tuple[tuple[Part, HolePlan], ...]
+    plans: tuple[tuple[PressPart, HolePlan], ...]
 
     @property
-    def failing(self) -> tuple[Part, HolePlan]:
+    def failing(self) -> tuple[PressPart, HolePlan]:
         """The one that does not fit."""
         return next(p for p in self.plans if not p[1].fits)
 
 
 def _fours() -> list[Four]:
     good, bad = [], []
-    for part, threads in product(parts("blind", "metric"), (1.5, 2.5, 4.0)):
-        ask = blind_ask(part, threads)
+    for part, threads in product(press_parts("blind", "metric"), (1.5, 2.5, 4.0)):
+        ask = part.ask()
         good.append((part, HolePlan(ask, threads)))
         for short in (1.0, 3.0):
             thin = ask.with_(thickness=round(HolePlan(ask, threads).drill_point + ask.floor - short, 1))
@@ -126,7 +127,7 @@ def _fours() -> list[Four]:
 def plan_that_fails(case: Four) -> Draft:
     """One of these plans fails."""
 
-    def text(one: tuple[Part, HolePlan]) -> str:
+    def text(one: tuple[PressPart, HolePlan]) -> str:
         part, plan = one
         return (
             f"{part.name}: {mm(plan.ask.thickness)} thick, {part.thread.designation}, {mm(part.depth)} of full thread, "
@@ -158,20 +159,15 @@ def plan_that_fails(case: Four) -> Draft:
             "For each: full thread + chamfer + one pitch + cone. Compare with the thickness.",
             "The cone of such a drill is about 0.3 of its diameter.",
         ),
-        tuple(Step(f"{cap_first(p[0].name)}: floor {g(p[1].floor_left, 3)} mm") for p in case.plans),
+        tuple(Step(f"{cap(p[0].name)}: floor {g(p[1].floor_left, 3)} mm") for p in case.plans),
     )
 
 
-def cap_first(text: str) -> str:
-    """The text with a large first letter."""
-    return text[:1].upper() + text[1:]
-
-
-def _floors() -> list[tuple[tuple[Part, HolePlan], ...]]:
+def _floors() -> list[tuple[tuple[PressPart, HolePlan], ...]]:
     plans = []
-    for part in parts("blind", "metric"):
+    for part in press_parts("blind", "metric"):
         for threads, more in ((1.5, 0), (2.5, 2), (4.0, 5), (2.5, 8), (4.0, 12)):
-            ask = blind_ask(part, threads)
+            ask = part.ask()
             plans.append((part, HolePlan(ask.with_(thickness=ask.thickness + more), threads)))
     pile = [p for turn in range(5) for p in mixed(plans, f"floors/{turn}")]
     sets = (tuple(pile[i : i + 4]) for i in range(0, len(pile) - 3, 2))
@@ -187,10 +183,10 @@ def _floors() -> list[tuple[tuple[Part, HolePlan], ...]]:
     title="From the thickest floor to the thinnest",
     cases=_floors,
 )
-def order_by_floor(plans: tuple[tuple[Part, HolePlan], ...]) -> Draft:
+def order_by_floor(plans: tuple[tuple[PressPart, HolePlan], ...]) -> Draft:
     """From the thickest floor to the thinnest."""
 
-    def text(one: tuple[Part, HolePlan]) -> str:
+    def text(one: tuple[PressPart, HolePlan]) -> str:
         part, plan = one
         return f"{part.name}: {mm(plan.ask.thickness)} thick, drill {mm(plan.ask.drill)}, {mm(plan.cylinder)} deep"
 
@@ -213,14 +209,14 @@ def order_by_floor(plans: tuple[tuple[Part, HolePlan], ...]) -> Draft:
         "the floor below the drill's point: the thickest first.",
         order,
         ("Floor = thickness − drill depth − cone.", "The cone of a 118° point is 0.3 of the drill's diameter."),
-        tuple(Step(f"{cap_first(p[0].name)}: floor {g(p[1].floor_left, 3)} mm") for p in right),
+        tuple(Step(f"{cap(p[0].name)}: floor {g(p[1].floor_left, 3)} mm") for p in right),
     )
 
 
 class Below(NamedTuple):
     """A spiral point in a blind hole, and what its chips ask of the room below."""
 
-    part: Part
+    part: PressPart
     job: Operation
 
     @property
@@ -246,8 +242,8 @@ class Below(NamedTuple):
 
 def _spiral_points() -> list[Below]:
     found = []
-    for part, threads in product(parts("blind", "metric"), (3.5, 4.0, 5.0)):
-        plan = HolePlan(blind_ask(part, threads), threads)
+    for part, threads in product(press_parts("blind", "metric"), (3.5, 4.0, 5.0)):
+        plan = part.plan(threads)
         tap = Tap.make(part.thread, "spiral-point", threads, axial_rake=-15.0)
         found.append(Below(part, Operation(tap=tap, hole=plan.hole(), workpiece=part.workpiece)))
     return found

@@ -6,19 +6,20 @@ import math
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import Part, blind_ask, g, metric, mm, parts, usual_hole
+from tapkit.exercises.bank.rows import g, metric, mm, usual_hole
 from tapkit.exercises.blanks import Blank, Blanks
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number, Slip
 from tapkit.geometry.hole import Hole
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import HolePlan
+from tapkit.planning.press import PressPart, press_parts
 
 
 class Planned(NamedTuple):
     """A blind hole of the press with its plan."""
 
-    part: Part
+    part: PressPart
     plan: HolePlan
 
     @property
@@ -35,8 +36,8 @@ class Planned(NamedTuple):
 def _plans(lengths: tuple[float, ...] = (1.5, 2.5, 4.0)) -> list[Planned]:
     """Plans for the blind holes in metric parts, over chamfers and drill points."""
     found = []
-    for part, threads, angle in product(parts("blind", "metric"), lengths, (118.0, 135.0)):
-        ask = blind_ask(part, threads, floor=2.0 if part.thread.major < 10 else 4.0, drill_angle=angle)
+    for part, threads, angle in product(press_parts("blind", "metric"), lengths, (118.0, 135.0)):
+        ask = part.ask(drill_angle=angle)
         found.append(Planned(part, HolePlan(ask, threads)))
     return found
 

@@ -7,7 +7,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import door, units
-from tapkit.exercises.bank.rows import Part, blind_ask, g, inch, metric, mm, parts, unified
+from tapkit.exercises.bank.rows import g, inch, metric, mm, unified
 from tapkit.exercises.blanks import Blank, Blanks
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.number import Number, Slip
@@ -16,6 +16,7 @@ from tapkit.mechanics.workpiece import Workpiece, workpiece_names
 from tapkit.planning.cycle import Cycle
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
+from tapkit.planning.press import PressPart, press_parts
 from tapkit.planning.speed import spindle_speed, tapping_speed
 
 
@@ -161,7 +162,7 @@ def spindle_speed_in_inches(case: SpinInch) -> Draft:
 class Run(NamedTuple):
     """A part and the cycle to tap it in a machine that takes its speed at once."""
 
-    part: Part
+    part: PressPart
     cycle: Cycle
 
     @property
@@ -178,8 +179,8 @@ class Run(NamedTuple):
 def _runs() -> list[Run]:
     found = []
     press = Machine.parse("drill press").with_(drill_depth_tolerance=0.0, tap_depth_tolerance=0.0, overrun=0.0)
-    for part, threads in product(parts("blind", "metric"), (2.5, 4.0)):
-        plan = HolePlan(blind_ask(part, threads), threads)
+    for part, threads in product(press_parts("blind", "metric"), (2.5, 4.0)):
+        plan = part.plan(threads)
         found.append(Run(part, Cycle.make(plan, press.with_(return_ratio=1.0), part.workpiece)))
     return found
 

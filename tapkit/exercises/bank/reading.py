@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from itertools import combinations, permutations, product
 
-from tapkit.exercises.bank.rows import an, cap, g, metric, mm, parts, tip, unified, usual_taps
+from tapkit.exercises.bank.rows import an, cap, g, metric, mm, tip, unified, usual_taps
 from tapkit.exercises.choice import Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
 from tapkit.exercises.number import Number
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
+from tapkit.planning.press import press_parts
 
 
 @exercise(
@@ -283,7 +284,7 @@ def tooth_spacing(tap: Tap) -> Draft:
     title="How many teeth share the work",
     cases=lambda: [
         (p, Tap.make(p.thread, "straight", n, flutes=z))
-        for p, n, z in product(parts(), (1.5, 2, 4, 5, 8), (2, 3, 4))
+        for p, n, z in product(press_parts(), (1.5, 2, 4, 5, 8), (2, 3, 4))
         if (n * z) == int(n * z) and n * z != p.depth
     ],
     mistakes=(

@@ -2,66 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from functools import cache
 from itertools import product
-from typing import NamedTuple
 
 from tapkit import tables, units
 from tapkit.exercises.exercise import Sketch
 from tapkit.geometry.designation import standard_threads
+from tapkit.geometry.drillsize import drill_set
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
-from tapkit.planning.holeask import DrawingAsk
-from tapkit.planning.holeplan import HolePlan
-
-
-class Part(NamedTuple):
-    """A part of the apple press (invented): `depth` is the thickness of a through part, or the full thread
-    wanted in a blind hole [mm]."""
-
-    part: str
-    press: str
-    thread: Thread
-    hole: str
-    depth: float
-    workpiece: Workpiece
-
-    @property
-    def name(self) -> str:
-        """The part and its press in words."""
-        return f"{self.part} of the {self.press} press"
-
-    @property
-    def is_through(self) -> bool:
-        """Whether the hole goes through."""
-        return self.hole == "through"
-
-    @property
-    def metal(self) -> str:
-        """The workpiece as the trade prints it."""
-        return self.workpiece.printed
-
-
-@cache
-def parts(hole: str | None = None, system: str | None = None) -> tuple[Part, ...]:
-    """Parts of the press by kind of hole and system of thread."""
-    rows = [
-        Part(
-            r["part"],
-            r["press"],
-            Thread.parse(r["thread"]),
-            r["hole"],
-            float(r["depth_mm"]),
-            Workpiece.parse(r["workpiece"]),
-        )
-        for r in tables.rows("press_parts")
-    ]
-    return tuple(p for p in rows if hole in (None, p.hole) and system in (None, p.thread.system))
+from tapkit.planning.drill import chart_drill, nearest_drills
+from tapkit.planning.press import PressPart
 
 
 @cache
@@ -96,22 +51,11 @@ def usual_taps(*, low: float = 4, high: float = 16, forms: tuple[str, ...] = ("s
     return tuple(found)
 
 
-def blind_ask(part: Part, threads: float, floor: float = 2.0, **more: float) -> DrawingAsk:
-    """A blind hole for a part, in metal thick enough for a chamfer of so many threads with a floor to spare."""
-    thread = part.thread
-    ask = DrawingAsk(thread=thread, drill=usual_hole(thread), full_thread=part.depth, floor=floor, **more)
-    deep = HolePlan(ask, threads).drill_point
-    return ask.with_(thickness=math.ceil(deep + floor + 1.0))
-
-
-def usual_hole(thread: Thread, percent: float = 75.0) -> float:
-    """The metric drill nearest to a percent of thread, or the exact diameter of a unified thread [mm]."""
-    from tapkit.geometry.drillsize import drill_set
-
-    exact = thread.hole_for_percent(percent)
-    if thread.system == "unified":
-        return exact
-    return min(drill_set("metric"), key=lambda d: abs(d.diameter - exact)).diameter
+def usual_hole(thread: Thread, percent: float | None = None) -> float:
+    """Diameter of the wall chart's drill, or of the metric drill nearest to a percent of thread [mm]."""
+    if percent is None:
+        return chart_drill(thread).diameter
+    return nearest_drills(thread, percent, drill_set("metric"), count=1)[0].drill.diameter
 
 
 @cache
@@ -156,7 +100,7 @@ def inch(value: float, decimals: int = 4) -> str:
     return f"{value / 25.4:.{decimals}f} in"
 
 
-def size(value: float, part: Part) -> str:
+def size(value: float, part: PressPart) -> str:
     """A length given in mm, in the unit the part is drawn in."""
     return mm(value) if part.thread.system == "metric" else inch(value, 3)
 
@@ -191,4 +135,5 @@ def cap(text: str) -> str:
     >>> cap("an M10x1.5")
     'An M10x1.5'
     """
+    text = str(text)
     return text[:1].upper() + text[1:]

@@ -2,33 +2,29 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import Part, an, blind_ask, cap, g, parts, usual_hole
+from tapkit.exercises.bank.rows import an, cap, g
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder, mixed
 from tapkit.exercises.exercise import Draft, Step, exercise
-from tapkit.geometry.hole import Hole
-from tapkit.geometry.tap import Tap
-from tapkit.operation import Operation
 from tapkit.planning.diagnosis import Diagnosis, Finding, Seen, clue_values
-from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine, machine_names
+from tapkit.planning.press import PressPart, press_parts
 from tapkit.planning.speed import TappingSpeed, tapping_speeds
 
 Row = dict[str, str]
 
 
-def _acts() -> list[tuple[Part, Row, tuple[Row, ...]]]:
+def _acts() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
     rows = tables.rows("shop_acts")
     bad = [r for r in rows if r["safe"] == "no"]
     good = [r for r in rows if r["safe"] == "yes"]
     found = []
     for number, (one, turn) in enumerate(product(bad, range(3))):
         others = [r for r in mixed(good, f"acts/{number}") if r["topic"] != one["topic"]][:3]
-        found.append((parts()[(7 * number + turn) % len(parts())], one, tuple(others)))
+        found.append((press_parts()[(7 * number + turn) % len(press_parts())], one, tuple(others)))
     return found
 
 
@@ -41,7 +37,7 @@ def _acts() -> list[tuple[Part, Row, tuple[Row, ...]]]:
     title="One of them will get hurt",
     cases=_acts,
 )
-def unsafe_act(case: tuple[Part, Row, tuple[Row, ...]]) -> Draft:
+def unsafe_act(case: tuple[PressPart, Row, tuple[Row, ...]]) -> Draft:
     """One of them will get hurt."""
     part, bad, good = case
     options = (
@@ -64,14 +60,14 @@ def unsafe_act(case: tuple[Part, Row, tuple[Row, ...]]) -> Draft:
     )
 
 
-def _orders() -> list[tuple[Machine, tuple[Row, ...], Part]]:
+def _orders() -> list[tuple[Machine, tuple[Row, ...], PressPart]]:
     found = []
     for name in machine_names():
         rows = [r for r in tables.rows("shop_steps") if r["machine"] == name]
         for number, some in enumerate(combinations(rows, 5)):
             places = [int(r["place"]) for r in some]
             if places[0] <= 2 and number % 5 == 0:
-                found.append((Machine.parse(name), some, parts()[number % len(parts())]))
+                found.append((Machine.parse(name), some, press_parts()[number % len(press_parts())]))
     return found
 
 
@@ -84,7 +80,7 @@ def _orders() -> list[tuple[Machine, tuple[Row, ...], Part]]:
     title="First things first",
     cases=_orders,
 )
-def order_at_the_machine(case: tuple[Machine, tuple[Row, ...], Part]) -> Draft:
+def order_at_the_machine(case: tuple[Machine, tuple[Row, ...], PressPart]) -> Draft:
     """First things first."""
     machine, rows, part = case
     steps = tuple(r["step"] for r in rows)
@@ -106,9 +102,9 @@ def order_at_the_machine(case: tuple[Machine, tuple[Row, ...], Part]) -> Draft:
     )
 
 
-def _starts() -> list[tuple[Part, tuple[TappingSpeed, ...]]]:
+def _starts() -> list[tuple[PressPart, tuple[TappingSpeed, ...]]]:
     found = []
-    for part in parts():
+    for part in press_parts():
         speeds = tapping_speeds(part.workpiece, part.thread)
         if len(speeds) >= 2 and speeds[-1].high > 1.5 * speeds[0].high:
             found.append((part, speeds))
@@ -124,7 +120,7 @@ def _starts() -> list[tuple[Part, tuple[TappingSpeed, ...]]]:
     title="Which speed to begin with",
     cases=_starts,
 )
-def where_to_begin(case: tuple[Part, tuple[TappingSpeed, ...]]) -> Draft:
+def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
     """Which speed to begin with."""
     part, speeds = case
     slow, fast = speeds[0], speeds[-1]
@@ -155,27 +151,16 @@ def where_to_begin(case: tuple[Part, tuple[TappingSpeed, ...]]) -> Draft:
 class Broken(NamedTuple):
     """A job with what is seen, a cause that one clue rules out, and three that still fit."""
 
-    part: Part
+    part: PressPart
     diagnosis: Diagnosis
     out: Finding
     left: tuple[Finding, ...]
 
 
-@lru_cache(maxsize=64)
-def _sound_job(part: Part) -> Operation:
-    if part.is_through:
-        tap = Tap.make(part.thread, "spiral-point", "plug")
-        hole = Hole(kind="through", diameter=usual_hole(part.thread), depth=max(part.depth, part.thread.major))
-    else:
-        tap = Tap.make(part.thread, "spiral-flute", "semi-bottoming")
-        hole = HolePlan(blind_ask(part, 2.5), 2.5).hole()
-    return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
-
-
 def _broken() -> list[Broken]:
     found = []
-    for number, (part, seen) in enumerate(product(parts()[::9], _SEEN)):
-        diagnosis = Diagnosis(_sound_job(part), Seen(**seen))
+    for number, (part, seen) in enumerate(product(press_parts()[::9], _SEEN)):
+        diagnosis = Diagnosis(part.operation(), Seen(**seen))
         out = mixed([f for f in diagnosis.findings if len(f.against) == 1], f"broken/{number}")
         left = mixed(diagnosis.fitting, f"left/{number}")
         if out and len(left) >= 3:

@@ -7,11 +7,10 @@ from functools import lru_cache
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import Part, an, cap, g, metric, mm, parts, usual_hole
+from tapkit.exercises.bank.rows import an, cap, g, metric, mm
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
 from tapkit.geometry.fluteform import form_of
-from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import force, hand, torque, torsion
@@ -19,16 +18,15 @@ from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import steady_thickness
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
+from tapkit.planning.press import PressPart, press_parts
 
 
 @lru_cache(maxsize=512)
 def through_job(
-    part: Part, form: str = "straight", chamfer: str | float = "plug", thick: float | None = None
+    part: PressPart, form: str = "straight", chamfer: str | float = "plug", thick: float | None = None
 ) -> Operation:
     """A tap through a part of the press, its own thickness or another [mm]."""
-    tap = Tap.make(part.thread, form, chamfer)
-    hole = Hole(kind="through", diameter=usual_hole(part.thread), depth=thick or part.depth)
-    return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
+    return part.operation(part.tap(form, chamfer), thick)
 
 
 class Pull(NamedTuple):
@@ -234,7 +232,7 @@ def _true_stress(case: Twisted) -> float:
     level=1,
     kind="number",
     title="Margin against breakage",
-    cases=lambda: [through_job(p, f) for p, f in product(parts("through"), ("straight", "spiral-point"))],
+    cases=lambda: [through_job(p, f) for p, f in product(press_parts("through"), ("straight", "spiral-point"))],
     mistakes=(
         Mistake(
             "upside-down",
@@ -275,7 +273,7 @@ def _worn() -> float:
     level=2,
     kind="number",
     title="The same tap, worn",
-    cases=lambda: [through_job(p, f, n) for p, f, n in product(parts("through"), ("straight",), (4.0, 2.5))],
+    cases=lambda: [through_job(p, f, n) for p, f, n in product(press_parts("through"), ("straight",), (4.0, 2.5))],
     mistakes=(
         Mistake(
             "upside-down",
@@ -313,7 +311,7 @@ def margin_of_a_worn_tap(job: Operation) -> Draft:
 class Wrench(NamedTuple):
     """A torque [N·m] on a tap wrench of some length over both handles [mm]."""
 
-    part: Part
+    part: PressPart
     torque: float
     length: float
 
@@ -325,7 +323,7 @@ class Wrench(NamedTuple):
 
 def _wrenches() -> list[Wrench]:
     found = []
-    for part in parts():
+    for part in press_parts():
         need = round(through_job(part, "straight", 4.0, 2 * part.thread.major).torque_curve.peak, 1)
         usual = hand.usual_wrench(part.thread.major)
         found += [Wrench(part, need, length) for length in (usual, round(0.8 * usual, -1))]

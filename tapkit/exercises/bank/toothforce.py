@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import g, mm, parts, usual_hole
+from tapkit.exercises.bank.rows import g, mm
 from tapkit.exercises.bank.toothload import job_for
 from tapkit.exercises.blanks import Request, Setting, Slider
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
@@ -14,6 +14,7 @@ from tapkit.exercises.number import Number
 from tapkit.mechanics import force
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
 from tapkit.operation import Operation
+from tapkit.planning.press import press_parts
 
 
 @exercise(
@@ -23,7 +24,7 @@ from tapkit.operation import Operation
     level=1,
     kind="number",
     title="A short chamfer, tooth for tooth",
-    cases=lambda: [(p, s, l) for p, s, l in product(parts(), (1.5, 2.0), (4.0, 5.0)) if p.thread.major >= 4.9],
+    cases=lambda: [(p, s, l) for p, s, l in product(press_parts(), (1.5, 2.0), (4.0, 5.0)) if p.thread.major >= 4.9],
     mistakes=(
         Mistake("upside-down", lambda c: 1 / _force_ratio(c), "The other way round: a short chamfer has fewer teeth."),
         Mistake("no-difference", lambda c: 1.0, "The groove is the same, but fewer teeth share it."),
@@ -128,7 +129,7 @@ def _set_up(part, values: Mapping[str, float]) -> Operation:
     title="Spare every tooth, rub with none",
     cases=lambda: [
         (p, round(1.08 * float(job_for(p, 4.0, z).tooth_loads.area.max()), 4), z)
-        for p, z in product(parts(), (2, 3, 4))
+        for p, z in product(press_parts(), (2, 3, 4))
         if p.thread.major >= 5.9
     ],
 )
@@ -166,7 +167,7 @@ def set_the_load(case) -> Draft:
         {
             "thread": part.thread.designation,
             "work": part.workpiece.name,
-            "hole": usual_hole(part.thread),
+            "hole": part.bore,
             "axial_rake": 0.0,
             "radial_rake": 10.0,
         },

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import Part, an, cap, deg, g, metric, mm, parts, sound_jobs, tip, usual_hole
+from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, sound_jobs, tip, usual_hole
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
 from tapkit.exercises.number import Number
@@ -19,6 +19,7 @@ from tapkit.geometry.thread import TAN30
 from tapkit.mechanics.toothload import groove_area, steady_thickness
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
+from tapkit.planning.press import PressPart, press_parts
 
 
 def _taps() -> list[Tap]:
@@ -165,7 +166,7 @@ def _bars(job: Operation) -> Sketch:
     level=1,
     kind="choice with a reason",
     title="Which tooth does the most",
-    cases=lambda: [(p, n) for p, n in product(parts(), (2.5, 4.0, 5.0, 7.0)) if p.thread.major >= 4.9],
+    cases=lambda: [(p, n) for p, n in product(press_parts(), (2.5, 4.0, 5.0, 7.0)) if p.thread.major >= 4.9],
 )
 def most_loaded_tooth(case) -> Draft:
     """Which tooth does the most."""
@@ -204,10 +205,10 @@ def most_loaded_tooth(case) -> Draft:
 
 
 @lru_cache(maxsize=512)
-def job_for(part: Part, threads: float, flutes: int | None = None) -> Operation:
+def job_for(part: PressPart, threads: float, flutes: int | None = None) -> Operation:
     """A straight-flute tap with a chamfer of so many threads through a thick part."""
     tap = Tap.make(part.thread, "straight", threads, flutes=flutes)
-    hole = Hole(kind="through", diameter=usual_hole(part.thread), depth=2 * part.thread.major)
+    hole = Hole(kind="through", diameter=part.bore, depth=2 * part.thread.major)
     return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
 
 

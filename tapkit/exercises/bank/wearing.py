@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import Part, an, cap, g, mm, parts, usual_hole
+from tapkit.exercises.bank.rows import an, cap, g, mm
 from tapkit.exercises.bank.strength import through_job
 from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
@@ -16,12 +16,13 @@ from tapkit.exercises.number import Number
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.operation import Operation
+from tapkit.planning.press import PressPart, press_parts
 
 
 class Pair(NamedTuple):
     """A part and two chamfers [threads], the short one first."""
 
-    part: Part
+    part: PressPart
     short: float
     long: float
 
@@ -53,7 +54,9 @@ class Pair(NamedTuple):
     level=3,
     kind="number",
     title="Which tap wears faster, and by how much",
-    cases=lambda: [Pair(p, s, n) for p, s, n in product(parts(), (1.5, 2.5), (4.0, 5.0)) if p.thread.major >= 4.9],
+    cases=lambda: [
+        Pair(p, s, n) for p, s, n in product(press_parts(), (1.5, 2.5), (4.0, 5.0)) if p.thread.major >= 4.9
+    ],
     mistakes=(
         Mistake(
             "upside-down",
@@ -90,7 +93,7 @@ def duty_of_the_hardest_tooth(case: Pair) -> Draft:
 class Crib(NamedTuple):
     """A part and a tap by chamfer and flutes."""
 
-    part: Part
+    part: PressPart
     threads: float
     flutes: int
 
@@ -106,16 +109,16 @@ class Crib(NamedTuple):
 
 
 @lru_cache(maxsize=1024)
-def _hardest(part: Part, threads: float, flutes: int) -> float:
+def _hardest(part: PressPart, threads: float, flutes: int) -> float:
     tap = Tap.make(part.thread, "straight", threads, flutes=flutes)
-    hole = Hole(kind="through", diameter=usual_hole(part.thread), depth=1.5 * part.thread.major)
+    hole = Hole(kind="through", diameter=part.bore, depth=1.5 * part.thread.major)
     return float(Operation(tap=tap, hole=hole, workpiece=part.workpiece).tooth_duty.work.max())
 
 
 def _cribs() -> list[tuple[Crib, ...]]:
     shapes = ((1.5, 3), (2.5, 2), (2.5, 4), (4.0, 2), (4.0, 4), (7.0, 3))
     fours = list(combinations(shapes, 4))
-    chosen = [p for p in parts() if p.thread.major >= 5.9]
+    chosen = [p for p in press_parts() if p.thread.major >= 5.9]
     return [tuple(Crib(p, n, z) for n, z in four) for k, p in enumerate(chosen) for four in fours[k % 3 :: 3]]
 
 
@@ -182,7 +185,7 @@ class Change(NamedTuple):
 
 def _changes() -> list[Change]:
     found = []
-    for part, share in product(parts(), (0.25, 1.5)):
+    for part, share in product(press_parts(), (0.25, 1.5)):
         case = Change(Pair(part, 1.5, 7.0), round(share * part.thread.major, 1))
         if part.thread.major >= 4.9 and part.workpiece.mc > 0.12 and abs(case.torque - 1) > 0.1:
             found.append(case)

@@ -1,0 +1,158 @@
+"""The invented press of the lessons: one job for each part, the same in workbooks, panels, exercises and class book.
+
+A part's drill is what `advised_drills` gives for its metal and depth, its tap what `choose` gives on a machine.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from tapkit import tables
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Sentence, _, listed, of_table
+from tapkit.operation import Operation
+from tapkit.planning.candidate import Job, candidate
+from tapkit.planning.choice import Choice, choose
+from tapkit.planning.drill import DrillFit, advised_drills, wanted_percent
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.holeplan import HolePlan
+
+FLOOR = 2.0
+"""Metal left below the drill's point in a blind hole of the press [mm]; this project's choice."""
+MACHINE = "drill press"
+"""What the press is tapped on where nothing is said."""
+QUANTITY = 20
+"""Holes of a kind in a set of presses."""
+
+
+@dataclass(frozen=True)
+class PressPart:
+    """A part of an apple press (invented): `depth` is the thickness of a through part, or the full thread wanted in a
+    blind hole [mm].
+
+    >>> part = press_part("base")
+    >>> part.bore, part.choice().best.tap.name
+    (8.5, 'straight-flute plug')
+    """
+
+    part: str
+    press: str
+    thread: Thread
+    hole: str
+    depth: float
+    workpiece: Workpiece
+
+    @property
+    def name(self) -> Sentence:
+        """The part and its press in words."""
+        return _("{part} of the {press} press", part=of_table(self.part), press=of_table(self.press))
+
+    @property
+    def metal(self) -> str:
+        """The workpiece as the trade prints it."""
+        return self.workpiece.printed
+
+    @property
+    def is_through(self) -> bool:
+        """Whether the hole goes through."""
+        return self.hole == "through"
+
+    @property
+    def drill(self) -> DrillFit:
+        """The drill for it."""
+        return _drill(self)
+
+    @property
+    def bore(self) -> float:
+        """Diameter of that drill [mm]."""
+        return self.drill.drill.diameter
+
+    def ask(self, **changes: Any) -> DrawingAsk:
+        """What its drawing asks; a blind hole has twice the thread's width of metal below its thread, and a floor."""
+        if self.is_through:
+            return DrawingAsk(
+                thread=self.thread, drill=self.bore, **dict(kind="through", thickness=self.depth) | changes
+            )
+        step = 1.0 if self.thread.system == "metric" else 25.4 / 16
+        thick = step * math.ceil((self.depth + 2 * self.thread.major + FLOOR) / step - 1e-9)
+        usual = dict(full_thread=self.depth, thickness=thick, floor=FLOOR)
+        return DrawingAsk(thread=self.thread, drill=self.bore, **usual | changes)
+
+    def plan(self, threads: float, **changes: Any) -> HolePlan:
+        """The hole plan for a chamfer of so many threads."""
+        return HolePlan(self.ask(**changes), threads)
+
+    def job(self, machine: str = MACHINE) -> Job:
+        """Its tapping job on a machine."""
+        return Job.make(self.ask(), self.workpiece, machine, QUANTITY)
+
+    def choice(self, machine: str = MACHINE) -> Choice:
+        """Its taps, judged and ranked."""
+        return _choice(self, machine)
+
+    def tap(self, form: str | None = None, chamfer: str | float | None = None, machine: str = MACHINE) -> Tap:
+        """The best tap for it on a machine, or one of another form and chamfer for this metal."""
+        if form is None:
+            return self.choice(machine).best.tap  # type: ignore[union-attr]
+        return candidate(self.thread, self.workpiece, form, chamfer or "plug")
+
+    def operation(self, tap: Tap | None = None, thick: float | None = None) -> Operation:
+        """A tap (its own where none is given) in its hole; `thick` for another thickness of a through part [mm]."""
+        tap = tap or self.tap()
+        if self.is_through:
+            hole = Hole(kind="through", diameter=self.bore, depth=thick or self.depth)
+        else:
+            hole = self.plan(tap.chamfer_threads).hole()
+        return Operation(tap=tap, hole=hole, workpiece=self.workpiece)
+
+
+@cache
+def _drill(part: PressPart) -> DrillFit:
+    percent = wanted_percent(part.workpiece, full_thread=part.depth, major=part.thread.major).percent
+    return advised_drills(part.thread, percent, count=1, work=part.workpiece.name)[0]
+
+
+@cache
+def _choice(part: PressPart, machine: str) -> Choice:
+    return choose(part.job(machine))
+
+
+@cache
+def press_parts(hole: str | None = None, system: str | None = None, press: str | None = None) -> tuple[PressPart, ...]:
+    """Parts of the presses by kind of hole, system of thread and press; all where nothing is said."""
+    rows = (
+        PressPart(
+            part=r["part"],
+            press=r["press"],
+            thread=Thread.parse(r["thread"]),
+            hole=r["hole"],
+            depth=float(r["depth_mm"]),
+            workpiece=Workpiece.parse(r["workpiece"]),
+        )
+        for r in tables.rows("press_parts")
+    )
+    return tuple(
+        p for p in rows if hole in (None, p.hole) and system in (None, p.thread.system) and press in (None, p.press)
+    )
+
+
+def press_part(part: str, press: str = "orchard") -> PressPart:
+    """One part of one press; ValueError with the parts there are."""
+    parts = {p.part: p for p in press_parts(press=press)}
+    if part not in parts:
+        presses = dict.fromkeys(p.press for p in press_parts())
+        told = _(
+            "there is no part {part} of a press {press}; the parts are {parts}, the presses {presses}",
+            part=str(part)[:40],
+            press=str(press)[:40],
+            parts=listed(dict.fromkeys(p.part for p in press_parts())),
+            presses=listed(presses),
+        )
+        raise ValueError(told)
+    return parts[part]
