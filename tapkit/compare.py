@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from tapkit import units
-from tapkit.messages import said
+from tapkit.messages import Number, Quantity, Sentence, _, angle, length, of_table, said
 from tapkit.operation import Operation
 from tapkit.parameters import Parameter, owner_of, parameters
 
@@ -19,7 +19,7 @@ class Line(NamedTuple):
     """One line of a comparison: a `label`, the values of the jobs (numbers in tapkit's unit, or words), the `kind`
     of quantity (as in `units`) or None, and how many `decimals` where there is no kind."""
 
-    label: str
+    label: Sentence
     values: tuple[Any, ...]
     kind: str | None
     decimals: int
@@ -28,7 +28,7 @@ class Line(NamedTuple):
     def differs(self) -> bool:
         """Whether the jobs differ here by more than rounding."""
         first, *rest = self.values
-        if isinstance(first, str):
+        if not isinstance(first, float | int):
             return any(v != first for v in rest)
         return any(not math.isclose(v, first, rel_tol=1e-9, abs_tol=1e-12) for v in rest)
 
@@ -36,76 +36,83 @@ class Line(NamedTuple):
         """The values as text with their unit."""
         return tuple(_text(v, self.kind, self.decimals, system) for v in self.values)
 
-    def change(self) -> str:
+    def change(self) -> Sentence | str:
         """What the second job has against the first, "▲ 12 %", or nothing where both are alike."""
         if len(self.values) < 2 or not self.differs:
             return ""
         first, second = self.values[:2]
-        if isinstance(first, str):
-            return "◆ other"
+        if not isinstance(first, float | int):
+            return _("◆ other")
         sign = "▲" if second > first else "▼"
         if self.kind == "angle":
-            return f"{sign} {units.show(abs(second - first), 'angle')}"
+            return _("{sign} {change}", sign=sign, change=angle(abs(second - first)))
         if first == 0 or first * second < 0 or not math.isfinite(first + second):
             return sign
         share = 100 * (second / first - 1)
-        return f"{sign} {abs(share):.0f} %" if abs(share) >= 0.5 else f"{sign} under 1 %"
+        if abs(share) < 0.5:
+            return _("{sign} under 1 %", sign=sign)
+        return _("{sign} {change} %", sign=sign, change=Number(abs(share), decimals=0))
 
 
 def _text(value: Any, kind: str | None, decimals: int, system: str) -> str:
-    if isinstance(value, str):
-        return value
+    if not isinstance(value, float | int):
+        return said(value, system)
     if not math.isfinite(value):
-        return "no limit"
-    return units.show(value, kind, system) if kind else f"{value:.{decimals}f}".replace("-", "−")
+        return said(_("no limit"))
+    return said(Quantity(value, kind) if kind else Number(value, decimals=decimals), system)
 
 
 Getter = Callable[[Operation], Any]
 
 
-def _input(one: Parameter) -> tuple[str, str | None, int, Getter]:
+def _input(one: Parameter) -> tuple[Sentence, str | None, int, Getter]:
     """A parameter as a line of what goes in."""
-    label = f"{one.label}, {one.unit}" if one.unit else one.label
+    label = of_table(one.label)
+    if one.unit:
+        label = _("{label}, {unit}", label=label, unit=of_table(one.unit))
     return label, one.quantity, 0 if one.is_whole else 2, lambda job: _value(getattr(owner_of(job, one), one.name))
 
 
 def _value(value: Any) -> Any:
     """A number, or the words of what a job has."""
     if isinstance(value, frozenset):
-        return ", ".join(str(n) for n in sorted(value)) or "none"
-    return getattr(value, "printed", getattr(value, "designation", value))
+        return ", ".join(str(n) for n in sorted(value)) or _("none")
+    if hasattr(value, "printed"):
+        return of_table(value.printed)
+    return getattr(value, "designation", value)
 
 
-INPUTS: tuple[tuple[str, str | None, int, Getter], ...] = tuple(_input(p) for p in parameters() if p.group)
+INPUTS: tuple[tuple[Sentence, str | None, int, Getter], ...] = tuple(_input(p) for p in parameters() if p.group)
 """What goes in: label, kind, decimals, and how to read it from a job."""
 
 
-def _may_pack(job: Operation) -> str:
-    at = job.chip_room.packs_at
-    if at is not None:
-        return f"packs at {units.show(at, 'length', decimals=1)}"
-    loose = job.chip_room.may_pack_at
-    return "does not pack" if loose is None else f"loose chips may pack at {units.show(loose, 'length', decimals=1)}"
+def _may_pack(job: Operation) -> Sentence:
+    tight, loose = job.chip_room.packs_at, job.chip_room.may_pack_at
+    if tight is not None:
+        return _("packs at {depth}", depth=length(tight, decimals=1))
+    if loose is not None:
+        return _("loose chips may pack at {depth}", depth=length(loose, decimals=1))
+    return _("does not pack")
 
 
-RESULTS: tuple[tuple[str, str | None, int, Getter], ...] = (
-    ("Chamfer, US word", None, 0, lambda j: j.tap.chamfer_name),
-    ("Chamfer angle", "angle", 1, lambda j: j.edge_angles["chamfer_angle"]),
-    ("Percent of thread, handbook custom", None, 0, lambda j: j.tap.thread.percent(j.hole.diameter)),
-    ("Teeth that cut", None, 0, lambda j: int((j.tooth_loads.area > 0).sum())),
-    ("Teeth that rub", None, 0, lambda j: int(j.tooth_loads.rubbing.sum())),
-    ("Largest force on a tooth", "force", 0, lambda j: float(j.tooth_loads.force.max(initial=0))),
-    ("Largest chip area", "area", 4, lambda j: float(j.tooth_loads.area.max(initial=0))),
-    ("Thickest chip", "length", 4, lambda j: float(j.tooth_loads.thickness.max(initial=0))),
-    ("Largest torque, cutting", "torque", 2, lambda j: j.torque_curve.peak),
-    ("Torque at breakage (assumed strength)", "torque", 1, lambda j: j.breakage.torque),
-    ("Margin, fresh", None, 1, lambda j: j.breakage.margin),
-    ("Margin, worn", None, 1, lambda j: j.breakage.margin_worn),
-    ("Stress in the core for each N·m", "stress", 1, lambda j: j.section.stress_per_torque),
-    ("Inclination of the edge", "angle", 1, lambda j: j.chip_flow.inclination),
-    ("Normal rake", "angle", 1, lambda j: j.chip_flow.normal_rake),
-    ("Chips go", None, 0, lambda j: j.chip_flow.direction),
-    ("Chip room", None, 0, _may_pack),
+RESULTS: tuple[tuple[Sentence, str | None, int, Getter], ...] = (
+    (_("Chamfer, US word"), None, 0, lambda j: of_table(j.tap.chamfer_name)),
+    (_("Chamfer angle"), "angle", 1, lambda j: j.edge_angles["chamfer_angle"]),
+    (_("Percent of thread, handbook custom"), None, 0, lambda j: j.tap.thread.percent(j.hole.diameter)),
+    (_("Teeth that cut"), None, 0, lambda j: int((j.tooth_loads.area > 0).sum())),
+    (_("Teeth that rub"), None, 0, lambda j: int(j.tooth_loads.rubbing.sum())),
+    (_("Largest force on a tooth"), "force", 0, lambda j: float(j.tooth_loads.force.max(initial=0))),
+    (_("Largest chip area"), "area", 4, lambda j: float(j.tooth_loads.area.max(initial=0))),
+    (_("Thickest chip"), "length", 4, lambda j: float(j.tooth_loads.thickness.max(initial=0))),
+    (_("Largest torque, cutting"), "torque", 2, lambda j: j.torque_curve.peak),
+    (_("Torque at breakage (assumed strength)"), "torque", 1, lambda j: j.breakage.torque),
+    (_("Margin, fresh"), None, 1, lambda j: j.breakage.margin),
+    (_("Margin, worn"), None, 1, lambda j: j.breakage.margin_worn),
+    (_("Stress in the core for each N·m"), "stress", 1, lambda j: j.section.stress_per_torque),
+    (_("Inclination of the edge"), "angle", 1, lambda j: j.chip_flow.inclination),
+    (_("Normal rake"), "angle", 1, lambda j: j.chip_flow.normal_rake),
+    (_("Chips go"), None, 0, lambda j: of_table(j.chip_flow.direction)),
+    (_("Chip room"), None, 0, _may_pack),
 )
 """What comes out, in the same form."""
 
@@ -115,7 +122,7 @@ def lines(jobs: Sequence[Operation], what: str = "results") -> tuple[Line, ...]:
 
     >>> a = Operation.parse("M10 spiral-point plug", "through 8.5 x 15")
     >>> b = Operation.parse("M10 straight bottoming", "through 8.5 x 15")
-    >>> [line.change() for line in lines([a, b]) if line.label == "Teeth that cut"]
+    >>> [str(line.change()) for line in lines([a, b]) if str(line.label) == "Teeth that cut"]
     ['▼ 58 %']
     """
     rows = {"inputs": INPUTS, "results": RESULTS}[what]
@@ -135,12 +142,14 @@ def as_csv(jobs: dict[str, Operation], system: str = "metric") -> str:
     for what in ("inputs", "results"):
         for line in lines(list(jobs.values()), what):
             unit = units.unit_label(line.kind, system) if line.kind else ""
-            writer.writerow([what, line.label, unit, *(_plain(v, line.kind, system) for v in line.values)])
+            writer.writerow([what, said(line.label), unit, *(_plain(v, line.kind, system) for v in line.values)])
     return file.getvalue()
 
 
 def _plain(value: Any, kind: str | None, system: str) -> Any:
-    return round(units.convert(value, kind, system), 9) if kind else value
+    if kind:
+        return round(units.convert(value, kind, system), 9)
+    return value if isinstance(value, float | int) else said(value, system)
 
 
 def as_json(jobs: dict[str, Operation]) -> str:
@@ -148,7 +157,7 @@ def as_json(jobs: dict[str, Operation]) -> str:
     data: dict[str, Any] = {}
     for name, job in jobs.items():
         data[name] = {what: _as_data(job, what) for what in ("inputs", "results")}
-        data[name]["cautions"] = [said(caution) for caution in job.cautions]
+        data[name]["cautions"] = [said(c) for c in job.cautions]
     return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
 
 
@@ -158,5 +167,6 @@ def _as_data(job: Operation, what: str) -> dict[str, Any]:
         value = line.values[0]
         if isinstance(value, float) and not math.isfinite(value):
             value = None
-        out[line.label] = {"value": value, "unit": units.unit_label(line.kind)} if line.kind else value
+        plain = _plain(value, None, "metric") if value is not None else None
+        out[said(line.label)] = {"value": plain, "unit": units.unit_label(line.kind)} if line.kind else plain
     return out

@@ -29,6 +29,7 @@ from tapkit.mechanics import (
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Sentence, Span, _, length, ngettext, speed
 
 
 @lru_cache(maxsize=64)
@@ -96,11 +97,22 @@ class Operation:
         toothload.reground(self.tap, self.faults)
         if self.speed is not None and not 0 < self.speed <= 1000:
             raise ValueError(
-                f"a cutting speed of {self.speed:g} m/min is outside 0 to 1000 m/min; 10 m/min is a "
-                "usual start in steel"
+                _(
+                    "a cutting speed of {speed} is outside {span}; {usual} is a usual start in steel",
+                    speed=speed(self.speed),
+                    span=Span(0, 1000, "speed"),
+                    usual=speed(10),
+                )
             )
         if not self.hole.is_through and self.hole.tap_depth(self.tap.thread.pitch) <= 0:
-            raise ValueError(f"a clearance of {self.hole.clearance:g} mm leaves no depth to tap in {self.hole}")
+            raise ValueError(
+                _(
+                    "a clearance of {clearance} leaves no depth to tap in a hole drilled {depth} deep; one pitch "
+                    "of the thread is usual",
+                    clearance=length(self.hole.clearance or 0.0),
+                    depth=length(self.hole.depth),
+                )
+            )
 
     @classmethod
     def parse(cls, tap: str | Tap, hole: str | Hole, work: str | Workpiece = "C45", **more: Any) -> Operation:
@@ -207,7 +219,7 @@ class Operation:
         return colwell.chip_flow(chord_angle=mean, band=self.undecided_band, **self.edge_angles)
 
     @property
-    def chip_flow_difference(self) -> str:
+    def chip_flow_difference(self) -> Sentence:
         """How the two chip-flow rules differ here, in words."""
         return colwell.explain(self.chip_flow, self.chip_flow_colwell)
 
@@ -245,7 +257,14 @@ class Operation:
 
     def duty_against(self, reference: Operation) -> duty.Duty:
         """Duty against another job, which names itself."""
-        name = f"{reference.tap.thread.designation} {reference.tap.name}, {reference.tap.flutes} flutes"
+        tap = reference.tap
+        name = ngettext(
+            "{thread} {tap}, {count} flute",
+            "{thread} {tap}, {count} flutes",
+            tap.flutes,
+            thread=tap.thread.designation,
+            tap=tap.name,
+        )
         return duty.compare(self.tooth_duty, reference.tooth_duty, name, self.tap.flutes)
 
     @cached_property
@@ -266,7 +285,7 @@ class Operation:
         return toothload.groove_area(self.tap.thread, self.hole.diameter)
 
     @property
-    def cautions(self) -> tuple[str, ...]:
+    def cautions(self) -> tuple[Sentence, ...]:
         """Everything a user should be told about this job, each in one sentence."""
         loads = self.tooth_loads
         return (

@@ -214,7 +214,7 @@ def _chip_room(job: Operation) -> dict[str, Any]:
     return {
         "fate": room.fate,
         "goes": said(room.goes),
-        "chip_form": room.bulking.printed,
+        "chip_form": said(room.bulking.printed),
         "bulking_low": room.bulking.low,
         "bulking_high": room.bulking.high,
         "packs_at_mm": room.packs_at,

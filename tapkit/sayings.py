@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit import units, whatif
+from tapkit import whatif
+from tapkit.messages import Number, Sentence, _, length, torque
 from tapkit.operation import Operation
 
 POINTS = 81
@@ -45,11 +46,14 @@ def sayings(long: Operation, short: Operation, thickness: float) -> Sayings:
     6
     """
     if not (long.hole.is_through and short.hole.is_through):
-        raise ValueError("the sayings are settled in a part with a through hole; take a through hole")
+        raise ValueError(_("the sayings are settled in a part with a through hole; take a through hole"))
     if long.tap.chamfer_threads <= short.tap.chamfer_threads:
         raise ValueError(
-            f"the long chamfer of {long.tap.chamfer_threads:g} threads is not longer than the short one of "
-            f"{short.tap.chamfer_threads:g}; make it longer"
+            _(
+                "the long chamfer of {long} threads is not longer than the short one of {short}; make it longer",
+                long=Number(long.tap.chamfer_threads),
+                short=Number(short.tap.chamfer_threads),
+            )
         )
     end = max(1.6 * long.tap.chamfer_length, 1.05 * thickness)
     depths = np.linspace(end / POINTS, end, POINTS)
@@ -72,17 +76,29 @@ def _crossing(depths: np.ndarray, gap: np.ndarray) -> float | None:
     return float(np.interp(0.0, gap[i : i + 2], depths[i : i + 2]))
 
 
-def verdict(found: Sayings, system: str = "metric") -> str:
-    """What the numbers say about both sayings at the present thickness."""
-    force = [float(job.tooth_loads.force.max()) for job in (found.long, found.short)]
-    torque = [job.torque_curve.peak for job in (found.long, found.short)]
-    one = f"One tooth: the short chamfer's hardest tooth bears {force[1] / force[0]:.1f} times as much"
-    if force[1] < force[0]:
-        one = f"One tooth: here the long chamfer's hardest tooth bears {force[0] / force[1]:.1f} times as much"
-    less = "less" if torque[0] < torque[1] else "more"
-    both = " against ".join(units.show(t, "torque", system) for t in torque)
-    whole = f"Whole tap: at this thickness the long chamfer needs {less} torque ({both})"
-    if found.crossing is None:
-        return f"{one}. {whole}. In this range the two never change places."
-    where = units.show(found.crossing, "length", system, decimals=1 if system == "metric" else 2)
-    return f"{one}. {whole}. They change places at a thickness of about {where}."
+def verdict(found: Sayings) -> Sentence:
+    """What the numbers say about both sayings at the present thickness: on one tooth, on the whole tap, and where they
+    change places."""
+    of_long, of_short = (float(job.tooth_loads.force.max()) for job in (found.long, found.short))
+    times = Number(max(of_long, of_short) / min(of_long, of_short), decimals=1)
+    one = _("One tooth: the short chamfer's hardest tooth bears {times} times as much.", times=times)
+    if of_short < of_long:
+        one = _("One tooth: here the long chamfer's hardest tooth bears {times} times as much.", times=times)
+    long, short = (torque(job.torque_curve.peak) for job in (found.long, found.short))
+    if long.value < short.value:
+        whole = _(
+            "Whole tap: at this thickness the long chamfer needs less torque ({long} against {short}).",
+            long=long,
+            short=short,
+        )
+    else:
+        whole = _(
+            "Whole tap: at this thickness the long chamfer needs more torque ({long} against {short}).",
+            long=long,
+            short=short,
+        )
+    last = _("In this range the two never change places.")
+    if found.crossing is not None:
+        where = length(found.crossing, decimals=1, inch_decimals=2)
+        last = _("They change places at a thickness of about {where}.", where=where)
+    return _("{one} {whole} {last}", one=one, whole=whole, last=last)

@@ -14,7 +14,7 @@ import numpy as np
 from tapkit import door
 from tapkit.mechanics import sweep
 from tapkit.mechanics.toothload import reground
-from tapkit.messages import _
+from tapkit.messages import Sentence, _
 from tapkit.parameters import Parameter, changed, parameters, used_in
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ class Sweep(NamedTuple):
     y_quantity: Parameter | None
     y: np.ndarray | None
     results: sweep.Results
-    refused: tuple[tuple[str, int], ...]
+    refused: tuple[tuple[Sentence, int], ...]
 
     def of(self, result: str) -> np.ndarray:
         """One result by name, as "peak_torque"; ValueError with the names there are."""
@@ -68,7 +68,7 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
     first, columns = quantity(x), _values(x, x_values)
     second, rows = (None, None) if y is None else (quantity(y), _values(y, y_values))
     if second is not None and second.name == first.name:
-        raise ValueError(f"{x!r} is changed twice; choose two different quantities, or one")
+        raise ValueError(_("{name} is changed twice; choose two different quantities, or one", name=door.quoted(x)))
     jobs, reasons = [], {}
     for v in [None] if rows is None else rows:
         for u in columns:
@@ -77,7 +77,7 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
                 jobs.append(changed(job, changes))
             except ValueError as error:
                 jobs.append(None)
-                reasons[str(error)] = reasons.get(str(error), 0) + 1
+                reasons[error.args[0]] = reasons.get(error.args[0], 0) + 1
     shape = (len(columns),) if rows is None else (len(rows), len(columns))
     results = sweep.Results(*(column.reshape(shape) for column in solve(jobs)))
     return Sweep(first, columns, second, rows, results, tuple(reasons.items()))
@@ -86,7 +86,7 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
 def _values(name: str, values: Any) -> np.ndarray:
     found = np.atleast_1d(np.asarray(values, float))
     if found.ndim != 1 or not len(found) or not np.isfinite(found).all():
-        raise ValueError(f"the values of {name} are not a list of plain numbers; give some like [2, 3, 4]")
+        raise ValueError(_("the values of {name} are not a list of plain numbers; give some like [2, 3, 4]", name=name))
     return found
 
 

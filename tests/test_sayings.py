@@ -41,4 +41,4 @@ def test_refusals_say_what_would_work():
 
 
 def test_inch_verdict():
-    assert "in·lbf" in verdict(sayings(*jobs(), 3.0), "inch")
+    assert "in·lbf" in verdict(sayings(*jobs(), 3.0)).said("inch")

@@ -35,7 +35,7 @@ def update_sayings(artists: Pen, found: Sayings) -> None:
 
 def describe_sayings(found: Sayings, system: str = "metric") -> str:
     """Both sayings settled in words; also the alt text."""
-    return verdict(found, system)
+    return verdict(found).said(system)
 
 
 def _legend(pen: Pen, found: Sayings) -> None:

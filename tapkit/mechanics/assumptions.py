@@ -6,6 +6,7 @@ from functools import cache
 from typing import NamedTuple
 
 from tapkit import tables
+from tapkit.messages import _
 
 
 class Assumption(NamedTuple):
@@ -32,4 +33,4 @@ def assumption(name: str) -> Assumption:
                 float(row["value"]), float(row["low"]), float(row["high"]), row["unit"], row["meaning"], row["source"]
             )
     known = ", ".join(r["name"] for r in tables.rows("assumptions"))
-    raise ValueError(f"there is no assumption {name!r}; there are {known}")
+    raise ValueError(_("there is no assumption {name}; there are {known}", name=repr(name), known=known))

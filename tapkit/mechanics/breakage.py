@@ -13,6 +13,7 @@ import numpy as np
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.torque import TorqueCurve
 from tapkit.mechanics.torsion import Section, torque_at_breakage
+from tapkit.messages import Number, Sentence, _
 
 LOW_MARGIN = 2.0
 """Below this margin a caution is raised; common practice (no source) for a load that is not well known."""
@@ -39,7 +40,7 @@ class Breakage(NamedTuple):
     margin_fresh_at: np.ndarray
     margin_worn_at: np.ndarray
     weakest: tuple[float, float]
-    cautions: tuple[str, ...]
+    cautions: tuple[Sentence, ...]
 
 
 def breakage(
@@ -95,12 +96,25 @@ def _where_highest(curve: TorqueCurve) -> tuple[float, float]:
     return float(top[0]), float(top[-1])
 
 
-def _cautions(now: float, worn: float, span: tuple[float, float]) -> tuple[str, ...]:
+def _cautions(now: float, worn: float, span: tuple[float, float]) -> tuple[Sentence, ...]:
     if worn >= LOW_MARGIN:
         return ()
-    state = "this tap" if now < LOW_MARGIN else "this tap, once worn,"
-    least = now if now < LOW_MARGIN else worn
+    ends = {"low": Number(span[0], decimals=1), "high": Number(span[1], decimals=1)}
+    if now < LOW_MARGIN:
+        return (
+            _(
+                "this tap bears only {times} times the torque it needs (anywhere from {low} to {high} with all that is "
+                "unknown): it may break; a thicker core, a larger hole or a sharper tap helps",
+                times=Number(now, decimals=1),
+                **ends,
+            ),
+        )
     return (
-        f"{state} bears only {least:.1f} times the torque it needs (anywhere from {span[0]:.1f} to {span[1]:.1f} with "
-        "all that is unknown): it may break; a thicker core, a larger hole or a sharper tap helps",
+        _(
+            "this tap, once worn, bears only {times} times the torque it needs (anywhere from {low} to {high} with "
+            "all that is "
+            "unknown): it may break; a thicker core, a larger hole or a sharper tap helps",
+            times=Number(worn, decimals=1),
+            **ends,
+        ),
     )

@@ -19,6 +19,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.mechanics import chipflow, torque
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Number, Sentence, _, length, of_table
 
 FORMS = ("fine", "broken", "tight curls", "loose curls")
 USUAL_FORM = {"short": "fine", "medium": "broken", "long": "tight curls"}
@@ -32,8 +33,8 @@ class Bulking(NamedTuple):
     form: str
     low: float
     high: float
-    printed: str
-    source: str
+    printed: Sentence | str
+    source: Sentence | str
 
 
 class ChipRoom(NamedTuple):
@@ -53,12 +54,12 @@ class ChipRoom(NamedTuple):
     room_flutes: np.ndarray
     room_below: np.ndarray
     fate: str
-    goes: str
+    goes: Sentence
     packs_at: float | None
     may_pack_at: float | None
     full_ratio: float
     bulking: Bulking
-    cautions: tuple[str, ...]
+    cautions: tuple[Sentence, ...]
 
     @property
     def room(self) -> np.ndarray:
@@ -76,7 +77,9 @@ def bulking(workpiece: Workpiece, form: str | None = None) -> Bulking:
     """
     form = form or USUAL_FORM[workpiece.chips]
     if form not in FORMS:
-        raise ValueError(f"{form!r} is not a form of chip; the forms are {', '.join(FORMS)}")
+        raise ValueError(
+            _("{form} is not a form of chip; the forms are {known}", form=repr(form), known=", ".join(FORMS))
+        )
     return _bulking(workpiece.group, form)
 
 
@@ -86,9 +89,16 @@ def _bulking(group: str, form: str) -> Bulking:
     rows = [r for r in tables.rows("bulking") if r["form"] == form]
     own = [r for r in rows if r["group"] == metal]
     row = (own or [r for r in rows if r["group"] == "steel"] or rows)[0]
-    printed = row["printed"] if own else f"{form} {'' if 'curls' in form else 'chips '}of {group}"
-    note = "" if own else f" (carried on from {row['group']})"
-    return Bulking(form, float(row["low"]), float(row["high"]), printed.strip(), row["source"] + note)
+    ends = float(row["low"]), float(row["high"])
+    if own:
+        return Bulking(form, *ends, of_table(row["printed"]), row["source"])
+    printed = _("{form} of {metal}", form=of_table(form), metal=of_table(group))
+    return Bulking(
+        form,
+        *ends,
+        printed,
+        _("{source} (carried on from {metal})", source=row["source"], metal=of_table(row["group"])),
+    )
 
 
 def volume_per_mm(slices: ToothSlices, pitch: Any) -> Any:
@@ -171,18 +181,18 @@ def _depths(slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
     return np.unique(np.concatenate([events, steps, np.clip([hole.depth], events.min(), events.max())]))
 
 
-def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, str]:
+def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, Sentence]:
     if direction == chipflow.TO_SHANK:
-        return LEAVES, "up the flutes and out at the top"
+        return LEAVES, _("up the flutes and out at the top")
     if direction == chipflow.AHEAD:
         if hole.is_through:
-            return LEAVES, "ahead of the point and out at the bottom"
-        return BELOW, "ahead of the point, into the space below it"
+            return LEAVES, _("ahead of the point and out at the bottom")
+        return BELOW, _("ahead of the point, into the space below it")
     if hole.is_through and loose.form == "fine":
-        return LEAVES, "out of both ends of the flutes, as powder"
+        return LEAVES, _("out of both ends of the flutes, as powder")
     if hole.is_through:
-        return STAYS, "either way; at worst they stay in the flutes"
-    return STAYS, "either way; at worst they stay in the flutes and below the point"
+        return STAYS, _("either way; at worst they stay in the flutes")
+    return STAYS, _("either way; at worst they stay in the flutes and below the point")
 
 
 def _room_that_counts(fate: str, flutes: np.ndarray, below: np.ndarray) -> np.ndarray:
@@ -203,16 +213,24 @@ def _first_full(depth: np.ndarray, wanted: np.ndarray, room: np.ndarray) -> floa
     return float(depth[i - 1] + (depth[i] - depth[i - 1]) * over[i - 1] / (over[i - 1] - over[i]))
 
 
-def _cautions(fate: str, packs_at: float | None, loose: Bulking, full: float) -> tuple[str, ...]:
+def _cautions(fate: str, packs_at: float | None, loose: Bulking, full: float) -> tuple[Sentence, ...]:
     if packs_at is None:
         return ()
-    lies = f"{loose.printed} lie {loose.low:g} to {loose.high:g} times as loose as solid metal"
+    found = dict(at=length(packs_at, decimals=1), chips=loose.printed, low=Number(loose.low), high=Number(loose.high))
     if fate == BELOW:
         return (
-            f"the space below the point is full of chips with the point {packs_at:.1f} mm deep ({lies}): drill deeper, "
-            "tap less deep, or take a tap that lifts its chips",
+            _(
+                "the space below the point is full of chips with the point {at} deep ({chips} lie {low} to {high} "
+                "times as loose as solid metal): drill deeper, tap less deep, or take a tap that lifts its chips",
+                **found,
+            ),
         )
     return (
-        f"flutes that keep their chips are full with the point {packs_at:.1f} mm deep ({lies}; these flutes hold "
-        f"{full:.1f} times): turn back often to break and clear the chips, or take a tap that moves them",
+        _(
+            "flutes that keep their chips are full with the point {at} deep ({chips} lie {low} to {high} times as "
+            "loose as solid metal; these flutes hold {holds} times): turn back often to break and clear the chips, "
+            "or take a tap that moves them",
+            holds=Number(full, decimals=1),
+            **found,
+        ),
     )

@@ -12,6 +12,7 @@ import numpy as np
 
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.chipflow import ChipFlow
+from tapkit.messages import Sentence, _, angle
 
 
 def chord_angles(chords: np.ndarray) -> np.ndarray:
@@ -58,17 +59,26 @@ def angle_between(one: ChipFlow, other: ChipFlow) -> float:
     return math.degrees(math.acos(min(1.0, max(-1.0, float(np.dot(one.vector, other.vector))))))
 
 
-def explain(stabler: ChipFlow, colwell: ChipFlow) -> str:
+def explain(stabler: ChipFlow, colwell: ChipFlow) -> Sentence:
     """The difference between the two rules, in words."""
     apart = angle_between(stabler, colwell)
-    first = (
-        f"Stabler's rule turns the chip by the edge's inclination ({stabler.inclination:+.0f}°) and gives an axial "
-        f"angle of {stabler.axial_angle:+.0f}°; Colwell's chord looks only at the two ends of the engaged edge, "
-        f"seen along the cut, and gives {colwell.axial_angle:+.0f}°."
+    found = dict(
+        inclination=angle(stabler.inclination, decimals=0),
+        stabler=angle(stabler.axial_angle, decimals=0),
+        colwell=angle(colwell.axial_angle, decimals=0),
+        apart=angle(apart, decimals=0),
     )
     if apart < 5:
-        return f"{first} Here they agree within {apart:.0f}°"
-    return (
-        f"{first} They differ by {apart:.0f}°: the chord knows nothing of the inclination, which is what lets a "
-        "spiral point or a spiral flute move its chips. Neither rule was measured on taps"
+        return _(
+            "Stabler's rule turns the chip by the edge's inclination ({inclination}) and gives an axial angle of "
+            "{stabler}; Colwell's chord looks only at the two ends of the engaged edge, seen along the cut, and "
+            "gives {colwell}. Here they agree within {apart}",
+            **found,
+        )
+    return _(
+        "Stabler's rule turns the chip by the edge's inclination ({inclination}) and gives an axial angle of "
+        "{stabler}; Colwell's chord looks only at the two ends of the engaged edge, seen along the cut, and gives "
+        "{colwell}. They differ by {apart}: the chord knows nothing of the inclination, which is what lets a "
+        "spiral point or a spiral flute move its chips. Neither rule was measured on taps",
+        **found,
     )

@@ -14,6 +14,7 @@ import numpy as np
 from tapkit.geometry.hole import Hole
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.torque import deepest_point
+from tapkit.messages import Number, Sentence, _
 
 
 class ToothDuty(NamedTuple):
@@ -49,8 +50,8 @@ class Duty(NamedTuple):
     total_relative: float
     rubbing_relative: float | None
     flute_share: np.ndarray
-    reference: str
-    sentence: str
+    reference: Sentence | str
+    sentence: Sentence
 
 
 def path_in_metal(slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
@@ -78,11 +79,13 @@ def tooth_duty(*, slices: ToothSlices, pull: np.ndarray, rubbing: np.ndarray, ho
     return ToothDuty(slices.number, slices.flute, path, work, per_edge, np.where(rubbing, path, 0.0))
 
 
-def compare(teeth: ToothDuty, reference: ToothDuty, name: str, flutes: int) -> Duty:
+def compare(teeth: ToothDuty, reference: ToothDuty, name: Sentence | str, flutes: int) -> Duty:
     """Duty of a tap relative to a named reference tap in the same hole."""
     total, base, most = teeth.work.sum(), reference.work.sum(), reference.work.max(initial=0.0)
     if not (base > 0 and most > 0):
-        raise ValueError(f"the reference tap ({name}) cuts nothing here, so nothing can be compared with it")
+        raise ValueError(
+            _("the reference tap ({name}) cuts nothing here, so nothing can be compared with it", name=name)
+        )
     relative = teeth.work / most
     top = int(np.argmax(relative))
     rubs = reference.rubbing_path.sum()
@@ -98,6 +101,12 @@ def compare(teeth: ToothDuty, reference: ToothDuty, name: str, flutes: int) -> D
         float(teeth.rubbing_path.sum() / rubs) if rubs else None,
         np.bincount(teeth.flute - 1, weights=share, minlength=flutes),
         name,
-        f"tooth {number} works hardest, {ratio:.2f} times as hard as the hardest tooth of the reference ({name}); "
-        f"the whole tap does {total / base:.2f} times the reference's work. This ranks taps; it is no life in holes",
+        _(
+            "tooth {number} works hardest, {ratio} times as hard as the hardest tooth of the reference ({name}); "
+            "the whole tap does {total} times the reference's work. This ranks taps; it is no life in holes",
+            number=number,
+            ratio=Number(ratio, decimals=2),
+            name=name,
+            total=Number(total / base, decimals=2),
+        ),
     )

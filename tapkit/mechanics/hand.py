@@ -14,6 +14,7 @@ from tapkit import tables
 from tapkit.geometry import section
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.assumptions import assumption
+from tapkit.messages import Number, Sentence, Span, _, force, length
 
 
 class Hand(NamedTuple):
@@ -34,7 +35,7 @@ class Hand(NamedTuple):
     chip_length: float
     turn_back: float
     turns: float
-    sentence: str
+    sentence: Sentence
 
 
 def usual_wrench(major: float) -> float:
@@ -56,7 +57,14 @@ def force_of_each_hand(torque: float, wrench: float) -> float:
     30.0
     """
     if not (np.isfinite(wrench) and 20 <= wrench <= 2000):
-        raise ValueError(f"a tap wrench of {wrench:g} mm is outside 20 to 2000 mm; 280 mm is usual at M10")
+        raise ValueError(
+            _(
+                "a tap wrench of {wrench} is outside {span}; {usual} is usual at M10",
+                wrench=length(wrench),
+                span=Span(20, 2000, "length"),
+                usual=length(280),
+            )
+        )
     return torque * 1000 / wrench
 
 
@@ -81,35 +89,50 @@ def by_hand(
     """One job by hand: torques [N·m], tapped depth and wrench length [mm] (None for usual), turns forward at a time."""
     if not 0 < forward <= 10:
         raise ValueError(
-            f"{forward:g} turns forward between turns back is outside 0 to 10; half a turn to one is usual"
+            _(
+                "{forward} turns forward between turns back is outside 0 to 10; half a turn to one is usual",
+                forward=Number(forward),
+            )
         )
-    length = usual_wrench(tap.thread.major) if wrench is None else wrench
+    long = usual_wrench(tap.thread.major) if wrench is None else wrench
     friction = assumption("friction_factor")
-    force = force_of_each_hand(cutting_torque, length)
-    high = force * friction.high
-    breaks = force_of_each_hand(breaking_torque, length)
+    push = force_of_each_hand(cutting_torque, long)
+    high = push * friction.high
+    breaks = force_of_each_hand(breaking_torque, long)
     return Hand(
-        length,
-        force,
-        (force, high),
+        long,
+        push,
+        (push, high),
         breaks,
         forward,
         forward * np.pi * tap.thread.pitch_diameter,
         least_turn_back(tap),
         depth / tap.thread.pitch,
-        _sentence(length, force, high, breaks, least_turn_back(tap)),
+        _sentence(long, push, high, breaks, least_turn_back(tap)),
     )
 
 
-def _sentence(wrench: float, low: float, high: float, breaks: float, back: float) -> str:
+def _sentence(wrench: float, low: float, high: float, breaks: float, back: float) -> Sentence:
     hand = assumption("hand_force")
-    text = (
-        f"a {wrench:g} mm wrench asks {low:.0f} to {high:.0f} N of each hand (friction is not known better), and the "
-        f"tap would break near {breaks:.0f} N; turning back {back:.2f} turn or more, half a turn by custom, breaks "
-        "the chips"
+    found = dict(
+        wrench=length(wrench), span=Span(low, high, "force"), breaks=force(breaks), back=Number(back, decimals=2)
     )
     if breaks < hand.high:
-        return f"{text}. Two hands can break this tap without noticing: take a shorter wrench and feel the torque"
+        return _(
+            "a {wrench} wrench asks {span} of each hand (friction is not known better), and the tap would break "
+            "near {breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips. Two hands "
+            "can break this tap without noticing: take a shorter wrench and feel the torque",
+            **found,
+        )
     if low > hand.high:
-        return f"{text}. That is a strain: take a longer wrench, a set of taps, or a larger hole"
-    return text
+        return _(
+            "a {wrench} wrench asks {span} of each hand (friction is not known better), and the tap would break "
+            "near {breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips. That is a "
+            "strain: take a longer wrench, a set of taps, or a larger hole",
+            **found,
+        )
+    return _(
+        "a {wrench} wrench asks {span} of each hand (friction is not known better), and the tap would break near "
+        "{breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips",
+        **found,
+    )

@@ -20,6 +20,7 @@ from tapkit.mechanics import chipflow
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.torque import events, share_in_metal
+from tapkit.messages import Sentence, Span, _, force
 
 
 class SideForces(NamedTuple):
@@ -43,7 +44,7 @@ class SideForces(NamedTuple):
     unbalance: float
     depth: np.ndarray
     resultant_at: np.ndarray
-    sentence: str
+    sentence: Sentence
 
 
 class AxialForce(NamedTuple):
@@ -56,7 +57,7 @@ class AxialForce(NamedTuple):
     low: float
     high: float
     tooth: np.ndarray
-    sentence: str
+    sentence: Sentence
 
 
 def force_ratios(friction: Any, chip: Any, *, radial_rake: Any, axial_rake: Any) -> np.ndarray:
@@ -133,21 +134,39 @@ def axial_force(
     return AxialForce(total, low, high, share[0] * pull, _axial_sentence(total, low, high))
 
 
-def _side_sentence(flutes: int, total: float, unbalance: float, single: np.ndarray) -> str:
+def _side_sentence(flutes: int, total: float, unbalance: float, single: np.ndarray) -> Sentence:
+    rest = force(total)
     if flutes == 1:
-        return f"one flute has nothing opposite it: the whole {total:.0f} N pushes the tap aside"
+        return _("one flute has nothing opposite it: the whole {rest} pushes the tap aside", rest=rest)
     if unbalance < 0.1:
-        return f"each flute pushes with about {single.mean():.0f} N; together they nearly cancel: {total:.0f} N is left"
-    return (
-        f"the flutes push with {single.min():.0f} to {single.max():.0f} N and do not cancel: {total:.0f} N pushes the "
-        "tap aside, and the thread comes out wide"
+        each = force(float(single.mean()))
+        return _(
+            "each flute pushes with about {each}; together they nearly cancel: {rest} is left", each=each, rest=rest
+        )
+    return _(
+        "the flutes push with {span} and do not cancel: {rest} pushes the tap aside, and the thread comes out wide",
+        span=Span(float(single.min()), float(single.max()), "force"),
+        rest=rest,
     )
 
 
-def _axial_sentence(total: float, low: float, high: float) -> str:
-    span = f"({low:.0f} to {high:.0f} N over the friction assumed)"
+def _axial_sentence(total: float, low: float, high: float) -> Sentence:
+    found = dict(total=force(abs(total)), span=Span(low, high, "force"))
     if low > 0:
-        return f"the chamfer pushes the tap back with about {total:.0f} N {span}: it must be fed in until it bites"
+        return _(
+            "the chamfer pushes the tap back with about {total} ({span} over the friction assumed): it must be fed "
+            "in until it bites",
+            **found,
+        )
     if high < 0:
-        return f"the chamfer draws the tap into the hole with about {-total:.0f} N {span}"
-    return f"the axial force is small and its sign depends on friction: {total:.0f} N {span}"
+        return _(
+            "the chamfer draws the tap into the hole with about {total} ({span} over the friction assumed, minus "
+            "is into the hole)",
+            **found,
+        )
+    return _(
+        "the axial force is small and its sign depends on friction: {total} ({span} over the friction assumed, "
+        "minus is into the hole)",
+        total=force(total),
+        span=found["span"],
+    )

@@ -24,12 +24,16 @@ import numpy as np
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3, TAN30, Thread
+from tapkit.messages import Number, _, angle, length
 
 NEGLIGIBLE = 1e-12
 """Areas below this share of P² are rounding, not metal."""
 
 SHORTEST_CHAMFER = 0.5
 """A regrind leaves at least this many threads of chamfer."""
+
+MOST_RUNOUT = 1.0
+"""Runout beyond this [mm] is no fault of a tap any more."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,17 +63,34 @@ class Faults:
         object.__setattr__(self, "flute_offsets", tuple(self.flute_offsets))
         if not 0 < self.first_tooth <= 1:
             raise ValueError(
-                f"a first tooth at {self.first_tooth:g} of the tooth spacing is not possible; "
-                "it lies in 0 to 1, above 0, and 1 is usual"
+                _(
+                    "a first tooth at {share} of the tooth spacing is not possible; it lies in 0 to 1, above 0, "
+                    "and 1 is usual",
+                    share=Number(self.first_tooth),
+                )
             )
-        for what, value, top in (("runout", self.runout, 1.0), ("chamfer runout", self.chamfer_runout, 1.0)):
-            if not 0 <= value <= top:
-                raise ValueError(f"a {what} of {value:g} mm is outside 0 to {top:g} mm; 0.03 mm is a common fault")
+        for value in (self.runout, self.chamfer_runout):
+            if not 0 <= value <= MOST_RUNOUT:
+                span = dict(most=length(MOST_RUNOUT), usual=length(0.03))
+                raise ValueError(
+                    _(
+                        "a runout of {value} is outside 0 to {most}; {usual} is a common fault",
+                        value=length(value),
+                        **span,
+                    )
+                )
         if not -5 <= self.tilt <= 5:
-            raise ValueError(f"a tilt of {self.tilt:g}° is outside −5° to 5°; 1° is already seen by eye")
+            raise ValueError(
+                _("a tilt of {tilt} is outside −5° to 5°; 1° is already seen by eye", tilt=angle(self.tilt))
+            )
         wrong = [n for n in self.missing_teeth if n != int(n) or n < 1]
         if wrong:
-            raise ValueError(f"there is no tooth number {wrong[0]}; teeth are numbered 1, 2, 3 … from the point")
+            raise ValueError(
+                _(
+                    "there is no tooth number {number}; teeth are numbered 1, 2, 3 … from the point",
+                    number=Number(wrong[0]),
+                )
+            )
 
     @property
     def is_sound(self) -> bool:
@@ -159,8 +180,12 @@ def reground(tap: Tap, faults: Faults) -> Tap:
         return tap
     if not 0 <= faults.regrind_shorter <= tap.chamfer_threads - SHORTEST_CHAMFER:
         raise ValueError(
-            f"a regrind that takes {faults.regrind_shorter:g} threads is not possible on a chamfer of "
-            f"{tap.chamfer_threads:g}; 0 to {max(tap.chamfer_threads - SHORTEST_CHAMFER, 0):g} works"
+            _(
+                "a regrind that takes {taken} threads is not possible on a chamfer of {threads}; 0 to {most} works",
+                taken=Number(faults.regrind_shorter),
+                threads=Number(tap.chamfer_threads),
+                most=Number(max(tap.chamfer_threads - SHORTEST_CHAMFER, 0)),
+            )
         )
     return tap.with_(chamfer_threads=tap.chamfer_threads - faults.regrind_shorter)
 
@@ -275,22 +300,39 @@ def _cutters_of(tap: Tap, hole: Hole, faults: Faults) -> Cutters:
 def check_fit(tap: Tap, hole: Hole) -> None:
     """Refuse a hole this tap cannot thread, saying what would work."""
     thread = tap.thread
-    good = thread.hole_for_percent(75)
+    good, across = length(thread.hole_for_percent(75)), length(hole.diameter)
     if hole.diameter >= thread.major:
         raise ValueError(
-            f"hole {hole.diameter:g} mm is wider than the thread's {thread.major:g} mm: nothing is left "
-            f"to cut; try {good:.3g} mm"
+            _(
+                "hole {hole} is wider than the thread's {major}: nothing is left to cut; try {good}",
+                hole=across,
+                major=length(thread.major),
+                good=good,
+            )
         )
     smallest = thread.major - 1.5 * thread.pitch
     if hole.diameter < smallest:
         raise ValueError(
-            f"hole {hole.diameter:g} mm is too small for {thread.designation}: the roots of the tap would "
-            f"cut too; at least {smallest:.3g} mm, {good:.3g} mm is usual"
+            _(
+                "hole {hole} is too small for {thread}: the roots of the tap would cut too; at least {smallest}, "
+                "{good} is "
+                "usual",
+                hole=across,
+                thread=thread.designation,
+                smallest=length(smallest),
+                good=good,
+            )
         )
     if tap.point_diameter > hole.diameter * (1 + 1e-9) + 1e-9:
         raise ValueError(
-            f"a point of {tap.point_diameter:.4g} mm does not enter a hole of {hole.diameter:g} mm; give "
-            f"the tap a point diameter below {hole.diameter:g} mm or drill {good:.3g} mm"
+            _(
+                "a point of {point} does not enter a hole of {hole}; give the tap a point diameter below {hole} or "
+                "drill "
+                "{good}",
+                point=length(tap.point_diameter),
+                hole=across,
+                good=good,
+            )
         )
 
 
@@ -302,7 +344,11 @@ def _offsets(flutes: int, faults: Faults) -> tuple[np.ndarray, np.ndarray]:
     if faults.flute_offsets:
         if len(faults.flute_offsets) != flutes:
             raise ValueError(
-                f"{len(faults.flute_offsets)} flute offsets were given for {flutes} flutes; give one for each flute"
+                _(
+                    "{given} flute offsets were given for {flutes} flutes; give one for each flute",
+                    given=len(faults.flute_offsets),
+                    flutes=flutes,
+                )
             )
         cone = cone + np.asarray(faults.flute_offsets)
     return np.where(np.abs(whole) < 1e-15, 0.0, whole), cone

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from tapkit import door, tables
+from tapkit.messages import Sentence, _
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,11 +37,14 @@ class Workpiece:
         """
         return read_workpiece(text, source)
 
-    def cautions(self) -> tuple[str, ...]:
+    def cautions(self) -> tuple[Sentence, ...]:
         """What to know about the constants of this workpiece."""
         if "low" in self.source:
             return (
-                f"the cutting force of {self.name} is recalled, not opened, and uncertain: use it for comparison only",
+                _(
+                    "the cutting force of {metal} is recalled, not opened, and uncertain: use it for comparison only",
+                    metal=self.name,
+                ),
             )
         return ()
 
@@ -57,8 +61,12 @@ def read_workpiece(text: str, source: str | None = None) -> Workpiece:
     if source is not None:
         found = [w for w in found if w.source.startswith(f"{source}:")]
     if not found:
-        which = "" if source is None else f" from source {source}"
-        raise ValueError(f"no workpiece {text!r}{which} in the table; there are {', '.join(workpiece_names())}")
+        known = dict(text=door.quoted(text), known=", ".join(workpiece_names()))
+        if source is None:
+            raise ValueError(_("no workpiece {text} in the table; there are {known}", **known))
+        raise ValueError(
+            _("no workpiece {text} from source {source} in the table; there are {known}", source=source, **known)
+        )
     return found[0]
 
 

@@ -27,7 +27,7 @@ FOOT = 130
 
 def inputs_in_words(job: Operation) -> str:
     """All inputs of a job in one line."""
-    return "; ".join(f"{line.label.lower()} {line.shown()[0]}" for line in compare.lines([job], "inputs"))
+    return "; ".join(f"{str(line.label).lower()} {line.shown()[0]}" for line in compare.lines([job], "inputs"))
 
 
 def save_bench(

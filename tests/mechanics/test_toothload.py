@@ -180,7 +180,7 @@ def test_the_basic_groove_has_the_areas_of_the_thread_standard():
         (dict(first_tooth=0.0), "first tooth"),
         (dict(first_tooth=1.2), "first tooth"),
         (dict(runout=-0.1), "runout"),
-        (dict(chamfer_runout=2.0), "chamfer runout"),
+        (dict(chamfer_runout=2.0), "runout of 2 mm"),
         (dict(tilt=9.0), "tilt"),
         (dict(missing_teeth=frozenset({0})), "tooth number 0"),
         (dict(missing_teeth=frozenset({1.5})), "tooth number 1.5"),
