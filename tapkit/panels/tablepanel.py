@@ -10,6 +10,7 @@ import ipywidgets
 
 from tapkit import tables
 from tapkit.drawing import style
+from tapkit.messages import said
 from tapkit.panels.panel import Panel, PanelSpec
 
 LOOK = f"""<style>
@@ -68,7 +69,8 @@ def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]], mark
     return f"<table><caption>{html.escape(caption)}</caption>{inside}</table>"
 
 
-def _cell(text: str) -> str:
+def _cell(thing: Any) -> str:
+    text = said(thing)
     if text.startswith("="):
         return f'<td class="number">{html.escape(text[1:])}</td>'
     return f"<td>{html.escape(text)}</td>"

@@ -9,6 +9,7 @@ from typing import Any
 from tapkit import tables, units
 from tapkit.geometry.drillsize import drill_name
 from tapkit.geometry.tap import Tap
+from tapkit.messages import said
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
 from tapkit.planning.cycle import Cycle, Line, feed_settings
@@ -89,7 +90,7 @@ class SetUp:
         """Cautions of this set-up, the gravest first: what is refused, then plan, cycle and notes."""
         refused = [f"NOT ADVISED: {r}" for r in self.judged.refusals_in(system)]
         own = self.plan.cautions(system) if not self.judged.refusals else ()
-        margin = self.judged.operation.breakage.cautions
+        margin = (said(c, system) for c in self.judged.operation.breakage.cautions)
         return (*refused, *own, *self.cycle.cautions(system), *margin, *self.judged.notes(system))
 
 
@@ -148,7 +149,7 @@ def _expected(setup: SetUp, system: str) -> list[Line]:
     out = [
         Line("torque", peak, "cutting only; friction may double it"),
         Line("margin, worn", f"{job.breakage.margin_worn:.1f}", f"{low:.1f} to {high:.1f} with all that is unknown"),
-        Line("chips go", job.chip_room.goes, f"{job.chip_room.bulking.printed}"),
+        Line("chips go", str(job.chip_room.goes), f"{job.chip_room.bulking.printed}"),
     ]
     if setup.job.machine.by_hand:
         least, most = (units.show(f, "force", system) for f in job.hand.force_range)

@@ -197,7 +197,7 @@ def test_title_and_description_say_where_the_chips_go(job):
     assert root.find(f"{SVG}desc").text == motion.describe_motion(job)
     assert root.find(f"{SVG}title").text == motion_words.HEADLINES[job.chip_flow.direction]
     assert root.get("aria-labelledby").split() == [root.find(f"{SVG}{t}").get("id") for t in ("title", "desc")]
-    assert job.chip_room.goes in motion.describe_motion(job)
+    assert str(job.chip_room.goes) in motion.describe_motion(job)
 
 
 def test_letters_are_ten_points_or_more():

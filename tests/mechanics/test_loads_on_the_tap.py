@@ -151,7 +151,7 @@ def test_a_bottoming_taps_hardest_tooth_works_about_twice_as_hard_as_a_plugs():
     """Common practice (no source): bottoming taps wear faster than plug taps."""
     found = Operation.parse("M10x1.5 bottoming", "through 8.5 mm x 15 mm", "C45").duty
     assert 1.6 < found.hardest_relative < 2.6
-    assert found.reference == "M10x1.5 straight-flute plug, 3 flutes"
+    assert str(found.reference) == "M10x1.5 straight-flute plug, 3 flutes"
     assert "no life in holes" in found.sentence
 
 
