@@ -12,11 +12,11 @@ import math
 import numpy as np
 
 from tapkit import units
-from tapkit.drawing import dims, style, tipshape
+from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Pen
 from tapkit.drawing.words import short
-from tapkit.geometry.tap import Tap
+from tapkit.geometry.solid import solid
 from tapkit.geometry.thread import SQRT3
 from tapkit.mechanics.toothload import reground
 from tapkit.operation import Operation
@@ -74,13 +74,13 @@ class _Map:
 
     def __init__(self, pen: Pen, job: Operation) -> None:
         tap = self.tap = reground(job.tap, job.faults)
-        self.first_tooth = job.faults.first_tooth
+        self.solid = solid(tap, job.faults.first_tooth)
         last = float(job.tooth_loads.position.max(initial=tap.chamfer_length))
         self.height = max(tap.chamfer_length, last) + 1.1 * tap.thread.pitch
         self.mirror = 1.0 if tap.thread.hand == "right" else -1.0
         self.base = BOTTOM
         self.radius = tap.thread.major / 2
-        land, lean = tipshape.land_angle(tap) * self.radius, float(tipshape.twist(tap, self.height)) * self.radius
+        land, lean = self.solid.land_angle * self.radius, -self.solid.twist * self.height * self.radius
         wide, high = pen.width - LEFT - RIGHT, pen.height - TOP - BOTTOM
         self.gap = max(min(LONGEST, wide / tap.flutes * 0.55), SHORTEST) + 14
         self.scale = min((wide - tap.flutes * self.gap) / (tap.flutes * land + abs(lean)), high / self.height)
@@ -101,7 +101,7 @@ class _Map:
 
     def behind(self, z) -> np.ndarray:
         """How far the cutting edge lies behind the ungashed edge at the point [rad]."""
-        return -tipshape.edge_angle(self.tap, 1, z)
+        return -self.solid.edge(0, self.radius, z)
 
     def edge(self, flute: int, z) -> np.ndarray:
         """Points of a flute's cutting edge."""
@@ -110,12 +110,12 @@ class _Map:
 
 def _land(pen: Pen, page: _Map, job: Operation, flute: int) -> None:
     """One land with its ridges, cutting edge, face and mark."""
-    tap = page.tap
-    z = np.array([0.0, min(tipshape.gash_length(tap) or page.height, page.height), page.height])
-    lead, heel = page.edge(flute, z), page.at(flute, z, -tipshape.heel_angle(tap, 1, z))
+    s = page.solid
+    z = np.array([0.0, min(s.gash_end or page.height, page.height), page.height])
+    lead, heel = page.edge(flute, z), page.at(flute, z, -s.heel(0, s.outer, z))
     pen.fill(np.vstack([lead, heel[::-1]]), style.STEEL_DARK, z=1)
     _crests(pen, page, flute)
-    if tap.form.is_ground_back:
+    if s.gash:
         plain = page.at(flute, z, 0.0)
         pen.fill(np.vstack([lead, plain[::-1]]), style.STEEL_FACE, z=1)
         pen.line(plain, "hidden")
@@ -130,24 +130,18 @@ def _land(pen: Pen, page: _Map, job: Operation, flute: int) -> None:
 
 def _crests(pen: Pen, page: _Map, flute: int) -> None:
     """Flat tops of the teeth along one land, wider where the chamfer has cut them off."""
-    tap, p = page.tap, page.tap.thread.pitch
-    z0 = (page.first_tooth + flute - 1) * tap.tooth_spacing
+    s, p = page.solid, page.solid.pitch
+    z0 = s.first_tooth + (flute - 1) * p / s.flutes
     share = np.linspace(0, 1, 5)
-    middle = np.arange(z0 - p, page.height + p, p)[:, None] + p * share * tipshape.land_angle(tap) / (2 * np.pi)
-    cut = np.clip(tap.thread.major / 2 - tipshape.cone_radius(tap, middle), 0, 0.75 * tap.thread.height)
+    middle = np.arange(z0 - p, page.height + p, p)[:, None] + p * share * s.land_angle / (2 * np.pi)
+    cut = np.clip(s.outer - s.cone(middle), 0, s.outer - s.root)
     half = p / 16 + cut / SQRT3
     low, high = np.clip(middle - half, 0, page.height), np.clip(middle + half, 0, page.height)
     shown = (high > low).any(axis=1)
-    sides = [page.at(flute, y, _across(tap, y, share)) for y in (low[shown], high[shown])]
+    sides = [page.at(flute, y, -s.land(0, share, y, threaded=False)[0]) for y in (low[shown], high[shown])]
     pen.fills(np.concatenate([sides[0], sides[1][:, ::-1]], axis=1), style.STEEL, z=1.2)
     for side in sides:
         pen.strands(side, np.ones(side.shape[:2], bool), "thin", z=1.4)
-
-
-def _across(tap: Tap, z: np.ndarray, share: np.ndarray) -> np.ndarray:
-    """Angle behind flute 1's ungashed edge at a share of the land's width, 0 at its cutting edge [rad]."""
-    ground = tipshape.gash(tap, z)
-    return ground + share * (tipshape.land_angle(tap) - ground) - tipshape.twist(tap, z)
 
 
 def _chamfer_end(pen: Pen, page: _Map, system: str) -> None:

@@ -8,9 +8,10 @@ from collections.abc import Callable
 import numpy as np
 
 from tapkit import units
-from tapkit.drawing import dims, style, tipshape
+from tapkit.drawing import dims, style
 from tapkit.drawing.pen import Pen
 from tapkit.drawing.words import short
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 
 SIDE_ROOM, TOP_ROOM, BOTTOM_ROOM, DETAIL_ROOM = 88.0, 44.0, 46.0, 236.0
@@ -74,7 +75,7 @@ class _End:
         self.centre = np.array([SIDE_ROOM + wide / 2, BOTTOM_ROOM + high / 2])
         self.mirror = 1.0 if tap.thread.hand == "right" else -1.0
         self.radius = tap.thread.major / 2 * self.scale
-        self.half_land = math.asin(min(tap.land_width / tap.thread.major, 1.0))
+        self.half_land = solid(tap).land_angle / 2
         self.turn = math.pi / 2 + math.pi / tap.flutes  # flute 1 follows the land on top in the sense of the cut
 
     def place(self, points) -> np.ndarray:
@@ -88,7 +89,7 @@ class _End:
 
 
 def _body(pen: Pen, end: _End, tap: Tap) -> None:
-    outline = end.place(tipshape.end_outline(tap, end.turn))
+    outline = end.place(solid(tap).outline(turn=end.turn))
     pen.fill(outline, style.STEEL, z=1)
     pen.line(outline, "edge", closed=True)
     each = len(outline) // tap.flutes
@@ -151,19 +152,21 @@ def _detail(pen: Pen, end: _End, tap: Tap) -> None:
     m, lead = end.mirror, math.pi / 2 + end.half_land
     edge_mm = tap.thread.major / 2 * np.array([math.cos(lead), math.sin(lead)])
     depth = (tap.thread.major - tap.core_diameter) / 2
-    scale = 0.62 * (pen.height - 70) / (tipshape.FACE_SHARE * depth + 0.25 * depth)
+    outline = solid(tap).outline(turn=end.turn, nodes=24)
+    face = float(np.hypot(*(outline[1] - outline[0])))
+    scale = 0.62 * (pen.height - 70) / (face + 0.25 * depth)
     corner = np.array([pen.width - DETAIL_ROOM * (0.5 if m > 0 else 0.53), pen.height - 62])
 
     def place(points) -> np.ndarray:
         turned = (np.asarray(points, float) - edge_mm) @ _turned(-end.half_land).T
         return corner + scale * turned * (m, 1.0)
 
-    contour = tipshape.flute_contour(tap) @ _turned(end.turn).T
-    near = contour[np.hypot(*(contour - edge_mm).T) < 0.52 * depth]
+    far = np.hypot(*(outline - edge_mm).T) > face + 0.1 * depth
+    near = outline[: int(np.argmax(far))]
     reach = min(100 / scale, 0.62 * depth) / (tap.thread.major / 2)
     land = tap.thread.major / 2 * np.column_stack([f(lead - np.linspace(0, reach, 16)) for f in (np.cos, np.sin)])
     _detail_body(pen, place(land), place(near))
-    _detail_angles(pen, corner, scale * tipshape.FACE_SHARE * depth, m, tap.radial_rake)
+    _detail_angles(pen, corner, scale * face, m, tap.radial_rake)
     around = np.linspace(0, 2 * np.pi, 60)
     x, y = end.place(edge_mm)
     pen.line(np.column_stack([x + 15 * np.cos(around), y + 15 * np.sin(around)]), "thin")

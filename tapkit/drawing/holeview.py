@@ -7,10 +7,11 @@ import math
 import numpy as np
 
 from tapkit import units
-from tapkit.drawing import dims, style, tapside, tipshape
+from tapkit.drawing import dims, style, tapside
 from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
 from tapkit.drawing.pen import Box, Pen
 from tapkit.drawing.words import hole_words, short
+from tapkit.geometry.solid import solid
 from tapkit.mechanics import chiproom, torque
 from tapkit.mechanics.chipflow import AHEAD
 from tapkit.mechanics.toothload import reground
@@ -67,6 +68,7 @@ class _Page:
 
     def __init__(self, pen: Pen, job: Operation, depth: float | None) -> None:
         self.job, self.tap, self.hole = job, reground(job.tap, job.faults), job.hole
+        self.solid = solid(self.tap, job.faults.first_tooth)
         d, self.end = self.tap.thread.major, end_of_cut(job)
         self.depth = self.end if depth is None else min(max(float(depth), 0.0), self.end)
         self.above = max(ABOVE * d, 3 * self.tap.thread.pitch)
@@ -77,7 +79,7 @@ class _Page:
         self.scale = min(wide / (2 * self.outer), high / (self.above + self.lowest))
         spare = high - self.scale * (self.above + self.lowest)
         self.x, self.face = LEFT + wide / 2, pen.height - TOP - spare / 2 - self.scale * self.above
-        turn = tapside.best_turn(self.tap) - 2 * math.pi * (self.end - self.depth) / self.tap.thread.pitch
+        turn = tapside.best_turn(self.solid) - 2 * math.pi * (self.end - self.depth) / self.tap.thread.pitch
         self.view = tapside.View(
             x=self.x,
             y=self.face - self.scale * self.depth,
@@ -98,7 +100,7 @@ class _Page:
         cut = min(self.depth, self.hole.depth)
         t = np.linspace(0, cut, int(24 * cut / self.tap.thread.pitch) + 2)
         theta = -side * self.view.up * math.pi / 2 - self.view.turn
-        r = np.maximum(tipshape.tooth_radius(self.tap, self.depth - t, theta), self.hole.diameter / 2)
+        r = np.maximum(self.solid.thread(theta, self.depth - t), self.hole.diameter / 2)
         t, r = np.append(t, [cut, self.hole.depth]), np.append(r, [self.hole.diameter / 2] * 2)
         return self.at(t, side * r)
 
@@ -130,11 +132,11 @@ def _part(pen: Pen, page: _Page) -> None:
 
 def _tap(pen: Pen, page: _Page) -> None:
     """The tap, not cut by the section plane as ISO 128-3 has it for tools and shafts."""
-    view, tap = page.view, page.tap
-    lands = tapside.lands_of(view, tap)
-    tapside.draw_lands(pen, view, tap, lands, kind="thin")
-    tapside.draw_ridges(pen, view, tap)
-    tapside.draw_ends(pen, view, tap, lands)
+    view, s = page.view, page.solid
+    lands = tapside.lands_of(view, s)
+    tapside.draw_lands(pen, view, s, lands, kind="thin")
+    tapside.draw_ridges(pen, view, s)
+    tapside.draw_ends(pen, view, s, lands)
     over = 8 / page.scale
     low = max(page.lowest, page.bottom) + over
     pen.line(page.at([-page.above - over, low], [0, 0]), "centre", z=3.9)
@@ -182,13 +184,11 @@ def _in_hole(page: _Page, places: np.ndarray) -> np.ndarray:
 
 def _in_flute(page: _Page, places: np.ndarray) -> np.ndarray:
     """Whether places lie in a flute that faces the eye."""
-    tap, view = page.tap, page.view
+    s, view = page.solid, page.view
     z = (places[:, 1] - view.y) / view.scale
-    y = np.clip((view.x - places[:, 0]) / view.scale * view.up / (tap.thread.major / 2), -0.9, 0.9)
-    behind = (view.turn + tipshape.twist(tap, z) - np.arcsin(y)) % (2 * np.pi / tap.flutes)
-    gap = 2 * np.pi / tap.flutes - tipshape.land_angle(tap)
-    middle = np.abs(behind - tipshape.land_angle(tap) - gap / 2) < 0.36 * gap
-    return middle & (np.abs(y) < 0.85) & (z > 0)
+    y = np.clip((view.x - places[:, 0]) / view.scale * view.up / s.outer, -0.9, 0.9)
+    _, off = s.place(np.arcsin(y) - view.turn, z)
+    return (np.abs(off) < 0.72 * s.flute.half_angle) & (np.abs(y) < 0.85) & (z > 0)
 
 
 def _drawn_lengths(pen: Pen, page: _Page, system: str) -> None:

@@ -15,9 +15,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from tapkit.drawing import motion_heap, tipshape
+from tapkit.drawing import motion_heap
 from tapkit.drawing.motion_view import View, kind_of
-from tapkit.geometry import section
 from tapkit.mechanics import chipflow
 
 GRAVITY = 9806.65
@@ -76,23 +75,19 @@ class Way:
         return -math.sin(math.radians(flow.flow_angle)) * float(edge[2]) * self.speed
 
     @cached_property
-    def half_flute(self) -> float:
-        """Half the angle a flute opens [rad]."""
-        return float(section.flute(**section.measures(self._tap)).half_angle)
-
-    @cached_property
     def middle(self) -> float:
         """Radius of the middle of a flute's room."""
         return (self._tap.core_diameter + self.view.job.hole.diameter) / 4
 
-    @cached_property
+    @property
     def winding(self) -> float:
         """How far the flute turns for each mm along the tap [rad/mm], upward and counter-clockwise."""
-        return -float(tipshape.twist(self._tap, 1.0))
+        return self.view.solid.twist
 
     @cached_property
     def _own_angle(self) -> float:
-        return self.view.start_angle - float(tipshape.edge_angle(self._tap, self.flute, self.height))
+        s = self.view.solid
+        return self.view.start_angle - float(s.edge(self.flute - 1, s.outer, self.height))
 
     def edge_angle(self, time: Any) -> Any:
         """Angle φ of the tooth's edge at a time [rad]."""
@@ -100,8 +95,7 @@ class Way:
 
     def flute_angle(self, time: Any, height: Any) -> Any:
         """Angle φ of the middle of the flute at a height from the point and a time [rad]."""
-        untwisted = self.view.start_angle + TURN * (self.flute - 1) / self._tap.flutes - self.half_flute
-        return untwisted + self.winding * height - TURN * time / self.view.turn
+        return self.view.start_angle - self.view.solid.middle(self.flute - 1, height) - TURN * time / self.view.turn
 
     def ride_angle(self, time: Any) -> Any:
         """Angle φ of the flute's middle where the chip rides at a time, going on evenly before and after [rad]."""

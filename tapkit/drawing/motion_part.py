@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from tapkit.drawing import style, tipshape
+from tapkit.drawing import style
 from tapkit.drawing.motion_svg import FINE, element, fine_path, path
 from tapkit.drawing.motion_view import FRAME, View, setting
 
@@ -97,9 +97,8 @@ def _level(view: View, z: float, left: float, right: float, edge: dict) -> str:
 
 def groove_heights(view: View, angle: float) -> np.ndarray:
     """Heights z of the finished thread's groove middles on the line φ = `angle` of the part [mm], within the hole."""
-    tap, p = view.tap, view.pitch
-    theta = view.start_angle - angle
-    first = view.tip(0.0) + float(tipshape.crest_place(tap, theta))
+    p = view.pitch
+    first = view.tip(0.0) + float(view.solid.ridge(view.start_angle - angle))
     low = max(-view.depth, -view.last + view.passed) - p
     n = np.arange(math.ceil((low - first) / p), math.floor((p / 2 - first) / p) + 1)
     return first + n * p

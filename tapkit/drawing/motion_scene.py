@@ -150,7 +150,7 @@ class Scene:
     # --- the tap --------------------------------------------------------------------------------------
 
     def _tap(self, layers: dict[str, str], core: bool = False) -> str:
-        half, high = (round(self.view.scale * v, 1) for v in (self.skin.core, self.skin.top))
+        half, high = (round(self.view.scale * v, 1) for v in (self.view.solid.core, self.skin.top))
         parts = [element("rect", x=-half, y=-high, width=2 * half, height=high, fill=CORE)] if core else []
         for layer, fill in layers.items():
             look = dict(fill=fill if fill.startswith("#") else f"url(#{self.tag}{fill})")

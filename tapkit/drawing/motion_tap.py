@@ -1,6 +1,6 @@
 """The tap seen from the front while it turns: its lands, cutting faces and flute backs as outlines that change.
 
-Every outline is the straight view of the true skin (drawing/tipshape.py) at some fifteen angles of a turn; the browser
+Every outline is the straight view of the true skin (geometry/solid.py) at some fifteen angles of a turn; the browser
 goes evenly from one to the next. All flutes share one set of outlines: flute j runs j/Z of a turn later and stands P/Z
 further up. Places are counted from the middle of the point, y down.
 
@@ -18,10 +18,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.drawing import tipshape
 from tapkit.drawing.motion_view import FRAME, View
-from tapkit.geometry import section
-from tapkit.geometry.tap import Tap
+from tapkit.geometry.solid import Solid
 
 FINE_THREAD, FINE_TWISTED = 34, 22
 """With more teeth in sight, on straight and on twisted flutes, each is drawn with two corners instead of four, and
@@ -59,25 +57,15 @@ class Skin:
     view: View
 
     @property
-    def tap(self) -> Tap:
+    def solid(self) -> Solid:
         """The tap as it cuts."""
-        return self.view.tap
+        return self.view.solid
 
     @cached_property
     def top(self) -> float:
         """Length of tap shown, from its point."""
         above = (self.view.face - FRAME[1]) / self.view.scale
         return above + max(self.view.last - self.view.passed, 0) + 2 * self.view.pitch
-
-    @cached_property
-    def core(self) -> float:
-        """Radius of the core."""
-        return self.tap.core_diameter / 2
-
-    @cached_property
-    def half_flute(self) -> float:
-        """Half the angle a flute opens."""
-        return float(section.flute(**section.measures(self.tap)).half_angle)
 
     # --- lines along the tap --------------------------------------------------------------------------
 
@@ -87,14 +75,13 @@ class Skin:
 
     def _phase(self, theta: np.ndarray) -> np.ndarray:
         """Distance along a line θ(z) from the thread ridge through its first tooth; a tooth stands at every pitch."""
-        return self._along - tipshape.crest_place(self.tap, theta)
+        return self._along - self.solid.ridge(theta)
 
     def _edge_at(self, z: np.ndarray) -> np.ndarray:
-        return tipshape.edge_angle(self.tap, 1, z)
+        return self.solid.edge(0, self.solid.outer, z)
 
     def _heel_at(self, z: np.ndarray) -> np.ndarray:
-        """A spiral point may be ground through the land; a sliver is kept, so that the outline stays whole."""
-        return np.minimum(tipshape.heel_angle(self.tap, 1, z), self._edge_at(z) - 0.02)
+        return self.solid.heel(0, self.solid.outer, z)
 
     @cached_property
     def _teeth(self) -> np.ndarray:
@@ -106,12 +93,7 @@ class Skin:
     @property
     def is_fine(self) -> bool:
         """Whether so many teeth are in sight that they are drawn simpler."""
-        return len(self._teeth) > (FINE_TWISTED if self.is_twisted else FINE_THREAD)
-
-    @property
-    def is_twisted(self) -> bool:
-        """Whether the flutes wind about the tap."""
-        return self.tap.form.is_helical
+        return len(self._teeth) > (FINE_TWISTED if self.solid.twist else FINE_THREAD)
 
     @cached_property
     def steps(self) -> int:
@@ -124,7 +106,7 @@ class Skin:
         place = self._teeth[:, None] * p + corners
         z = np.interp(place, self._phase(theta_at(self._along)), self._along)
         theta = theta_at(z)
-        return Line(z, theta, tipshape.tooth_radius(self.tap, np.maximum(z, 0), theta))
+        return Line(z, theta, self.solid.thread(theta, np.maximum(z, 0)))
 
     @cached_property
     def edge(self) -> Line:
@@ -139,7 +121,10 @@ class Skin:
     @cached_property
     def _lag(self) -> np.ndarray:
         """How far the corners of the cutting edge lie behind its outermost line, by the radial rake."""
-        return tipshape.rake_lag(self.tap, self.edge.r)
+        return self._behind(self.edge.r)
+
+    def _behind(self, r: np.ndarray | float) -> np.ndarray:
+        return self.solid.flute.face(self.solid.outer) - self.solid.flute.face(r)
 
     # --- outlines -------------------------------------------------------------------------------------
 
@@ -175,16 +160,16 @@ class Skin:
     def _walls(self, turned: float) -> tuple[list[np.ndarray], list[np.ndarray], list[np.ndarray]]:
         """The cutting face, the hollow below it down to the flute's bottom, and the flute's back up to the heel."""
         (z, theta, r), (zh, theta_h, rh) = self._grouped(self.edge), self._grouped(self.heel)
-        edge, ends = turned - theta, [0] if self.tap.form.path == "straight" else [0, -1]
-        inner = self.core + 0.45 * (self.view.major / 2 - self.core)
-        rim = self._seen(edge, r, -tipshape.rake_lag(self.tap, r))
-        foot = self._seen(edge, inner, -tipshape.rake_lag(self.tap, inner))[:, ends]
+        edge, ends = turned - theta, [0, -1] if self.solid.twist or self.solid.gash else [0]
+        inner, core, half_flute = self.solid.flute.face_end, self.solid.core, self.solid.flute.half_angle
+        rim = self._seen(edge, r, -self._behind(r))
+        foot = self._seen(edge, inner, -self._behind(inner))[:, ends]
         rim, foot = _closed(rim, foot)
-        floor = np.minimum(self._seen(edge, self.core, self.half_flute)[:, ends], foot)
+        floor = np.minimum(self._seen(edge, core, half_flute)[:, ends], foot)
         mirrored = -math.pi - (turned - theta_h)  # in a mirror the back of a flute is a face
         top = ends if self.is_fine else slice(None)
         heel = self._seen(mirrored, self.view.major / 2 if self.is_fine else rh, 0.0)[:, top]
-        heel, bottom = _closed(heel, self._seen(mirrored, self.core, self.half_flute)[:, ends])
+        heel, bottom = _closed(heel, self._seen(mirrored, core, half_flute)[:, ends])
         return (
             [self._strip((rim, z), (foot, z[:, ends]))],
             [self._strip((foot, z[:, ends]), (floor, z[:, ends]))],
@@ -206,8 +191,8 @@ class Skin:
         whole = TURN * np.floor((phi.mean(axis=1, keepdims=True) + 0.625 * TURN) / TURN)
         phi = phi - whole
         x = radius * np.cos(phi - ahead)
-        x = np.where((phi > 0) & (phi - ahead > 0), np.maximum(x, self.core), x)
-        x = np.where(phi > 0.5 * math.pi, self.core, x)
+        x = np.where((phi > 0) & (phi - ahead > 0), np.maximum(x, self.solid.core), x)
+        x = np.where(phi > 0.5 * math.pi, self.solid.core, x)
         return np.where(phi < LEFT, -self.view.major / 2, x)
 
     def _strip(self, one: tuple, other: tuple) -> np.ndarray:
@@ -219,7 +204,8 @@ class Skin:
 
     def envelope(self) -> np.ndarray:
         """Outline of the tap's whole round shape from its point up, (6, 2) px: chamfer cone and cylinder."""
-        r, tip, n = self.tap.thread.major / 2, self.tap.point_diameter / 2, self.tap.chamfer_length
+        tap, r = self.view.tap, self.solid.outer
+        tip, n = tap.point_diameter / 2, tap.chamfer_length
         return self._at(np.array([-r, -r, -tip, tip, r, r]), np.array([self.top, n, 0, 0, n, self.top]))
 
 

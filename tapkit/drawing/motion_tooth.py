@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from tapkit.drawing import motion_shapes, style, tipshape
+from tapkit.drawing import motion_shapes, style
 from tapkit.drawing.motion_svg import Sheet, element, num, path, text
 from tapkit.drawing.motion_view import View
 
@@ -68,8 +68,7 @@ class Tooth:
         _, flute, r, z = self.at
         heights = z + np.linspace(-0.6, 0.6, 161) * THREADS * self.view.pitch
         heights = heights[heights >= 0]
-        theta = tipshape.edge_angle(self.view.tap, flute, heights)
-        profile = _bends(self.spots(tipshape.tooth_radius(self.view.tap, heights, theta), heights))
+        profile = _bends(self.spots(self.view.solid.land(flute - 1, 0.0, heights)[1], heights))
         return profile, np.vstack([profile, self.spots(r - 8 * self.view.pitch, heights[[-1, 0]])])
 
     def _arrows(self) -> str:

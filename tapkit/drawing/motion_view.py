@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit import tables
+from tapkit.geometry.solid import Solid, solid
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import toothload, torque
 from tapkit.operation import Operation
@@ -61,6 +62,11 @@ class View:
     def tap(self) -> Tap:
         """The tap as it cuts, after a regrind if there was one."""
         return toothload.reground(self.job.tap, self.job.faults)
+
+    @cached_property
+    def solid(self) -> Solid:
+        """Its shape."""
+        return solid(self.tap, self.job.faults.first_tooth)
 
     # --- time ---------------------------------------------------------------------------------------
 

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.geometry.surface import solid
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 
 STEP = 0.7

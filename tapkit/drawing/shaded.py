@@ -19,7 +19,7 @@ from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, text_box
 from tapkit.drawing.photo import exposure, let_go, look, render
 from tapkit.drawing.raster import Camera
-from tapkit.geometry.surface import cartesian, solid
+from tapkit.geometry.solid import cartesian, solid
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, chip_flow
 from tapkit.messages import _, angle, of_table

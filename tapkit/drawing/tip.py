@@ -7,12 +7,13 @@ import math
 import numpy as np
 
 from tapkit import units
-from tapkit.drawing import dims, style, tipshape
+from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
 from tapkit.drawing.tapside import Lands, View, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
 from tapkit.drawing.words import short
 from tapkit.geometry.hole import Hole
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.messages import _, angle
 
@@ -34,9 +35,9 @@ def update_tip(artists: Pen, tap: Tap, hole: Hole | None = None) -> None:
     pen = artists
     pen.clear()
     view = view_of(pen, tap)
-    lands = lands_of(view, tap)
-    draw_lands(pen, view, tap, lands)
-    draw_ridges(pen, view, tap)
+    lands = lands_of(view, solid(tap))
+    draw_lands(pen, view, solid(tap), lands)
+    draw_ridges(pen, view, solid(tap))
     _outline(pen, view, tap, lands)
     _dimensions(pen, view, tap, lands, hole, pen.memory["system"])
     pen.flush()
@@ -62,14 +63,14 @@ def view_of(pen: Pen, tap: Tap) -> View:
     length = min(wide / scale, tap.chamfer_length + MOST_THREADS * tap.thread.pitch)
     left = room.left + (wide - length * scale) / 2
     up = 1.0 if tap.thread.hand == "right" else -1.0
-    return View(left, (room.top + room.bottom) / 2, scale, length, best_turn(tap), up)
+    return View(left, (room.top + room.bottom) / 2, scale, length, best_turn(solid(tap)), up)
 
 
 def _outline(pen: Pen, view: View, tap: Tap, lands: Lands) -> None:
     """Point, envelope of the crests, core, axis, and the break at the right."""
     r, end = tap.thread.major / 2, view.length
     cone = [0, tap.chamfer_length, end]
-    draw_ends(pen, view, tap, lands)
+    draw_ends(pen, view, solid(tap), lands)
     for side in (1, -1):
         pen.line(view.place(cone, side * np.array([tap.point_diameter / 2, r, r])), "phantom", z=3.8)
         pen.line(view.place([0, end], [side * tap.core_diameter / 2] * 2), "hidden")
@@ -97,7 +98,7 @@ def _dimensions(pen: Pen, view: View, tap: Tap, lands: Lands, hole: Hole | None,
 def _pitch(pen: Pen, view: View, tap: Tap, high: float, text: str) -> None:
     """The pitch between the last two crests at the top."""
     p, side = tap.thread.pitch, np.pi / 2 * view.up
-    crest = float(tipshape.crest_place(tap, side - view.turn))
+    crest = float(solid(tap).ridge(side - view.turn)) % p
     z1 = crest + p * math.floor((view.length - crest - p / 8) / p)
     x0, x1 = (view.x + view.scale * z for z in (z1 - p, z1))
     dims.level(
@@ -121,7 +122,7 @@ def _rake_note(pen: Pen, view: View, tap: Tap, lands: Lands, y: float) -> None:
         return
     text = "axial rake " + units.show(tap.axial_rake, "angle")
     seen = (lands.lead > -1.1) & (lands.lead < 0.7)
-    near = tipshape.gash_length(tap) * 0.6 or tap.chamfer_length + 2 * tap.thread.pitch
+    near = solid(tap).gash_end * 0.6 or tap.chamfer_length + 2 * tap.thread.pitch
     cost = np.where(seen, np.abs(lands.z - near), np.inf)
     if not np.isfinite(cost).any():
         return

@@ -1,8 +1,12 @@
-"""The fluted section of a tap: arc flutes that touch the core circle and run out at the edges of the lands.
+"""The section that torsion takes for a tap: arc flutes that touch the core circle and run out at the edges of the lands.
 
-Seen square to the axis. Angles are counted from the middle of flute 1, which lies on the x axis; the lands
-lie on the circle of the major diameter D. A flute is hollow as a rule; opened very wide (two flutes) it
-becomes flat and then bulges a little, and every formula here runs through that change without a jump.
+It simplifies the true section of `tapkit.geometry.solid` in three ways, said here and nowhere else: both sides of a
+flute are the arc of its back, where the true cutting face stands at its radial rake and a fillet takes more away; the
+lands lie on the circle D, where thread and relief take more away; and a spiral point is not ground back.
+
+Seen square to the axis. Angles are counted from the middle of flute 1, which lies on the x axis. A flute is hollow as a
+rule; opened very wide (two flutes) it becomes flat and then bulges a little, and every formula here runs through that
+change without a jump.
 """
 
 from __future__ import annotations
@@ -52,20 +56,50 @@ class Flute(NamedTuple):
         return x, along * np.sinc(turn / np.pi)
 
 
+def flute_half_angle(diameter: Any, land: Any, flutes: Any) -> Any:
+    """Half the angle a flute opens at the major diameter [rad]: π/Z − asin(land/D)."""
+    return np.pi / np.asarray(flutes) - np.arcsin(np.minimum(np.asarray(land, float) / diameter, 1.0))
+
+
+def curvature(core: Any, outer: Any, angle: Any) -> Any:
+    """Curvature [1/mm] of the arc that touches the core circle square to the x axis at (a, 0) and passes through
+    (R cos β, R sin β), from the radii a and R: 2 (R cos β − a)/L², L the chord between the two points."""
+    rise = outer * np.cos(angle) - core
+    return 2 * rise / (rise**2 + (outer * np.sin(angle)) ** 2)
+
+
+def arc_angle(core: Any, k: Any, r: Any) -> Any:
+    """Angle from the x axis [rad] at which that arc, of curvature k, crosses the circle of radius r."""
+    return np.arccos(np.clip(core / r + k * (r**2 - core**2) / (2 * (1 + k * core) * r), -1, 1))
+
+
+def arc_area(core: Any, k: Any, r: Any) -> Any:
+    """Area between that arc, with its mirror image in the x axis, and the circle of radius r [mm2].
+
+    Sector less triangle plus the segment of the arc; the arc meets the circle at the chord L² = (r² − a²)/(1 + a k)
+    from its bottom.
+    """
+    chord = np.sqrt((r**2 - core**2) / (1 + core * k))
+    turn = 2 * np.arcsin(np.clip(k * chord / 2, -1.0, 1.0))
+    across = np.arccos(np.clip((core + k * chord**2 / 2) / r, -1.0, 1.0))
+    small = np.abs(turn) < 1e-3
+    t = np.where(small, 1.0, turn)
+    lens = np.where(small, turn / 6 - turn**3 / 120, (t - np.sin(t)) / t**2)  # (t − sin t)/t²
+    length = chord / np.sinc(turn / 2 / np.pi)
+    return r**2 * across - core * r * np.sin(across) + lens * length**2
+
+
 def flute(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Flute:
     """The arc flute of a section, from D, core diameter, chord of a land [mm] and number of flutes.
 
-    Half angle β = π/Z − asin(land/D); the arc from the core circle at (a, 0), square to the x axis, to
-    (R cos β, R sin β) has curvature 2 (R cos β − a)/L², L the chord between the two points.
-    Arrays broadcast. Derived for this project.
+    Half angle β = π/Z − asin(land/D). Arrays broadcast. Derived for this project.
     """
     R, a = np.asarray(diameter, float) / 2, np.asarray(core, float) / 2
-    beta = np.pi / np.asarray(flutes) - np.arcsin(np.minimum(np.asarray(land, float) / (2 * R), 1.0))
+    beta = flute_half_angle(2 * R, land, flutes)
     rise = R * np.cos(beta) - a
     chord = np.hypot(rise, R * np.sin(beta))
     half = np.arcsin(rise / chord)  # half the angle the arc turns through
-    length = chord / np.sinc(half / np.pi)
-    return Flute(beta, 2 * rise / chord**2, length, a, R)
+    return Flute(beta, curvature(a, R, beta), chord / np.sinc(half / np.pi), a, R)
 
 
 def neck(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
@@ -93,36 +127,14 @@ def check_neck(*, diameter: float, core: float, land: float, flutes: int) -> Non
         )
 
 
-def flute_area(*, diameter: Any, core: Any, land: Any, flutes: Any, out_to: Any = None) -> Any:
-    """Area of one flute [mm2], out to the circle D or to a smaller circle `out_to` (its diameter, mm).
+def section_area(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
+    """Area of the fluted section [mm2]: the circle D less the flutes.
 
-    Sector less triangle plus the segment of the arc; the arc meets a circle of radius r at the chord
-    L² = (r² − a²)/(1 + a k) from its bottom, k its curvature.
-
-    >>> round(float(flute_area(diameter=10, core=4, land=3.2, flutes=3)), 3)
-    13.783
+    >>> round(float(section_area(diameter=10, core=4, land=3.2, flutes=3)), 3)
+    37.191
     """
     arc = flute(diameter=diameter, core=core, land=land, flutes=flutes)
-    r, a, k = arc.outer_radius if out_to is None else np.asarray(out_to, float) / 2, arc.core_radius, arc.curvature
-    chord = np.sqrt((r**2 - a**2) / (1 + a * k))
-    turn = 2 * np.arcsin(np.clip(k * chord / 2, -1.0, 1.0))
-    across = np.arccos(np.clip((a + k * chord**2 / 2) / r, -1.0, 1.0))
-    small = np.abs(turn) < 1e-3
-    t = np.where(small, 1.0, turn)
-    lens = np.where(small, turn / 6 - turn**3 / 120, (t - np.sin(t)) / t**2)  # (t − sin t)/t²
-    length = chord / np.sinc(turn / 2 / np.pi)
-    return r**2 * across - a * r * np.sin(across) + lens * length**2
-
-
-def section_area(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
-    """Area of the fluted section [mm2]: the circle D less the flutes."""
-    one = flute_area(diameter=diameter, core=core, land=land, flutes=flutes)
-    return np.pi * np.asarray(diameter, float) ** 2 / 4 - flutes * one
-
-
-def flute_room(tap: Tap) -> float:
-    """Room in all flutes per mm of the tap's length [mm2], out to the circle D."""
-    return tap.flutes * float(flute_area(**measures(tap)))
+    return np.pi * arc.outer_radius**2 - flutes * arc_area(arc.core_radius, arc.curvature, arc.outer_radius)
 
 
 def measures(tap: Tap) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 Cells end exactly on crest, flank and root, where the chamfer cuts the crests off, on the cutting edges, where a
 spiral point is ground back and where a flute runs out; within a cell the surface is smooth. Frame and lengths as in
-`tapkit.geometry.surface`.
+`tapkit.geometry.solid`.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from tapkit.geometry.surface import Solid, cartesian, finish, solid, turned
+from tapkit.geometry.solid import Solid, cartesian, finish, solid, turned
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3
 
@@ -37,13 +37,15 @@ class Skin(NamedTuple):
     """Cells of the skin. `points`, `normals` (out of the metal) and `across` (along the surface, at right angles to
     the marks of grinding): (3, 4, cells), right-handed x, y, z [mm]; corners in the order 00, 01, 10, 11 of a grid.
     `marks` (5, 4, cells): openness 0–1 to the light, place across the marks of grinding [mm], distance from the
-    cutting edge [mm], share of the cutting-face tint, z from the point [mm]. `part` (cells,) one of LAND … BLANK."""
+    cutting edge [mm], share of the cutting-face tint, z from the point [mm]. `part` (cells,) one of LAND … BLANK;
+    `tooth` (cells,) number of the chamfer tooth on whose land or face a cell lies, from 1 at the point; 0 elsewhere."""
 
     points: np.ndarray
     normals: np.ndarray
     across: np.ndarray
     marks: np.ndarray
     part: np.ndarray
+    tooth: np.ndarray
 
 
 class Sheet(NamedTuple):
@@ -61,7 +63,7 @@ def skin(tap: Tap) -> Skin:
     s = solid(tap)
     land = _Land(s)
     sheets = [land.thread(), land.wall(), *_face(s, land), _bottom(s, land), _back(s, land), *_end(s, land)]
-    return _joined([*sheets, _centre(s), _between(s), *_behind(s)], tap.thread.hand)
+    return _joined([*sheets, _centre(s), _between(s), *_behind(s)], s)
 
 
 def _cut(*grids: Any) -> np.ndarray:
@@ -73,23 +75,34 @@ def _cut(*grids: Any) -> np.ndarray:
     return np.stack(c, axis=1).reshape(len(g), 4, -1)
 
 
-def _joined(sheets: list[Sheet], hand: str) -> Skin:
+def _teeth(sheet: Sheet, s: Solid) -> np.ndarray:
+    """Numbers of the chamfer teeth on whose land or face the cells of a sheet lie, 0 for none, (cells,)."""
+    _, angle, z = sheet.corners[:3].mean(axis=1)
+    if sheet.part not in (LAND, FACE):
+        return np.zeros(z.size, np.int16)
+    number = 1 + np.repeat(np.arange(s.flutes), z.size // s.flutes) + s.flutes * s.turn_of(angle, z)
+    return np.where((number >= 1) & (number <= s.chamfer_teeth), number, 0).astype(np.int16)
+
+
+def _joined(sheets: list[Sheet], s: Solid) -> Skin:
     """All sheets in right-handed x, y, z, without the cells that have no area."""
     corners = np.concatenate([s.corners for s in sheets], axis=2)
     counts = [s.corners.shape[2] for s in sheets]
     lengthwise, part = (np.repeat([s[i] for s in sheets], counts) for i in (1, 2))
-    c, s = np.cos(corners[1]), np.sin(corners[1])
-    points = cartesian(corners[0], c, s, corners[2], hand)
+    tooth, hand = np.concatenate([_teeth(sheet, s) for sheet in sheets]), s.tap.thread.hand
+    cosine, sine = np.cos(corners[1]), np.sin(corners[1])
+    points = cartesian(corners[0], cosine, sine, corners[2], hand)
     d, e = points[:, 3] - points[:, 0], points[:, 2] - points[:, 1]
     area = sum((d[i - 1] * e[i] - d[i] * e[i - 1]) ** 2 for i in range(3))
     keep = np.flatnonzero(area > (NO_AREA * corners[0].max()) ** 4)
-    points, corners, c, s = (a.take(keep, -1) for a in (points, corners, c, s))
+    points, corners, cosine, sine = (a.take(keep, -1) for a in (points, corners, cosine, sine))
     lengthwise, (out, fore, axial) = lengthwise[keep], corners[3:6]
     size = np.sqrt(out * out + fore * fore + axial * axial)
     out, fore, axial = out / size, fore / size, axial / size
     across = np.where(lengthwise, fore, -axial), np.where(lengthwise, -out, 0), np.where(lengthwise, 0, out)
-    n, b = (turned(v, c, s, hand) for v in ((out, fore, axial), across))
-    return Skin(points, n, b, np.concatenate([corners[6:], corners[2:3]]), part[keep].astype(np.int8))
+    n, b = (turned(v, cosine, sine, hand) for v in ((out, fore, axial), across))
+    marks = np.concatenate([corners[6:], corners[2:3]])
+    return Skin(points, n, b, marks, part[keep].astype(np.int8), tooth[keep])
 
 
 class _Land:
@@ -116,8 +129,7 @@ class _Land:
             ridge = s.ridge(angle) + self.turn * s.pitch
             x = self._breaks(ridge[:, :, :1], thread[:, :, :1], chamfer[:, :, :1])
             z = np.clip(ridge + x, 0.0, s.blank.thread_end)
-            r = np.minimum(s.outline(s.across(z - ridge)) - thread, s.cone(z) - chamfer)
-            r = np.maximum(r, 0.2 * s.flute.core)
+            r = np.maximum(s.relieved(angle, z, behind, edge - heel), 0.2 * s.core)
         return tuple(a.reshape(s.flutes, -1, COLUMNS) for a in (r, angle, z, behind))
 
     def _breaks(self, ridge: Any, thread: Any, chamfer: Any) -> np.ndarray:
@@ -174,7 +186,7 @@ def _runout(s: Solid) -> np.ndarray:
 def _between(s: Solid) -> Sheet:
     """Neck between the flutes as they run out."""
     z, flute, r = _runout(s)[None, :, None], np.arange(s.flutes)[:, None, None], s.blank.neck_radius
-    edge, heel = s.edge(flute, r, z), s.heel(flute, r, z)
+    edge, heel = s.edge(flute, r - s.lift(z), z), s.heel(flute, r - s.lift(z), z)
     angle = edge + (heel - edge) * np.linspace(0, 1, 3 * COLUMNS)
     return Sheet(_cut(r, angle, z, 1.0, 0.0, 0.0, 1.0, z, FAR, 0.0), False, BLANK)
 
@@ -245,7 +257,7 @@ def _fillet_nodes(s: Solid) -> np.ndarray:
     """Radii at which the fillet is cut in strips, from the core out [mm]."""
     share = np.sin(np.linspace(0, math.pi / 2, FILLET_NODES)) if s.flute.fillet < 0.2 * s.outer else None
     share = np.linspace(0, 1, FILLET_NODES) ** 2 if share is None else 1 - np.sqrt(np.maximum(1 - share**2, 0))
-    return s.flute.core + (s.flute.face_end - s.flute.core) * share
+    return s.core + (s.flute.face_end - s.core) * share
 
 
 def _face(s: Solid, land: _Land) -> list[Sheet]:
@@ -259,7 +271,7 @@ def _face(s: Solid, land: _Land) -> list[Sheet]:
     tint = np.clip(1 - 0.8 * past / s.pitch, 0.3, 1.0) * (z <= s.blank.thread_end)
     found = []
     for r, colour, part in ((straight, tint, FACE), (curved, 0.0, FLUTE)):
-        flat, angle = s.flute.face_normal(r - lift), s.edge(flute, r, z)
+        flat, angle = s.flute.face_normal(r - lift), s.edge(flute, r - lift, z)
         light = _openness(s, r - lift, s.flute.face(r - lift), flat)
         marks = (light, _arc(r, angle), top - r, colour)
         found.append(Sheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, True), *marks), True, part))
@@ -270,11 +282,11 @@ def _bottom(s: Solid, land: _Land) -> Sheet:
     """The bottoms of the flutes, where they follow the core circle from the face's fillet to the back."""
     z, top = _wall_rows(s, land, 0)
     middle = s.middle(np.arange(s.flutes)[:, None, None], z)
-    r = np.minimum(s.flute.core + s.lift(z), top)
+    r = np.minimum(s.core + s.lift(z), top)
     start, end = middle + s.flute.bottom_start - s.ground_back(z), middle + s.flute.bottom_end
     angle = start + (end - start) * np.linspace(0, 1, BOTTOM_NODES)
     rising = np.maximum(z - s.blank.flute_end, 0.0) / s.blank.wheel_radius
-    light = _openness(s, s.flute.core, angle - middle, (1.0, 0.0))
+    light = _openness(s, s.core, angle - middle, (1.0, 0.0))
     return Sheet(_cut(r, angle, z, 1.0, 0.0, -rising, light, (angle - start) * r, FAR, 0.0), True, FLUTE)
 
 
@@ -282,16 +294,16 @@ def _back(s: Solid, land: _Land) -> Sheet:
     """The backs of the flutes, up to the heels of the lands."""
     z, top = _wall_rows(s, land, -1)
     lift = s.lift(z)
-    nodes = s.flute.core + (s.outer - s.flute.core) * np.linspace(0, 1, BACK_NODES) ** 2
+    nodes = s.core + (s.outer - s.core) * np.linspace(0, 1, BACK_NODES) ** 2
     r = np.minimum(nodes + lift, top)
-    flat, angle = s.flute.heel_normal(r - lift), s.heel(np.arange(s.flutes)[:, None, None], r, z)
+    flat, angle = s.flute.heel_normal(r - lift), s.heel(np.arange(s.flutes)[:, None, None], r - lift, z)
     marks = (_openness(s, r - lift, s.flute.heel(r - lift), flat), _arc(r, angle), FAR, 0.0)
     return Sheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, False), *marks), True, FLUTE)
 
 
 def _end(s: Solid, land: _Land) -> list[Sheet]:
     """The end face at z = 0: its sectors under the lands, and between them the core."""
-    flute, core, hole = np.arange(s.flutes)[:, None, None], s.flute.core, s.blank.centre_radius
+    flute, core, hole = np.arange(s.flutes)[:, None, None], s.core, s.blank.centre_radius
     rim = land.r[:, :1]
     inner = np.minimum(core, rim)
     r = np.concatenate([np.full_like(rim, hole), inner + (rim - inner) * np.linspace(0, 1, 5)[None, :, None]], axis=1)

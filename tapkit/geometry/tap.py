@@ -28,7 +28,6 @@ __all__ = [
     "chamfer_length",
     "chamfer_name",
     "din_form",
-    "flute_half_angle",
     "form_for",
     "read_tap_name",
 ]
@@ -162,11 +161,6 @@ class Tap:
 
 
 # --- what cannot be ground, and what is unusual -----------------------------------------------------
-
-
-def flute_half_angle(diameter: float, land_width: float, flutes: int) -> float:
-    """Half the angle a flute opens at the major diameter [rad]: π/Z − asin(land/D)."""
-    return math.pi / flutes - math.asin(min(land_width / diameter, 1.0))
 
 
 def _check(tap: Tap) -> None:

@@ -13,8 +13,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit import tables
-from tapkit.geometry import section
 from tapkit.geometry.hole import Hole
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import chipflow, torque
 from tapkit.mechanics.toothload import ToothSlices
@@ -124,7 +124,7 @@ def flute_room_per_mm(tap: Tap, hole_diameter: float) -> float:
 
     The ring between the hole and the major diameter is left out: there chips would jam in the thread.
     """
-    return tap.flutes * float(section.flute_area(**section.measures(tap), out_to=hole_diameter))
+    return tap.flutes * float(solid(tap).flute.area(hole_diameter / 2))
 
 
 def room_below(depth: np.ndarray, hole: Hole) -> np.ndarray:

@@ -74,7 +74,7 @@ def least_turn_back(tap: Tap) -> float:
     >>> round(least_turn_back(Tap.make("M10")), 2)
     0.23
     """
-    return float(section.flute(**section.measures(tap)).half_angle / np.pi)
+    return float(section.flute_half_angle(tap.thread.major, tap.land_width, tap.flutes) / np.pi)
 
 
 def by_hand(

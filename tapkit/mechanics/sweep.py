@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from tapkit.geometry import section
+from tapkit.geometry.solid import flute_shape
 from tapkit.mechanics import chipflow, chiproom, force, rake, sideforce, toothload, torque, torsion
 from tapkit.mechanics.breakage import margin
 from tapkit.mechanics.toothload import Faults
@@ -151,9 +151,9 @@ def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
     )
     holes = Holes(jobs.through[:, None] > 0, jobs.depth[:, None])
     row, top = np.arange(len(pull)), np.argmax(pull, axis=1)
-    room = jobs.flutes * section.flute_area(
-        diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes, out_to=jobs.hole_diameter
-    )
+    shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
+    flute = flute_shape(radial_rake=jobs.radial_rake, pitch=jobs.pitch, **shape)
+    room = jobs.flutes * flute.area(jobs.hole_diameter / 2)
     return (
         torque.peak_torque(found, pull * jobs.friction_factor[:, None], holes, jobs.pitch[:, None]),
         pull[row, top],

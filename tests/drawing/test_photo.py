@@ -9,7 +9,7 @@ from tapkit import Tap
 from tapkit.drawing import photo, raster, steel
 from tapkit.drawing.photo import look, render
 from tapkit.geometry.skin import END, FLUTE
-from tapkit.geometry.surface import solid
+from tapkit.geometry.solid import solid
 
 SIZE = dict(width=210, height=320)
 FORMS = ("straight taper", "spiral-point plug", "spiral-flute bottoming", "left-hand-flute plug")

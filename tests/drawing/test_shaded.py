@@ -15,7 +15,7 @@ from tapkit import Tap
 from tapkit.drawing.photo import look
 from tapkit.drawing.raster import Camera
 from tapkit.drawing.shaded import describe_shaded, draw_shaded, tooth_points, update_shaded
-from tapkit.geometry.surface import solid
+from tapkit.geometry.solid import solid
 
 
 def sheet(width=420, height=640):

@@ -7,7 +7,7 @@ from strategies import fitting
 
 from tapkit import Tap
 from tapkit.geometry.skin import BLANK, END, FACE, LAND, skin
-from tapkit.geometry.surface import solid
+from tapkit.geometry.solid import solid
 
 NAMES = (
     "M10x1.5 straight taper",

@@ -8,7 +8,7 @@ from shapely.geometry import Point, Polygon
 from strategies import jobs
 
 from tapkit import Hole, Operation, Tap, Workpiece
-from tapkit.geometry import section
+from tapkit.geometry.solid import solid
 from tapkit.mechanics import chiproom
 from tapkit.mechanics.toothload import groove_area
 
@@ -52,7 +52,7 @@ def test_room_of_the_flutes_inside_the_drilled_hole():
     """shapely: the circle of the hole less the tap's section, over the flutes."""
     tap = Tap.make("M10x1.5")
     disc = Point(0, 0).buffer(4.25, quad_segs=512)
-    metal = Polygon(section.tap_outline(tap, 801, 201))
+    metal = Polygon(solid(tap).outline(nodes=400))
     assert chiproom.flute_room_per_mm(tap, 8.5) == pytest.approx(disc.difference(metal).area, rel=1e-4)
 
 

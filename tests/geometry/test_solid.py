@@ -9,7 +9,7 @@ from strategies import fitting
 
 from tapkit import Tap
 from tapkit.geometry import section
-from tapkit.geometry.surface import FluteShape, cartesian, finish, radius, solid
+from tapkit.geometry.solid import FluteShape, cartesian, finish, solid
 from tapkit.mechanics.chipflow import face_normal
 from tapkit.mechanics.toothload import outline
 
@@ -36,7 +36,7 @@ def test_crest_of_a_full_tooth_is_the_major_radius(tap):
     s = solid(tap)
     k = np.arange(s.chamfer_teeth + 2 * tap.flutes, s.chamfer_teeth + 6 * tap.flutes)
     _, _, angle, z = s.tooth(k)
-    assert radius(angle - 1e-7, z, tap) == pytest.approx(tap.thread.major / 2, abs=1e-9)
+    assert solid(tap).radius(angle - 1e-7, z) == pytest.approx(tap.thread.major / 2, abs=1e-9)
 
 
 @taps
@@ -47,7 +47,7 @@ def test_ridge_is_as_wide_as_the_groove_of_the_thread(tap, share):
     r = thread.major / 2 - share * (thread.major - thread.minor_diameter) / 2
     _, _, _, middle = s.tooth(s.chamfer_teeth + 3 * tap.flutes)
     z = middle + np.linspace(-0.5, 0.5, 20001) * thread.pitch
-    inside = radius(just_behind_edge(s, (s.chamfer_teeth + 3 * tap.flutes - 1) % tap.flutes, z, r), z, tap) >= r
+    inside = solid(tap).radius(just_behind_edge(s, (s.chamfer_teeth + 3 * tap.flutes - 1) % tap.flutes, z, r), z) >= r
     along_axis = inside.mean() * thread.pitch
     slant = 1 - thread.pitch * s.twist / (2 * math.pi)  # a helical edge meets the ridge over a longer piece
     assert along_axis * slant == pytest.approx(thread.groove_width(r), rel=3e-3)
@@ -70,7 +70,7 @@ def test_chamfer_cone_cuts_the_crests_off(tap):
         x = (z - s.ridge(angle) + tap.thread.pitch / 2) % tap.thread.pitch - tap.thread.pitch / 2
         whole = np.maximum(outline(x, tap.thread), s.root)
         r = np.minimum(cone, whole)
-        found = radius(s.edge(flute, r, z) - 4e-3, z, tap)
+        found = solid(tap).radius(s.edge(flute, r, z) - 4e-3, z)
         assert found == pytest.approx(r, abs=4e-3 * tap.thread.major)
         assert (found <= cone + 1e-6).all()
 
@@ -80,7 +80,7 @@ def test_flutes_touch_the_core_circle_and_no_deeper(tap):
     s = solid(tap)
     angle = np.linspace(0, 2 * math.pi, 7201)
     for z in (0.1, 0.5 * tap.chamfer_length, s.blank.thread_end * 0.9):
-        assert radius(angle, z, tap).min() == pytest.approx(tap.core_diameter / 2, rel=1e-5)
+        assert solid(tap).radius(angle, z).min() == pytest.approx(tap.core_diameter / 2, rel=1e-5)
 
 
 @taps
@@ -214,7 +214,7 @@ MANY = Tap.make(
 def test_any_tap_has_a_surface_between_core_and_major(tap):
     s = solid(tap)
     angle = np.linspace(0, 2 * math.pi, 181)[:, None]
-    r = radius(angle, np.linspace(0.0, s.blank.thread_end * 0.99, 25)[None, :], tap)
+    r = solid(tap).radius(angle, np.linspace(0.0, s.blank.thread_end * 0.99, 25)[None, :])
     assert np.isfinite(r).all()
     assert (r <= tap.thread.major / 2 + 1e-9).all()
     assert (r >= min(tap.core_diameter, tap.point_diameter) / 2 * 0.85).all()

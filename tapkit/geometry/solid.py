@@ -10,14 +10,15 @@ tap's own fields; what they leave open is in the tables `tap_grinding` and `tap_
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import cache, cached_property, lru_cache
+from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from tapkit import tables
-from tapkit.geometry.tap import Tap, flute_half_angle
+from tapkit.geometry import section
+from tapkit.geometry.section import flute_half_angle
+from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3
 
 
@@ -47,104 +48,151 @@ class Blank(NamedTuple):
     centre_height: float
 
 
-@dataclass(frozen=True)
-class FluteShape:
+class FluteShape(NamedTuple):
     """Cross-section of one flute about its middle line, the cutting face on the side of negative angles.
 
     The face is straight at the radial rake from the edge in to `face_end`; a fillet leads on to the core circle; the
     back is the arc that touches the core circle and passes through the heel of the next land.
     Angles from the middle line: `face(r)` ≤ angle ≤ `heel(r)` is open, from the core outward.
+    Radii `outer`, `core`, `face_end` in mm, `half_angle` and `rake` in radians: floats, or arrays of one shape.
     """
 
-    outer: float
-    core: float
-    half_angle: float
-    rake: float
-    face_end: float
+    outer: Any
+    core: Any
+    half_angle: Any
+    rake: Any
+    face_end: Any
 
-    @cached_property
-    def offset(self) -> float:
+    @property
+    def offset(self) -> Any:
         """Distance of the face's line from the axis [mm], positive with positive rake: R sin γ."""
-        return self.outer * math.sin(self.rake)
+        return self.outer * np.sin(self.rake)
 
-    @cached_property
-    def fillet(self) -> float:
+    @property
+    def fillet(self) -> Any:
         """Radius of the fillet that touches the face at `face_end` and the core circle [mm]."""
-        return (self.face_end**2 - self.core**2) / (2 * max(self.core + self.offset, 0.05 * self.outer))
+        return (self.face_end**2 - self.core**2) / (2 * np.maximum(self.core + self.offset, 0.05 * self.outer))
 
-    @cached_property
-    def bottom_start(self) -> float:
+    @property
+    def bottom_start(self) -> Any:
         """Angle at which the fillet touches the core circle [rad]."""
-        along = math.sqrt(max(self.face_end**2 - self.offset**2, 0.0))
-        return -self.half_angle + self.rake + math.atan2(self.fillet - self.offset, along)
+        along = np.sqrt(np.maximum(self.face_end**2 - self.offset**2, 0.0))
+        return -self.half_angle + self.rake + np.arctan2(self.fillet - self.offset, along)
 
-    @cached_property
-    def bottom_end(self) -> float:
+    @property
+    def bottom_end(self) -> Any:
         """Angle at which the back leaves the core circle [rad]; 0 unless the fillet already lies past the middle."""
-        return max(0.0, self.bottom_start)
+        return np.maximum(0.0, self.bottom_start)
 
-    @cached_property
-    def back(self) -> float:
-        """Half the curvature of the back [1/mm]; negative where it bulges: k = (R cos β − r_c)/(R² − r_c²)."""
-        opening = self.outer * math.cos(self.half_angle - self.bottom_end)
-        return (opening - self.core) / (self.outer**2 - self.core**2)
+    @property
+    def back(self) -> Any:
+        """Curvature of the back [1/mm]; negative where it bulges."""
+        return section.curvature(self.core, self.outer, self.half_angle - self.bottom_end)
 
-    def _on_fillet(self, r: np.ndarray) -> np.ndarray:
-        centre = self.core + self.fillet
-        cosine = (r**2 + centre**2 - self.fillet**2) / (2 * centre * r)
-        return np.arccos(np.clip(cosine, -1, 1))
-
-    def face(self, r: np.ndarray) -> np.ndarray:
+    def face(self, r: Any) -> Any:
         """Angle of the cutting face at radius r [mm], not under the core."""
         r = np.maximum(r, self.core)
         line = -self.half_angle + self.rake - np.arcsin(np.clip(self.offset / r, -1, 1))
-        return np.where(r >= self.face_end, line, self.bottom_start - self._on_fillet(r))
+        return np.where(r >= self.face_end, line, self.bottom_start - section.arc_angle(self.core, 1 / self.fillet, r))
 
-    def face_normal(self, r: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def face_normal(self, r: Any) -> tuple[Any, Any]:
         """Unit normal of the face out of the metal: its parts outward and in the direction of cutting."""
         r = np.maximum(r, self.core)
         lean = np.arcsin(np.clip(self.offset / r, -1, 1))
-        around = self._on_fillet(r)
+        around = section.arc_angle(self.core, 1 / self.fillet, r)
         centre = self.core + self.fillet
         straight = r >= self.face_end
         out = np.where(straight, -np.sin(lean), (centre * np.cos(around) - r) / self.fillet)
         return out, np.where(straight, np.cos(lean), centre * np.sin(around) / self.fillet)
 
-    def heel(self, r: np.ndarray) -> np.ndarray:
+    def heel(self, r: Any) -> Any:
         """Angle of the back of the flute, which is the heel of the next land, at radius r [mm]."""
-        return self.bottom_end + self._on_back(np.maximum(r, self.core))
+        return self.bottom_end + section.arc_angle(self.core, self.back, np.maximum(r, self.core))
 
-    def _on_back(self, r: np.ndarray) -> np.ndarray:
-        return np.arccos(np.clip(self.core / r + self.back * (r**2 - self.core**2) / r, -1, 1))
-
-    def heel_normal(self, r: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def heel_normal(self, r: Any) -> tuple[Any, Any]:
         """Unit normal of the back out of the metal: its parts outward and in the direction of cutting."""
-        r = np.maximum(r, self.core)
-        around = self._on_back(r)
-        scale = 1 / (1 - 2 * self.back * self.core)
-        return (np.cos(around) - 2 * self.back * r) * scale, -np.sin(around) * scale
+        r, k = np.maximum(r, self.core), self.back
+        around = section.arc_angle(self.core, k, r)
+        centre = 1 + k * self.core
+        return centre * np.cos(around) - k * r, -centre * np.sin(around)
+
+    def area(self, out_to: Any = None) -> Any:
+        """Area of the flute [mm2], out to the major diameter or to a smaller radius [mm]: ∫ (heel − face) r dr."""
+        r = self.outer if out_to is None else np.clip(out_to, self.core, self.outer)
+        curved, straight = np.minimum(r, self.face_end), np.maximum(r, self.face_end)
+        level = (self.bottom_end - self.bottom_start) * (r**2 - self.core**2) / 2
+        level = level + (self.bottom_start + self.half_angle - self.rake) * (straight**2 - self.face_end**2) / 2
+        face = self._under_line(straight) - self._under_line(self.face_end)
+        arcs = section.arc_area(self.core, 1 / self.fillet, curved) + section.arc_area(self.core, self.back, r)
+        return level + face + arcs / 2
+
+    def _under_line(self, r: Any) -> Any:
+        """∫ asin(offset/r) r dr."""
+        o = self.offset
+        return (r**2 * np.arcsin(np.clip(o / r, -1, 1)) + o * np.sqrt(np.maximum(r**2 - o**2, 0.0))) / 2
+
+    def nodes(self, count: int) -> tuple[np.ndarray, np.ndarray]:
+        """Radii of points down the fillet of the face, and up the back; close together where both leave the core."""
+        t = np.linspace(0, 1, count) ** 2
+        return self.core + (self.face_end - self.core) * t[::-1], self.core + (self.outer - self.core) * t
+
+
+def flute_shape(*, diameter: Any, core: Any, land: Any, flutes: Any, radial_rake: Any, pitch: Any) -> FluteShape:
+    """The flute of a tap, or of many at once, from D, core diameter, chord of a land, pitch [mm] and radial rake [deg].
+
+    The face reaches to below the thread's root; where that cannot be ground, as far as it can.
+    """
+    values = (np.asarray(v, float) for v in (diameter, core, land, flutes, np.radians(radial_rake), pitch))
+    diameter, core, land, flutes, rake, pitch = np.broadcast_arrays(*values)
+    outer, core, share = diameter / 2, core / 2, np.pi / flutes
+    half = flute_half_angle(diameter, land, flutes)
+    deepest = np.maximum(core + 0.12 * (outer - core), np.abs(outer * np.sin(rake)) * 1.02)
+    wanted = np.minimum(np.maximum(root_radius(outer, core, pitch) - 0.04 * outer, deepest), 0.97 * outer)
+    end = np.maximum(wanted, 1.001 * core)
+    left = ~_can_be_ground(FluteShape(outer, core, half, rake, end), share)
+    for far, step in ((far, step) for far in (0.97 * outer, deepest) for step in (0.2, 0.4, 0.6, 0.8, 1.0)):
+        if not left.any():
+            break
+        other = np.maximum(wanted + (far - wanted) * step, 1.001 * core)
+        fits = left & _can_be_ground(FluteShape(outer, core, half, rake, other), share)
+        end, left = np.where(fits, other, end), left & ~fits
+    return FluteShape(outer, core, half, rake, end)
+
+
+def _can_be_ground(shape: FluteShape, share: Any) -> Any:
+    """Whether the fillet touches the core before the flute's middle, and a hooked face leaves half the land."""
+    step = np.linspace(0, 1, 40).reshape(-1, *(1,) * np.ndim(shape.core))
+    r = shape.core + (shape.outer - shape.core) * step
+    left = (2 * share + shape.face(r) - shape.heel(r)).min(axis=0)
+    return (shape.bottom_start <= 0) & (left >= share - shape.half_angle)
+
+
+def root_radius(outer: Any, core: Any, pitch: Any) -> Any:
+    """Radius of the bottom of the tap's own thread [mm], a little outside the core."""
+    return np.maximum(outer - finish("root_depth") * SQRT3 / 2 * pitch, 1.01 * core)
 
 
 class Solid:
-    """A tap ready to be asked for its surface; make it with `solid(tap)`, which keeps the last few."""
+    """A tap ready to be asked for its shape; make it with `solid(tap)`, which keeps the last few."""
 
-    def __init__(self, tap: Tap) -> None:
+    def __init__(self, tap: Tap, first_tooth: float = 1.0) -> None:
         self.tap = tap
         self.outer = tap.thread.major / 2
+        self.core = tap.core_diameter / 2
         self.pitch = tap.thread.pitch
         self.flutes = tap.flutes
         self.sector = 2 * math.pi / tap.flutes
         self.slope = math.tan(math.radians(tap.chamfer_angle))
-        core = tap.core_diameter / 2
-        self.root = max(self.outer - finish("root_depth") * tap.thread.height, 1.01 * core)
-        self.flute = _flute(tap, core, self.root)
+        self.root = float(root_radius(self.outer, self.core, self.pitch))
+        shape = flute_shape(radial_rake=tap.radial_rake, pitch=self.pitch, **section.measures(tap))
+        self.flute = FluteShape(*map(float, shape))
         self.land_angle = self.sector - 2 * self.flute.half_angle
-        self.blank = _blank(tap, core, self.root)
+        self.blank = _blank(tap, self.core, self.root)
         lead = math.tan(math.radians(tap.axial_rake)) / self.outer
         self.twist = lead if tap.form.is_helical else 0.0
         self.gash = -lead if tap.form.is_ground_back else 0.0
         self.gash_end = _gash_end(tap, self.gash, self.land_angle)
-        self.first_tooth = self.pitch / tap.flutes
+        self.first_tooth = first_tooth * self.pitch / tap.flutes
         self.first_angle = float(self.edge(0, self.outer, self.first_tooth))
 
     # --- flutes ---
@@ -166,12 +214,52 @@ class Solid:
         return np.maximum(z - self.blank.flute_end, 0.0) ** 2 / (2 * self.blank.wheel_radius)
 
     def edge(self, flute: Any, r: Any, z: Any) -> Any:
-        """Angle of the cutting face of a flute (from 0) at radius r and z."""
-        return self.middle(flute, z) + self.flute.face(r - self.lift(z)) - self.ground_back(z)
+        """Angle of the cutting face of a flute (from 0) at radius r and z, before the flutes run out."""
+        return self.middle(flute, z) + self.flute.face(r) - self.ground_back(z)
 
     def heel(self, flute: Any, r: Any, z: Any) -> Any:
-        """Angle of the heel of the land behind a flute, at radius r and z."""
-        return self.middle(flute, z) - self.sector + self.flute.heel(r - self.lift(z))
+        """Angle of the heel of the land behind a flute, at radius r and z, before the flutes run out."""
+        return self.middle(flute, z) - self.sector + self.flute.heel(r)
+
+    def land(self, flute: Any, share: Any, z: Any, *, threaded: bool = True) -> tuple[Any, Any]:
+        """Angle and radius of the land behind a flute at a share of its width, 0 at the edge to 1 at the heel, at z;
+        on thread and chamfer with their relief, or on the major diameter."""
+        r = self.outer + 0.0 * (np.asarray(share) + flute + z)
+        for _ in range(4 if threaded else 1):
+            edge = self.edge(flute, r, z)
+            land = edge - self.heel(flute, r, z)
+            angle = edge - land * share
+            r = np.maximum(self.relieved(angle, z, land * share, land), self.core) if threaded else r
+        return angle, r
+
+    # --- sections square to the axis ---
+
+    def area(self, z: float | None = None) -> float:
+        """Area of the section with lands on the major diameter [mm2], at z or behind what is ground back (None)."""
+        ground = 0.0 if z is None else float(self.ground_back(z)) * (self.outer**2 - self.core**2) / 2
+        return math.pi * self.outer**2 - self.flutes * (float(self.flute.area()) + ground)
+
+    def outline(self, z: float | None = None, *, threaded: bool = False, turn: float = 0.0, nodes: int = 14) -> Any:
+        """Closed outline of the section at z [mm] or behind what is ground back (None), shape (points, 2) [mm].
+
+        It runs in the direction of cutting, counter-clockwise; the middle of flute 1 stands at the angle `turn` [rad].
+        Each flute begins with the two ends of the straight part of its face. The lands lie on the major diameter, or
+        where `threaded` on thread and chamfer with their relief.
+        """
+        z = self.gash_end if z is None else z
+        face, back = self.flute.nodes(nodes)
+        bottom = np.linspace(self.flute.bottom_start - self.ground_back(z), self.flute.bottom_end, nodes)[1:-1]
+        share = np.linspace(1, 0, (8 if threaded else 1) * nodes)
+        found = []
+        for flute in -np.arange(self.flutes):  # the flute before this one stands ahead of it
+            start = self.land(flute, 0.0, z, threaded=threaded)[1]
+            angle, top = self.land(flute - 1, share, z, threaded=threaded)
+            down, up = np.append(start, face[face < start]), np.append(back[back < top[0]], top[0])
+            found += [(down, self.edge(flute, down, z)), (self.core + 0 * bottom, self.middle(flute, z) + bottom)]
+            found += [(up, self.heel(flute - 1, up, z)), (top[1:-1], angle[1:-1])]
+        r, angle = (np.concatenate(part) for part in zip(*found))
+        angle = angle + turn - self.middle(0, z)
+        return np.column_stack([r * np.cos(angle), r * np.sin(angle)])
 
     # --- thread ---
 
@@ -187,10 +275,14 @@ class Solid:
         """Place across the thread from the middle of the nearest turn's ridge, −P/2 to P/2 [mm]."""
         return (x + self.pitch / 2) % self.pitch - self.pitch / 2
 
-    def outline(self, x: Any) -> Any:
+    def profile(self, x: Any) -> Any:
         """Radius of the whole thread at x from the middle of its ridge [mm]: crest flat P/8, 60°, root flat."""
         flank = self.outer - (np.abs(x) - self.pitch / 16) * SQRT3
         return np.clip(flank, self.root, self.outer)
+
+    def thread(self, angle: Any, z: Any) -> Any:
+        """Radius of thread and chamfer at an angle and z [mm], before flutes are cut and lands relieved."""
+        return np.minimum(self.profile(self.across(z - self.ridge(angle))), self.cone(z))
 
     def relief(self, behind: Any, land: Any) -> tuple[Any, Any]:
         """How far thread and chamfer lie inward at an angle behind the edge of a land of an angle [mm]."""
@@ -198,17 +290,20 @@ class Solid:
         thread = self.outer * math.tan(math.radians(finish("thread_relief"))) * np.maximum(behind - margin, 0.0)
         return thread, self.outer * math.tan(math.radians(finish("chamfer_relief"))) * behind
 
+    def relieved(self, angle: Any, z: Any, behind: Any, land: Any) -> Any:
+        """Radius of thread and chamfer at an angle and z [mm], relieved as an angle behind the edge of a land asks."""
+        thread, chamfer = self.relief(behind, land)
+        return np.minimum(self.profile(self.across(z - self.ridge(angle))) - thread, self.cone(z) - chamfer)
+
     def body(self, angle: Any, z: Any) -> Any:
         """Radius of the tap before its flutes are cut, at an angle and z [mm]; relief included."""
         angle, z = np.asarray(angle, float), np.asarray(z, float)
-        x = self.across(z - self.ridge(angle))
-        plain = np.minimum(self.outline(x), self.cone(z))
+        plain = self.thread(angle, z)
         flute, _ = self.place(angle, z)
-        land = self.edge(flute, plain, z) - self.heel(flute, plain, z)
-        behind = np.clip(self.edge(flute, plain, z) - angle, 0.0, land)  # over a flute nothing is relieved further
-        thread, chamfer = self.relief(behind, land)
-        threaded = np.minimum(self.outline(x) - thread, self.cone(z) - chamfer)
-        return np.where(z < self.blank.thread_end, threaded, self.behind_thread(z))
+        edge = self.edge(flute, plain, z)
+        land = edge - self.heel(flute, plain, z)
+        behind = np.clip(edge - angle, 0.0, land)  # over a flute nothing is relieved further
+        return np.where(z < self.blank.thread_end, self.relieved(angle, z, behind, land), self.behind_thread(z))
 
     def behind_thread(self, z: Any) -> Any:
         """Radius of neck and shank at z [mm], a cone of 45° between them."""
@@ -234,7 +329,12 @@ class Solid:
         return inside & (r <= self.body(angle, z)) & ~self.is_open(r, angle, z)
 
     def radius(self, angle: Any, z: Any) -> Any:
-        """Radius of the outermost metal at an angle and z [mm]."""
+        """Radius of the outermost metal at an angle and z [mm].
+
+        >>> s = solid(Tap.parse("M10x1.5 plug"))
+        >>> round(float(s.radius(s.flute.half_angle, 3.0)) * 2 / s.tap.core_diameter, 6)
+        1.0
+        """
         angle, z = np.broadcast_arrays(np.asarray(angle, float), np.asarray(z, float))
         high = np.array(self.body(angle, z))
         low = np.minimum(np.full(high.shape, self.flute.core) + self.lift(z), high)
@@ -261,6 +361,11 @@ class Solid:
         r = np.minimum(self.outer, self.cone(z))
         return flute, r, self.edge(flute, r, z), z
 
+    def turn_of(self, angle: Any, z: Any) -> Any:
+        """Whole turns of the thread from its first ridge to the tooth at an angle, counted on beyond a turn, and z: on
+        the land of a flute (from 0) that is tooth number 1 + flute + Z · turns."""
+        return np.floor((z - self.ridge(angle)) / self.pitch + 0.5)
+
     @property
     def chamfer_teeth(self) -> int:
         """How many teeth stand on the chamfer."""
@@ -269,23 +374,9 @@ class Solid:
 
 
 @lru_cache(maxsize=32)
-def solid(tap: Tap) -> Solid:
-    """The tap's surface, ready to be asked."""
-    return Solid(tap)
-
-
-def radius(theta: Any, z: Any, tap: Tap) -> np.ndarray:
-    """Radius of the outermost metal of a tap [mm].
-
-    Parameters: `theta` angle in the direction of cutting from the cutting edge of flute 1 [rad], `z` from the small
-    end of the chamfer [mm]; arrays that broadcast. Returns an array of their common shape.
-
-    >>> tap = Tap.parse("M10x1.5 plug")
-    >>> middle = solid(tap).flute.half_angle
-    >>> round(float(radius(middle, 3.0, tap)) * 2 / tap.core_diameter, 6)
-    1.0
-    """
-    return solid(tap).radius(theta, z)
+def solid(tap: Tap, first_tooth: float = 1.0) -> Solid:
+    """The shape of a tap whose first tooth stands a share of P/Z from the point."""
+    return Solid(tap, first_tooth)
 
 
 def cartesian(r: Any, cosine: Any, sine: Any, z: Any, hand: str = "right") -> np.ndarray:
@@ -303,23 +394,6 @@ def turned(vector: tuple[Any, Any, Any], cosine: Any, sine: Any, hand: str = "ri
     out, fore, axial = vector
     side = -1.0 if hand == "right" else 1.0
     return np.stack(np.broadcast_arrays(out * cosine - fore * sine, side * (out * sine + fore * cosine), axial))
-
-
-def _flute(tap: Tap, core: float, root: float) -> FluteShape:
-    outer, rake = tap.thread.major / 2, math.radians(tap.radial_rake)
-    half = flute_half_angle(tap.thread.major, tap.land_width, tap.flutes)
-    deepest = max(core + 0.12 * (outer - core), abs(outer * math.sin(rake)) * 1.02)
-    wanted = min(max(root - 0.04 * outer, deepest), 0.97 * outer)
-    tries = [*np.linspace(wanted, 0.97 * outer, 6), *np.linspace(wanted, deepest, 6)[1:]]
-    shapes = [FluteShape(outer, core, half, rake, max(float(end), 1.001 * core)) for end in tries]
-    return next((s for s in shapes if _can_be_ground(s, math.pi / tap.flutes)), shapes[0])
-
-
-def _can_be_ground(shape: FluteShape, half_sector: float) -> bool:
-    """Whether the fillet touches the core before the flute's middle, and a hooked face leaves half the land."""
-    r = np.linspace(shape.core, shape.outer, 40)
-    left = (2 * half_sector + shape.face(r) - shape.heel(r)).min()
-    return shape.bottom_start <= 0 and bool(left >= half_sector - shape.half_angle)
 
 
 def _gash_end(tap: Tap, gash: float, land_angle: float) -> float:
