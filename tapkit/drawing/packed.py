@@ -8,7 +8,6 @@ the number of the tooth. Four vertices a cell, corners in the order 00, 01, 10, 
 
 from __future__ import annotations
 
-import math
 from functools import lru_cache
 from typing import Any, NamedTuple
 
@@ -17,8 +16,8 @@ import numpy as np
 from tapkit.drawing import steel
 from tapkit.drawing.photo import marks_of_grinding
 from tapkit.drawing.raster import DISTANCE, FIRST_TURN, MARGIN
-from tapkit.geometry.skin import FACE, LAND, Skin, skin
-from tapkit.geometry.surface import Solid, cartesian, solid
+from tapkit.geometry.skin import Skin, skin
+from tapkit.geometry.solid import Solid, cartesian, solid
 from tapkit.geometry.tap import Tap
 
 NEAR = 2.0
@@ -56,7 +55,7 @@ def packed(tap: Tap) -> Packed:
     v["open"], v["tint"] = (np.rint(np.clip(cells.marks[i], 0, 1) * 255).T for i in (0, 3))
     v["along"] = np.rint(np.abs(cells.marks[1]) / along * 65535).T
     v["part"] = cells.part[:, None]
-    v["tooth"] = tooth_of(cells, s)[:, None]
+    v["tooth"] = np.where(cells.tooth < 256, cells.tooth, 0)[:, None]
     v = np.where(_inside_out(cells)[:, None], v[:, [0, 2, 1, 3]], v)
     return Packed(v.tobytes(), _about(s) | {"middle": middle, "reach": reach, "along": along})
 
@@ -65,22 +64,6 @@ def _inside_out(cells: Skin) -> np.ndarray:
     """Whether the corners of each cell run the other way round than its normal asks, (cells,)."""
     d, e = cells.points[:, 1] - cells.points[:, 2], cells.points[:, 3] - cells.points[:, 0]
     return np.sum(np.cross(d, e, axis=0) * cells.normals.mean(1), axis=0) < 0
-
-
-def tooth_of(cells: Skin, s: Solid) -> np.ndarray:
-    """Number of the tooth that each cell of a land or of a cutting face belongs to, from 1 at the point; 0 for other
-    cells and for those before the first tooth; shape (cells,), at most 255."""
-    x, y, z = cells.points.mean(1)
-    side = -1.0 if s.tap.thread.hand == "right" else 1.0
-    angle, r = np.arctan2(side * y, x), np.hypot(x, y)
-    flute, off = s.place(angle, z)
-    flute = np.where(off > 0, flute + 1, flute) % s.flutes  # a land lies behind the next flute's edge
-    flute = np.where(cells.part == FACE, np.rint((s.edge(0, r, z) - angle) / s.sector) % s.flutes, flute)
-    edge = s.edge(flute, r, z)
-    behind = (edge - angle + 0.5 * s.sector) % (2 * math.pi) - 0.5 * s.sector
-    turn = np.rint((z - s.ridge(edge - behind)) / s.pitch)
-    number = turn * s.flutes + flute + 1
-    return np.where(np.isin(cells.part, (LAND, FACE)) & (number >= 1) & (number < 255), number, 0).astype(np.uint8)
 
 
 def _about(s: Solid) -> dict[str, Any]:

@@ -258,6 +258,7 @@ class Pen:
         z, what, *rest = key
         z += crc32(repr(key).encode()) / 2**32 * 1e-4  # of two on one layer the same is on top in every picture
         patch = PathPatch(Path(np.zeros((1, 2))), zorder=z, animated=True, clip_on=True)
+        patch.set_label(f"{what} {' '.join(str(r) for r in rest[:-1])} {key[0]:g}")
         if what == "fill":
             patch.set(facecolor=rest[0], edgecolor="none", linewidth=0, alpha=rest[1])
         else:

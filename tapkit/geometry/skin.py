@@ -38,7 +38,7 @@ class Skin(NamedTuple):
     the marks of grinding): (3, 4, cells), right-handed x, y, z [mm]; corners in the order 00, 01, 10, 11 of a grid.
     `marks` (5, 4, cells): openness 0–1 to the light, place across the marks of grinding [mm], distance from the
     cutting edge [mm], share of the cutting-face tint, z from the point [mm]. `part` (cells,) one of LAND … BLANK;
-    `tooth` (cells,) number of the chamfer tooth on whose land or face a cell lies, from 1 at the point; 0 elsewhere."""
+    `tooth` (cells,) number of the tooth on whose land or face a cell lies, from 1 at the point; 0 elsewhere."""
 
     points: np.ndarray
     normals: np.ndarray
@@ -76,12 +76,12 @@ def _cut(*grids: Any) -> np.ndarray:
 
 
 def _teeth(sheet: Sheet, s: Solid) -> np.ndarray:
-    """Numbers of the chamfer teeth on whose land or face the cells of a sheet lie, 0 for none, (cells,)."""
+    """Numbers of the teeth on whose land or face the cells of a sheet lie, 0 for none, (cells,)."""
     _, angle, z = sheet.corners[:3].mean(axis=1)
     if sheet.part not in (LAND, FACE):
         return np.zeros(z.size, np.int16)
     number = 1 + np.repeat(np.arange(s.flutes), z.size // s.flutes) + s.flutes * s.turn_of(angle, z)
-    return np.where((number >= 1) & (number <= s.chamfer_teeth), number, 0).astype(np.int16)
+    return np.maximum(number, 0).astype(np.int16)
 
 
 def _joined(sheets: list[Sheet], s: Solid) -> Skin:

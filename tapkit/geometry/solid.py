@@ -299,10 +299,10 @@ class Solid:
         """Radius of the tap before its flutes are cut, at an angle and z [mm]; relief included."""
         angle, z = np.asarray(angle, float), np.asarray(z, float)
         plain = self.thread(angle, z)
-        flute, _ = self.place(angle, z)
-        edge = self.edge(flute, plain, z)
-        land = edge - self.heel(flute, plain, z)
-        behind = np.clip(edge - angle, 0.0, land)  # over a flute nothing is relieved further
+        _, off = self.place(angle, z)
+        edge = self.flute.face(plain) - self.ground_back(z)
+        land = edge + self.sector - self.flute.heel(plain)
+        behind = np.clip(edge - off, 0.0, land)  # over a flute nothing is relieved further
         return np.where(z < self.blank.thread_end, self.relieved(angle, z, behind, land), self.behind_thread(z))
 
     def behind_thread(self, z: Any) -> Any:
@@ -320,8 +320,9 @@ class Solid:
         """Whether a point lies in a flute."""
         _, off = self.place(angle, z)
         low = r - self.lift(z)
-        open_ = (off > self.flute.face(low) - self.ground_back(z)) & (off < self.flute.heel(low))
-        return open_ & (low > self.flute.core)
+        face, heel = self.flute.face(low) - self.ground_back(z), self.flute.heel(low)
+        under = off + self.sector < heel  # a back may be hollowed out under the land ahead of its own flute
+        return ((off > face) & (off < heel) | under) & (low > self.core)
 
     def is_metal(self, r: Any, angle: Any, z: Any) -> Any:
         """Whether a point lies in the tap; the centre at the point is left out."""

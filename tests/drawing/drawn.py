@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.path import Path
 
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -105,3 +107,26 @@ def clashes(ax, slack: float = 1.5) -> list[str]:
             if (np.minimum(a[2:], b[2:]) - np.maximum(a[:2], b[:2]) > slack).all():
                 found.append(f"{name!r} overlaps {other!r}: {a.round(1)} and {b.round(1)}")
     return found
+
+
+def fills(ax, colour: str, z: float) -> list[np.ndarray]:
+    """Polygons filled in a colour on a layer of an axes [pt]."""
+    found = []
+    for patch in ax.patches:
+        if patch.get_label() == f"fill {colour} {z:g}" and patch.get_visible():
+            path = patch.get_path()
+            starts = [*np.flatnonzero(path.codes == Path.MOVETO), len(path.codes)]
+            found += [path.vertices[a : b - 1] for a, b in itertools.pairwise(starts)]
+    return found
+
+
+def lines(ax, kind: str, colour: str | None = None) -> list[np.ndarray]:
+    """Points of each compound line of a kind on an axes [pt], in the order of drawing."""
+    wanted = f"line {kind} {colour or ''}"
+    shown = [p for p in ax.patches if str(p.get_label()).startswith(wanted) and p.get_visible()]
+    return [p.get_path().vertices for p in shown]
+
+
+def area(ring: np.ndarray) -> float:
+    x, y = ring[:, 0], ring[:, 1]
+    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 import random
 
 import numpy as np
 import pytest
-from drawn import figure, random_job, texts
-from matplotlib.path import Path
+from drawn import area, figure, fills, lines, random_job, texts
 
 from tapkit.drawing import (
     edgemap,
@@ -19,13 +17,12 @@ from tapkit.drawing import (
     style,
     tapside,
     tip,
-    tipshape,
     toolangles,
     toothbars,
     torquechart,
 )
 from tapkit.drawing.chart import Chart
-from tapkit.geometry import section
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import toothload
 from tapkit.mechanics.toothload import Faults
@@ -99,54 +96,35 @@ def test_a_drawing_speaks_one_system_of_units(system):
         assert (" in" in words) == (system == "inch")
 
 
-def fills(pen, colour: str, z: float) -> list[np.ndarray]:
-    """Polygons filled in a colour on a layer of a pen [pt]."""
-    found = []
-    for (layer, kind, *rest), patch in pen._patches.items():
-        if kind == "fill" and rest[0] == colour and layer == z and patch.get_visible():
-            path = patch.get_path()
-            starts = [*np.flatnonzero(path.codes == Path.MOVETO), len(path.codes)]
-            found += [path.vertices[a : b - 1] for a, b in itertools.pairwise(starts)]
-    return found
-
-
-def area(ring: np.ndarray) -> float:
-    x, y = ring[:, 0], ring[:, 1]
-    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
-
-
 # --- the end view -------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("rake", [-10, 0, 10, 25])
 @pytest.mark.parametrize("flutes", [1, 2, 3, 4, 6])
 def test_the_drawn_face_stands_at_the_radial_rake(rake, flutes):
-    tap = Tap.make("M10", "straight", "plug", radial_rake=rake, flutes=flutes)
-    edge, foot = tipshape.flute_contour(tap)[:2]
-    radius = -edge / np.hypot(*edge)
-    face = (foot - edge) / np.hypot(*(foot - edge))
-    cut = np.array([radius[1], -radius[0]])  # direction of the cut at the edge: toward +y here
-    assert cut[1] > 0 or flutes == 1
-    assert math.degrees(math.asin(-float(face @ cut))) == pytest.approx(rake, abs=1e-9)
+    _, ax = figure((8.96, 4.4))
+    endview.draw_endview(ax, Tap.make("M10", "straight", "plug", radial_rake=rake, flutes=flutes))
+    edge, foot = lines(ax, "cutting", style.ACCENT)[0][:2]
+    radius = edge - axis_of(ax)
+    face, cut = (foot - edge) / np.hypot(*(foot - edge)), np.array([-radius[1], radius[0]]) / np.hypot(*radius)
+    assert math.degrees(math.asin(-float(face @ cut))) == pytest.approx(rake, abs=1e-6)
 
 
-@pytest.mark.parametrize("flutes", [2, 3, 4, 5])
-def test_the_drawn_section_is_the_section_of_the_strength_sum_but_for_the_face(flutes):
-    tap = Tap.make("M10", "straight", "plug", flutes=flutes, radial_rake=0)
-    drawn = area(tipshape.end_outline(tap))
-    assert drawn == pytest.approx(float(section.section_area(**section.measures(tap))), rel=0.12)
+def axis_of(ax) -> np.ndarray:
+    """Where the two centre lines cross."""
+    level, upright = lines(ax, "centre", style.INK)[0][:4].reshape(2, 2, 2)
+    return np.array([upright[0, 0], level[0, 1]])
 
 
-def test_the_flutes_touch_the_core_circle():
-    for flutes in (2, 3, 4, 6):
-        tap = Tap.make("M10", "straight", "plug", flutes=flutes)
-        outline = tipshape.end_outline(tap)
-        radii = np.hypot(*outline.T)
-        assert radii.min() == pytest.approx(tap.core_diameter / 2, rel=0.03)
-        assert radii.max() == pytest.approx(5.0)
+@pytest.mark.parametrize("flutes", [2, 3, 4, 6])
+def test_the_flutes_touch_the_core_circle(flutes):
+    tap = Tap.make("M10", "straight", "plug", flutes=flutes)
+    radii = np.hypot(*solid(tap).outline().T)
+    assert radii.min() == pytest.approx(tap.core_diameter / 2, rel=1e-3)
+    assert radii.max() == pytest.approx(5.0)
 
 
-# --- the skin seen from the side ----------------------------------------------------------------------
+# --- the tap seen from the side -----------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("flutes", [1, 2, 3, 4])
@@ -155,34 +133,16 @@ def test_teeth_stand_where_the_load_sum_has_them(flutes):
     tap = Tap.make("M10x1.5", "straight", "taper", flutes=flutes)
     env = toothload.envelope(tap, PLUG.hole, Faults(first_tooth=0.7))
     for z, flute in zip(env.position, env.flute):
-        place = tipshape.crest_place(tap, -2 * np.pi * (flute - 1) / flutes, 0.7)
+        place = solid(tap, 0.7).ridge(-2 * np.pi * (flute - 1) / flutes)
         assert (z - float(place)) / 1.5 == pytest.approx(round((z - float(place)) / 1.5), abs=1e-9)
 
 
 def test_the_ridge_is_the_outline_of_the_load_sum_cut_by_the_cone():
-    tap = PLUG.tap
+    tap, s = BLIND.tap, solid(BLIND.tap)
     z = np.linspace(0.1, 9, 400)
-    x = (z - float(tipshape.crest_place(tap, 0.0)) + 0.75) % 1.5 - 0.75
-    wanted = np.maximum(toothload.outline(x, tap.thread), tipshape.root_radius(tap))
-    wanted = np.minimum(wanted, tipshape.cone_radius(tap, z))
-    assert tipshape.tooth_radius(tap, z, 0.0) == pytest.approx(wanted, abs=1e-12)
-
-
-@pytest.mark.parametrize(("form", "lean"), [("spiral-flute", 40.0), ("left-hand-flute", -15.0)])
-def test_flutes_wind_at_the_axial_rake(form, lean):
-    tap = Tap.make("M10", form, "plug")
-    z = np.array([1.0, 2.0])
-    around = float(np.diff(tipshape.edge_angle(tap, 1, z))[0]) * tap.thread.major / 2
-    assert math.degrees(math.atan(-around)) == pytest.approx(lean)
-
-
-def test_a_spiral_point_is_ground_back_over_the_chamfer_and_one_thread():
-    tap = PLUG.tap
-    assert tipshape.gash_length(tap) == pytest.approx(tap.chamfer_length + 1.5)
-    z = np.array([0.0, 1.0])
-    around = float(np.diff(tipshape.edge_angle(tap, 1, z))[0]) * 5
-    assert math.degrees(math.atan(around)) == pytest.approx(12.0)
-    assert float(tipshape.gash(tap, 20.0)) == 0
+    x = (z - float(s.ridge(0.0)) + 0.75) % 1.5 - 0.75
+    wanted = np.minimum(np.maximum(toothload.outline(x, tap.thread), s.root), s.cone(z))
+    assert s.thread(0.0, z) == pytest.approx(wanted, abs=1e-12)
 
 
 def test_a_left_hand_tap_is_the_mirror_image():
@@ -191,8 +151,8 @@ def test_a_left_hand_tap_is_the_mirror_image():
     _, b = figure((8, 4))
     views = []
     for ax, tap in ((a, right), (b, left)):
-        pen = tip.draw_tip(ax, tap)
-        views.append(np.vstack(fills(pen, style.STEEL, 1.4)))
+        tip.draw_tip(ax, tap)
+        views.append(np.vstack(fills(ax, style.STEEL, 1.4)))
     middle = (views[0][:, 1].max() + views[0][:, 1].min()) / 2
     axis = 48 + (4 * 72 - 96) / 2
     assert np.allclose(views[0][:, 0], views[1][:, 0])
@@ -202,8 +162,9 @@ def test_a_left_hand_tap_is_the_mirror_image():
 def test_the_side_view_shows_the_full_diameter():
     for flutes in range(2, 7):
         tap = Tap.make("M10", "straight", "plug", flutes=flutes)
-        view = tapside.View(0, 0, 1, 15, tapside.best_turn(tap))
-        top, bottom = tapside.silhouette(view, tap, tapside.lands_of(view, tap))
+        s = solid(tap)
+        view = tapside.View(0, 0, 1, 15, tapside.best_turn(s))
+        top, bottom = tapside.silhouette(view, s, tapside.lands_of(view, s))
         assert top.max() > 0.93 * 5
         assert bottom.min() < -0.93 * 5
 
@@ -220,8 +181,8 @@ def test_the_chip_arrows_lean_by_the_computed_axial_angle(name):
     assert math.hypot(ahead, up) == pytest.approx(1)
     assert math.degrees(math.atan2(up, ahead)) == pytest.approx(job.chip_flow.axial_angle)
     _, ax = figure((8.96, 4.4))
-    pen = edgemap.draw_edgemap(ax, job)
-    heads = fills(pen, style.CHIP, 4)
+    edgemap.draw_edgemap(ax, job)
+    heads = fills(ax, style.CHIP, 4)
     assert len(heads) == int((job.tooth_loads.area > 0).sum())
     for tip_, a, b in heads:
         drawn = tip_ - (a + b) / 2  # the arrow's axis; the cut runs to the left on a right-hand tap
@@ -239,7 +200,7 @@ def test_the_edge_map_numbers_every_tooth_and_crosses_the_lost():
 
 def below_legend(pen, flute: int) -> list[np.ndarray]:
     """What is filled in a flute's colour, but for the legend at the top."""
-    return [r for r in fills(pen, style.flute_colour(flute), 1) if r[:, 1].max() < pen.height - 30]
+    return [r for r in fills(pen.ax, style.flute_colour(flute), 1) if r[:, 1].max() < pen.height - 30]
 
 
 # --- the groove ---------------------------------------------------------------------------------------
@@ -275,7 +236,7 @@ def test_bars_stand_as_high_as_the_force_and_keep_their_scale():
     _, ax = figure((8.96, 3))
     pen = toothbars.draw_toothbars(ax, PLUG)
     top = pen.memory["top"]
-    bars = [r for k in (1, 2, 3) for r in fills(pen, style.flute_colour(k), 1) if r[:, 1].min() < pen.height / 2]
+    bars = [r for k in (1, 2, 3) for r in fills(ax, style.flute_colour(k), 1) if r[:, 1].min() < pen.height / 2]
     high = max(np.ptp(r[:, 1]) for r in bars)
     box = toothbars._plot_box(pen)
     assert high / (box.top - box.bottom) * top == pytest.approx(float(PLUG.tooth_loads.force.max()), rel=1e-6)
@@ -295,8 +256,7 @@ def test_the_torque_curve_is_drawn_to_scale(system):
     _, ax = figure((6, 4))
     pen = torquechart.draw_torquechart(ax, PLUG, system=system)
     chart: Chart = torquechart._chart(pen, PLUG)
-    curve = next(p for k, p in pen._patches.items() if k[1] == "line" and k[2] == "bold")
-    height = curve.get_path().vertices[:, 1].max()
+    height = lines(ax, "bold")[0][:, 1].max()
     turns = {"metric": 1.0, "inch": 8.850745791}[system]  # lbf·in in a N·m; NIST SP 811, appendix B
     assert chart.up(PLUG.torque_curve.peak * turns) == pytest.approx(height, rel=1e-6)
 
@@ -314,7 +274,7 @@ def test_the_tap_in_the_hole_meshes_with_the_thread_it_has_cut():
             z = page.depth - t
             theta = -side * page.view.up * math.pi / 2 - page.view.turn
             inside = (z >= 0) & (t <= page.hole.depth)
-            assert (r[inside] >= tipshape.tooth_radius(page.tap, z[inside], theta) - 1e-6).all()
+            assert (r[inside] >= page.solid.thread(theta, z[inside]) - 1e-6).all()
             assert r.max() <= 5.0 + 1e-6
             assert r.min() >= 4.25 - 1e-6
 
@@ -331,11 +291,10 @@ def test_the_hole_view_names_full_and_incomplete_thread():
 
 def test_tool_angles_are_drawn_at_their_size():
     _, ax = figure((8.96, 3))
-    pen = toolangles.draw_toolangles(ax, BLIND)
-    edges = [p for k, p in pen._patches.items() if k[1] == "line" and k[2] == "cutting" and k[3] == style.ACCENT]
-    path = edges[0].get_path().vertices
+    toolangles.draw_toolangles(ax, BLIND)
+    path = lines(ax, "cutting", style.ACCENT)[0]
     way = path[1] - path[0]
     assert math.degrees(math.atan2(way[1], way[0])) == pytest.approx(BLIND.tap.chamfer_angle)
-    shaft = next(p for k, p in pen._patches.items() if k[2] == "cutting" and k[3] == style.CHIP).get_path().vertices
+    shaft = lines(ax, "cutting", style.CHIP)[0]
     way = shaft[1] - shaft[0]
     assert math.degrees(math.atan2(-way[0], way[1])) == pytest.approx(BLIND.chip_flow.flow_angle)

@@ -7,7 +7,7 @@ import pytest
 from tapkit.drawing.packed import NEAR, VERTEX, light, packed
 from tapkit.drawing.steel import DIRECTIONS, SIDE, ball
 from tapkit.geometry.skin import FACE, skin
-from tapkit.geometry.surface import solid
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 
 TAPS = [
