@@ -1,43 +1,45 @@
-"""A certificate made on the classroom machine, for classes without one from an authority."""
+"""A certificate made on the classroom machine by openssl, for classes without one from an authority."""
 
 from __future__ import annotations
 
-import ipaddress
 import socket
-from datetime import UTC, datetime, timedelta
+import subprocess
+import tempfile
+from pathlib import Path
+
+from tapkit.messages import _
 
 DAYS = 397
 """Browsers refuse server certificates that live longer (CA/Browser Forum, Baseline Requirements, 6.3.2) [memory]."""
 
+CONFIG = """[req]
+distinguished_name = name
+x509_extensions = server
+prompt = no
+[name]
+CN = tapkit class
+[server]
+subjectAltName = {names}
+basicConstraints = critical, CA:FALSE
+"""
+
 
 def self_signed(address: str) -> tuple[str, str]:
-    """Certificate and private key as PEM texts for an address and this machine's name.
-
-    Needs the package cryptography, which the extra tapkit[hub] brings.
-    """
-    from cryptography import x509
-    from cryptography.hazmat.primitives import hashes, serialization
-    from cryptography.hazmat.primitives.asymmetric import ec
-    from cryptography.x509.oid import NameOID
-
-    key = ec.generate_private_key(ec.SECP256R1())
-    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "tapkit class")])
-    names: list[x509.GeneralName] = [x509.DNSName(n) for n in {"localhost", socket.gethostname()}]
-    names += [x509.IPAddress(ipaddress.ip_address(a)) for a in {address, "127.0.0.1"} if a not in ("0.0.0.0", "::")]
-    start = datetime.now(UTC) - timedelta(hours=1)
-    certificate = (
-        x509.CertificateBuilder()
-        .subject_name(name)
-        .issuer_name(name)
-        .public_key(key.public_key())
-        .serial_number(x509.random_serial_number())
-        .not_valid_before(start)
-        .not_valid_after(start + timedelta(days=DAYS))
-        .add_extension(x509.SubjectAlternativeName(names), critical=False)
-        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
-        .sign(key, hashes.SHA256())
-    )
-    secret = key.private_bytes(
-        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-    )
-    return certificate.public_bytes(serialization.Encoding.PEM).decode(), secret.decode()
+    """Certificate and private key as PEM texts for an address and this machine's name; ValueError without openssl."""
+    names = [f"DNS:{name}" for name in ("localhost", socket.gethostname())]
+    names += [f"IP:{a}" for a in ("127.0.0.1", address) if a not in ("0.0.0.0", "::")]
+    with tempfile.TemporaryDirectory() as folder:
+        config, key, certificate = (Path(folder) / name for name in ("config", "key.pem", "cert.pem"))
+        config.write_text(CONFIG.format(names=", ".join(dict.fromkeys(names))), encoding="utf-8")
+        command = ["openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes",
+                   "-days", str(DAYS), "-config", config, "-keyout", key, "-out", certificate]  # fmt: skip
+        try:
+            subprocess.run(command, check=True, capture_output=True, timeout=60)
+        except (OSError, subprocess.SubprocessError) as error:
+            raise ValueError(
+                _(
+                    "openssl made no certificate ({why}); install openssl, or give --tls-cert and --tls-key",
+                    why=str(error),
+                )
+            ) from None
+        return certificate.read_text(encoding="ascii"), key.read_text(encoding="ascii")

@@ -16,9 +16,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tapkit.classroom.folder import read_untrusted
+from tapkit.classroom.recordcopy import versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
-from tapkit.classroom.witness import versions
 from tapkit.exercises.record import Entry, read_line
 
 LARGEST = 8 * 2**20
@@ -97,7 +97,7 @@ class Evidence:
 def gather(folder: Path, book: Book, copies: Path | None = None) -> Evidence:
     """Everything below a folder that is a record (*.jsonl) of the class.
 
-    With `copies` (see `witness`) a record that was rewritten is told, and its older lines are read from the copy.
+    With `copies` (see `recordcopy`) a record that was rewritten is told, and its older lines are read from the copy.
 
     Raises ValueError where the folder cannot be read.
     """
@@ -123,7 +123,7 @@ def gather(folder: Path, book: Book, copies: Path | None = None) -> Evidence:
 
 
 def _copy_of(owner: str, copies: Path | None) -> bytes:
-    """What the hub's witness first saw of a learner's record, where it kept a copy."""
+    """What the hub first saw of a learner's record, where it kept a copy."""
     have = versions(owner, copies) if owner and copies is not None else []
     return read_untrusted(have[0], LARGEST) if have else b""
 

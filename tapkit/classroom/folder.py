@@ -7,7 +7,7 @@ learners/   one folder for each learner                   the learner writes, in
 room/       questions to the room, and their answers      instructors write, everyone reads;
                                                           an answer is its learner's own
 key/        class seed, keys of the sheets                instructors alone
-marks/      marking, and the witness of the records       instructors alone
+marks/      marking, and the append-only copies       instructors alone
 instructors/ one folder for each instructor               that instructor alone
 """
 
@@ -120,12 +120,6 @@ def read_untrusted(path: Path, limit: int) -> bytes:
     finally:
         os.close(handle)
     return data[:limit]
-
-
-def lay_out(folder: ClassFolder) -> None:
-    """Make the class folder for one's own account alone, without accounts: a shared network folder."""
-    for path in (folder.originals, folder.room / "answers", folder.key, folder.marks):
-        path.mkdir(parents=True, exist_ok=True)
 
 
 def guard(folder: ClassFolder, group_of: Callable[[str], int]) -> None:

@@ -16,7 +16,7 @@ from tapkit.classroom import folder as places
 from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
-from tapkit.classroom.passwords import Passwords
+from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.roster import Roster, plain_id, read_roster
 from tapkit.classroom.seeds import class_code, learner_seed
 from tapkit.classroom.slips import PasswordSlip, slips_page
@@ -102,7 +102,7 @@ def issue(settings: HubSettings, roster: Roster, *, again: list[str] = ()) -> Pa
     for id in wanted:
         if id not in everyone:
             raise ValueError(f"nobody in this class has the id {id!r}; the roster has {', '.join(everyone[:8])} …")
-    store = Passwords(settings.folder.hub / "passwords.json")
+    store = PasswordFile(settings.folder.hub / "passwords.json")
     made = store.issue(wanted, again=True) if wanted else store.issue(everyone)
     if not made:
         return None

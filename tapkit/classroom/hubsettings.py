@@ -47,7 +47,7 @@ class HubSettings:
 
 def config_text(settings: HubSettings) -> str:
     """The text of `jupyterhub_config.py`."""
-    parts = [_HEAD, _network(settings), _people(settings), _desks(settings), _culling(settings), _TAIL]
+    parts = [_HEAD, _network(settings), _people(settings), _servers(settings), _culling(settings), _TAIL]
     return "\n".join(parts)
 
 
@@ -74,7 +74,7 @@ def _network(s: HubSettings) -> str:
 def _people(s: HubSettings) -> str:
     return "# Who may sign in, and as what.\n" + _assign(
         {
-            "JupyterHub.authenticator_class": "tapkit.classroom.signin.ClassAuthenticator",
+            "JupyterHub.authenticator_class": "tapkit.classroom.authenticator.ClassAuthenticator",
             "ClassAuthenticator.password_file": str(s.folder.hub / "passwords.json"),
             "Authenticator.allowed_users": sorted({*s.learners, *s.instructors}),
             "Authenticator.delete_invalid_users": True,
@@ -98,16 +98,16 @@ def _people(s: HubSettings) -> str:
     )
 
 
-def _desks(s: HubSettings) -> str:
+def _servers(s: HubSettings) -> str:
     return "# What everyone gets.\n" + _assign(
         {
-            "JupyterHub.spawner_class": "tapkit.classroom.desk.DeskSpawner",
-            "DeskSpawner.class_folder": str(s.folder.root),
-            "DeskSpawner.accounts": dict(s.accounts),
-            "DeskSpawner.instructors": sorted(s.instructors),
-            "DeskSpawner.seeds": dict(s.seeds),
-            "DeskSpawner.class_code": s.code,
-            "Spawner.cmd": [s.python, "-m", "tapkit.classroom.seat"],
+            "JupyterHub.spawner_class": "tapkit.classroom.spawner.ClassSpawner",
+            "ClassSpawner.class_folder": str(s.folder.root),
+            "ClassSpawner.accounts": dict(s.accounts),
+            "ClassSpawner.instructors": sorted(s.instructors),
+            "ClassSpawner.seeds": dict(s.seeds),
+            "ClassSpawner.class_code": s.code,
+            "Spawner.cmd": [s.python, "-m", "tapkit.classroom.singleuser"],
             "Spawner.environment": {"TAPKIT_IDLE": str(s.idle)},
             "Spawner.mem_limit": s.memory,
             "Spawner.disable_user_config": True,
@@ -122,12 +122,18 @@ def _desks(s: HubSettings) -> str:
 
 def _culling(s: HubSettings) -> str:
     command = [s.python, "-m", "jupyterhub_idle_culler", f"--timeout={s.idle}", "--cull-every=60"]
-    look = [s.python, "-m", "tapkit.classroom.witness", str(s.folder.root / "learners"), str(s.folder.marks / COPIES)]
-    witness = {"name": "witness", "command": look, "user": s.accounts[s.instructors[0]], "cwd": str(s.folder.marks)}
+    look = [
+        s.python,
+        "-m",
+        "tapkit.classroom.recordcopy",
+        str(s.folder.root / "learners"),
+        str(s.folder.marks / COPIES),
+    ]
+    copying = {"name": "record-copy", "command": look, "user": s.accounts[s.instructors[0]], "cwd": str(s.folder.marks)}
     return (
         "# Servers that nobody has used for a while are stopped; nothing of a learner's is lost by it.\n"
-        "# The witness keeps a copy of the records that no learner can reach, under an instructor's account.\n"
-    ) + _assign({"JupyterHub.services": [{"name": "culler", "command": command, "user": PROXY}, witness]})
+        "# A service keeps a copy of the records that no learner can reach, under an instructor's account.\n"
+    ) + _assign({"JupyterHub.services": [{"name": "culler", "command": command, "user": PROXY}, copying]})
 
 
 _HEAD = '''"""Written by `tapkit hub` at every start. Put changes of your own in local_config.py beside this file."""

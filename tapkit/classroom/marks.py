@@ -13,7 +13,6 @@ from tapkit.classroom.gradebook import details, gradebook, problem_list
 from tapkit.classroom.marking import COUNTED, Marks, mark
 from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
-from tapkit.classroom.progress import watched
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import read_roster
 
@@ -62,8 +61,7 @@ def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     book = Book(roster, arguments.seed, tuple(e.name for e in exercises), any_seed=arguments.any_seed)
     found = gather(arguments.records, book, copies=arguments.copies)
     gather_typed(arguments.records, book, found)
-    given = watched(found.given, len(found.given), "answers")
-    return mark(roster, exercises, given, found.problems, count=arguments.count, elsewhere=found.elsewhere)
+    return mark(roster, exercises, found.given, found.problems, count=arguments.count, elsewhere=found.elsewhere)
 
 
 def write(marks: Marks, out: Path, title: str) -> Path:

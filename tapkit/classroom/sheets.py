@@ -9,7 +9,6 @@ from pathlib import Path
 from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
-from tapkit.classroom.progress import watched
 from tapkit.classroom.questions import MOST, exercise_set, questions_for
 from tapkit.classroom.roster import Learner, read_roster
 from tapkit.classroom.seeds import learner_seed, sheet_code
@@ -66,7 +65,7 @@ def write(out: Path, sheets: list[LearnerSheet], *, title: str, seed: str, paper
     _keep_other_sets(out, sheets)
     (out / "sheets").mkdir(parents=True, exist_ok=True)
     (out / "key").mkdir(mode=0o700, exist_ok=True)
-    for one in watched(sheets, len(sheets), "sheets"):
+    for one in sheets:
         page = sheet_page(one, title=title, paper=paper)
         write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
     write_safely(out / "key" / "key.html", key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)

@@ -29,7 +29,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from tapkit.exercises.exercise import Question
-from tapkit.exercises.filelock import StillLocked, locked
+from tapkit.filelock import StillLocked, locked
 
 VERSION = 1
 MAX_LINE = 8000

@@ -16,6 +16,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import IO, NamedTuple
 
+from tapkit.filelock import take_now
+
 FOLDER = "tapkit-workbooks"
 """Name of the folder in the learner's home."""
 
@@ -189,7 +191,7 @@ def free_folder(folder: Path | None) -> tuple[Path, IO[bytes], str | None]:
             lock = open(candidate / STATE / LOCK, "a+b")  # noqa: SIM115 - held until the process ends
         except OSError as error:
             raise ValueError(_why(candidate, error)) from None
-        if _locked(lock):
+        if take_now(lock.fileno()):
             other = candidate != wanted
             return candidate, lock, f"{wanted} is open already, so this one works in {candidate}." if other else None
         lock.close()
@@ -200,24 +202,3 @@ def _numbered(folder: Path) -> Iterator[Path]:
     yield folder
     for count in range(2, 100):
         yield folder.with_name(f"{folder.name}-{count}")
-
-
-def _locked(file: IO[bytes]) -> bool:
-    """Take the lock on an open file; the system lets go of it when the process ends, however it ends."""
-    try:
-        if os.name == "nt":
-            import msvcrt
-
-            file.seek(0)
-            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError as error:
-        return error.errno not in BUSY
-    return True
-
-
-BUSY = {11, 13, 35, 36}
-"""EAGAIN, EACCES, EDEADLK: somebody has it. Anything else means a file system without locks: go on."""

@@ -162,7 +162,7 @@ def _command(number: int) -> str:
 
 def _is_child(process: psutil.Process, hub: int) -> bool:
     try:
-        return process.ppid() == hub and "tapkit.classroom.seat" not in process.cmdline()
+        return process.ppid() == hub and "tapkit.classroom.singleuser" not in process.cmdline()
     except psutil.Error:
         return False
 

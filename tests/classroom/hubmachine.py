@@ -110,7 +110,7 @@ class Machine:
     def slips(self, page: str = "slips.html") -> dict[str, str]:
         """First-use password by id, as printed."""
         text = (self.folder / "hub" / page).read_text(encoding="utf-8")
-        return dict(re.findall(r"<code>([^<]+)</code></dd><dt>First password</dt><dd><code>([^<]+)</code>", text))
+        return dict(re.findall(r"<code>([^<]+)</code></dd>\s*<dt>First password</dt><dd><code>([^<]+)</code>", text))
 
     def password(self, id: str) -> str:
         """The password this person has chosen, or will choose at the first sign-in."""

@@ -1,4 +1,4 @@
-"""Seats as a cluster would give them, on one machine: the volumes of a pod as mounts that only its server sees.
+"""Servers as a cluster would give them, on one machine: the volumes of a pod as mounts that only its server sees.
 
 `PodSpawner` stands in for KubeSpawner in a real hub; it does what a pod's `volumeMounts` and `runAsUser` ask for.
 """
@@ -17,7 +17,7 @@ USER = 1000
 
 
 class PodSpawner(LocalProcessSpawner):
-    """Starts the seat with the mounts that a hook has set, and nothing else of the volume."""
+    """Starts the server with the mounts that a hook has set, and nothing else of the volume."""
 
     volumes = List()
     volume_mounts = List()

@@ -1,4 +1,4 @@
-"""`tapkit hub` without starting anything: what it refuses, what it writes, passwords, fences, certificates."""
+"""`tapkit hub` without starting anything: what it refuses, what it writes, passwords, control groups, certificates."""
 
 import argparse
 import ssl
@@ -6,10 +6,11 @@ import sys
 
 import pytest
 
-from tapkit.classroom import accounts, fence, hub
+from tapkit.classroom import accounts, controlgroup, hub
+from tapkit.classroom.certificate import self_signed
 from tapkit.classroom.folder import ClassFolder, read_untrusted, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
-from tapkit.classroom.passwords import Passwords, RefusedError, first_use_password
+from tapkit.classroom.passwordfile import PasswordFile, RefusedError, first_use_password
 from tapkit.classroom.roster import roster_from
 from tapkit.classroom.seeds import LARGEST, derive, learner_seed
 from tapkit.classroom.slips import PasswordSlip, slips_page
@@ -102,7 +103,7 @@ def test_the_configuration_is_python_and_holds_no_class_seed(tmp_path):
 
 @pytest.fixture
 def store(tmp_path):
-    return Passwords(tmp_path / "passwords.json")
+    return PasswordFile(tmp_path / "passwords.json")
 
 
 def test_a_first_use_password_is_replaced_by_ones_own(store):
@@ -138,7 +139,7 @@ def test_slips_are_escaped():
     assert "abcd-efgh-jkmn" in page
 
 
-# --- seeds, fences, files ------------------------------------------------------------------------------
+# --- seeds, control groups, files ------------------------------------------------------------------------------
 
 
 def test_seeds_follow_from_the_class_seed_and_from_nothing_else():
@@ -153,19 +154,15 @@ def test_a_fence_in_both_versions_of_control_groups(tmp_path):
     (two / "tapkit").mkdir(parents=True)
     (two / "cgroup.controllers").write_text("cpu memory pids")
     (one / "memory").mkdir(parents=True)
-    assert fence.build("tapkit001", memory=300, root=two) == [two / "tapkit/tapkit001/cgroup.procs"]
+    assert controlgroup.build("tapkit001", memory=300, root=two) == [two / "tapkit/tapkit001/cgroup.procs"]
     assert (two / "tapkit/tapkit001/memory.max").read_text() == "300"
-    assert fence.build("tapkit001", memory=300, root=one) == [one / "memory/tapkit/tapkit001/cgroup.procs"]
-    assert fence.build("tapkit001", memory=None, root=one) == []
-    (one / "memory/tapkit/tapkit001/memory.usage_in_bytes").write_text("123\n")
-    assert fence.in_use("tapkit001", root=one) == 123
-    assert fence.build("tapkit001", memory=300, root=tmp_path / "missing") == []
+    assert controlgroup.build("tapkit001", memory=300, root=one) == [one / "memory/tapkit/tapkit001/cgroup.procs"]
+    assert controlgroup.build("tapkit001", memory=None, root=one) == []
+    assert controlgroup.build("tapkit001", memory=300, root=tmp_path / "missing") == []
 
 
 def test_a_self_signed_certificate_serves_tls(tmp_path):
-    certificate = pytest.importorskip("tapkit.classroom.certificate")
-    pytest.importorskip("cryptography")
-    cert, key = certificate.self_signed("192.168.1.20")
+    cert, key = self_signed("192.168.1.20")
     (tmp_path / "c.pem").write_text(cert)
     (tmp_path / "k.pem").write_text(key)
     server = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)

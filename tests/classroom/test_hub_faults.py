@@ -91,8 +91,8 @@ def test_a_killed_kernel_loses_nothing_and_comes_back(machine, kai, kernel):
 
 def test_a_killed_server_comes_back_with_everything(machine, kai, kernel):
     assert saved(kernel, "before").startswith("True")
-    seat = next(n for n in machine.processes("kai") if "tapkit.classroom." in " ".join(psutil.Process(n).cmdline()))
-    os.kill(seat, signal.SIGKILL)
+    server = next(n for n in machine.processes("kai") if "tapkit.classroom." in " ".join(psutil.Process(n).cmdline()))
+    os.kill(server, signal.SIGKILL)
     end = time.monotonic() + 90
     while kai.web.get(f"{kai.home}/lab", timeout=30).url.startswith(kai.home) and time.monotonic() < end:
         time.sleep(0.5)

@@ -286,13 +286,13 @@ def test_a_sign_in_is_sent_to_ones_own_server_and_to_no_other(people):
         assert paths == [f"/user/{name}/"]
 
 
-def test_servers_are_forked_from_one_warm_process_and_do_without_it(machine, people):
-    servers = [p for p in map(psutil.Process, machine.processes()) if "tapkit.classroom.warm" in p.cmdline()]
+def test_servers_are_forked_from_one_process_and_do_without_it(machine, people):
+    servers = [p for p in map(psutil.Process, machine.processes()) if "tapkit.classroom.prefork" in p.cmdline()]
     memory = [server.memory_full_info() for server in servers]
     assert max(m.uss / m.rss for m in memory) < 0.5, "more than half of each server is shared"
-    warm = {server.ppid() for server in servers}
-    assert len(warm) == 1
-    first = psutil.Process(warm.pop())
+    parents = {server.ppid() for server in servers}
+    assert len(parents) == 1
+    first = psutil.Process(parents.pop())
     assert first.username() == "root"
     assert not [k for k in first.environ() if "TOKEN" in k or k.startswith(("JUPYTERHUB", "CONFIGPROXY"))]
     first.kill()

@@ -1,5 +1,5 @@
 """The guide's part on Kubernetes, as far as it can be tried without a cluster: its values are read from the page, its
-hook is run, KubeSpawner writes the pods, and a seat with the mounts of such a pod is worked at and marked."""
+hook is run, KubeSpawner writes the pods, and a server with the mounts of such a pod is worked at and marked."""
 
 import asyncio
 import contextlib
@@ -92,35 +92,35 @@ async def written(given, hook, user):
 
 def test_a_learners_pod_holds_the_own_folders_and_nothing_of_others(values, hook):
     spec = pod(values, hook, "kai")
-    seat = spec["containers"][0]
-    mounts = {m["mount_path"]: (m["sub_path"], bool(m["read_only"])) for m in seat["volume_mounts"]}
+    server = spec["containers"][0]
+    mounts = {m["mount_path"]: (m["sub_path"], bool(m["read_only"])) for m in server["volume_mounts"]}
     assert mounts == {
-        "/srv/seat": ("learners/kai", False),
+        "/srv/tapkit": ("learners/kai", False),
         "/class/room": ("room", True),
         "/class/room/answers": (None, False),
         "/class/room/answers/kai": ("room/answers/kai", False),
     }
     kinds = {v["name"]: [k for k, held in v.items() if held is not None and k != "name"] for v in spec["volumes"]}
-    hiding = next(m for m in seat["volume_mounts"] if m["mount_path"] == "/class/room/answers")
+    hiding = next(m for m in server["volume_mounts"] if m["mount_path"] == "/class/room/answers")
     assert kinds[hiding["name"]] == ["empty_dir"]
-    env = {e["name"]: e["value"] for e in seat["env"]}
+    env = {e["name"]: e["value"] for e in server["env"]}
     assert env["TAPKIT_SEED"] == str(seeds.learner_seed(SEED, "kai"))
     assert env["TAPKIT_CLASS_NAME"] == seeds.class_code(SEED)
     assert SEED not in str(spec)
-    assert seat["args"] == ["python", "-m", "tapkit.classroom.seat"]
-    assert seat["security_context"]["runAsUser"] == podlike.USER
-    assert seat["resources"]["limits"]["memory"] == 2**30
+    assert server["args"] == ["python", "-m", "tapkit.classroom.singleuser"]
+    assert server["security_context"]["runAsUser"] == podlike.USER
+    assert server["resources"]["limits"]["memory"] == 2**30
 
 
 def test_an_instructors_pod_holds_the_class(values, hook):
-    seat = pod(values, hook, "teacher")["containers"][0]
-    assert {m["mount_path"]: m["sub_path"] for m in seat["volume_mounts"]} == {"/class": None}
-    env = {e["name"]: e["value"] for e in seat["env"]}
+    server = pod(values, hook, "teacher")["containers"][0]
+    assert {m["mount_path"]: m["sub_path"] for m in server["volume_mounts"]} == {"/class": None}
+    env = {e["name"]: e["value"] for e in server["env"]}
     assert "TAPKIT_LEARNER" not in env
     assert env["HOME"] == "/class/instructors/teacher"
 
 
-# --- seats with such mounts, in a real hub ------------------------------------------------------------------
+# --- servers with such mounts, in a real hub ------------------------------------------------------------------
 
 CONFIG = """
 import sys
@@ -247,7 +247,7 @@ print(done.stdout, done.stderr)
 """
 
 
-def test_a_seat_with_a_pods_mounts_is_worked_at_and_marked(cluster):
+def test_a_server_with_a_pods_mounts_is_worked_at_and_marked(cluster):
     kai, kernel = at_work("kai")
     names = {c["name"] for c in kai.read("").json()["content"]}
     assert "03-the-load-on-each-tooth.ipynb" in names

@@ -10,12 +10,11 @@ from classrecords import as_learner, later_question, write_class
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapkit.classroom import witness
+from tapkit.classroom import recordcopy
 from tapkit.classroom.evidence import Book, gather
 from tapkit.classroom.gradebook import gradebook, safe_cell
 from tapkit.classroom.marking import mark
 from tapkit.classroom.markspage import marks_page
-from tapkit.classroom.progress import watched
 from tapkit.classroom.questions import exercise_set, questions_for
 from tapkit.classroom.roster import roster_from
 from tapkit.classroom.seeds import class_code
@@ -287,7 +286,7 @@ def test_whatever_is_done_to_a_record_the_others_are_marked(tmp_path_factory, da
     assert len([g for g in found.given if g.learner == "kai"]) <= content.count(b"\n") + 1
 
 
-# --- the witness --------------------------------------------------------------------------------------------
+# --- the append-only copy -----------------------------------------------------------------------------------------
 
 
 def test_a_record_rewritten_with_care_is_found_by_the_copy(records, book, roster, tmp_path):
@@ -299,7 +298,7 @@ def test_a_record_rewritten_with_care_is_found_by_the_copy(records, book, roster
         record = Record(path)
         record.add(own["chamfer-length"], "999")
         record.add(own["minor-diameter"], "999")
-        assert witness.look(records, copies) == 3
+        assert recordcopy.look(records, copies) == 3
         path.unlink()
         record.add(own["chamfer-length"], own["chamfer-length"].right_text)
         record.add(own["minor-diameter"], own["minor-diameter"].right_text)
@@ -314,8 +313,8 @@ def test_a_record_rewritten_with_care_is_found_by_the_copy(records, book, roster
         (1, "was put in place of a line written befor"),
         (2, "was put in place of a line written befor"),
     ]
-    assert witness.look(records, copies) == 1
-    assert [p.name for p in witness.versions("kai", copies)] == ["kai.jsonl", "kai.2.jsonl"]
+    assert recordcopy.look(records, copies) == 1
+    assert [p.name for p in recordcopy.versions("kai", copies)] == ["kai.jsonl", "kai.2.jsonl"]
 
 
 def test_a_copy_grows_with_its_record_and_takes_no_half_line(records, tmp_path):
@@ -323,17 +322,17 @@ def test_a_copy_grows_with_its_record_and_takes_no_half_line(records, tmp_path):
     path = record_of(records, "kai")
     whole = path.read_bytes()
     path.write_bytes(whole[:-10])
-    witness.look(records, copies)
+    recordcopy.look(records, copies)
     assert whole.startswith((copies / "kai.jsonl").read_bytes())
     path.write_bytes(whole)
-    witness.look(records, copies)
+    recordcopy.look(records, copies)
     assert (copies / "kai.jsonl").read_bytes() == whole
-    assert witness.look(records, copies) == 0
+    assert recordcopy.look(records, copies) == 0
 
 
 def test_a_deleted_record_is_marked_from_the_copy(records, book, tmp_path):
     copies = tmp_path / "copies"
-    witness.look(records, copies)
+    recordcopy.look(records, copies)
     path = record_of(records, "kai")
     count = len(lines_of(path))
     path.write_bytes(b"")
@@ -484,16 +483,3 @@ def test_ten_thousand_answers_in_ten_seconds(tmp_path, monkeypatch, capsys):
     assert len(page) > 10_000
     assert len(table.splitlines()) == 301
     assert took < 10
-
-
-def test_the_progress_bar_shows_on_a_terminal_alone():
-    class Terminal(io.StringIO):
-        def isatty(self):
-            return True
-
-    shown, silent = Terminal(), io.StringIO()
-    assert (
-        list(watched(range(5), 5, "answers", shown)) == list(watched(range(5), 5, "answers", silent)) == list(range(5))
-    )
-    assert shown.getvalue().endswith("█ 5 of 5 answers\n")
-    assert silent.getvalue() == ""

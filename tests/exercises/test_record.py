@@ -13,7 +13,8 @@ import types
 
 import pytest
 
-from tapkit.exercises import filelock, record
+from tapkit import filelock
+from tapkit.exercises import record
 from tapkit.exercises.bank import exercise
 from tapkit.exercises.record import Record, parse, read
 

@@ -1,4 +1,4 @@
-"""A fence of the Linux kernel around all processes of one account: how much memory they may hold together.
+"""A control group of the Linux kernel around all processes of one account: how much memory they may hold together.
 
 Control groups in version 2 or version 1, whichever the machine has; where neither can be written (in some
 containers), only the limit on each single process remains.
@@ -26,22 +26,14 @@ def build(account: str, *, memory: int | None, root: Path = GROUPS) -> list[Path
     return []
 
 
-def enter(fences: list[Path]) -> None:
+def enter(files: list[Path]) -> None:
     """Move the calling process into the groups; called in the child, as root, before it changes its account."""
-    for file in fences:
+    for file in files:
         handle = os.open(file, os.O_WRONLY)
         try:
             os.write(handle, str(os.getpid()).encode())
         finally:
             os.close(handle)
-
-
-def in_use(account: str, root: Path = GROUPS) -> int | None:
-    """Bytes held by the account's processes and their files in memory, or None where nothing is fenced."""
-    for file in (root / NAME / account / "memory.current", root / "memory" / NAME / account / "memory.usage_in_bytes"):
-        with contextlib.suppress(OSError, ValueError):
-            return int(file.read_text())
-    return None
 
 
 def _is_two(root: Path) -> bool:

@@ -1,4 +1,4 @@
-"""The warm process loads what every server comes to load, and nothing that must be loaded by each for itself."""
+"""The pre-fork server loads what every server comes to load, and nothing that must be loaded by each for itself."""
 
 import os
 import subprocess
@@ -6,15 +6,15 @@ import sys
 
 import pytest
 
-from tapkit.classroom.warm import CONSTANT
+from tapkit.classroom.prefork import CONSTANT
 
 pytest.importorskip("jupyterhub")
 
 LOAD = """
 import os, sys
-from tapkit.classroom import warm
-warm._load()
-print(*(name for name in (*warm.SHARED, "jupyter_server.services.contents.handlers") if name not in sys.modules))
+from tapkit.classroom import prefork
+prefork._load()
+print(*(name for name in (*prefork.SHARED, "jupyter_server.services.contents.handlers") if name not in sys.modules))
 print(*(name for name in sys.modules if name.split(".")[0] == "jupyterhub"))
 """
 

@@ -1,8 +1,8 @@
-"""A witness of the records: a copy of each, kept by the hub where no learner can reach it, that only grows.
+"""Append-only copies of the records, kept by the hub where no learner can reach them.
 
 A record's own sums find damage and careless edits. Somebody who rewrites the whole file with care is found by
 the copy: it holds what was written when it was written. Run by the hub under an instructor's account, as
-`python -m tapkit.classroom.witness LEARNERS COPIES`.
+`python -m tapkit.classroom.recordcopy LEARNERS COPIES`.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def main(learners: str, copies: str) -> None:
         try:
             look(Path(learners), Path(copies))
         except OSError as error:
-            print(f"the witness could not look: {error}", file=sys.stderr, flush=True)
+            print(f"the records could not be copied: {error}", file=sys.stderr, flush=True)
         time.sleep(EVERY)
 
 

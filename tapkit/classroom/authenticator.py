@@ -14,7 +14,7 @@ from jupyterhub.auth import Authenticator
 from tornado import web
 from traitlets import Unicode
 
-from tapkit.classroom.passwords import Passwords, RefusedError
+from tapkit.classroom.passwordfile import PasswordFile, RefusedError
 from tapkit.classroom.roster import plain_id
 
 SLOWEST = 8.0
@@ -47,7 +47,7 @@ class ClassAuthenticator(Authenticator):
     async def _try(self, id: str, data: dict[str, str]) -> str | None:
         typed = [data.get(key, "") for key in ("password", "chosen", "repeated")]
         try:
-            right = await asyncio.to_thread(Passwords(Path(self.password_file)).check, id, *typed)
+            right = await asyncio.to_thread(PasswordFile(Path(self.password_file)).check, id, *typed)
         except RefusedError as refused:
             self._wrong.pop(id, None)
             raise web.HTTPError(403, str(refused), reason="Forbidden") from None

@@ -1,6 +1,6 @@
 """The server of one learner under the hub: JupyterLab on a copy of the workbooks, as lean as it can be.
 
-Started by the hub as `python -m tapkit.classroom.seat`, under the learner's own account. Copies and settings
+Started by the hub as `python -m tapkit.classroom.singleuser`, under the learner's own account. Copies and settings
 are those of `tapkit open`.
 """
 
@@ -22,7 +22,7 @@ THREADS = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THR
 LEAN = {"MALLOC_ARENA_MAX": "1", "PYTHONDONTWRITEBYTECODE": "1"}
 
 
-class SeatContents(LiveContents):
+class OwnContents(LiveContents):
     """Workbooks made live on opening, but never one that somebody else may have written."""
 
     async def make_live(self, path: str) -> None:
@@ -46,7 +46,7 @@ def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> 
         "terminals_enabled": instructor,
         "allow_root": False,
         "log_level": "WARN",
-        "contents_manager_class": SeatContents,
+        "contents_manager_class": OwnContents,
     }
     config["LabApp"] |= {
         "user_settings_dir": str(state / "jupyter" / "settings"),

@@ -1,4 +1,4 @@
-"""A desk for everyone who signs in to the hub: a server under an account of their own, within limits.
+"""A server for everyone who signs in to the hub: under an account of their own, within limits.
 
 Loaded by the hub from its configuration; nothing else imports it.
 """
@@ -19,20 +19,20 @@ from jupyterhub.spawner import LocalProcessSpawner
 from jupyterhub.utils import random_port
 from traitlets import Dict, Integer, Set, Unicode
 
-from tapkit.classroom import fence, warm
+from tapkit.classroom import controlgroup, prefork
 from tapkit.classroom.folder import ClassFolder
 
 RUN = Path("/run/tapkit")
 """Sockets and connection files of running kernels, one folder for each account, gone after a restart."""
 
 
-class DeskSpawner(LocalProcessSpawner):
-    """Starts `tapkit.classroom.seat` for a learner or an instructor."""
+class ClassSpawner(LocalProcessSpawner):
+    """Starts `tapkit.classroom.singleuser` for a learner or an instructor."""
 
     class_folder = Unicode(config=True, help="The class folder.")
     accounts = Dict(config=True, help="Linux account of each id.")
     instructors = Set(config=True, help="Ids of the instructors.")
-    seeds = Dict(config=True, help="Seed of each learner; the class seed itself never reaches a desk.")
+    seeds = Dict(config=True, help="Seed of each learner; the class seed itself never reaches a server.")
     class_code = Unicode(config=True, help="Code that the records of this class carry.")
     born = Unicode(help="When the server's process was started.")
     processes = Integer(256, config=True, help="Most processes and threads of one learner.")
@@ -53,7 +53,7 @@ class DeskSpawner(LocalProcessSpawner):
         return places.instructor(self.user.name) if self.is_instructor else places.learner(self.user.name)
 
     def place(self) -> dict[str, Any]:
-        """Account, limits and folder of the server, for `warm.take_place`."""
+        """Account, limits and folder of the server, for `prefork.take_place`."""
         account = pwd.getpwnam(self.account)
         limits = {
             resource.RLIMIT_DATA: self.mem_limit,
@@ -67,14 +67,14 @@ class DeskSpawner(LocalProcessSpawner):
             "groups": os.getgrouplist(self.account, account.pw_gid),
             "umask": 0o002 if self.is_instructor else 0o027,
             "home": str(self.home),
-            "fences": [str(p) for p in fence.build(self.account, memory=self.mem_limit)],
+            "control_groups": [str(p) for p in controlgroup.build(self.account, memory=self.mem_limit)],
             "limits": [(which, most) for which, most in limits.items() if most is not None],
         }
 
     def make_preexec_fn(self, name: str) -> Callable[[], None]:
-        """The same for a server that is started on its own, where the warm process cannot be used."""
+        """The same for a server that is started on its own, where the pre-fork server cannot be used."""
         place = self.place()
-        return lambda: warm.take_place(place)
+        return lambda: prefork.take_place(place)
 
     def user_env(self, env: dict[str, str]) -> dict[str, str]:
         """Environment of the server: its account, its folder, its place in the class."""
@@ -109,35 +109,35 @@ class DeskSpawner(LocalProcessSpawner):
         return place
 
     async def start(self) -> Any:
-        """Fork the server from the warm process, or start it on its own; its log lies out of a learner's reach."""
+        """Fork the server from the pre-fork server, or start it on its own; its log lies out of a learner's reach."""
         logs = ClassFolder(Path(self.class_folder)).hub / "logs"
         logs.mkdir(mode=0o700, exist_ok=True)
         with open(logs / f"{self.user.name}.log", "ab") as log:
             try:
                 return await self._fork(log.fileno())
             except (OSError, ValueError) as error:
-                self.log.warning("no server from the warm process (%s); starting one on its own", error)
+                self.log.warning("no server from the pre-fork server (%s); starting one on its own", error)
             self.popen_kwargs = dict(cwd=str(self.home), stdout=log, stderr=log)
             started = await super().start()
             self.born = born(self.pid)
             return started
 
     async def _fork(self, log: int) -> tuple[str, int]:
-        """A server forked from the warm process: where it listens."""
-        socket = await asyncio.to_thread(self._warm_socket)
+        """A server forked from the pre-fork server: where it listens."""
+        socket = await asyncio.to_thread(self._prefork_socket)
         self.port = self.port or random_port()
         request = {**self.place(), "env": self.get_env()}
-        self.pid = await asyncio.to_thread(warm.ask, socket, request, log)
+        self.pid = await asyncio.to_thread(prefork.ask, socket, request, log)
         self.proc, self.born = None, born(self.pid)
         return self.ip or "127.0.0.1", self.port
 
-    def _warm_socket(self) -> Path:
-        """The socket of the hub's one warm process, started where it is not running."""
-        place = ClassFolder(Path(self.class_folder)).hub / "warm"
+    def _prefork_socket(self) -> Path:
+        """The socket of the hub's one pre-fork server, started where it is not running."""
+        place = ClassFolder(Path(self.class_folder)).hub / "prefork"
         with _starting:
-            running = _warm.get(place)
+            running = _preforks.get(place)
             if running is None or running.poll() is not None:
-                _warm[place] = running = warm.start(place)
+                _preforks[place] = running = prefork.start(place)
             end = time.monotonic() + 60
             while not place.exists() and running.poll() is None and time.monotonic() < end:
                 time.sleep(0.05)
@@ -161,7 +161,7 @@ class DeskSpawner(LocalProcessSpawner):
         return await super()._signal(sig)
 
 
-_warm: dict[Path, Any] = {}
+_preforks: dict[Path, Any] = {}
 _starting = threading.Lock()
 
 

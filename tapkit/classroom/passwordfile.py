@@ -1,4 +1,4 @@
-"""Passwords of a class: one for the first time, printed on a slip; then one that the learner chooses.
+"""PasswordFile of a class: one for the first time, printed on a slip; then one that the learner chooses.
 
 Only salted scrypt hashes are kept, in one file that root alone reads.
 """
@@ -25,7 +25,7 @@ class RefusedError(ValueError):
     """A sign-in that fails, with the sentence to show."""
 
 
-class Passwords:
+class PasswordFile:
     """The password file of a class. Every change is on disk before it is acknowledged."""
 
     def __init__(self, path: Path) -> None:

@@ -1,4 +1,4 @@
-"""A warm process from which the learners' servers are forked: what they have in common is in memory once.
+"""The pre-fork server: the learners' servers are forked from it, so what they have in common is in memory once.
 
 The hub starts it, with an environment that holds no secret; it loads what every server needs and waits on a socket
 that root alone can reach. For each request it forks; the child takes its limits, its account and its environment, and
@@ -33,8 +33,8 @@ CONSTANT = {
 }
 """Environment that libraries look at while they are loaded."""
 SHARED = (
-    "tapkit.classroom.seat",
-    "tapkit.classroom.fence",
+    "tapkit.classroom.singleuser",
+    "tapkit.classroom.controlgroup",
     "tapkit.launch.live",
     "jupyterlab.labapp",
     "ipykernel.kernelspec",
@@ -62,10 +62,10 @@ LARGEST = 256 * 1024
 
 
 def start(place: Path) -> subprocess.Popen[bytes]:
-    """Start the warm process, listening at `place`; it ends when its standard input is closed."""
+    """Start the pre-fork server, listening at `place`; it ends when its standard input is closed."""
     place.unlink(missing_ok=True)
     keep = {k: v for k, v in os.environ.items() if k in ("PATH", "LANG", "LC_ALL", "VIRTUAL_ENV", "PYTHONPATH")}
-    command = [sys.executable, "-s", "-m", "tapkit.classroom.warm", str(place)]
+    command = [sys.executable, "-s", "-m", "tapkit.classroom.prefork", str(place)]
     return subprocess.Popen(
         command, env={**keep, **CONSTANT}, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, cwd="/"
     )
@@ -79,11 +79,11 @@ def ask(place: Path, request: dict[str, Any], log: int, *, seconds: float = 60.0
         socket.send_fds(line, [json.dumps(request).encode()], [log])
         answer = line.recv(64)
     if not answer:
-        raise OSError("the warm process gave no answer")
+        raise OSError("the pre-fork server gave no answer")
     return int(answer)
 
 
-# --- the warm process --------------------------------------------------------------------------------------
+# --- the pre-fork server --------------------------------------------------------------------------------------
 
 
 def serve(place: Path) -> None:
@@ -146,9 +146,9 @@ def _become(request: dict[str, Any], log: int) -> None:
         take_place(request)
         os.environ.clear()
         os.environ.update(request["env"])
-        from tapkit.classroom import seat
+        from tapkit.classroom import singleuser
 
-        seat.main()
+        singleuser.main()
         code = 0
     except SystemExit as leaving:
         code = leaving.code if isinstance(leaving.code, int) else 1
@@ -165,10 +165,10 @@ def take_place(request: dict[str, Any]) -> None:
     """Take limits and account for good, as root; nothing of root's is left after it."""
     import resource
 
-    from tapkit.classroom import fence
+    from tapkit.classroom import controlgroup
 
     os.umask(request["umask"])
-    fence.enter([Path(p) for p in request["fences"]])
+    controlgroup.enter([Path(p) for p in request["control_groups"]])
     for which, most in request["limits"]:
         resource.setrlimit(which, (most, most))
     os.setgroups(request["groups"])
