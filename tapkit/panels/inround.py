@@ -1,4 +1,4 @@
-"""The tap in the round: drawn in the browser from the packed skin, turned without the kernel."""
+"""The tap in the round: drawn in the browser from the packed skin, turned without the kernel; the film of its cut."""
 
 from __future__ import annotations
 
@@ -8,15 +8,24 @@ from typing import Any
 import anywidget
 import traitlets
 
+from tapkit import units
+from tapkit.drawing.film import film
 from tapkit.drawing.packed import light, packed
 from tapkit.geometry.tap import Tap
-from tapkit.messages import _, said
+from tapkit.messages import Number, _, said
+from tapkit.operation import Operation
 
+PARTS = ("scene.js", "film.js", "hand.js")
 HOME = {"turn": 0.0, "tilt": 18.0, "zoom": 1.0}
 
 
+def script(*more: str) -> str:
+    """The ES module's parts as one text, to be used in a page of its own or, with "widget.js", by anywidget."""
+    return "\n".join((Path(__file__).parent / "round" / part).read_text("utf-8") for part in (*PARTS, *more))
+
+
 def words(name: Any, system: str = "metric") -> dict[str, str]:
-    """What stands on the view and is read out; `name` says what it shows."""
+    """What stands on the view and is read out; `name` says what it shows. Braces are filled in by the browser."""
     texts = {
         "name": name,
         "kind": _("tap to turn: arrow keys turn it, plus and minus come closer, n and p go from tooth to tooth"),
@@ -27,13 +36,40 @@ def words(name: Any, system: str = "metric") -> dict[str, str]:
         "cut": _("Cut open"),
         "cutAt": _("Where the tap is cut open"),
         "scale": _("Load on the teeth"),
+        "film": _("Film of the cut"),
+        "play": _("Play"),
+        "stop": _("Stop"),
+        "byTooth": _("One tooth on"),
+        "byTurn": _("One turn on"),
+        "depth": _("Depth of the point"),
         "none": _(
             "This browser cannot draw the tap in the round (WebGL 2 is missing or switched off); "
             "the still picture and its sentence say the same."
         ),
+        "tooth": _("tooth {number}", number="{number}"),
+        "now": _(
+            "{depth} deep, {turns} turns: torque {low} to {high}", **_filled("depth", "turns", "low", "high")
+        ),
+        "full": _(
+            "{depth} deep, {turns} turns: the room for chips is full; from here they jam, and a tap can break at "
+            "any torque",
+            **_filled("depth", "turns"),
+        ),
     }
-    return {key: said(text, system) for key, text in texts.items()} | {
-        "tooth": said(_("tooth {number}", number="{number}"))
+    return {key: said(text, system) for key, text in texts.items()}
+
+
+def _filled(*names: str) -> dict[str, str]:
+    return {name: f"{{{name}}}" for name in names}
+
+
+def shown_units(system: str = "metric") -> dict[str, dict[str, Any]]:
+    """How the film prints lengths and torques: factor from tapkit's unit, unit, decimals and decimal mark."""
+    decimals = {"length": 1 if system == "metric" else 3, "torque": 1 if system == "metric" else 0}
+    mark = said(Number(0.5))[1]
+    return {
+        kind: dict(factor=units.convert(1.0, kind, system), unit=units.unit_label(kind, system), decimals=n, mark=mark)
+        for kind, n in decimals.items()
     }
 
 
@@ -41,7 +77,7 @@ class TapInRound(anywidget.AnyWidget):
     """A tap to turn with mouse, touch or keys. `show` gives it another tap; `view` tells how it is held, `pointed` the
     tooth pointed at (0 for none)."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("widget.js")
 
     vertices = traitlets.Bytes().tag(sync=True)
     about = traitlets.Dict().tag(sync=True)
@@ -50,19 +86,29 @@ class TapInRound(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)
     teeth = traitlets.List().tag(sync=True)
     steps = traitlets.List().tag(sync=True)
+    film = traitlets.Dict().tag(sync=True)
+    levels = traitlets.Bytes().tag(sync=True)
+    units = traitlets.Dict().tag(sync=True)
     view = traitlets.Dict(HOME).tag(sync=True)
     ratio = traitlets.Float(0.8).tag(sync=True)
     pointed = traitlets.Int(0).tag(sync=True)
 
-    def __init__(self, tap: Tap, name: Any = "", **more: Any) -> None:
+    def __init__(self, tap: Tap, name: Any = "", job: Operation | None = None, **more: Any) -> None:
         table, how = light()
         super().__init__(light=table, light_about=how, words=words(name or tap.name), **more)
-        self.show(tap)
+        self.show(tap, job=job)
 
-    def show(self, tap: Tap, name: Any = None, system: str = "metric", **told: Any) -> None:
-        """Another tap, with what is told of its teeth (`teeth`, `steps`)."""
+    def show(
+        self, tap: Tap, name: Any = None, system: str = "metric", job: Operation | None = None, **told: Any
+    ) -> None:
+        """Another tap, with what is told of its teeth (`teeth`, `steps`), and the film of a job it does."""
         made = packed(tap)
         with self.hold_sync():
+            self.units = shown_units(system)
+            if job is not None:
+                found = film(job)
+                self.levels = found.pop("levels")
+                self.film = found
             if name is not None:
                 self.words = words(name, system)
             for key, value in told.items():

@@ -7,12 +7,12 @@ layout(location=0) in vec3 place; layout(location=1) in float edge;
 layout(location=2) in vec3 normal; layout(location=3) in float open_;
 layout(location=4) in vec3 across; layout(location=5) in float tint;
 layout(location=6) in float along; layout(location=7) in uvec2 kind;
-uniform mat3 rot; uniform vec2 half_, jitter; uniform float reach, middle, scale, centre, eye, deep, near_, most;
+uniform mat3 rot; uniform vec3 shift; uniform vec2 half_, jitter; uniform float reach, middle, scale, centre, eye, deep, near_, most;
 out vec3 n; out vec2 b; out vec4 marks; out vec2 at; out float depth, up; flat out uvec2 is;
 out vec3 body;
 void main() {
   vec3 q = place * reach + vec3(0, 0, middle);
-  vec3 c = rot * q;
+  vec3 c = rot * q + shift;
   float w = 1.0 - c.z / eye;
   gl_Position = vec4((c.x * scale + jitter.x * w) / half_.x, (c.y * scale + (jitter.y - centre * scale) * w) / half_.y, -c.z / deep * w, w);
   n = rot * normal; b = (rot * across).xy; body = q;
@@ -83,7 +83,7 @@ void main() { vec2 p = vec2(gl_VertexID == 1 ? 3.0 : -1.0, gl_VertexID == 2 ? 3.
 const BACKDROP = `#version 300 es
 precision highp float;
 in vec2 uv; out vec4 colour;
-uniform vec2 size; uniform vec4 box; uniform float soft, dots;
+uniform vec2 size; uniform vec4 box; uniform float soft, dots, strength;
 float shadow(vec2 p) {
   vec2 d = abs(p - box.xy) - box.zw;
   float f = length(max(d, 0.0)) + min(max(d.x, d.y), 0.0);
@@ -94,7 +94,7 @@ void main() {
   vec2 rim = clamp((1.0 - abs(q)) / vec2(0.5, 0.3), 0.0, 1.0);
   float deep = smoothstep(0.0, 1.0, rim.x) * smoothstep(0.0, 1.0, rim.y) * (0.10 - 0.03 * q.y);
   float fade = smoothstep(0.0, 0.16, 1.0 - uv.y);
-  colour = vec4((1.0 - deep * vec3(1.0, 0.93, 0.86)) * (1.0 - 0.22 * fade * shadow(uv * size - vec2(5.0, -6.0) * dots)), 1.0);
+  colour = vec4((1.0 - deep * vec3(1.0, 0.93, 0.86)) * (1.0 - strength * fade * shadow(uv * size - vec2(5.0, -6.0) * dots)), 1.0);
 }`;
 
 // The outline of what was there before, as a thin line.
@@ -141,24 +141,27 @@ function program(gl, vertex, fragment) {
   return { made, places };
 }
 
-// The camera of the plates (tapkit/drawing/raster.py), for a size in pixels.
-export function camera(about, view, width, height) {
+// The camera of the plates (tapkit/drawing/raster.py), for a size in pixels; `frame` says what must be in the picture
+// along and across the axis, the tap itself where it is not given.
+function camera(about, view, width, height, frame) {
   const rad = Math.PI / 180, side = about.hand === "right" ? -1 : 1;
   const a = side * (view.turn + about.firstTurn) * rad, t = view.tilt * rad;
   const [ca, sa, ct, st] = [Math.cos(a), Math.sin(a), Math.cos(t), Math.sin(t)];
   const rows = [[sa, ca, 0], [st * ca, -st * sa, ct], [ct * ca, -ct * sa, -st]];
-  const length = about.length / view.zoom;
-  const radius = about.outer * Math.abs(st);
-  const low = Math.min(-radius, -about.tip * ct), high = length * ct + radius;
-  const scale = Math.min(((1 - 2 * about.margin) * height) / (high - low), (0.74 * width) / (2 * about.outer));
-  const eye = about.distance * about.length;
+  const length = (frame ? frame.high - frame.low : about.length) / view.zoom;
+  const across = frame ? frame.radius : about.outer;
+  const radius = across * Math.abs(st);
+  const low = frame ? (frame.low / view.zoom) * ct - radius : Math.min(-radius, -about.tip * ct);
+  const high = (frame ? frame.high / view.zoom : length) * ct + radius;
+  const scale = Math.min(((1 - 2 * about.margin) * height) / (high - low), ((frame ? 0.94 : 0.74) * width * (frame ? view.zoom : 1)) / (2 * across));
+  const eye = about.distance * (frame ? frame.high - frame.low : about.length);
   const front = about.outer * Math.abs(ct) + (t < 0 ? Math.min(about.end, length) * -st : 0);
   const project = (p) => {
     const [x, y, z] = rows.map((r) => r[0] * p[0] + r[1] * p[1] + r[2] * p[2]);
     const size = scale / (1 - z / eye);
     return [width / 2 + x * size, height / 2 - (y * size - ((low + high) / 2) * scale), z];
   };
-  return { rows, low, high, scale, eye, front, centre: (low + high) / 2, project, deep: about.end + 4 * about.outer };
+  return { rows, low, high, scale, eye, front, centre: (low + high) / 2, project, side, deep: 2 * (about.end + 4 * about.outer + (frame ? frame.high - frame.low : 0)) };
 }
 
 class Scene {
@@ -275,7 +278,7 @@ class Scene {
 
   draw(made, target, jitter, ids) {
     const gl = this.gl, { made: prog, places: u } = this.steel, about = made.about;
-    const dots = this.dots, cam = camera(about, this.view, this.width, this.height);
+    const dots = this.dots, cam = camera(about, this.view, this.width, this.height, this.film && this.film.frame);
     if (ids) this.ground(cam);
     gl.bindFramebuffer(gl.FRAMEBUFFER, target.frame.x);
     gl.viewport(0, 0, this.width, this.height);
@@ -295,7 +298,9 @@ class Scene {
     gl.disable(gl.BLEND);
     (this.cut ? gl.disable : gl.enable).call(gl, gl.CULL_FACE);
     gl.useProgram(prog);
-    gl.uniformMatrix3fv(u.rot, true, cam.rows.flat());
+    const pose = this.film ? this.film.pose(cam) : { rows: cam.rows, shift: [0, 0, 0] };
+    gl.uniformMatrix3fv(u.rot, true, pose.rows.flat());
+    gl.uniform3fv(u.shift, pose.shift);
     gl.uniform2f(u.half_, this.width / 2, this.height / 2);
     gl.uniform2f(u.jitter, jitter[0], jitter[1]);
     const values = { reach: about.reach, middle: about.middle, scale: cam.scale, centre: cam.centre, eye: cam.eye, deep: cam.deep,
@@ -316,6 +321,7 @@ class Scene {
     gl.bindVertexArray(made.array);
     gl.drawElements(gl.TRIANGLES, made.count, gl.UNSIGNED_INT, 0);
     gl.bindVertexArray(null);
+    if (this.film && ids) this.film.draw(cam, jitter);
     return cam;
   }
 
@@ -346,7 +352,7 @@ class Scene {
     gl.drawBuffers([gl.COLOR_ATTACHMENT0]);
     gl.viewport(0, 0, to.width, to.height);
     gl.disable(gl.BLEND);
-    this.fill(this.backdrop, { size: [this.width, this.height], box: [this.width / 2, (low + high) / 2, half * 0.86, (high - low) / 2], soft: [half * 0.45], dots: [this.dots] });
+    this.fill(this.backdrop, { size: [this.width, this.height], box: [this.width / 2, (low + high) / 2, half * 0.86, (high - low) / 2], soft: [half * 0.45], dots: [this.dots], strength: [this.film ? 0 : 0.22] });
   }
 
   show(source) {
@@ -438,250 +444,3 @@ class Scene {
   }
 }
 
-const CSS = `
-.tapkit-round {position: relative; display: block; width: 100%; color: #17202b; font: 14px/1.4 "DejaVu Sans", "Segoe UI", Arial, sans-serif}
-.tapkit-round-view {position: relative; width: 100%; touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
-.tapkit-round-view:active {cursor: grabbing}
-.tapkit-round-view:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
-.tapkit-round canvas {display: block; width: 100%; height: 100%}
-.tapkit-round-label {position: absolute; transform: translate(-50%, -50%); font-size: 13px; pointer-events: none; white-space: nowrap;
-  background: rgba(255,255,255,.86); border: 1px solid #c9d0d8; border-radius: 9px; padding: 0 6px; min-width: 8px; text-align: center; color: #17202b}
-.tapkit-round-label.is-pointed {background: #1f5fa8; color: #fff; border-color: #1f5fa8; font-weight: 600}
-.tapkit-round svg {position: absolute; inset: 0; width: 100%; height: 100%; pointer-events: none}
-.tapkit-round-bar {display: flex; flex-wrap: wrap; gap: 6px; padding: 6px 0 0; align-items: center}
-.tapkit-round-bar button {font: inherit; line-height: 1; padding: 7px 10px; color: #17202b; background: #fff; border: 1px solid #4d5865; border-radius: 4px; cursor: pointer}
-.tapkit-round-bar button[aria-pressed=true] {background: #1f5fa8; color: #fff}
-.tapkit-round-bar button:focus-visible, .tapkit-round-bar input:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
-.tapkit-round-scale {display: flex; align-items: center; gap: 8px; padding-top: 6px; font-size: 13px; flex-wrap: wrap}
-.tapkit-round-scale span {display: inline-flex; align-items: center; gap: 4px}
-.tapkit-round-scale i {display: inline-block; width: 22px; height: 14px; border: 1px solid #17202b}
-.tapkit-round-told {position: absolute; left: 8px; top: 8px; background: rgba(255,255,255,.92); border: 1px solid #c9d0d8; border-radius: 4px; padding: 3px 8px; max-width: 70%; pointer-events: none}
-.tapkit-round-told:empty {display: none}
-.tapkit-round-none {border: 1px solid #c9d0d8; border-radius: 4px; padding: 12px}
-`;
-
-const encode = (x) => Math.round(255 * (x <= 0.0031308 ? 12.92 * x : 1.055 * x ** (1 / 2.4) - 0.055));
-
-function element(name, props = {}, ...children) {
-  const made = Object.assign(document.createElement(name), props);
-  made.append(...children);
-  return made;
-}
-
-// Put a tap in the round into an element.
-//   data: {vertices, about, light, lightAbout, words, teeth, view, ratio}; heard(what, value) is told of moves.
-export function mount(el, data, heard = () => {}) {
-  const words = data.words;
-  const style = element("style", { textContent: CSS });
-  const canvas = element("canvas");
-  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-  const labels = element("div", { ariaHidden: "true" });
-  const told = element("div", { className: "tapkit-round-told" });
-  told.setAttribute("role", "status");
-  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, svg, labels, told);
-  view.setAttribute("role", "application");
-  view.setAttribute("aria-label", words.name);
-  view.setAttribute("aria-roledescription", words.kind);
-  const bar = element("div", { className: "tapkit-round-bar" });
-  const key = element("div", { className: "tapkit-round-scale" });
-  const whole = element("div", { className: "tapkit-round" }, style, view, bar, key);
-  el.append(whole);
-  view.style.aspectRatio = String(data.ratio || 0.8);
-
-  let scene;
-  try {
-    scene = new Scene(canvas, data.light, data.lightAbout);
-  } catch (error) {
-    view.remove();
-    bar.remove();
-    whole.append(element("p", { className: "tapkit-round-none", textContent: words.none }));
-    return { ok: false, why: String(error), update() {}, point() {}, look() {}, end() { whole.remove(); } };
-  }
-  Object.assign(scene.view, data.view || {});
-  let asked = 0, resting = 0, last = null, teeth = [];
-
-  const ask = () => { asked ||= requestAnimationFrame(paint); };
-  const rest = () => {
-    clearTimeout(resting);
-    resting = setTimeout(function more() {
-      const wait = scene.ghostUntil - performance.now();
-      if (scene.before && wait > 0) { resting = setTimeout(more, wait); return; }
-      if (!scene.finer()) resting = setTimeout(more, 0);
-    }, REST);
-  };
-
-  function paint() {
-    asked = 0;
-    const box = view.getBoundingClientRect();
-    if (box.width < 8 || !scene.current) return;
-    const dots = clamp(window.devicePixelRatio || 1, 1, 2);
-    scene.dots = dots;
-    scene.size(Math.round(box.width * dots), Math.round(box.height * dots));
-    const start = performance.now();
-    last = scene.quick();
-    label(dots);
-    scene.busy = performance.now() - start;
-    rest();
-  }
-
-  // Numbers beside the teeth in sight; they stay on their teeth and hide behind the metal.
-  function label(dots) {
-    const about = scene.current.about;
-    const tips = about.teeth.map((t) => [...last.project(t.at), t.number]);
-    const seen = scene.seen(tips, last);
-    const taken = [];
-    const lines = [], made = [];
-    const half = about.outer * last.scale;
-    tips.map((t, i) => [t, i]).filter(([, i]) => seen[i]).sort((p, q) => q[0][1] - p[0][1]).forEach(([[x, y, , number]]) => {
-      const side = x > scene.width / 2 ? 1 : -1;
-      const end = scene.view.tilt > 60 ? clamp(x + (x - scene.width / 2) * 0.18, 12, scene.width - 12) : scene.width / 2 + side * (half + 20 * dots);
-      const up = scene.view.tilt > 60 ? y + (y - scene.height / 2 + last.centre * 0) * 0.18 : y;
-      const spot = [clamp(end, 14 * dots, scene.width - 14 * dots) / dots, clamp(up / dots, 10, scene.height / dots - 10)];
-      if (taken.some(([a, b]) => Math.abs(a - spot[0]) < 24 && Math.abs(b - spot[1]) < 19)) return;
-      taken.push(spot);
-      lines.push(`<line x1="${x / dots}" y1="${y / dots}" x2="${spot[0]}" y2="${spot[1]}" stroke="#4d5865" stroke-width="1"/>`);
-      made.push(element("div", { className: "tapkit-round-label" + (number === scene.pointed ? " is-pointed" : ""), textContent: number, style: `left:${spot[0]}px;top:${spot[1]}px` }));
-    });
-    svg.innerHTML = lines.join("");
-    labels.replaceChildren(...made);
-  }
-
-  function move(change, quiet) {
-    const v = scene.view;
-    v.turn = wrap(change.turn ?? v.turn);
-    v.tilt = clamp(change.tilt ?? v.tilt, -60, 90);
-    v.zoom = clamp(change.zoom ?? v.zoom, 1, 6);
-    ask();
-    if (!quiet) heard("view", { turn: Math.round(v.turn * 10) / 10, tilt: Math.round(v.tilt * 10) / 10, zoom: Math.round(v.zoom * 100) / 100 });
-  }
-
-  function point(number, quiet) {
-    if (number === scene.pointed) return;
-    scene.pointed = number;
-    told.textContent = number ? (teeth.find((t) => t.number === number)?.words ?? words.tooth.replace("{number}", number)) : "";
-    ask();
-    if (!quiet) heard("pointed", number);
-  }
-
-  // --- hands: mouse, touch, wheel, keys ---
-  const fingers = new Map();
-  let spread = 0;
-  const gap = () => { const [a, b] = [...fingers.values()]; return Math.hypot(a.x - b.x, a.y - b.y); };
-  view.addEventListener("pointerdown", (e) => {
-    view.setPointerCapture(e.pointerId);
-    fingers.set(e.pointerId, { x: e.clientX, y: e.clientY });
-    if (fingers.size === 2) spread = gap();
-  });
-  view.addEventListener("pointermove", (e) => {
-    const from = fingers.get(e.pointerId);
-    if (!from) {
-      const box = view.getBoundingClientRect();
-      const under = scene.current && scene.width ? scene.under((e.clientX - box.left) * scene.dots, (e.clientY - box.top) * scene.dots) : { tooth: 0 };
-      point(under.some && under.part < 2 && under.tooth <= (scene.current?.about.teeth.length ?? 0) ? under.tooth : 0);
-      return;
-    }
-    const [dx, dy] = [e.clientX - from.x, e.clientY - from.y];
-    fingers.set(e.pointerId, { x: e.clientX, y: e.clientY });
-    if (fingers.size === 2) {
-      const now = gap();
-      if (spread > 0) move({ zoom: (scene.view.zoom * now) / spread });
-      spread = now;
-    } else move({ turn: scene.view.turn + dx * 0.5 * (scene.current?.about.hand === "left" ? 1 : -1), tilt: scene.view.tilt + dy * 0.35 });
-  });
-  for (const kind of ["pointerup", "pointercancel"]) view.addEventListener(kind, (e) => fingers.delete(e.pointerId));
-  view.addEventListener("pointerleave", () => point(0));
-  view.addEventListener("wheel", (e) => { e.preventDefault(); move({ zoom: scene.view.zoom * Math.exp(-e.deltaY * 0.0015) }); }, { passive: false });
-  view.addEventListener("dblclick", () => move({ ...HOME }));
-  const count = () => scene.current?.about.teeth.length ?? 0;
-  const keys = {
-    ArrowLeft: () => move({ turn: scene.view.turn - 5 }), ArrowRight: () => move({ turn: scene.view.turn + 5 }),
-    ArrowUp: () => move({ tilt: scene.view.tilt - 5 }), ArrowDown: () => move({ tilt: scene.view.tilt + 5 }),
-    "+": () => move({ zoom: scene.view.zoom * 1.15 }), "-": () => move({ zoom: scene.view.zoom / 1.15 }),
-    Home: () => move({ ...HOME }),
-    n: () => point((scene.pointed % count()) + 1), p: () => point(((scene.pointed + count() - 2) % count()) + 1),
-    Escape: () => point(0),
-  };
-  keys["="] = keys["+"];
-  view.addEventListener("keydown", (e) => {
-    const act = keys[e.key];
-    if (!act || e.ctrlKey || e.metaKey || e.altKey) return;
-    e.preventDefault();
-    e.stopPropagation();
-    act();
-  });
-
-  for (const [name, to] of Object.entries(VIEWS)) {
-    const button = element("button", { type: "button", textContent: words[name], title: words[name + "Help"] || "" });
-    button.addEventListener("click", () => move({ ...HOME, ...to, zoom: scene.view.zoom }));
-    bar.append(button);
-  }
-  const home = element("button", { type: "button", textContent: words.home });
-  home.addEventListener("click", () => move({ ...HOME }));
-  const cutter = element("button", { type: "button", textContent: words.cut, ariaPressed: "false" });
-  const slide = element("input", { type: "range", min: -0.98, max: 0.98, step: 0.02, value: 0, ariaLabel: words.cutAt, hidden: true });
-  cutter.addEventListener("click", () => {
-    scene.cut = scene.cut ? null : { at: Number(slide.value) };
-    cutter.ariaPressed = String(!!scene.cut);
-    slide.hidden = !scene.cut;
-    ask();
-  });
-  slide.addEventListener("input", () => { scene.cut = { at: Number(slide.value) }; ask(); });
-  bar.append(home, cutter, slide);
-
-  function scaleOf(now) {
-    key.replaceChildren();
-    if (!now || !now.length) return;
-    key.append(element("b", { textContent: words.scale }));
-    for (const step of data.steps || []) {
-      const line = step.spacing ? `repeating-linear-gradient(60deg, rgba(23,32,43,.55) 0 1.2px, transparent 1.2px ${step.spacing}px), ` : "";
-      const swatch = element("i");
-      swatch.style.background = `${line}rgb(${step.colour.map(encode).join(",")})`;
-      key.append(element("span", {}, swatch, step.words));
-    }
-  }
-
-  function update(more) {
-    Object.assign(data, more);
-    if (more.vertices) scene.put(more.vertices, data.about);
-    if (more.teeth || more.vertices) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
-    if (more.teeth || more.steps) scaleOf(teeth.filter((t) => t.colour));
-    if (more.words) view.setAttribute("aria-label", data.words.name);
-    ask();
-  }
-
-  const watcher = new ResizeObserver(ask);
-  watcher.observe(view);
-  const seer = new IntersectionObserver((found) => found.some((f) => f.isIntersecting) && ask());
-  seer.observe(view);
-  update({ vertices: data.vertices, teeth: data.teeth || [] });
-  return {
-    ok: true, scene, update, point, look: (v) => move(v, true), ask,
-    end() { watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); scene.end(); whole.remove(); },
-  };
-}
-
-const bytes = (view) => new Uint8Array(view.buffer, view.byteOffset, view.byteLength);
-
-// In the notebook: an anywidget. What moves the kernel need not know is told when the hand rests.
-function render({ model, el }) {
-  let later = 0;
-  const heard = (what, value) => {
-    if (what === "pointed") { model.set("pointed", value); model.save_changes(); return; }
-    clearTimeout(later);
-    later = setTimeout(() => { model.set("view", value); model.save_changes(); }, 250);
-  };
-  const get = (name) => model.get(name);
-  const made = mount(el, {
-    vertices: bytes(get("vertices")), about: get("about"), light: bytes(get("light")), lightAbout: get("light_about"),
-    words: get("words"), teeth: get("teeth"), steps: get("steps"), view: get("view"), ratio: get("ratio"),
-  }, heard);
-  el.tapkitRound = made;
-  model.on("change:vertices", () => made.update({ about: get("about"), vertices: bytes(get("vertices")), teeth: get("teeth"), steps: get("steps"), words: get("words") }));
-  model.on("change:teeth", () => made.update({ teeth: get("teeth"), steps: get("steps") }));
-  model.on("change:words", () => made.update({ words: get("words") }));
-  model.on("change:pointed", () => made.point(get("pointed"), true));
-  model.on("change:view", () => made.look(get("view")));
-  return () => { clearTimeout(later); made.end(); };
-}
-
-export default { render };

@@ -1,0 +1,356 @@
+const CSS = `
+.tapkit-round {position: relative; display: block; width: 100%; color: #17202b; font: 14px/1.4 "DejaVu Sans", "Segoe UI", Arial, sans-serif}
+.tapkit-round-view {position: relative; width: 100%; touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
+.tapkit-round-view:active {cursor: grabbing}
+.tapkit-round-view:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
+.tapkit-round canvas {display: block; width: 100%; height: 100%}
+.tapkit-round-label {position: absolute; transform: translate(-50%, -50%); font-size: 13px; pointer-events: none; white-space: nowrap;
+  background: rgba(255,255,255,.86); border: 1px solid #c9d0d8; border-radius: 9px; padding: 0 6px; min-width: 8px; text-align: center; color: #17202b}
+.tapkit-round-label.is-pointed {background: #1f5fa8; color: #fff; border-color: #1f5fa8; font-weight: 600}
+.tapkit-round svg {position: absolute; inset: 0; width: 100%; height: 100%; pointer-events: none}
+.tapkit-round-bar {display: flex; flex-wrap: wrap; gap: 6px; padding: 6px 0 0; align-items: center}
+.tapkit-round :is(.tapkit-round-bar, .tapkit-round-film) button {font: inherit; line-height: 1; padding: 7px 10px; color: #17202b; background: #fff; border: 1px solid #4d5865; border-radius: 4px; cursor: pointer}
+.tapkit-round-bar button[aria-pressed=true] {background: #1f5fa8; color: #fff}
+.tapkit-round :is(button, input):focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
+.tapkit-round-scale {display: flex; align-items: center; gap: 8px; padding-top: 6px; font-size: 13px; flex-wrap: wrap}
+.tapkit-round-scale span {display: inline-flex; align-items: center; gap: 4px}
+.tapkit-round-scale i {display: inline-block; width: 22px; height: 14px; border: 1px solid #17202b}
+.tapkit-round-told {position: absolute; left: 8px; top: 8px; background: rgba(255,255,255,.92); border: 1px solid #c9d0d8; border-radius: 4px; padding: 3px 8px; max-width: 70%; pointer-events: none}
+.tapkit-round-told:empty {display: none}
+.tapkit-round-film {display: flex; flex-wrap: wrap; gap: 6px 10px; align-items: center; padding-top: 6px}
+.tapkit-round-film input[type=range] {flex: 1 1 180px; min-width: 120px}
+.tapkit-round-film[hidden] {display: none}
+.tapkit-round-strip {width: 100%; height: 84px; display: block; position: static !important; pointer-events: auto}
+.tapkit-round-said {width: 100%; min-height: 1.4em; font-variant-numeric: tabular-nums}
+.tapkit-round-none {border: 1px solid #c9d0d8; border-radius: 4px; padding: 12px}
+`;
+
+const encode = (x) => Math.round(255 * (x <= 0.0031308 ? 12.92 * x : 1.055 * x ** (1 / 2.4) - 0.055));
+
+function element(name, props = {}, ...children) {
+  const made = Object.assign(document.createElement(name), props);
+  made.append(...children);
+  return made;
+}
+
+// Put a tap in the round into an element.
+//   data: {vertices, about, light, lightAbout, words, teeth, view, ratio}; heard(what, value) is told of moves.
+function mount(el, data, heard = () => {}) {
+  const words = data.words;
+  const style = element("style", { textContent: CSS });
+  const canvas = element("canvas");
+  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  const labels = element("div", { ariaHidden: "true" });
+  const told = element("div", { className: "tapkit-round-told" });
+  told.setAttribute("role", "status");
+  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, svg, labels, told);
+  view.setAttribute("role", "application");
+  view.setAttribute("aria-label", words.name);
+  view.setAttribute("aria-roledescription", words.kind);
+  const bar = element("div", { className: "tapkit-round-bar" });
+  const key = element("div", { className: "tapkit-round-scale" });
+  const whole = element("div", { className: "tapkit-round" }, style, view, bar, key);
+  el.append(whole);
+  view.style.aspectRatio = String(data.ratio || 0.8);
+
+  let scene;
+  try {
+    scene = new Scene(canvas, data.light, data.lightAbout);
+  } catch (error) {
+    view.remove();
+    bar.remove();
+    whole.append(element("p", { className: "tapkit-round-none", textContent: words.none }));
+    return { ok: false, why: String(error), update() {}, point() {}, look() {}, end() { whole.remove(); } };
+  }
+  Object.assign(scene.view, data.view || {});
+  let asked = 0, resting = 0, last = null, teeth = [];
+
+  const ask = () => { asked ||= requestAnimationFrame(paint); };
+  const rest = () => {
+    clearTimeout(resting);
+    resting = setTimeout(function more() {
+      const wait = scene.ghostUntil - performance.now();
+      if (scene.before && wait > 0) { resting = setTimeout(more, wait); return; }
+      if (!scene.finer()) resting = setTimeout(more, 0);
+    }, REST);
+  };
+
+  function paint() {
+    asked = 0;
+    const box = view.getBoundingClientRect();
+    if (box.width < 8 || !scene.current) return;
+    const dots = clamp(window.devicePixelRatio || 1, 1, 2);
+    scene.dots = dots;
+    scene.size(Math.round(box.width * dots), Math.round(box.height * dots));
+    const start = performance.now();
+    last = scene.quick();
+    label(dots);
+    scene.busy = performance.now() - start;
+    rest();
+  }
+
+  // Numbers beside the teeth in sight; they stay on their teeth and hide behind the metal.
+  function label(dots) {
+    if (scene.film) { svg.innerHTML = ""; labels.replaceChildren(); return; }
+    const about = scene.current.about;
+    const tips = about.teeth.map((t) => [...last.project(t.at), t.number]);
+    const seen = scene.seen(tips, last);
+    const taken = [];
+    const lines = [], made = [];
+    const half = about.outer * last.scale;
+    tips.map((t, i) => [t, i]).filter(([, i]) => seen[i]).sort((p, q) => q[0][1] - p[0][1]).forEach(([[x, y, , number]]) => {
+      const side = x > scene.width / 2 ? 1 : -1;
+      const end = scene.view.tilt > 60 ? clamp(x + (x - scene.width / 2) * 0.18, 12, scene.width - 12) : scene.width / 2 + side * (half + 20 * dots);
+      const up = scene.view.tilt > 60 ? y + (y - scene.height / 2 + last.centre * 0) * 0.18 : y;
+      const spot = [clamp(end, 14 * dots, scene.width - 14 * dots) / dots, clamp(up / dots, 10, scene.height / dots - 10)];
+      if (taken.some(([a, b]) => Math.abs(a - spot[0]) < 24 && Math.abs(b - spot[1]) < 19)) return;
+      taken.push(spot);
+      lines.push(`<line x1="${x / dots}" y1="${y / dots}" x2="${spot[0]}" y2="${spot[1]}" stroke="#4d5865" stroke-width="1"/>`);
+      made.push(element("div", { className: "tapkit-round-label" + (number === scene.pointed ? " is-pointed" : ""), textContent: number, style: `left:${spot[0]}px;top:${spot[1]}px` }));
+    });
+    svg.innerHTML = lines.join("");
+    labels.replaceChildren(...made);
+  }
+
+  function move(change, quiet) {
+    const v = scene.view;
+    v.turn = wrap(change.turn ?? v.turn);
+    v.tilt = scene.film ? clamp(change.tilt ?? v.tilt, -60, 30) : clamp(change.tilt ?? v.tilt, -60, 90);
+    v.zoom = clamp(change.zoom ?? v.zoom, 1, 6);
+    ask();
+    if (!quiet) heard("view", { turn: Math.round(v.turn * 10) / 10, tilt: Math.round(v.tilt * 10) / 10, zoom: Math.round(v.zoom * 100) / 100 });
+  }
+
+  function point(number, quiet) {
+    if (number === scene.pointed) return;
+    scene.pointed = number;
+    told.textContent = number ? (teeth.find((t) => t.number === number)?.words ?? words.tooth.replace("{number}", number)) : "";
+    ask();
+    if (!quiet) heard("pointed", number);
+  }
+
+  // --- hands: mouse, touch, wheel, keys ---
+  const fingers = new Map();
+  let spread = 0;
+  const gap = () => { const [a, b] = [...fingers.values()]; return Math.hypot(a.x - b.x, a.y - b.y); };
+  view.addEventListener("pointerdown", (e) => {
+    view.setPointerCapture(e.pointerId);
+    fingers.set(e.pointerId, { x: e.clientX, y: e.clientY });
+    if (fingers.size === 2) spread = gap();
+  });
+  view.addEventListener("pointermove", (e) => {
+    const from = fingers.get(e.pointerId);
+    if (!from) {
+      const box = view.getBoundingClientRect();
+      const under = scene.current && scene.width ? scene.under((e.clientX - box.left) * scene.dots, (e.clientY - box.top) * scene.dots) : { tooth: 0 };
+      point(under.some && under.part < 2 && under.tooth <= (scene.current?.about.teeth.length ?? 0) ? under.tooth : 0);
+      return;
+    }
+    const [dx, dy] = [e.clientX - from.x, e.clientY - from.y];
+    fingers.set(e.pointerId, { x: e.clientX, y: e.clientY });
+    if (fingers.size === 2) {
+      const now = gap();
+      if (spread > 0) move({ zoom: (scene.view.zoom * now) / spread });
+      spread = now;
+    } else move({ turn: scene.view.turn + dx * 0.5 * (scene.current?.about.hand === "left" ? 1 : -1), tilt: scene.view.tilt + dy * 0.35 });
+  });
+  for (const kind of ["pointerup", "pointercancel"]) view.addEventListener(kind, (e) => fingers.delete(e.pointerId));
+  view.addEventListener("pointerleave", () => point(0));
+  view.addEventListener("wheel", (e) => { e.preventDefault(); move({ zoom: scene.view.zoom * Math.exp(-e.deltaY * 0.0015) }); }, { passive: false });
+  view.addEventListener("dblclick", () => move({ ...HOME }));
+  const count = () => scene.current?.about.teeth.length ?? 0;
+  const keys = {
+    ArrowLeft: () => move({ turn: scene.view.turn - 5 }), ArrowRight: () => move({ turn: scene.view.turn + 5 }),
+    ArrowUp: () => move({ tilt: scene.view.tilt - 5 }), ArrowDown: () => move({ tilt: scene.view.tilt + 5 }),
+    "+": () => move({ zoom: scene.view.zoom * 1.15 }), "-": () => move({ zoom: scene.view.zoom / 1.15 }),
+    Home: () => move({ ...HOME }),
+    n: () => point((scene.pointed % count()) + 1), p: () => point(((scene.pointed + count() - 2) % count()) + 1),
+    Escape: () => point(0),
+  };
+  keys["="] = keys["+"];
+  view.addEventListener("keydown", (e) => {
+    const act = keys[e.key];
+    if (!act || e.ctrlKey || e.metaKey || e.altKey) return;
+    e.preventDefault();
+    e.stopPropagation();
+    act();
+  });
+
+  for (const [name, to] of Object.entries(VIEWS)) {
+    const button = element("button", { type: "button", textContent: words[name], title: words[name + "Help"] || "" });
+    button.addEventListener("click", () => move({ ...HOME, ...to, zoom: scene.view.zoom }));
+    bar.append(button);
+  }
+  const home = element("button", { type: "button", textContent: words.home });
+  home.addEventListener("click", () => move({ ...HOME }));
+  const cutter = element("button", { type: "button", textContent: words.cut, ariaPressed: "false" });
+  const slide = element("input", { type: "range", min: -0.98, max: 0.98, step: 0.02, value: 0, ariaLabel: words.cutAt, hidden: true });
+  cutter.addEventListener("click", () => {
+    scene.cut = scene.cut ? null : { at: Number(slide.value) };
+    cutter.ariaPressed = String(!!scene.cut);
+    slide.hidden = !scene.cut;
+    ask();
+  });
+  slide.addEventListener("input", () => { scene.cut = { at: Number(slide.value) }; ask(); });
+  bar.append(home, cutter, slide);
+
+  // --- the film: play, stop, step by tooth or by turn, wind to any depth ---
+  const reel = element("div", { className: "tapkit-round-film", hidden: true });
+  const strip = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  strip.setAttribute("class", "tapkit-round-strip");
+  strip.setAttribute("aria-hidden", "true");
+  const said = element("div", { className: "tapkit-round-said" });
+  said.setAttribute("role", "status");
+  const still = window.matchMedia?.("(prefers-reduced-motion: reduce)").matches;
+  const press = (text, act) => {
+    const made = element("button", { type: "button", textContent: text });
+    made.addEventListener("click", act);
+    return made;
+  };
+  let playing = 0, shownAt = 0;
+  const filming = press(words.film, () => { scene.film ? leave() : enter(); });
+  filming.ariaPressed = "false";
+  filming.hidden = true;
+  const play = press(words.play, () => (playing ? stop() : start()));
+  const wind = element("input", { type: "range", ariaLabel: words.depth, step: "any" });
+  wind.addEventListener("input", () => { stop(); to(Number(wind.value)); });
+  wind.addEventListener("keydown", (e) => {
+    const f = scene.film?.data, by = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1 }[e.key];
+    if (!f || !by) return;
+    e.preventDefault();
+    stop();
+    to(scene.film.depth + by * f.spacing);
+  });
+  const step = (length) => { stop(); to(scene.film.depth + length); };
+  reel.append(play, press(words.byTooth, () => step(scene.film.data.spacing)), press(words.byTurn, () => step(scene.film.data.pitch)), wind, strip, said);
+  bar.append(filming);
+  whole.append(reel);
+
+  const lastDepth = (f) => (f.packs === null ? f.end : Math.min(f.packs + 0.001, f.end));
+  function enter() {
+    scene.film = scene.reel ??= new Film(scene, data.film);
+    Object.assign(scene.view, { turn: 0, tilt: -16, zoom: 1 });
+    scene.cut = null;
+    [cutter, slide].forEach((x) => (x.hidden = true));
+    reel.hidden = false;
+    filming.ariaPressed = "true";
+    const f = data.film;
+    Object.assign(wind, { min: f.begin, max: f.end });
+    chart();
+    to(scene.film.depth);
+    if (!still) start();
+  }
+  function leave() {
+    stop();
+    scene.film = null;
+    Object.assign(scene.view, HOME);
+    cutter.hidden = false;
+    reel.hidden = true;
+    filming.ariaPressed = "false";
+    ask();
+  }
+  function start() {
+    if (scene.film.depth >= lastDepth(data.film) - 1e-6) to(data.film.begin);
+    if (still) { step(data.film.pitch); return; }
+    play.textContent = words.stop;
+    shownAt = performance.now();
+    playing = requestAnimationFrame(run);
+  }
+  function stop() {
+    cancelAnimationFrame(playing);
+    playing = 0;
+    play.textContent = words.play;
+  }
+  function run(now) {
+    const f = data.film, seconds = Math.min((now - shownAt) / 1000, 0.1);
+    shownAt = now;
+    to(scene.film.depth + (seconds * f.pitch) / (data.secondsPerTurn || 3));
+    if (scene.film.depth >= lastDepth(f) - 1e-9) { stop(); return; }
+    playing = requestAnimationFrame(run);
+  }
+  function to(depth) {
+    const f = data.film;
+    scene.film.depth = clamp(depth, f.begin, playing ? lastDepth(f) : f.end);
+    wind.value = scene.film.depth;
+    tellDepth();
+    ask();
+  }
+
+  const at = (xs, ys, x) => {
+    let i = 1;
+    while (i < xs.length - 1 && xs[i] < x) i += 1;
+    const t = clamp((x - xs[i - 1]) / (xs[i] - xs[i - 1] || 1), 0, 1);
+    return ys[i - 1] + (ys[i] - ys[i - 1]) * t;
+  };
+  const shown = (value, kind) => {
+    const how = data.units[kind];
+    return (value * how.factor).toFixed(how.decimals).replace(".", how.mark);
+  };
+  function tellDepth() {
+    const f = data.film, d = scene.film.depth, t = f.torque, full = f.packs !== null && d >= f.packs - 1e-6;
+    const text = full ? words.full : words.now;
+    said.textContent = text
+      .replace("{depth}", `${shown(d, "length")} ${data.units.length.unit}`)
+      .replace("{turns}", ((d - f.begin) / f.pitch).toFixed(1).replace(".", data.units.length.mark))
+      .replace("{low}", shown(at(t.depth, t.low, d), "torque"))
+      .replace("{high}", `${shown(at(t.depth, t.high, d), "torque")} ${data.units.torque.unit}`);
+    const mark = strip.querySelector(".now");
+    if (mark) mark.setAttribute("transform", `translate(${strip.across(d)} 0)`);
+    wind.setAttribute("aria-valuetext", said.textContent);
+  }
+  // Torque along the depth as a band; from where the room is full it is open above.
+  function chart() {
+    const f = data.film, t = f.torque, W = 600, H = 84, left = 6, low = 62;
+    const most = Math.max(...t.high, 1e-6) * 1.15;
+    strip.across = (d) => left + ((W - 2 * left) * (d - f.begin)) / (f.end - f.begin || 1);
+    const up = (v) => low - ((low - 6) * v) / most;
+    strip.setAttribute("viewBox", `0 0 ${W} ${H}`);
+    strip.setAttribute("preserveAspectRatio", "none");
+    const line = (ys) => t.depth.map((d, i) => `${strip.across(clamp(d, f.begin, f.end)).toFixed(1)},${up(ys[i]).toFixed(1)}`);
+    const band = `<polygon points="${line(t.low).join(" ")} ${line(t.high).reverse().join(" ")}" fill="#d7ebf5" stroke="#1f5fa8" stroke-width="1" vector-effect="non-scaling-stroke"/>`;
+    const full = f.packs === null ? "" : `<rect x="${strip.across(f.packs)}" y="4" width="${W - left - strip.across(f.packs)}" height="${low - 4}" fill="#b3202c" opacity="0.25"/>`;
+    const may = f.mayPack === null || f.mayPack === undefined ? "" : `<line x1="${strip.across(f.mayPack)}" x2="${strip.across(f.mayPack)}" y1="4" y2="${low}" stroke="#b3202c" stroke-dasharray="4 3" vector-effect="non-scaling-stroke"/>`;
+    strip.innerHTML = `${band}${may}${full}<line x1="${left}" x2="${W - left}" y1="${low}" y2="${low}" stroke="#17202b" vector-effect="non-scaling-stroke"/>
+      <g class="now"><line y1="2" y2="${low}" stroke="#17202b" stroke-width="2" vector-effect="non-scaling-stroke"/></g>`;
+  }
+
+  function scaleOf(now) {
+    key.replaceChildren();
+    if (!now || !now.length) return;
+    key.append(element("b", { textContent: words.scale }));
+    for (const step of data.steps || []) {
+      const line = step.spacing ? `repeating-linear-gradient(60deg, rgba(23,32,43,.55) 0 1.2px, transparent 1.2px ${step.spacing}px), ` : "";
+      const swatch = element("i");
+      swatch.style.background = `${line}rgb(${step.colour.map(encode).join(",")})`;
+      key.append(element("span", {}, swatch, step.words));
+    }
+  }
+
+  function update(more) {
+    Object.assign(data, more);
+    if (more.vertices) scene.put(more.vertices, data.about);
+    if (more.film !== undefined) {
+      const depth = scene.film?.depth, was = !!scene.film;
+      stop();
+      scene.reel = scene.film = null;
+      filming.hidden = !data.film;
+      if (was && data.film) { scene.film = scene.reel = new Film(scene, data.film); Object.assign(wind, { min: data.film.begin, max: data.film.end }); chart(); to(depth); }
+      else if (was) leave();
+    }
+    if (more.teeth || more.vertices) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
+    if (more.teeth || more.steps) scaleOf(teeth.filter((t) => t.colour));
+    if (more.words) view.setAttribute("aria-label", data.words.name);
+    ask();
+  }
+
+  const watcher = new ResizeObserver(ask);
+  watcher.observe(view);
+  const seer = new IntersectionObserver((found) => found.some((f) => f.isIntersecting) && ask());
+  seer.observe(view);
+  update({ vertices: data.vertices, teeth: data.teeth || [], film: data.film || null });
+  return {
+    ok: true, scene, update, point, look: (v) => move(v, true), ask,
+    end() { stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); scene.end(); whole.remove(); },
+  };
+}
+
