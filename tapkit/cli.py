@@ -12,6 +12,7 @@ from tapkit.messages import _, said
 COMMANDS = {
     "open": ("tapkit.launch.command", _("open the workbooks in JupyterLab, the first one live")),
     "report": ("tapkit.report", _("loads, torque, chip flow and strength of one tapping job")),
+    "card": ("tapkit.panels.card", _("one page for a phone, offline: the tap in the round, its film, its numbers")),
     "figures": ("tapkit.drawing.plates", _("make the plates in figures/ again")),
     "sheets": ("tapkit.classroom.sheets", _("paper exercise sheets for a class, with a key")),
     "marks": ("tapkit.classroom.marks", _("mark a class from its learners' records")),

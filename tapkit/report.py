@@ -29,11 +29,16 @@ EXAMPLES = {
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the options of `tapkit report`."""
+    configure_job(parser)
+    parser.add_argument("--json", action="store_true", help=str(_("print JSON")))
+
+
+def configure_job(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say which job is meant, and in which units to speak of it."""
     parser.add_argument("tap", help=str(_('thread, flute form and chamfer: "M10x1.5 spiral-point plug"')))
     hole = _('"through 8.5 mm x 15 mm" or "blind #7 x 0.75 in"; a drill may be named: #7, F, 27/64')
     parser.add_argument("--hole", required=True, help=str(hole))
     parser.add_argument("--work", default="C45", help=str(_("workpiece, by name or number (default C45)")))
-    parser.add_argument("--json", action="store_true", help=str(_("print JSON")))
     units_help = _("units of the text, and of numbers that bear none")
     parser.add_argument("--units", choices=("metric", "inch"), default="metric", help=str(units_help))
     group = parser.add_argument_group(str(_("geometry and condition of the tap")))

@@ -11,7 +11,8 @@ import pytest
 PLACES = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 FLAGS = (
     "--no-sandbox",
-    "--disable-gpu",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",  # WebGL without a graphics card
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",

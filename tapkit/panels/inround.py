@@ -47,9 +47,7 @@ def words(name: Any, system: str = "metric") -> dict[str, str]:
             "the still picture and its sentence say the same."
         ),
         "tooth": _("tooth {number}", number="{number}"),
-        "now": _(
-            "{depth} deep, {turns} turns: torque {low} to {high}", **_filled("depth", "turns", "low", "high")
-        ),
+        "now": _("{depth} deep, {turns} turns: torque {low} to {high}", **_filled("depth", "turns", "low", "high")),
         "full": _(
             "{depth} deep, {turns} turns: the room for chips is full; from here they jam, and a tap can break at "
             "any torque",

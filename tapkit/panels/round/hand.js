@@ -79,7 +79,8 @@ function mount(el, data, heard = () => {}) {
     asked = 0;
     const box = view.getBoundingClientRect();
     if (box.width < 8 || !scene.current) return;
-    const dots = clamp(window.devicePixelRatio || 1, 1, 2);
+    let dots = clamp(window.devicePixelRatio || 1, 1, 2);
+    if (playing && scene.busy > 40) dots = 1; // a slow machine shows the running film with fewer dots, the still one with all
     scene.dots = dots;
     scene.size(Math.round(box.width * dots), Math.round(box.height * dots));
     const start = performance.now();
@@ -349,7 +350,7 @@ function mount(el, data, heard = () => {}) {
   seer.observe(view);
   update({ vertices: data.vertices, teeth: data.teeth || [], film: data.film || null });
   return {
-    ok: true, scene, update, point, look: (v) => move(v, true), ask,
+    ok: true, scene, update, to: (depth) => { if (!scene.film) enter(); stop(); to(depth); }, chips: () => chipsAt(data.film, scene.current.about, scene.film.depth), point, look: (v) => move(v, true), ask,
     end() { stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); scene.end(); whole.remove(); },
   };
 }

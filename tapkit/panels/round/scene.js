@@ -282,16 +282,16 @@ class Scene {
     if (ids) this.ground(cam);
     gl.bindFramebuffer(gl.FRAMEBUFFER, target.frame.x);
     gl.viewport(0, 0, this.width, this.height);
+    gl.clearColor(0, 0, 0, 0);
     if (ids) {
-      gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.NONE]);
-      gl.bindFramebuffer(gl.READ_FRAMEBUFFER, this.targets[3].frame.x);
-      gl.blitFramebuffer(0, 0, this.targets[3].width, this.targets[3].height, 0, 0, this.width, this.height, gl.COLOR_BUFFER_BIT, gl.LINEAR);
       gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1]);
-      gl.clearBufferfv(gl.COLOR, 1, [0, 0, 0, 0]);
-      gl.clear(gl.DEPTH_BUFFER_BIT);
+      gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+      gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.NONE]);
+      gl.disable(gl.BLEND);
+      this.fill(this.copier, {}, { picture: this.targets[3].colour.x });
+      gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1]);
     } else {
       gl.drawBuffers([gl.COLOR_ATTACHMENT0]);
-      gl.clearColor(0, 0, 0, 0);
       gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     }
     gl.enable(gl.DEPTH_TEST);
