@@ -10,11 +10,10 @@ import zlib
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from PIL import Image
 
-from tapkit import messages, report
+from tapkit import pages, report, reporttext
 from tapkit.drawing.film import film
 from tapkit.drawing.packed import light, packed
 from tapkit.drawing.shaded import describe_shaded, render
@@ -41,40 +40,25 @@ def run(args: argparse.Namespace) -> int:
         raise ValueError(
             _("cannot write {file}: {why}; name a file in a folder you may write in", file=args.out, why=error.strerror)
         ) from None
-    print(
-        said(_("{file}: {size} kB, one file, needs no network", file=args.out, size=round(len(page.encode()) / 1000)))
-    )
+    size = round(len(page.encode()) / 1000)
+    print(said(_("{file}: {size} kB, one file, needs no network", file=args.out, size=size)))
     return 0
 
 
 def card(job: Operation, system: str = "metric") -> str:
     """The page as HTML."""
-    title = said(
-        _(
-            "{thread} {tap} in {metal}",
-            thread=job.tap.thread.designation,
-            tap=job.tap.name,
-            metal=job.workpiece.printed,
-        ),
-        system,
+    tap, metal = job.tap, job.workpiece.printed
+    title = said(_("{thread} {tap} in {metal}", thread=tap.thread.designation, tap=tap.name, metal=metal), system)
+    return pages.page(
+        "card.html",
+        system=system,
+        title=title,
+        sentence=describe_shaded(tap),
+        still=_still(job),
+        numbers=reporttext.as_text(job, system),
+        told=_safe(_told(job, title, system)),
+        script=Markup(inround.script()),
     )
-    return (
-        _templates()
-        .get_template("card.html")
-        .render(
-            language=messages.catalogue().info().get("language", "en"),
-            title=title,
-            sentence=said(describe_shaded(job.tap), system),
-            still=_still(job),
-            numbers=report.as_text(job, system),
-            told=_safe(_told(job, title, system)),
-            script=Markup(inround.script()),
-        )
-    )
-
-
-def _templates() -> Environment:
-    return Environment(loader=PackageLoader("tapkit"), autoescape=True, undefined=StrictUndefined)
 
 
 def _safe(told: dict[str, Any]) -> Markup:

@@ -9,7 +9,7 @@ import pytest
 
 from tapkit.drawing.photo import look
 from tapkit.drawing.raster import Camera
-from tapkit.geometry.surface import solid
+from tapkit.geometry.solid import solid
 from tapkit.mechanics import toothload
 from tapkit.operation import Operation
 from tapkit.panels.card import card
