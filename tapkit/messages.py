@@ -109,6 +109,22 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class Unit:
+    """The printed unit of a kind of quantity, to stand beside a column or an axis.
+
+    >>> Unit("torque").said(), Unit("torque").said("inch")
+    ('N·m', 'in·lbf')
+    """
+
+    kind: str
+
+    def said(self, system: str = "metric") -> str:
+        return units.unit_label(self.kind, system)
+
+    __str__ = said
+
+
+@dataclass(frozen=True, slots=True)
 class Number:
     """A number without a unit: `digits` significant ones, or `decimals`.
 
@@ -278,6 +294,30 @@ class Listed:
         return _("{before} and {last}", before=text, last=words[-1]).said(system)
 
     __str__ = said
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Whole sentences one after another; see `text`."""
+
+    parts: tuple[Any, ...]
+
+    def said(self, system: str = "metric") -> str:
+        return " ".join(said(part, system) for part in self.parts)
+
+    __str__ = said
+
+    def __contains__(self, part: str) -> bool:
+        return part in self.said()
+
+
+def text(*parts: Any) -> Text:
+    """Whole sentences one after another; None and "" are left out.
+
+    >>> str(text(_("It fits."), None, _("It will not break.")))
+    'It fits. It will not break.'
+    """
+    return Text(tuple(part for part in parts if part))
 
 
 def said(thing: Any, system: str = "metric") -> str:

@@ -9,6 +9,7 @@ import numpy as np
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
+from tapkit.messages import _
 
 ROUND = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
@@ -69,7 +70,7 @@ class Chart:
         """Places on the sheet of many data points, shape (n, 2)."""
         return np.column_stack([self.across(x), self.up(y)])
 
-    def y_axis(self, title: str, *, most: int | None = None) -> None:
+    def y_axis(self, title: Any, *, most: int | None = None) -> None:
         """Ticks, faint grid lines, and the title level above the axis."""
         room = self.box.top - self.box.bottom
         ticks = round_steps(*self.y, most or max(3, int(room / 26)))
@@ -82,7 +83,7 @@ class Chart:
             self.pen.text(self.box.left - 7, y, tick_text(value, step), size=style.SMALL, ha="right", va="center")
         self.pen.text(6, self.box.top + 8, title, size=style.TEXT)
 
-    def x_axis(self, title: str, *, most: int | None = None) -> None:
+    def x_axis(self, title: Any, *, most: int | None = None) -> None:
         """Ticks and the title level below the axis."""
         room = self.box.right - self.box.left
         ticks = round_steps(*self.x, most or max(2, int(room / 60)))
@@ -100,7 +101,7 @@ class Chart:
 
 def flute_legend(pen: Pen, flutes: int, y: float, x: float = 8.0) -> float:
     """Colour, hatch and mark of every flute in one row at height y; returns where the row ends."""
-    x = pen.text(x, y, "flute", va="center").right + 8
+    x = pen.text(x, y, _("flute"), va="center").right + 8
     for flute in range(1, flutes + 1):
         swatch = pen.rectangle(Box(x, y - 7, x + 20, y + 7))
         pen.flute_fill(flute, swatch)

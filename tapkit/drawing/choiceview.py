@@ -8,18 +8,20 @@ from tapkit import tables
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
 from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
+from tapkit.geometry.tapname import in_words
+from tapkit.messages import Number, Sentence, _, of_table, said
 from tapkit.planning.choice import Choice
 from tapkit.planning.judge import Judged
 
-GROUPS = {
-    "breakage": ("breakage",),
-    "tooth load": ("tooth",),
-    "work": ("work",),
-    "turns": ("turns",),
-    "rubbing": ("rubbing",),
-    "chips": ("may_pack", "chips_up", "deeper", "clearing"),
-    "making": ("special", "grinding", "start_by_hand", "incomplete"),
-}
+GROUPS = (
+    (_("breakage"), ("breakage",)),
+    (_("tooth load"), ("tooth",)),
+    (_("work"), ("work",)),
+    (_("turns"), ("turns",)),
+    (_("rubbing"), ("rubbing",)),
+    (_("chips"), ("may_pack", "chips_up", "deeper", "clearing")),
+    (_("making"), ("special", "grinding", "start_by_hand", "incomplete")),
+)
 """What counts against a tap, gathered under a few words; each has a colour and a hatch of its own."""
 
 SHOWN = 5
@@ -46,16 +48,16 @@ def update_choice(artists: Pen, choice: Choice, wanted: Judged | None = None) ->
 
 def describe_choice(choice: Choice, system: str = "metric") -> str:
     """What to take and why; also the alt text."""
-    return choice.in_words(system)
+    return said(choice.in_words(system), system)
 
 
-def why_not(judged: Judged) -> str:
+def why_not(judged: Judged) -> Sentence:
     """The first refusal in a word or two."""
     if not judged.shallow_plan.fits:
-        return "too long"
+        return _("too long")
     if judged.operation.chip_room.packs_at is not None:
-        return "chips pack"
-    return "may break"
+        return _("chips pack")
+    return _("may break")
 
 
 # --- the pairings ---------------------------------------------------------------------------------------
@@ -65,10 +67,10 @@ def _pairings(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None
     chamfers = [r["us"] for r in tables.rows("chamfers")]
     names, head = 92.0, 44.0
     wide, tall = (box.right - box.left - names) / len(chamfers), (box.top - box.bottom - head) / len(FLUTE_FORMS)
-    pen.text(box.left, box.top - 14, "Every pairing", bold=True)
+    pen.text(box.left, box.top - 14, _("Every pairing"), bold=True)
     for i, chamfer in enumerate(chamfers):
         x = box.left + names + (i + 0.5) * wide
-        for line, word in enumerate(reversed(chamfer.replace("semi-", "semi- ").split())):
+        for line, word in enumerate(reversed(str(of_table(chamfer)).replace("-", "- ").split())):
             pen.text(x, box.top - head + 4 + 13 * line, word, size=style.SMALL, ha="center")
     verdicts = {(j.tap.flute_form, j.tap.chamfer_name): j for j in (*choice.ranked, *choice.refused)}
     for k, form in enumerate(FLUTE_FORMS):
@@ -76,7 +78,7 @@ def _pairings(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None
         pen.text(
             box.left,
             top - tall / 2,
-            form_of(form).name(choice.job.thread.hand).replace("-flute", "\nflute"),
+            str(of_table(form_of(form).name(choice.job.thread.hand))).replace("-flute", "\nflute"),
             size=style.SMALL,
             va="center",
         )
@@ -96,8 +98,8 @@ def _cell(pen: Pen, cell: Box, judged: Judged, choice: Choice, wanted: Judged | 
         best = place == 1
         pen.rectangle(cell, style.GOOD if best else style.COOL, z=0.4)
         ink = style.PAPER if best else style.INK
-        pen.text(x, y + 1, "✓ best" if best else f"✓ no. {place}", ha="center", bold=best, colour=ink)
-        pen.text(x, y - 2, f"{judged.score:.2f}", size=style.SMALL, ha="center", va="top", colour=ink)
+        pen.text(x, y + 1, _("✓ best") if best else _("✓ no. {place}", place=place), ha="center", bold=best, colour=ink)
+        pen.text(x, y - 2, Number(judged.score, decimals=2), size=style.SMALL, ha="center", va="top", colour=ink)
     else:
         corners = pen.rectangle(cell, style.PAPER, z=0.4)
         pen.hatch(corners, 45, 9, colour=style.FAINT, z=0.5)
@@ -113,9 +115,9 @@ def _points(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None:
     shown = list(choice.ranked[:SHOWN])
     if wanted is not None and all(j.tap != wanted.tap for j in shown):
         shown = [*shown[: SHOWN - 1], wanted]
-    pen.text(box.left, box.top - 14, "What counts against it: fewer points are better", bold=True)
+    pen.text(box.left, box.top - 14, _("What counts against it: fewer points are better"), bold=True)
     if not shown:
-        pen.text(box.left, box.top - 44, "No tap will do as it is asked.", colour=style.WARN)
+        pen.text(box.left, box.top - 44, _("No tap will do as it is asked."), colour=style.WARN)
         return
     legend = 66.0
     tall = (box.top - box.bottom - 24 - legend) / SHOWN
@@ -127,12 +129,14 @@ def _points(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None:
 
 
 def _bar(pen: Pen, judged: Judged, box: Box, most: float) -> None:
-    refused = "" if judged.advised else f"  ✗ {why_not(judged)}"
+    told = in_words(judged.tap)
+    if not judged.advised:
+        told = _("{tap}  ✗ {why}", tap=told, why=why_not(judged))
     colour = style.INK if judged.advised else style.WARN
-    pen.text(box.left, box.top - 16, f"{judged.tap.name}{refused}", size=style.SMALL, bold=True, colour=colour)
+    pen.text(box.left, box.top - 16, told, size=style.SMALL, bold=True, colour=colour)
     room = box.right - box.left - 38
     x, low, high = box.left, box.top - 34, box.top - 19
-    for k, (_, names) in enumerate(GROUPS.items(), start=1):
+    for k, (_words, names) in enumerate(GROUPS, start=1):
         worth = sum(p.points for p in judged.points if p.name in names)
         if worth <= 0:
             continue
@@ -141,12 +145,12 @@ def _bar(pen: Pen, judged: Judged, box: Box, most: float) -> None:
         pen.flute_fill(k, corners)
         pen.line(corners, "thin", closed=True)
         x = end
-    pen.text(x + 5, (low + high) / 2, f"{judged.score:.2f}", size=style.SMALL, va="center")
+    pen.text(x + 5, (low + high) / 2, Number(judged.score, decimals=2), size=style.SMALL, va="center")
 
 
 def _legend(pen: Pen, box: Box) -> None:
     x, y = box.left, box.top - 8
-    for k, name in enumerate(GROUPS, start=1):
+    for k, (name, _names) in enumerate(GROUPS, start=1):
         swatch = pen.rectangle(Box(x, y - 6, x + 18, y + 6))
         pen.flute_fill(k, swatch)
         pen.line(swatch, "thin", closed=True)

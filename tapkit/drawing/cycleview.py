@@ -10,6 +10,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
+from tapkit.messages import Number, Quantity, Unit, _, length, speed, text
 from tapkit.planning.cycle import Cycle, feed_settings
 
 POINTS = 60
@@ -45,14 +46,27 @@ def describe_cycle(cycle: Cycle, system: str = "metric") -> str:
     plan = cycle.plan
     depth = {line.what: line.value for line in cycle.lines(system)}["tap depth"]
     if cycle.machine.by_hand:
-        return f"By hand: {plan.turns:.1f} turns bring the tap's point to {depth} below the top face."
-    told = (
-        f"At {cycle.spindle:.0f} rpm ({units.show(cycle.real_speed, 'speed', system)}) the tap feeds "
-        f"{_entered(cycle, system)}; its point stops {depth} below the top face, {cycle.time:.1f} s for one hole."
-    )
-    if cycle.reaches_speed:
-        return told
-    return f"{told} The spindle gets to {cycle.fastest:.0f} rpm only before it must slow down."
+        told = _(
+            "By hand: {turns} turns bring the tap's point to {depth} below the top face.",
+            turns=Number(plan.turns, decimals=1),
+            depth=depth,
+        )
+        return told.said(system)
+    slow = None
+    if not cycle.reaches_speed:
+        fastest = Quantity(cycle.fastest, "rotation")
+        slow = _("The spindle gets to {rpm} only before it must slow down.", rpm=fastest)
+    return text(
+        _(
+            "At {rpm} ({speed}) the tap feeds {feed}; its point stops {depth} below the top face, {time} for one hole.",
+            rpm=Quantity(cycle.spindle, "rotation"),
+            speed=speed(cycle.real_speed),
+            feed=_entered(cycle, system),
+            depth=depth,
+            time=Quantity(cycle.time, "time", decimals=1, inch_decimals=1),
+        ),
+        slow,
+    ).said(system)
 
 
 def _entered(cycle: Cycle, system: str) -> str:
@@ -74,34 +88,41 @@ def _speed(pen: Pen, cycle: Cycle, box: Box) -> None:
     per_mm = units.convert(1.0, "length", system)
     start, deep = cycle.start_height, cycle.travel - cycle.start_height
     chart = Chart(pen, box, x=(-start * per_mm, deep * per_mm * 1.02), y=(0.0, nice_ceiling(1.12 * cycle.spindle)))
-    chart.y_axis("spindle speed, rpm")
-    chart.x_axis(f"tap's point below the face it enters, {units.unit_label('length', system)}")
+    chart.y_axis(_("spindle speed, rpm"))
+    chart.x_axis(_("tap's point below the face it enters, {unit}", unit=Unit("length")))
     face, end = float(chart.across(0)), float(chart.across(deep * per_mm))
     pen.rectangle(Box(face, box.bottom, end, box.top), style.PART, z=0.2)
     pen.line([(face, box.bottom), (face, box.top)], "edge")
-    pen.text(face + 5, box.bottom + 4, "in the metal", size=style.SMALL)
+    pen.text(face + 5, box.bottom + 4, _("in the metal"), size=style.SMALL)
     way = cycle.travel * (1 - np.cos(np.linspace(0, np.pi, POINTS))) / 2
     pen.line(chart.points((way - start) * per_mm, speed_along(cycle, way)), "bold", colour=style.ACCENT)
     y = float(chart.up(cycle.spindle))
     pen.line([(box.left, y), (box.right, y)], "hidden")
-    pen.text(box.right, y + 3, f"set: {cycle.spindle:.0f} rpm", size=style.SMALL, ha="right")
+    pen.text(box.right, y + 3, _("set: {rpm}", rpm=Quantity(cycle.spindle, "rotation")), size=style.SMALL, ha="right")
 
 
 def _by_hand(pen: Pen, cycle: Cycle, box: Box) -> None:
     plan = cycle.plan
-    pen.text(box.left, box.top - 14, "By hand", bold=True)
-    lines = [f"{plan.turns:.1f} turns to full depth", f"lead {units.show(cycle.thread.lead, 'length')} a turn"]
-    lines += ["there is no speed to set", "start square, then let the tap draw itself in"]
+    pen.text(box.left, box.top - 14, _("By hand"), bold=True)
+    lines = [
+        _("{turns} turns to full depth", turns=Number(plan.turns, decimals=1)),
+        _("lead {lead} a turn", lead=length(cycle.thread.lead)),
+        _("there is no speed to set"),
+        _("start square, then let the tap draw itself in"),
+    ]
     for i, line in enumerate(lines):
         pen.text(box.left, box.top - 44 - 22 * i, line)
 
 
 def _feed(pen: Pen, cycle: Cycle, box: Box) -> None:
     """Bars: how much of the pitch diameter's tolerance a wrong feed spends."""
-    pen.text(box.left, box.top - 14, "A feed that is not the lead", bold=True)
-    pen.text(box.left, box.top - 30, "share of the pitch diameter's tolerance it spends", size=style.SMALL)
+    pen.text(box.left, box.top - 14, _("A feed that is not the lead"), bold=True)
+    pen.text(box.left, box.top - 30, _("share of the pitch diameter's tolerance it spends"), size=style.SMALL)
     lead = cycle.thread.lead
-    rows = [(f"{e:.1%} off", cycle.feed_error(lead * (1 + e)).share) for e in WRONG]
+    rows = [
+        (_("{percent} % off", percent=Number(100 * e, decimals=1)), cycle.feed_error(lead * (1 + e)).share)
+        for e in WRONG
+    ]
     rows += [(s.text, cycle.feed_error(s.per_turn).share) for s in feed_settings(cycle)]
     left, room = box.left + 132, box.right - box.left - 132 - 52
     top, tall = box.top - 44, (box.top - 44 - box.bottom - 6) / len(rows)
@@ -115,6 +136,7 @@ def _feed(pen: Pen, cycle: Cycle, box: Box) -> None:
         pen.line(corners, "thin", closed=True)
         if bad:
             pen.hatch(corners, 45, 6, colour=style.PAPER)
-        told = f"{share:.0%}" if share < 9.995 else f"{share:.0f} ×"
+        percent, times = Number(100 * share, decimals=0), Number(share, decimals=0)
+        told = _("{percent} %", percent=percent) if share < 9.995 else _("{times} ×", times=times)
         pen.text(left + long + 5, y, told, size=style.SMALL, va="center", bold=bad)
     pen.line([(left + room, box.bottom + 4), (left + room, top)], "hidden", z=3.5)

@@ -6,6 +6,7 @@ from typing import Any
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
+from tapkit.messages import _, of_table, pgettext, said
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Finding, clue_values
 from tapkit.planning.faultrun import NO, PERHAPS, UNKNOWN, YES
 
@@ -13,10 +14,10 @@ NAMES, COULD = 214.0, 118.0
 """Width of the causes' names at the left, and of the model's answer at the right [pt]."""
 
 ANSWERS = {
-    YES: ("✓", "could have", style.GOOD),
-    PERHAPS: ("~", "perhaps", style.INK),
-    UNKNOWN: ("?", "cannot tell", style.SOFT_INK),
-    NO: ("✗", "no", style.WARN),
+    YES: ("✓", _("could have"), style.GOOD),
+    PERHAPS: ("~", _("perhaps"), style.INK),
+    UNKNOWN: ("?", _("cannot tell"), style.SOFT_INK),
+    NO: ("✗", pgettext("the model says", "no"), style.WARN),
 }
 """Sign, words and colour of what the model says."""
 
@@ -44,20 +45,20 @@ def update_diagnosis(artists: Pen, diagnosis: Diagnosis) -> None:
     pen.flush()
 
 
-def describe_diagnosis(diagnosis: Diagnosis) -> str:
+def describe_diagnosis(diagnosis: Diagnosis, system: str = "metric") -> str:
     """What fits and what to look at next; also the alt text."""
-    return diagnosis.in_words()
+    return said(diagnosis.in_words(), system)
 
 
 def _heads(pen: Pen, diagnosis: Diagnosis, y: float, wide: float) -> None:
-    pen.text(8, y + 5, "Cause", bold=True)
+    pen.text(8, y + 5, _("Cause"), bold=True)
     for k, clue in enumerate(CLUES):
         x = NAMES + (k + 0.5) * wide
         looked = clue in diagnosis.seen.given
-        pen.text(x, y + 5, clue, ha="center", bold=looked, size=style.SMALL)
+        pen.text(x, y + 5, of_table(clue), ha="center", bold=looked, size=style.SMALL)
         if looked:
-            pen.text(x, y + 20, "seen", ha="center", size=style.SMALL, colour=style.ACCENT)
-    pen.text(pen.width - COULD + 4, y + 5, "The model says", bold=True, size=style.SMALL)
+            pen.text(x, y + 20, _("seen"), ha="center", size=style.SMALL, colour=style.ACCENT)
+    pen.text(pen.width - COULD + 4, y + 5, _("The model says"), bold=True, size=style.SMALL)
     pen.line([(4, y), (pen.width - 4, y)], "thin")
 
 
@@ -66,7 +67,9 @@ def _row(pen: Pen, finding: Finding, diagnosis: Diagnosis, box: Box, wide: float
     if finding.fits and diagnosis.seen.given:
         pen.rectangle(box, style.COOL, z=0.3)
     pen.line([(box.left, box.bottom), (box.right, box.bottom)], "hair", colour=style.FAINT, z=0.5)
-    pen.text(8, y, finding.printed, size=style.SMALL, va="center", bold=finding.fits and bool(diagnosis.seen.given))
+    pen.text(
+        8, y, of_table(finding.printed), size=style.SMALL, va="center", bold=finding.fits and bool(diagnosis.seen.given)
+    )
     for k, clue in enumerate(CLUES):
         seen = diagnosis.seen.given.get(clue)
         if seen is None:

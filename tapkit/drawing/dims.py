@@ -19,7 +19,7 @@ LIFT = 1.0
 """Gap between a dimension line and its text."""
 
 
-def level(pen: Pen, x0: float, x1: float, y: float, text: str, *, start: Any = (None, None), **look: Any) -> Box:
+def level(pen: Pen, x0: float, x1: float, y: float, text: Any, *, start: Any = (None, None), **look: Any) -> Box:
     """A level dimension from x0 to x1 at height y; `start` holds the heights the extension lines start from.
 
     Where text or arrows do not fit between, they stand outside, the text at the right or, with `side="left"`, left.
@@ -30,6 +30,7 @@ def level(pen: Pen, x0: float, x1: float, y: float, text: str, *, start: Any = (
         if begin is not None:
             _extension(pen, (x, begin), (x, y))
     size = look.get("size", style.TEXT)
+    text = pen.say(text)
     width = text_width(text, size) + 6
     between = x1 - x0 >= max(TIGHT, width)
     if x1 - x0 >= TIGHT:
@@ -47,7 +48,7 @@ def level(pen: Pen, x0: float, x1: float, y: float, text: str, *, start: Any = (
     return pen.text(x1 + reach + width / 2, y + LIFT, text, ha="center", va="bottom", **look)
 
 
-def upright(pen: Pen, x: float, y0: float, y1: float, text: str, *, start: Any = (None, None), **look: Any) -> Box:
+def upright(pen: Pen, x: float, y0: float, y1: float, text: Any, *, start: Any = (None, None), **look: Any) -> Box:
     """An upright dimension from y0 to y1 at x, its text at the left of the line, read from the right.
 
     Where it does not fit between, arrows and text stand outside: the text above, or below with `side="below"`.
@@ -58,6 +59,7 @@ def upright(pen: Pen, x: float, y0: float, y1: float, text: str, *, start: Any =
         if begin is not None:
             _extension(pen, (begin, y), (x, y))
     size = look.get("size", style.TEXT)
+    text = pen.say(text)
     width = text_width(text, size) + 6
     if y1 - y0 >= TIGHT:
         _arrows(pen, (x, y0), (x, y1))
@@ -73,7 +75,7 @@ def upright(pen: Pen, x: float, y0: float, y1: float, text: str, *, start: Any =
     return pen.text(x - LIFT, end + sign * (reach + width / 2), text, ha="right", va="center", rotation=90, **look)
 
 
-def angle(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: str, **look: Any) -> Box:
+def angle(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: Any, **look: Any) -> Box:
     """An angle between directions a0 and a1 [deg] about a centre, the text beyond the arc's middle or at `at`.
 
     `at` is (x, y, ha, va) for the text. Small angles get their arrows from outside.
@@ -106,11 +108,12 @@ def arc(pen: Pen, centre: Any, radius: float, a0: float, a1: float) -> None:
         pen.arrow(tip, sign * np.array([-np.sin(b), np.cos(b)]))
 
 
-def leader(pen: Pen, point: Any, elbow: Any, text: str, *, end: str = "dot", **look: Any) -> Box:
+def leader(pen: Pen, point: Any, elbow: Any, text: Any, *, end: str = "dot", **look: Any) -> Box:
     """A leader line from a text on its shelf to a point; it ends in a dot (on a surface) or an arrow (on a line)."""
     p, e = np.asarray(point, float), np.asarray(elbow, float)
     side = look.pop("side", None) or ("right" if e[0] >= p[0] else "left")
     size = look.get("size", style.TEXT)
+    text = pen.say(text)
     width = max(text_width(line, size, look.get("bold", False)) for line in text.split("\n")) + 2
     far = e[0] + (width if side == "right" else -width)
     pen.line([p, e, (far, e[1])], z=4)

@@ -6,12 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen
 from tapkit.geometry.thread import SQRT3
-from tapkit.messages import Number, Sentence, _, listed
+from tapkit.messages import Number, Sentence, _, length, listed
 from tapkit.planning.drill import WITHIN, DrillFit
 
 THREADS = 1.15
@@ -67,16 +66,21 @@ def _section(pen: Pen, fit: DrillFit, system: str) -> None:
         pen.line(at([0, wide], [deep, deep]), kind)
     pen.line(at([0, wide], [left, left]), "phantom", colour=style.ACCENT)
     _heights(pen, fit, at, wide, (custom, iso, left))
-    drill = units.show(fit.drill.diameter, "length", system, decimals=3 if system == "metric" else 4)
-    pen.text(8, pen.height - 16, f"{thread.designation}, drill {fit.drill.name}: ⌀ {drill}", bold=True)
+    told = _(
+        "{thread}, drill {name}: ⌀ {diameter}",
+        thread=thread.designation,
+        name=fit.drill.name,
+        diameter=length(fit.drill.diameter, decimals=3, inch_decimals=4),
+    )
+    pen.text(8, pen.height - 16, told, bold=True)
 
 
 def _heights(pen: Pen, fit: DrillFit, at: Any, wide: float, heights: tuple[float, float, float]) -> None:
     custom, iso, left = heights
-    (x0, y0), (x1, _) = at([0, wide], [0, 0])
+    (x0, y0), (x1, _y1) = at([0, wide], [0, 0])
     for x, deep, name in ((x0 - 14, custom, "¾ H"), (x0 - 46, iso, "⅝ H")):
         y = float(at(0, deep)[0, 1])
-        dims.upright(pen, x, y, y0, f"100 %: {name}", start=(x0, x0), size=style.SMALL)
+        dims.upright(pen, x, y, y0, _("100 %: {height}", height=name), start=(x0, x0), size=style.SMALL)
     y = float(at(0, left)[0, 1])
     x = x1 + 16
     pen.line([(x1 + 2, y0), (x + 5, y0)], "thin")
@@ -84,11 +88,12 @@ def _heights(pen: Pen, fit: DrillFit, at: Any, wide: float, heights: tuple[float
     pen.line([(x, y), (x, y0)], "edge", colour=style.ACCENT)
     pen.arrow((x, y), (0, -1), colour=style.ACCENT)
     pen.arrow((x, y0), (0, 1), colour=style.ACCENT)
-    told = f"{fit.percent:.0f} % of ¾ H is {fit.percent_iso:.0f} % of ⅝ H"
+    custom_percent, iso_percent = Number(fit.percent, decimals=0), Number(fit.percent_iso, decimals=0)
+    told = _("{custom} % of ¾ H is {iso} % of ⅝ H", custom=custom_percent, iso=iso_percent)
     low = float(at(0, custom)[0, 1])
     pen.text(x0, low - 12, told, va="top", colour=style.ACCENT, bold=True)
-    pen.text(x0, low - 30, "¾ H: handbook custom", va="top", size=style.SMALL)
-    pen.text(x0, low - 45, "⅝ H: basic height of ISO 68-1", va="top", size=style.SMALL)
+    pen.text(x0, low - 30, _("¾ H: handbook custom"), va="top", size=style.SMALL)
+    pen.text(x0, low - 45, _("⅝ H: basic height of ISO 68-1"), va="top", size=style.SMALL)
 
 
 def _profile(pitch: float, left: float) -> np.ndarray:
@@ -134,14 +139,14 @@ def update_drillfits(artists: Pen, fits: tuple[DrillFit, ...], wanted: float) ->
         _drill_row(pen, fit, Box(8, top - (i + 1) * tall, pen.width - 8, top - i * tall), across, fit is fits[0])
     x = across(wanted)
     pen.line([(x, low - 4), (x, top + 4)], "hidden", colour=style.ACCENT, z=4)
-    torque = pen.text(pen.width - 8, top + 6, "torque, 75 % = 1", size=style.SMALL, ha="right")
-    told = f"wanted {wanted:.0f} %"
+    torque = pen.text(pen.width - 8, top + 6, _("torque, 75 % = 1"), size=style.SMALL, ha="right")
+    told = pen.say(_("wanted {percent} %", percent=Number(wanted, decimals=0)))
     x = min(x, torque.left - 10 - text_width(told, style.SMALL) / 2)
     pen.text(x, top + 6, told, size=style.SMALL, ha="center", colour=style.ACCENT)
     for percent in (40, 60, 80, 100):
         pen.line([(across(percent), low), (across(percent), low - 4)], "thin")
-        pen.text(across(percent), low - 6, f"{percent} %", size=style.SMALL, ha="center", va="top")
-    pen.text(24, top + 6, "drill", size=style.SMALL)
+        pen.text(across(percent), low - 6, _("{percent} %", percent=percent), size=style.SMALL, ha="center", va="top")
+    pen.text(24, top + 6, _("drill"), size=style.SMALL)
     pen.flush()
 
 
@@ -151,7 +156,7 @@ def _limits_band(pen: Pen, fit: DrillFit, bars: Box, across: Any) -> None:
     pen.rectangle(Box(low, bars.bottom, high, bars.top), style.COOL, z=0.3)
     swatch = pen.rectangle(Box(24, 3, 42, 12), style.COOL)
     pen.line(swatch, "hair", closed=True)
-    told = f"inside the {limits.name} limits of the minor diameter"
+    told = _("inside the {tolerance} limits of the minor diameter", tolerance=limits.name)
     pen.text(47, 7.5, told, size=style.SMALL, va="center")
 
 
@@ -160,13 +165,15 @@ def _drill_row(pen: Pen, fit: DrillFit, box: Box, across: Any, nearest: bool) ->
     sign, colour = ("✓", style.GOOD) if fit.limits == WITHIN else ("✗", style.WARN)
     pen.text(box.left, y, sign, va="center", colour=colour, bold=True)
     pen.text(box.left + 16, y, fit.drill.name, va="center", bold=nearest)
-    pen.text(122, y, f"{fit.percent:.0f} %", va="center", ha="right", bold=nearest)
+    pen.text(122, y, _("{percent} %", percent=Number(fit.percent, decimals=0)), va="center", ha="right", bold=nearest)
     half = min(8.0, 0.3 * (box.top - box.bottom))
     bar = Box(across(30), y - half, across(fit.percent), y + half)
     corners = pen.rectangle(bar, style.STEEL_DARK if fit.limits == WITHIN else style.STEEL, "thin", z=1)
     if fit.limits != WITHIN:
         pen.hatch(corners, 45, 6, colour=style.WARN)
-    pen.text(box.right, y, f"× {fit.torque_ratio:.2f}", va="center", ha="right", bold=nearest)
+    pen.text(
+        box.right, y, _("× {ratio}", ratio=Number(fit.torque_ratio, decimals=2)), va="center", ha="right", bold=nearest
+    )
 
 
 def describe_drillfits(fits: tuple[DrillFit, ...], wanted: float) -> Sentence:

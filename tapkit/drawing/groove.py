@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.chart import flute_legend
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
-from tapkit.drawing.words import short
+from tapkit.drawing.words import brief
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import toothload
+from tapkit.messages import Number, Quantity, Sentence, _, length, ngettext, text
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, BOTTOM = 104.0, 78.0, 46.0, 50.0
@@ -37,7 +37,7 @@ def update_groove(artists: Pen, job: Operation, upto: int | None = None) -> None
     _metal(pen, page, env, count)
     _slices(pen, page, env, job, count)
     _profile(pen, page, job.tap.thread, env, count)
-    _measures(pen, page, job, pen.memory["system"])
+    _measures(pen, page)
     _progress(pen, job, count, flute_legend(pen, job.tap.flutes, pen.height - 14))
     pen.flush()
 
@@ -48,21 +48,34 @@ def describe_groove(job: Operation, upto: int | None = None, *, system: str = "m
     cutting = slices.area > 0
     count = int(cutting.sum())
     if not count:
-        return "No tooth takes anything out of the groove."
+        return _("No tooth takes anything out of the groove.").said(system)
     big = int(np.argmax(slices.area))
-    text = (
-        f"One thread groove of {short(job.groove_area, 'area', system)} is cut by {count} teeth in turn. "
-        f"Tooth {int(slices.number[big])} takes the largest slice, "
-        f"{short(slices.area[big], 'area', system)}"
-    )
-    total = float(slices.area.sum())
-    extra = ""
-    if total > job.groove_area * 1.001:
-        extra = f" The groove comes out {100 * (total / job.groove_area - 1):.0f} % larger than it should."
-    elif total < job.groove_area * 0.999:
-        extra = f" The groove comes out {100 * (1 - total / job.groove_area):.0f} % smaller than it should."
-    done = "" if upto is None else f" Shown after {min(upto, len(slices.area))} teeth."
-    return text + "." + extra + done
+    return text(
+        ngettext(
+            "One thread groove of {area} is cut by {count} tooth.",
+            "One thread groove of {area} is cut by {count} teeth in turn.",
+            count,
+            area=brief(job.groove_area, "area"),
+        ),
+        _(
+            "Tooth {tooth} takes the largest slice, {area}.",
+            tooth=int(slices.number[big]),
+            area=brief(slices.area[big], "area"),
+        ),
+        _wrong_size(float(slices.area.sum()) / job.groove_area),
+        upto is not None
+        and ngettext("Shown after {count} tooth.", "Shown after {count} teeth.", min(upto, len(slices.area))),
+    ).said(system)
+
+
+def _wrong_size(ratio: float) -> Sentence | None:
+    """What comes of teeth that together take more or less than the groove, by the ratio of the two."""
+    percent = Number(100 * abs(ratio - 1), decimals=0)
+    if ratio > 1.001:
+        return _("The groove comes out {percent} % larger than it should.", percent=percent)
+    if ratio < 0.999:
+        return _("The groove comes out {percent} % smaller than it should.", percent=percent)
+    return None
 
 
 class _Page:
@@ -180,23 +193,27 @@ def _profile(pen: Pen, page: _Page, thread: Thread, env: toothload.Envelope, cou
     pen.line(page.at(x, r), "phantom", z=3.5)
 
 
-def _measures(pen: Pen, page: _Page, job: Operation, system: str) -> None:
+def _measures(pen: Pen, page: _Page) -> None:
     """Hole, major diameter, depth and pitch."""
 
-    def show(v: float) -> str:
-        return units.show(v, "length", system, decimals=3 if system == "metric" else 4)
+    def show(v: float) -> Quantity:
+        return length(v, decimals=3, inch_decimals=4)
 
     left = page.centre - page.scale * page.half
     right = page.centre + page.scale * page.half
     low, high = float(page.y(page.hole_r)), float(page.y(page.major_r))
-    for y, text in ((high, f"⌀ {show(2 * page.major_r)}"), (low, f"hole\n⌀ {show(2 * page.hole_r)}")):
+    wide, hole = show(2 * page.major_r), show(2 * page.hole_r)
+    for y, told in (
+        (high, _("⌀ {diameter}", diameter=wide)),
+        (low, _("hole\n⌀ {diameter}", diameter=hole)),
+    ):
         pen.line([(left - 96, y), (left - 6, y)], "thin")
-        pen.text(left - 52, y + 1, text, ha="center", va="bottom")
+        pen.text(left - 52, y + 1, told, ha="center", va="bottom")
     pen.line([(page.centre, high), (right + 40, high)], "thin")
     dims.upright(pen, right + 34, low, high, show(page.major_r - page.hole_r), start=(right, None))
     x0, x1 = page.centre - page.scale * page.pitch / 2, page.centre + page.scale * page.pitch / 2
-    dims.level(pen, x0, x1, low - 30, f"P {show(page.pitch)}", start=(low, low))
-    pen.text(right + 8, low - 26, "to the shank", size=style.SMALL, va="center")
+    dims.level(pen, x0, x1, low - 30, _("P {pitch}", pitch=show(page.pitch)), start=(low, low))
+    pen.text(right + 8, low - 26, _("to the shank"), size=style.SMALL, va="center")
     pen.line([(right + 10, low - 37), (right + 66, low - 37)])
     pen.arrow((right + 66, low - 37), (1, 0))
 
@@ -205,6 +222,14 @@ def _progress(pen: Pen, job: Operation, count: int, taken: float) -> None:
     """How far the groove is cut, at the right of the legend or below it."""
     area = float(job.slices.area[:count].sum())
     share = 100 * area / job.groove_area if job.groove_area else 0.0
-    text = f"after {count} teeth: {share:.0f} % of the groove"
-    room = pen.width - 8 - taken > text_width(text, style.TEXT, True) + 10
-    pen.text(pen.width - 8, pen.height - (14 if room else 34), text, ha="right", va="center", bold=True)
+    percent = Number(share, decimals=0)
+    told = pen.say(
+        ngettext(
+            "after {count} tooth: {percent} % of the groove",
+            "after {count} teeth: {percent} % of the groove",
+            count,
+            percent=percent,
+        )
+    )
+    room = pen.width - 8 - taken > text_width(told, style.TEXT, True) + 10
+    pen.text(pen.width - 8, pen.height - (14 if room else 34), told, ha="right", va="center", bold=True)

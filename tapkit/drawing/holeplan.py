@@ -6,15 +6,14 @@ Depths run from the top face at the left (running dimensions, ISO 129-1); what l
 
 from __future__ import annotations
 
-from functools import partial
 from typing import Any
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.planning.holeplan import HolePlan, show_length
+from tapkit.messages import Quantity, Sentence, _, length, of_table, said
+from tapkit.planning.holeplan import HolePlan
 
 LEFT, RIGHT, TOP, BOTTOM = 148.0, 132.0, 10.0, 26.0
 WALL, ABOVE, FLOOR = 0.55, 0.55, 0.35
@@ -39,14 +38,14 @@ def update_holeplan(artists: Pen, plan: HolePlan) -> None:
     _thread(pen, page)
     _worst_cases(pen, page)
     _depths(pen, page, pen.memory["system"])
-    _between(pen, page, pen.memory["system"])
-    _widths(pen, page, pen.memory["system"])
+    _between(pen, page)
+    _widths(pen, page)
     pen.flush()
 
 
 def describe_holeplan(plan: HolePlan, system: str = "metric") -> str:
     """One or two sentences on the plan; also the alt text."""
-    return plan.in_words(system)
+    return said(plan.in_words(system), system)
 
 
 class _Page:
@@ -181,7 +180,7 @@ def _depths(pen: Pen, page: _Page, system: str) -> None:
     stack = (r for r in plan.stack() if r.face == "top face" and r.name not in left_out)
     rows = [(r.nominal, r.name, max(r.most - r.nominal, 0.0)) for r in stack]
     if not page.ask.threads_all_through:
-        rows.append((plan.full_thread_end, "full thread asked to", 0.0))
+        rows.append((plan.full_thread_end, _("full thread asked to").message, 0.0))
     rows.sort()
     edge = page.x - page.scale * page.outer
     x = edge - 12
@@ -195,10 +194,11 @@ def _depths(pen: Pen, page: _Page, system: str) -> None:
         pen.line([(edge - 3, y), (x - 4, y)], "thin")
         pen.arrow((x, y), (0, -1), size=0.8)
         pen.line([(x - 4, y), (x - 12, at), (x - 15, at)], "thin")
-        near = f" ±{show_length(spread, system).split()[0]}" if spread > 1e-9 else ""
-        pen.text(x - 17, at + 0.5, name, size=style.SMALL, ha="right")
-        pen.text(x - 17, at - 0.5, f"{show_length(t, system)}{near}", size=style.SMALL, ha="right", va="top")
-    pen.text(x + 2, page.face + 6, "0, top face", size=style.SMALL, ha="right")
+        near = depth_of(spread).number(system)
+        told = _("{depth} ±{spread}", depth=depth_of(t), spread=near) if spread > 1e-9 else depth_of(t)
+        pen.text(x - 17, at + 0.5, of_table(name), size=style.SMALL, ha="right")
+        pen.text(x - 17, at - 0.5, told, size=style.SMALL, ha="right", va="top")
+    pen.text(x + 2, page.face + 6, _("0, top face"), size=style.SMALL, ha="right")
 
 
 def _circle() -> np.ndarray:
@@ -206,9 +206,9 @@ def _circle() -> np.ndarray:
     return np.column_stack([np.cos(a), np.sin(a)])
 
 
-def _between(pen: Pen, page: _Page, system: str) -> None:
+def _between(pen: Pen, page: _Page) -> None:
     """What lies between the depths, at the right, with the worst case where there is one."""
-    spans = [s for s in _spans(page, system) if abs(s[1] - s[0]) > 1e-6]
+    spans = [s for s in _spans(page) if abs(s[1] - s[0]) > 1e-6]
     edge = page.x + page.scale * page.outer
     x = edge + 12
     tall = 2 * style.SMALL * 1.3 + 2
@@ -226,42 +226,51 @@ def _between(pen: Pen, page: _Page, system: str) -> None:
         pen.text(x + 14, at, words, size=style.SMALL, va="center", colour=colour, bold=wrong)
 
 
-def _spans(page: _Page, system: str) -> list[tuple[float, float, str, bool]]:
+def _spans(page: _Page) -> list[tuple[float, float, Sentence, bool]]:
     """Stretches down the hole as (from, to, words, whether it is wrong)."""
     plan, ask = page.plan, page.ask
-    show = partial(show_length, system=system)
     rows = {r.name: r for r in plan.stack()}
     end = plan.tap_depth - plan.chamfer
     if ask.threads_all_through:
-        spans = [(ask.start, page.bottom, f"full thread\n{show(page.bottom - ask.start)}", False)]
+        spans = [(ask.start, page.bottom, _("full thread\n{length}", length=depth_of(page.bottom - ask.start)), False)]
         out = plan.sticks_out
         wrong = not plan.fits
-        room = "" if ask.room_below is None else f"\nroom {show(ask.room_below)}"
-        return [*spans, (page.bottom, plan.tap_depth, f"tap out {show(out)}{room}", wrong)]
+        told = _("tap out {length}", length=depth_of(out))
+        if ask.room_below is not None:
+            told = _("tap out {length}\nroom {room}", length=depth_of(out), room=depth_of(ask.room_below))
+        return [*spans, (page.bottom, plan.tap_depth, told, wrong)]
     full = rows["full thread"]
     spans = [
-        (ask.start, end, f"full thread\n≥ {show(full.least)}", False),
-        (end, plan.tap_depth, f"incomplete\n{show(plan.chamfer)}", False),
+        (ask.start, end, _("full thread\n≥ {length}", length=depth_of(full.least)), False),
+        (end, plan.tap_depth, _("incomplete\n{length}", length=depth_of(plan.chamfer)), False),
     ]
     if ask.is_through:
         return spans
     free = rows["free ahead of the tap"]
-    spans.append((plan.tap_depth, plan.cylinder, f"free\n≥ {show(free.least)}", free.least < -1e-9))
+    told = _("free\n≥ {length}", length=depth_of(free.least))
+    spans.append((plan.tap_depth, plan.cylinder, told, free.least < -1e-9))
     if ask.cone_depth > 1e-6:
-        spans.append((plan.cylinder, plan.drill_point, f"drill's cone\n{show(ask.cone_depth)}", False))
+        told = _("drill's cone\n{length}", length=depth_of(ask.cone_depth))
+        spans.append((plan.cylinder, plan.drill_point, told, False))
     if plan.floor_left is not None:
-        words = f"floor {show(plan.floor_left)}\nasked {show(ask.floor)}"
-        spans.append((plan.drill_point, page.bottom, words, not plan.fits))
+        told = _("floor {left}\nasked {asked}", left=depth_of(plan.floor_left), asked=depth_of(ask.floor))
+        spans.append((plan.drill_point, page.bottom, told, not plan.fits))
     return spans
 
 
-def _widths(pen: Pen, page: _Page, system: str) -> None:
+def depth_of(value: float) -> Quantity:
+    """A depth as a shop writes it: 0.01 mm or 0.001 in."""
+    return length(value, decimals=2, inch_decimals=3)
+
+
+def _widths(pen: Pen, page: _Page) -> None:
     """Drill and thread named below the section."""
     ask = page.ask
-    drill = units.show(ask.drill, "length", system, decimals=2 if system == "metric" else 4)
-    pen.text(page.x, 4, f"{ask.thread.designation}, drill ⌀ {drill}", size=style.TEXT, ha="center")
+    drill = length(ask.drill, decimals=2, inch_decimals=4)
+    told = _("{thread}, drill ⌀ {drill}", thread=ask.thread.designation, drill=drill)
+    pen.text(page.x, 4, told, size=style.TEXT, ha="center")
     t = ask.tolerances
     if t.drill_depth or t.tap_depth or t.thickness:
         swatch = pen.rectangle(Box(8, 6, 26, 15), style.COOL)
         pen.line(swatch, "hair", closed=True)
-        pen.text(31, 10.5, "worst case", size=style.SMALL, va="center")
+        pen.text(31, 10.5, _("worst case"), size=style.SMALL, va="center")

@@ -6,15 +6,15 @@ import math
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style, tapside
 from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
 from tapkit.drawing.pen import Box, Pen
-from tapkit.drawing.words import hole_words, short
+from tapkit.drawing.words import brief, hole_words
 from tapkit.geometry.solid import solid
 from tapkit.mechanics import chiproom, torque
 from tapkit.mechanics.chipflow import AHEAD
 from tapkit.mechanics.toothload import reground
+from tapkit.messages import Quantity, Sentence, _, length, text
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, BOTTOM = 54.0, 122.0, 12.0, 34.0
@@ -39,7 +39,7 @@ def update_holeview(artists: Pen, job: Operation, depth: float | None = None) ->
     _tap(pen, page)
     if pen.memory["chips"]:
         _chips(pen, page)
-    _drawn_lengths(pen, page, pen.memory["system"])
+    _drawn_lengths(pen, page)
     pen.flush()
 
 
@@ -48,14 +48,21 @@ def describe_holeview(job: Operation, depth: float | None = None, *, system: str
     deep = end_of_cut(job) if depth is None else depth
     tap, hole = reground(job.tap, job.faults), job.hole
     full = max(0.0, min(deep - tap.chamfer_length, hole.depth))
-    text = (
-        f"The point of the tap is {short(deep, 'length', system)} below the top face of a {hole_words(hole, system)}. "
-        f"Full thread so far: {short(full, 'length', system)}"
-    )
-    if hole.is_through:
-        out = deep - hole.depth
-        return text + (f"; the tap stands {short(out, 'length', system)} out below." if out > 0 else ".")
-    return text + f"; {short(max(hole.depth - deep, 0), 'length', system)} are left to the end of the cylinder."
+    out, left = deep - hole.depth, max(hole.depth - deep, 0)
+    ends = None
+    if not hole.is_through:
+        ends = _("{length} are left to the end of the cylinder.", length=brief(left, "length"))
+    elif out > 0:
+        ends = _("The tap stands {length} out below.", length=brief(out, "length"))
+    return text(
+        _(
+            "The point of the tap is {depth} below the top face; {hole}.",
+            depth=brief(deep, "length"),
+            hole=hole_words(hole),
+        ),
+        _("Full thread so far: {length}.", length=brief(full, "length")),
+        ends,
+    ).said(system)
 
 
 def end_of_cut(job: Operation) -> float:
@@ -187,24 +194,24 @@ def _in_flute(page: _Page, places: np.ndarray) -> np.ndarray:
     s, view = page.solid, page.view
     z = (places[:, 1] - view.y) / view.scale
     y = np.clip((view.x - places[:, 0]) / view.scale * view.up / s.outer, -0.9, 0.9)
-    _, off = s.place(np.arcsin(y) - view.turn, z)
+    _r, off = s.place(np.arcsin(y) - view.turn, z)
     return (np.abs(off) < 0.72 * s.flute.half_angle) & (np.abs(y) < 0.85) & (z > 0)
 
 
-def _drawn_lengths(pen: Pen, page: _Page, system: str) -> None:
+def _drawn_lengths(pen: Pen, page: _Page) -> None:
     """Lengths down the hole in a chain at the right, named beside it; the drilled depth at the left; the hole below."""
 
-    def show(v: float, decimals: int) -> str:
-        return units.show(v, "length", system, decimals=decimals if system == "metric" else decimals + 2)
+    def show(v: float, decimals: int) -> Quantity:
+        return length(v, decimals=decimals, inch_decimals=decimals + 2)
 
     x = page.x + page.scale * page.outer + 14
     right = page.x + page.scale * page.outer
     spans = [(a, b, w) for a, b, w in _spans(page) if b - a > 0.02]
-    for t in sorted({round(v, 6) for a, b, _ in spans for v in (a, b)}):
+    for t in sorted({round(v, 6) for a, b, _words in spans for v in (a, b)}):
         y = float(page.at(t, 0)[0, 1])
         pen.line([(right + 2, y), (x + 5, y)], "thin")
     middles = []
-    for a, b, _ in spans:
+    for a, b, _words in spans:
         y0, y1 = (float(page.at(t, 0)[0, 1]) for t in (b, a))
         pen.line([(x, y0), (x, y1)], "thin")
         if y1 - y0 > dims.TIGHT * 0.8:
@@ -214,30 +221,33 @@ def _drawn_lengths(pen: Pen, page: _Page, system: str) -> None:
     tall = 2.5 * style.SMALL * 1.17 + 2
     for (a, b, words), y, at in zip(spans, middles, dims.spread(middles, tall, 4, pen.height - 4)):
         pen.line([(x, y), (x + 12, at), (x + 16, at)], "thin")
-        pen.text(x + 19, at, f"{words}\n{show(b - a, 1)}", size=style.SMALL, va="center")
+        pen.text(x + 19, at, _("{what}\n{length}", what=words, length=show(b - a, 1)), size=style.SMALL, va="center")
     top, deep = page.face, page.face - page.scale * page.hole.depth
-    words = "part " if page.hole.is_through else "drilled "
+    deep_hole = show(page.hole.depth, 1)
+    words = _("part {depth}", depth=deep_hole) if page.hole.is_through else _("drilled {depth}", depth=deep_hole)
     left = page.x - page.scale * page.outer
     half = page.scale * page.hole.diameter / 2
-    dims.upright(pen, left - 16, deep, top, words + show(page.hole.depth, 1), start=(page.x - half, left))
+    dims.upright(pen, left - 16, deep, top, words, start=(page.x - half, left))
     _hole_width(pen, page, show(page.hole.diameter, 2))
 
 
-def _hole_width(pen: Pen, page: _Page, text: str) -> None:
+def _hole_width(pen: Pen, page: _Page, diameter: Quantity) -> None:
     half = page.scale * page.hole.diameter / 2
     y = page.face - page.scale * page.lowest - 22
     start = page.face - page.scale * page.hole.depth
-    dims.level(pen, page.x - half, page.x + half, y, "⌀ " + text, start=(start, start), side="left")
+    dims.level(
+        pen, page.x - half, page.x + half, y, _("⌀ {diameter}", diameter=diameter), start=(start, start), side="left"
+    )
 
 
-def _spans(page: _Page) -> list[tuple[float, float, str]]:
+def _spans(page: _Page) -> list[tuple[float, float, Sentence]]:
     """Stretches down the hole as (from, to, words), depths in mm."""
     d, hole = page.depth, page.hole
     full = min(max(d - page.tap.chamfer_length, 0.0), hole.depth)
     inside = min(d, hole.depth)
-    spans = [(0.0, full, "full thread"), (full, inside, "incomplete")]
+    spans = [(0.0, full, _("full thread")), (full, inside, _("incomplete"))]
     if hole.is_through:
-        spans.append((inside, hole.depth, "not yet cut"))
-        return [*spans, (hole.depth, d, "tap stands out")]
-    spans.append((inside, hole.depth, "clearance" if d >= page.end - 1e-6 else "below the point"))
-    return [*spans, (hole.depth, hole.depth + hole.cone_depth, "drill point")]
+        spans.append((inside, hole.depth, _("not yet cut")))
+        return [*spans, (hole.depth, d, _("tap stands out"))]
+    spans.append((inside, hole.depth, _("clearance") if d >= page.end - 1e-6 else _("below the point")))
+    return [*spans, (hole.depth, hole.depth + hole.cone_depth, _("drill point"))]

@@ -8,6 +8,8 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.tip import draw_tip, update_tip
 from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, hold_one_scale, update_toothbars
+from tapkit.geometry.tapname import in_words
+from tapkit.messages import Sentence, _, of_table, text
 from tapkit.operation import Operation
 
 NAMES = ("A", "B")
@@ -38,10 +40,19 @@ def update_pair(artists: list[Any], jobs: tuple[Operation, Operation]) -> None:
             bars.memory["shown"] = shown
 
 
-def describe_pair(jobs: tuple[Operation, Operation]) -> str:
+def describe_pair(jobs: tuple[Operation, Operation], system: str = "metric") -> str:
     """Both set-ups in words; also the alt text."""
-    return " ".join(
-        f"{name}: {job.tap.thread.designation} {job.tap.name} in {job.workpiece.printed}, {job.hole.kind} hole. "
-        f"{describe_toothbars(job)}"
-        for name, job in zip(NAMES, jobs)
+    told = [(_set_up(name, job), describe_toothbars(job, system=system)) for name, job in zip(NAMES, jobs)]
+    return text(*(part for pair in told for part in pair)).said(system)
+
+
+def _set_up(name: str, job: Operation) -> Sentence:
+    named = dict(
+        name=name,
+        thread=job.tap.thread.designation,
+        tap=in_words(job.tap),
+        metal=of_table(job.workpiece.printed),
     )
+    if job.hole.is_through:
+        return _("{name}: {thread} {tap} in {metal}, through hole.", **named)
+    return _("{name}: {thread} {tap} in {metal}, blind hole.", **named)

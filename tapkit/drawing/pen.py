@@ -20,6 +20,7 @@ from matplotlib.path import Path
 
 from tapkit.drawing import style
 from tapkit.drawing.label import DESCENT, LINE_HEIGHT, LINE_STEP, Label, text_width
+from tapkit.messages import said
 
 
 class Box(NamedTuple):
@@ -184,11 +185,15 @@ class Pen:
 
     # --- texts ------------------------------------------------------------------------------------
 
+    def say(self, text: Any) -> str:
+        """A sentence, a quantity or a plain text as it is written here: in the system of units in `memory`."""
+        return text if isinstance(text, str) else said(text, self.memory.get("system", "metric"))
+
     def text(
         self,
         x: float,
         y: float,
-        text: str,
+        text: Any,
         *,
         size: float = style.TEXT,
         ha: str = "left",
@@ -199,6 +204,7 @@ class Pen:
         paper: bool = False,
     ) -> Box:
         """A text at (x, y), and the rectangle it covers; `paper` clears the ground behind it."""
+        text = self.say(text)
         box = text_box(x, y, text, size, ha, va, rotation, bold)
         if paper:
             self.rectangle(box.grown(1.5), style.PAPER, z=4.8)
@@ -230,8 +236,9 @@ class Pen:
         """Keep later placed labels out of a rectangle."""
         self.boxes.append(box)
 
-    def place(self, text: str, spots: Sequence[tuple[float, float, str, str]], **look: Any) -> Box | None:
+    def place(self, text: Any, spots: Sequence[tuple[float, float, str, str]], **look: Any) -> Box | None:
         """A text at the first free spot (x, y, ha, va) of several; None and nothing drawn where none is free."""
+        text = self.say(text)
         size, bold, rotation = look.get("size", style.TEXT), look.get("bold", False), look.get("rotation", 0)
         for x, y, ha, va in spots:
             if self.is_free(text_box(x, y, text, size, ha, va, rotation, bold)):

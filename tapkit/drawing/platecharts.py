@@ -13,6 +13,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import toothload, torsion
 from tapkit.mechanics.torque import TorqueCurve
+from tapkit.messages import Number, Sentence, Unit, _, length, ngettext, of_table, torque
 
 CHAMFERS = {
     "taper": ("bold", style.FLUTES[0]),
@@ -25,14 +26,14 @@ PERCENTS = (50, 65, 77, 90)
 
 def _torque_and_thickness(sheet: Sheet) -> None:
     thin, thick = 3.0, 24.0
-    headings = [f"part {t:g} mm thick" for t in (thin, thick)]
+    headings = [_("part {thickness} thick", thickness=length(t)) for t in (thin, thick)]
     jobs = {t: {n: job(f"M10x1.5 straight {n}", f"through 8.5 mm x {t} mm") for n in CHAMFERS} for t in (thin, thick)}
     top = nice_ceiling(1.15 * max(j.torque_curve.peak for part in jobs.values() for j in part.values()))
     for ax, t in zip(sheet.grid(headings, 2), (thin, thick)):
         pen = Pen(ax)
         chart = Chart(pen, Box(46, 46, pen.width - 14, pen.height - 30), x=(0, t + 16), y=(0, top))
-        chart.x_axis("depth of the point, mm")
-        chart.y_axis("cutting torque, N·m")
+        chart.x_axis(_("depth of the point, {unit}", unit=Unit("length")))
+        chart.y_axis(_("cutting torque, {unit}", unit=Unit("torque")))
         for name, j in jobs[t].items():
             _torque_line(pen, chart, j.torque_curve, name)
         pen.flush()
@@ -44,29 +45,32 @@ def _torque_line(pen: Pen, chart: Chart, curve: TorqueCurve, name: str) -> None:
     pen.line(points, kind, colour=colour)
     high = np.flatnonzero(points[:, 1] > points[:, 1].max() - 0.5)
     first, last = points[high[0]], points[high[-1]]
-    text = f"{name}, up to {curve.peak:.1f} N·m"
+    told = _("{chamfer}, up to {torque}", chamfer=of_table(name), torque=torque(curve.peak, decimals=1))
     level = last[0] - first[0] > 60
     spot = (last[0] - 4, last[1] + 2, "right", "bottom") if level else (last[0] + 3, last[1] + 2, "left", "bottom")
-    pen.place(text, [spot], size=style.SMALL)
+    pen.place(told, [spot], size=style.SMALL)
 
 
 def _percent_of_thread(sheet: Sheet) -> None:
     thread = Thread.parse("M10x1.5")
     tap = Tap.make(thread, "straight", "plug", point_diameter=7.9)
     full = job(tap, "through 8.5 mm x 15 mm").torque_curve.peak
-    for ax, percent in zip(sheet.grid([f"{p} % (custom)" for p in PERCENTS], 4), PERCENTS):
+    for ax, percent in zip(sheet.grid([_("{percent} % (custom)", percent=p) for p in PERCENTS], 4), PERCENTS):
         pen = Pen(ax)
         hole = thread.hole_for_percent(percent)
         _nut_profile(pen, thread, hole)
-        torque = job(tap, f"through {hole} mm x 15 mm").torque_curve.peak
+        peak = job(tap, f"through {hole} mm x 15 mm").torque_curve.peak
         lines = (
-            f"hole {hole:.2f} mm",
-            f"{thread.percent(hole, 'iso'):.0f} % of ISO height",
-            f"torque {100 * torque / full:.0f} % of",
-            "that at 8.5 mm",
+            _("hole {hole}", hole=length(hole, decimals=2)),
+            _("{percent} % of ISO height", percent=Number(thread.percent(hole, "iso"), decimals=0)),
+            _(
+                "torque {percent} % of\nthat at {hole}",
+                percent=Number(100 * peak / full, decimals=0),
+                hole=length(8.5),
+            ),
         )
-        for k, text in enumerate(lines):
-            pen.text(pen.width / 2, 68 - 17 * k, text, ha="center", va="center")
+        for k, told in enumerate(lines):
+            pen.text(pen.width / 2, 76 - 17 * k, told, ha="center", va="top")
         pen.flush()
 
 
@@ -96,12 +100,12 @@ def _torsion(sheet: Sheet) -> None:
     left = sheet.cell(0, 0, 0.66 * sheet.width, sheet.room)
     pen = Pen(left)
     chart = Chart(pen, Box(52, 46, pen.width - 132, pen.height - 30), x=(0.3, 0.63), y=(0, 100))
-    chart.x_axis("core diameter / major diameter")
-    chart.y_axis("peak shear stress for 1 N·m, N/mm² (M10)")
+    chart.x_axis(_("core diameter / major diameter"))
+    chart.y_axis(_("peak shear stress for {torque}, {unit} (M10)", torque=torque(1.0), unit=Unit("stress")))
     for flutes, land in ((2, 0.42), (3, 0.32), (4, 0.225)):
         stress = torsion.torsion_many(diameter=10.0, core=10 * core, land=10 * land, flutes=flutes).stress_per_torque
-        _stress_line(pen, chart, core, stress, f"{flutes} flutes", flutes - 1)
-    _stress_line(pen, chart, core, torsion.shortcut_stress(10 * core), "core circle alone", 0)
+        _stress_line(pen, chart, core, stress, ngettext("{count} flute", "{count} flutes", flutes), flutes - 1)
+    _stress_line(pen, chart, core, torsion.shortcut_stress(10 * core), _("core circle alone"), 0)
     ends = sorted(pen.memory["ends"], key=lambda e: -e[1])
     for (x, y, words), at in zip(ends, dims.spread([e[1] for e in ends], 15, 0, pen.height)):
         pen.line([(x + 2, y), (x + 12, at), (x + 16, at)], "thin")
@@ -110,7 +114,7 @@ def _torsion(sheet: Sheet) -> None:
     _sections(sheet)
 
 
-def _stress_line(pen: Pen, chart: Chart, core: np.ndarray, stress: np.ndarray, words: str, k: int) -> None:
+def _stress_line(pen: Pen, chart: Chart, core: np.ndarray, stress: np.ndarray, words: Sentence, k: int) -> None:
     shown = np.isfinite(stress) & (stress <= chart.y[1])
     points = chart.points(core[shown], stress[shown])
     colour = style.INK if k == 0 else style.flute_colour((1, 3, 5)[k - 1])
@@ -122,7 +126,13 @@ def _sections(sheet: Sheet) -> None:
     """Two sections with the place of the largest shear, a slender and a stout core."""
     for k, (flutes, ratio) in enumerate(((3, 0.36), (4, 0.5))):
         h = sheet.room / 2
-        ax = sheet.cell(0.68 * sheet.width, k * h, 0.3 * sheet.width, h, f"{flutes} flutes, core {ratio:g} D")
+        ax = sheet.cell(
+            0.68 * sheet.width,
+            k * h,
+            0.3 * sheet.width,
+            h,
+            _("{flutes} flutes, core {ratio} D", flutes=flutes, ratio=Number(ratio)),
+        )
         pen = Pen(ax)
         tap = Tap.make("M10", "straight", "plug", flutes=flutes, core_diameter=10 * ratio, radial_rake=0)
         scale = 0.40 * min(pen.width, pen.height) / 5
@@ -135,33 +145,39 @@ def _sections(sheet: Sheet) -> None:
             a = 2 * np.pi * j / flutes
             x, y = centre + scale * 5 * ratio * np.array([np.cos(a), np.sin(a)])
             pen.fill(style.flute_mark(1, x, y, 8), style.WARN, z=4)
-        pen.text(pen.width / 2, 2, "red: largest shear", ha="center", size=style.SMALL, colour=style.WARN)
+        pen.text(pen.width / 2, 2, _("red: largest shear"), ha="center", size=style.SMALL, colour=style.WARN)
         pen.flush()
 
 
 PLATES = (
     Plate(
         "torque-and-thickness",
-        "Torque along the depth in a thin and in a thick part: M10x1.5, hole 8.5 mm, steel C45",
+        _("Torque along the depth in a thin and in a thick part: M10x1.5, hole 8.5 mm, steel C45"),
         (9.6, 5.2),
         _torque_and_thickness,
-        "In a thin part the long chamfer never cuts with all its teeth at once and needs less torque; in a thick "
-        "part its thinner chips cost more, and it needs the most.",
+        _(
+            "In a thin part the long chamfer never cuts with all its teeth at once and needs less torque; in a thick "
+            "part its thinner chips cost more, and it needs the most."
+        ),
     ),
     Plate(
         "percent-of-thread",
-        "Percent of thread: M10x1.5, plug chamfer, steel C45",
+        _("Percent of thread: M10x1.5, plug chamfer, steel C45"),
         (9.6, 3.7),
         _percent_of_thread,
-        "Internal threads in section at 50, 65, 77 and 90 percent by handbook custom, with the hole, the percent "
-        "of the ISO height and the cutting torque; the dash-dotted line is the basic profile.",
+        _(
+            "Internal threads in section at 50, 65, 77 and 90 percent by handbook custom, with the hole, the percent "
+            "of the ISO height and the cutting torque; the dash-dotted line is the basic profile."
+        ),
     ),
     Plate(
         "torsion",
-        "How a fluted section bears torsion",
+        _("How a fluted section bears torsion"),
         (9.6, 5.4),
         _torsion,
-        "Peak shear stress for 1 N·m in M10 taps against the core, with 2, 3 and 4 flutes. The textbook sum on the"
-        " core circle alone overstates it, for the lands carry too.",
+        _(
+            "Peak shear stress for 1 N·m in M10 taps against the core, with 2, 3 and 4 flutes. The textbook sum on the"
+            " core circle alone overstates it, for the lands carry too."
+        ),
     ),
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import base64
 import contextlib
+import html
 import importlib.metadata
 import io
 import re
@@ -19,6 +20,7 @@ from matplotlib.figure import Figure
 import tapkit
 from tapkit.drawing import platecharts, plateset, style
 from tapkit.drawing.plateset import Plate, Sheet
+from tapkit.messages import _, listed
 
 DPI, RENDERED_DPI = 144, 92
 """Dots in an inch of the PNG of a line drawing and of a rendering."""
@@ -53,17 +55,17 @@ def make(name: str) -> Files:
 
 def caption(name: str) -> str:
     """What a plate shows, in one or two sentences; also its alt text."""
-    return find(name).caption
+    return str(find(name).caption)
 
 
 def find(name: str) -> Plate:
     """The plate of this name.
 
-    >>> find("tip").title
+    >>> str(find("tip").title)
     'The working end of a tap'
     """
     if name not in PLATES:
-        raise ValueError(f"there is no plate {name!r}; there are {', '.join(PLATES)}")
+        raise ValueError(_("there is no plate {name}; there are {known}", name=repr(name), known=listed(PLATES)))
     return PLATES[name]
 
 
@@ -85,8 +87,12 @@ def _installed() -> Path | None:
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit figures`."""
-    parser.add_argument("--out", metavar="DIR", help="folder for the files (figures/ of the repository if left out)")
-    parser.add_argument("--only", metavar="NAME", action="append", help="make this plate only; may be given again")
+    parser.add_argument(
+        "--out", metavar="DIR", help=str(_("folder for the files (figures/ of the repository if left out)"))
+    )
+    parser.add_argument(
+        "--only", metavar="NAME", action="append", help=str(_("make this plate only; may be given again"))
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -101,7 +107,8 @@ def run(arguments: argparse.Namespace) -> int:
             (folder / f"{name}.svg").write_bytes(files.svg)
             print(f"{folder / name}.png, .svg")
     except OSError as error:
-        raise ValueError(f"cannot write to {folder}: {error.strerror}; give another folder with --out") from None
+        told = dict(folder=folder, why=error.strerror)
+        raise ValueError(_("cannot write to {folder}: {why}; give another folder with --out", **told)) from None
     return 0
 
 
@@ -158,8 +165,9 @@ def _wrapped(png: bytes, plate: Plate) -> bytes:
     wide, high = (72 * s for s in plate.size)
     data = base64.b64encode(png).decode()
     size = f'width="{wide:g}pt" height="{high:g}pt" viewBox="0 0 {wide:g} {high:g}"'
+    title = html.escape(str(plate.title), quote=False)
     image = f'<image width="{wide:g}" height="{high:g}" href="data:image/png;base64,{data}"/>'
-    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}><title>{plate.title}</title>{image}</svg>\n'.encode()
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}><title>{title}</title>{image}</svg>\n'.encode()
 
 
 def _svg(figure: Figure) -> bytes:

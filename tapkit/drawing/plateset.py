@@ -11,12 +11,13 @@ from matplotlib.figure import Figure
 from tapkit.drawing import dims, edgemap, endview, groove, holeview, style, tip, toolangles, toothbars
 from tapkit.drawing.pen import Pen
 from tapkit.geometry.tap import Tap
+from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.toothload import SOUND, Faults
+from tapkit.messages import Sentence, _, length, ngettext, of_table
 from tapkit.operation import Operation
 
 HEAD = 34.0
 """Height of the title [pt]."""
-PRESS = "The apple press is an invented example."
 
 
 class Plate(NamedTuple):
@@ -24,17 +25,17 @@ class Plate(NamedTuple):
     rendered picture."""
 
     name: str
-    title: str
+    title: Sentence
     size: tuple[float, float]
     draw: Callable[[Sheet], None]
-    caption: str
+    caption: Sentence
     rendered: bool = False
 
 
 class Sheet:
     """A figure with a title and cells measured in points from the upper left corner."""
 
-    def __init__(self, figure: Figure, title: str) -> None:
+    def __init__(self, figure: Figure, title: Any) -> None:
         self.figure = figure
         self.pen = Pen(figure.add_axes((0, 0, 1, 1), zorder=5, facecolor="none"))
         self.pen.text(10, self.pen.height - 9, title, size=style.TITLE, va="top", bold=True)
@@ -49,7 +50,7 @@ class Sheet:
         """Height of the sheet below the title [pt]."""
         return self.pen.height - HEAD
 
-    def cell(self, x: float, y: float, width: float, height: float, heading: str = "") -> Axes:
+    def cell(self, x: float, y: float, width: float, height: float, heading: Any = "") -> Axes:
         """Axes at x from the left and y below the title [pt], with a heading over it."""
         if heading:
             self.pen.text(x + 10, self.room - y - 4, heading, va="top", bold=True, colour=style.ACCENT)
@@ -57,7 +58,7 @@ class Sheet:
         w, h = self.pen.width, self.pen.height
         return self.figure.add_axes((x / w, (self.room - y - height) / h, width / w, height / h))
 
-    def grid(self, headings: list[str], across: int) -> list[Axes]:
+    def grid(self, headings: list[Any], across: int) -> list[Axes]:
         """Cells of one size, row by row."""
         rows = -(-len(headings) // across)
         w, h = self.width / across, self.room / rows
@@ -96,18 +97,18 @@ def _name_parts(pen: Pen, tap: Tap) -> None:
     """The words for what is seen from the side."""
     view = tip.view_of(pen, tap)
     x, y, r = view.x + view.scale * view.length, view.y, view.scale * tap.thread.major / 2
-    pen.text(x - 0.4 * (x - view.x), y + 0.16 * r, "flute", va="center", ha="center")
-    pen.text(x - 0.4 * (x - view.x), y - 0.482 * r, "cutting face", va="center", ha="center", size=style.SMALL)
+    pen.text(x - 0.4 * (x - view.x), y + 0.16 * r, _("flute"), va="center", ha="center")
+    pen.text(x - 0.4 * (x - view.x), y - 0.482 * r, _("cutting face"), va="center", ha="center", size=style.SMALL)
     low = y - r - 26
-    dims.leader(pen, (x - 70, y - 0.8 * r), (x - 48, low), "land", side="right")
-    dims.leader(pen, (x - 148, y - 0.88 * r), (x - 130, low), "tooth", side="right")
-    dims.leader(pen, view.place(2.6, -0.36 * tap.thread.major)[0], (view.x - 62, low), "chamfer", side="left")
+    dims.leader(pen, (x - 70, y - 0.8 * r), (x - 48, low), _("land"), side="right")
+    dims.leader(pen, (x - 148, y - 0.88 * r), (x - 130, low), _("tooth"), side="right")
+    dims.leader(pen, view.place(2.6, -0.36 * tap.thread.major)[0], (view.x - 62, low), _("chamfer"), side="left")
     pen.flush()
 
 
 def _four_taps(sheet: Sheet) -> None:
     taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
-    for ax, tap in zip(sheet.grid([t.name for t in taps], 2), taps):
+    for ax, tap in zip(sheet.grid([in_words(t) for t in taps], 2), taps):
         tip.draw_tip(ax, tap)
 
 
@@ -115,181 +116,211 @@ def _shaded_taps(sheet: Sheet) -> None:
     from tapkit.drawing.shaded import draw_shaded
 
     taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
-    for ax, tap in zip(sheet.grid([t.name for t in taps], 4), taps):
+    for ax, tap in zip(sheet.grid([in_words(t) for t in taps], 4), taps):
         draw_shaded(ax, tap, turn=20, tilt=24, quality="full", labels=False)
 
 
-def _three_bars(sheet: Sheet, jobs: list[tuple[str, Operation]]) -> None:
+def _three_bars(sheet: Sheet, jobs: list[tuple[Any, Operation]]) -> None:
     """Bars of several jobs one under another, on one scale."""
-    top = toothbars.scale_for(max(float(j.tooth_loads.force.max()) for _, j in jobs))
-    teeth = 2 * -(-max(len(j.tooth_loads.number) for _, j in jobs) // 2)
-    for ax, (_, j) in zip(sheet.grid([words for words, _ in jobs], 1), jobs):
+    top = toothbars.scale_for(max(float(j.tooth_loads.force.max()) for _words, j in jobs))
+    teeth = 2 * -(-max(len(j.tooth_loads.number) for _words, j in jobs) // 2)
+    for ax, (_words, j) in zip(sheet.grid([words for words, _job in jobs], 1), jobs):
         toothbars.draw_toothbars(ax, j, limits=(top, teeth))
 
 
 def _load_three_chamfers(sheet: Sheet) -> None:
     _three_bars(
         sheet,
-        [(f"{n} chamfer", job(f"M10x1.5 straight {n}", BASE)) for n in ("taper", "plug", "bottoming")],
+        [
+            (_("{chamfer} chamfer", chamfer=of_table(n)), job(f"M10x1.5 straight {n}", BASE))
+            for n in ("taper", "plug", "bottoming")
+        ],
     )
 
 
 def _runout_and_missing_tooth(sheet: Sheet) -> None:
     cases = [
-        ("sound tap", SOUND),
-        ("the whole tap runs out by 0.03 mm, high side at flute 1", Faults(runout=0.03)),
-        ("tooth 6 is lost", Faults(missing_teeth=frozenset([6]))),
+        (_("sound tap"), SOUND),
+        (_("the whole tap runs out by {runout}, high side at flute 1", runout=length(0.03)), Faults(runout=0.03)),
+        (_("tooth 6 is lost"), Faults(missing_teeth=frozenset([6]))),
     ]
     _three_bars(sheet, [(words, job("M10x1.5 spiral-point plug", BASE, faults=f)) for words, f in cases])
 
 
 def _edge_maps(sheet: Sheet) -> None:
     names = ["spiral-flute bottoming", "straight plug", "spiral-point plug"]
-    for ax, name in zip(sheet.grid(names, 1), names):
+    for ax, name in zip(sheet.grid([in_words(Tap.parse(f"M10x1.5 {name}")) for name in names], 1), names):
         edgemap.draw_edgemap(ax, job(f"M10x1.5 {name}", BASE))
 
 
 def _chip_ways(sheet: Sheet) -> None:
     cases = [
-        ("M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45", 22, "toward the shank"),
-        ("M10x1.5 spiral-point plug", BASE, "C45", 12, "ahead of the point"),
-        ("M10x1.5 spiral-point plug", CROSSHEAD, "C45", 22, "ahead, into the floor"),
-        ("M10x1.5 straight plug", CROSSHEAD, "EN-GJL-250", 22, "powder stays in the flutes"),
+        ("M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45", 22, _("toward the shank")),
+        ("M10x1.5 spiral-point plug", BASE, "C45", 12, _("ahead of the point")),
+        ("M10x1.5 spiral-point plug", CROSSHEAD, "C45", 22, _("ahead, into the floor")),
+        ("M10x1.5 straight plug", CROSSHEAD, "EN-GJL-250", 22, _("powder stays in the flutes")),
     ]
-    for ax, (tap, hole, work, depth, _) in zip(sheet.grid([c[-1] for c in cases], 2), cases):
+    for ax, (tap, hole, work, depth, _words) in zip(sheet.grid([c[-1] for c in cases], 2), cases):
         holeview.draw_holeview(ax, job(tap, hole, work), depth=depth)
 
 
 def _groove(sheet: Sheet) -> None:
     cases = [
-        ("plug chamfer", job("M10x1.5 straight plug", BASE)),
-        ("bottoming chamfer", job("M10x1.5 straight bottoming", BASE)),
-        ("plug, tooth 6 lost", job("M10x1.5 straight plug", BASE, faults=Faults(missing_teeth=frozenset([6])))),
-        ("plug, runs out by 0.03 mm", job("M10x1.5 straight plug", BASE, faults=Faults(runout=0.03))),
+        (_("plug chamfer"), job("M10x1.5 straight plug", BASE)),
+        (_("bottoming chamfer"), job("M10x1.5 straight bottoming", BASE)),
+        (_("plug, tooth 6 lost"), job("M10x1.5 straight plug", BASE, faults=Faults(missing_teeth=frozenset([6])))),
+        (
+            _("plug, runs out by {runout}", runout=length(0.03)),
+            job("M10x1.5 straight plug", BASE, faults=Faults(runout=0.03)),
+        ),
     ]
-    for ax, (_, j) in zip(sheet.grid([words for words, _ in cases], 2), cases):
+    for ax, (_words, j) in zip(sheet.grid([words for words, _job in cases], 2), cases):
         groove.draw_groove(ax, j)
 
 
 def _end_views(sheet: Sheet) -> None:
     flutes = (2, 3, 4, 6)
-    for ax, z in zip(sheet.grid([f"{z} flutes" for z in flutes], 2), flutes):
+    for ax, z in zip(sheet.grid([ngettext("{count} flute", "{count} flutes", z) for z in flutes], 2), flutes):
         endview.draw_endview(ax, Tap.make("M10x1.5", "straight", "plug", flutes=z))
 
 
 def _hole_plans(sheet: Sheet) -> None:
     cases = [
-        ("base, grey iron", "M10x1.5 straight plug", "through 8.5 mm x 18 mm", "EN-GJL-250"),
-        ("crosshead, steel", "M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45"),
-        ("guide block, aluminium", "M6 spiral-flute semi-bottoming", "blind 5 mm x 16 mm", "AlCuMg1"),
-        ("spout plate, stainless", "M5 spiral-point plug", "through 4.2 mm x 3 mm", "X5CrNi18-10"),
+        (_("base, grey iron"), "M10x1.5 straight plug", "through 8.5 mm x 18 mm", "EN-GJL-250"),
+        (_("crosshead, steel"), "M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45"),
+        (_("guide block, aluminium"), "M6 spiral-flute semi-bottoming", "blind 5 mm x 16 mm", "AlCuMg1"),
+        (_("spout plate, stainless"), "M5 spiral-point plug", "through 4.2 mm x 3 mm", "X5CrNi18-10"),
     ]
-    for ax, (_, tap, hole, work) in zip(sheet.grid([c[0] for c in cases], 2), cases):
+    for ax, (_words, tap, hole, work) in zip(sheet.grid([c[0] for c in cases], 2), cases):
         holeview.draw_holeview(ax, job(tap, hole, work), chips=False)
 
 
 def _tool_angles(sheet: Sheet) -> None:
     names = ["spiral-flute bottoming", "straight plug", "spiral-point plug"]
-    for ax, name in zip(sheet.grid(names, 1), names):
+    for ax, name in zip(sheet.grid([in_words(Tap.parse(f"M10x1.5 {name}")) for name in names], 1), names):
         toolangles.draw_toolangles(ax, job(f"M10x1.5 {name}", BASE))
 
 
 PLATES = (
     Plate(
         "bench",
-        "The load on each tooth: M10x1.5 spiral-point plug tap, hole 8.5 mm, steel C45",
+        _("The load on each tooth: M10x1.5 spiral-point plug tap, hole 8.5 mm, steel C45"),
         (9.6, 6.6),
         _bench,
-        "Above, the end of an M10x1.5 spiral-point plug tap with its dimensions; below, the cutting force on each "
-        "of its teeth, by flute. The first full tooth carries the most, the last the least.",
+        _(
+            "Above, the end of an M10x1.5 spiral-point plug tap with its dimensions; below, the cutting force on each "
+            "of its teeth, by flute. The first full tooth carries the most, the last the least."
+        ),
     ),
     Plate(
         "tip",
-        "The working end of a tap",
+        _("The working end of a tap"),
         (9.6, 7.4),
         _tip,
-        "The end of an M10x1.5 plug tap from the side and on its point: chamfer, pitch, land, flute, core, cutting"
-        " face, point diameter and radial rake, each with its dimension.",
+        _(
+            "The end of an M10x1.5 plug tap from the side and on its point: chamfer, pitch, land, flute, core, cutting"
+            " face, point diameter and radial rake, each with its dimension."
+        ),
     ),
     Plate(
         "four-taps",
-        "Four taps M10x1.5",
+        _("Four taps M10x1.5"),
         (12.8, 8.0),
         _four_taps,
-        "Side views of a straight-flute taper, a spiral-point plug, a spiral-flute bottoming and a left-hand-flute"
-        " plug tap. Chamfer length and the run of the flutes tell them apart.",
+        _(
+            "Side views of a straight-flute taper, a spiral-point plug, a spiral-flute bottoming and a left-hand-flute"
+            " plug tap. Chamfer length and the run of the flutes tell them apart."
+        ),
     ),
     Plate(
         "shaded-taps",
-        "Four taps M10x1.5 as they look",
+        _("Four taps M10x1.5 as they look"),
         (9.6, 5.6),
         _shaded_taps,
-        "The same four taps as ground steel, the cutting faces tinted: straight-flute taper, spiral-point plug, "
-        "spiral-flute bottoming and left-hand-flute plug.",
+        _(
+            "The same four taps as ground steel, the cutting faces tinted: straight-flute taper, spiral-point plug, "
+            "spiral-flute bottoming and left-hand-flute plug."
+        ),
         rendered=True,
     ),
     Plate(
         "load-three-chamfers",
-        "The load on each tooth for three chamfers: M10x1.5, hole 8.5 mm, steel C45",
+        _("The load on each tooth for three chamfers: M10x1.5, hole 8.5 mm, steel C45"),
         (9.6, 8.0),
         _load_three_chamfers,
-        "Cutting force on each tooth of a taper, a plug and a bottoming tap on one scale. The shorter the chamfer,"
-        " the fewer teeth share the groove and the more each one carries.",
+        _(
+            "Cutting force on each tooth of a taper, a plug and a bottoming tap on one scale. The shorter the chamfer,"
+            " the fewer teeth share the groove and the more each one carries."
+        ),
     ),
     Plate(
         "runout-and-missing-tooth",
-        "A sound tap, one that runs out, and one with a lost tooth: M10x1.5 spiral-point plug",
+        _("A sound tap, one that runs out, and one with a lost tooth: M10x1.5 spiral-point plug"),
         (9.6, 8.0),
         _runout_and_missing_tooth,
-        "The same tap three times: sound the load falls evenly, with runout one flute takes most, and behind a "
-        "lost tooth the next tooth takes its load too.",
+        _(
+            "The same tap three times: sound the load falls evenly, with runout one flute takes most, and behind a "
+            "lost tooth the next tooth takes its load too."
+        ),
     ),
     Plate(
         "edge-maps",
-        "Where the chips go: the lands unrolled, point down",
+        _("Where the chips go: the lands unrolled, point down"),
         (9.6, 11.6),
         _edge_maps,
-        "The unrolled lands of a spiral-flute, a straight-flute and a spiral-point tap with every tooth and its "
-        "chip's arrow: toward the shank, undecided, ahead of the point.",
+        _(
+            "The unrolled lands of a spiral-flute, a straight-flute and a spiral-point tap with every tooth and its "
+            "chip's arrow: toward the shank, undecided, ahead of the point."
+        ),
     ),
     Plate(
         "chip-ways",
-        "Four ways of the chips",
+        _("Four ways of the chips"),
         (9.6, 11.4),
         _chip_ways,
-        "A spiral flute lifts the chips out of a blind hole, a spiral point drives them ahead out of a through "
-        "hole or into the floor of a blind one, and in a straight flute the powder of grey iron stays.",
+        _(
+            "A spiral flute lifts the chips out of a blind hole, a spiral point drives them ahead out of a through "
+            "hole or into the floor of a blind one, and in a straight flute the powder of grey iron stays."
+        ),
     ),
     Plate(
         "groove",
-        "One thread groove, slice by slice",
+        _("One thread groove, slice by slice"),
         (12.8, 8.0),
         _groove,
-        "Section of one thread groove with the slice each tooth takes, by flute: plug chamfer, bottoming chamfer, "
-        "a lost tooth, and runout, which cuts the groove too large.",
+        _(
+            "Section of one thread groove with the slice each tooth takes, by flute: plug chamfer, bottoming chamfer, "
+            "a lost tooth, and runout, which cuts the groove too large."
+        ),
     ),
     Plate(
         "end-views",
-        "Flutes, lands and core",
+        _("Flutes, lands and core"),
         (10.4, 8.0),
         _end_views,
-        "Taps M10 of usual proportions with 2, 3, 4 and 6 flutes seen on their points: more flutes leave a thicker"
-        " core and narrower lands.",
+        _(
+            "Taps M10 of usual proportions with 2, 3, 4 and 6 flutes seen on their points: more flutes leave a thicker"
+            " core and narrower lands."
+        ),
     ),
     Plate(
         "hole-plans",
-        "Four holes of the apple press (an invented example)",
+        _("Four holes of the apple press (an invented example)"),
         (9.6, 11.4),
         _hole_plans,
-        "Holes in section with the tap at the end of the cut: full thread, incomplete thread under the chamfer, "
-        f"clearance and the drill's cone. {PRESS}",
+        _(
+            "Holes in section with the tap at the end of the cut: full thread, incomplete thread under the chamfer, "
+            "clearance and the drill's cone. The apple press is an invented example."
+        ),
     ),
     Plate(
         "tool-angles",
-        "Tool angles at one chamfer tooth",
+        _("Tool angles at one chamfer tooth"),
         (9.6, 9.2),
         _tool_angles,
-        "Chamfer angle, inclination, rake and chip flow for a spiral-flute, a straight-flute and a spiral-point "
-        "tap, each in the view where it is seen true.",
+        _(
+            "Chamfer angle, inclination, rake and chip flow for a spiral-flute, a straight-flute and a spiral-point "
+            "tap, each in the view where it is seen true."
+        ),
     ),
 )

@@ -8,6 +8,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
+from tapkit.messages import Number, Unit, _, said
 from tapkit.sayings import Sayings, verdict
 
 LONG, SHORT = 1, 3
@@ -43,7 +44,15 @@ def _legend(pen: Pen, found: Sayings) -> None:
     for flute, kind, job in ((LONG, "bold", found.long), (SHORT, "bold dashed", found.short)):
         pen.line([(left, y), (left + 30, y)], kind, colour=style.flute_colour(flute))
         pen.flute_mark(flute, left + 15, y, 9)
-        left = pen.text(left + 37, y, f"chamfer {job.tap.chamfer_threads:g} threads", va="center").right + 22
+        left = (
+            pen.text(
+                left + 37,
+                y,
+                _("chamfer {threads} threads", threads=Number(job.tap.chamfer_threads, digits=4)),
+                va="center",
+            ).right
+            + 22
+        )
 
 
 def _torque(pen: Pen, found: Sayings, box: Box) -> None:
@@ -51,8 +60,8 @@ def _torque(pen: Pen, found: Sayings, box: Box) -> None:
     across, up = (units.convert(1.0, kind, system) for kind in ("length", "torque"))
     top = nice_ceiling(1.06 * up * float(max(found.torque_long.max(), found.torque_short.max())))
     chart = Chart(pen, box, x=(0.0, across * float(found.thicknesses[-1])), y=(0.0, top))
-    chart.y_axis(f"largest torque, {units.unit_label('torque', system)}")
-    chart.x_axis(f"thickness of the part, {units.unit_label('length', system)}")
+    chart.y_axis(_("largest torque, {unit}", unit=Unit("torque")))
+    chart.x_axis(_("thickness of the part, {unit}", unit=Unit("length")))
     for torque, flute, kind in ((found.torque_long, LONG, "bold"), (found.torque_short, SHORT, "bold dashed")):
         points = chart.points(np.concatenate([[0.0], found.thicknesses]) * across, np.concatenate([[0.0], torque]) * up)
         pen.line(points, kind, colour=style.flute_colour(flute))
@@ -63,7 +72,7 @@ def _torque(pen: Pen, found: Sayings, box: Box) -> None:
         pen.text(
             x + (6 if room else -6),
             box.bottom + 8,
-            "here they change places",
+            _("here they change places"),
             ha="left" if room else "right",
             paper=True,
         )
@@ -77,11 +86,11 @@ def _teeth(pen: Pen, found: Sayings, box: Box) -> None:
     system = pen.memory["system"]
     force = [units.convert(float(j.tooth_loads.force.max()), "force", system) for j in (found.long, found.short)]
     chart = Chart(pen, box, x=(0.0, 2.0), y=(0.0, nice_ceiling(1.12 * max(force))))
-    pen.text(box.left - 40, box.top + 10, f"hardest-loaded tooth, {units.unit_label('force', system)}", size=style.TEXT)
+    pen.text(box.left - 40, box.top + 10, _("hardest-loaded tooth, {unit}", unit=Unit("force")), size=style.TEXT)
     for value, flute, x in zip(force, (LONG, SHORT), (0.5, 1.5)):
         left, right, y = float(chart.across(x - 0.3)), float(chart.across(x + 0.3)), float(chart.up(value))
         corners = pen.rectangle(Box(left, box.bottom, right, y))
         pen.flute_fill(flute, corners)
         pen.line(corners, "thin", closed=True)
-        pen.text((left + right) / 2, y + 4, f"{value:.3g}", ha="center", bold=True)
+        pen.text((left + right) / 2, y + 4, Number(value), ha="center", bold=True)
         pen.flute_mark(flute, (left + right) / 2, box.bottom - 14, 10)

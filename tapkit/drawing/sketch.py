@@ -10,6 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit.drawing import style
+from tapkit.messages import _, listed
 
 DPI = 96
 """Dots in an inch, as browsers count them."""
@@ -39,14 +40,14 @@ KINDS = {
 
 def _functions(name: str) -> tuple[Any, Any]:
     if name not in KINDS:
-        raise ValueError(f"there is no drawing {name!r}; there are {', '.join(KINDS)}")
+        raise ValueError(_("there is no drawing {name}; there are {known}", name=repr(name), known=listed(KINDS)))
     module = importlib.import_module(f"tapkit.drawing.{KINDS[name].module}")
     return getattr(module, f"draw_{KINDS[name].module}"), getattr(module, f"update_{KINDS[name].module}")
 
 
 def draw_sketch(figure: Figure, name: str, model: Any, system: str = "metric") -> Any:
     """Draw on an empty figure; returns the artists."""
-    draw, _ = _functions(name)
+    draw, _update = _functions(name)
     return draw(figure.add_axes((0, 0, 1, 1)), model, system=system, **KINDS[name].more)
 
 
@@ -55,10 +56,10 @@ def update_sketch(artists: Any, name: str, model: Any) -> None:
     _functions(name)[1](artists, model)
 
 
-def describe_sketch(name: str, model: Any) -> str:
+def describe_sketch(name: str, model: Any, system: str = "metric") -> str:
     """The drawing in words. It may name what an exercise asks: exercises bring words of their own."""
     module = importlib.import_module(f"tapkit.drawing.{KINDS[name].module}")
-    return getattr(module, f"describe_{KINDS[name].module}")(model)
+    return getattr(module, f"describe_{KINDS[name].module}")(model, system=system)
 
 
 def figure_of(name: str, model: Any, system: str = "metric", *, scale: float = 1.0) -> Figure:

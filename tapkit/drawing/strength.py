@@ -10,7 +10,9 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling, round_steps, tick_text
 from tapkit.drawing.pen import Box, Pen
-from tapkit.drawing.words import short
+from tapkit.drawing.torquechart import margin_of, margin_title
+from tapkit.drawing.words import brief
+from tapkit.messages import Number, Sentence, Unit, _, stress, text
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, FACTS = 14.0, 16.0, 34.0, 118.0
@@ -21,7 +23,7 @@ BAR = 20.0
 class Row(NamedTuple):
     """One bar: words, torque [N·m], colour, flute whose hatch it has (0 for none), and its range or None."""
 
-    words: str
+    words: Sentence
     torque: float
     colour: str
     hatch: int
@@ -50,8 +52,7 @@ def update_strength(artists: Pen, job: Operation) -> None:
     _axis(pen, chart)
     for k, row in enumerate(rows):
         _bar(pen, chart, row, len(rows) - 1 - k, turns)
-    margin = f"margin {job.breakage.margin:.1f} fresh, {job.breakage.margin_worn:.1f} worn"
-    pen.text(LEFT, pen.height - 8, margin, va="top", bold=True, size=style.TITLE)
+    pen.text(LEFT, pen.height - 8, margin_title(job.breakage), va="top", bold=True, size=style.TITLE)
     _facts(pen, job)
     pen.flush()
 
@@ -59,12 +60,12 @@ def update_strength(artists: Pen, job: Operation) -> None:
 def describe_strength(job: Operation, system: str = "metric") -> str:
     """One or two sentences on the margin; also the alt text."""
     ends = job.breakage
-    worst, best = ends.margin_range
-    return (
-        f"The cut needs up to {short(job.torque_curve.peak, 'torque', system)}, and the tap would break at about "
-        f"{short(ends.torque, 'torque', system)}: a margin of {ends.margin:.1f} when fresh and "
-        f"{ends.margin_worn:.1f} when worn. With all that is unknown it lies between {worst:.1f} and {best:.1f}."
-    )
+    worst, best = (Number(m, decimals=1) for m in ends.margin_range)
+    return text(
+        _("The cut needs up to {torque}.", torque=brief(job.torque_curve.peak, "torque")),
+        margin_of(ends),
+        _("With all that is unknown the margin lies between {worst} and {best}.", worst=worst, best=best),
+    ).said(system)
 
 
 def _rows(job: Operation) -> list[Row]:
@@ -72,9 +73,9 @@ def _rows(job: Operation) -> list[Row]:
     fresh, worn = float(ends.torque_fresh.max(initial=0)), float(ends.torque_worn.max(initial=0))
     more = worn / fresh if fresh else 1.0
     return [
-        Row("the cut needs, fresh", fresh, style.ACCENT, 0, None),
-        Row(f"the cut needs, worn (× {more:.2g})", worn, style.FLUTES[2], 3, None),
-        Row("the tap breaks at about", ends.torque, style.WARN, 0, ends.torque_range),
+        Row(_("the cut needs, fresh"), fresh, style.ACCENT, 0, None),
+        Row(_("the cut needs, worn (× {factor})", factor=Number(more, digits=2)), worn, style.FLUTES[2], 3, None),
+        Row(_("the tap breaks at about"), ends.torque, style.WARN, 0, ends.torque_range),
     ]
 
 
@@ -87,8 +88,7 @@ def _axis(pen: Pen, chart: Chart) -> None:
         pen.line([(x, box.bottom), (x, box.bottom - 4)])
         text = tick_text(value, ticks[1] - ticks[0])
         pen.text(x, box.bottom - 6, text, size=style.SMALL, ha="center", va="top")
-    unit = units.unit_label("torque", pen.memory["system"])
-    pen.text(box.right, box.bottom - 36, f"torque, {unit}", ha="right")
+    pen.text(box.right, box.bottom - 36, _("torque, {unit}", unit=Unit("torque")), ha="right")
 
 
 def _bar(pen: Pen, chart: Chart, row: Row, place: int, turns: float) -> None:
@@ -101,8 +101,8 @@ def _bar(pen: Pen, chart: Chart, row: Row, place: int, turns: float) -> None:
     if row.hatch:
         pen.dashes(style.flute_hatch_lines(row.hatch, corners), colour=style.PAPER, z=1.3)
     pen.line(corners, "thin", closed=True)
-    text = f"{row.words}: {units.show(row.torque, 'torque', pen.memory['system'], decimals=1)}"
-    pen.text(chart.box.left + 3, low + tall + 1, text, paper=True)
+    told = _("{what}: {torque}", what=row.words, torque=brief(row.torque, "torque"))
+    pen.text(chart.box.left + 3, low + tall + 1, told, paper=True)
     if row.span:
         a, b = (float(chart.across(t * turns)) for t in row.span)
         y = low + tall / 2
@@ -113,14 +113,14 @@ def _bar(pen: Pen, chart: Chart, row: Row, place: int, turns: float) -> None:
 
 def _facts(pen: Pen, job: Operation) -> None:
     """The section in numbers, and what the sum leaves out."""
-    s, system = job.section, pen.memory["system"]
-    stress = float(s.stress_per_torque) * job.torque_curve.peak
+    s = job.section
+    shear = float(s.stress_per_torque) * job.torque_curve.peak
     ratio = float(np.asarray(s.shortcut_ratio))
     lines = (
-        f"largest shear in the cut: {units.show(stress, 'stress', system)}",
-        f"assumed to break at {units.show(job.shear_at_breakage, 'stress', system)}; line: its range",
-        f"the core circle alone: {ratio:.1f} times that shear",
-        "left out: helix, neck, notch of the thread",
+        _("largest shear in the cut: {stress}", stress=stress(shear)),
+        _("assumed to break at {stress}; line: its range", stress=stress(job.shear_at_breakage)),
+        _("the core circle alone: {ratio} times that shear", ratio=Number(ratio, decimals=1)),
+        _("left out: helix, neck, notch of the thread"),
     )
-    for k, text in enumerate(lines):
-        pen.text(LEFT, FACTS - 18 - 17 * k - 20, text, size=style.SMALL)
+    for k, line in enumerate(lines):
+        pen.text(LEFT, FACTS - 18 - 17 * k - 20, line, size=style.SMALL)

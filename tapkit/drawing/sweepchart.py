@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
+from tapkit.messages import Number, _, text
 
 
 class Curve(NamedTuple):
     """A curve of the chart: `name`, `x` and `y` (points,) with nan where there is nothing, and the job's own point
     `here` (x, y) or None."""
 
-    name: str
+    name: Any
     x: np.ndarray
     y: np.ndarray
     here: tuple[float, float] | None
@@ -26,8 +27,8 @@ class SweepPicture(NamedTuple):
     """What the chart shows: curves and the titles of its axes with their units."""
 
     curves: Sequence[Curve]
-    x_title: str
-    y_title: str
+    x_title: Any
+    y_title: Any
 
 
 KINDS = ("bold", "bold dashed")
@@ -57,25 +58,33 @@ def update_sweepchart(artists: Pen, picture: SweepPicture) -> None:
         left = _legend(pen, curve.name, k, left)
     if not any(np.isfinite(c.y).any() for c in picture.curves):
         middle = (box.left + box.right) / 2, (box.bottom + box.top) / 2
-        pen.text(*middle, "nothing in this range can be made", ha="center")
+        pen.text(*middle, _("nothing in this range can be made"), ha="center")
     pen.flush()
 
 
-def describe_sweepchart(picture: SweepPicture) -> str:
+def describe_sweepchart(picture: SweepPicture, system: str = "metric") -> str:
     """What the curves do, in a sentence or two; also the alt text."""
     parts = []
     for curve in picture.curves:
         good = np.isfinite(curve.y)
         if not good.any():
-            parts.append(f"{curve.name} cannot be made anywhere in this range")
+            parts.append(_("{name} cannot be made anywhere in this range.", name=curve.name))
             continue
         x, y = curve.x[good], curve.y[good]
         low, high = int(np.argmin(y)), int(np.argmax(y))
         if np.ptp(y) <= 1e-9 * max(1.0, abs(float(y[0]))):
-            parts.append(f"{curve.name} stays at {y[0]:.3g}")
+            parts.append(_("{name} stays at {value}.", name=curve.name, value=Number(float(y[0]))))
         else:
-            parts.append(f"{curve.name} runs from {y[low]:.3g} (at {x[low]:.3g}) to {y[high]:.3g} (at {x[high]:.3g})")
-    return f"{picture.y_title} against {picture.x_title}: {'; '.join(parts)}."
+            at = dict(low=y[low], low_at=x[low], high=y[high], high_at=x[high])
+            parts.append(
+                _(
+                    "{name} runs from {low} (at {low_at}) to {high} (at {high_at}).",
+                    name=curve.name,
+                    **{key: Number(float(value)) for key, value in at.items()},
+                )
+            )
+    titles = _("{result} against {changed}:", result=picture.y_title, changed=picture.x_title)
+    return text(titles, *parts).said(system)
 
 
 def _limits(picture: SweepPicture) -> tuple[float, float, float, float]:
@@ -109,7 +118,7 @@ def _pieces(good: np.ndarray) -> list[np.ndarray]:
     return [p for p in np.split(index, np.flatnonzero(np.diff(index) > 1) + 1) if len(p)]
 
 
-def _legend(pen: Pen, name: str, k: int, left: float) -> float:
+def _legend(pen: Pen, name: Any, k: int, left: float) -> float:
     y = pen.height - 14
     pen.line([(left, y), (left + 30, y)], KINDS[k % 2], colour=style.flute_colour(MARKS[k % 2]))
     pen.flute_mark(MARKS[k % 2], left + 15, y, 9)

@@ -11,15 +11,16 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
-from tapkit.drawing.words import short
+from tapkit.drawing.words import brief
+from tapkit.messages import Unit, _, listed, ngettext, text
 from tapkit.operation import Operation
 
 SHOWS = {
-    "force": ("force", "cutting force on a tooth"),
-    "area": ("area", "chip area of a tooth"),
-    "thickness": ("length", "chip thickness at a tooth"),
+    "force": ("force", _("cutting force on a tooth, {unit}", unit=Unit("force"))),
+    "area": ("area", _("chip area of a tooth, {unit}", unit=Unit("area"))),
+    "thickness": ("length", _("chip thickness at a tooth, {unit}", unit=Unit("length"))),
 }
-"""What bars can show: the kind of quantity, and its words."""
+"""What bars can show: the kind of quantity, and the axis's title."""
 ROOM_SHRINKS = 0.3
 """The scale is kept until the highest bar falls below this share of it."""
 
@@ -33,7 +34,7 @@ def draw_toothbars(
     scale, in the unit shown, and the number of teeth once for all; without it they follow, unhurried.
     """
     if show not in SHOWS:
-        raise ValueError(f"bars of {show!r} are not known; they show {', '.join(SHOWS)}")
+        raise ValueError(_("bars of {show} are not known; they show {known}", show=repr(show), known=listed(SHOWS)))
     pen = Pen(ax)
     pen.memory.update(system=system, show=show, limits=limits)
     update_toothbars(pen, job)
@@ -46,8 +47,7 @@ def update_toothbars(artists: Pen, job: Operation) -> None:
     pen.clear()
     values = _values(pen, job)
     chart = Chart(pen, _plot_box(pen), x=_tooth_range(pen, len(values)), y=(0.0, _top(pen, values)))
-    kind, words = SHOWS[pen.memory["show"]]
-    chart.y_axis(f"{words}, {units.unit_label(kind, pen.memory['system'])}")
+    chart.y_axis(SHOWS[pen.memory["show"]][1])
     _tooth_axis(pen, chart, job)
     _bars(pen, chart, job, values)
     _legend(pen, job)
@@ -66,20 +66,24 @@ def describe_toothbars(job: Operation, *, system: str = "metric") -> str:
     loads = job.tooth_loads
     working = loads.area > 0
     if not working.any():
-        return "No tooth cuts."
+        return _("No tooth cuts.").said(system)
     worst = int(np.argmax(loads.force))
-    text = (
-        f"{int(working.sum())} teeth cut. Tooth {int(loads.number[worst])} on flute {int(loads.flute[worst])} "
-        f"carries the most, {short(loads.force[worst], 'force', system)} on a chip "
-        f"{short(loads.thickness[worst], 'length', system, 2)} thick"
-    )
     rubbing, lost = int((loads.rubbing & working).sum()), loads.number[loads.lost]
-    extra = []
-    if rubbing:
-        extra.append("1 tooth rubs more than it cuts" if rubbing == 1 else f"{rubbing} teeth rub more than they cut")
-    if len(lost):
-        extra.append(f"tooth {', '.join(str(int(n)) for n in lost)} is missing")
-    return text + "." + (f" {'; '.join(extra).capitalize()}." if extra else "")
+    return text(
+        ngettext("{count} tooth cuts.", "{count} teeth cut.", int(working.sum())),
+        _(
+            "Tooth {tooth} on flute {flute} carries the most, {force} on a chip {thickness} thick.",
+            tooth=int(loads.number[worst]),
+            flute=int(loads.flute[worst]),
+            force=brief(loads.force[worst], "force"),
+            thickness=brief(loads.thickness[worst], "length", 2),
+        ),
+        rubbing and ngettext("{count} tooth rubs more than it cuts.", "{count} teeth rub more than they cut.", rubbing),
+        len(lost)
+        and ngettext(
+            "Tooth {lost} is missing.", "Teeth {lost} are missing.", len(lost), lost=listed([int(n) for n in lost])
+        ),
+    ).said(system)
 
 
 def _values(pen: Pen, job: Operation) -> np.ndarray:
@@ -129,10 +133,10 @@ def _tooth_axis(pen: Pen, chart: Chart, job: Operation) -> None:
     for n in numbers:
         if n == 1 or n % every == 0:
             chart.x_label(float(n), str(int(n)))
-    pen.text(chart.box.left - 7, chart.box.bottom - 6, "tooth", ha="right", va="top", size=style.SMALL)
+    pen.text(chart.box.left - 7, chart.box.bottom - 6, _("tooth"), ha="right", va="top", size=style.SMALL)
     last = float(chart.across(float(numbers[-1]))) if len(numbers) else chart.box.left
     if chart.box.right - last > 130:
-        note = "counted from the point"
+        note = _("counted from the point")
         pen.text(chart.box.right, chart.box.bottom - 6, note, ha="right", va="top", size=style.SMALL)
 
 
@@ -177,6 +181,6 @@ def _legend(pen: Pen, job: Operation) -> None:
     y = pen.height - 14
     x = flute_legend(pen, job.tap.flutes, y) + 6
     pen.line(pen.rectangle(Box(x, y - 7, x + 20, y + 7)), "hidden", closed=True)
-    x = pen.text(x + 25, y, "rubs", va="center").right + 14
+    x = pen.text(x + 25, y, _("rubs"), va="center").right + 14
     _cross(pen, x + 5, y, 5)
-    pen.text(x + 15, y, "lost", va="center")
+    pen.text(x + 15, y, _("lost"), va="center")

@@ -8,8 +8,10 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
-from tapkit.drawing.words import short
+from tapkit.drawing.words import brief
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.breakage import Breakage
+from tapkit.messages import Number, Sentence, Unit, _, text, torque
 from tapkit.operation import Operation
 
 FARTHEST = 7.0
@@ -30,8 +32,8 @@ def update_torquechart(artists: Pen, job: Operation, depth: float | None = None)
     pen.clear()
     system, curve, ends = pen.memory["system"], job.torque_curve, job.breakage
     chart = _chart(pen, job)
-    chart.x_axis(f"depth of the point, {units.unit_label('length', system)}")
-    chart.y_axis(f"torque, {units.unit_label('torque', system)}")
+    chart.x_axis(_("depth of the point, {unit}", unit=Unit("length")))
+    chart.y_axis(_("torque, {unit}", unit=Unit("torque")))
     longs, turns = units.convert(1, "length", system), units.convert(1, "torque", system)
     fresh = chart.points(ends.depth * longs, ends.torque_fresh * turns)
     worn = chart.points(ends.depth * longs, ends.torque_worn * turns)
@@ -39,7 +41,7 @@ def update_torquechart(artists: Pen, job: Operation, depth: float | None = None)
     pen.line(worn, "worn", colour=style.FLUTES[2])
     pen.line(fresh, "bold", colour=style.ACCENT)
     if depth is not None:
-        _pointer(pen, chart, depth * longs, curve.at(depth) * turns, units.show(curve.at(depth), "torque", system))
+        _pointer(pen, chart, depth * longs, curve.at(depth) * turns, torque(curve.at(depth)))
     _breakage(pen, chart, job, turns)
     _margins(pen, chart, job, longs, turns)
     _names(pen, chart, fresh, worn, job)
@@ -49,15 +51,25 @@ def update_torquechart(artists: Pen, job: Operation, depth: float | None = None)
 def describe_torquechart(job: Operation, depth: float | None = None, *, system: str = "metric") -> str:
     """One or two sentences on the torque and the margin; also the alt text."""
     curve, ends = job.torque_curve, job.breakage
-    low, high = (short(v, "length", system) for v in ends.weakest)
-    where = f"at {low}" if low == high else f"from {low} to {high}"
-    now = ""
+    low, high = (brief(v, "length") for v in ends.weakest)
+    peak = brief(curve.peak, "torque")
+    if low.said(system) == high.said(system):
+        most = _("The torque is largest at {depth} of depth, {torque}.", depth=low, torque=peak)
+    else:
+        most = _("The torque is largest from {low} to {high} of depth, {torque}.", low=low, high=high, torque=peak)
+    now = None
     if depth is not None:
-        now = f" At {short(depth, 'length', system)} it is {short(curve.at(depth), 'torque', system)}."
-    return (
-        f"The torque is largest {where} of depth, {short(curve.peak, 'torque', system)}.{now} The tap would break at "
-        f"about {short(ends.torque, 'torque', system)}: a margin of {ends.margin:.1f} when fresh and "
-        f"{ends.margin_worn:.1f} when worn."
+        now = _("At {depth} it is {torque}.", depth=brief(depth, "length"), torque=brief(curve.at(depth), "torque"))
+    return text(most, now, margin_of(ends)).said(system)
+
+
+def margin_of(ends: Breakage) -> Sentence:
+    """Where the tap would break, and how far off that is."""
+    return _(
+        "The tap would break at about {torque}: a margin of {fresh} when fresh and {worn} when worn.",
+        torque=brief(ends.torque, "torque"),
+        fresh=Number(ends.margin, decimals=1),
+        worn=Number(ends.margin_worn, decimals=1),
     )
 
 
@@ -90,19 +102,24 @@ def _pointer(pen: Pen, chart: Chart, depth: float, torque: float, text: str) -> 
 
 def _breakage(pen: Pen, chart: Chart, job: Operation, turns: float) -> None:
     """The line at which the tap breaks with the margins below it, or a note at the top where it lies far above."""
-    ends, system = job.breakage, pen.memory["system"]
+    ends = job.breakage
     y = float(chart.up(ends.torque * turns))
-    text = f"breaks at about {units.show(ends.torque, 'torque', system, decimals=1)}"
-    margin = f"margin {ends.margin:.1f} fresh, {ends.margin_worn:.1f} worn"
-    pen.text(pen.width - 8, pen.height - 6, margin, ha="right", va="top", bold=True)
+    told = _("breaks at about {torque}", torque=brief(ends.torque, "torque"))
+    pen.text(pen.width - 8, pen.height - 6, margin_title(ends), ha="right", va="top", bold=True)
     if y <= chart.box.top:
         pen.line([(chart.box.left, y), (chart.box.right, y)], "phantom", colour=style.WARN, z=3.5)
-        pen.text(chart.box.right, y + 2, text, ha="right", colour=style.WARN, bold=True)
+        pen.text(chart.box.right, y + 2, told, ha="right", colour=style.WARN, bold=True)
     else:
         x = chart.box.right - 6
-        pen.text(x - 8, chart.box.top - 2, text, ha="right", va="top", colour=style.WARN, bold=True)
+        pen.text(x - 8, chart.box.top - 2, told, ha="right", va="top", colour=style.WARN, bold=True)
         pen.line([(x, chart.box.top - 16), (x, chart.box.top - 2)], "thin", colour=style.WARN)
         pen.arrow((x, chart.box.top), (0, 1), colour=style.WARN)
+
+
+def margin_title(ends: Breakage) -> Sentence:
+    """Both margins in a few words."""
+    fresh, worn = (Number(m, decimals=1) for m in (ends.margin, ends.margin_worn))
+    return _("margin {fresh} fresh, {worn} worn", fresh=fresh, worn=worn)
 
 
 def _margins(pen: Pen, chart: Chart, job: Operation, longs: float, turns: float) -> None:
@@ -121,8 +138,11 @@ def _margins(pen: Pen, chart: Chart, job: Operation, longs: float, turns: float)
         pen.arrow((x, limit), (0, 1))
         pen.arrow((x, y), (0, -1))
         middle = (limit + y) / 2
+        told = _("× {margin}", margin=Number(margin, decimals=1))
         pen.place(
-            f"× {margin:.1f}", [(x + 4, middle, "left", "center"), (x - 4, middle, "right", "center")], paper=True
+            told,
+            [(x + 4, middle, "left", "center"), (x - 4, middle, "right", "center")],
+            paper=True,
         )
 
 
@@ -130,8 +150,8 @@ def _names(pen: Pen, chart: Chart, fresh: np.ndarray, worn: np.ndarray, job: Ope
     """ "fresh" and "worn" beside their curves, where there is room."""
     more = max(assumption("worn_factor").value / job.wear_factor, 1.0)
     for points, words, colour, side in (
-        (worn, f"worn, × {more:.2g}", style.FLUTES[2], 1),
-        (fresh, "fresh", style.ACCENT, -1),
+        (worn, _("worn, × {factor}", factor=Number(more, digits=2)), style.FLUTES[2], 1),
+        (fresh, _("fresh"), style.ACCENT, -1),
     ):
         top = np.flatnonzero(points[:, 1] > points[:, 1].max() - 0.5)
         first, last = points[top[0]], points[top[-1]]

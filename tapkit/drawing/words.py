@@ -2,32 +2,38 @@
 
 from __future__ import annotations
 
-from tapkit import units
 from tapkit.geometry.hole import Hole
+from tapkit.messages import Quantity, Sentence, _
 
 DECIMALS = {
     "metric": {"length": 1, "area": 3, "force": 0, "torque": 1, "stress": 0},
-    "inch": {"length": 3, "area": 5, "force": 1, "torque": 1, "stress": 1},
+    "inch": {"length": 3, "area": 5, "force": 1, "torque": 1, "stress": None},
 }
 """Decimals of each kind in a sentence."""
 
 
-def short(value: float, kind: str, system: str = "metric", finer: int = 0) -> str:
-    """A quantity with few decimals, `finer` more than usual.
+def brief(value: float, kind: str, finer: int = 0) -> Quantity:
+    """A quantity with few decimals, `finer` more than usual, to stand in a sentence.
 
-    >>> short(23.456, "length"), short(23.456, "length", "inch"), short(0.0561, "length", finer=2)
+    >>> brief(23.456, "length").said(), brief(23.456, "length").said("inch"), str(brief(0.0561, "length", 2))
     ('23.5 mm', '0.923 in', '0.056 mm')
     """
-    return units.show(value, kind, system, decimals=DECIMALS[system][kind] + finer)
+    metric, inch = (DECIMALS[system][kind] for system in ("metric", "inch"))
+    return Quantity(value, kind, metric + finer, None if inch is None else inch + finer)
 
 
-def hole_words(hole: Hole, system: str = "metric") -> str:
+def short(value: float, kind: str, system: str = "metric", finer: int = 0) -> str:
+    """The same as text in a system of units."""
+    return brief(value, kind, finer).said(system)
+
+
+def hole_words(hole: Hole) -> Sentence:
     """A hole in words.
 
-    >>> hole_words(Hole.parse("blind 8.5 mm x 25 mm"))
+    >>> str(hole_words(Hole.parse("blind 8.5 mm x 25 mm")))
     'blind hole of 8.50 mm, 25.0 mm deep'
     """
-    deep = "through" if hole.is_through else "deep"
-    return (
-        f"{hole.kind} hole of {short(hole.diameter, 'length', system, 1)}, {short(hole.depth, 'length', system)} {deep}"
-    )
+    named = dict(diameter=brief(hole.diameter, "length", 1), depth=brief(hole.depth, "length"))
+    if hole.is_through:
+        return _("through hole of {diameter}, {depth} through", **named)
+    return _("blind hole of {diameter}, {depth} deep", **named)

@@ -215,7 +215,7 @@ def _own_panel(question: Question) -> Any:
             model_from=lambda values: ask.model_from(vars(values)),
             draw=lambda figure, model, system: draw_sketch(figure, name, model, system),
             update=lambda artists, model: update_sketch(artists, name, model),
-            describe=lambda model, system: describe_sketch(name, model),
+            describe=lambda model, system: describe_sketch(name, model, system),
             size=KINDS[name].size,
             units=False,
         )

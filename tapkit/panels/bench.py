@@ -125,7 +125,7 @@ class Bench:
     def _show(self) -> None:
         try:
             jobs = tuple(self._job(name) for name in NAMES)
-            sentence = describe_pair(jobs)  # type: ignore[arg-type]
+            sentence = describe_pair(jobs, self.system)  # type: ignore[arg-type]
             self.stage.show(jobs, system=self.system, scale=SCALES[self.size], alt=sentence)
         except ValueError as error:
             self.problem = str(error)
@@ -148,7 +148,7 @@ class Bench:
         if self.jobs is None:
             return
         picture = self._sweep_now()
-        words = describe_sweepchart(picture)
+        words = describe_sweepchart(picture, self.system)
         self.chart.show(picture, system=self.system, scale=SCALES[self.size], alt=words)
         self._sweep_words.value = f"<p>{html.escape(words)}</p>"
 
@@ -168,7 +168,7 @@ class Bench:
     def still(self) -> str:
         """Pictures, sentences and table as HTML that needs nothing else."""
         parts = [
-            picture_tag(self.stage.still(), describe_pair(self.jobs)),
+            picture_tag(self.stage.still(), describe_pair(self.jobs, self.system)),
             self._words.value,
             self._table.value,
             picture_tag(self.chart.still(), self._sweep_words.value),

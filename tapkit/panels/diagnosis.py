@@ -80,7 +80,7 @@ def update(artists: tuple[Any, Any], model: Case) -> None:
 
 def describe(model: Case, system: str) -> str:
     """What fits, and which run the bars show."""
-    return f"{describe_diagnosis(model.diagnosis)} The bars show the tooth loads where {model.named}."
+    return f"{describe_diagnosis(model.diagnosis, system)} The bars show the tooth loads where {model.named}."
 
 
 def details(model: Case, system: str) -> str:

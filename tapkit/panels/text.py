@@ -76,7 +76,9 @@ def glossary() -> None:
     rows = tables.rows("glossary")
     body = [_term(row) for row in rows]
     names = dict.fromkeys(row["picture"] for row in rows if row["picture"])
-    pictures = "".join(f"<h5 id='picture-{n}'>{escape(_plates().find(n).title)}</h5>{plate_html(n)}" for n in names)
+    pictures = "".join(
+        f"<h5 id='picture-{n}'>{escape(str(_plates().find(n).title))}</h5>{plate_html(n)}" for n in names
+    )
     show_html(_table(["Term", "Meaning", "Words", "Picture", "Source"], body, "glossary") + pictures)
 
 
