@@ -8,7 +8,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Number, Unit, _, said
+from tapkit.messages import Number, Unit, _
 from tapkit.sayings import Sayings, verdict
 
 LONG, SHORT = 1, 3

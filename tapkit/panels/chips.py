@@ -124,12 +124,12 @@ class ChipsPanel(Panel):
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()
         panel.add_class("tapkit-chips")
-        look, self._left, right = panel.children
+        look, self._left, right, *rest = panel.children
         look.value += STYLE
         if self.prediction:
             self._asked = ipywidgets.VBox([self.prediction.widget])
             self._asked.add_class("tapkit-controls")
-            panel.children = (look, self._asked, right)
+            panel.children = (look, self._asked, right, *rest)
         return panel
 
     def _switches(self) -> ipywidgets.Widget:
