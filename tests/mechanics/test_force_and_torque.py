@@ -115,7 +115,7 @@ def test_reading_the_curve():
 @pytest.mark.parametrize("name", workpiece_names())
 def test_workpieces_have_sound_constants(name):
     work = Workpiece.parse(name)
-    assert 500 <= work.kc11 <= 3000
+    assert 150 <= work.kc11 <= 4000
     assert 0.1 <= work.mc <= 0.35
     assert work.chips in ("long", "medium", "short")
 

@@ -1,0 +1,50 @@
+"""Metals: the names people use are found, each leads to one metal, and every table has what that metal needs."""
+
+import pytest
+
+from tapkit import Thread, Workpiece, tables
+from tapkit.mechanics import chiproom
+from tapkit.mechanics.workpiece import _key, workpiece_names
+from tapkit.planning import candidate, speed
+
+NAMES = {
+    "mild steel": "S235JR", "A36": "S235JR", "1018": "C15", "1020": "C15", "1045": "C45", "1.0503": "C45",
+    "free-cutting steel": "11SMn30", "12L14": "11SMn30", "1215": "11SMn30", "4140": "42CrMo4",
+    "4140 prehard": "42CrMo4 30 HRC", "4140 HT": "42CrMo4 30 HRC", "tool steel": "C105U", "O1": "C105U",
+    "303": "X8CrNiS18-9", "304": "X5CrNi18-10", "1.4301": "X5CrNi18-10", "316L": "X5CrNiMo17-12-2",
+    "17-4 PH": "X5CrNiCuNb16-4", "6061-T6": "AlMgSi", "7075": "AlZnMgCu1.5", "cast aluminum": "AlSi",
+    "leaded brass": "CuZn40Pb2", "C360": "CuZn40Pb2", "bronze": "CuSn8", "copper": "Cu-ETP",
+    "nodular iron": "EN-GJS-400", "65-45-12": "EN-GJS-400", "grey iron": "EN-GJL-250", "titanium": "Ti-6Al-4V",
+    "Ti-6Al-4V": "Ti-6Al-4V", "nickel alloy": "NiCr19Fe19Nb5Mo3", "718": "NiCr19Fe19Nb5Mo3", "acetal": "POM",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "name"), NAMES.items())
+def test_names_and_numbers_of_the_shop_are_found(said, name):
+    assert Workpiece.parse(said).name == name
+    assert Workpiece.parse(said.upper().replace("-", " ")).name == name
+
+
+def test_no_name_leads_to_two_metals():
+    owner = {}
+    for row in tables.rows("workpieces"):
+        for word in (row["name"], row["printed"], *row["other_names"].split("|")):
+            assert owner.setdefault(_key(word), row["name"]) == row["name"], word
+
+
+@pytest.mark.parametrize("name", workpiece_names())
+def test_every_metal_has_its_rows_in_every_table(name):
+    work = Workpiece.parse(name)
+    for table in ("radial_rakes", "engagement", "wanted_percents", "torque_groups"):
+        assert [r for r in tables.rows(table) if r["group"] == work.group], table
+    assert speed.tapping_speed(work, Thread.parse("M8")).low > 0
+    assert chiproom.bulking(work).low > 1
+    assert candidate.radial_rake_for(work.group) >= 0
+    assert 0 < work.mc < 0.5 and work.source
+
+
+def test_harder_metal_of_one_kind_is_scaled_as_the_published_resistance():
+    resistance = {r["workpiece"]: float(r["kc"]) for r in tables.rows("torque_kc")}
+    for name, base in (("42CrMo4 30 HRC", "42CrMo4"), ("42CrMo4 40 HRC", "42CrMo4"), ("C105U", "C45")):
+        ours = Workpiece.parse(name).kc11 / Workpiece.parse(base).kc11
+        assert ours == pytest.approx(resistance[name] / resistance[base], rel=3e-4)
