@@ -18,6 +18,7 @@ from tapkit.mechanics import (
     chiproom,
     colwell,
     duty,
+    expected,
     force,
     hand,
     rake,
@@ -68,7 +69,7 @@ class Operation:
     Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap;
     factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
     sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_friction` on the
-    face; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come
+    face; `fluid` one of `expected.fluids()`; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come
     from the table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
@@ -89,12 +90,14 @@ class Operation:
     undecided_band: float = _assumed("undecided_band")
     shear_at_breakage: float = _assumed("shear_at_breakage")
     chip_friction: float = _assumed("chip_friction")
+    fluid: str = "oil"
     chip_form: str | None = None
     wrench_length: float | None = None
 
     def __post_init__(self) -> None:
         toothload.check_fit(self.tap, self.hole)
         toothload.reground(self.tap, self.faults)
+        object.__setattr__(self, "fluid", expected.fluid(self.fluid).name)
         if self.speed is not None and not 0 < self.speed <= 1000:
             raise ValueError(
                 _(
@@ -179,6 +182,22 @@ class Operation:
         )
 
     @cached_property
+    def expected_torque(self) -> expected.ExpectedTorque:
+        """Torque to expect along the depth, a range of three shares: cut, crowding chips, friction of the flanks."""
+        pull, pitch = self.tooth_loads.force, self.tap.thread.pitch
+        return expected.expected_torque(
+            tap=self.tap,
+            hole=self.hole,
+            workpiece=self.workpiece,
+            slices=self.slices,
+            force=pull,
+            curve=torque.torque_curve(self.slices, pull, self.hole, pitch),
+            room=self.chip_room,
+            fluid_name=self.fluid,
+            wear=self.wear_factor,
+        )
+
+    @cached_property
     def chip_flow(self) -> chipflow.ChipFlow:
         """Direction of the chip by Stabler's rule."""
         return chipflow.chip_flow(**self.edge_angles, band=self.undecided_band)
@@ -206,9 +225,9 @@ class Operation:
         return breakage.breakage(
             section=self.section,
             curve=self.torque_curve,
+            expected=self.expected_torque,
             shear_at_breakage=self.shear_at_breakage,
             wear_factor=self.wear_factor,
-            friction_factor=self.friction_factor,
         )
 
     @cached_property

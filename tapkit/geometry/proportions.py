@@ -9,6 +9,7 @@ from typing import Any
 from tapkit import tables
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.thread import Thread
+from tapkit.messages import _
 
 _USUAL = {row["name"]: float(row["value"]) for row in tables.rows("usual_tap")}
 
@@ -47,6 +48,29 @@ def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
         if low <= thread.major < high + 0.01:
             return int(row[column])
     raise ValueError(f"no usual number of flutes is known for {thread.major:g} mm; give the flutes")
+
+
+@cache
+def usual_radial_rake(group: str) -> float:
+    """Middle of the usual radial rake for a group of metals [deg]; table `radial_rakes`.
+
+    >>> usual_radial_rake("grey iron")
+    2.5
+    """
+    for row in tables.rows("radial_rakes"):
+        if row["group"] == group:
+            return sum(tables.span(row["radial_rake_deg"])) / 2
+    raise ValueError(_("no radial rake is known for {group}", group=group))
+
+
+@cache
+def usual_helix(chips: str) -> float:
+    """Helix of a flute that lifts its chips, by the kind of chip [deg]; table `flute_helix`.
+
+    >>> usual_helix("long")
+    40.0
+    """
+    return next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == chips)
 
 
 def usual_core(thread: Thread, flute_form: str, flutes: int) -> float:

@@ -1,7 +1,7 @@
 """How near the tap is to breaking: torque at breakage against torque along the depth, fresh and worn.
 
 The stress a tap bears in torsion is an assumption with a wide range: no published torsion test of
-taps was found. So every margin here comes with its range. Helix, neck and the notch of the thread's root are left out.
+taps was found, and the torque a tap needs is a range. So every margin here comes with its range. Helix, neck and the notch of the thread's root are left out.
 """
 
 from __future__ import annotations
@@ -11,9 +11,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.expected import ExpectedTorque
 from tapkit.mechanics.torque import TorqueCurve
 from tapkit.mechanics.torsion import Section, torque_at_breakage
-from tapkit.messages import Number, Sentence, _
+from tapkit.messages import Number, Sentence, _, length
 
 LOW_MARGIN = 2.0
 """Below this margin a caution is raised; common practice (no source) for a load that is not well known."""
@@ -23,10 +24,12 @@ class Breakage(NamedTuple):
     """Margin against breakage; torques in N·m, arrays of shape (depths,) against the depth of the point [mm].
 
     `torque` at which the tap breaks at the assumed stress, `torque_range` over the assumption's range;
-    `margin` torque at breakage over the largest torque of the job as given, `margin_worn` the same for a worn
-    tap; `margin_range` from the worst to the best of all assumptions together; `depth`, `torque_fresh`,
-    `torque_worn`, `margin_fresh_at`, `margin_worn_at` (infinite where nothing is cut); `weakest` the span of depth in
-    which the margin is least [mm]; `cautions`.
+    `margin` torque at breakage over the largest cutting torque of the job as given, `margin_worn` the same for a worn
+    tap; `margin_range` from the least torque at breakage over the most torque expected to the most over the least;
+    `margin_middle` torque at breakage over the middle of the torque expected, `margin_middle_worn` the same once worn;
+    `open_from` depth from which chips jam and no margin is left, or None; `depth`, `torque_fresh`, `torque_worn`,
+    `margin_fresh_at`, `margin_worn_at` (infinite where nothing is cut) of the cutting torque; `weakest` the span of depth
+    in which that is highest [mm]; `cautions`.
     """
 
     torque: float
@@ -34,6 +37,9 @@ class Breakage(NamedTuple):
     margin: float
     margin_worn: float
     margin_range: tuple[float, float]
+    margin_middle: float
+    margin_middle_worn: float
+    open_from: float | None
     depth: np.ndarray
     torque_fresh: np.ndarray
     torque_worn: np.ndarray
@@ -42,42 +48,54 @@ class Breakage(NamedTuple):
     weakest: tuple[float, float]
     cautions: tuple[Sentence, ...]
 
+    def told(self) -> Sentence:
+        """The margin in words, such as "4 to 6 times", and where the chips jam."""
+        if not np.isfinite(self.margin_range[1]):
+            return _("far above")
+        low, high = (Number(v, 2) for v in self.margin_range)
+        if self.open_from is None:
+            return _("{low} to {high} times", low=low, high=high)
+        at = length(self.open_from, decimals=1, inch_decimals=2)
+        return _(
+            "{low} to {high} times until {depth}; from there chips jam, and a tap can break at any torque",
+            low=low, high=high, depth=at,
+        )  # fmt: skip
+
 
 def breakage(
     *,
     section: Section,
     curve: TorqueCurve,
+    expected: ExpectedTorque,
     shear_at_breakage: float,
     wear_factor: float = 1.0,
-    friction_factor: float = 1.0,
 ) -> Breakage:
-    """Margin along the depth. `curve` already holds `wear_factor` and `friction_factor` of the job.
+    """Margin along the depth. `curve` and `expected` already hold `wear_factor` of the job.
 
     Worn means the assumption `worn_factor`, unless the job is worn more than that already.
     """
     breaks = float(torque_at_breakage(section, shear_at_breakage))
-    shear, friction, worn = (assumption(n) for n in ("shear_at_breakage", "friction_factor", "worn_factor"))
+    shear, worn = (assumption(n) for n in ("shear_at_breakage", "worn_factor"))
     more = max(worn.value / wear_factor, 1.0)
     span = tuple(float(torque_at_breakage(section, s)) for s in (shear.low, shear.high))
-    fresh = curve.torque
-    peak = curve.peak
-    cutting = peak / wear_factor / friction_factor
-    worst = float(margin(min(span[0], breaks), max(cutting * worn.high * friction.high, peak)))
-    best = float(margin(max(span[1], breaks), min(cutting, peak)))
-    now, once_worn = float(margin(breaks, peak)), float(margin(breaks, peak * more))
+    fresh, (least, most) = curve.torque, expected.peak
+    ends = (_times(min(span[0], breaks), most), _times(max(span[1], breaks), least))
     return Breakage(
         breaks,
         span,
-        now,
-        once_worn,
-        (worst, best),
+        _times(breaks, curve.peak),
+        _times(breaks, curve.peak * more),
+        ends,
+        _times(breaks, expected.middle),
+        _times(breaks, expected.middle * more),
+        expected.open_from,
         curve.depth,
         fresh,
         fresh * more,
         _margins(breaks, fresh),
         _margins(breaks, fresh * more),
         _where_highest(curve),
-        _cautions(now, once_worn, (worst, best)),
+        _cautions(breaks, most, ends),
     )
 
 
@@ -85,6 +103,10 @@ def margin(strength: Any, load: Any) -> Any:
     """Torque at breakage over torque, infinite where nothing is cut; floats or arrays that broadcast."""
     strength, load = np.broadcast_arrays(np.asarray(strength, float), np.asarray(load, float))
     return np.divide(strength, load, out=np.full(load.shape, np.inf), where=load > 0)[()]
+
+
+def _times(strength: float, load: float) -> float:
+    return float(margin(strength, load))
 
 
 def _margins(strength: float, load: np.ndarray) -> np.ndarray:
@@ -96,25 +118,15 @@ def _where_highest(curve: TorqueCurve) -> tuple[float, float]:
     return float(top[0]), float(top[-1])
 
 
-def _cautions(now: float, worn: float, span: tuple[float, float]) -> tuple[Sentence, ...]:
-    if worn >= LOW_MARGIN:
+def _cautions(breaks: float, most: float, ends: tuple[float, float]) -> tuple[Sentence, ...]:
+    """A tap whose strength, as assumed, is not clearly over the most torque expected."""
+    if _times(breaks, most) >= LOW_MARGIN:
         return ()
-    ends = {"low": Number(span[0], decimals=1), "high": Number(span[1], decimals=1)}
-    if now < LOW_MARGIN:
-        return (
-            _(
-                "this tap bears only {times} times the torque it needs (anywhere from {low} to {high} with all that is "
-                "unknown): it may break; a thicker core, a larger hole or a sharper tap helps",
-                times=Number(now, decimals=1),
-                **ends,
-            ),
-        )
+    low, high = (Number(v, 2) for v in ends)
     return (
         _(
-            "this tap, once worn, bears only {times} times the torque it needs (anywhere from {low} to {high} with "
-            "all that is "
-            "unknown): it may break; a thicker core, a larger hole or a sharper tap helps",
-            times=Number(worn, decimals=1),
-            **ends,
+            "this tap bears {low} to {high} times the torque expected, with all that is unknown: it may break; a thicker "
+            "core, a larger hole or a sharper tap helps",
+            low=low, high=high,
         ),
-    )
+    )  # fmt: skip

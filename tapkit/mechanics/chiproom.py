@@ -16,14 +16,14 @@ from tapkit import tables
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics import chipflow, torque
+from tapkit.mechanics import chipflow, chipreach, torque
+from tapkit.mechanics.chipreach import BELOW, LEAVES, STAYS
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Sentence, _, length, of_table
+from tapkit.messages import Sentence, Span, _, of_table
 
 FORMS = ("fine", "broken", "tight curls", "loose curls")
 USUAL_FORM = {"short": "fine", "medium": "broken", "long": "tight curls"}
-LEAVES, BELOW, STAYS = "leaves", "below the point", "stays"
 STEPS = 60
 
 
@@ -44,7 +44,8 @@ class ChipRoom(NamedTuple):
     flutes inside the hole, out to the wall of the drilled hole; `room_below` room below the point of a blind hole
     (zero in a through hole); `fate` "leaves", "below the point" or "stays"; `goes` the same as a sentence;
     `packs_at` depth [mm] at which even the tightest chips fill the room, or None; `may_pack_at` the same for the
-    loosest; `full_ratio` bulking ratio at which flutes that keep every chip are full; `bulking`; `cautions`.
+    loosest; `jams_at` depth [mm] from which chips jam, as the room is full and the hole is deeper than such flutes are
+    known to cope with, or None: from there the torque has no upper end; `full_ratio` bulking ratio at which flutes that keep every chip are full; `bulking`; `cautions`.
     """
 
     depth: np.ndarray
@@ -57,6 +58,7 @@ class ChipRoom(NamedTuple):
     goes: Sentence
     packs_at: float | None
     may_pack_at: float | None
+    jams_at: float | None
     full_ratio: float
     bulking: Bulking
     cautions: tuple[Sentence, ...]
@@ -158,6 +160,7 @@ def chip_room(
     fate, goes = _fate(direction, hole, loose)
     room = _room_that_counts(fate, flutes, below)
     packs = [_first_full(depth, ratio * solid, room) for ratio in (loose.low, loose.high)]
+    jams = chipreach.jams_at(tap, hole, fate, packs[0], float(depth[-1]))
     full = float(full_ratio(flute_room_per_mm(tap, hole.diameter), volume_per_mm(slices, pitch)))
     return ChipRoom(
         depth,
@@ -169,9 +172,10 @@ def chip_room(
         fate,
         goes,
         *packs,
+        jams,
         full,
         loose,
-        _cautions(fate, packs[0], loose, full),
+        _cautions(tap, hole, fate, (packs[0], jams), loose, full),
     )
 
 
@@ -213,24 +217,16 @@ def _first_full(depth: np.ndarray, wanted: np.ndarray, room: np.ndarray) -> floa
     return float(depth[i - 1] + (depth[i] - depth[i - 1]) * over[i - 1] / (over[i - 1] - over[i]))
 
 
-def _cautions(fate: str, packs_at: float | None, loose: Bulking, full: float) -> tuple[Sentence, ...]:
-    if packs_at is None:
-        return ()
-    found = dict(at=length(packs_at, decimals=1), chips=loose.printed, low=Number(loose.low), high=Number(loose.high))
-    if fate == BELOW:
-        return (
-            _(
-                "the space below the point is full of chips with the point {at} deep ({chips} lie {low} to {high} "
-                "times as loose as solid metal): drill deeper, tap less deep, or take a tap that lifts its chips",
-                **found,
-            ),
-        )
-    return (
-        _(
-            "flutes that keep their chips are full with the point {at} deep ({chips} lie {low} to {high} times as "
-            "loose as solid metal; these flutes hold {holds} times): turn back often to break and clear the chips, "
-            "or take a tap that moves them",
-            holds=Number(full, decimals=1),
-            **found,
-        ),
+def _cautions(
+    tap: Tap, hole: Hole, fate: str, full: tuple[float | None, float | None], loose: Bulking, holds: float
+) -> tuple[Sentence, ...]:
+    packs_at, jams = full
+    lies = Span(loose.low, loose.high, "length")
+    told = (
+        []
+        if fate == LEAVES
+        else chipreach.of_room_below(packs_at, lies)
+        if fate == BELOW
+        else (chipreach.of_flutes(tap, hole, packs_at, jams, lies, holds))
     )
+    return (*told, *chipreach.of_reach(tap, hole, fate))

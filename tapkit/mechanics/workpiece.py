@@ -49,14 +49,15 @@ class Workpiece:
         return ()
 
 
-def _key(text: str) -> str:
+def fold(text: str) -> str:
+    """A name as it is compared: letters and digits alone, in lower case."""
     return "".join(c for c in door.plain(text).lower() if c.isalnum())
 
 
 @lru_cache(maxsize=256)
 def read_workpiece(text: str, source: str | None = None) -> Workpiece:
     """A workpiece of the table; see `Workpiece.parse`."""
-    wanted = _key(str(text)[:80])
+    wanted = fold(str(text)[:80])
     found = [w for w, keys in _table() if wanted in keys]
     if source is not None:
         found = [w for w in found if w.source.startswith(f"{source}:")]
@@ -86,7 +87,7 @@ def _table() -> tuple[tuple[Workpiece, frozenset[str]], ...]:
             hardens="work-hardening" in kinds,
             source=f"{row['kc_source']}: {row['source']}",
         )
-        out.append((piece, frozenset(_key(n) for n in [row["name"], row["printed"], *row["other_names"].split("|")])))
+        out.append((piece, frozenset(fold(n) for n in [row["name"], row["printed"], *row["other_names"].split("|")])))
     return tuple(out)
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from tapkit import Thread, Workpiece, tables
 from tapkit.mechanics import chiproom
-from tapkit.mechanics.workpiece import _key, workpiece_names
+from tapkit.mechanics.workpiece import fold, workpiece_names
 from tapkit.planning import candidate, speed
 
 NAMES = {
@@ -29,7 +29,7 @@ def test_no_name_leads_to_two_metals():
     owner = {}
     for row in tables.rows("workpieces"):
         for word in (row["name"], row["printed"], *row["other_names"].split("|")):
-            assert owner.setdefault(_key(word), row["name"]) == row["name"], word
+            assert owner.setdefault(fold(word), row["name"]) == row["name"], word
 
 
 @pytest.mark.parametrize("name", workpiece_names())

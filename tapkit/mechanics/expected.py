@@ -1,0 +1,336 @@
+"""Torque a tap really needs: three named shares, each a range along the depth.
+
+    cut       c · our sum of tooth forces, less the friction that is in c
+    crowding  (k − 1) · c · our sum: chips that crowd in the flutes, and the thick chips of a short chamfer
+    friction  of the finished flanks: φ · c · our full sum · fluid · length of thread in the hole / length at 2 D
+
+c is published torque of a flute form that frees its chips over our sum, k that of this flute form and chamfer over it
+(`published.spread`), φ and the scatter of single taps by size (table `friction_shares`), the fluid by its table. With oil
+and a through hole 2 D deep the shares add up to the published torque: friction is split off it, not put on top.
+"""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from tapkit import tables
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tap import Tap
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics import published, torque
+from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.chiproom import ChipRoom
+from tapkit.mechanics.published import Published, Ratio, Resistance
+from tapkit.mechanics.toothload import ToothSlices
+from tapkit.mechanics.torque import TorqueCurve
+from tapkit.mechanics.workpiece import Workpiece, fold
+from tapkit.messages import Sentence, Span, _, length, of_table
+
+REFERENCE_DEPTH = 2.0
+"""Depth of thread, in diameters, for which the published totals are taken."""
+
+
+class Shares(NamedTuple):
+    """The three shares of torque [N·m] along the depth, and their sum."""
+
+    cut: np.ndarray
+    crowding: np.ndarray
+    friction: np.ndarray
+
+    @property
+    def total(self) -> np.ndarray:
+        """All three together [N·m]."""
+        return self.cut + self.crowding + self.friction
+
+
+class Factors(NamedTuple):
+    """What turns our sum into torque, each least and most: `cut` c, `whole` c · k, `friction` the share φ of c, `scatter`
+    of single taps, `fluid`, `wear` beyond what the sum holds."""
+
+    cut: Ratio
+    whole: Ratio
+    friction: Ratio
+    scatter: float
+    fluid: Ratio
+    wear: float
+
+    @property
+    def crowding(self) -> Ratio:
+        """k, the factor of crowding, 1 where the chips leave freely."""
+        return Ratio(self.whole.low / self.cut.low, self.whole.high / self.cut.high)
+
+
+class Fluid(NamedTuple):
+    """A cutting fluid: its friction against that with oil, from `low` to `high`."""
+
+    name: str
+    printed: str
+    low: float
+    high: float
+    source: str
+
+
+class ExpectedTorque(NamedTuple):
+    """Torque to expect, arrays of shape (depths,) against the `depth` of the point [mm], straight in between.
+
+    `low` and `high` shares at the two ends of the range; `open_from` depth from which chips jam and the torque has no
+    upper end, or None (`high` goes on there as if they did not); `published` the published formula's own value, or None;
+    `going_back` least and most torque to turn the tap back out from the bottom; `factors`; `basis` what each share rests
+    on, in sentences.
+    """
+
+    depth: np.ndarray
+    low: Shares
+    high: Shares
+    open_from: float | None
+    published: Published | None
+    going_back: tuple[float, float]
+    factors: Factors
+    basis: tuple[Sentence, ...]
+
+    @property
+    def closed(self) -> np.ndarray:
+        """Where the range has an upper end, (depths,) of bool."""
+        return np.ones(len(self.depth), bool) if self.open_from is None else self.depth <= self.open_from
+
+    @property
+    def peak(self) -> tuple[float, float]:
+        """Low and high end of the largest torque [N·m], as far down as there is an upper end."""
+        return tuple(self._most(share.total) for share in (self.low, self.high))  # type: ignore[return-value]
+
+    @property
+    def middle(self) -> float:
+        """Middle of the range of the largest torque [N·m]."""
+        return sum(self.peak) / 2
+
+    def at(self, depth: float) -> tuple[float, float]:
+        """Low and high end with the point at a depth [N·m]; infinite where there is no upper end."""
+        low, high = (float(np.interp(depth, self.depth, s.total)) for s in (self.low, self.high))
+        return low, np.inf if self.open_from is not None and depth > self.open_from else high
+
+    def told(self) -> Sentence:
+        """The torque in words, such as "4 to 6 N·m", and where the chips jam."""
+        span = Span(*self.peak, "torque", digits=2)
+        if self.open_from is None:
+            return _("{span}", span=span)
+        at = length(self.open_from, decimals=1, inch_decimals=2)
+        return _("{span} until the point is {depth} deep; from there chips jam, and a tap can break at any torque",
+                 span=span, depth=at)  # fmt: skip
+
+    def _most(self, values: np.ndarray) -> float:
+        if self.open_from is None:
+            return float(values.max(initial=0.0))
+        return float(max(values[self.closed].max(initial=0.0), np.interp(self.open_from, self.depth, values)))
+
+
+# --- the tables -------------------------------------------------------------------------------------
+
+
+@cache
+def fluid(name: str) -> Fluid:
+    """A cutting fluid by name or common word; table `fluids`.
+
+    >>> fluid("oil").high, fluid("soluble oil").name
+    (1.0, 'emulsion')
+    """
+    for row in tables.rows("fluids"):
+        if fold(name) in {fold(n) for n in (row["name"], *row["other_names"].split("|"))}:
+            return Fluid(row["name"], row["printed"], *tables.span(row["friction"]), row["source"])
+    raise ValueError(
+        _("{name} is not a cutting fluid of the table; there are {known}", name=repr(name), known=", ".join(fluids()))
+    )
+
+
+def fluids() -> tuple[str, ...]:
+    """Names of the cutting fluids.
+
+    >>> fluids()
+    ('oil', 'emulsion', 'dry')
+    """
+    return tuple(row["name"] for row in tables.rows("fluids"))
+
+
+@cache
+def _size_rows() -> tuple[np.ndarray, ...]:
+    rows = tables.rows("friction_shares")
+    columns = ([float(r["major_mm"]), *tables.span(r["share"]), float(r["scatter"])] for r in rows)
+    return tuple(np.array(column) for column in zip(*columns))
+
+
+def friction_share(major: Any) -> tuple[Any, Any, Any]:
+    """Share of friction, least and most, and the scatter of single taps, by size [mm]; table `friction_shares`."""
+    at, low, high, scatter = _size_rows()
+    return tuple(np.interp(major, at, column) for column in (low, high, scatter))
+
+
+@cache
+def _measured(flute_form: str) -> tuple[float, float]:
+    """What measured torque puts beside the published one of a flute form, both against the form that frees its chips:
+    least and most, 1 always among them."""
+    rows = {r["flute_form"]: r for r in tables.rows("torque_measured")}
+    if flute_form not in rows:
+        return 1.0, 1.0
+    one, free = (tables.span(rows[form]["percent"]) for form in (flute_form, published.FREE_FORM))
+    of = published.k_rows("steel", published.COARSE)
+    threads = float(rows[flute_form]["threads"])
+    k = next(k for n, k, *_rest in of[flute_form] if n == threads) / of[published.FREE_FORM][0][1]
+    return min(one[0] / free[1] / k, 1.0), max(one[1] / free[0] / k, 1.0)
+
+
+# --- factors ----------------------------------------------------------------------------------------
+
+
+def _spread(work: Workpiece, found: Resistance, form: str, threads: float, series: str) -> Ratio:
+    """Published torque over our sum for a flute form and chamfer: between the published chamfers straight, beyond them
+    level; where only one is published, changing with the chamfer as on straight flutes."""
+    rows = published.k_rows(found.metals, series).get(form)
+    if not rows:  # no K for fine threads: that for coarse ones
+        return _spread(work, found, form, threads, published.COARSE)
+    ratios = [published.spread(work, found.metals, form, n, k, series) for n, k, *_rest in rows]
+    at = [n for n, *_rest in rows]
+    if len(rows) > 1 or threads == at[0]:
+        return Ratio(*(float(np.interp(threads, at, end)) for end in zip(*ratios)))
+    both = len(published.k_rows(found.metals, series)["straight"]) > 1
+    of = series if both else published.COARSE  # brass: no K for a short chamfer in fine threads
+    there, here = (sum(_spread(work, found, "straight", n, of)) for n in (threads, at[0]))
+    return ratios[0].times(there / here)
+
+
+@lru_cache(maxsize=512)
+def cut_and_whole(work: Workpiece, flute_form: str, threads: float, series: str) -> tuple[Ratio, Ratio]:
+    """c, and c · k: published cutting torque, and whole torque, over our sum; each least and most."""
+    found = published.resistance(work.name, work.group)
+    ways = next(r for r in tables.rows("torque_forms") if r["flute_form"] == flute_form)
+    free = published.k_rows(found.metals, series)[published.FREE_FORM][0][0]
+    cut = _spread(work, found, published.FREE_FORM, free, series).times(found.low, found.high)
+    ends = (_spread(work, found, ways[way], threads, series) for way in ("least", "most"))
+    least, most = (
+        e.times(found.low * _measured(ways[w])[0], found.high * _measured(ways[w])[1])
+        for e, w in zip(ends, ("least", "most"))
+    )
+    whole = Ratio(max(min(least.low, most.low), cut.low), max(least.high, most.high, cut.high))
+    return cut, whole
+
+
+def factors(tap: Tap, work: Workpiece, fluid_name: str, wear: float) -> Factors:
+    """All factors of one job; `wear` the wear factor that the sum of tooth forces already holds."""
+    cut, whole = cut_and_whole(work, tap.flute_form, tap.chamfer_threads, published.series_of(tap.thread))
+    low, high, scatter = friction_share(tap.thread.major)
+    used = fluid(fluid_name)
+    return Factors(cut, whole, Ratio(low, high), float(scatter), Ratio(used.low, used.high), max(wear, 1.0))
+
+
+# --- along the depth --------------------------------------------------------------------------------
+
+
+@cache
+def thread_length(major: float) -> float:
+    """Length of the thread on a usual tap [mm]; table `tap_blanks` (ISO 529 [memory])."""
+    rows = tables.rows("tap_blanks")
+    return float(np.interp(major, *([float(r[k]) for r in rows] for k in ("major_mm", "thread_length_mm"))))
+
+
+def thread_in_hole(depth: Any, tap: Tap, hole: Hole) -> np.ndarray:
+    """Length of the tap's thread that lies in the hole [mm], half the chamfer left out, with the point at a depth."""
+    d, end = np.asarray(depth, float), thread_length(tap.thread.major)
+    first = np.maximum(tap.chamfer_length / 2, d - hole.depth) if hole.is_through else tap.chamfer_length / 2
+    return np.maximum(np.minimum(d, end) - first, 0.0)
+
+
+def _reference_length(tap: Tap) -> float:
+    """The same at the depth for which the published totals are taken."""
+    deep = REFERENCE_DEPTH * tap.thread.major
+    return float(thread_in_hole(deep, tap, Hole(kind="through", diameter=tap.thread.minor_diameter, depth=deep)))
+
+
+def _depths(curve: TorqueCurve, tap: Tap, hole: Hole, open_from: float | None) -> np.ndarray:
+    half, end = tap.chamfer_length / 2, thread_length(tap.thread.major)
+    bends = [half, end, *([hole.depth + half, hole.depth, hole.depth + end] if hole.is_through else [])]
+    bends += [] if open_from is None else [open_from]
+    return np.unique(np.clip(np.concatenate([curve.depth, bends]), curve.depth[0], curve.depth[-1]))
+
+
+def shares(at: Factors, sums: np.ndarray, full: float, way: np.ndarray) -> tuple[Shares, Shares]:
+    """The shares at both ends of the range.
+
+    Parameters: our sum of the teeth in the metal along the depth [N·m], the sum of all teeth, and `way`, the length of
+    thread in the hole over that of the published totals. The middle of the friction share is split off the total; what
+    friction is besides lies between its ends.
+    """
+    split, ends = sum(at.friction) / 2, []
+    for i, (scatter, wear) in enumerate(((1 / at.scatter, 1.0), (at.scatter, at.wear))):
+        scale = at.cut[i] * scatter * wear
+        flanks = at.friction[i] * at.fluid[i] * scale * full * way
+        ends.append(Shares((1 - split) * scale * sums, (at.crowding[i] - 1) * scale * sums, flanks))
+    return ends[0], ends[1]
+
+
+def expected_torque(
+    *,
+    tap: Tap,
+    hole: Hole,
+    workpiece: Workpiece,
+    slices: ToothSlices,
+    force: np.ndarray,
+    curve: TorqueCurve,
+    room: ChipRoom,
+    fluid_name: str = "oil",
+    wear: float = 1.0,
+) -> ExpectedTorque:
+    """Torque to expect in one job; `force` of each tooth [N], `curve` their torque along the depth, both with `wear` in
+    them, without any friction."""
+    at = factors(tap, workpiece, fluid_name, wear)
+    depth = _depths(curve, tap, hole, room.jams_at)
+    each = torque.tooth_torque(force, slices.radius)
+    sums, full = np.interp(depth, curve.depth, curve.torque), float(each.sum())
+    way = thread_in_hole(depth, tap, hole) / _reference_length(tap)
+    low, high = shares(at, sums, full, way)
+    said = published.published_torque(tap, hole, workpiece)
+    roots = at.cut.high * at.scatter * float(each[each > 0][-tap.flutes :].sum())
+    back = (float(low.friction[-1]), float(high.friction[-1]) + (0.0 if hole.is_through else roots))
+    why = basis(tap, workpiece, fluid_name, wear, room.jams_at)
+    return ExpectedTorque(depth, low, high, room.jams_at, said, back, at, why)
+
+
+# --- what it rests on -------------------------------------------------------------------------------
+
+
+def basis(
+    tap: Tap, workpiece: Workpiece, fluid_name: str, wear: float, open_from: float | None
+) -> tuple[Sentence, ...]:
+    """What the range rests on, each share in a sentence with its source or "assumed"."""
+    found, used = published.resistance(workpiece.name, workpiece.group), fluid(fluid_name)
+    form = next(r for r in tables.rows("torque_forms") if r["flute_form"] == tap.flute_form)
+    out = [
+        _of_cut(found, workpiece),
+        _("crowding chips: {told}", told=of_table(form["told"])),
+        _(
+            "friction of the finished flanks: a share by size, assumed, split off the published total; {fluid}: {source}",
+            fluid=of_table(used.printed), source=of_table(used.source),
+        ),
+    ]  # fmt: skip
+    leads = assumption("friction_leads_below").value
+    if tap.thread.major < leads:
+        out.append(_("below {size} friction leads, so the ends lie wider (assumed)", size=length(leads)))
+    if wear > 1:
+        out.append(_("a worn tap: the upper end lies wider, as worn taps measured twice the cut and more"))
+    if open_from is not None:
+        at = length(open_from, decimals=1, inch_decimals=2)
+        out.append(_("from {depth} deep the chips have no room left: the torque has no upper end there", depth=at))
+    return tuple(out)
+
+
+def _of_cut(found: Resistance, workpiece: Workpiece) -> Sentence:
+    kc = Span(found.low, found.high, "stress")
+    if found.own:
+        return _(
+            "cut: the exact shares of the teeth, scaled to published torque with k_c {kc} for {metal} ({source})",
+            kc=kc, metal=found.told, source=of_table(found.source),
+        )  # fmt: skip
+    return _(
+        "cut: the exact shares of the teeth; no torque is published for {metal}, so k_c {kc} is taken: {told}",
+        metal=workpiece.printed, kc=kc, told=of_table(found.told),
+    )  # fmt: skip
