@@ -69,7 +69,8 @@ class Operation:
     Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap;
     factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
     sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_friction` on the
-    face; `fluid` one of `expected.fluids()`; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come
+    face; `fluid` one of `expected.fluids()`; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the
+    usual ones. Defaults come
     from the table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
@@ -119,10 +120,10 @@ class Operation:
 
     @classmethod
     def parse(cls, tap: str | Tap, hole: str | Hole, work: str | Workpiece = "C45", **more: Any) -> Operation:
-        """An operation from the texts a person writes."""
-        tap = Tap.parse(tap) if isinstance(tap, str) else tap
-        hole = Hole.parse(hole) if isinstance(hole, str) else hole
+        """An operation from the texts a person writes; a tap that is only named has the usual rakes for the metal."""
         work = Workpiece.parse(work) if isinstance(work, str) else work
+        tap = Tap.parse(tap, metal=work) if isinstance(tap, str) else tap
+        hole = Hole.parse(hole) if isinstance(hole, str) else hole
         return cls(tap=tap, hole=hole, workpiece=work, **more)
 
     def with_(self, **changes: Any) -> Operation:
@@ -270,7 +271,7 @@ class Operation:
     @cached_property
     def duty(self) -> duty.Duty:
         """Duty against a sound straight-flute plug tap of usual proportions in the same hole."""
-        usual = Tap.make(self.tap.thread, "straight", "plug")
+        usual = Tap.make(self.tap.thread, "straight", "plug", metal=self.workpiece)
         tap = usual.with_(point_diameter=min(usual.point_diameter, self.hole.diameter))
         return self.duty_against(self.with_(tap=tap, faults=SOUND))
 

@@ -20,6 +20,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import chamfer_length
 from tapkit.geometry.thread import Thread
+from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
@@ -29,12 +30,18 @@ from tapkit.operation import Operation
 
 class Basis(NamedTuple):
     """What ranges and usual values rest on: thread, flute form (None where it follows from the axial rake), axial
-    rake [deg] and flutes."""
+    rake [deg], flutes, and the workpiece by name (None where none is told)."""
 
     thread: Thread
     form: str | None = None
     axial_rake: float = 0.0
     flutes: int = 3
+    work: str | None = None
+
+    @property
+    def metal(self) -> Workpiece | None:
+        """The workpiece, or None."""
+        return Workpiece.parse(self.work) if self.work else None
 
     @property
     def cut_form(self) -> str:
@@ -44,13 +51,13 @@ class Basis(NamedTuple):
     @classmethod
     def of(cls, values: Mapping[str, Any]) -> Basis:
         """The basis of values by key."""
-        found = {k: values[k] for k in ("form", "axial_rake", "flutes") if values.get(k) is not None}
+        found = {k: values[k] for k in ("form", "axial_rake", "flutes", "work") if values.get(k) is not None}
         return cls(_thread(values.get("thread", "M10x1.5")), **found)
 
     @classmethod
     def of_job(cls, job: Operation) -> Basis:
         """The basis of a job."""
-        return cls(job.tap.thread, job.tap.flute_form, job.tap.axial_rake, job.tap.flutes)
+        return cls(job.tap.thread, job.tap.flute_form, job.tap.axial_rake, job.tap.flutes, job.workpiece.name)
 
 
 @cache
@@ -67,8 +74,8 @@ class Usual(NamedTuple):
 
 USUAL = {
     "flutes": Usual(("thread", "form"), lambda b: proportions.usual_flutes(b.thread, b.cut_form)),
-    "axial_rake": Usual(("form",), lambda b: form_of(b.form or "spiral-point").axial_rake),
-    "radial_rake": Usual((), lambda b: proportions.USUAL_RADIAL_RAKE),
+    "axial_rake": Usual(("form", "work"), lambda b: proportions.usual_axial_rake(b.form or "spiral-point", b.metal)),
+    "radial_rake": Usual(("work",), lambda b: proportions.usual_radial_rake(b.metal)),
     "core": Usual(
         ("thread", "form", "flutes"), lambda b: proportions.usual_core(b.thread, b.cut_form, round(b.flutes))
     ),
@@ -76,6 +83,10 @@ USUAL = {
     "point_diameter": Usual(("thread",), lambda b: b.thread.major - proportions.POINT_ALLOWANCE * b.thread.pitch),
 }
 """Usual values by the key of their parameter."""
+
+
+CHOICES: dict[str, Callable[[str], str]] = {"fluid": lambda text: expected.fluid(text).name}
+"""How a choice that is an option of the report is read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,8 +160,10 @@ class Parameter:
         """A value to stand in a sentence."""
         return Quantity(value, self.quantity) if self.quantity else Number(value, digits=6)
 
-    def read(self, text: str, system: str = "metric") -> float:
+    def read(self, text: str, system: str = "metric") -> Any:
         """The value a person has written, in tapkit's unit; ValueError with one sentence."""
+        if self.kind == "choice":
+            return CHOICES[self.key](text)
         if self.kind == "drill":
             return read_size(text, bare=units.unit_label("length", system)).diameter
         if self.kind == "chamfer":
@@ -244,12 +257,12 @@ def job_from(values: Mapping[str, Any], **fixed: Any) -> Operation:
             parts[one.owner][one.name] = values[one.key]
     tap, hole, job = parts["tap"], {"kind": "through"} | parts["hole"], parts["job"]
     form = tap.pop("flute_form", None) or form_for(tap.get("axial_rake", 0.0))
-    made = Tap.make(tap.pop("thread"), form, tap.pop("chamfer_threads", "plug"), **tap)
+    work = Workpiece.parse(job.pop("workpiece", "C45"))
+    made = Tap.make(tap.pop("thread"), form, tap.pop("chamfer_threads", "plug"), metal=work, **tap)
     hole.setdefault("depth", made.thread.major)
     hole.setdefault("diameter", made.thread.major - made.thread.pitch)
     lost = parts["faults"].pop("missing_teeth", 0)
     faults = Faults(**parts["faults"], missing_teeth=frozenset([lost] if lost else []))
-    work = Workpiece.parse(job.pop("workpiece", "C45"))
     return Operation(**{"tap": made, "hole": Hole(**hole), "workpiece": work, "faults": faults} | job | fixed)
 
 

@@ -74,10 +74,11 @@ def job_from(args: argparse.Namespace) -> Operation:
             given["faults"] |= zip(("runout", "runout_angle"), read)
         else:
             given[one.owner][one.name] = _option(written, one, partial(one.read, system=args.units))
-    tap = Tap.parse(args.tap, chamfer=given["tap"].pop("chamfer_threads", None), **given["tap"])
+    work = Workpiece.parse(args.work)
+    tap = Tap.parse(args.tap, metal=work, chamfer=given["tap"].pop("chamfer_threads", None), **given["tap"])
     lost = frozenset(_option(n, find("missing"), _tooth) for n in args.missing_tooth)
     faults = Faults(**given["faults"], missing_teeth=lost)
-    hole, work = Hole.parse(args.hole, args.units), Workpiece.parse(args.work)
+    hole = Hole.parse(args.hole, args.units)
     try:
         return Operation(tap=tap, hole=hole, workpiece=work, faults=faults, **given["job"])
     except ValueError as error:
@@ -177,7 +178,13 @@ def as_dict(job: Operation) -> dict[str, Any]:
         },
         "chip_room": _chip_room(job),
         "section": {"J_mm4": job.section.J, "stress_MPa_per_Nm": job.section.stress_per_torque},
-        "breakage": {"torque_Nm": job.breakage.torque, "margin": _finite(job.breakage.margin)},
+        "torque": _torque(job),
+        "breakage": {
+            "torque_Nm": job.breakage.torque,
+            "torque_range_Nm": list(job.breakage.torque_range),
+            "margin": _finite(job.breakage.margin),
+            "margin_range": [_finite(end) for end in job.breakage.margin_range],
+        },
         "cautions": [said(caution) for caution in job.cautions],
     } | _spindle(job)
 
@@ -189,6 +196,17 @@ def _spindle(job: Operation) -> dict[str, Any]:
     rpm = spindle_speed(job.speed, job.tap.thread.major)
     return {
         "spindle": {"speed_m_min": job.speed, "rpm": rpm, "power_W": cutting_power(job.torque_curve.peak, rpm)},
+    }
+
+
+def _torque(job: Operation) -> dict[str, Any]:
+    found = job.expected_torque
+    return {
+        "cutting_Nm": job.torque_curve.peak,
+        "expected_Nm": list(found.peak),
+        "published_Nm": found.published and found.published.torque,
+        "going_back_Nm": list(found.going_back),
+        "basis": [said(sentence) for sentence in found.basis],
     }
 
 
@@ -224,6 +242,7 @@ def _chip_room(job: Operation) -> dict[str, Any]:
         "bulking_high": room.bulking.high,
         "packs_at_mm": room.packs_at,
         "may_pack_at_mm": room.may_pack_at,
+        "jams_at_mm": room.jams_at,
         "full_ratio": _finite(room.full_ratio),
         "depth_mm": room.depth.tolist(),
         "solid_mm3": room.solid.tolist(),

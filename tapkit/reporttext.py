@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 
+import numpy as np
+
 from tapkit.geometry import tapname
+from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.otherways import other_ways
 from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, length, ngettext, of_table, said
 from tapkit.messages import force as force_of
-from tapkit.messages import stress as stress_of
 from tapkit.messages import torque as torque_of
 from tapkit.operation import Operation
 from tapkit.planning.speed import cutting_power, spindle_speed
@@ -39,7 +41,7 @@ def _ended(text: str) -> str:
     return text[0].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
-def _rows(rows: list[tuple[Sentence, Sentence | str]], system: str, margin: str = "") -> str:
+def _rows(rows: list[tuple[Sentence | str, Sentence | str]], system: str, margin: str = "") -> str:
     """Labels and sentences, the sentences in a column."""
     return "\n".join(
         textwrap.fill(
@@ -156,10 +158,10 @@ def _tooth(row: tuple, system: str) -> list[str]:
 # --- what follows --------------------------------------------------------------------------------------
 
 
-def _results(job: Operation) -> list[tuple[Sentence, Sentence | str]]:
+def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
     flow = job.chip_flow
     return [
-        (_("Torque"), _torque(job)),
+        *_torque(job),
         (
             _("Chips"),
             _(
@@ -173,43 +175,58 @@ def _results(job: Operation) -> list[tuple[Sentence, Sentence | str]]:
         (_("Chip room"), job.chip_room.goes),
         (_("Strength"), _strength(job)),
         (_("By hand"), _by_hand(job)),
+        *((_("Otherwise") if not i else "", way) for i, way in enumerate(other_ways())),
     ]
 
 
-def _torque(job: Operation) -> Sentence:
-    curve = job.torque_curve
-    return _(
-        "{torque} at most, with the point {depth} deep; cutting only, most measured taps lie at 1.0 to {friction} "
-        "times it, worn ones above",
-        torque=torque_of(curve.peak),
-        depth=length(curve.peak_depth, decimals=1, inch_decimals=2),
-        friction=Number(assumption("friction_factor").high),
-    )
+def _torque(job: Operation) -> list[tuple[Sentence | str, Sentence]]:
+    """The range to expect, its shares where it is highest, and what stands beside it."""
+    found, curve = job.expected_torque, job.torque_curve
+    rows: list[tuple[Sentence | str, Sentence]] = [
+        (_("Torque"), _("to expect ({fluid}): {torque}", fluid=of_table(expected.fluid(job.fluid).printed),
+        torque=found.told())),
+        ("", _("of it cut {cut}, crowding chips {crowding}, friction of the flanks {friction}", **_shares(job))),
+    ]  # fmt: skip
+    if found.published:
+        source = dict(torque=torque_of(found.published.torque, digits=2), source=of_table(found.published.source))
+        rows.append(("", _("published formula: {torque} ({source})", **source)))
+    at = length(curve.peak_depth, decimals=1, inch_decimals=2)
+    rows += [
+        ("", _("sum of the tooth forces alone: {torque}, with the point {depth} deep", torque=torque_of(curve.peak),
+        depth=at)),
+        ("", _("going back: {torque}", torque=Span(*found.going_back, "torque", digits=2))),
+    ]  # fmt: skip
+    return [*rows, *(("", _("{basis}.", basis=sentence)) for sentence in found.basis)]
+
+
+def _shares(job: Operation) -> dict[str, Span]:
+    """Each share where its end of the range is highest."""
+    ends = (job.expected_torque.low, job.expected_torque.high)
+    at = [int(np.argmax(end.total)) for end in ends]
+    return {
+        name: Span(*(float(getattr(end, name)[i]) for end, i in zip(ends, at)), "torque", digits=2)
+        for name in ("cut", "crowding", "friction")
+    }
 
 
 def _strength(job: Operation) -> Sentence:
     broken, shear = job.breakage, assumption("shear_at_breakage")
     named = dict(
-        torque=torque_of(broken.torque),
-        stress=stress_of(job.shear_at_breakage),
+        torque=Span(*broken.torque_range, "torque", digits=2),
         range=Span(shear.low, shear.high, "stress"),
+        margin=broken.told(),
     )
-    if not math.isfinite(broken.margin):
-        return _(
-            "breaks near {torque}, far above the peak torque, if the steel bears {stress} in shear (assumed; {range} "
-            "is possible; helix, neck and root left out)",
-            **named,
-        )
-    named["margin"] = Number(broken.margin, decimals=1)
     if job.hole.diameter > job.tap.thread.limits.minor_max + 1e-9:
         return _(
-            "breaks near {torque}, {margin} times the peak torque, but that torque cuts a thread too shallow for its "
-            "class: nothing is gained by a margin on scrap ({stress} in shear is assumed; {range} is possible)",
+            "breaks at {torque}; over the torque to expect that is {margin}, but that torque cuts a thread too "
+            "shallow for "
+            "its class: nothing is gained by a margin on scrap ({range} in shear is assumed)",
             **named,
         )
     return _(
-        "breaks near {torque}, {margin} times the peak torque, if the steel bears {stress} in shear (assumed; {range} "
-        "is possible; helix, neck and root left out)",
+        "breaks at {torque} if the steel bears {range} in shear (assumed; helix, neck and root left out); over "
+        "the torque to "
+        "expect that is {margin}",
         **named,
     )
 

@@ -14,7 +14,7 @@ from tapkit.mechanics.toothload import groove_area
 
 CACHED = (
     "edge_angles", "slices", "tooth_loads", "torque_curve", "chip_flow", "chip_flow_colwell", "chip_room", "section",
-    "breakage", "side_forces", "axial_force", "duty", "hand", "groove_area", "cautions",
+    "breakage", "expected_torque", "side_forces", "axial_force", "duty", "hand", "groove_area", "cautions",
 )  # fmt: skip
 
 

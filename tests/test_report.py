@@ -18,7 +18,8 @@ KEYS = {
     "torque_curve": {"depth_mm", "torque_Nm"},
     "chip_flow": {"inclination_deg", "normal_rake_deg", "axial_angle_deg", "direction"},
     "section": {"J_mm4", "stress_MPa_per_Nm"},
-    "breakage": {"torque_Nm", "margin"},
+    "torque": {"cutting_Nm", "expected_Nm", "published_Nm", "going_back_Nm", "basis"},
+    "breakage": {"torque_Nm", "torque_range_Nm", "margin", "margin_range"},
 }  # fmt: skip
 TOOTH = {"number", "flute", "position_mm", "area_mm2", "width_mm", "thickness_mm", "force_N", "rubbing"}
 TOP = {*KEYS, "teeth", "groove_area_mm2", "peak_torque_Nm", "chip_room", "cautions"}
@@ -120,4 +121,58 @@ def test_a_hole_too_shallow_to_cut_in_is_still_json(capsys):
     assert "Infinity" not in text
     assert json.loads(text)["breakage"]["margin"] is None
     assert main(["report", "M10x1.5 plug", "--hole", "blind 8.5 mm x 0.8 mm"]) == 0
-    assert "far above the peak torque" in capsys.readouterr().out
+    assert "over the torque to expect that is far above" in capsys.readouterr().out
+
+
+def test_torque_is_a_range_with_the_published_value_beside_it(capsys):
+    data = report(capsys)
+    torque, broken = data["torque"], data["breakage"]
+    assert torque["cutting_Nm"] == data["peak_torque_Nm"]
+    assert torque["expected_Nm"][0] < torque["published_Nm"] < torque["expected_Nm"][1]
+    assert 0 <= torque["going_back_Nm"][0] < torque["going_back_Nm"][1]
+    assert len(torque["basis"]) >= 3
+    assert all(isinstance(sentence, str) for sentence in torque["basis"])
+    assert broken["margin_range"] == pytest.approx(
+        [
+            broken["torque_range_Nm"][0] / torque["expected_Nm"][1],
+            broken["torque_range_Nm"][1] / torque["expected_Nm"][0],
+        ]
+    )
+
+
+def test_the_fluid_is_an_option(capsys):
+    oil, dry = (report(capsys, "--fluid", fluid)["torque"] for fluid in ("cutting oil", "dry"))
+    assert dry["expected_Nm"][1] > oil["expected_Nm"][1]
+    assert dry["published_Nm"] == oil["published_Nm"]
+    assert main([*JOB, "--fluid", "beer"]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_metals_without_published_torque_give_null(capsys):
+    assert main(["report", "M10 straight plug", "--hole", "through 8.5 x 15", "--work", "titanium", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["torque"]["published_Nm"] is None
+
+
+def test_text_shows_ranges_and_no_lone_margin(capsys):
+    assert main(JOB) == 0
+    text = capsys.readouterr().out
+    for words in (
+        "to expect",
+        "cut: ",
+        "crowding chips: ",
+        "friction of the flanks: ",
+        "published formula: ",
+        "going back: ",
+    ):
+        assert words in text
+    assert " to " in text.split("Strength")[1].split("if the steel")[0]
+    assert "forming tap" in text
+    assert "thread mill" in text
+
+
+def test_usual_rakes_and_flutes_follow_metal_and_standard(capsys):
+    """One rule for report, choice and panels: radial rake by metal, four flutes on inch hand taps from 1/4 in."""
+    assert main(["report", "1/4-20 plug", "--hole", "through 0.201 in x 0.4 in", "--work", "grey iron", "--json"]) == 0
+    tap = json.loads(capsys.readouterr().out)["tap"]
+    assert tap["flutes"] == 4
+    assert tap["radial_rake_deg"] == 2.5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import Any
+from typing import Any, Protocol
 
 from tapkit import tables
 from tapkit.geometry.fluteform import form_of
@@ -41,20 +41,39 @@ def proportion(flutes: int) -> dict[str, str]:
 
 
 def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
-    """Usual number of flutes for a size. Source: table `flute_counts`."""
+    """Usual number of flutes for a size, by the thread's standard. Source: table `flute_counts`.
+
+    >>> usual_flutes(Thread.parse("M6")), usual_flutes(Thread.parse("1/4-20")), usual_flutes(Thread.parse("#8-32"))
+    (3, 4, 3)
+    """
     column = form_of(flute_form).counts
     for row in tables.rows("flute_counts"):
         low, high = tables.span(row["major_mm"])
-        if low <= thread.major < high + 0.01:
+        if row["system"] in ("", thread.system) and low <= thread.major < high + 0.01:
             return int(row[column])
     raise ValueError(f"no usual number of flutes is known for {thread.major:g} mm; give the flutes")
 
 
+class Metal(Protocol):
+    """What a tap is made for, as far as its rakes hang on it: a Workpiece."""
+
+    @property
+    def group(self) -> str: ...
+
+    @property
+    def chips(self) -> str: ...
+
+
+def usual_radial_rake(metal: Metal | None) -> float:
+    """Middle of the usual radial rake for a metal [deg], that of steel where none is named; table `radial_rakes`."""
+    return USUAL_RADIAL_RAKE if metal is None else rake_of_group(metal.group)
+
+
 @cache
-def usual_radial_rake(group: str) -> float:
+def rake_of_group(group: str) -> float:
     """Middle of the usual radial rake for a group of metals [deg]; table `radial_rakes`.
 
-    >>> usual_radial_rake("grey iron")
+    >>> rake_of_group("grey iron")
     2.5
     """
     for row in tables.rows("radial_rakes"):
@@ -63,14 +82,13 @@ def usual_radial_rake(group: str) -> float:
     raise ValueError(_("no radial rake is known for {group}", group=group))
 
 
-@cache
-def usual_helix(chips: str) -> float:
-    """Helix of a flute that lifts its chips, by the kind of chip [deg]; table `flute_helix`.
-
-    >>> usual_helix("long")
-    40.0
-    """
-    return next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == chips)
+def usual_axial_rake(flute_form: str, metal: Metal | None = None) -> float:
+    """Usual axial rake of a flute form [deg]; of a helix that lifts chips, by the metal's kind of chip. Sources: tables
+    `flute_forms`, `flute_helix`."""
+    form = form_of(flute_form)
+    if metal is None or not form.lifts:
+        return form.axial_rake
+    return next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == metal.chips)
 
 
 def usual_core(thread: Thread, flute_form: str, flutes: int) -> float:

@@ -11,11 +11,13 @@ from tapkit.geometry import section
 from tapkit.geometry.fluteform import FLUTE_FORMS, FluteForm, form_for, form_of
 from tapkit.geometry.proportions import (
     POINT_ALLOWANCE,
-    USUAL_RADIAL_RAKE,
+    Metal,
     proportion,
+    usual_axial_rake,
     usual_core,
     usual_flutes,
     usual_land,
+    usual_radial_rake,
     whole_flutes,
 )
 from tapkit.geometry.tapname import chamfer_length, chamfer_name, din_form, read_tap_name
@@ -72,11 +74,18 @@ class Tap:
 
     @classmethod
     def make(
-        cls, thread: Thread | str, flute_form: str = "straight", chamfer: str | float = "plug", **given: Any
+        cls,
+        thread: Thread | str,
+        flute_form: str = "straight",
+        chamfer: str | float = "plug",
+        *,
+        metal: Metal | None = None,
+        **given: Any,
     ) -> Tap:
         """A tap of usual proportions; any field may be given instead (None means usual).
 
-        `chamfer` is a name ("plug") or a length in threads. Defaults come from the tables `proportions`,
+        `metal` is the Workpiece it is for, whose usual rakes it has then; `chamfer` is a name ("plug") or a length in
+        threads. Defaults come from the tables `proportions`,
         `flute_counts`, `flute_forms` and `chamfers`.
 
         >>> tap = Tap.make("M10x1.5", "spiral-point", "plug")
@@ -90,8 +99,8 @@ class Tap:
         values = dict(
             chamfer_threads=threads,
             point_diameter=thread.major - POINT_ALLOWANCE * thread.pitch,
-            radial_rake=USUAL_RADIAL_RAKE,
-            axial_rake=form_of(flute_form).axial_rake,
+            radial_rake=usual_radial_rake(metal),
+            axial_rake=usual_axial_rake(flute_form, metal),
             core_diameter=usual_core(thread, flute_form, flutes),
             land_width=usual_land(thread, flutes),
         )

@@ -1,7 +1,8 @@
 """How near the tap is to breaking: torque at breakage against torque along the depth, fresh and worn.
 
 The stress a tap bears in torsion is an assumption with a wide range: no published torsion test of
-taps was found, and the torque a tap needs is a range. So every margin here comes with its range. Helix, neck and the notch of the thread's root are left out.
+taps was found, and the torque a tap needs is a range. So every margin here comes with its range. Helix, neck and the
+notch of the thread's root are left out.
 """
 
 from __future__ import annotations
@@ -28,7 +29,8 @@ class Breakage(NamedTuple):
     tap; `margin_range` from the least torque at breakage over the most torque expected to the most over the least;
     `margin_middle` torque at breakage over the middle of the torque expected, `margin_middle_worn` the same once worn;
     `open_from` depth from which chips jam and no margin is left, or None; `depth`, `torque_fresh`, `torque_worn`,
-    `margin_fresh_at`, `margin_worn_at` (infinite where nothing is cut) of the cutting torque; `weakest` the span of depth
+    `margin_fresh_at`, `margin_worn_at` (infinite where nothing is cut) of the cutting torque; `weakest` the span of
+    depth
     in which that is highest [mm]; `cautions`.
     """
 
@@ -125,7 +127,8 @@ def _cautions(breaks: float, most: float, ends: tuple[float, float]) -> tuple[Se
     low, high = (Number(v, 2) for v in ends)
     return (
         _(
-            "this tap bears {low} to {high} times the torque expected, with all that is unknown: it may break; a thicker "
+            "this tap bears {low} to {high} times the torque expected, with all that is unknown: it may break; "
+            "a thicker "
             "core, a larger hole or a sharper tap helps",
             low=low, high=high,
         ),

@@ -17,7 +17,8 @@ LEAVES, BELOW, STAYS = "leaves", "below the point", "stays"
 
 
 def copes_to(tap: Tap, hole: Hole) -> float:
-    """Depth [mm] to which a flute form copes with its chips by itself, those of straight flutes where the table has no row;
+    """Depth [mm] to which a flute form copes with its chips by itself, those of straight flutes where the table has
+    no row;
     table `chip_reach`.
 
     >>> copes_to(Tap.make("M10"), Hole.parse("through 8.5 x 15"))
@@ -67,7 +68,8 @@ def of_flutes(
         ]
     return [
         _(
-            "chips jam from {jams} deep: flutes that keep them have been full since {depth} (chips lie {lies} to {more} "
+            "chips jam from {jams} deep: flutes that keep them have been full since {depth} (chips lie {lies} "
+            "to {more} "
             "times as loose as solid metal, these flutes hold {holds} times): take the tap out and clear it before, or "
             "take a tap that moves its chips",
             jams=_mm(jams), **values,
@@ -81,8 +83,10 @@ def of_room_below(packs_at: float | None, lies: Span) -> list[Sentence]:
         return []
     return [
         _(
-            "the space below the point is full of chips with the point {depth} deep (they lie {lies} to {more} times as "
-            "loose as solid metal), and from there they jam: drill deeper, tap less deep, or take a tap that lifts its chips",
+            "the space below the point is full of chips with the point {depth} deep (they lie {lies} to {more} "
+            "times as "
+            "loose as solid metal), and from there they jam: drill deeper, tap less deep, or take a tap that "
+            "lifts its chips",
             depth=_mm(packs_at), lies=Number(lies.low, 2), more=Number(lies.high, 2),
         )
     ]  # fmt: skip
@@ -95,7 +99,8 @@ def of_reach(tap: Tap, hole: Hole, fate: str) -> list[Sentence]:
     if fate == LEAVES and tap.form.lifts and deep > least:
         out.append(
             _(
-                "a helix of {helix} lifts chips over about {times} diameters, {least} here (common practice, no source): in "
+                "a helix of {helix} lifts chips over about {times} diameters, {least} here (common practice, no "
+                "source): in "
                 "a hole {deep} deep take the tap out and clear it on the way",
                 helix=angle(tap.axial_rake), times=Number(least / tap.thread.major), least=_mm(least), deep=_mm(deep),
             )
@@ -104,7 +109,8 @@ def of_reach(tap: Tap, hole: Hole, fate: str) -> list[Sentence]:
     if reach is not None and deep > reach:
         out.append(
             _(
-                "a usual tap of this size goes {reach} deep before its shank meets the hole (ISO 529 [memory]), and {deep} "
+                "a usual tap of this size goes {reach} deep before its shank meets the hole (ISO 529 [memory]), "
+                "and {deep} "
                 "is asked: chips find no way out past it; take one with a long reach",
                 reach=_mm(reach), deep=_mm(deep),
             )

@@ -45,7 +45,8 @@ class ChipRoom(NamedTuple):
     (zero in a through hole); `fate` "leaves", "below the point" or "stays"; `goes` the same as a sentence;
     `packs_at` depth [mm] at which even the tightest chips fill the room, or None; `may_pack_at` the same for the
     loosest; `jams_at` depth [mm] from which chips jam, as the room is full and the hole is deeper than such flutes are
-    known to cope with, or None: from there the torque has no upper end; `full_ratio` bulking ratio at which flutes that keep every chip are full; `bulking`; `cautions`.
+    known to cope with, or None: from there the torque has no upper end; `full_ratio` bulking ratio at which flutes
+    that keep every chip are full; `bulking`; `cautions`.
     """
 
     depth: np.ndarray

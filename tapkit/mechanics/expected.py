@@ -5,7 +5,8 @@
     friction  of the finished flanks: φ · c · our full sum · fluid · length of thread in the hole / length at 2 D
 
 c is published torque of a flute form that frees its chips over our sum, k that of this flute form and chamfer over it
-(`published.spread`), φ and the scatter of single taps by size (table `friction_shares`), the fluid by its table. With oil
+(`published.spread`), φ and the scatter of single taps by size (table `friction_shares`), the fluid by its table. With
+oil
 and a through hole 2 D deep the shares add up to the published torque: friction is split off it, not put on top.
 """
 
@@ -19,7 +20,6 @@ import numpy as np
 from tapkit import tables
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.geometry.thread import Thread
 from tapkit.mechanics import published, torque
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.chiproom import ChipRoom
@@ -47,7 +47,8 @@ class Shares(NamedTuple):
 
 
 class Factors(NamedTuple):
-    """What turns our sum into torque, each least and most: `cut` c, `whole` c · k, `friction` the share φ of c, `scatter`
+    """What turns our sum into torque, each least and most: `cut` c, `whole` c · k, `friction` the share φ of c,
+    `scatter`
     of single taps, `fluid`, `wear` beyond what the sum holds."""
 
     cut: Ratio
@@ -77,8 +78,10 @@ class ExpectedTorque(NamedTuple):
     """Torque to expect, arrays of shape (depths,) against the `depth` of the point [mm], straight in between.
 
     `low` and `high` shares at the two ends of the range; `open_from` depth from which chips jam and the torque has no
-    upper end, or None (`high` goes on there as if they did not); `published` the published formula's own value, or None;
-    `going_back` least and most torque to turn the tap back out from the bottom; `factors`; `basis` what each share rests
+    upper end, or None (`high` goes on there as if they did not); `published` the published formula's own value, or
+    None;
+    `going_back` least and most torque to turn the tap back out from the bottom; `factors`; `basis` what each share
+    rests
     on, in sentences.
     """
 
@@ -308,7 +311,8 @@ def basis(
         _of_cut(found, workpiece),
         _("crowding chips: {told}", told=of_table(form["told"])),
         _(
-            "friction of the finished flanks: a share by size, assumed, split off the published total; {fluid}: {source}",
+            "friction of the finished flanks: a share by size, assumed, split off the published total; {fluid}: "
+            "{source}",
             fluid=of_table(used.printed), source=of_table(used.source),
         ),
     ]  # fmt: skip

@@ -164,7 +164,7 @@ def spread(workpiece: Workpiece, metals: str, flute_form: str, threads: float, k
 
     Both sides are whole: ours with the usual rakes and the tool factor of high-speed steel, all chamfer teeth in.
     """
-    ratios, gamma = [], usual_radial_rake(workpiece.group)
+    ratios, gamma = [], usual_radial_rake(workpiece)
     for major, hole, axial, kappa, width, thickness, radius in _reference(flute_form, threads, series):
         normal = rake.normal_rake(radial_rake=gamma, axial_rake=axial, chamfer_angle=kappa)
         factor = force.rake_factor(normal_rake=normal, test_rake=workpiece.gamma0) * assumption("tool_factor").value

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from tapkit import tables
-from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
+from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
@@ -72,29 +72,9 @@ def weight(name: str) -> float:
     )
 
 
-@cache
-def radial_rake_for(group: str) -> float:
-    """Middle of the usual radial rake for a group of metals [deg]; table `radial_rakes`.
-
-    >>> radial_rake_for("grey iron")
-    2.5
-    """
-    for row in tables.rows("radial_rakes"):
-        if row["group"] == group:
-            return sum(tables.span(row["radial_rake_deg"])) / 2
-    raise ValueError(f"no radial rake is known for {group!r}")
-
-
-@cache
-def helix_for(chips: str) -> float:
-    """Helix of a spiral flute for a kind of chip [deg]; table `flute_helix`."""
-    return next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == chips)
-
-
 def candidate(thread: Thread, work: Workpiece, flute_form: str, chamfer: str | float) -> Tap:
     """One tap for this metal: usual proportions, radial rake and helix by the metal."""
-    helix = helix_for(work.chips) if form_of(flute_form).lifts else None
-    return Tap.make(thread, flute_form, chamfer, axial_rake=helix, radial_rake=radial_rake_for(work.group))
+    return Tap.make(thread, flute_form, chamfer, metal=work)
 
 
 def candidates(job: Job) -> tuple[Tap, ...]:

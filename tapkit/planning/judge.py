@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit import tables
 from tapkit.geometry.tap import Tap
+from tapkit.mechanics.chipreach import tap_reach
 from tapkit.mechanics.chiproom import BELOW, LEAVES, ChipRoom
 from tapkit.operation import Operation
 from tapkit.planning.candidate import Job, weight
@@ -41,8 +41,8 @@ class Judged:
     >>> job = Job.make(ask, "C45", "rigid")
     >>> Judged(job, candidate(job.thread, job.work, "spiral-point", "plug")).advised
     True
-    >>> Judged(job, candidate(job.thread, job.work, "straight", "plug")).advised
-    False
+    >>> Judged(job, candidate(job.thread, job.work, "straight", "plug")).advised  # at a cost
+    True
     """
 
     job: Job
@@ -189,6 +189,8 @@ def _packs(judged: Judged, say: Say) -> list[str]:
         return []
     if judged.job.machine.clears_chips:
         return _clears_too_often(judged)
+    if ledger.jams_at is None:
+        return []  # it costs torque, which counts in the points
     lies = f"{ledger.bulking.printed} lie {ledger.bulking.low:g} times as loose as solid metal, or more"
     if ledger.fate == BELOW:
         return [
@@ -196,8 +198,9 @@ def _packs(judged: Judged, say: Say) -> list[str]:
             f"({lies}), and the hole cannot be drilled deep enough"
         ]
     return [
-        "nothing moves its chips on: flutes that keep them are full with the point "
-        f"{say.rough(ledger.packs_at)} deep ({lies}; these flutes hold {ledger.full_ratio:.1f} times)"
+        f"nothing moves its chips on, and they jam with the point {say.rough(ledger.jams_at)} deep unless it is "
+        f"taken out "
+        f"and cleared there ({lies}; these flutes hold {ledger.full_ratio:.1f} times)"
     ]
 
 
@@ -211,7 +214,7 @@ def _clears_too_often(judged: Judged) -> list[str]:
 
 
 def _breaks(judged: Judged) -> list[str]:
-    margin = judged.operation.breakage.margin_worn
+    margin = judged.operation.breakage.margin_middle_worn
     if margin >= weight("least_margin"):
         return []
     return [f"once worn it needs more torque than it bears (margin {margin:.2f})"]
@@ -235,9 +238,12 @@ def _of_teeth(judged: Judged) -> list[Point]:
 
 def _of_torque(judged: Judged, say: Say) -> list[Point]:
     job = judged.operation
-    margin, work, peak = job.breakage.margin_worn, job.duty.total_relative, job.torque_curve.peak
+    margin, work, span = job.breakage.margin_middle_worn, job.duty.total_relative, job.expected_torque.peak
     more = judged.plan.turns / HolePlan(judged.job.asked, 4.0).turns
-    bears = f"worn, it bears {margin:.1f} times the torque it needs ({say.torque(peak)} fresh)"
+    bears = (
+        f"it bears {margin:.1f} times the middle of the torque to expect of it worn ({say.torque(span[0])} to "
+        f"{say.torque(span[1])} fresh)"
+    )
     return [
         Point("breakage", weight("breakage") / margin, bears),
         Point("work", weight("work") * work, f"it does {work:.2f} times the work of a straight-flute plug tap"),
@@ -251,7 +257,15 @@ def _of_chips(judged: Judged, say: Say) -> list[Point]:
     if judged.job.machine.clears_chips and judged.clear_depths:
         times = len(judged.clear_depths)
         out.append(Point("clearing", weight("clearing") * times, f"it must come out {times} times to be cleared"))
-    elif ledger.may_pack_at is not None and ledger.packs_at is None:
+    elif ledger.packs_at is not None:
+        more = judged.operation.expected_torque.factors.crowding
+        told = (
+            f"it keeps part of its chips: they crowd, which takes {more.low:.1f} to {more.high:.1f} times the "
+            f"torque of free "
+            "chips, and it must be cleared before the next hole"
+        )
+        out.append(Point("crowding", weight("crowding") * ((more.low + more.high) / 2 - 1), told))
+    elif ledger.may_pack_at is not None:
         told = f"loose chips could fill its room with the point {say.rough(ledger.may_pack_at)} deep"
         out.append(Point("may_pack", weight("may_pack"), told))
     up = judged.operation.chip_flow.direction == "toward the shank"
@@ -301,9 +315,8 @@ def _notes(judged: Judged, system: str) -> list[str]:
 def _reach(judged: Judged, system: str) -> list[str]:
     """Whether a usual tap with a full-size shank is long enough; table `tap_reach`."""
     ask, plan = judged.job.asked, judged.plan
-    deep, rows = plan.tap_depth - ask.start, tables.rows("tap_reach")
-    at, reach = ([float(r[k]) for r in rows] for k in ("major_mm", "reach_mm"))
-    if ask.thread.major > at[-1] or deep <= np.interp(ask.thread.major, at, reach):
+    deep, reach = plan.tap_depth - ask.start, tap_reach(ask.thread.major)
+    if reach is None or deep <= reach:
         return []
     told = show_length(deep, system)
     return [f"it must reach {told} into the hole, past thread and recess of a usual tap: take one with a long reach"]

@@ -56,7 +56,11 @@ def test_ranges_stay_useful():
     for work in {r["name"] for r in tables.rows("workpieces")}:
         for (size, drill), (form, threads) in itertools.product(COARSE[2:], TAPS):
             low, high = job(size, form, threads, drill, work).expected_torque.peak
-            assert high / low < (2.3 if work in METALS else 6.5 if work in ("POM", "Cu-ETP") else 4.0), (work, size, form)
+            assert high / low < (2.3 if work in METALS else 6.5 if work in ("POM", "Cu-ETP") else 4.0), (
+                work,
+                size,
+                form,
+            )
 
 
 @given(jobs())
@@ -66,7 +70,8 @@ def test_shares_add_up_and_none_is_negative(j):
         assert shares.total == pytest.approx(shares.cut + shares.crowding + shares.friction)
         for share in shares:
             assert (share >= -1e-12).all()
-    assert (found.low.cut <= found.high.cut + 1e-12).all() and (found.low.friction <= found.high.friction + 1e-12).all()
+    assert (found.low.cut <= found.high.cut + 1e-12).all()
+    assert (found.low.friction <= found.high.friction + 1e-12).all()
     assert (found.low.total <= found.high.total + 1e-9).all()
     assert 0 <= found.peak[0] <= found.peak[1]
     assert 0 <= found.going_back[0] <= found.going_back[1]
@@ -179,7 +184,9 @@ def test_a_helix_does_not_lift_chips_without_end():
 
 
 def test_going_back_is_less_than_going_in_and_more_in_a_blind_hole():
-    blind, through = (job("M10", "spiral-flute", 2.5, 8.5, deep=2.0, kind=k).expected_torque for k in ("blind", "through"))
+    blind, through = (
+        job("M10", "spiral-flute", 2.5, 8.5, deep=2.0, kind=k).expected_torque for k in ("blind", "through")
+    )
     assert blind.going_back[1] > through.going_back[1]
     assert blind.going_back[0] < blind.peak[0]
 

@@ -34,31 +34,38 @@ def test_margins_hang_together(job):
         return
     assert b.margin == pytest.approx(b.torque / job.torque_curve.peak)
     assert b.margin_worn == pytest.approx(b.margin / 1.4)
-    assert b.margin_range[0] <= b.margin_worn <= b.margin <= b.margin_range[1]
+    low, high = job.expected_torque.peak
+    assert b.margin_range == pytest.approx((b.torque_range[0] / high, b.torque_range[1] / low))
+    assert b.margin_range[0] <= b.margin_middle <= b.margin_range[1]
+    assert b.margin_middle_worn == pytest.approx(b.margin_middle / 1.4)
     assert b.margin_fresh_at.min() == pytest.approx(b.margin)
     assert b.margin_worn_at.min() == pytest.approx(b.margin_worn)
     weakest = (b.depth >= b.weakest[0]) & (b.depth <= b.weakest[1])
     assert b.margin_fresh_at[weakest].min() == pytest.approx(b.margin)
-    assert bool(b.cautions) == (b.margin_worn < 2)
+    assert bool(b.cautions) == (b.torque < 2 * high)
 
 
 def test_a_job_already_worn_is_not_worn_twice():
     fresh, worn = ordinary().breakage, ordinary(wear_factor=1.4).breakage
     assert worn.margin == pytest.approx(fresh.margin_worn)
     assert worn.margin_worn == pytest.approx(worn.margin)
-    assert worn.margin_range[0] == pytest.approx(fresh.margin_range[0])
+    assert worn.margin_middle_worn == pytest.approx(worn.margin_middle)
+    assert worn.margin_range[0] < fresh.margin_range[0] / 1.4
 
 
 def test_nothing_cut_never_breaks():
     idle = TorqueCurve(np.array([0.0, 1.0]), np.zeros(2))
-    found = breakage(section=ordinary().section, curve=idle, shear_at_breakage=1400)
+    still = Operation.parse("M10 plug", "blind 8.5 x 0.8").expected_torque
+    found = breakage(section=ordinary().section, curve=idle, expected=still, shear_at_breakage=1400)
     assert math.isinf(found.margin)
+    assert still.peak == (0, 0)
+    assert "far above" in found.told()
     assert np.isinf(found.margin_fresh_at).all()
 
 
 def test_a_low_margin_is_told_with_its_range():
-    weak = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "42CrMo4", friction_factor=2.0)
-    assert any("may break" in c and "anywhere from" in c for c in weak.cautions)
+    weak = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "4140 40 HRC", wear_factor=1.5)
+    assert any("may break" in c and "times the torque expected" in c for c in weak.cautions)
 
 
 # --- side and axial forces ----------------------------------------------------------------------------
@@ -247,7 +254,7 @@ def test_an_ordinary_job_has_no_caution():
 def test_cautions(tap, hole, work, more, says):
     found = [str(c) for c in Operation.parse(tap, hole, work, **more).cautions]
     assert any(says in c for c in found), found
-    assert all("\n" not in c and len(str(c)) < 330 for c in found)
+    assert all("\n" not in str(c) and len(str(c)) < 330 for c in found)
 
 
 def test_thick_chips_are_told_too():

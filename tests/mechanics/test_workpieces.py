@@ -3,9 +3,10 @@
 import pytest
 
 from tapkit import Thread, Workpiece, tables
+from tapkit.geometry import proportions
 from tapkit.mechanics import chiproom
 from tapkit.mechanics.workpiece import fold, workpiece_names
-from tapkit.planning import candidate, speed
+from tapkit.planning import speed
 
 NAMES = {
     "mild steel": "S235JR", "A36": "S235JR", "1018": "C15", "1020": "C15", "1045": "C45", "1.0503": "C45",
@@ -39,8 +40,9 @@ def test_every_metal_has_its_rows_in_every_table(name):
         assert [r for r in tables.rows(table) if r["group"] == work.group], table
     assert speed.tapping_speed(work, Thread.parse("M8")).low > 0
     assert chiproom.bulking(work).low > 1
-    assert candidate.radial_rake_for(work.group) >= 0
-    assert 0 < work.mc < 0.5 and work.source
+    assert proportions.usual_radial_rake(work) >= 0
+    assert 0 < work.mc < 0.5
+    assert work.source
 
 
 def test_harder_metal_of_one_kind_is_scaled_as_the_published_resistance():
