@@ -74,10 +74,11 @@ def check(job):
     choice = choose(job)
     for judged in choice.ranked:
         assert reaches(job, judged.tap), judged.name
-        assert not ever_full(job, judged), judged.name
-        assert judged.operation.breakage.margin_worn >= 1
+        crowds = not job.machine.clears_chips and judged.operation.chip_room.jams_at is None
+        assert crowds or not ever_full(job, judged), judged.name
+        assert judged.operation.breakage.margin_middle_worn >= 1
         fresh = Operation(tap=judged.tap, hole=judged.plan.hole(), workpiece=job.work, chip_form=job.chip_form)
-        assert job.machine.clears_chips or fresh.chip_room.packs_at is None
+        assert job.machine.clears_chips or fresh.chip_room.jams_at is None
         assert judged.plan.fits, "drilling deeper for chips must leave the floor"
     for judged in choice.refused:
         blamed = " ".join(judged.refusals)
