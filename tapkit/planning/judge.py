@@ -285,7 +285,7 @@ def _of_making(judged: Judged, say: Say) -> list[Point]:
         told = f"a {printed} tap is dearer to buy and to grind"
         out.append(Point("grinding", weight("grinding") * tap.form.dearer, told))
         if judged.job.work.chips == "short":
-            told = f"chips as short as these fall out of straight flutes, a {tap.form.name(tap.thread.hand)} tap gains little"
+            told = f"chips as short as these fall out of straight flutes, a {printed} tap gains little"
             out.append(Point("needless", weight("needless"), told))
     if tap.din_form is None:
         out.append(Point("special", weight("special"), "no form of DIN 2197 pairs this flute with this chamfer"))

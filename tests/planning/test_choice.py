@@ -1,5 +1,6 @@
 """The choice of a tap, held against a second reckoning of reach and chips over a grid of jobs, and against practice."""
 
+import dataclasses
 import itertools
 import math
 import random
@@ -284,7 +285,8 @@ def test_a_tap_that_needs_long_reach_is_told():
 
 
 def test_inch_and_metric_spelling_of_one_job_choose_alike():
-    inch, metric = Thread.parse("1/4-20"), Thread.parse("M6.35x1.27 special")
+    inch = Thread.parse("1/4-20")
+    metric = dataclasses.replace(inch, designation="own", major=6.35, pitch=1.27)
     asks = [
         DrawingAsk(thread=inch, drill=read_drill("#7"), kind="through", thickness=door.length("3/8 in")),
         DrawingAsk(thread=metric, drill=5.1054, kind="through", thickness=9.525),

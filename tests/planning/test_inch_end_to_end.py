@@ -1,5 +1,7 @@
 """An inch job from what a person types to the card, and the same job in millimetres to 1e-9."""
 
+from dataclasses import replace
+
 import pytest
 
 from tapkit import Hole, Operation, Thread, Workpiece, door
@@ -35,7 +37,7 @@ def ask_in_inches():
 
 def ask_in_millimetres():
     return DrawingAsk(
-        thread=Thread.parse("M9.525x1.5875 special"),
+        thread=replace(Thread.parse("3/8-16"), designation="own", major=9.525, pitch=1.5875),
         drill=7.9375,
         full_thread=19.05,
         thickness=31.75,
