@@ -15,6 +15,7 @@ from pathlib import Path
 
 from tapkit.classroom import folder as places
 from tapkit.classroom.folder import ClassFolder, write_safely
+from tapkit.messages import _
 
 try:
     import grp
@@ -32,13 +33,17 @@ def require_linux_root() -> None:
 
     if sys.platform != "linux":
         raise ValueError(
-            "a hub runs on Linux only (JupyterHub does not run on Windows); on this machine each learner can use "
-            "'tapkit open', with answers in a shared folder"
+            _(
+                "a hub runs on Linux only (JupyterHub does not run on Windows); on this machine each "
+                "learner can use 'tapkit open', with answers in a shared folder"
+            )
         )
     if os.geteuid() != 0:
         raise ValueError(
-            "a hub keeps learners apart by Linux accounts, which only root can make; start it with sudo, or use "
-            "'tapkit open' for one learner"
+            _(
+                "a hub keeps learners apart by Linux accounts, which only root can make; start it with "
+                "sudo, or use 'tapkit open' for one learner"
+            )
         )
 
 
@@ -117,15 +122,22 @@ def check_reach(account: str, folder: Path) -> None:
         tried = subprocess.run([sys.executable, "-c", "import tapkit, jupyterhub, jupyterlab"], **common)
         fine, why = tried.returncode == 0, (tried.stderr.decode(errors="replace").strip().splitlines() or [""])[-1]
     except PermissionError:
-        fine, why = False, "permission denied"
+        fine, why = False, _("permission denied")
     if not fine:
         raise ValueError(
-            f"the learners' accounts cannot run {sys.executable} ({why}); install tapkit where everyone may read it, "
-            "such as one beside the class folder, and start the hub from there"
+            _(
+                "the learners' accounts cannot run {python} ({why}); install tapkit where everyone may "
+                "read it, such as one beside the class folder, and start the hub from there",
+                python=sys.executable,
+                why=why,
+            )
         )
     if subprocess.run(["test", "-x", str(folder)], **common).returncode:
         raise ValueError(
-            f"the learners' accounts cannot reach {folder}; choose a place such as /srv/tapkit with --class"
+            _(
+                "the learners' accounts cannot reach {folder}; choose a place such as /srv/tapkit with --class",
+                folder=folder,
+            )
         )
 
 
@@ -139,7 +151,14 @@ def check_proxy(path: str) -> None:
     except (OSError, subprocess.TimeoutExpired) as error:
         why = [str(error)]
     if why:
-        raise ValueError(f"the account {places.PROXY} cannot run {path} ({why[0]}); install it with npm install -g")
+        raise ValueError(
+            _(
+                "the account {account} cannot run {path} ({why}); install it with npm install -g",
+                account=places.PROXY,
+                path=path,
+                why=why[0],
+            )
+        )
 
 
 def _free_name(taken: set[str]) -> str:
@@ -147,7 +166,7 @@ def _free_name(taken: set[str]) -> str:
         name = f"{ACCOUNT}{number:03d}"
         if name not in taken and not _exists(name):
             return name
-    raise ValueError("there are 9999 tapkit accounts on this machine; remove those of old classes with userdel")
+    raise ValueError(_("there are 9999 tapkit accounts on this machine; remove those of old classes with userdel"))
 
 
 def _exists(name: str) -> bool:
@@ -164,7 +183,13 @@ def _do(*command: str) -> None:
         done = subprocess.run(command, capture_output=True, text=True, timeout=60)
     except FileNotFoundError:
         raise ValueError(
-            f"this Linux has no {command[0]}; install the package that brings it (passwd or shadow)"
+            _("this Linux has no {command}; install the package that brings it (passwd or shadow)", command=command[0])
         ) from None
     if done.returncode:
-        raise ValueError(f"{command[0]} failed: {done.stderr.strip().splitlines()[-1:] or done.returncode}")
+        raise ValueError(
+            _(
+                "{command} failed: {why}",
+                command=command[0],
+                why=done.stderr.strip().splitlines()[-1:] or done.returncode,
+            )
+        )

@@ -16,6 +16,7 @@ from traitlets import Unicode
 
 from tapkit.classroom.passwordfile import PasswordFile, RefusedError
 from tapkit.classroom.roster import plain_id
+from tapkit.messages import _
 
 SLOWEST = 8.0
 """Seconds that a wrong password costs at most; each try for one name waits for the one before."""
@@ -53,9 +54,8 @@ class ClassAuthenticator(Authenticator):
             raise web.HTTPError(403, str(refused), reason="Forbidden") from None
         except OSError as error:
             self.log.error("the password file could not be written: %s", error.strerror)
-            raise web.HTTPError(
-                503, "Your new password could not be kept, the disk may be full. Tell your instructor.", reason="Full"
-            ) from None
+            told = _("Your new password could not be kept, the disk may be full. Tell your instructor.")
+            raise web.HTTPError(503, told.said(), reason="Full") from None
         if right:
             self._wrong.pop(id, None)
             return id

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from tapkit.classroom.folder import ClassFolder
+from tapkit.messages import _
 
 ROSTER, SEED, COPIES = "roster.csv", "seed.txt", "copies"
 """Names in the folders key/ and marks/ of a class."""
@@ -26,7 +27,9 @@ def fill_in(arguments: argparse.Namespace, *needed: str) -> None:
                 setattr(arguments, name, value)
     missing = [f"--{name}" for name in needed if getattr(arguments, name) is None]
     if missing:
-        raise ValueError(f"{', '.join(missing)} must be given, or --class with the class folder of a hub")
+        raise ValueError(
+            _("{missing} must be given, or --class with the class folder of a hub", missing=", ".join(missing))
+        )
 
 
 def known(folder: ClassFolder) -> dict[str, Path | str]:
@@ -36,7 +39,11 @@ def known(folder: ClassFolder) -> dict[str, Path | str]:
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         raise ValueError(
-            f"cannot read the key of the class in {folder.root} ({why}); give a hub's class folder, as an instructor"
+            _(
+                "cannot read the key of the class in {folder} ({why}); give a hub's class folder, as an instructor",
+                folder=folder.root,
+                why=why,
+            )
         ) from None
     return {
         "roster": folder.key / ROSTER,

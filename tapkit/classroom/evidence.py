@@ -20,6 +20,7 @@ from tapkit.classroom.recordcopy import versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
 from tapkit.exercises.record import Entry, read_line
+from tapkit.messages import Sentence, _
 
 LARGEST = 8 * 2**20
 """Bytes of one learner's record that are read."""
@@ -51,10 +52,11 @@ class Problem(NamedTuple):
     file: str
     line: int
     learner: str
-    text: str
+    text: Sentence | str
 
     def __str__(self) -> str:
-        return f"{self.file}, line {self.line}: {self.text}" if self.line else f"{self.file}: {self.text}"
+        told = self.file if not self.line else _("{file}, line {line}", file=self.file, line=self.line)
+        return str(_("{place}: {text}", place=told, text=self.text))
 
 
 @dataclass(frozen=True)
@@ -102,16 +104,16 @@ def gather(folder: Path, book: Book, copies: Path | None = None) -> Evidence:
     Raises ValueError where the folder cannot be read.
     """
     if not folder.is_dir():
-        raise ValueError(f"there is no folder {folder}; give the one that holds the learners' records")
+        raise ValueError(_("there is no folder {folder}; give the one that holds the learners' records", folder=folder))
     found = Evidence()
-    seen: dict[str, str] = {}
+    seen: dict[str, Sentence] = {}
     for path in sorted(_files(folder)):
         name = path.relative_to(folder).as_posix()
         try:
             data = read_untrusted(path, LARGEST)
         except (ValueError, OSError) as error:
-            said = error if isinstance(error, ValueError) else f"cannot be read ({error.strerror})"
-            found.problems.append(Problem(name, 0, "", f"{said}"))
+            said = error.args[0] if isinstance(error, ValueError) else _("cannot be read ({why})", why=error.strerror)
+            found.problems.append(Problem(name, 0, "", said))
             continue
         owner = owner_of(name, book.roster)
         kept = _copy_of(owner, copies)
@@ -129,22 +131,22 @@ def _copy_of(owner: str, copies: Path | None) -> bytes:
 
 
 def _read_rewritten(
-    data: bytes, kept: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, str]
+    data: bytes, kept: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, Sentence]
 ) -> None:
     """A record that does not hold what its copy does: the copy counts, and of the record what came later."""
     copied = kept.split(b"\n")
     now = data.split(b"\n")
     at = next((n for n, (a, b) in enumerate(zip(now, copied), start=1) if a != b), len(now))
-    told = "from here on the record was changed or cut after it was written; the copy kept by the hub counts instead"
+    told = _("from here on the record was changed or cut after it was written; the copy kept by the hub counts instead")
     found.problems.append(Problem(file, at, owner, told))
     _read(kept, f"copy of {file}", owner, book, found, seen)
     written = max((entry.number for raw in copied if (entry := _entry(raw, False)[0])), default=0)
     for line, raw in enumerate(now, start=1):
-        entry, _ = _entry(raw, False)
+        entry = _entry(raw, False)[0]
         if raw in copied or entry is None:
             continue
         if entry.number <= written:
-            found.problems.append(Problem(file, line, owner, "was put in place of a line written before; left out"))
+            found.problems.append(Problem(file, line, owner, _("was put in place of a line written before; left out")))
         else:
             found.lines += 1
             _sort(entry, file, line, owner, book, found)
@@ -177,7 +179,7 @@ def owner_of(name: str, roster: Roster) -> str:
     return ""
 
 
-def _read(data: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, str]) -> None:
+def _read(data: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, Sentence]) -> None:
     """The lines of one record into the evidence. `seen` remembers where a line stood first."""
     number, last = 0, ""
     lines = data.split(b"\n")
@@ -190,26 +192,26 @@ def _read(data: bytes, file: str, owner: str, book: Book, found: Evidence, seen:
             found.problems.append(Problem(file, at, owner, trouble))
             continue
         if entry.sum in seen:
-            twice = f"the same line stands already at {seen[entry.sum]}; counted once"
+            twice = _("the same line stands already at {place}; counted once", place=seen[entry.sum])
             found.problems.append(Problem(file, at, owner, twice))
             continue
-        seen[entry.sum] = f"{file}, line {at}"
+        seen[entry.sum] = _("{file}, line {line}", file=file, line=at)
         if entry.number != number + 1 or entry.after != last:
-            broken = "does not follow on from the line before: lines were lost, moved or edited here; still marked"
+            broken = _("does not follow on from the line before: lines were lost, moved or edited here; still marked")
             found.problems.append(Problem(file, at, owner, broken))
         number, last = entry.number, entry.sum
         _sort(entry, file, at, owner, book, found)
 
 
-def _entry(raw: bytes, is_last: bool) -> tuple[Entry | None, str]:
+def _entry(raw: bytes, is_last: bool) -> tuple[Entry | None, Sentence | str]:
     try:
         return read_line(raw.decode("utf-8").rstrip("\r")), ""
     except UnicodeDecodeError:
-        return None, "is not text; left out"
+        return None, _("is not text; left out")
     except ValueError as error:
         if is_last and not raw.rstrip().endswith(b"}"):
-            return None, "is cut off in the middle; left out"
-        return None, f"is {error}; left out"
+            return None, _("is cut off in the middle; left out")
+        return None, _("is {error}; left out", error=error)
 
 
 def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evidence) -> None:
@@ -228,17 +230,21 @@ def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evide
     )  # fmt: skip
 
 
-def _whose(entry: Entry, learner: str, owner: str, book: Book) -> str:
+def _whose(entry: Entry, learner: str, owner: str, book: Book) -> Sentence | str:
     """Why a line cannot be this learner's, or nothing."""
     if not learner:
-        return f"belongs to {entry.learner[:40] or 'nobody'!r}, who is not on the roster; left out"
+        return _("belongs to {other!r}, who is not on the roster; left out", other=entry.learner[:40])
     if entry.klass and entry.klass != book.code:
-        return "comes from another class; left out"
+        return _("comes from another class; left out")
     if entry.learner and plain_id(entry.learner) != learner:
-        return f"was written by {entry.learner[:40]!r} and lies in the place of {learner!r}; left out"
+        return _(
+            "was written by {other!r} and lies in the place of {learner!r}; left out",
+            other=entry.learner[:40],
+            learner=learner,
+        )
     holder = book.holder(entry.seed)
     if holder and holder != learner and not book.any_seed:
-        return f"answers a question of {holder!r}, not of {learner!r}; left out"
+        return _("answers a question of {holder!r}, not of {learner!r}; left out", holder=holder, learner=learner)
     return ""
 
 

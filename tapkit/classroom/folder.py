@@ -22,6 +22,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapkit.messages import _
+
 FOR_INSTRUCTORS = "class-book"
 """Workbooks whose names begin so are for instructors alone."""
 TEACHERS = "tapkit-teachers"
@@ -90,7 +92,7 @@ def write_safely(path: Path, content: str | bytes, mode: int = 0o644) -> None:
 
 def _put_in_place(temporary: str, path: Path) -> None:
     """Rename; where a reader holds the old file open, as Windows and some shares refuse, a few times over."""
-    for _ in range(20):
+    for _attempt in range(20):
         try:
             return os.replace(temporary, path)
         except PermissionError:
@@ -107,14 +109,21 @@ def read_untrusted(path: Path, limit: int) -> bytes:
     """
     flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
     if path.is_symlink():
-        raise ValueError(f"{path.name} is a link to another file; nothing was read")
+        raise ValueError(_("{file} is a link to another file; nothing was read", file=path.name))
     handle = os.open(path, flags)
     try:
         about = os.fstat(handle)
         if not stat.S_ISREG(about.st_mode):
-            raise ValueError(f"{path.name} is not a plain file; nothing was read")
+            raise ValueError(_("{file} is not a plain file; nothing was read", file=path.name))
         if about.st_size > limit:
-            raise ValueError(f"{path.name} has {about.st_size} bytes, more than {limit}; nothing was read")
+            raise ValueError(
+                _(
+                    "{file} has {size} bytes, more than {limit}; nothing was read",
+                    file=path.name,
+                    size=about.st_size,
+                    limit=limit,
+                )
+            )
         with os.fdopen(os.dup(handle), "rb") as file:
             data = file.read(limit + 1)
     finally:
@@ -163,7 +172,7 @@ def give(path: Path, *, user: int, group: int, mode: int) -> None:
 
 def _real_folder(path: Path) -> None:
     if path.is_symlink() or not path.is_dir():
-        raise ValueError(f"{path} is not a folder; move it away and start again")
+        raise ValueError(_("{path} is not a folder; move it away and start again", path=path))
 
 
 def copy_originals(folder: ClassFolder, given: dict[str, Path] | None = None) -> list[str]:

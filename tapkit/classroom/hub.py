@@ -20,6 +20,7 @@ from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.roster import Roster, plain_id, read_roster
 from tapkit.classroom.seeds import class_code, learner_seed
 from tapkit.classroom.slips import PasswordSlip, slips_page
+from tapkit.messages import _, ngettext
 
 CONFIG = "jupyterhub_config.py"
 
@@ -52,13 +53,15 @@ def run(arguments: argparse.Namespace) -> int:
     settings = set_up(roster, arguments)
     slips = issue(settings, roster, again=arguments.reset)
     write_safely(settings.folder.hub / CONFIG, config_text(settings), mode=0o600)
-    print(f"{len(roster)} learners, {len(settings.instructors)} instructor(s); class folder {settings.folder.root}")
+    print(ngettext("{count} learner", "{count} learners", len(roster)))
+    print(ngettext("{count} instructor", "{count} instructors", len(settings.instructors)))
+    print(_("The class folder is {folder}", folder=settings.folder.root))
     if slips:
-        print(f"First-use passwords to print and hand out (only root can read them): {slips}")
+        print(_("First-use passwords to print and hand out (only root can read them): {slips}", slips=slips))
     if arguments.write_only or arguments.reset:
-        print(f"The configuration is in {settings.folder.hub / CONFIG}")
+        print(_("The configuration is in {file}", file=settings.folder.hub / CONFIG))
         return 0
-    print(f"The class signs in at {settings.url}   (Ctrl-C here stops the hub)", flush=True)
+    print(_("The class signs in at {address}   (Ctrl-C here stops the hub)", address=settings.url), flush=True)
     return _become_hub(settings)
 
 
@@ -101,7 +104,9 @@ def issue(settings: HubSettings, roster: Roster, *, again: list[str] = ()) -> Pa
     wanted = [plain_id(id) for id in again]
     for id in wanted:
         if id not in everyone:
-            raise ValueError(f"nobody in this class has the id {id!r}; the roster has {', '.join(everyone[:8])} …")
+            raise ValueError(
+                _("nobody in this class has the id {id!r}; the roster has {ids} …", id=id, ids=", ".join(everyone[:8]))
+            )
     store = PasswordFile(settings.folder.hub / "passwords.json")
     made = store.issue(wanted, again=True) if wanted else store.issue(everyone)
     if not made:
@@ -117,9 +122,12 @@ def _ids(roster: Roster, wanted: list[str]) -> tuple[tuple[str, ...], tuple[str,
     learners = tuple(one.id for one in roster)
     instructors = tuple(dict.fromkeys(plain_id(w) for w in wanted))
     if "" in instructors:
-        raise ValueError(f"cannot make a sign-in name from {wanted!r}; use letters a-z and digits")
+        names = ", ".join(wanted)
+        raise ValueError(_("cannot make a sign-in name from {names}; use letters a-z and digits", names=names))
     if both := set(learners) & set(instructors):
-        raise ValueError(f"{', '.join(sorted(both))} is learner and instructor at once; give --instructor another name")
+        raise ValueError(
+            _("{both} is learner and instructor at once; give --instructor another name", both=", ".join(sorted(both)))
+        )
     return learners, instructors
 
 
@@ -127,8 +135,11 @@ def _proxy(given: str | None) -> str:
     found = shutil.which(given or "configurable-http-proxy")
     if not found or not shutil.which("node"):
         raise ValueError(
-            f"cannot find {given or 'configurable-http-proxy'}, which JupyterHub needs; install Node.js and then "
-            "'npm install -g configurable-http-proxy', or give its path with --proxy"
+            _(
+                "cannot find {proxy}, which JupyterHub needs; install Node.js and then 'npm install -g "
+                "configurable-http-proxy', or give its path with --proxy",
+                proxy=given or "configurable-http-proxy",
+            )
         )
     return str(Path(found).absolute())
 
@@ -136,15 +147,18 @@ def _proxy(given: str | None) -> str:
 def _check_network(arguments: argparse.Namespace) -> None:
     """TLS is asked for wherever others can listen."""
     if bool(arguments.tls_cert) != bool(arguments.tls_key):
-        raise ValueError("--tls-cert and --tls-key belong together; give both")
+        raise ValueError(_("--tls-cert and --tls-key belong together; give both"))
     for path in filter(None, (arguments.tls_cert, arguments.tls_key)):
         if not path.is_file():
-            raise ValueError(f"there is no file {path}; give the certificate and its key as PEM files")
+            raise ValueError(_("there is no file {path}; give the certificate and its key as PEM files", path=path))
     secure = arguments.tls_cert or arguments.self_signed
     if not secure and not ipaddress.ip_address(arguments.address).is_loopback:
         raise ValueError(
-            f"{arguments.address} can be reached from other machines, and passwords would cross the network in plain "
-            "sight; give --tls-cert and --tls-key, or --self-signed for a certificate made here"
+            _(
+                "{address} can be reached from other machines, and passwords would cross the network in "
+                "plain sight; give --tls-cert and --tls-key, or --self-signed for a certificate made here",
+                address=arguments.address,
+            )
         )
 
 
@@ -190,12 +204,14 @@ def _address(text: str) -> str:
     try:
         return str(ipaddress.ip_address("127.0.0.1" if text == "localhost" else text))
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not an address such as 127.0.0.1 or 192.168.1.20") from None
+        raise argparse.ArgumentTypeError(
+            _("{text!r} is not an address such as 127.0.0.1 or 192.168.1.20", text=text)
+        ) from None
 
 
 def _port(text: str) -> int:
     if not text.isdigit() or not 1 <= int(text) <= 65533:
-        raise argparse.ArgumentTypeError(f"port {text} is not a number from 1 to 65533")
+        raise argparse.ArgumentTypeError(_("port {text} is not a number from 1 to 65533", text=text))
     return int(text)
 
 
@@ -208,5 +224,5 @@ def _memory(text: str) -> int:
     found = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*([MG])i?B?\s*", text, re.IGNORECASE)
     size = float(found[1].replace(",", ".")) * 2 ** (30 if found[2].upper() == "G" else 20) if found else 0
     if not 200 * 2**20 <= size <= 2**40:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a memory size from 200 MB up, such as 512 MB")
+        raise argparse.ArgumentTypeError(_("{text!r} is not a memory size from 200 MB up, such as 512 MB", text=text))
     return int(size)

@@ -9,10 +9,23 @@ from pprint import pformat
 
 from tapkit.classroom.classargs import COPIES
 from tapkit.classroom.folder import PROXY, ClassFolder
+from tapkit.messages import _
 
 INSTRUCTOR_SCOPES = ["admin-ui", "list:users", "read:users", "read:servers", "servers", "read:hub", "shutdown"]
 """What instructors may do on the hub's admin page. Opening a learner's server is not among it: a page written by a
 learner would then run in the instructor's browser. Instructors read the learners' files instead."""
+
+
+SIGN_IN = {
+    "first": _("First time here?"),
+    "how": _(
+        "Type the password from your slip above. Then choose a password of your own, 8 characters or more, and type it "
+        "twice."
+    ),
+    "chosen": _("Your new password:"),
+    "repeated": _("The same once more:"),
+}
+"""Words of the page for signing in, besides the hub's own."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +92,7 @@ def _people(s: HubSettings) -> str:
             "Authenticator.allowed_users": sorted({*s.learners, *s.instructors}),
             "Authenticator.delete_invalid_users": True,
             "JupyterHub.template_paths": [str(s.templates)],
+            "JupyterHub.template_vars": {"tapkit_words": {key: words.said() for key, words in SIGN_IN.items()}},
             "JupyterHub.cookie_max_age_days": 1,
             "JupyterHub.load_roles": [
                 {

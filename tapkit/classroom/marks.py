@@ -15,6 +15,7 @@ from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import read_roster
+from tapkit.messages import _, ngettext
 
 TOLD = 20
 """Problems printed on the terminal; all stand in problems.csv."""
@@ -45,13 +46,16 @@ def run(arguments: argparse.Namespace) -> int:
     try:
         written = write(marks, arguments.out, arguments.title)
     except OSError as error:
-        raise ValueError(f"cannot write to {arguments.out}: {error.strerror}; choose another --out") from None
+        raise ValueError(
+            _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
+        ) from None
     for problem in marks.problems[:TOLD]:
         print(problem, file=sys.stderr)
     if len(marks.problems) > TOLD:
-        print(f"… and {len(marks.problems) - TOLD} more in problems.csv", file=sys.stderr)
-    print(f"{marks.answers} answers of {len(roster)} learners judged; {len(marks.problems)} lines need a look")
-    print(f"Open {written} for the class, gradebook.csv for the marks")
+        print(_("… and {count} more in problems.csv", count=len(marks.problems) - TOLD), file=sys.stderr)
+    print(ngettext("{count} answer judged", "{count} answers judged", marks.answers))
+    print(ngettext("{count} line needs a look", "{count} lines need a look", len(marks.problems)))
+    print(_("Open {written} for the class, gradebook.csv for the marks", written=written))
     return 0
 
 

@@ -8,6 +8,7 @@ from tapkit.classroom.evidence import Book, Evidence, Given, Problem
 from tapkit.classroom.folder import read_untrusted
 from tapkit.classroom.roster import MAX_BYTES, Learner, decode, plain_id, table
 from tapkit.classroom.seeds import learner_seed, question_seed, sheet_code
+from tapkit.messages import Sentence, _, said
 
 
 def gather_typed(folder: Path, book: Book, found: Evidence) -> None:
@@ -17,7 +18,7 @@ def gather_typed(folder: Path, book: Book, found: Evidence) -> None:
             text, _ = decode(read_untrusted(path, MAX_BYTES))
             rows = list(table(text, path.name))
         except (ValueError, OSError) as error:
-            found.problems.append(Problem(path.name, 0, "", str(error)))
+            found.problems.append(Problem(path.name, 0, "", said(error)))
             continue
         _read(rows, path.name, book, found)
 
@@ -26,7 +27,7 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
     heads = [h.strip() for h in rows[0][1]] if rows else []
     columns = {name: at for at, name in enumerate(heads) if name in book.exercises}
     if "id" not in heads or not columns:
-        found.problems.append(Problem(file, 1, "", "has no columns id and names of exercises of this set; not read"))
+        found.problems.append(Problem(file, 1, "", _("has no columns id and names of exercises of this set; not read")))
         return
     code_at = heads.index("sheet") if "sheet" in heads else None
     for line, cells in rows[1:]:
@@ -35,7 +36,7 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
         if learner is None:
             if any(cells):
                 who = row.get(heads.index("id"), "")[:40]
-                found.problems.append(Problem(file, line, "", f"{who!r} is not on the roster; left out"))
+                found.problems.append(Problem(file, line, "", _("{who!r} is not on the roster; left out", who=who)))
             continue
         told = _check_code(row.get(code_at, ""), learner, heads[code_at + 1 :], book) if code_at is not None else ""
         if told:
@@ -47,11 +48,14 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
                 found.given.append(Given(learner.id, name, question_seed(own), row[at], file=file, line=line))
 
 
-def _check_code(code: str, learner: Learner, names: list[str], book: Book) -> str:
+def _check_code(code: str, learner: Learner, names: list[str], book: Book) -> Sentence | str:
     """A sentence where the code typed from the sheet is another learner's, or of another seed or set."""
     wanted = {one.id: sheet_code(learner_seed(book.seed, one.id), names) for one in book.roster}
     if not code or plain_id(code) == plain_id(wanted[learner.id]):
         return ""
     holder = next((id for id, one in wanted.items() if plain_id(one) == plain_id(code)), None)
-    whose = f"that of {holder!r}" if holder else "of another set or seed"
-    return f"the sheet code {code[:20]!r} is {whose}, not of {learner.id!r}; marked all the same, look at the paper"
+    if holder:
+        told = _("the sheet code {code!r} is that of {holder!r}", code=code[:20], holder=holder)
+    else:
+        told = _("the sheet code {code!r} is of another set or seed", code=code[:20])
+    return _("{told}, not of {learner!r}; marked all the same, look at the paper", told=told, learner=learner.id)

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from tapkit.classroom.folder import write_safely
+from tapkit.messages import _
 
 SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
 """Letters and digits that nobody mistakes for each other on paper."""
@@ -37,7 +38,9 @@ class PasswordFile:
         except FileNotFoundError:
             return {}
         except ValueError:
-            raise ValueError(f"{self.path} is damaged; delete it, and new slips are made for the whole class") from None
+            raise ValueError(
+                _("{file} is damaged; delete it, and new slips are made for the whole class", file=self.path)
+            ) from None
 
     def _store(self, known: dict[str, dict[str, str]]) -> None:
         write_safely(self.path, json.dumps(known, indent=1, sort_keys=True) + "\n", mode=0o600)
@@ -70,15 +73,23 @@ class PasswordFile:
     def _replace(self, known: dict[str, dict[str, str]], id: str, password: str, chosen: str, repeated: str) -> None:
         if not chosen:
             raise RefusedError(
-                "This is your first time here: type the password from your slip again, and a password of your own "
-                "in the two boxes below it."
+                _(
+                    "This is your first time here: type the password from your slip again, and a password of "
+                    "your own in the two boxes below it."
+                )
             )
         if chosen != repeated:
-            raise RefusedError("The two new passwords are not the same. Type your new password twice.")
+            raise RefusedError(_("The two new passwords are not the same. Type your new password twice."))
         if len(chosen) < SHORTEST:
-            raise RefusedError(f"Your new password has {len(chosen)} characters. It needs {SHORTEST} or more.")
+            raise RefusedError(
+                _(
+                    "Your new password has {count} characters. It needs {shortest} or more.",
+                    count=len(chosen),
+                    shortest=SHORTEST,
+                )
+            )
         if plain_first(chosen) == plain_first(password) or chosen.casefold() == id:
-            raise RefusedError("Your new password must not be your name or the password on the slip.")
+            raise RefusedError(_("Your new password must not be your name or the password on the slip."))
         known[id] = {"first": "no", **_hashed(chosen)}
         self._store(known)
 

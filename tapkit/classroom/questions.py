@@ -5,6 +5,7 @@ from __future__ import annotations
 from tapkit.classroom.seeds import learner_seed, question_seed
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import TOPICS, Exercise, Question
+from tapkit.messages import _
 
 MOST = 60
 """Questions on one sheet at most."""
@@ -23,7 +24,7 @@ def exercise_set(text: str) -> tuple[Exercise, ...]:
         for one in _part(part):
             found.setdefault(one.name, one)
     if not found:
-        raise ValueError(f"the set {text!r} names no exercise; try a lesson such as 3, or 'all'")
+        raise ValueError(_("the set {text!r} names no exercise; try a lesson such as 3, or 'all'", text=text))
     return tuple(found.values())
 
 
@@ -39,13 +40,19 @@ def _part(part: str) -> tuple[Exercise, ...]:
         numbered = bank.exercises(lesson=int(lesson[:4]))
         if not numbered:
             raise ValueError(
-                f"there is no lesson {lesson} with exercises; the lessons go from 1 to {max(bank.MODULES)}"
+                _(
+                    "there is no lesson {lesson} with exercises; the lessons go from 1 to {last}",
+                    lesson=lesson,
+                    last=max(bank.MODULES),
+                )
             )
         return numbered
     try:
         return (bank.exercise(part),)
     except ValueError as error:
-        raise ValueError(f"{error} A set may also be a lesson, a topic ({', '.join(TOPICS)}) or 'all'") from None
+        raise ValueError(
+            _("{error} A set may also be a lesson, a topic ({topics}) or 'all'", error=error, topics=", ".join(TOPICS))
+        ) from None
 
 
 def questions_for(exercises: tuple[Exercise, ...], class_seed: str, learner: str) -> tuple[Question, ...]:

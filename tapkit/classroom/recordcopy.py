@@ -14,6 +14,7 @@ from pathlib import Path
 
 from tapkit.classroom.folder import read_untrusted
 from tapkit.classroom.roster import ID
+from tapkit.messages import _
 
 EVERY = 10.0
 """Seconds between two looks."""
@@ -71,7 +72,7 @@ def main(learners: str, copies: str) -> None:
         try:
             look(Path(learners), Path(copies))
         except OSError as error:
-            print(f"the records could not be copied: {error}", file=sys.stderr, flush=True)
+            print(_("the records could not be copied: {error}", error=error), file=sys.stderr, flush=True)
         time.sleep(EVERY)
 
 

@@ -18,6 +18,7 @@ from typing import Any
 
 from tapkit.classroom.folder import read_untrusted, write_safely
 from tapkit.classroom.roster import ID
+from tapkit.messages import _
 
 STEPS = ("collecting", "spread shown", "revealed")
 """What the instructor has shown so far; only forward."""
@@ -69,7 +70,9 @@ class Room:
 
     def _answer(self, learner: str, number: int) -> Path:
         if not ID.fullmatch(learner):
-            raise ValueError(f"{learner[:40]!r} is not an id of letters a-z and digits; use the one on the roster")
+            raise ValueError(
+                _("{id!r} is not an id of letters a-z and digits; use the one on the roster", id=learner[:40])
+            )
         return self.folder / "answers" / learner / f"{number:06d}.json"
 
     # --- the instructor ---
@@ -89,7 +92,7 @@ class Room:
         """
         now = self.current()
         if now is None or now.is_revealed:
-            raise ValueError("there is nothing more to show; ask a question first")
+            raise ValueError(_("there is nothing more to show; ask a question first"))
         return self._put(replace(now, step=STEPS[STEPS.index(now.step) + 1]))
 
     def _put(self, asked: Asked) -> Asked:
@@ -129,9 +132,9 @@ class Room:
         try:
             asked = Asked(**{k: told[k] for k in ("number", "exercise", "seed", "stage", "step", "time")})
         except KeyError as error:
-            raise ValueError(f"question.json has no {error}; ask the question again") from None
+            raise ValueError(_("question.json has no {error}; ask the question again", error=error)) from None
         if asked.step not in STEPS or not isinstance(asked.number, int) or not isinstance(asked.seed, int):
-            raise ValueError("question.json holds no question; ask it again")
+            raise ValueError(_("question.json holds no question; ask it again"))
         return asked
 
     def answer(self, asked: Asked, learner: str, text: str) -> Reply:
@@ -141,7 +144,7 @@ class Room:
         """
         now = self.current()
         if now is None or now.number != asked.number or not now.is_open:
-            raise ValueError("this question is closed; wait for the next one")
+            raise ValueError(_("this question is closed; wait for the next one"))
         reply = Reply(learner, text[:300], time.time())
         place = self._answer(learner, asked.number)
         place.parent.mkdir(parents=True, exist_ok=True)
@@ -158,7 +161,7 @@ class Room:
         except FileNotFoundError:
             return None
         if told.get("question") != number or told.get("learner") != learner or not isinstance(told.get("text"), str):
-            raise ValueError("the answer file is not theirs or not to this question; it is left out")
+            raise ValueError(_("the answer file is not theirs or not to this question; it is left out"))
         moment = told.get("time")
         return Reply(learner, told["text"][:300], float(moment) if isinstance(moment, int | float) else 0.0)
 
@@ -167,7 +170,7 @@ def _object(data: bytes) -> dict[str, Any]:
     try:
         told = json.loads(data.decode("utf-8"))
     except (ValueError, RecursionError):
-        raise ValueError("the file is damaged; it is left out") from None
+        raise ValueError(_("the file is damaged; it is left out")) from None
     if not isinstance(told, dict):
-        raise ValueError("the file is damaged; it is left out")
+        raise ValueError(_("the file is damaged; it is left out"))
     return told

@@ -16,6 +16,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
+from tapkit.messages import Sentence, _, listed
+
 MAX_BYTES = 4_000_000
 MAX_LEARNERS = 5_000
 MAX_NAME = 120
@@ -47,10 +49,10 @@ class Note(NamedTuple):
     """Something to know about one line of a file."""
 
     line: int
-    text: str
+    text: Sentence | str
 
     def __str__(self) -> str:
-        return f"line {self.line}: {self.text}"
+        return str(_("line {line}: {text}", line=self.line, text=self.text))
 
 
 @dataclass(frozen=True)
@@ -101,27 +103,32 @@ def read_roster(path: str | Path) -> Roster:
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
-        raise ValueError(f"cannot read the roster {path}: {error.strerror}; give the path of a CSV file") from None
+        raise ValueError(
+            _("cannot read the roster {path}: {why}; give the path of a CSV file", path=path, why=error.strerror)
+        ) from None
     return roster_from(data, path.name)
 
 
 def roster_from(data: bytes, name: str = "roster") -> Roster:
     """The roster in the bytes of a CSV file called `name`."""
     if len(data) > MAX_BYTES:
-        raise ValueError(f"{name} is larger than {MAX_BYTES // 1_000_000} MB, which no class list is")
+        raise ValueError(
+            _("{name} is larger than {most} MB, which no class list is", name=name, most=MAX_BYTES // 1000000)
+        )
     if data[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
-        raise ValueError(f"{name} is a workbook, not a CSV file; open it and save the list as CSV")
+        raise ValueError(_("{name} is a workbook, not a CSV file; open it and save the list as CSV", name=name))
     text, code_page = decode(data)
     rows = list(table(text, name))
     if not rows:
-        raise ValueError(f"{name} is empty; the first line names the columns, such as id,name")
+        raise ValueError(_("{name} is empty; the first line names the columns, such as id,name", name=name))
     columns, rows = _columns(rows, name)
     notes: list[Note] = []
     if code_page == "cp1252":
-        notes.append(Note(1, "read as a Windows code page; if accents look wrong, save the list as CSV UTF-8"))
+        notes.append(Note(1, _("read as a Windows code page; if accents look wrong, save the list as CSV UTF-8")))
     learners = tuple(_learners(rows, columns, notes))
     if not learners:
-        raise ValueError(f"{name} has no learner below its first line ({'; '.join(map(str, notes)) or 'no rows'})")
+        why = listed(notes) if notes else _("no rows")
+        raise ValueError(_("{name} has no learner below its first line ({why})", name=name, why=why))
     return Roster(learners, tuple(notes))
 
 
@@ -143,7 +150,7 @@ def decode(data: bytes) -> tuple[str, str]:
         return data.decode(order), order
     except UnicodeDecodeError:
         if order.startswith("utf-16"):
-            raise ValueError("the list is cut off in the middle of a letter; save it again as CSV UTF-8") from None
+            raise ValueError(_("the list is cut off in the middle of a letter; save it again as CSV UTF-8")) from None
         return data.decode("cp1252", errors="replace"), "cp1252"
 
 
@@ -162,9 +169,13 @@ def table(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
             yield start, [_clean(c) for c in cells]
             start = reader.line_num + skipped + 1
             if start > MAX_LEARNERS * 4:
-                raise ValueError(f"{name} has more than {MAX_LEARNERS * 4} lines, which no class list has")
+                raise ValueError(
+                    _("{name} has more than {most} lines, which no class list has", name=name, most=MAX_LEARNERS * 4)
+                )
     except csv.Error:
-        raise ValueError(f'{name}, line {start}: a quotation mark is not closed; every " needs its partner') from None
+        raise ValueError(
+            _('{name}, line {start}: a quotation mark is not closed; every " needs its partner', name=name, start=start)
+        ) from None
 
 
 def _separator(line: str) -> str:
@@ -196,9 +207,15 @@ def _columns(rows: list[tuple[int, list[str]]], name: str) -> tuple[dict[str, in
         return columns, rows[at + 1 :]
     if not columns and all(len([c for c in cells if c]) <= 1 for _, cells in rows):
         return {"name": 0}, rows
+    found = ", ".join(repr(cell) for cell in rows[at][1][:6])
     raise ValueError(
-        f"{name}, line {rows[at][0]}: {', '.join(repr(c) for c in rows[at][1][:6])} does not name the columns; "
-        "write a first line such as id,name or first name,last name"
+        _(
+            "{name}, line {line}: {found} does not name the columns; write a first line such as id,name or first "
+            "name,last name",
+            name=name,
+            line=rows[at][0],
+            found=found,
+        )
     )
 
 
@@ -207,7 +224,7 @@ def _learners(rows: list[tuple[int, list[str]]], columns: dict[str, int], notes:
     seen: dict[str, Learner] = {}
     for line, cells in rows:
         if not any(cells):
-            notes.append(Note(line, "empty row, skipped"))
+            notes.append(Note(line, _("empty row, skipped")))
             continue
         learner, trouble = _learner(line, cells, columns)
         if learner and learner.id in seen:
@@ -216,7 +233,7 @@ def _learners(rows: list[tuple[int, list[str]]], columns: dict[str, int], notes:
             notes.append(Note(line, trouble))
             continue
         if len(seen) >= MAX_LEARNERS:
-            raise ValueError(f"the list has more than {MAX_LEARNERS} learners; split it into classes")
+            raise ValueError(_("the list has more than {most} learners; split it into classes", most=MAX_LEARNERS))
         seen[learner.id] = learner
         yield learner
 
@@ -228,24 +245,35 @@ def _learner(line: int, cells: list[str], columns: dict[str, int]) -> tuple[Lear
     given = cell.get("id") or name
     plain = plain_id(given)
     if "id" in columns and not cell["id"]:
-        return None, f"{name or 'this row'} has no id, left out; fill in the id column"
+        return None, _("{name} has no id, left out; fill in the id column", name=name or _("this row"))
     if len(name) > MAX_NAME:
-        return None, f"the name is {len(name)} characters long, left out; shorten it to {MAX_NAME}"
+        return None, _(
+            "the name is {count} characters long, left out; shorten it to {most}", count=len(name), most=MAX_NAME
+        )
     if not ID.fullmatch(plain):
-        return None, f"cannot make an id from {given[:40]!r}, left out; add an id of letters a-z and digits"
+        return None, _(
+            "cannot make an id from {given!r}, left out; add an id of letters a-z and digits", given=given[:40]
+        )
     return Learner(plain, name or given, cell.get("group", ""), line), ""
 
 
 def _twice(learner: Learner, first: Learner, has_id: bool) -> str:
     """What to say when an id stands on two lines."""
     if learner.name == first.name and has_id:
-        return f"{learner.name} ({learner.id}) stands already on line {first.line}, skipped"
-    if has_id:
-        return (
-            f"{learner.name} has the id {learner.id!r} that {first.name} has on line {first.line}, left out; "
-            "give each learner an id of their own"
+        return _(
+            "{name} ({id}) stands already on line {line}, skipped", name=learner.name, id=learner.id, line=first.line
         )
-    return (
-        f"{learner.name} stands already on line {first.line}, skipped; if these are two people, add an id column "
-        "that tells them apart"
+    if has_id:
+        return _(
+            "{name} has the id {id!r} that {other} has on line {line}, left out; give each learner an id of their own",
+            name=learner.name,
+            id=learner.id,
+            other=first.name,
+            line=first.line,
+        )
+    return _(
+        "{name} stands already on line {line}, skipped; if these are two people, add an id "
+        "column that tells them apart",
+        name=learner.name,
+        line=first.line,
     )

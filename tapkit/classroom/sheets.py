@@ -14,6 +14,7 @@ from tapkit.classroom.roster import Learner, read_roster
 from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetpage import PAPERS, LearnerSheet, key_page, sheet_page
 from tapkit.exercises.exercise import Exercise
+from tapkit.messages import Sentence, _, ngettext, of_table
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -36,7 +37,14 @@ def run(arguments: argparse.Namespace) -> int:
     fill_in(arguments, "roster", "seed")
     exercises = exercise_set(arguments.chosen)
     if len(exercises) > MOST:
-        raise ValueError(f"the set {arguments.chosen!r} has {len(exercises)} exercises, more than {MOST} on one sheet")
+        raise ValueError(
+            _(
+                "the set {chosen!r} has {count} exercises, more than {most} on one sheet",
+                chosen=arguments.chosen,
+                count=len(exercises),
+                most=MOST,
+            )
+        )
     roster = read_roster(arguments.roster)
     for note in roster.notes:
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
@@ -45,9 +53,17 @@ def run(arguments: argparse.Namespace) -> int:
     try:
         write(arguments.out, sheets, title=title, seed=arguments.seed, paper=arguments.paper)
     except OSError as error:
-        raise ValueError(f"cannot write to {arguments.out}: {error.strerror}; choose another --out") from None
-    print(f"{len(sheets)} sheets of {len(exercises)} questions in {arguments.out / 'sheets'}")
-    print(f"The key for the instructor is {arguments.out / 'key' / 'key.html'}; keep that folder to yourself.")
+        raise ValueError(
+            _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
+        ) from None
+    place = arguments.out / "sheets"
+    print(ngettext("{count} sheet in {folder}", "{count} sheets in {folder}", len(sheets), folder=place))
+    print(
+        _(
+            "The key for the instructor is {file}; keep that folder to yourself.",
+            file=arguments.out / "key" / "key.html",
+        )
+    )
     return 0
 
 
@@ -57,7 +73,7 @@ def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> 
     return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id))
 
 
-def write(out: Path, sheets: list[LearnerSheet], *, title: str, seed: str, paper: str) -> None:
+def write(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str) -> None:
     """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read.
 
     Raises ValueError where the folder holds sheets of another set or seed.
@@ -76,8 +92,11 @@ def _keep_other_sets(out: Path, sheets: list[LearnerSheet]) -> None:
     there = out / "key" / "answers.csv"
     if there.is_file() and there.read_text(encoding="utf-8-sig") != answer_list(sheets).removeprefix("\ufeff"):
         raise ValueError(
-            f"{out} already holds sheets of another set, seed or roster, and perhaps typed answers; "
-            "choose another folder with --out, or clear this one"
+            _(
+                "{out} already holds sheets of another set, seed or roster, and perhaps typed answers; "
+                "choose another folder with --out, or clear this one",
+                out=out,
+            )
         )
 
 
@@ -88,13 +107,15 @@ def answer_list(sheets: list[LearnerSheet]) -> str:
     return csv_text([["id", "name", "sheet", *names], *rows])
 
 
-def _title(chosen: str) -> str:
+def _title(chosen: str) -> Sentence:
     """A heading from a set: "Exercises: lesson 3", and no more than "Exercises" for a list of names.
 
-    >>> _title("3"), _title("tooth load"), _title("chamfer-length, 2")
-    ('Exercises: lesson 3', 'Exercises: tooth load', 'Exercises')
+    >>> [str(_title(chosen)) for chosen in ("3", "tooth load", "chamfer-length, 2")]
+    ['Exercises: lesson 3', 'Exercises: tooth load', 'Exercises']
     """
     chosen = " ".join(chosen.replace("-", " ").split())
     if "," in chosen or chosen == "all":
-        return "Exercises"
-    return f"Exercises: {'lesson ' + chosen if chosen.isdigit() else chosen}"
+        return _("Exercises")
+    if chosen.isdigit():
+        return _("Exercises: lesson {number}", number=chosen)
+    return _("Exercises: {topic}", topic=of_table(chosen))

@@ -12,6 +12,7 @@ from tapkit.exercises.choice import Choice
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.number import Number
 from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED, Verdict
+from tapkit.messages import Sentence, _
 
 BARS = 10
 """Different answers shown; the rest are counted together."""
@@ -39,10 +40,14 @@ class Spread(NamedTuple):
         return sum(len(b.learners) for b in self.bars if b.verdict and b.verdict.is_right)
 
     @property
-    def sentence(self) -> str:
+    def sentence(self) -> Sentence:
         """Who has answered, in words."""
         of = len(self.answered) + len(self.missing)
-        return f"{len(self.answered)} of {of} have answered." if of else "Nobody is in the room yet."
+        return (
+            _("{answered} of {of} have answered.", answered=len(self.answered), of=of)
+            if of
+            else _("Nobody is in the room yet.")
+        )
 
 
 def spread(question: Question, replies: Iterable[Reply], learners: Sequence[str]) -> Spread:
@@ -98,4 +103,4 @@ def _fewer(bars: list[Bar]) -> tuple[Bar, ...]:
         return tuple(bars)
     kept = sorted(bars, key=lambda b: -len(b.learners))[: BARS - 1]
     rest = tuple(who for b in bars if b not in kept for who in b.learners)
-    return (*(b for b in bars if b in kept), Bar("other answers", rest, None))
+    return (*(b for b in bars if b in kept), Bar(_("other answers").said(), rest, None))

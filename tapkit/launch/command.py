@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from tapkit.launch import workspace
+from tapkit.messages import _
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -30,17 +31,17 @@ def run(arguments: argparse.Namespace) -> int:
         for sentence in (notice, *ready.notices):
             if sentence:
                 print(sentence, flush=True)
-        print(f"Starting JupyterLab on your workbooks in {folder} …", flush=True)
+        print(_("Starting JupyterLab on your workbooks in {folder} …", folder=folder), flush=True)
         try:
             from tapkit.launch import server
 
             return server.serve(ready, chosen, port=arguments.port, browser=not arguments.no_browser)
         except KeyboardInterrupt:
-            print("Stopped before the workbooks were open.", flush=True)
+            print(_("Stopped before the workbooks were open."), flush=True)
             return 0
 
 
 def _port(text: str) -> int:
     if not text.isdigit() or not 1024 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f"port {text} is not a number from 1024 to 65535")
+        raise argparse.ArgumentTypeError(_("port {text} is not a number from 1024 to 65535", text=text))
     return int(text)

@@ -14,6 +14,7 @@ from urllib.parse import quote
 
 from tapkit.launch import settings
 from tapkit.launch.workspace import Workspace
+from tapkit.messages import Sentence, _
 
 LOCAL = "localhost"
 
@@ -43,7 +44,9 @@ def _start_up(workspace: Workspace, port: int) -> Any:
         app = LabApp.initialize_server(argv=[], config=config)
     except SystemExit:
         said = workspace.state / settings.LOG
-        raise ValueError(f"JupyterLab did not start; what it said is in {said}; another --port may help") from None
+        raise ValueError(
+            _("JupyterLab did not start; what it said is in {said}; another --port may help", said=said)
+        ) from None
     _log_to(workspace.state / settings.LOG)
     return app
 
@@ -99,11 +102,11 @@ async def _show(app: Any, workbook: str, browser: bool) -> None:
     address = f"http://{LOCAL}:{app.port}{place}"
     token = app.identity_provider.token
     if browser and _open(app, place):
-        _say(f"The workbooks open in your browser at {address}")
-        _say(f"To come back to them, open {app.browser_open_file}")
+        _say(_("The workbooks open in your browser at {address}", address=address))
+        _say(_("To come back to them, open {file}", file=app.browser_open_file))
     else:
-        _say(f"Open this address in a browser:\n\n    {address}?token={token}\n")
-    _say("Ctrl-C here stops them.")
+        _say(_("Open this address in a browser:\n\n    {address}?token={token}\n", address=address, token=token))
+    _say(_("Ctrl-C here stops them."))
     await asyncio.sleep(2)
     app.contents_manager.keep_ready()
 
@@ -128,5 +131,5 @@ def _open(app: Any, place: str) -> bool:
     return True
 
 
-def _say(text: str) -> None:
+def _say(text: Sentence) -> None:
     print(text, flush=True)

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import IO, NamedTuple
 
 from tapkit.filelock import take_now
+from tapkit.messages import Sentence, _
 
 FOLDER = "tapkit-workbooks"
 """Name of the folder in the learner's home."""
@@ -33,7 +34,7 @@ class Workspace(NamedTuple):
 
     folder: Path
     workbooks: tuple[str, ...]
-    notices: tuple[str, ...]
+    notices: tuple[Sentence, ...]
 
     @property
     def state(self) -> Path:
@@ -53,7 +54,7 @@ def originals() -> dict[str, Path]:
     top = Path(__file__).resolve().parents[2]
     found = _files_under(top / "workbooks") if (top / "pyproject.toml").exists() else _installed()
     if not any(name.endswith(".ipynb") for name in found):
-        raise ValueError("the workbooks are not among the installed files; install tapkit again with pip")
+        raise ValueError(_("the workbooks are not among the installed files; install tapkit again with pip"))
     return dict(sorted(found.items()))
 
 
@@ -87,8 +88,10 @@ def choose(workbooks: tuple[str, ...], wanted: str | None) -> str:
     found = exact or number or [w for w in workbooks if key in w.lower()]
     if len(found) == 1:
         return found[0]
-    problem = f"no workbook is called {wanted!r}" if not found else f"{wanted!r} fits more than one workbook"
-    raise ValueError(f"{problem}; there are {', '.join(Path(w).stem for w in found or workbooks)}")
+    names = ", ".join(Path(w).stem for w in found or workbooks)
+    if found:
+        raise ValueError(_("{wanted!r} fits more than one workbook: {names}", wanted=wanted, names=names))
+    raise ValueError(_("no workbook is called {wanted!r}; there are {names}", wanted=wanted, names=names))
 
 
 # --- the learner's copy -----------------------------------------------------------------------------
@@ -112,7 +115,7 @@ def prepare(folder: Path, given: dict[str, Path] | None = None) -> Workspace:
     given = originals() if given is None else given
     folder = folder.expanduser().resolve()
     if any(folder == path.parent for path in given.values()):
-        raise ValueError(f"{folder} holds the originals, which stay clean; choose another --folder")
+        raise ValueError(_("{folder} holds the originals, which stay clean; choose another --folder", folder=folder))
     try:
         (folder / STATE).mkdir(parents=True, exist_ok=True)
         handed, notices = _read_record(folder), []
@@ -125,7 +128,7 @@ def prepare(folder: Path, given: dict[str, Path] | None = None) -> Workspace:
     return Workspace(folder, books, tuple(notices))
 
 
-def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> list[str]:
+def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> list[Sentence]:
     """Give one original; the record of what was handed out is brought up to date."""
     print_new, target = fingerprint(data, name), folder / name
     if not target.exists():
@@ -139,11 +142,17 @@ def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> l
     if handed.get(name) == print_own:
         _write(target, data)
         handed[name] = print_new
-        return [f"{name} is new in this version; yours was untouched and has been replaced."]
+        return [_("{name} is new in this version; yours was untouched and has been replaced.", name=name)]
     beside = _place_beside(folder, name, handed)
     _write(folder / beside, data)
     handed[name] = handed[beside] = print_new
-    return [f"{name} is new in this version, and you have changed yours: yours stays, the new one is {beside}."]
+    return [
+        _(
+            "{name} is new in this version, and you have changed yours: yours stays, the new one is {beside}.",
+            name=name,
+            beside=beside,
+        )
+    ]
 
 
 def _place_beside(folder: Path, name: str, handed: dict[str, str]) -> str:
@@ -153,7 +162,9 @@ def _place_beside(folder: Path, name: str, handed: dict[str, str]) -> str:
         place = folder / beside
         if not place.exists() or fingerprint(place.read_bytes(), beside) == handed.get(beside):
             return beside
-    raise ValueError(f"{folder} already holds a thousand versions of {name}; move some away")
+    raise ValueError(
+        _("{folder} already holds a thousand versions of {name}; move some away", folder=folder, name=name)
+    )
 
 
 def _read_record(folder: Path) -> dict[str, str]:
@@ -172,14 +183,18 @@ def _write(path: Path, data: bytes) -> None:
     os.replace(part, path)
 
 
-def _why(folder: Path, error: OSError) -> str:
-    return f"cannot work in {folder}: {(error.strerror or str(error)).lower()}; choose another place with --folder"
+def _why(folder: Path, error: OSError) -> Sentence:
+    return _(
+        "cannot work in {folder}: {why}; choose another place with --folder",
+        folder=folder,
+        why=(error.strerror or str(error)).lower(),
+    )
 
 
 # --- one learner, one folder ------------------------------------------------------------------------
 
 
-def free_folder(folder: Path | None) -> tuple[Path, IO[bytes], str | None]:
+def free_folder(folder: Path | None) -> tuple[Path, IO[bytes], Sentence | None]:
     """A folder nobody has open, kept by a lock until this process ends, and a sentence where it is another one.
 
     The folder asked for, or its name with -2, -3 and so on.
@@ -192,10 +207,14 @@ def free_folder(folder: Path | None) -> tuple[Path, IO[bytes], str | None]:
         except OSError as error:
             raise ValueError(_why(candidate, error)) from None
         if take_now(lock.fileno()):
-            other = candidate != wanted
-            return candidate, lock, f"{wanted} is open already, so this one works in {candidate}." if other else None
+            if candidate == wanted:
+                return candidate, lock, None
+            told = _("{wanted} is open already, so this one works in {other}.", wanted=wanted, other=candidate)
+            return candidate, lock, told
         lock.close()
-    raise ValueError(f"{wanted} and its neighbours are all open already; choose another place with --folder")
+    raise ValueError(
+        _("{wanted} and its neighbours are all open already; choose another place with --folder", wanted=wanted)
+    )
 
 
 def _numbered(folder: Path) -> Iterator[Path]:

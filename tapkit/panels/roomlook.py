@@ -43,7 +43,7 @@ def question_html(question: Question, asked: Asked, *, with_lines: bool = True) 
 
 def tally_html(question: Question, asked: Asked, spread: Spread, names: Mapping[str, str] | None = None) -> str:
     """What the instructor's step allows to see. `names` by learner id where they are to be shown."""
-    parts = [f'<p class="tapkit-count">{escape(spread.sentence)}</p>']
+    parts = [f'<p class="tapkit-count">{escape(spread.sentence.said())}</p>']
     if names is not None and spread.missing:
         parts.append(_names("Not yet", spread.missing, names))
     if not asked.is_open:

@@ -47,7 +47,7 @@ def record_of(records, id):
 
 
 def told(found):
-    return [(p.file.split("/")[-1], p.line, p.learner, p.text) for p in found.problems]
+    return [(p.file.split("/")[-1], p.line, p.learner, str(p.text)) for p in found.problems]
 
 
 def lines_of(path):

@@ -47,7 +47,7 @@ def test_empty_and_double_rows_are_told_by_line():
     data = b"id,name\nkm01,Kai\n\n,,\nkm01,Kai\nKM01,Karl\nlr02,Lea\n,Nobody\n"
     roster = roster_from(data)
     assert [x.id for x in roster] == ["km01", "lr02"]
-    told = {note.line: note.text for note in roster.notes}
+    told = {note.line: str(note.text) for note in roster.notes}
     assert told[3] == told[4] == "empty row, skipped"
     assert "already on line 2" in told[5]
     assert "left out" in told[6]
