@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import gettext as _gettext
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -49,6 +50,17 @@ def use(language: str | _gettext.NullTranslations) -> None:
     _catalogue = language
 
 
+@contextmanager
+def english() -> Iterator[None]:
+    """Says the English in place for a while, whatever the language in use: for what must not change with it."""
+    kept = catalogue()
+    use(_gettext.NullTranslations())
+    try:
+        yield
+    finally:
+        use(kept)
+
+
 # --- quantities -------------------------------------------------------------------------------------
 
 
@@ -71,9 +83,9 @@ class Quantity:
     def number(self, system: str = "metric") -> str:
         """The number alone, without its unit."""
         if self.digits is not None:
-            return _marked(significant(units.convert(self.value, self.kind, system), self.digits))
+            return marked(significant(units.convert(self.value, self.kind, system), self.digits))
         decimals = self.decimals if system == "metric" else self.inch_decimals
-        return _marked(units.show_number(self.value, self.kind, system, decimals=decimals))
+        return marked(units.show_number(self.value, self.kind, system, decimals=decimals))
 
     def said(self, system: str = "metric") -> str:
         return units.with_unit(self.number(system), self.kind, system)
@@ -138,8 +150,8 @@ class Number:
 
     def said(self, system: str = "metric") -> str:
         if self.decimals is not None:
-            return _marked(f"{self.value:.{self.decimals}f}".replace("-", "−"))
-        return _marked(significant(self.value, self.digits))
+            return marked(f"{self.value:.{self.decimals}f}".replace("-", "−"))
+        return marked(significant(self.value, self.digits))
 
     __str__ = said
 
@@ -189,7 +201,7 @@ def significant(value: float, digits: int) -> str:
     return text.replace("-", "−")
 
 
-def _marked(number: str) -> str:
+def marked(number: str) -> str:
     """A number with the decimal mark of the language (the message "." in the context "decimal mark")."""
     mark = catalogue().pgettext("decimal mark", ".")
     return number if mark == "." else number.replace(".", mark)

@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 from tapkit.classroom.roster import Learner
 from tapkit.classroom.sketches import sketch_html
-from tapkit.exercises.blanks import Blanks, Setting
-from tapkit.exercises.choice import Choice, Order
+from tapkit.exercises.blanks import BlanksAsked, SettingAsked
+from tapkit.exercises.choice import ChoiceAsked, OrderAsked
 from tapkit.exercises.exercise import Question
-from tapkit.exercises.number import Number
+from tapkit.exercises.number import NumberAsked
 from tapkit.messages import Sentence, _
 from tapkit.pages import PAGE, PAGES, page
 
@@ -75,17 +75,17 @@ def key_page(sheets: Sequence[LearnerSheet], *, title: str, seed: str, paper: st
 
 
 def _how(question: Question) -> Sentence | str:
-    if isinstance(question.ask, Setting):
+    if isinstance(question.ask, SettingAsked):
         return _("Write a value in every blank so that all requests are met.")
     return question.how
 
 
 def _columns(question: Question) -> list[list[str]]:
     """Options, with the reasons beside them; items; requests."""
-    if isinstance(question.ask, Blanks) or not question.lines:
+    if isinstance(question.ask, BlanksAsked) or not question.lines:
         return []
     lines = list(question.lines)
-    reasons = len(question.ask.reasons) if isinstance(question.ask, Choice) else 0
+    reasons = len(question.ask.reasons) if isinstance(question.ask, ChoiceAsked) else 0
     cut = len(lines) - reasons - 1
     return [lines[:cut], lines[cut:]] if reasons else [lines]
 
@@ -93,16 +93,16 @@ def _columns(question: Question) -> list[list[str]]:
 def _space(question: Question) -> Space:
     """Room to work and places for the answer, by the kind of answer."""
     ask = question.ask
-    if isinstance(ask, Number):
+    if isinstance(ask, NumberAsked):
         return Space(True, (Place(_("Answer"), ask.unit),))
-    if isinstance(ask, Blanks):
+    if isinstance(ask, BlanksAsked):
         return Space(True, tuple(Place(p.label, p.number.unit) for p in ask.parts))
-    if isinstance(ask, Choice):
+    if isinstance(ask, ChoiceAsked):
         reason = (Place(_("because"), look="box"),) if ask.reasons else ()
         return Space(False, (Place(_("Answer"), look="box"), *reason))
-    if isinstance(ask, Order):
+    if isinstance(ask, OrderAsked):
         return Space(False, (Place(_("Answer"), look="box"), *(Place("", look="box") for one in ask.lines[1:])))
-    return Space(False, () if isinstance(ask, Setting) else (Place(_("Answer"), look="long"),))
+    return Space(False, () if isinstance(ask, SettingAsked) else (Place(_("Answer"), look="long"),))
 
 
 # --- the key ------------------------------------------------------------------------------------------------
@@ -111,15 +111,15 @@ def _space(question: Question) -> Space:
 def known_mistakes(question: Question) -> list[tuple[str, str]]:
     """What a learner writes and the name of the mistake it comes from, for all that are known."""
     ask = question.ask
-    if isinstance(ask, Number):
+    if isinstance(ask, NumberAsked):
         return [(ask.text(slip.value / ask.own), slip.name) for slip in ask.mistakes]
-    if isinstance(ask, Choice):
+    if isinstance(ask, ChoiceAsked):
         options = [(letter, o.name) for letter, o in zip("ABCDEFGH", ask.options) if not o.is_right]
         return options + [(str(n), r.name) for n, r in enumerate(ask.reasons, start=1) if not r.is_right]
-    if isinstance(ask, Order):
+    if isinstance(ask, OrderAsked):
         orders = [(", ".join(ask.letters_of(m.texts)), m.name) for m in ask.mistakes]
         return [*orders, (", ".join(ask.letters_of(ask.items[::-1])), "opposite-order")]
-    if isinstance(ask, Blanks):
+    if isinstance(ask, BlanksAsked):
         return [
             (f"{p.label} {p.number.text(s.value / p.number.own)}", s.name) for p in ask.parts for s in p.number.mistakes
         ]

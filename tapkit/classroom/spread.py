@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from tapkit.classroom.room import Reply
 from tapkit.exercises import answer
-from tapkit.exercises.choice import Choice
+from tapkit.exercises.choice import ChoiceAsked
 from tapkit.exercises.exercise import Question
-from tapkit.exercises.number import Number
+from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED, Verdict
 from tapkit.messages import Sentence, _
 
@@ -74,11 +74,11 @@ def spread(question: Question, replies: Iterable[Reply], learners: Sequence[str]
 def _key(question: Question, text: str) -> tuple[float, str]:
     """Where an answer stands in order, and how it is shown."""
     ask = question.ask
-    if isinstance(ask, Choice):
-        option, reason = answer.read_pick(text, tuple(o.text for o in ask.options), tuple(r.text for r in ask.reasons))
+    if isinstance(ask, ChoiceAsked):
+        option, reason = answer.read_pick(text, *ask.words)
         letter = "ABCDEFGH"[option]
         return option + (reason or 0) / 10, letter if reason is None else f"{letter} {reason + 1}"
-    if isinstance(ask, Number):
+    if isinstance(ask, NumberAsked):
         read = answer.read_number(text, ask.kind)
         scale = 1.0 if read.factor is None else read.factor / ask.own
         if read.kind in (None, ask.kind):
@@ -90,7 +90,7 @@ def _key(question: Question, text: str) -> tuple[float, str]:
 def _with_all_options(question: Question, bars: list[Bar]) -> list[Bar]:
     """For a choice without reasons, the options nobody chose stand there too."""
     ask = question.ask
-    if not isinstance(ask, Choice) or ask.reasons:
+    if not isinstance(ask, ChoiceAsked) or ask.reasons:
         return bars
     known = {b.label: b for b in bars}
     letters = "ABCDEFGH"[: len(ask.options)]

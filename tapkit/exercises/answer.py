@@ -15,6 +15,7 @@ from typing import NamedTuple
 from tapkit import door, tables, units
 from tapkit.geometry import tapname
 from tapkit.geometry.thread import Thread
+from tapkit.messages import _, listed, ngettext
 
 MAX_ANSWER = 300
 """An answer is a few words; a longer text is refused unread."""
@@ -22,6 +23,10 @@ MAX_ANSWER = 300
 _INVISIBLE = dict.fromkeys([0x200B, 0x200C, 0x200D, 0x2060, 0xFEFF, 0xAD, 0x61C, 0x200E, 0x200F])
 _INVISIBLE |= dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
 _SPACES = str.maketrans({"\t": " ", "\r": "\n", "\x0b": " ", "\x0c": " ", "\u2028": "\n", "\u2029": "\n", "٫": "."})
+
+
+EXAMPLE = "98.76, 98,76 or 98 3/4"
+"""How a number may be typed; no exercise has this answer."""
 
 
 class ReadingError(ValueError):
@@ -57,12 +62,14 @@ def tidy(text: object) -> str:
     Raises ReadingError for anything that is no text, too long, or holds control characters.
     """
     if not isinstance(text, str):
-        raise ReadingError("cannot read this answer: it is not a text")
+        raise ReadingError(_("Cannot read this answer: it is not a text."))
     if len(text) > MAX_ANSWER:
-        raise ReadingError(f"cannot read an answer of {len(text)} characters: write a short one")
+        raise ReadingError(_("Cannot read an answer of {length} characters: write a short one.", length=len(text)))
     text = text.replace("\r\n", "\n").translate(_INVISIBLE).translate(_SPACES)
     if any(unicodedata.category(c) in ("Cc", "Cs", "Co") and c != "\n" for c in text):
-        raise ReadingError(f"cannot read {quoted(text)}: it holds characters that cannot be seen; type it again")
+        raise ReadingError(
+            _("Cannot read {typed}: it holds characters that cannot be seen; type it again.", typed=quoted(text))
+        )
     return text.strip()
 
 
@@ -95,7 +102,13 @@ def read_number(text: object, kind: str | None = None) -> Reading:
     plain = " ".join(door.plain(shown).split())
     plain = _without(_WORDED, _without(_NAMED, _without(_ABOUT, plain))).lstrip("=≈~≃øØ⌀∅# ")
     if not plain:
-        raise ReadingError(f"cannot read {quoted(shown)}: there is no number in it; write one like 12.34 or 1 1/2")
+        raise ReadingError(
+            _(
+                "Cannot read {typed}: there is no number in it; write one like {example}.",
+                typed=quoted(shown),
+                example=EXAMPLE,
+            )
+        )
     found = _MINUTES.match(plain)
     if found:
         sign, degrees, minutes, seconds = found.groups()
@@ -106,9 +119,11 @@ def read_number(text: object, kind: str | None = None) -> Reading:
     try:
         value, word = door.read_number(plain)
     except ValueError:
-        raise ReadingError(f"cannot read {quoted(shown)} as a number; write it like 12.34, 12,34 or 1 1/2") from None
+        raise ReadingError(
+            _("Cannot read {typed} as a number; write it like {example}.", typed=quoted(shown), example=EXAMPLE)
+        ) from None
     if not abs(value) < 1e15:
-        raise ReadingError(f"cannot read {quoted(shown)}: that number is too large to be an answer")
+        raise ReadingError(_("Cannot read {typed}: that number is too large to be an answer.", typed=quoted(shown)))
     also = 1000 * value if lone and "/" not in plain else None
     return Reading(value, *_unit(word, kind, shown), also)
 
@@ -142,7 +157,13 @@ def _unit(word: str, kind: str | None, shown: str) -> tuple[str | None, float | 
         kinds = unit_kinds(attempt)
         if kinds and not any(c.isdigit() for c in word[len(attempt) :]):
             return kinds[0], None, attempt
-    raise ReadingError(f"cannot read {quoted(word)} in {quoted(shown)} as a unit; write one number and its unit")
+    raise ReadingError(
+        _(
+            "Cannot read {word} in {typed} as a unit; write one number and its unit.",
+            word=quoted(word),
+            typed=quoted(shown),
+        )
+    )
 
 
 @cache
@@ -173,7 +194,7 @@ def unit_factor(word: str, kind: str) -> float:
         return own[kind]
     common = door.kind_of_unit(key)
     if common is None or common[0] != kind:
-        raise ReadingError(f"{quoted(word)} is not a unit of {kind}")
+        raise ReadingError(_("{word} is not a unit of {kind}.", word=quoted(word), kind=kind))
     return units.factor(common[1], units.UNIT[kind])
 
 
@@ -206,7 +227,11 @@ def read_tap(text: object) -> NamedTap:
         return NamedTap(*tapname.named_parts(words), letter[1].upper() if letter else None)
     except ValueError:
         raise ReadingError(
-            f"cannot read {quoted(shown)} as a tap; name the flutes and the chamfer, like “M10x1.5 spiral-point plug”"
+            _(
+                "Cannot read {typed} as a tap; name the flutes and the chamfer, like “M30x3.5 left-hand-flute "
+                "bottoming”.",
+                typed=quoted(shown),
+            )
         ) from None
 
 
@@ -217,7 +242,7 @@ def read_thread(text: object) -> Thread:
         return Thread.parse(" ".join(shown.split()))
     except ValueError:
         raise ReadingError(
-            f"cannot read {quoted(shown)} as a thread; write it like M10x1.5, M8x1-LH or 1/4-20"
+            _("Cannot read {typed} as a thread; write it like M10x1.5, M8x1-LH or 1/4-20.", typed=quoted(shown))
         ) from None
 
 
@@ -234,16 +259,27 @@ def read_letters(text: object, letters: str) -> tuple[str, ...]:
     if len(found) == 1 and len(letters) > 1:
         found = list(found[0])
     found = [w.upper() for w in found]
-    want = f"write each of {', '.join(letters)} once, like “{', '.join(reversed(letters))}”"
+    want = _("Write each of {letters} once, with commas between.", letters=listed(letters))
+    shown_as = quoted(shown)
     strange = [w for w in found if len(w) != 1 or w not in letters]
     if strange:
-        raise ReadingError(f"cannot read {quoted(strange[0])} in {quoted(shown)}: {want}")
+        raise ReadingError(
+            _("Cannot read {part} in {typed}. {want}", part=quoted(strange[0]), typed=shown_as, want=want)
+        )
     twice = [w for w in found if found.count(w) > 1]
     if twice:
-        raise ReadingError(f"cannot read {quoted(shown)}: {twice[0]} stands there twice; {want}")
+        raise ReadingError(_("{letter} stands twice in {typed}. {want}", letter=twice[0], typed=shown_as, want=want))
     missing = [w for w in letters if w not in found]
     if missing:
-        raise ReadingError(f"cannot read {quoted(shown)}: {', '.join(missing)} is missing; {want}")
+        says = ngettext(
+            "{letters} is missing in {typed}. {want}",
+            "{letters} are missing in {typed}. {want}",
+            len(missing),
+            letters=listed(missing),
+            typed=shown_as,
+            want=want,
+        )
+        raise ReadingError(says)
     return tuple(found)
 
 
@@ -265,12 +301,14 @@ def read_pick(text: object, options: tuple[str, ...], reasons: tuple[str, ...]) 
             return number, None
     found = _PICK.match(" ".join(shown.split()))
     last = chr(ord("A") + len(options) - 1)
-    want = f"write a letter from A to {last}" + (f" and a number from 1 to {len(reasons)}, like B 2" if reasons else "")
+    want = _("Write a letter from A to {last}.", last=last)
+    if reasons:
+        want = _("Write a letter from A to {last} and a number from 1 to {count}.", last=last, count=len(reasons))
     if not found or found[1].upper() > last:
-        raise ReadingError(f"cannot read {quoted(shown)}: {want}")
+        raise ReadingError(_("Cannot read {typed}. {want}", typed=quoted(shown), want=want))
     reason = int(found[2]) - 1 if found[2] else None
     if reason is not None and reason >= max(len(reasons), 1):
-        raise ReadingError(f"cannot read {quoted(shown)}: {want}")
+        raise ReadingError(_("Cannot read {typed}. {want}", typed=quoted(shown), want=want))
     return ord(found[1].upper()) - ord("A"), reason if reasons else None
 
 
@@ -297,5 +335,11 @@ def read_fields(text: object, keys: tuple[str, ...]) -> tuple[str, ...]:
             loose.append(part)
     free = [k for k in keys if not found[k]]
     if len(loose) > len(free) and any(loose[len(free) :]):
-        raise ReadingError(f"cannot read {quoted(shown)}: there are {len(keys)} blanks; part them with semicolons")
+        raise ReadingError(
+            _(
+                "Cannot read {typed}: there are {count} blanks; part them with semicolons.",
+                typed=quoted(shown),
+                count=len(keys),
+            )
+        )
     return tuple((found | dict(zip(free, loose)))[k] for k in keys)

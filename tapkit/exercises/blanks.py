@@ -7,19 +7,20 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from tapkit.exercises import answer
-from tapkit.exercises.number import Number
+from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.verdict import (
     CANNOT_READ,
     CLOSE,
     MISTAKE,
     NOT_ATTEMPTED,
-    RIGHT,
     WRONG,
     WRONG_KIND,
     Verdict,
     cannot_read,
     not_attempted,
+    right,
 )
+from tapkit.messages import Number, Sentence, _, listed, ngettext, said
 
 _GRAVEST = (CANNOT_READ, WRONG_KIND, MISTAKE, WRONG, CLOSE, NOT_ATTEMPTED)
 
@@ -28,12 +29,15 @@ class Blank(NamedTuple):
     """One blank: a `key` for the record, the `label` beside it, the `number` asked."""
 
     key: str
-    label: str
-    number: Number
+    label: Sentence
+    number: NumberAsked
+
+
+_FILL = _("Fill the blanks and press Enter.")
 
 
 @dataclass(frozen=True)
-class Blanks:
+class BlanksAsked:
     """A plan or a worked example with blanks, answered in order, parted by semicolons."""
 
     parts: tuple[Blank, ...]
@@ -44,14 +48,17 @@ class Blanks:
         return tuple(p.key for p in self.parts)
 
     @property
-    def how(self) -> str:
+    def how(self) -> Sentence:
         """How to answer."""
-        return f"Fill the {len(self.parts)} blanks." if len(self.parts) > 1 else "Fill the blank."
+        return ngettext("Fill the blank.", "Fill the {count} blanks.", len(self.parts))
 
     @property
-    def lines(self) -> tuple[str, ...]:
+    def lines(self) -> tuple[Sentence, ...]:
         """The blanks as they stand under the question."""
-        return tuple(f"{number}  {p.label}: ______ {p.number.unit}" for number, p in enumerate(self.parts, start=1))
+        return tuple(
+            _("{sign}  {label}: ______ {unit}", sign=number, label=p.label, unit=p.number.unit)
+            for number, p in enumerate(self.parts, start=1)
+        )
 
     @property
     def right_text(self) -> str:
@@ -70,27 +77,32 @@ class Blanks:
     def judge(self, text: object) -> Verdict:
         """The verdict on all blanks; its `parts` are the verdicts on each."""
         if answer.is_empty(text):
-            return not_attempted("Fill the blanks and press Enter.")
+            return not_attempted(_FILL)
         try:
             given = answer.read_fields(text, self.keys)
         except answer.ReadingError as error:
             return cannot_read(error)
         parts = tuple(p.number.judge(t) for p, t in zip(self.parts, given))
         if all(v.kind == NOT_ATTEMPTED for v in parts):
-            return not_attempted("Fill the blanks and press Enter.")
+            return not_attempted(_FILL)
         return self._together(parts)
 
     def _together(self, parts: tuple[Verdict, ...]) -> Verdict:
-        right = sum(v.is_right for v in parts)
-        if right == len(parts):
-            return Verdict(RIGHT, "That is right." if right == 1 else f"All {right} are right.", parts=parts)
+        good = sum(v.is_right for v in parts)
+        if good == len(parts):
+            return right(ngettext("That is right.", "All {count} are right.", good), parts=parts)
         number, worst = min(
             ((i, v) for i, v in enumerate(parts) if not v.is_right), key=lambda p: (_GRAVEST.index(p[1].kind), p[0])
         )
-        label = self.parts[number].label
-        said = "still empty." if worst.kind == NOT_ATTEMPTED else worst.message[:1].lower() + worst.message[1:]
-        count = f" {right} of {len(parts)} blanks are right." if len(parts) > 1 and right else ""
-        return Verdict(worst.kind, f"{label}: {said}{count}", worst.mistake, parts)
+        says = _("{blank}: {verdict}", blank=self.parts[number].label, verdict=worst.says)
+        if worst.kind == NOT_ATTEMPTED:
+            says = _("{blank}: still empty.", blank=self.parts[number].label)
+        if len(parts) > 1 and good:
+            count = ngettext(
+                "{count} of {all} blanks is right.", "{count} of {all} blanks are right.", good, all=len(parts)
+            )
+            says = _("{verdict} {count}", verdict=says, count=count)
+        return Verdict(worst.kind, says, worst.mistake, parts)
 
 
 class Slider(NamedTuple):
@@ -98,30 +110,30 @@ class Slider(NamedTuple):
     and start."""
 
     field: str
-    label: str
+    label: Sentence
     low: float
     high: float
     step: float
     start: float
 
     @property
-    def span(self) -> str:
+    def span(self) -> Sentence:
         """The range in words."""
-        return f"{self.low:g} to {self.high:g}".replace("-", "−")
+        return _("{low} to {high}", low=Number(self.low), high=Number(self.high))
 
 
 class Request(NamedTuple):
     """One thing the setting must meet: what it `says`, whether a model has `met` it, and for a model that has
     not, the `name` of the mistake and the sentence that teaches."""
 
-    says: str
+    says: Sentence
     met: Callable[[Any], bool]
     name: str
-    missed: str
+    missed: Sentence
 
 
 @dataclass(frozen=True)
-class Setting:
+class SettingAsked:
     """Sliders to be set until every request is met.
 
     `model_from` makes the model of the slider values; `solution` one setting that meets all. `sketch` is the
@@ -146,15 +158,15 @@ class Setting:
         return {s.field: s.start for s in self.sliders}
 
     @property
-    def how(self) -> str:
+    def how(self) -> Sentence:
         """How to answer."""
-        return "Set the sliders until every request is met, then check."
+        return _("Set the sliders until every request is met, then check.")
 
     @property
-    def lines(self) -> tuple[str, ...]:
+    def lines(self) -> tuple[Sentence, ...]:
         """The requests and the sliders as they stand under the question."""
-        asked = [f"•  {r.says}" for r in self.requests]
-        return (*asked, *(f"{s.label}: ______ ({s.span})" for s in self.sliders))
+        asked = [_("•  {request}", request=r.says) for r in self.requests]
+        return (*asked, *(_("{slider}: ______ ({span})", slider=s.label, span=s.span) for s in self.sliders))
 
     @property
     def right_text(self) -> str:
@@ -162,10 +174,10 @@ class Setting:
         return self.text_of(self.solution)
 
     @property
-    def right_words(self) -> str:
+    def right_words(self) -> Sentence:
         """One right answer in words."""
-        shown = "; ".join(f"{s.label} {self.solution[s.field]:g}".replace("-", "−") for s in self.sliders)
-        return f"one setting that works: {shown}"
+        set_to = (_("{slider} {value}", slider=s.label, value=Number(self.solution[s.field])) for s in self.sliders)
+        return _("one setting that works: {settings}", settings=listed(set_to))
 
     @property
     def is_apart(self) -> bool:
@@ -179,28 +191,31 @@ class Setting:
     def judge(self, text: object) -> Verdict:
         """The verdict on a setting: every request is tried on the model it makes."""
         if answer.is_empty(text):
-            return not_attempted("Set the sliders, then check.")
+            return not_attempted(_("Set the sliders, then check."))
         try:
             given = answer.read_fields(text, self.keys)
             empty = [s.label for s, t in zip(self.sliders, given) if not t]
             if empty:
-                raise answer.ReadingError(f"{empty[0]} is missing")
+                raise answer.ReadingError(_("{slider} is missing.", slider=empty[0]))
             values = {k: answer.read_number(t).value for k, t in zip(self.keys, given)}
         except answer.ReadingError as error:
             return cannot_read(error)
         for slider in self.sliders:
             if not slider.low - 1e-9 <= values[slider.field] <= slider.high + 1e-9:
-                return Verdict(WRONG, f"{slider.label} goes from {slider.span} only.")
+                return Verdict(WRONG, _("{slider} goes from {span} only.", slider=slider.label, span=slider.span))
         return self._tried(values)
 
     def _tried(self, values: Mapping[str, float]) -> Verdict:
         try:
             model = self.model_from(values)
         except ValueError as error:
-            return Verdict(MISTAKE, f"This cannot be: {error}.", "impossible-setting")
+            return Verdict(MISTAKE, _("This cannot be: {why}", why=said(error)), "impossible-setting")
         missed = [r for r in self.requests if not r.met(model)]
         if not missed:
-            return Verdict(RIGHT, "That is right: every request is met.")
-        met = len(self.requests) - len(missed)
-        count = f" ({met} of {len(self.requests)} requests are met.)" if met else ""
-        return Verdict(MISTAKE, missed[0].missed + count, missed[0].name)
+            return right(_("That is right: every request is met."))
+        met, of = len(self.requests) - len(missed), len(self.requests)
+        says = missed[0].missed
+        if met:
+            count = ngettext("{count} of {all} requests is met.", "{count} of {all} requests are met.", met, all=of)
+            says = _("{missed} ({count})", missed=says, count=count)
+        return Verdict(MISTAKE, says, missed[0].name, partly=met / of)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import pairwise
 from typing import Any, NamedTuple
 
 from tapkit.exercises import answer
-from tapkit.exercises.verdict import MISTAKE, RIGHT, WRONG, Verdict, cannot_read, not_attempted
+from tapkit.exercises.verdict import MISTAKE, WRONG, Verdict, cannot_read, not_attempted, right
+from tapkit.messages import Sentence, _, ngettext
 
 
 def mixed(things: Sequence[Any], key: str) -> tuple[Any, ...]:
@@ -23,12 +25,12 @@ def mixed(things: Sequence[Any], key: str) -> tuple[Any, ...]:
 
 
 class Option(NamedTuple):
-    """One answer to choose. A wrong one has the `name` of its mistake and a `message` that teaches; the right
+    """One answer to choose. A wrong one has the `name` of its mistake and what it `says` to teach; the right
     one has neither."""
 
-    text: str
+    text: Sentence | str
     name: str | None = None
-    message: str = ""
+    says: Sentence | str = ""
 
     @property
     def is_right(self) -> bool:
@@ -36,8 +38,17 @@ class Option(NamedTuple):
         return self.name is None
 
 
+def options(right: str | None, known: Mapping[str | None, tuple[Any, Any]], prefix: str) -> tuple[Option, ...]:
+    """Options of a table {key: (text, what it says when wrong)} of which the one of the key `right` is right; the
+    others are named "prefix-key"."""
+    return tuple(
+        Option(text) if key == right else Option(text, f"{prefix}-{'-'.join(str(key or 'nothing').split())}", says)
+        for key, (text, says) in known.items()
+    )
+
+
 @dataclass(frozen=True)
-class Choice:
+class ChoiceAsked:
     """One of several options, and where there are `reasons`, the reason for it.
 
     Exactly one option and one reason are right. `keep_order` where the options have an order of their own.
@@ -50,26 +61,27 @@ class Choice:
     def __post_init__(self) -> None:
         for what, many in (("options", self.options), ("reasons", self.reasons)):
             if many and sum(o.is_right for o in many) != 1:
-                raise ValueError(f"exactly one of the {what} must be right, not {sum(o.is_right for o in many)}")
+                found = sum(o.is_right for o in many)
+                raise ValueError(_("exactly one of the {what} must be right, not {found}", what=what, found=found))
 
-    def shuffled(self, key: str) -> Choice:
+    def shuffled(self, key: str) -> ChoiceAsked:
         """The same choice with options and reasons in another order."""
         options = self.options if self.keep_order else mixed(self.options, f"{key}/options")
         return replace(self, options=options, reasons=mixed(self.reasons, f"{key}/reasons"))
 
     @property
-    def how(self) -> str:
+    def how(self) -> Sentence:
         """How to answer."""
         if self.reasons:
-            return "Choose a letter, and the number of the reason. Written down: B 2."
-        return "Choose a letter."
+            return _("Choose a letter, and the number of the reason. Write both, the letter first.")
+        return _("Choose a letter.")
 
     @property
-    def lines(self) -> tuple[str, ...]:
+    def lines(self) -> tuple[Sentence, ...]:
         """The options and reasons as they stand under the question."""
-        options = [f"{letter}  {o.text}" for letter, o in zip("ABCDEFGH", self.options)]
-        reasons = [f"{number}  {r.text}" for number, r in enumerate(self.reasons, start=1)]
-        return (*options, *(["because"] if reasons else []), *reasons)
+        options = [_line(letter, o.text) for letter, o in zip("ABCDEFGH", self.options)]
+        reasons = [_line(number, r.text) for number, r in enumerate(self.reasons, start=1)]
+        return (*options, *([_("because")] if reasons else []), *reasons)
 
     @property
     def right_text(self) -> str:
@@ -79,11 +91,18 @@ class Choice:
         return letter + reason
 
     @property
-    def right_words(self) -> str:
+    def words(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """The texts of the options and of the reasons."""
+        return tuple(str(o.text) for o in self.options), tuple(str(r.text) for r in self.reasons)
+
+    @property
+    def right_words(self) -> Sentence:
         """The right answer in words."""
         option = next(o.text for o in self.options if o.is_right)
-        reason = next((r.text for r in self.reasons if r.is_right), "")
-        return f"{self.right_text}: {option}" + (f", because {reason}" if reason else "")
+        if not self.reasons:
+            return _("{letter}: {option}", letter=self.right_text, option=option)
+        reason = next(r.text for r in self.reasons if r.is_right)
+        return _("{letter}: {option}; because {reason}", letter=self.right_text, option=option, reason=reason)
 
     @property
     def mistakes(self) -> tuple[Option, ...]:
@@ -93,22 +112,30 @@ class Choice:
     def judge(self, text: object) -> Verdict:
         """The verdict on a letter, with the number of a reason where reasons are asked."""
         if answer.is_empty(text):
-            return not_attempted("Choose an answer" + (" and a reason." if self.reasons else "."))
+            return not_attempted(_("Choose an answer and a reason.") if self.reasons else _("Choose an answer."))
         try:
-            picked, why = answer.read_pick(
-                text, tuple(o.text for o in self.options), tuple(r.text for r in self.reasons)
-            )
+            picked, why = answer.read_pick(text, *self.words)
         except answer.ReadingError as error:
             return cannot_read(error)
         if self.reasons and why is None:
-            return cannot_read("The reason is missing: write a letter and a number, like B 2.")
+            return cannot_read(_("The reason is missing: write a letter and the number of a reason."))
         option = self.options[picked]
         if not option.is_right:
-            return Verdict(MISTAKE, option.message, option.name)
+            return Verdict(MISTAKE, option.says, option.name)
         if why is not None and not self.reasons[why].is_right:
             reason = self.reasons[why]
-            return Verdict(MISTAKE, f"The choice is right, the reason is not. {reason.message}", reason.name)
-        return Verdict(RIGHT, "That is right, and for the right reason." if self.reasons else "That is right.")
+            says = _("The choice is right, the reason is not. {why}", why=reason.says)
+            return Verdict(MISTAKE, says, reason.name, partly=0.5)
+        return right(_("That is right, and for the right reason.")) if self.reasons else right()
+
+
+def _line(sign: object, text: object) -> Sentence:
+    return _("{sign}  {text}", sign=sign, text=text)
+
+
+def in_a_row(items: Iterable[Sentence | str]) -> Sentence | str:
+    """Things one after the other, parted by semicolons."""
+    return reduce(lambda before, after: _("{before}; {after}", before=before, after=after), items)
 
 
 GAP = 0.05
@@ -119,25 +146,25 @@ class WrongOrder(NamedTuple):
     """A known wrong order: the `name` of the mistake, the `texts` in that order, the sentence that teaches."""
 
     name: str
-    texts: tuple[str, ...]
-    message: str
+    texts: tuple[Sentence | str, ...]
+    says: Sentence
 
 
 @dataclass(frozen=True)
-class Order:
+class OrderAsked:
     """Things to be put in order. `items` in the right order; `shown` the order they stand in the question.
 
     `from_to` says the direction, "from the longest to the shortest chamfer"; `values` what they are ordered by,
     which must differ by `GAP` from one to the next.
     """
 
-    items: tuple[str, ...]
-    from_to: str
+    items: tuple[Sentence | str, ...]
+    from_to: Sentence
     mistakes: tuple[WrongOrder, ...] = ()
     values: tuple[float, ...] = ()
-    shown: tuple[str, ...] = ()
+    shown: tuple[Sentence | str, ...] = ()
 
-    def shuffled(self, key: str) -> Order:
+    def shuffled(self, key: str) -> OrderAsked:
         """The same question with the items shown in another order, never in the right or the opposite one."""
         shown, turn = self.items, 0
         while shown in (self.items, self.items[::-1]) and len(self.items) > 2:
@@ -150,16 +177,16 @@ class Order:
         return "ABCDEFGH"[: len(self.items)]
 
     @property
-    def how(self) -> str:
+    def how(self) -> Sentence:
         """How to answer."""
-        return f"Write the letters {self.from_to}, each once, with commas between."
+        return _("Write the letters {from_to}, each once, with commas between.", from_to=self.from_to)
 
     @property
-    def lines(self) -> tuple[str, ...]:
+    def lines(self) -> tuple[Sentence, ...]:
         """The items as they stand under the question."""
-        return tuple(f"{letter}  {text}" for letter, text in zip(self.letters, self.shown or self.items))
+        return tuple(_line(letter, text) for letter, text in zip(self.letters, self.shown or self.items))
 
-    def letters_of(self, texts: tuple[str, ...]) -> tuple[str, ...]:
+    def letters_of(self, texts: tuple[Sentence | str, ...]) -> tuple[str, ...]:
         """The letters of some items."""
         shown = self.shown or self.items
         return tuple(self.letters[shown.index(t)] for t in texts)
@@ -170,9 +197,9 @@ class Order:
         return ", ".join(self.letters_of(self.items))
 
     @property
-    def right_words(self) -> str:
+    def right_words(self) -> Sentence:
         """The right answer in words."""
-        return f"{self.right_text}: {'; '.join(self.items)}"
+        return _("{letters}: {items}", letters=self.right_text, items=in_a_row(self.items))
 
     @property
     def is_apart(self) -> bool:
@@ -185,20 +212,28 @@ class Order:
     def judge(self, text: object) -> Verdict:
         """The verdict on a list of letters."""
         if answer.is_empty(text):
-            return not_attempted("Write the letters in order and press Enter.")
+            return not_attempted(_("Write the letters in order and press Enter."))
         try:
             given = answer.read_letters(text, self.letters)
         except answer.ReadingError as error:
             return cannot_read(error)
-        right = self.letters_of(self.items)
-        if given == right:
-            return Verdict(RIGHT, "That is right.")
-        if given == right[::-1]:
-            return Verdict(MISTAKE, f"This is the opposite order. It was asked {self.from_to}.", "opposite-order")
+        wanted = self.letters_of(self.items)
+        if given == wanted:
+            return right()
+        if given == wanted[::-1]:
+            says = _("This is the opposite order. It was asked {from_to}.", from_to=self.from_to)
+            return Verdict(MISTAKE, says, "opposite-order")
+        placed = sum(a == b for a, b in zip(given, wanted))
+        share = placed / len(wanted)
         for wrong in self.mistakes:
             if given == self.letters_of(wrong.texts):
-                return Verdict(MISTAKE, wrong.message, wrong.name)
-        misplaced = sum(a != b for a, b in zip(given, right))
-        placed = len(right) - misplaced
-        stand = "stands where it" if placed == 1 else "stand where they"
-        return Verdict(WRONG, f"{placed or 'None'} of {len(right)} {stand} should.")
+                return Verdict(MISTAKE, wrong.says, wrong.name, partly=share)
+        if not placed:
+            return Verdict(WRONG, _("None of them stands where it should."))
+        says = ngettext(
+            "{count} of {all} stands where it should.",
+            "{count} of {all} stand where they should.",
+            placed,
+            all=len(wanted),
+        )
+        return Verdict(WRONG, says, partly=share)

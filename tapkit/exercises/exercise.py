@@ -8,18 +8,22 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from string import Formatter
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from tapkit.exercises.blanks import Blank, Blanks, Setting
-from tapkit.exercises.choice import Choice, Order, mixed
-from tapkit.exercises.naming import TapAsked, Word
-from tapkit.exercises.number import Number, Slip
+from tapkit.exercises.arithmetic import computed
+from tapkit.exercises.blanks import Blank, BlanksAsked, SettingAsked
+from tapkit.exercises.choice import ChoiceAsked, OrderAsked, mixed
+from tapkit.exercises.naming import TapAsked, WordAsked
+from tapkit.exercises.number import NumberAsked, Slip
 from tapkit.exercises.verdict import Verdict
+from tapkit.messages import Sentence, _, english, listed, said
 
-Ask = Number | Choice | Order | TapAsked | Word | Blanks | Setting
+Ask = NumberAsked | ChoiceAsked | OrderAsked | TapAsked | WordAsked | BlanksAsked | SettingAsked
 
 KINDS = (
     "number",
@@ -52,32 +56,92 @@ MOST = 40
 
 
 class Mistake(NamedTuple):
-    """A known mistake: its `name`, the `wrong` formula of the case (in tapkit's own unit), and what it `says`."""
+    """A known mistake: its `name`, the `wrong` formula of the case (in tapkit's own unit), and what it `says`.
+
+    A variant that cannot tell it from the right answer or another mistake is not used; where the mistake is `likely`
+    only, the variant is used without it.
+    """
 
     name: str
     wrong: Callable[[Any], float]
-    says: str | Callable[[Any], str]
+    says: Sentence | Callable[[Any], Sentence]
+    likely: bool = False
 
     def slip(self, case: Any) -> Slip:
         """The mistake with a variant's numbers."""
-        return Slip(self.name, float(self.wrong(case)), self.says if isinstance(self.says, str) else self.says(case))
+        return Slip(self.name, float(self.wrong(case)), self.says(case) if callable(self.says) else self.says)
 
 
 class Step(NamedTuple):
-    """One step of a worked solution: what it `says`, "Label: formula = {}", and the `number` in the braces."""
+    """One step of a worked solution: a sentence; or what it finds, the `number`, and the `formula` in printed signs
+    with the things `given` to it. A number found in a step before may be given to a later one."""
 
-    says: str
-    number: Number | None = None
+    says: Sentence
+    number: NumberAsked | None = None
+    formula: str = ""
+    given: Mapping[str, Any] = MappingProxyType({})
+    asked: bool = True
+
+    def resolved(self, found: dict[int, NumberAsked], given: Mapping[str, Any], system: str) -> Step:
+        """The step with what is given put in, its own number printed as a calculator gives it."""
+        says = bound(self.says, given)
+        if self.number is None:
+            return self._replace(says=says)
+        given = {k: found.get(id(v), v) for k, v in given.items() if f"{{{k}}}" in self.formula}
+        number = found.get(id(self.number), self.number)
+        if self.formula:
+            bare = {k: _bracketed(_bare(v, system)) for k, v in given.items()}
+            number = replace(number, printed=computed(self.formula.format(**bare)))
+        found[id(self.number)] = number
+        return self._replace(says=says, number=number, given=given)
 
     @property
-    def label(self) -> str:
-        """What the step finds, without how."""
-        return self.says.split(":")[0].split("{}")[0].strip(" =")
+    def line(self) -> Sentence:
+        """The step in words, with its numbers."""
+        if self.number is None:
+            return self.says
+        if not self.formula:
+            return _("{finding}: {result}", finding=self.says, result=self.number)
+        return _(
+            "{finding}: {formula} = {result}",
+            finding=self.says,
+            formula=Formula(self.formula, self.given),
+            result=self.number,
+        )
 
-    @property
-    def text(self) -> str:
-        """The step with its number."""
-        return self.says if self.number is None else self.says.replace("{}", self.number.text())
+
+class Formula(NamedTuple):
+    """A formula in printed signs with the numbers put in."""
+
+    signs: str
+    given: Mapping[str, Any]
+
+    def said(self, system: str = "metric") -> str:
+        """The formula in the units of a system."""
+        return self.signs.format(**{k: _bracketed(said(v, system)) for k, v in self.given.items()})
+
+
+def worked(finds: Sentence, number: NumberAsked, formula: str = "", asked: bool = True) -> Step:
+    """A step that computes something: what it finds, the number, and the formula in printed signs with the names of
+    what is given; left blank at a faded stage where `asked`."""
+    return Step(finds, number, formula, asked=asked)
+
+
+def bound(thing: Any, given: Mapping[str, Any]) -> Any:
+    """A sentence whose names are bound to what is given. Raises KeyError where a name is not given."""
+    if not isinstance(thing, Sentence):
+        return thing
+    names = {name for text in (thing.message, thing.plural or "") for _t, name, *_f in Formatter().parse(text) if name}
+    return replace(thing, values=(*thing.values, *((n, given[n]) for n in sorted(names - dict(thing.values).keys()))))
+
+
+def _bare(thing: Any, system: str) -> str:
+    """A quantity's number alone, as it is printed."""
+    return thing.number(system) if hasattr(thing, "number") else said(thing, system)
+
+
+def _bracketed(number: str) -> str:
+    return f"({number})" if number.startswith("−") else number
 
 
 class Sketch(NamedTuple):
@@ -85,19 +149,33 @@ class Sketch(NamedTuple):
 
     name: str
     model: Any
-    alt: str
+    alt: Sentence | str
 
 
 class Draft(NamedTuple):
-    """What an exercise says about one case. `reveal` is shown once a prediction is locked, else with the worked
-    solution."""
+    """What an exercise says about one case, in the units of a `system`: its sentences and formulas name what is
+    `given`. `reveal` is shown once a prediction is locked, else with the worked solution."""
 
-    text: str
+    text: Sentence
     ask: Ask
-    hints: tuple[str, ...]
+    hints: tuple[Sentence, ...]
     steps: tuple[Step, ...]
     sketch: Sketch | None = None
     reveal: Sketch | None = None
+    given: Mapping[str, Any] = MappingProxyType({})
+    system: str = "metric"
+
+    def resolved(self, ask: Ask) -> Draft:
+        """The draft of what is asked with every name bound and every step computed."""
+        found = {} if ask is self.ask else {id(self.ask): ask}
+        steps = tuple(s.resolved(found, self.given, self.system) for s in self.steps)
+        if isinstance(ask, BlanksAsked):
+            ask = replace(ask, parts=tuple(p._replace(number=found.get(id(p.number), p.number)) for p in ask.parts))
+        sketches = (s and s._replace(alt=bound(s.alt, self.given)) for s in (self.sketch, self.reveal))
+        hints = tuple(bound(h, self.given) for h in self.hints)
+        return Draft(
+            bound(self.text, self.given), found.get(id(self.ask), ask), hints, steps, *sketches, {}, self.system
+        )
 
 
 @dataclass(frozen=True)
@@ -105,33 +183,65 @@ class Question:
     """One variant of an exercise: text, what is asked, hints, worked solution, drawing.
 
     `index` is the place of its case in the exercise's list, `seed` the number it was asked for by, `stage` one
-    of `STAGES`.
+    of `STAGES`. It speaks the language in use, and the units of its own job.
     """
 
     exercise: Exercise
-    index: int
-    seed: int
-    text: str
-    ask: Ask
-    hints: tuple[str, ...]
-    steps: tuple[Step, ...]
-    sketch: Sketch | None = None
-    reveal: Sketch | None = None
+    draft: Draft
+    index: int = -1
+    seed: int = -1
     stage: str = "whole"
+
+    @property
+    def ask(self) -> Ask:
+        """What is asked."""
+        return self.draft.ask
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The worked solution, step by step."""
+        return self.draft.steps
+
+    def say(self, thing: Any) -> str:
+        """Anything of the question in the units of its job."""
+        return said(thing, self.draft.system)
+
+    @property
+    def text(self) -> str:
+        """The question; at a faded stage with the steps that are shown."""
+        return "\n".join([self.say(self.draft.text), *(f"→ {self.say(s.line)}" for s in self._shown)])
+
+    @property
+    def hints(self) -> tuple[str, ...]:
+        """The hints, one after the other."""
+        return tuple(map(self.say, self.draft.hints))
+
+    @property
+    def sketch(self) -> Sketch | None:
+        """The drawing beside the question."""
+        return self._said(self.draft.sketch)
+
+    @property
+    def reveal(self) -> Sketch | None:
+        """The drawing shown afterwards."""
+        return self._said(self.draft.reveal)
+
+    def _said(self, sketch: Sketch | None) -> Sketch | None:
+        return sketch and sketch._replace(alt=self.say(sketch.alt))
 
     def judge(self, text: object) -> Verdict:
         """The verdict on an answer as typed. Pure: the same text gets the same verdict for ever."""
-        return self.ask.judge(text)
+        return self.ask.judge(text).in_system(self.draft.system)
 
     @property
     def lines(self) -> tuple[str, ...]:
         """What stands under the question: options, items or blanks."""
-        return getattr(self.ask, "lines", ())
+        return tuple(map(self.say, getattr(self.ask, "lines", ())))
 
     @property
     def how(self) -> str:
         """How to answer."""
-        return self.ask.how
+        return self.say(self.ask.how)
 
     @property
     def right_text(self) -> str:
@@ -141,66 +251,72 @@ class Question:
     @property
     def right_words(self) -> str:
         """The right answer in words, for the worked solution and the key."""
-        return getattr(self.ask, "right_words", self.ask.right_text)
+        return self.say(getattr(self.ask, "right_words", self.ask.right_text))
 
     @property
     def solution(self) -> tuple[str, ...]:
         """The worked solution, line by line; the last line is the answer."""
-        return (*(s.text for s in self.steps), f"Answer: {self.right_words}")
+        return (*(self.say(s.line) for s in self.steps), self.say(_("Answer: {answer}", answer=self.right_words)))
 
     @property
     def digest(self) -> str:
-        """Eight hexadecimal digits that change when the question does."""
-        said = "\n".join([self.exercise.name, self.stage, self.text, *self.lines])
-        return hashlib.sha256(said.encode()).hexdigest()[:8]
+        """Eight hexadecimal digits that change when the question does, the same in every language."""
+        with english():
+            words = "\n".join([self.exercise.name, self.stage, self.text, *self.lines])
+        return hashlib.sha256(words.encode()).hexdigest()[:8]
+
+    @property
+    def _blanks(self) -> tuple[Step, ...]:
+        return tuple(s for s in self.steps if s.number is not None and s.asked)
 
     @property
     def fades(self) -> int:
         """How many of the solution's steps can be left blank."""
-        return sum(s.number is not None for s in self.steps)
+        return len(self._blanks)
 
     def at_stage(self, stage: str) -> Question:
         """The same question as a worked example, with its last one or two steps blank, or whole."""
         if stage not in STAGES:
-            raise ValueError(f"there is no stage {stage!r}; the stages are {', '.join(STAGES)}")
-        blanks = {"worked": 0, "faded-1": 1, "faded-2": 2}.get(stage)
-        if blanks is None or (blanks and self.fades < blanks):
+            raise ValueError(
+                _("there is no stage {stage}; the stages are {stages}", stage=stage, stages=listed(STAGES))
+            )
+        blanks = _BLANKS.get(stage)
+        if blanks is None or self.fades < blanks:
             return self
-        shown = self._steps_before(blanks)
-        text = "\n".join([self.text, *(f"→ {s.text}" for s in shown)])
-        return replace(self, text=text, ask=self._blanked(blanks), stage=stage)
+        numbered = self._blanks[-blanks:] if blanks else ()
+        asks = BlanksAsked(tuple(Blank(f"step-{i}", s.says, s.number) for i, s in enumerate(numbered, start=1)))
+        return replace(self, draft=self.draft._replace(ask=asks if numbered else self.ask), stage=stage)
 
-    def _steps_before(self, blanks: int) -> tuple[Step, ...]:
-        if not blanks:
-            return self.steps
-        numbered = [i for i, s in enumerate(self.steps) if s.number is not None]
-        return self.steps[: numbered[-blanks]]
-
-    def _blanked(self, blanks: int) -> Ask:
-        numbered = [s for s in self.steps if s.number is not None][-blanks:] if blanks else []
-        if not numbered:
-            return self.ask
-        return Blanks(tuple(Blank(f"step-{i}", s.label, s.number) for i, s in enumerate(numbered, start=1)))
+    @property
+    def _shown(self) -> tuple[Step, ...]:
+        """The steps shown before the blanks."""
+        if self.stage not in _BLANKS:
+            return ()
+        blanks = _BLANKS[self.stage]
+        return self.steps[: self.steps.index(self._blanks[-blanks])] if blanks else self.steps
 
     @property
     def gives_away(self) -> bool:
         """Whether the text or a hint holds the answer."""
-        said = "\n".join([self.text, *self.hints])
-        if isinstance(self.ask, Number):
-            return _holds(said, self.ask)
-        if isinstance(self.ask, Blanks):
-            return any(_holds(said, p.number) for p in self.ask.parts)
-        if isinstance(self.ask, Word):
-            return any(re.search(rf"(?<![\w/.]){re.escape(s)}(?![\w/.])", said) for s in self.ask.spellings)
+        words = "\n".join([self.text, *self.hints])
+        if isinstance(self.ask, NumberAsked):
+            return _holds(words, self.ask)
+        if isinstance(self.ask, BlanksAsked):
+            return any(_holds(words, p.number) for p in self.ask.parts)
+        if isinstance(self.ask, WordAsked):
+            return any(re.search(rf"(?<![\w/.]){re.escape(s)}(?![\w/.])", words) for s in self.ask.spellings)
         if isinstance(self.ask, TapAsked):
-            said += self.sketch.alt if self.sketch else ""
-            return self.ask.tap.name in said or self.ask.tap.chamfer_name in said
+            words += self.sketch.alt if self.sketch else ""
+            return str(self.ask.tap.name) in words or str(self.ask.tap.chamfer_name) in words
         return False
 
 
-def _holds(said: str, number: Number) -> bool:
+_BLANKS = {"worked": 0, "faded-1": 1, "faded-2": 2}
+
+
+def _holds(words: str, number: NumberAsked) -> bool:
     """Whether a number within the tolerance stands in a text."""
-    found = re.findall(r"(?<![\w.,/])[−-]?\d+(?:\.\d+)?(?![\w/]|\.\d)", said.replace("−", "-"))
+    found = re.findall(r"(?<![\w.,/])[−-]?\d+(?:\.\d+)?(?![\w/]|\.\d)", words.replace("−", "-"))
     band = min(number.band(number.right), 0.02 * abs(number.right) + 1e-12)
     return any(abs(abs(float(n)) - abs(number.right)) <= band for n in found)
 
@@ -209,10 +325,10 @@ def _holds(said: str, number: Number) -> bool:
 class Exercise:
     """A named exercise of the bank.
 
-    `lesson` 1 to 8, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `title` a few words;
-    `cases` gives the rows of real numbers, `draft` makes the question of one row, `mistakes` are the known
-    ones where a single number is asked. A row whose mistakes lie too near the right answer or each other, or
-    whose text holds the answer, is not used.
+    `lesson` 1 to 8, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `named` a few words;
+    `core` where it belongs to its lesson, else it is more practice; `cases` gives the rows of real numbers, `make` the
+    question of one row, `mistakes` are the known ones where a single number is asked. A row whose mistakes lie too near
+    the right answer or each other, or whose text holds the answer, is not used.
     """
 
     name: str
@@ -220,19 +336,25 @@ class Exercise:
     topic: str
     level: int
     kind: str
-    title: str
+    named: Sentence
     cases: Callable[[], Sequence[Any]]
-    draft: Callable[[Any], Draft]
+    make: Callable[[Any], Draft]
     mistakes: tuple[Mistake, ...] = ()
+    core: bool = False
+
+    @property
+    def title(self) -> str:
+        """A few words, in the language in use."""
+        return str(self.named)
 
     @cached_property
     def questions(self) -> tuple[Question, ...]:
         """Every usable variant, in the order of the rows."""
-        made = (self._question(case) for case in spread(self.cases(), 4 * MOST))
-        usable = [q for q in made if getattr(q.ask, "is_apart", True) and not q.gives_away]
-        return tuple(
-            replace(q, index=i, ask=self._shuffled(q.ask, i)) for i, q in enumerate(spread(_unlike(usable), MOST))
-        )
+        with english():
+            made = (self._question(case) for case in spread(self.cases(), 4 * MOST))
+            usable = [q for q in made if getattr(q.ask, "is_apart", True) and not q.gives_away]
+            chosen = spread(_unlike(usable), MOST)
+        return tuple(self._placed(q, i) for i, q in enumerate(chosen))
 
     def __len__(self) -> int:
         return len(self.questions)
@@ -254,22 +376,31 @@ class Exercise:
         return self.variant(seed).at_stage(stage).judge(text)
 
     def _question(self, case: Any) -> Question:
-        draft = self.draft(case)
+        draft = self.make(case)
         ask = draft.ask
-        if isinstance(ask, Number) and self.mistakes:
-            ask = replace(ask, mistakes=tuple(m.slip(case) for m in self.mistakes))
-        steps = tuple(s._replace(number=ask) if s.number is draft.ask else s for s in draft.steps)
-        return Question(self, -1, -1, draft.text, ask, draft.hints, steps, draft.sketch, draft.reveal)
+        if isinstance(ask, NumberAsked) and self.mistakes:
+            ask = self._with_mistakes(ask, case)
+        return Question(self, draft.resolved(ask))
 
-    def _shuffled(self, ask: Ask, index: int) -> Ask:
-        return ask.shuffled(f"{self.name}/{index}") if isinstance(ask, Choice | Order) else ask
+    def _with_mistakes(self, ask: NumberAsked, case: Any) -> NumberAsked:
+        known = replace(ask, mistakes=tuple(m.slip(case) for m in self.mistakes if not m.likely))
+        for one in (m.slip(case) for m in self.mistakes if m.likely):
+            more = replace(known, mistakes=(*known.mistakes, one))
+            known = more if more.is_apart else known
+        return known
+
+    def _placed(self, question: Question, index: int) -> Question:
+        ask = question.ask
+        if isinstance(ask, ChoiceAsked | OrderAsked):
+            ask = ask.shuffled(f"{self.name}/{index}")
+        return replace(question, draft=question.draft._replace(ask=ask), index=index)
 
 
 def exercise(name: str, **data: Any) -> Callable[[Callable[[Any], Draft]], Exercise]:
     """Make an exercise of the function that drafts one case; see `Exercise` for the data."""
 
-    def made(draft: Callable[[Any], Draft]) -> Exercise:
-        return Exercise(name=name, draft=draft, **data)
+    def made(make: Callable[[Any], Draft]) -> Exercise:
+        return Exercise(name=name, make=make, **data)
 
     return made
 
@@ -288,4 +419,4 @@ def spread(rows: Sequence[Any], most: int) -> list[Any]:
 
 def _unlike(questions: Sequence[Question]) -> list[Question]:
     """The questions without those that ask the same in the same words."""
-    return list({(q.text, sorted(q.lines).__str__(), q.sketch and q.sketch.alt): q for q in questions}.values())
+    return list({(q.text, *sorted(q.lines), q.sketch and q.sketch.alt): q for q in questions}.values())

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import NamedTuple
 
-from tapkit import tables, units
+from tapkit import door, tables, units
 from tapkit.exercises import answer
 from tapkit.exercises.tolerance import Tolerance, tolerance
-from tapkit.exercises.verdict import CLOSE, MISTAKE, RIGHT, WRONG, WRONG_KIND, Verdict, cannot_read, not_attempted
+from tapkit.exercises.verdict import CLOSE, MISTAKE, WRONG, WRONG_KIND, Verdict, cannot_read, not_attempted, right
+from tapkit.messages import Sentence, _, marked, ngettext, of_table, said
 
 APART = 2.0
 """A known mistake must lie this many tolerances from the right answer and from the other mistakes."""
@@ -21,22 +22,26 @@ APART = 2.0
 COUNTED = ("count",)
 """Tolerances of whole numbers, where a power of ten is no slip of the decimal point."""
 
+NAMING = {"tooth number": _("Not this tooth. Look again."), "flute number": _("Not this flute. Look again.")}
+"""Kinds where a number names a thing: nothing is too large or too small."""
+
 
 class Slip(NamedTuple):
     """A known mistake with this variant's numbers: its name, the value it gives, the sentence that teaches."""
 
     name: str
     value: float
-    message: str
+    says: Sentence
 
 
 @dataclass(frozen=True)
-class Number:
+class NumberAsked:
     """A number asked with a unit.
 
     `value` in tapkit's own unit of `kind` (a kind of `units.UNIT` or of the table `answer_units`);
     `tolerance` by name; `system` "metric" or "inch", in whose unit the question asks; `mistakes` known ones,
-    their values in tapkit's own unit; `sign_says` the sentence for the wrong sign.
+    their values in tapkit's own unit; `sign_says` the sentence for the wrong sign; `printed` the right value as a
+    calculator gives it from the numbers printed before it, in the unit asked.
     """
 
     value: float
@@ -44,12 +49,13 @@ class Number:
     tolerance: str
     system: str = "metric"
     mistakes: tuple[Slip, ...] = ()
-    sign_says: str = "The size is right, the sign is not. Say again which way counts as positive."
+    sign_says: Sentence = _("The size is right, the sign is not. Say again which way counts as positive.")  # noqa: RUF009
+    printed: float | None = None
 
-    @cached_property
+    @property
     def unit(self) -> str:
         """The unit asked, as printed."""
-        return unit_asked(self.kind, self.system)[0]
+        return said(of_table(unit_asked(self.kind, self.system)[0]))
 
     @cached_property
     def own(self) -> float:
@@ -71,23 +77,31 @@ class Number:
         return self.rule.band(value, self.system)
 
     @property
-    def how(self) -> str:
+    def how(self) -> Sentence:
         """How to answer."""
         if self.kind in _HOWS:
             return _HOWS[self.kind]
         if self.tolerance in COUNTED:
-            return f"Answer with a number of {self.unit}."
-        return f"Answer in {'degrees (°)' if self.unit == '°' else self.unit}."
+            return _("Answer with a number of {unit}.", unit=self.unit)
+        return _("Answer in degrees (°).") if self.unit == "°" else _("Answer in {unit}.", unit=self.unit)
 
-    def text(self, value: float | None = None) -> str:
-        """A value in the unit asked as one types it, with as many digits as the tolerance needs and four at least."""
-        shown = self.right if value is None else value
+    def number(self, system: str = "metric", value: float | None = None) -> str:
+        """The right value or another in the unit asked, without it, with as many digits as the tolerance needs and
+        four at least."""
+        shown = value if value is not None else self.right if self.printed is None else self.printed
         digits = math.ceil(-math.log10(self.band(shown)) - 1e-9)
         leading = math.floor(math.log10(abs(shown))) if shown else 0
         number = f"{shown:.{min(max(digits, 3 - leading, 0), 6)}f}"
         number = number.rstrip("0").rstrip(".") if "." in number else number
-        number = "0" if float(number) == 0 else number.replace("-", "−")
-        return number + ("" if self.unit in ("°", "") else " ") + self.unit
+        return marked("0" if float(number) == 0 else number.replace("-", "−"))
+
+    def text(self, value: float | None = None) -> str:
+        """The right value or another in the unit asked, as one types it."""
+        return self.number(value=value) + ("" if self.unit in ("°", "") else " ") + self.unit
+
+    def said(self, system: str = "metric") -> str:
+        """The right value, for a worked solution; it stays in the unit asked."""
+        return self.text()
 
     @property
     def right_text(self) -> str:
@@ -103,38 +117,57 @@ class Number:
         except answer.ReadingError as error:
             return cannot_read(error)
         if read.kind not in (None, self.kind):
-            return Verdict(
-                WRONG_KIND,
-                f"{answer.quoted(read.unit)} is a unit of {_noun(read.kind)}. "
-                f"The question asks for {_noun(self.kind)}, in {self.unit}.",
-                "wrong-unit",
-            )
+            return Verdict(WRONG_KIND, self._wrong_kind(read), "wrong-unit")
         scale = 1.0 if read.factor is None else read.factor / self.own
         given = [read.value * scale] + ([read.also * scale] if read.also is not None else [])
         verdicts = [self.judge_value(v) for v in given]
-        return next((v for v in verdicts if v.is_right), verdicts[0])
+        verdict = next((v for v in verdicts if v.is_right), verdicts[0])
+        mixed = abs(scale - 1) > 1e-6 and abs(read.value - self.right) <= self.band(self.right)
+        if not verdict.is_right and mixed:
+            says = _(
+                "The number fits, its unit does not: you wrote {typed}, not {unit}.", typed=read.unit, unit=self.unit
+            )
+            return Verdict(MISTAKE, says, "unit-mixed")
+        return verdict
+
+    def _wrong_kind(self, read: answer.Reading) -> Sentence:
+        if read.kind == "threads" and self.kind == "length":
+            return _(
+                "You count threads. The question asks for a length in {unit}: threads times pitch.", unit=self.unit
+            )
+        return _(
+            "{typed} is a unit of {kind}. The question asks for {asked}, in {unit}.",
+            typed=answer.quoted(read.unit),
+            kind=noun(read.kind),
+            asked=noun(self.kind),
+            unit=self.unit,
+        )
 
     def judge_value(self, given: float) -> Verdict:
         """The verdict on a value in the unit asked."""
         if abs(given - self.right) <= self.band(self.right) * (1 + 1e-9):
-            return Verdict(RIGHT, "That is right.")
+            return right()
         return self._slip(given) or self._size(given)
 
     def _slip(self, given: float) -> Verdict | None:
         """A shifted decimal point, inch taken for mm, or the wrong sign."""
-        if abs(self.right) <= self.band(0.0) or given == 0:
+        if abs(self.right) <= self.band(0.0) or given == 0 or self.kind in NAMING:
             return None
         near = min(self.band(self.right), 0.03 * abs(self.right))
         other = other_unit(self.kind, self.system)
         if other and abs(given * other[1] - self.right) <= near:
             name = "inch-for-mm" if self.system == "metric" else "mm-for-inch"
-            said = f"Your number fits in {other[0]}. The question asks for {self.unit}."
-            return Verdict(MISTAKE, said, name)
+            says = _("Your number fits in {other}. The question asks for {unit}.", other=other[0], unit=self.unit)
+            return Verdict(MISTAKE, says, name)
         if self.tolerance not in COUNTED:
             power = round(math.log10(abs(self.right / given)))
             if power and abs(given * 10.0**power - self.right) <= near:
-                places = "one place" if abs(power) == 1 else f"{abs(power)} places"
-                return Verdict(MISTAKE, f"The digits fit, but the decimal point is {places} off.", "decimal-point")
+                says = ngettext(
+                    "The digits fit, but the decimal point is one place off.",
+                    "The digits fit, but the decimal point is {count} places off.",
+                    abs(power),
+                )
+                return Verdict(MISTAKE, says, "decimal-point")
         if abs(given + self.right) <= self.band(self.right):
             return Verdict(MISTAKE, self.sign_says, "sign")
         return None
@@ -143,11 +176,13 @@ class Number:
         for slip in self.mistakes:
             at = slip.value / self.own
             if abs(given - at) <= self.band(at) * (1 + 1e-9):
-                return Verdict(MISTAKE, slip.message, slip.name)
+                return Verdict(MISTAKE, slip.says, slip.name)
+        if self.kind in NAMING:
+            return Verdict(WRONG, NAMING[self.kind])
         off = abs(given - self.right)
         if off <= self.rule.close * self.band(self.right) and self.rule.close > 1:
-            return Verdict(CLOSE, self.rule.close_says)
-        return Verdict(WRONG, f"This is too {'large' if given > self.right else 'small'}.")
+            return Verdict(CLOSE, of_table(self.rule.close_says), partly=0.5)
+        return Verdict(WRONG, _("This is too large.") if given > self.right else _("This is too small."))
 
     @cached_property
     def is_apart(self) -> bool:
@@ -173,7 +208,7 @@ def unit_asked(kind: str, system: str) -> tuple[str, float]:
         return units.unit_label(kind, system), units.factor(units.SHOWN[system][kind][0], units.UNIT[kind])
     rows = [r for r in tables.rows("answer_units") if r["kind"] == kind]
     if not rows:
-        raise ValueError(f"there is no kind of quantity {kind!r}")
+        raise ValueError(_("there is no kind of quantity {kind}", kind=kind))
     row = next((r for r in rows if system == "inch" and float(r["factor"]) == 25.4), rows[0])
     return row["label"], float(row["factor"])
 
@@ -187,29 +222,31 @@ def other_unit(kind: str, system: str) -> tuple[str, float] | None:
 
 
 _HOWS = {
-    "number": "Answer with a number.",
-    "times": "Answer with how many times as much.",
-    "tooth number": "Answer with the number of the tooth.",
-    "flute number": "Answer with the number of the flute.",
+    "number": _("Answer with a number."),
+    "times": _("Answer with how many times as much."),
+    "tooth number": _("Answer with the number of the tooth."),
+    "flute number": _("Answer with the number of the flute."),
 }
 
-_NOUNS = {
-    "number": "a plain number",
-    "threads": "a number of threads",
-    "teeth": "a number of teeth",
-    "turns": "a number of turns",
-    "flutes": "a number of flutes",
-    "times": "how many times as much",
-    "percent": "a share in percent",
-    "rotation": "a spindle speed",
-    "speed": "a cutting speed",
-    "stress": "a stress",
-    "feed": "a feed for each minute",
-    "feed per turn": "a feed for each turn",
-    "power": "power",
-    "time": "a time",
+_NOUNS = door.KIND | {
+    "number": _("a plain number"),
+    "threads": _("a number of threads"),
+    "teeth": _("a number of teeth"),
+    "turns": _("a number of turns"),
+    "flutes": _("a number of flutes"),
+    "times": _("how many times as much"),
+    "tooth number": _("the number of a tooth"),
+    "flute number": _("the number of a flute"),
+    "percent": _("a share in percent"),
+    "feed": _("a feed for each minute"),
+    "feed per turn": _("a feed for each turn"),
 }
 
 
-def _noun(kind: str) -> str:
-    return _NOUNS.get(kind) or ("an " if kind[0] in "aeiou" else "a ") + kind
+def noun(kind: str) -> Sentence:
+    """A kind of quantity in words, with its article.
+
+    >>> str(noun("torque"))
+    'a torque'
+    """
+    return _NOUNS[kind]

@@ -8,6 +8,7 @@ from tapkit.exercises.bank import exercises
 from tapkit.exercises.choice import mixed
 from tapkit.exercises.exercise import TOPICS, Exercise, Question
 from tapkit.exercises.progress import Progress
+from tapkit.messages import _, listed
 
 LADDER = ("worked", "faded-1", "faded-2", "whole")
 """The steps of learning one exercise: seen, one step blank, two blank, whole."""
@@ -51,10 +52,12 @@ def session(
     every stage with another variant. Raises ValueError where no exercise fits.
     """
     if topic is not None and topic not in TOPICS:
-        raise ValueError(f"there is no topic {topic!r}; the topics are {', '.join(TOPICS)}")
+        raise ValueError(_("there is no topic {topic}; the topics are {topics}", topic=topic, topics=listed(TOPICS)))
     found = exercises(topic=topic, level=level, lesson=lesson)
     if not found:
-        raise ValueError(f"no exercise on {topic or 'this'} has level {level}; leave the level out")
+        raise ValueError(
+            _("no exercise on {topic} has level {level}; leave the level out", topic=topic or lesson, level=level)
+        )
     chosen = sorted(mixed(found, f"session/{seed}"), key=lambda e: _rank(e, progress))[:length]
     items = []
     for one in sorted(chosen, key=lambda e: (e.level, found.index(e))):

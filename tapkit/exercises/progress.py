@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.exercises.bank import exercise, exercises
-from tapkit.exercises.choice import Choice, Order
+from tapkit.exercises.choice import ChoiceAsked, OrderAsked
 from tapkit.exercises.exercise import Exercise
-from tapkit.exercises.naming import Word
+from tapkit.exercises.naming import WordAsked
 from tapkit.exercises.record import Entry, History
 from tapkit.exercises.verdict import MISTAKE, WRONG_KIND, Verdict
+from tapkit.messages import Sentence, _, ngettext
 
 SURE = 2
 """Right so often in a row without help, an exercise counts as sure."""
@@ -90,7 +91,7 @@ class Suggestion(NamedTuple):
     """An exercise to try next, and why, in a sentence."""
 
     exercise: Exercise
-    why: str
+    why: Sentence
 
 
 @dataclass(frozen=True)
@@ -101,7 +102,12 @@ class Progress:
     recurring: tuple[Recurring, ...]
     suggestions: tuple[Suggestion, ...]
     answers: int
-    note: str = ""
+    notes: tuple[Sentence, ...] = ()
+
+    @property
+    def note(self) -> str:
+        """What is wrong with the record, empty where nothing is."""
+        return " ".join(map(str, self.notes))
 
     def of(self, name: str) -> Standing:
         """The standing of one exercise."""
@@ -119,14 +125,17 @@ def progress(history: History, now: datetime | None = None) -> Progress:
     known = [m for m in marked if not m.outdated]
     standings = _standings(known)
     recurring = _recurring(known)
+    notes = [history.note] if history.note else []
     old = len(marked) - len(known)
-    note = history.note
     if old:
-        note += (
-            f" {old} answer{'s' if old > 1 else ''} to questions that have changed since {'are' if old > 1 else 'is'} "
+        notes.append(
+            ngettext(
+                "{count} answer to a question that has changed since is not counted.",
+                "{count} answers to questions that have changed since are not counted.",
+                old,
+            )
         )
-        note += "not counted."
-    return Progress(standings, recurring, _suggestions(standings, recurring, now), len(known), note.strip())
+    return Progress(standings, recurring, _suggestions(standings, recurring, now), len(known), tuple(notes))
 
 
 def standing(history: History, one: Exercise) -> Standing:
@@ -188,7 +197,7 @@ def mistakes_of(one: Exercise) -> set[str]:
     known = {m.name for m in one.mistakes}
     if "questions" in vars(one):
         ask = one.questions[0].ask
-        known |= {m.name for m in ask.mistakes} if isinstance(ask, Choice | Order | Word) else set()
+        known |= {m.name for m in ask.mistakes} if isinstance(ask, ChoiceAsked | OrderAsked | WordAsked) else set()
     return known
 
 
@@ -197,29 +206,35 @@ def _suggestions(
 ) -> tuple[Suggestion, ...]:
     found: dict[str, Suggestion] = {}
 
-    def suggest(one: Exercise, why: str) -> None:
+    def suggest(one: Exercise, why: Sentence) -> None:
         if len(found) < most:
             found.setdefault(one.name, Suggestion(one, why))
 
     for s in sorted((s for s in standings if s.state == "begun"), key=lambda s: s.last):
         if s.row == 0 and s.due <= now:
-            suggest(s.exercise, "You have begun this one. Try another question of it.")
+            suggest(s.exercise, _("You have begun this one. Try another question of it."))
     for mistake in recurring[:3]:
         for s in standings:
             if s.state != "sure" and mistake.name in mistakes_of(s.exercise):
-                suggest(
-                    s.exercise, f"It trains what went wrong {mistake.times} times: {mistake.name.replace('-', ' ')}."
+                again = ngettext(
+                    "It trains what went wrong once.", "It trains what went wrong {count} times.", mistake.times
                 )
+                suggest(s.exercise, again)
                 break
     for s in sorted((s for s in standings if s.last), key=lambda s: s.due):
         if s.due <= now:
-            suggest(s.exercise, f"Last done {_ago(now - s.last)}. Time to see whether it still sits.")
+            suggest(s.exercise, _ago((now - s.last).days))
     for s in standings:
         if s.state == "new":
-            suggest(s.exercise, f"New, lesson {s.exercise.lesson}.")
+            suggest(s.exercise, _("New, lesson {lesson}.", lesson=s.exercise.lesson))
     return tuple(found.values())
 
 
-def _ago(span: timedelta) -> str:
-    days = span.days
-    return "today" if days < 1 else "yesterday" if days == 1 else f"{days} days ago"
+def _ago(days: int) -> Sentence:
+    if days < 1:
+        return _("Last done today. Time to see whether it still sits.")
+    return ngettext(
+        "Last done yesterday. Time to see whether it still sits.",
+        "Last done {count} days ago. Time to see whether it still sits.",
+        days,
+    )

@@ -30,6 +30,7 @@ from typing import Any, NamedTuple
 
 from tapkit.exercises.exercise import Question
 from tapkit.filelock import StillLocked, locked
+from tapkit.messages import Sentence, _, listed, ngettext
 
 VERSION = 1
 MAX_LINE = 8000
@@ -62,7 +63,7 @@ class Damage(NamedTuple):
 
     line: int
     text: str
-    why: str
+    why: Sentence | str
 
 
 @dataclass(frozen=True)
@@ -75,15 +76,17 @@ class History:
     breaks: tuple[int, ...] = ()
 
     @property
-    def note(self) -> str:
-        """One sentence for the learner on what is wrong with the record, empty where nothing is."""
+    def note(self) -> Sentence | None:
+        """One sentence for the learner on what is wrong with the record, None where nothing is."""
         if not self.damaged:
-            return ""
-        lines = [str(d.line) for d in self.damaged[:5]] + (["…"] if len(self.damaged) > 5 else [])
-        one = len(self.damaged) == 1
-        return (
-            f"{'A line' if one else f'{len(self.damaged)} lines'} of your record cannot be read "
-            f"(line {', '.join(lines)}). {'It is' if one else 'They are'} kept aside; all other answers count."
+            return None
+        lines = listed([d.line for d in self.damaged[:5]] + (["…"] if len(self.damaged) > 5 else []))
+        return ngettext(
+            "A line of your record cannot be read (line {lines}). It is kept aside; all other answers count.",
+            "{count} lines of your record cannot be read (lines {lines}). They are kept aside; all other answers "
+            "count.",
+            len(self.damaged),
+            lines=lines,
         )
 
 
@@ -91,7 +94,12 @@ class Saved(NamedTuple):
     """Whether an answer is on the disk, and a sentence for the learner where it is not."""
 
     saved: bool
-    message: str = ""
+    says: Sentence | str = ""
+
+    @property
+    def message(self) -> str:
+        """The sentence in the language in use."""
+        return str(self.says)
 
 
 # --- lines ------------------------------------------------------------------------------------------------
@@ -115,29 +123,35 @@ def _line(values: dict[str, Any]) -> str:
 def read_line(text: str) -> Entry:
     """An entry from its line. Raises ValueError that says in a few words what is wrong with it."""
     if len(text) > MAX_LINE:
-        raise ValueError("too long")
+        raise ValueError(_("too long"))
     found = re.fullmatch(r'(\{.*),"sum":"([0-9a-f]{8})"\}', text)
     if not found:
-        raise ValueError("not a whole line of a record")
+        raise ValueError(_("not a whole line of a record"))
     if _sum(found[1] + "}") != found[2]:
-        raise ValueError("changed since it was written")
+        raise ValueError(_("changed since it was written"))
     try:
         values = json.loads(text)
     except (ValueError, RecursionError):
-        raise ValueError("not JSON") from None
+        raise ValueError(_("not JSON")) from None
     version = values.get("v")
     if version != VERSION:
-        raise ValueError(f"version {str(version)[:10]}, and this program reads version {VERSION}")
+        raise ValueError(
+            _("version {version}, and this program reads version {own}", version=str(version)[:10], own=VERSION)
+        )
     for key, kind in _KEYS.items():
         if type(values.get(key)) is not kind:
-            raise ValueError(f"no proper {key!r}")
+            raise ValueError(_("no proper “{key}”", key=key))
     return Entry(*(values[k] for k in _KEYS))
 
 
 def parse(data: bytes) -> History:
     """The history in the bytes of a record, whatever they are; pure, never raises for bad content."""
     if len(data) > MAX_BYTES:
-        return History(damaged=(Damage(1, "", f"the record has {len(data)} bytes, more than {MAX_BYTES}"),))
+        return History(
+            damaged=(
+                Damage(1, "", _("the record has {bytes} bytes, more than {most}", bytes=len(data), most=MAX_BYTES)),
+            )
+        )
     entries: list[Entry] = []
     damaged: list[Damage] = []
     for number, raw in enumerate(data.split(b"\n"), start=1):
@@ -225,7 +239,7 @@ class Record:
         try:
             found = read(self.path)
         except OSError as error:
-            found = History(damaged=(Damage(0, "", error.strerror or "cannot be read"),))
+            found = History(damaged=(Damage(0, "", error.strerror or _("cannot be read")),))
         unsaved = tuple(
             Entry(len(found.entries) + i, *(v for v in values.values()), "", "")
             for i, values in enumerate(self.waiting, start=1)
@@ -293,18 +307,23 @@ def _sync_folder(folder: Path) -> None:
             os.close(handle)
 
 
-def _in_words(error: OSError, waiting: int) -> str:
+def _in_words(error: OSError, waiting: int) -> Sentence:
     """Why an answer is not on the disk, for the learner."""
     code = error.errno
+    why: Sentence | str
     if isinstance(error, StillLocked):
-        why = "another window is writing to your record"
+        why = _("another window is writing to your record")
     elif code in (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC), errno.EFBIG):
-        why = "the disk is full"
+        why = _("the disk is full")
     elif code in (errno.EACCES, errno.EPERM, errno.EROFS):
-        why = "this folder cannot be written to"
+        why = _("this folder cannot be written to")
     elif code == errno.ENOENT:
-        why = "the folder of your record is not there"
+        why = _("the folder of your record is not there")
     else:
-        why = (error.strerror or "the file cannot be written").lower()
-    what = "Your answer was judged but not saved" if waiting == 1 else f"{waiting} answers are not saved yet"
-    return f"{what}: {why}. Go on; it is tried again with the next answer."
+        why = (error.strerror or "").lower() or _("the file cannot be written")
+    return ngettext(
+        "Your answer was judged but not saved: {why}. Go on; it is tried again with the next answer.",
+        "{count} answers are not saved yet: {why}. Go on; it is tried again with the next answer.",
+        waiting,
+        why=why,
+    )

@@ -6,6 +6,7 @@ from functools import cache
 from typing import NamedTuple
 
 from tapkit import tables
+from tapkit.messages import _, listed
 
 
 class Tolerance(NamedTuple):
@@ -36,7 +37,7 @@ def tolerance(name: str) -> Tolerance:
         if row["name"] == name:
             numbers = (float(row[c]) for c in ("absolute", "absolute_inch", "close"))
             return Tolerance(name, float(row["relative_percent"]) / 100, *numbers, row["reason"], row["close_says"])
-    raise ValueError(f"there is no tolerance {name!r}; there are {', '.join(names())}")
+    raise ValueError(_("there is no tolerance {name}; there are {names}", name=name, names=listed(names())))
 
 
 def names() -> list[str]:

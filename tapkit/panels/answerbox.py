@@ -12,9 +12,10 @@ from typing import Any
 
 import ipywidgets
 
-from tapkit.exercises.blanks import Blanks, Setting
-from tapkit.exercises.choice import Choice
+from tapkit.exercises.blanks import BlanksAsked, SettingAsked
+from tapkit.exercises.choice import ChoiceAsked
 from tapkit.exercises.exercise import Question
+from tapkit.messages import _
 
 PATIENCE = 0.25
 """Enter may arrive before the text that was typed; so long it is waited for [s]."""
@@ -95,11 +96,12 @@ class ChoiceAnswer:
     is_wide = False
 
     def __init__(self, question: Question, enter: Enter) -> None:
-        choice: Choice = question.ask
-        self.how = "Choose an answer and a reason." if choice.reasons else "Choose an answer."
-        groups = [("Answer", [f"{c}  {o.text}" for c, o in zip("ABCDEFGH", choice.options)])]
+        choice: ChoiceAsked = question.ask
+        self.how = str(_("Choose an answer and a reason.") if choice.reasons else _("Choose an answer."))
+        cut = len(choice.options)
+        groups = [(str(_("Answer")), question.lines[:cut])]
         if choice.reasons:
-            groups.append(("because", [f"{i}  {r.text}" for i, r in enumerate(choice.reasons, start=1)]))
+            groups.append((question.lines[cut], question.lines[cut + 1 :]))
         self._groups = [
             ipywidgets.RadioButtons(
                 options=[(text, text.split()[0]) for text in texts],
@@ -134,7 +136,7 @@ class BlanksAnswer:
 
     def __init__(self, question: Question, enter: Enter) -> None:
         self.how = question.how
-        self._ask: Blanks = question.ask
+        self._ask: BlanksAsked = question.ask
         self._lines = {
             p.key: Line(f"{i}  {p.label}" + (f", {p.number.unit}" if p.number.unit else ""), enter)
             for i, p in enumerate(self._ask.parts, start=1)
@@ -164,7 +166,7 @@ class SettingAnswer:
 
     def __init__(self, question: Question, enter: Enter, panel: Any = None) -> None:
         self.how = question.how
-        self._ask: Setting = question.ask
+        self._ask: SettingAsked = question.ask
         self._own = panel is None
         self.panel = _own_panel(question) if panel is None else panel
         if panel is None:
@@ -203,10 +205,10 @@ def _own_panel(question: Question) -> Any:
     from tapkit.panels.controls import Slider
     from tapkit.panels.panel import Panel, PanelSpec
 
-    ask: Setting = question.ask
+    ask: SettingAsked = question.ask
     name = ask.sketch
     controls = tuple(
-        Slider(key=s.field, label=s.label, start=s.start, low=s.low, high=s.high, step=s.step) for s in ask.sliders
+        Slider(key=s.field, label=str(s.label), start=s.start, low=s.low, high=s.high, step=s.step) for s in ask.sliders
     )
     return Panel(
         PanelSpec(
@@ -224,9 +226,9 @@ def _own_panel(question: Question) -> Any:
 
 def answer_for(question: Question, enter: Enter, panel: Any = None) -> Any:
     """The fitting place to answer a question."""
-    if isinstance(question.ask, Setting):
+    if isinstance(question.ask, SettingAsked):
         return SettingAnswer(question, enter, panel)
-    for ask, kind in ((Choice, ChoiceAnswer), (Blanks, BlanksAnswer)):
+    for ask, kind in ((ChoiceAsked, ChoiceAnswer), (BlanksAsked, BlanksAnswer)):
         if isinstance(question.ask, ask):
             return kind(question, enter)
     return TextAnswer(question, enter)

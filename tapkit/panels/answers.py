@@ -9,7 +9,7 @@ from IPython.display import HTML, display
 
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise, Question
-from tapkit.exercises.number import Number
+from tapkit.exercises.number import NumberAsked
 from tapkit.panels.text import CSS
 
 
@@ -30,8 +30,8 @@ def answer_html(question: Question) -> str:
     solution = "".join(f"<li>{html.escape(line)}</li>" for line in question.solution)
     ask = question.ask
     slips = "".join(
-        f"<li>{html.escape(ask.text(slip.value / ask.own))}: {html.escape(slip.message)}</li>"
-        for slip in (ask.mistakes if isinstance(ask, Number) else ())
+        f"<li>{html.escape(ask.text(slip.value / ask.own))}: {html.escape(question.say(slip.says))}</li>"
+        for slip in (ask.mistakes if isinstance(ask, NumberAsked) else ())
     )
     mistakes = f"<p><b>Known mistakes</b></p><ul>{slips}</ul>" if slips else ""
     asked = html.escape(question.text).replace("\n", "<br>")

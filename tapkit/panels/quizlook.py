@@ -7,8 +7,8 @@ from html import escape
 
 from tapkit.drawing import style
 from tapkit.drawing.sketch import KINDS, picture
-from tapkit.exercises.blanks import Blanks, Setting
-from tapkit.exercises.choice import Order
+from tapkit.exercises.blanks import BlanksAsked, SettingAsked
+from tapkit.exercises.choice import OrderAsked
 from tapkit.exercises.exercise import Question, Sketch
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
 
@@ -71,10 +71,10 @@ def question_html(question: Question, head: str) -> str:
 
 def asked_html(question: Question) -> str:
     """What stands between question and answer on the screen: things to put in order, requests to meet."""
-    if isinstance(question.ask, Order):
-        return lines_html(question.ask.lines)
-    if isinstance(question.ask, Setting):
-        return "<ul>" + "".join(f"<li>{escape(r.says)}</li>" for r in question.ask.requests) + "</ul>"
+    if isinstance(question.ask, OrderAsked):
+        return lines_html(question.lines)
+    if isinstance(question.ask, SettingAsked):
+        return "<ul>" + "".join(f"<li>{escape(question.say(r.says))}</li>" for r in question.ask.requests) + "</ul>"
     return ""
 
 
@@ -123,7 +123,7 @@ def solution_html(lines: tuple[str, ...]) -> str:
 
 def still_html(question: Question, head: str, mark: str) -> str:
     """The question for a saved, printed or exported notebook; hidden where the live one is shown."""
-    has_blanks = isinstance(question.ask, Blanks | Setting)
+    has_blanks = isinstance(question.ask, BlanksAsked | SettingAsked)
     blank = "" if has_blanks else '<p>Answer: <span class="tapkit-blank">&nbsp;</span></p>'
     return (
         f'<div class="{mark}"><style>{STYLE}</style><div class="tapkit-quiz">{question_html(question, head)}'

@@ -22,7 +22,7 @@ from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
 from tapkit.classroom.spread import spread
 from tapkit.exercises import bank
-from tapkit.exercises.choice import Order
+from tapkit.exercises.choice import OrderAsked
 from tapkit.exercises.exercise import Question
 from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
@@ -284,7 +284,7 @@ class Place(Watcher):
             return
         question = _question(asked)
         if fresh:
-            self.question.value = look.question_html(question, asked, with_lines=isinstance(question.ask, Order))
+            self.question.value = look.question_html(question, asked, with_lines=isinstance(question.ask, OrderAsked))
             self._answer = answer_for(question, self.hand_in)
             self.place.children = (self._answer.widget,)
         self.button.disabled = not asked.is_open

@@ -59,6 +59,11 @@ class PressPart:
         return self.workpiece.printed
 
     @property
+    def system(self) -> str:
+        """The units it is drawn in: "metric", or "inch" with a unified thread."""
+        return "metric" if self.thread.system == "metric" else "inch"
+
+    @property
     def is_through(self) -> bool:
         """Whether the hole goes through."""
         return self.hole == "through"

@@ -10,7 +10,7 @@ from pathlib import Path
 from tapkit.classroom.questions import exercise_set, questions_for
 from tapkit.classroom.roster import Roster
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
-from tapkit.exercises.number import Number
+from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.record import Record
 
 
@@ -29,7 +29,7 @@ def as_learner(learner: str, code: str):
 def answers_of(question, dice: random.Random) -> list[str]:
     """What a learner types until right: now and then a known mistake first."""
     typed = []
-    if isinstance(question.ask, Number) and question.ask.mistakes and dice.random() < 0.4:
+    if isinstance(question.ask, NumberAsked) and question.ask.mistakes and dice.random() < 0.4:
         slip = dice.choice(question.ask.mistakes)
         typed.append(question.ask.text(slip.value / question.ask.own))
     if dice.random() < 0.85:

@@ -124,7 +124,7 @@ def test_shared_mistakes_are_counted_by_learner(tmp_path, roster, book):
         ("chamfer-length", slip.name, ("kai", "lea"))
     ]
     page = marks_page(marks, title="Marks")
-    assert slip.message in page
+    assert str(slip.says) in page
     assert "2 learners" in page
 
 

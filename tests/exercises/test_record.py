@@ -108,7 +108,7 @@ def test_a_damaged_line_in_the_middle_is_kept_aside_and_told(tmp_path):
     assert len(found.entries) == len(ANSWERS) - 2
     assert [d.line for d in found.damaged] == [4, 6]
     assert found.damaged[0].text.startswith('{"half')
-    assert "lines 4" in found.note.replace("line 4", "lines 4")
+    assert "line 4" in found.note or "lines 4" in found.note
     assert Record(path).add(QUESTION, "on").saved
     assert read(path).entries[-1].number == len(ANSWERS) + 1
     assert path.read_bytes().startswith(b"".join(lines))
@@ -142,7 +142,7 @@ def test_a_line_with_the_wrong_kind_of_field_is_damage():
         "answer": "",
     }
     values |= {"hints": 0, "seen": False, "after": ""}
-    assert "'n'" in parse(record._line(values).encode()).damaged[0].why
+    assert "“n”" in parse(record._line(values).encode()).damaged[0].why
 
 
 def test_lines_lost_edited_or_swapped_break_the_chain(tmp_path):

@@ -3,13 +3,13 @@
 import pytest
 
 from tapkit.exercises import tolerance, verdict
-from tapkit.exercises.blanks import Blank, Blanks, Request, Setting, Slider
-from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
-from tapkit.exercises.naming import TapAsked, Word, WrongWord
-from tapkit.exercises.number import Number, Slip, unit_asked
+from tapkit.exercises.blanks import Blank, BlanksAsked, Request, SettingAsked, Slider
+from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder
+from tapkit.exercises.naming import TapAsked, WordAsked, WrongWord
+from tapkit.exercises.number import NumberAsked, Slip, unit_asked
 from tapkit.geometry.tap import Tap
 
-DEPTH = Number(
+DEPTH = NumberAsked(
     26.5,
     "length",
     "depth",
@@ -57,7 +57,7 @@ def test_only_seven_kinds_each_with_sign_and_heading():
 
 
 def test_an_inch_question_takes_bare_inches_and_tells_mm():
-    asked = Number(5.1054, "length", "diameter", "inch")
+    asked = NumberAsked(5.1054, "length", "diameter", "inch")
     assert asked.judge("0.201").is_right
     assert asked.judge(".2010 in").is_right
     assert asked.judge("5.1 mm").is_right
@@ -66,7 +66,7 @@ def test_an_inch_question_takes_bare_inches_and_tells_mm():
 
 
 def test_torque_reads_both_systems():
-    asked = Number(8.0, "torque", "torque")
+    asked = NumberAsked(8.0, "torque", "torque")
     assert asked.judge("70.8 in·lbf").is_right
     assert asked.judge("5.9 ft-lb").is_right
     assert asked.judge("70.8").mistake == "inch-for-mm"
@@ -74,22 +74,22 @@ def test_torque_reads_both_systems():
 
 
 def test_angle_of_the_wrong_sign_has_its_own_sentence():
-    asked = Number(-12.0, "angle", "angle", sign_says="Lifting is negative here.")
+    asked = NumberAsked(-12.0, "angle", "angle", sign_says="Lifting is negative here.")
     assert asked.judge("12").message == "Lifting is negative here."
     assert asked.judge("−12°").is_right
 
 
 def test_a_count_knows_no_decimal_point_slip():
-    asked = Number(4, "teeth", "count")
+    asked = NumberAsked(4, "teeth", "count")
     assert asked.judge("40").kind == verdict.WRONG
     assert asked.judge("4 teeth").is_right
     assert asked.judge("4.5").kind == verdict.WRONG
 
 
 def test_mistakes_too_near_are_not_apart():
-    near = Number(26.5, "length", "depth", mistakes=(Slip("near", 26.62, ""),))
-    same = Number(26.5, "length", "depth", mistakes=(Slip("one", 20.0, ""), Slip("two", 20.1, "")))
-    slip = Number(26.5, "length", "depth", mistakes=(Slip("tenfold", 265.0, ""),))
+    near = NumberAsked(26.5, "length", "depth", mistakes=(Slip("near", 26.62, ""),))
+    same = NumberAsked(26.5, "length", "depth", mistakes=(Slip("one", 20.0, ""), Slip("two", 20.1, "")))
+    slip = NumberAsked(26.5, "length", "depth", mistakes=(Slip("tenfold", 265.0, ""),))
     assert DEPTH.is_apart
     assert not near.is_apart
     assert not same.is_apart
@@ -107,7 +107,7 @@ def test_every_tolerance_has_a_reason():
         tolerance.tolerance("guess")
 
 
-CHOICE = Choice(
+CHOICE = ChoiceAsked(
     (Option("more"), Option("less", "less", "Not less."), Option("the same", "same", "Not the same.")),
     (Option("thicker"), Option("thinner", "thin", "Not thinner.")),
 )
@@ -133,17 +133,19 @@ def test_choice_shuffles_the_same_way_every_time():
 
 def test_choice_needs_exactly_one_right_option():
     with pytest.raises(ValueError, match="exactly one"):
-        Choice((Option("a"), Option("b")))
+        ChoiceAsked((Option("a"), Option("b")))
 
 
 def test_order():
-    order = Order(("x", "y", "z"), "from first to last", (WrongOrder("yx", ("y", "x", "z"), "Swapped."),)).shuffled("k")
+    order = OrderAsked(
+        ("x", "y", "z"), "from first to last", (WrongOrder("yx", ("y", "x", "z"), "Swapped."),)
+    ).shuffled("k")
     assert order.judge(order.right_text).is_right
     assert order.judge(", ".join(reversed(order.right_text.split(", ")))).mistake == "opposite-order"
     assert order.judge(" ".join(order.letters_of(("y", "x", "z")))).mistake == "yx"
     assert order.judge(" ".join(order.letters_of(("x", "z", "y")))).kind == verdict.WRONG
     assert order.judge("A B").kind == verdict.CANNOT_READ
-    assert not Order(("x", "y"), "", values=(1.0, 1.01)).is_apart
+    assert not OrderAsked(("x", "y"), "", values=(1.0, 1.01)).is_apart
 
 
 @pytest.mark.parametrize(
@@ -173,7 +175,7 @@ def test_tap_names(text, kind, mistake):
 
 
 def test_words():
-    word = Word(("#7", "0.2010"), "Type the drill.", (WrongWord("small", ("#8",), "Too small."),))
+    word = WordAsked(("#7", "0.2010"), "Type the drill.", (WrongWord("small", ("#8",), "Too small."),))
     for text in ("#7", "No. 7", "number 7", "7", "0.201 in", '.2010"'):
         assert word.judge(text).is_right or text in ("0.201 in", '.2010"')
     assert word.judge("# 8").mistake == "small"
@@ -182,7 +184,9 @@ def test_words():
     assert word.is_apart
 
 
-BLANKS = Blanks((Blank("drill", "Drill depth", DEPTH), Blank("turns", "Turns", Number(12.0, "turns", "turns"))))
+BLANKS = BlanksAsked(
+    (Blank("drill", "Drill depth", DEPTH), Blank("turns", "Turns", NumberAsked(12.0, "turns", "turns")))
+)
 
 
 @pytest.mark.parametrize(
@@ -192,7 +196,7 @@ BLANKS = Blanks((Blank("drill", "Drill depth", DEPTH), Blank("turns", "Turns", N
         ("turns = 12; drill = 26,5 mm", verdict.RIGHT, "All 2"),
         ("26.5", verdict.NOT_ATTEMPTED, "Turns: still empty"),
         ("; ", verdict.NOT_ATTEMPTED, "Fill"),
-        ("20.5; 12", verdict.MISTAKE, "Drill depth: you forgot the chamfer. 1 of 2"),
+        ("20.5; 12", verdict.MISTAKE, "Drill depth: You forgot the chamfer. 1 of 2"),
         ("26.5; 12 mm", verdict.WRONG_KIND, "Turns"),
         ("26.5; x", verdict.CANNOT_READ, "Turns"),
         ("26.5; 12; 3", verdict.CANNOT_READ, "Cannot read"),
@@ -209,7 +213,7 @@ def test_blanks_write_what_they_read():
     assert BLANKS.judge(BLANKS.text_of({"drill": "26.5; 99", "turns": "12"})).kind != verdict.RIGHT
 
 
-SETTING = Setting(
+SETTING = SettingAsked(
     (Slider("x", "X (mm)", -5, 5, 1, 0), Slider("y", "Y", 0, 10, 1, 0)),
     (
         Request("x is positive", lambda m: m[0] > 0, "x-low", "X is too low."),

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tapkit.exercises.bank import exercises
-from tapkit.exercises.blanks import Setting
+from tapkit.exercises.blanks import SettingAsked
 
 ALL = exercises()
 KNOWN = set(Path(__file__).with_name("words.txt").read_text().split())
@@ -22,13 +22,13 @@ def _texts(question):
         *question.lines,
         *question.solution,
     )
-    yield from (m.message for m in getattr(ask, "mistakes", ()))
+    yield from (question.say(m.says) for m in getattr(ask, "mistakes", ()))
     if question.sketch:
         yield question.sketch.alt
     if question.reveal:
         yield question.reveal.alt
-    if isinstance(ask, Setting):
-        yield from (text for r in ask.requests for text in (r.says, r.missed))
+    if isinstance(ask, SettingAsked):
+        yield from (question.say(text) for r in ask.requests for text in (r.says, r.missed))
 
 
 def _every_text():

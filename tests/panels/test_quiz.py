@@ -157,7 +157,7 @@ def test_a_prediction_is_locked_before_the_chips_are_shown(record):
 def test_sliders_of_its_own_with_a_drawing_that_follows(record):
     quiz = panels.quiz("set-chips-ahead", seed=0, record=record)
     ask = quiz.attempt.question.ask
-    assert all(quizlook.escape(r.says) in quiz._picture.value for r in ask.requests)
+    assert all(quizlook.escape(quiz.attempt.question.say(r.says)) in quiz._picture.value for r in ask.requests)
     before = bytes(quiz._answer.panel.stage.widget.value)
     quiz._check.click()
     assert "Not right" in quiz._verdict.value

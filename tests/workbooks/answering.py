@@ -11,9 +11,9 @@ import importlib
 import re
 import time
 
-from tapkit.exercises.blanks import Blanks, Setting
-from tapkit.exercises.choice import Choice, Order
-from tapkit.exercises.number import Number
+from tapkit.exercises.blanks import BlanksAsked, SettingAsked
+from tapkit.exercises.choice import ChoiceAsked, OrderAsked
+from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.verdict import NOT_ATTEMPTED
 
 MADE = []
@@ -35,13 +35,13 @@ def watch():
 def fill(quiz, text):
     """Put an answer into the boxes, as a learner would, and press the button."""
     place, ask = quiz._answer, quiz.attempt.question.ask
-    if isinstance(ask, Choice):
+    if isinstance(ask, ChoiceAsked):
         for group, part in zip(place._groups, text.split()):
             group.value = part
-    elif isinstance(ask, Blanks):
+    elif isinstance(ask, BlanksAsked):
         for line, part in zip(place._lines.values(), text.split(";")):
             line.widget.value = part.strip()
-    elif isinstance(ask, Setting):
+    elif isinstance(ask, SettingAsked):
         place.panel.set(**{k.strip(): float(v) for k, v in (p.split("=") for p in text.split(";"))})
     else:
         place._line.widget.value = text
@@ -51,19 +51,19 @@ def fill(quiz, text):
 
 def wrong_answers(ask):
     """Answers that are wrong: known mistakes, every other option, another order, sliders left as they were."""
-    if isinstance(ask, Choice):
+    if isinstance(ask, ChoiceAsked):
         reasons = range(1, len(ask.reasons) + 1) or [""]
         every = [f"{c} {r}".strip() for c in "ABCDEFGH"[: len(ask.options)] for r in reasons]
         return [t for t in every if t != ask.right_text]
-    if isinstance(ask, Setting):
+    if isinstance(ask, SettingAsked):
         return [ask.text_of(ask.start)]
-    if isinstance(ask, Order):
+    if isinstance(ask, OrderAsked):
         letters = ask.right_text.split()
         return [" ".join(letters[i:] + letters[:i]) for i in range(1, len(letters))] + [letters[0], "z z z"]
-    if isinstance(ask, Blanks):
+    if isinstance(ask, BlanksAsked):
         each = [wrong_answers(p.number)[:3] for p in ask.parts]
         return ["; ".join(texts) for texts in zip(*each)]
-    if isinstance(ask, Number):
+    if isinstance(ask, NumberAsked):
         return [ask.text(m.value / ask.own) for m in ask.mistakes] + [f"{ask.right * 1000:.6g}", *ALWAYS_WRONG]
     return [m.spellings[0] for m in getattr(ask, "mistakes", ())] + list(ALWAYS_WRONG)
 
@@ -71,7 +71,9 @@ def wrong_answers(ask):
 def numbers_told(quiz):
     """The right values as typed, and what the learner reads beside the answer."""
     ask = quiz.attempt.question.ask
-    asked = [ask] if isinstance(ask, Number) else [p.number for p in ask.parts] if isinstance(ask, Blanks) else []
+    asked = (
+        [ask] if isinstance(ask, NumberAsked) else [p.number for p in ask.parts] if isinstance(ask, BlanksAsked) else []
+    )
     said = html.unescape(re.sub(r"<[^>]+>", " ", quiz._verdict.value))
     return [n.right_text.split()[0] for n in asked], said
 
@@ -80,7 +82,7 @@ def one(quiz):
     """One question as it stands: blank, wrong, right."""
     question = quiz.attempt.question
     name = f"{question.exercise.name} {question.stage} {question.seed}"
-    if not isinstance(question.ask, Setting):
+    if not isinstance(question.ask, SettingAsked):
         quiz._check.click()
         if quiz.attempt.verdict.kind != NOT_ATTEMPTED:
             yield f"{name}: blank is {quiz.attempt.verdict.kind}"

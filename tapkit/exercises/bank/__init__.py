@@ -7,6 +7,7 @@ from difflib import get_close_matches
 from functools import cache
 
 from tapkit.exercises.exercise import Exercise
+from tapkit.messages import _, listed
 
 MODULES = {
     1: ("reading", "tapnames"),
@@ -27,16 +28,24 @@ def _all() -> dict[str, Exercise]:
     for lesson, module in ((lesson, m) for lesson, modules in MODULES.items() for m in modules):
         for one in importlib.import_module(f"{__name__}.{module}").EXERCISES:
             if one.name in found or one.lesson != lesson:
-                raise ValueError(f"exercise {one.name!r} stands twice in the bank or in another lesson's module")
+                raise ValueError(
+                    _("exercise {name} stands twice in the bank or in another lesson's module", name=one.name)
+                )
             found[one.name] = one
     return found
 
 
 def exercises(
-    *, lesson: int | None = None, topic: str | None = None, kind: str | None = None, level: int | None = None
+    *,
+    lesson: int | None = None,
+    topic: str | None = None,
+    kind: str | None = None,
+    level: int | None = None,
+    core: bool | None = None,
 ) -> tuple[Exercise, ...]:
-    """The exercises of a lesson, topic, kind or level, in the order of the lessons."""
-    wanted = {"lesson": lesson, "topic": topic, "kind": kind, "level": level}
+    """The exercises of a lesson, topic, kind or level, in the order of the lessons; the core of each (`core` True) or
+    what is more practice (False)."""
+    wanted = {"lesson": lesson, "topic": topic, "kind": kind, "level": level, "core": core}
     return tuple(e for e in _all().values() if all(v is None or getattr(e, field) == v for field, v in wanted.items()))
 
 
@@ -45,7 +54,10 @@ def exercise(name: str) -> Exercise:
     found = _all().get(name)
     if found is None:
         near = get_close_matches(str(name)[:60], _all(), n=3, cutoff=0.4)
-        raise ValueError(f"there is no exercise {str(name)[:60]!r}; did you mean {' or '.join(near) or 'another'}?")
+        if not near:
+            raise ValueError(_("there is no exercise {name}", name=str(name)[:60]))
+        says = _("there is no exercise {name}; did you mean {near}?", name=str(name)[:60], near=listed(near, "or"))
+        raise ValueError(says)
     return found
 
 

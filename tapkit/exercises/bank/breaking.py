@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import cap, g, metric, mm
+from tapkit.exercises.bank.rows import about, metric, number
 from tapkit.exercises.bank.strength import through_job
-from tapkit.exercises.blanks import Request, Setting, Slider
-from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
+from tapkit.exercises.blanks import Request, SettingAsked, Slider
+from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
 from tapkit.geometry.fluteform import form_for, form_of
 from tapkit.geometry.hole import Hole
@@ -17,6 +17,8 @@ from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import torsion
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.chipflow import AHEAD
+from tapkit.messages import Number, Sentence, _, length, of_table, torque
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
 
@@ -36,9 +38,14 @@ class Built(NamedTuple):
         return float(torsion.torque_at_breakage(section, assumption("shear_at_breakage").value))
 
     @property
-    def text(self) -> str:
+    def text(self) -> Sentence:
         """The tap in words."""
-        return f"{self.tap.thread.designation}, {self.tap.flutes} flutes, core {mm(self.tap.core_diameter, 2)}"
+        return _(
+            "{thread}, {flutes} flutes, core {core}",
+            thread=self.tap.thread.designation,
+            flutes=self.tap.flutes,
+            core=length(self.tap.core_diameter),
+        )
 
 
 def _built() -> list[tuple[Built, ...]]:
@@ -57,65 +64,93 @@ def _with_core(thread: Thread, flutes: int, share: float) -> Tap:
     topic="torque and strength",
     level=2,
     kind="put in order",
-    title="Which tap bears most",
+    named=_("Which tap bears most"),
     cases=_built,
 )
 def order_by_strength(taps: tuple[Built, ...]) -> Draft:
-    """Which tap bears most."""
     right = sorted(taps, key=lambda b: -b.breaks_at)
     by_flutes = sorted(taps, key=lambda b: (-b.tap.flutes, -b.tap.thread.major))
     by_core = sorted(taps, key=lambda b: -b.tap.core_diameter)
-    order = Order(
+    flutes_says = _("You went by the number of flutes. Size counts far more, to the third power.")
+    core_says = _("You went by the core alone. The lands carry too, most of all when few flutes leave them wide.")
+    order = OrderAsked(
         tuple(b.text for b in right),
-        "from the strongest to the weakest",
+        _("from the strongest to the weakest"),
         (
-            WrongOrder(
-                "flutes-for-strength",
-                tuple(b.text for b in by_flutes),
-                "You went by the number of flutes. Size counts far more, to the third power.",
-            ),
-            WrongOrder(
-                "core-alone",
-                tuple(b.text for b in by_core),
-                "You went by the core alone. The lands carry too, most of all when few flutes leave them wide.",
-            ),
+            WrongOrder("flutes-for-strength", tuple(b.text for b in by_flutes), flutes_says),
+            WrongOrder("core-alone", tuple(b.text for b in by_core), core_says),
         ),
         tuple(b.breaks_at for b in right),
     )
     return Draft(
-        "Four taps of one steel. Put them in order by the torque they bear before they break: the strongest first.",
+        _("Four taps of one steel. Put them in order by the torque they bear before they break: the strongest first."),
         order,
         (
-            "Strength in torsion goes with the third power of the size.",
-            "Core and lands carry together. Few flutes leave wide lands.",
+            _("Strength in torsion goes with the third power of the size."),
+            _("Core and lands carry together. Few flutes leave wide lands."),
         ),
-        tuple(Step(f"{b.text}: would break at {g(b.breaks_at, 3)} N·m") for b in right),
+        tuple(
+            Step(_("{tap}: would break at {torque}", tap=b.text, torque=torque(b.breaks_at, digits=3))) for b in right
+        ),
     )
 
 
+LONG = 5.0
+SHORT = 1.5
+
+
 class Saying(NamedTuple):
-    """A part of some thickness [mm], and the peak torque of a long and a short chamfer in it."""
+    """A part thick enough for all chamfer teeth to cut at once [mm], and the cutting torque of two chamfers in it."""
 
     part: PressPart
     thick: float
 
-    def peak(self, threads: float) -> float:
-        """Peak torque with a chamfer of so many threads [N·m]."""
-        return through_job(self.part, "straight", threads, self.thick).torque_curve.peak
+    def job(self, threads: float) -> Operation:
+        """The part tapped with a chamfer of so many threads."""
+        return through_job(self.part, "straight", threads, self.thick)
 
     @property
     def ratio(self) -> float:
-        """Peak torque of the long chamfer over that of the short one."""
-        return self.peak(8.0) / self.peak(1.5)
+        """Our sum of the tooth forces' torque with the short chamfer, over that with the long one."""
+        return self.job(SHORT).torque_curve.peak / self.job(LONG).torque_curve.peak
 
 
 def _sayings() -> list[Saying]:
-    found = []
-    for part, share in product(press_parts(system="metric"), (0.3, 1.5, 2.0)):
-        case = Saying(part, round(share * part.thread.major, 1))
-        if part.thread.major >= 5.9 and part.workpiece.mc > 0.12 and abs(case.ratio - 1) > 0.12:
-            found.append(case)
-    return found
+    every = (Saying(p, round(share * p.thread.major, 1)) for p, share in product(press_parts(), (1.5, 2.0)))
+    return [s for s in every if s.part.thread.major > 4.5 and s.thick > LONG * s.part.thread.pitch and s.ratio < 0.95]
+
+
+MEASURES = (
+    Option(_("the torque of each on a torque meter: both new, same hole, metal and oil, several holes each")),
+    Option(
+        _("how many teeth stand on each chamfer"),
+        "counts-teeth",
+        _("That is known already, and both sides agree on it. It does not tell the torque."),
+    ),
+    Option(
+        _("how warm each tap is afterwards"),
+        "feels-heat",
+        _("Heat tells of work and rubbing together, and a hand tells it badly. Measure the torque itself."),
+    ),
+    Option(
+        _("the torque of the long one in steel and of the short one in brass"),
+        "two-things-at-once",
+        _("Then two things differ at once, and you do not know which made the difference."),
+    ),
+)
+MEASURE_REASONS = (
+    Option(_("only the torque itself, with all else alike, compares the two")),
+    Option(
+        _("the torque follows from the number of teeth alone"),
+        "reason-teeth",
+        _("Thickness of the chips, crowding and rubbing come in as well."),
+    ),
+    Option(
+        _("one hole of each is enough to know"),
+        "reason-one-hole",
+        _("Holes and metal scatter. One hole of each may mislead."),
+    ),
+)
 
 
 @exercise(
@@ -124,48 +159,38 @@ def _sayings() -> list[Saying]:
     topic="torque and strength",
     level=3,
     kind="choice with a reason",
-    title="Which chamfer needs less torque",
+    named=_("Two sayings, one measurement"),
     cases=_sayings,
 )
 def taper_or_bottoming(case: Saying) -> Draft:
-    """Which chamfer needs less torque."""
-    long_less = case.ratio < 1
-    thin = "only a few teeth of the long chamfer are in so thin a part at once"
-    thick = "with all chamfer teeth in, thin chips cost more force for their size"
-    options = (
-        _right_if(long_less, "the taper tap, 8 threads", "chose-long", "Here the whole long chamfer is in at once."),
-        _right_if(not long_less, "the bottoming tap, 1.5 threads", "chose-short", "Here the long chamfer never is in."),
-        Option("both the same", "no-difference", "The groove is the same, but not how many teeth are in it at once."),
-    )
-    reasons = (
-        _right_if(long_less, thin, "reason-thin", "Compare the part's thickness with the chamfer's length."),
-        _right_if(not long_less, thick, "reason-thick", "Compare the part's thickness with the chamfer's length."),
-        Option("its teeth are smaller", "reason-teeth", "All taps of a size have teeth of one size."),
-    )
-    pitch = case.part.thread.pitch
+    job = case.job(SHORT)
     return Draft(
-        f"A trial piece of {case.part.metal} is {mm(case.thick)} thick, drilled for {case.part.thread.designation}. "
-        "A taper tap (8 threads) and a bottoming tap (1.5 threads) go through it. Which needs the lower peak torque?",
-        Choice(options, reasons),
+        _(
+            "A part of {metal}, {thick} thick, is tapped {thread}. By our sum of the tooth forces a bottoming tap "
+            "({short} threads) needs {less} % less torque than a plug tap ({long} threads). Published torque says it "
+            "needs more. What would you measure to find out in your shop?"
+        ),
+        ChoiceAsked(MEASURES, MEASURE_REASONS),
         (
-            f"The taper tap's chamfer is {mm(8 * pitch)} long. How much of it can be in the part at once?",
-            "Two sayings meet here. Each is true for its own thickness.",
+            _("Nobody is wrong here yet. Two sources disagree."),
+            _("Which measurement would make both sides say: now we know?"),
         ),
         (
-            Step(f"Taper: chamfer {mm(8 * pitch)}, peak torque {g(case.peak(8.0), 3)} N·m."),
-            Step(f"Bottoming: chamfer {mm(1.5 * pitch)}, peak torque {g(case.peak(1.5), 3)} N·m."),
-            Step(f"The part is {mm(case.thick)} thick: {thin if long_less else thick}."),
+            Step(_("Force on the hardest tooth, short over long chamfer: {tooth} times. On that both agree.")),
+            Step(_("Torque of all teeth, our sum: {less} % less. Published: more. That is open.")),
+            Step(_("Measure both taps new, in the same hole, metal and oil, several holes each.")),
         ),
-        Sketch(
-            "torquechart",
-            through_job(case.part, "straight", 1.5, case.thick),
-            f"Torque along the depth of the bottoming tap; it peaks at {g(case.peak(1.5), 3)} N·m.",
-        ),
+        Sketch("torquechart", job, _("Torque along the depth of the bottoming tap, by our sum of the tooth forces.")),
+        given=about(case.part)
+        | {
+            "thick": length(case.thick),
+            "short": number(SHORT),
+            "long": number(LONG),
+            "less": Number(100 * (1 - case.ratio), decimals=0),
+            "tooth": number(job.tooth_loads.force.max() / case.job(LONG).tooth_loads.force.max(), 2),
+        },
+        system=case.part.system,
     )
-
-
-def _right_if(right: bool, text: str, name: str, message: str) -> Option:
-    return Option(text) if right else Option(text, name, message)
 
 
 def _set_up(part: PressPart, values: Mapping[str, float]) -> Operation:
@@ -176,7 +201,7 @@ def _set_up(part: PressPart, values: Mapping[str, float]) -> Operation:
 
 def _margins() -> list[tuple[PressPart, float, float]]:
     found = []
-    for part, percent in product(press_parts(), (65.0, 70.0)):
+    for part, percent in product(press_parts(system="metric"), (65.0, 70.0)):
         if part.thread.major >= 4.9:
             hole = round(part.thread.hole_for_percent(percent) / 0.05) * 0.05
             best = _set_up(part, {"chamfer": 4.0, "axial_rake": -12.0, "hole": hole}).torque_curve.peak
@@ -190,40 +215,39 @@ def _margins() -> list[tuple[PressPart, float, float]]:
     topic="torque and strength",
     level=3,
     kind="set the sliders",
-    title="Bring the torque down",
+    named=_("Bring the torque down"),
     cases=_margins,
 )
 def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
-    """Bring the torque down."""
     part, least, most = case
     thread, step = part.thread, 0.05
     low = round((thread.major - 1.3 * thread.pitch) / step) * step
     high = round((thread.major - 0.6 * thread.pitch) / step) * step
     hole = round(thread.hole_for_percent(least + 3) / step) * step
-    setting = Setting(
+    setting = SettingAsked(
         (
-            Slider("chamfer", "Chamfer (threads)", 1.0, 9.0, 0.5, 9.0),
-            Slider("axial_rake", "Axial rake (°)", -15.0, 40.0, 1.0, 0.0),
-            Slider("hole", "Hole (mm)", round(low, 2), round(high, 2), step, round(low + 2 * step, 2)),
+            Slider("chamfer", _("Chamfer (threads)"), 1.0, 9.0, 0.5, 9.0),
+            Slider("axial_rake", _("Axial rake (°)"), -15.0, 40.0, 1.0, 0.0),
+            Slider("hole", _("Hole (mm)"), round(low, 2), round(high, 2), step, round(low + 2 * step, 2)),
         ),
         (
             Request(
-                f"Peak torque is {g(most, 3)} N·m at most.",
+                _("The sum of the tooth forces needs {most} at most.", most=torque(most, digits=3)),
                 lambda job: job.torque_curve.peak <= most,
                 "torque-too-high",
-                "The tap still needs too much torque.",
+                _("The tap still needs too much torque."),
             ),
             Request(
-                f"At least {g(least)} % of thread by handbook custom.",
+                _("At least {least} % of thread by handbook custom.", least=number(least)),
                 lambda job: job.tap.thread.percent(job.hole.diameter) >= least,
                 "thread-too-shallow",
-                "The thread has become too shallow.",
+                _("The thread has become too shallow."),
             ),
             Request(
-                "The chips go ahead of the point.",
-                lambda job: job.chip_flow.direction == "ahead of the point",
+                _("By the model the chips go {direction}.", direction=of_table(AHEAD)),
+                lambda job: job.chip_flow.direction == AHEAD,
                 "chips-not-ahead",
-                "The chips do not go ahead for certain.",
+                _("The chips do not go ahead for certain."),
             ),
         ),
         lambda values: _set_up(part, values),
@@ -232,14 +256,20 @@ def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
         {"thread": thread.designation, "work": part.workpiece.name},
     )
     return Draft(
-        f"Taps break in the {part.name}, {thread.designation} through {part.metal}, {mm(thread.major)} thick. "
-        "Bring the torque down without spoiling the thread.",
-        setting,
-        ("Less metal to cut, less torque: the hole.", "A very long chamfer makes many thin chips, which cost torque."),
-        (
-            Step("Open the hole as far as the percent of thread allows."),
-            Step("Shorten the chamfer to plug length and turn the face to a spiral point."),
+        _(
+            "Taps break in the {part}, {thread} through {metal}, {major} thick. Bring the torque down without "
+            "spoiling the thread."
         ),
+        setting,
+        (
+            _("Less metal to cut, less torque: the hole."),
+            _("Then the way of the chips: which face drives them ahead?"),
+        ),
+        (
+            Step(_("Open the hole as far as the percent of thread allows.")),
+            Step(_("Take a chamfer of plug length and turn the face to a spiral point.")),
+        ),
+        given=about(part),
     )
 
 
@@ -259,31 +289,41 @@ def _two_taps() -> list[tuple[PressPart, tuple[str, str]]]:
     topic="torque and strength",
     level=1,
     kind="choice with a reason",
-    title="Which of two taps breaks first",
+    named=_("Which of two taps breaks first"),
+    core=True,
     cases=_two_taps,
 )
 def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
-    """Which of two taps breaks first."""
     part, (strong, weak) = case
     jobs = {f: through_job(part, f, form_of(f).usual_chamfer) for f in (strong, weak)}
-    names = {f: f"the {j.tap.name} tap, core {mm(j.tap.core_diameter, 2)}" for f, j in jobs.items()}
-    options = (
+    names = {
+        f: _("the {tap} tap, core {core}", tap=j.tap.name, core=length(j.tap.core_diameter)) for f, j in jobs.items()
+    }
+    differ = _("Their cores differ, so they do not bear the same.")
+    choices = (
         Option(names[weak]),
-        Option(names[strong], "stronger-one", "It has the thicker core, and so it bears more."),
-        Option("both at the same torque", "no-difference", "Their cores differ, so they do not bear the same."),
+        Option(names[strong], "stronger-one", _("It has the thicker core, and so it bears more.")),
+        Option(_("both at the same torque"), "no-difference", differ),
     )
     reasons = (
-        Option("its deeper flutes leave a thinner core"),
-        Option("its flutes are longer", "reason-length", "Length of the flutes does not change the stress."),
-        Option("it turns faster", "reason-speed", "Both turn at the same speed here."),
-        Option("its thread is deeper", "reason-thread", "Both cut the same thread."),
+        Option(_("its deeper flutes leave a thinner core")),
+        Option(_("its flutes are longer"), "reason-length", _("Length of the flutes does not change the stress.")),
+        Option(_("it turns faster"), "reason-speed", _("Both turn at the same speed here.")),
+        Option(_("its thread is deeper"), "reason-thread", _("Both cut the same thread.")),
     )
     return Draft(
-        f"Two {part.thread.designation} taps of one steel for the {part.name}. By mistake both meet a hole that is "
-        "far too small, and jam. Which breaks at the lower torque?",
-        Choice(options, reasons),
-        ("Jammed, only strength counts.", "The core is what is left between the flutes."),
-        tuple(Step(f"{cap(names[f])}: would break at {g(j.breakage.torque, 3)} N·m") for f, j in jobs.items()),
+        _(
+            "Two taps for {thread}, of one steel, for the {part}. By mistake both meet a hole that is far too small, "
+            "and jam. Which breaks at the lower torque?"
+        ),
+        ChoiceAsked(choices, reasons),
+        (_("Jammed, only strength counts."), _("The core is what is left between the flutes.")),
+        tuple(
+            Step(_("{tap}: would break at {torque}", tap=names[f], torque=torque(j.breakage.torque, digits=3)))
+            for f, j in jobs.items()
+        ),
+        given=about(part),
+        system=part.system,
     )
 
 

@@ -6,15 +6,16 @@ from collections.abc import Mapping
 from itertools import product
 
 from tapkit.exercises.bank.chipways import flow_of
-from tapkit.exercises.bank.rows import deg, g
-from tapkit.exercises.blanks import Request, Setting, Slider
-from tapkit.exercises.choice import Choice, Option
+from tapkit.exercises.bank.rows import about, number
+from tapkit.exercises.blanks import Request, SettingAsked, Slider
+from tapkit.exercises.choice import ChoiceAsked, options
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
 from tapkit.geometry.fluteform import form_for
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.mechanics.chiproom import BELOW, LEAVES, STAYS
+from tapkit.messages import Sentence, _, angle, of_table
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
 
@@ -31,14 +32,19 @@ def _tap_of(thread, values: Mapping[str, float]) -> Tap:
 
 def _sliders(chamfer: float, axial: float, radial: float) -> tuple[Slider, ...]:
     return (
-        Slider("chamfer", "Chamfer (threads)", 1.0, 8.0, 0.5, chamfer),
-        Slider("axial_rake", "Axial rake (°)", -15.0, 45.0, 1.0, axial),
-        Slider("radial_rake", "Radial rake (°)", 0.0, 20.0, 1.0, radial),
+        Slider("chamfer", _("Chamfer (threads)"), 1.0, 8.0, 0.5, chamfer),
+        Slider("axial_rake", _("Axial rake (°)"), -15.0, 45.0, 1.0, axial),
+        Slider("radial_rake", _("Radial rake (°)"), 0.0, 20.0, 1.0, radial),
     )
 
 
-def _sends(direction: str, name: str, missed: str) -> Request:
-    return Request(f"The chips go {direction}.", lambda tap: flow_of(tap).direction == direction, name, missed)
+def _sends(direction: str, name: str, missed: Sentence) -> Request:
+    return Request(
+        _("By the model the chips go {direction}.", direction=of_table(direction)),
+        lambda tap: flow_of(tap).direction == direction,
+        name,
+        missed,
+    )
 
 
 @exercise(
@@ -47,27 +53,27 @@ def _sends(direction: str, name: str, missed: str) -> Request:
     topic="chip direction",
     level=2,
     kind="set the sliders",
-    title="Drive the chips ahead",
+    named=_("Drive the chips ahead"),
+    core=True,
     cases=lambda: [(p, least) for p, least in product(press_parts("through"), (8.0, 10.0)) if p.thread.major >= 3.9],
 )
 def set_chips_ahead(case) -> Draft:
-    """Drive the chips ahead."""
     part, least = case
-    setting = Setting(
+    setting = SettingAsked(
         _sliders(2.0, -5.0, 10.0),
         (
-            _sends(AHEAD, "chips-not-ahead", "The chips do not go ahead for certain."),
+            _sends(AHEAD, "chips-not-ahead", _("The chips do not go ahead for certain.")),
             Request(
-                "The chamfer is at most 5.5 threads, as in DIN 2197 form B.",
+                _("The chamfer is at most 5.5 threads, as in DIN 2197 form B."),
                 lambda tap: tap.chamfer_threads <= 5.5,
                 "chamfer-too-long",
-                "This chamfer is longer than a spiral-point tap has.",
+                _("This chamfer is longer than a spiral-point tap has."),
             ),
             Request(
-                f"The radial rake is at least {deg(least)} for this metal.",
+                _("The radial rake is at least {least} for this metal.", least=angle(least)),
                 lambda tap: tap.radial_rake >= least,
                 "rake-too-small",
-                "The radial rake is too small.",
+                _("The radial rake is too small."),
             ),
         ),
         lambda values: _tap_of(part.thread, values),
@@ -76,14 +82,22 @@ def set_chips_ahead(case) -> Draft:
         {"thread": part.thread.designation, "work": part.workpiece.name},
     )
     return Draft(
-        f"The {part.name} is a through hole, {part.thread.designation}. Its chips shall fall out below. "
-        "Set the tap so that it drives them ahead.",
-        setting,
-        ("Turn the face against the thread: a negative axial rake.", "If the chamfer is steep, no spiral point helps."),
-        (
-            Step("A long chamfer is flat, so the face can beat it: take the long end of form B."),
-            Step("Then turn the axial rake further below zero until the direction is decided."),
+        _(
+            "The {part} is a through hole, {thread}. Its chips shall fall out below. Set the tap so that it drives "
+            "them ahead."
         ),
+        setting,
+        (
+            _("Turn the face against the thread: a negative axial rake."),
+            _("A short chamfer is steep and lifts the chip a little. Give it more length."),
+        ),
+        (
+            Step(_("A long chamfer is flat, so the face can beat it: take the long end of form B.")),
+            Step(_("Then turn the axial rake further below zero until the direction is decided.")),
+            Step(_("This is the model's word. In the shop a trial hole shows where the chips go.")),
+        ),
+        given=about(part),
+        system=part.system,
     )
 
 
@@ -93,27 +107,29 @@ def set_chips_ahead(case) -> Draft:
     topic="chip direction",
     level=2,
     kind="set the sliders",
-    title="Lift the chips out",
+    named=_("Lift the chips out"),
     cases=lambda: [(p, most) for p, most in product(press_parts("blind"), (1.5, 2.5))],
 )
 def set_chips_up(case) -> Draft:
-    """Lift the chips out."""
     part, most = case
-    setting = Setting(
+    setting = SettingAsked(
         _sliders(4.0, 0.0, 6.0),
         (
-            _sends(TO_SHANK, "chips-not-up", "The chips are not lifted for certain."),
+            _sends(TO_SHANK, "chips-not-up", _("The chips are not lifted for certain.")),
             Request(
-                f"The chamfer is at most {g(most)} threads, so that the thread reaches near the floor.",
+                _(
+                    "The chamfer is at most {most} threads, so that the thread reaches near the floor.",
+                    most=number(most),
+                ),
                 lambda tap: tap.chamfer_threads <= most,
                 "chamfer-too-long",
-                "The chamfer is too long: the full thread would end too high.",
+                _("The chamfer is too long: the full thread would end too high."),
             ),
             Request(
-                "The axial rake is at most 35°, to keep the core strong.",
+                _("The axial rake is at most 35°, to keep the core strong."),
                 lambda tap: tap.axial_rake <= 35,
                 "helix-too-steep",
-                "The helix is steeper than asked.",
+                _("The helix is steeper than asked."),
             ),
         ),
         lambda values: _tap_of(part.thread, values),
@@ -122,21 +138,25 @@ def set_chips_up(case) -> Draft:
         {"thread": part.thread.designation, "work": part.workpiece.name},
     )
     return Draft(
-        f"The {part.name} has a blind hole, {part.thread.designation}, in {part.metal}. "
-        "Set the tap so that it lifts its chips out.",
+        _("The {part} has a blind hole, {thread}, in {metal}. Set the tap so that it lifts its chips out."),
         setting,
-        ("A flute that leans with the thread lifts: a positive axial rake.", "Shorten the chamfer as far as asked."),
         (
-            Step("Take the chamfer as short as the request says."),
-            Step("Then raise the axial rake until the direction is decided."),
+            _("A flute that leans with the thread lifts: a positive axial rake."),
+            _("Shorten the chamfer as far as asked."),
         ),
+        (
+            Step(_("Take the chamfer as short as the request says.")),
+            Step(_("Then raise the axial rake until the direction is decided.")),
+        ),
+        given=about(part),
+        system=part.system,
     )
 
 
 FATES = {
-    LEAVES: ("they leave the hole", "Follow the direction: is the hole open there?"),
-    BELOW: ("they collect below the point", "Are they driven ahead, and is there a floor?"),
-    STAYS: ("they stay in the flutes", "Something does move them on. Look at the axial rake."),
+    LEAVES: (_("they leave the hole"), _("Follow the direction: is the hole open there?")),
+    BELOW: (_("they collect below the point"), _("Are they driven ahead, and is there a floor?")),
+    STAYS: (_("they stay in the flutes"), _("Something does move them on. Look at the axial rake.")),
 }
 
 
@@ -161,41 +181,41 @@ def _fates() -> list[tuple[PressPart, Operation]]:
     topic="chip direction",
     level=2,
     kind="predict",
-    title="Where do the chips end up?",
+    named=_("Where do the chips end up?"),
+    core=True,
     cases=_fates,
 )
 def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
-    """Where do the chips end up?"""
     part, job = case
     fate, flow = job.chip_room.fate, job.chip_flow
-    options = tuple(
-        Option(text) if key == fate else Option(text, f"says-{key.replace(' ', '-')}", hint)
-        for key, (text, hint) in FATES.items()
-    )
-    ways = {
-        AHEAD: ("they are driven ahead of the point", "Is this face turned against the thread?"),
-        TO_SHANK: ("they are lifted toward the shank", "Do these flutes lean with the thread?"),
-        UNDECIDED: ("nothing sends them either way", "Look at the axial rake: it does send them."),
-    }
-    reasons = tuple(
-        Option(text) if key == flow.direction else Option(text, f"reason-{key.split()[0]}", hint)
-        for key, (text, hint) in ways.items()
-    )
-    tap = job.tap
-    hole = "through" if part.is_through else "blind"
+    way = of_table(flow.direction)
     return Draft(
-        f"The {part.name} has a {hole} hole, {part.thread.designation}, in {part.metal}. You take a tap with axial "
-        f"rake {deg(tap.axial_rake)} and {g(tap.chamfer_threads)} threads of chamfer. Before you see it: where do the "
-        "chips end up?",
-        Choice(options, reasons, keep_order=True),
-        ("First: which way does the edge send them?", "Then: is the hole open there?"),
-        (
-            Step(f"The chips go {flow.direction}."),
-            Step(f"The hole is {hole}: {job.chip_room.goes}."),
+        _(
+            "The {part} has a {hole} hole, {thread}, in {metal}. You take a tap with axial rake {axial_rake} and "
+            "{threads} threads of chamfer. Before you see it: where do the chips end up?"
         ),
+        ChoiceAsked(options(fate, FATES, "says"), options(flow.direction, WAYS, "reason"), keep_order=True),
+        (_("First: which way does the edge send them?"), _("Then: is the hole open there?")),
+        (Step(_("The chips go {way}.")), Step(_("The hole is {hole}: {goes}."))),
         None,
-        Sketch("motion", job, f"Moving picture: the chips go {flow.direction}."),
+        Sketch("motion", job, _("Moving picture: the chips go {way}.")),
+        given=about(part)
+        | {
+            "hole": _("through") if part.is_through else _("blind"),
+            "axial_rake": angle(job.tap.axial_rake),
+            "threads": number(job.tap.chamfer_threads),
+            "way": way,
+            "goes": job.chip_room.goes,
+        },
+        system=part.system,
     )
+
+
+WAYS = {
+    AHEAD: (_("they are driven ahead of the point"), _("Is this face turned against the thread?")),
+    TO_SHANK: (_("they are lifted toward the shank"), _("Do these flutes lean with the thread?")),
+    UNDECIDED: (_("nothing sends them either way"), _("Look at the axial rake: it does send them.")),
+}
 
 
 EXERCISES = (set_chips_ahead, set_chips_up, predict_where_chips_end)

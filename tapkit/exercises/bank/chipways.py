@@ -7,16 +7,17 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, usual_hole
-from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import about, metric, number, usual_hole
+from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, options
+from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import rake
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow, chip_flow
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Sentence, _, angle, length, of_table
 from tapkit.operation import Operation
 from tapkit.planning.press import press_parts
 
@@ -26,67 +27,44 @@ def flow_of(tap: Tap) -> ChipFlow:
     return chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
 
 
-def _angles(tap: Tap) -> str:
-    return (
-        f"radial rake {deg(tap.radial_rake)}, axial rake {deg(tap.axial_rake)}, "
-        f"chamfer angle {deg(round(tap.chamfer_angle, 1))}"
+def _angles(tap: Tap) -> Sentence:
+    return _(
+        "radial rake {radial_rake}, axial rake {axial_rake}, chamfer angle {chamfer_angle}",
+        radial_rake=angle(tap.radial_rake),
+        axial_rake=angle(tap.axial_rake),
+        chamfer_angle=angle(tap.chamfer_angle),
     )
 
 
 def _steps(tap: Tap) -> tuple[Step, ...]:
     flow = flow_of(tap)
-    return (
-        Step(f"Inclination of the edge: {g(flow.inclination, 3)}° (negative turns the chip to the shank)"),
-        Step(f"Axial angle of the chip: {g(flow.axial_angle, 3)}° (positive is toward the shank)"),
-        Step(f"Both must agree and the inclination must pass {g(flow.band)}°: {flow.direction}."),
+    says = (
+        _("Inclination of the edge: {lean} (negative turns the chip to the shank)", lean=angle(flow.inclination)),
+        _("Axial angle of the chip: {axial} (positive is toward the shank)", axial=angle(flow.axial_angle)),
+        _(
+            "Both must agree and the inclination must pass {band}: {direction}.",
+            band=angle(flow.band),
+            direction=of_table(flow.direction),
+        ),
     )
+    return tuple(map(Step, says))
 
 
 WAYS = (TO_SHANK, AHEAD, UNDECIDED)
 
 
-def _way_options(right: str, messages: Mapping[str, str]) -> tuple[Option, ...]:
+def _way_options(right: str, says: Mapping[str, Sentence]) -> tuple[Option, ...]:
     return tuple(
-        Option(w) if w == right else Option(w, f"says-{w.split()[0]}", messages.get(w, "Look at the angles again."))
-        for w in WAYS
-    )
-
-
-def _way_reasons(tap: Tap, right: str) -> tuple[Option, ...]:
-    flow = flow_of(tap)
-    texts = {
-        "helix": "the flute leans with the thread and lifts the chip",
-        "driven": "the face is turned so that it pushes the chip before the tap",
-        "neutral": "the edge has almost no inclination, so small things decide",
-        "steep": "the chamfer is too steep for so small a turn of the face",
-    }
-    known = {TO_SHANK: "helix", AHEAD: "driven", UNDECIDED: "steep" if flow.inclination >= flow.band else "neutral"}
-    lessons = {
-        "helix": "Does this flute lean with the thread?",
-        "driven": "Is this face turned to push, and enough for its chamfer?",
-        "neutral": "Work out the inclination before you say that.",
-        "steep": "Compare the turn of the face with the chamfer's angle.",
-    }
-    return tuple(
-        Option(text) if key == known[right] else Option(text, f"reason-{key}", lessons[key])
-        for key, text in texts.items()
+        Option(of_table(w)) if w == right else Option(of_table(w), f"says-{w.split()[0]}", says[w]) for w in WAYS
     )
 
 
 def _predict_cases() -> list[Tap]:
-    taps = []
-    for thread in metric(5, 16):
-        for form, axial, threads in (
-            ("straight", 0, 4),
-            ("straight", 0, 1.5),
-            ("spiral-point", -12, 4),
-            ("spiral-point", -15, 5),
-            ("spiral-flute", 15, 2.5),
-            ("spiral-flute", 40, 2.5),
-            ("left-hand-flute", -15, 4),
-        ):
-            taps.append(Tap.make(thread, form, threads, axial_rake=float(axial)))
-    return taps
+    """Taps where nobody argues about the way of the chip."""
+    kinds = [("straight", 0, 4), ("straight", 0, 2.5), ("spiral-point", -15, 4), ("spiral-point", -15, 5)]
+    kinds += [("spiral-flute", 30, 2.5), ("spiral-flute", 40, 2.5), ("left-hand-flute", -15, 4)]
+    taps = [Tap.make(t, form, n, axial_rake=float(axial)) for t, (form, axial, n) in product(metric(5, 16), kinds)]
+    return [tap for tap in taps if flow_of(tap).direction == tap.form.chips]
 
 
 def _job(tap: Tap) -> Operation:
@@ -105,28 +83,28 @@ def _job(tap: Tap) -> Operation:
     topic="chip direction",
     level=1,
     kind="predict",
-    title="Which way does the chip go?",
+    named=_("Which way does the chip go?"),
+    core=True,
     cases=_predict_cases,
 )
 def predict_the_chip(tap: Tap) -> Draft:
-    """Which way does the chip go?"""
     right = flow_of(tap).direction
-    messages = {
-        TO_SHANK: "Only a flute that leans with the thread lifts its chip.",
-        AHEAD: "Only a face turned against the thread drives its chip ahead.",
-        UNDECIDED: "This edge does lean. It sends its chip one way.",
+    says = {
+        TO_SHANK: _("Only a flute that leans with the thread lifts its chip."),
+        AHEAD: _("Only a face turned against the thread drives its chip ahead."),
+        UNDECIDED: _("This edge does lean. It sends its chip one way."),
     }
     return Draft(
-        f"{cap(an(tap.thread.designation))} {tap.flutes}-flute tap: {_angles(tap)}. "
-        "Before you see it move: where do its chips go?",
-        Choice(_way_options(right, messages), _way_reasons(tap, right), keep_order=True),
+        _("A tap for {thread} with {flutes} flutes: {angles}. Before you see it move: where do its chips go?"),
+        ChoiceAsked(_way_options(right, says), options(right, REASONS, "reason"), keep_order=True),
         (
-            "Look at the axial rake first. Positive lifts, negative drives ahead, zero decides nothing.",
-            "A negative axial rake must clearly beat the chamfer's angle.",
+            _("Look at the axial rake first. Positive lifts, negative drives ahead, zero decides nothing."),
+            _("Then say why: does the flute lean, or is the face turned?"),
         ),
         _steps(tap),
-        Sketch("tip", tap, f"Side view of the tap: {_angles(tap)}."),
-        Sketch("motion", _job(tap), f"Moving picture: the chips go {right}."),
+        Sketch("tip", tap, _("Side view of the tap: {angles}.")),
+        Sketch("motion", _job(tap), _("Moving picture: the chips go {right}.")),
+        given=dict(thread=tap.thread.designation, flutes=tap.flutes, angles=_angles(tap), right=of_table(right)),
     )
 
 
@@ -170,40 +148,47 @@ def _swapped(edge: Edge) -> float:
     topic="chip direction",
     level=3,
     kind="number",
-    title="Inclination of the chamfer edge",
+    named=_("Inclination of the chamfer edge"),
     cases=lambda: _edges((-15.0, -12.0, -10.0, 15.0, 30.0, 40.0)),
     mistakes=(
         Mistake(
             "added-the-terms",
             _added,
-            "You added the two terms. The axial rake is taken off: a lifting flute makes the inclination negative.",
+            _("You added the two terms. The axial rake is taken off: a lifting flute makes the inclination negative."),
         ),
         Mistake(
             "sine-for-cosine",
             _swapped,
-            "Sine and cosine are swapped. On a long chamfer the axial rake counts nearly whole.",
+            _("Sine and cosine are swapped. On a long chamfer the axial rake counts nearly whole."),
         ),
     ),
 )
 def inclination(edge: Edge) -> Draft:
-    """Inclination of the chamfer edge."""
-    value = float(rake.inclination(**edge._asdict()))
+    asked = NumberAsked(
+        float(rake.inclination(**edge._asdict())),
+        "angle",
+        "angle",
+        sign_says=_("The size is right. A lifting flute makes it negative."),
+    )
     sine, cosine = _sin_cos(edge)
-    asked = Number(value, "angle", "angle", sign_says="The size is right. A lifting flute makes it negative.")
-    first, second = _tan(edge.radial_rake) * sine, _tan(edge.axial_rake) * cosine
+    radial = NumberAsked(_tan(edge.radial_rake) * sine, "number", "thickness")
+    axial = NumberAsked(_tan(edge.axial_rake) * cosine, "number", "thickness")
     return Draft(
-        f"A chamfer edge has radial rake {deg(edge.radial_rake)}, axial rake {deg(edge.axial_rake)} and chamfer angle "
-        f"{deg(edge.chamfer_angle)}. What is its inclination?",
+        _(
+            "A chamfer edge has radial rake {radial_rake}, axial rake {axial_rake} and chamfer angle {chamfer_angle}. "
+            "What is its inclination?"
+        ),
         asked,
         (
-            "tan λ = tan γp · sin κ − tan γf · cos κ, with radial rake γp, axial rake γf and chamfer angle κ.",
-            "Work out the two terms, subtract, then turn the tangent back into an angle.",
+            _("tan λ = tan γp · sin κ − tan γf · cos κ, with radial rake γp, axial rake γf and chamfer angle κ."),
+            _("Work out the two terms, subtract, then turn the tangent back into an angle."),
         ),
         (
-            Step("Radial term: tan γp · sin κ = {}", Number(first, "number", "thickness")),
-            Step("Axial term: tan γf · cos κ = {}", Number(second, "number", "thickness")),
-            Step(f"Inclination: the angle whose tangent is {g(first, 3)} − ({g(second, 3)}) = {{}}", asked),
+            worked(_("Radial term"), radial, "tan {radial_rake} × sin {chamfer_angle}"),
+            worked(_("Axial term"), axial, "tan {axial_rake} × cos {chamfer_angle}"),
+            worked(_("Inclination, from its tangent"), asked, "tan⁻¹({radial} − {axial})"),
         ),
+        given={k: angle(v) for k, v in edge._asdict().items()} | {"radial": radial, "axial": axial},
     )
 
 
@@ -213,46 +198,44 @@ def inclination(edge: Edge) -> Draft:
     topic="chip direction",
     level=3,
     kind="number",
-    title="The axial rake that decides nothing",
+    named=_("The axial rake that decides nothing"),
     cases=lambda: _edges((0.0,)) + [Edge(gp, 0.0, k) for gp, k in product((18.0, 20.0), (10.0, 12.0, 18.0, 20.0))],
     mistakes=(
         Mistake(
             "cosine-for-tangent",
             lambda e: _atan(_tan(e.radial_rake) * math.cos(math.radians(e.chamfer_angle))),
-            "Both terms of the inclination must be equal: divide sine by cosine, which is the tangent.",
+            _("Both terms of the inclination must be equal: divide sine by cosine, which is the tangent."),
         ),
         Mistake(
             "divided-tangents",
             lambda e: _atan(_tan(e.radial_rake) / _tan(e.chamfer_angle)),
-            "You divided the tangents. A long, flat chamfer needs the smaller axial rake: multiply.",
+            _("You divided the tangents. A long, flat chamfer needs the smaller axial rake: multiply."),
         ),
     ),
 )
 def neutral_axial_rake(edge: Edge) -> Draft:
-    """The axial rake that decides nothing."""
     value = float(rake.neutral_axial_rake(radial_rake=edge.radial_rake, chamfer_angle=edge.chamfer_angle))
-    asked = Number(value, "angle", "angle")
-    product_of = _tan(edge.radial_rake) * _tan(edge.chamfer_angle)
+    asked = NumberAsked(value, "angle", "angle")
+    both = NumberAsked(_tan(edge.radial_rake) * _tan(edge.chamfer_angle), "number", "thickness")
     return Draft(
-        f"A tap has radial rake {deg(edge.radial_rake)} and chamfer angle {deg(edge.chamfer_angle)}. At one axial rake "
-        "the edge has no inclination at all. Which one?",
+        _(
+            "A tap has radial rake {radial_rake} and chamfer angle {chamfer_angle}. At one axial rake the edge has no "
+            "inclination at all. Which one?"
+        ),
         asked,
+        (_("No inclination means that the two terms of its formula are equal."), _("Then tan γf = tan γp · tan κ.")),
         (
-            "No inclination means that the two terms of its formula are equal.",
-            "Then tan γf = tan γp · tan κ.",
+            worked(_("Product of the tangents"), both, "tan {radial_rake} × tan {chamfer_angle}"),
+            worked(_("Axial rake, from its tangent"), asked, "tan⁻¹ {both}"),
         ),
-        (
-            Step("Product of the tangents: tan γp · tan κ = {}", Number(product_of, "number", "thickness")),
-            Step("Axial rake: the angle with that tangent = {}", asked),
-        ),
+        given={k: angle(v) for k, v in edge._asdict().items()} | {"both": both},
     )
 
 
 def _steep_cases() -> list[tuple[Tap, Tap]]:
     pairs = []
-    for thread, axial, short in product(metric(5, 16), (-12.0, -10.0, -15.0), (1.5, 2.0)):
-        long = Tap.make(thread, "spiral-point", 5, axial_rake=axial)
-        steep = Tap.make(thread, "spiral-point", short, axial_rake=axial)
+    for thread, rake_, short in product(metric(5, 16), (-12.0, -10.0, -15.0), (1.5, 2.0)):
+        long, steep = (Tap.make(thread, "spiral-point", n, axial_rake=rake_) for n in (5, short))
         if flow_of(long).direction == AHEAD and flow_of(steep).direction == UNDECIDED:
             pairs.append((long, steep))
     return pairs
@@ -264,37 +247,72 @@ def _steep_cases() -> list[tuple[Tap, Tap]]:
     topic="chip direction",
     level=2,
     kind="choice with a reason",
-    title="A spiral point ground short",
+    named=_("A spiral point ground short"),
     cases=_steep_cases,
 )
 def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
-    """A spiral point ground short."""
     long, steep = pair
-    right = flow_of(steep).direction
-    messages = {
-        AHEAD: "The long chamfer did that. Work out the chip's axial angle with the steep one.",
-        TO_SHANK: "The face still leans the other way. Nothing lifts the chip for certain.",
-    }
-    reasons = (
-        Option("the steep chamfer lifts about as much as the face pushes"),
-        Option("a short chamfer makes shorter chips", "reason-length", "Length of the chip has no part in its way."),
+    job = _job(steep)
+    choices = (
+        Option(_("tap a trial hole with it, in the metal of the part, and look where the chips come out")),
         Option(
-            "the spiral point has been ground away",
-            "reason-ground-away",
-            "The axial rake was kept. Only the chamfer changed.",
+            _("work the angles out with more digits"),
+            "more-digits",
+            _("The rules differ by many degrees. More digits of one of them settle nothing."),
         ),
-        Option("fewer teeth cut at once", "reason-teeth", "How many teeth cut does not turn the chip. The angles do."),
+        Option(
+            _("take the rule that was published first"),
+            "older-rule",
+            _("An old rule can be wrong for a tap. Neither was measured on taps."),
+        ),
+        Option(
+            _("go by the name: a spiral point always drives ahead"),
+            "by-the-name",
+            _("The name tells how it was ground, not what a new chamfer does to its chips."),
+        ),
+    )
+    reasons = (
+        Option(_("the two rules do not agree here, and only real chips show which way they go")),
+        Option(
+            _("a short chamfer makes shorter chips"),
+            "reason-length",
+            _("That may be, but it does not tell which way they go."),
+        ),
+        Option(
+            _("the spiral point has been ground away"),
+            "reason-ground-away",
+            _("The axial rake was kept. Only the chamfer changed."),
+        ),
+        Option(
+            _("fewer teeth cut at once"),
+            "reason-teeth",
+            _("How many teeth cut does not turn the chip. The angles do."),
+        ),
     )
     return Draft(
-        f"An {long.thread.designation} spiral-point tap drives its chips ahead: {_angles(long)}. Someone regrinds its "
-        f"chamfer to {g(steep.chamfer_threads)} threads so that it reaches deeper: {_angles(steep)}. "
-        "Where do the chips go now?",
-        Choice(_way_options(right, messages), reasons, keep_order=True),
-        (
-            "The inclination alone does not decide. Look also at the axial angle of the chip.",
-            "The axial angle is about the chamfer's angle minus the inclination. It must be below zero to drive ahead.",
+        _(
+            "A spiral-point tap for {thread} drives its chips ahead. Someone regrinds its chamfer to {threads} "
+            "threads so that it reaches deeper: {angles}. One rule (Stabler) now gives the chip an axial angle of "
+            "{stabler}, the other (Colwell) {colwell}; positive is toward the shank. How do you find out where the "
+            "chips go?"
         ),
-        _steps(steep),
+        ChoiceAsked(choices, reasons),
+        (
+            _("Neither rule was measured on taps. What would convince you both?"),
+            _("Ask what can be seen or measured, and with what."),
+        ),
+        (
+            *_steps(steep),
+            Step(_("By the other rule (Colwell) the axial angle is {colwell}.")),
+            Step(_("So it stays open. A trial hole in scrap of the same metal shows it.")),
+        ),
+        given=dict(
+            thread=long.thread.designation,
+            threads=number(steep.chamfer_threads),
+            angles=_angles(steep),
+            stabler=angle(job.chip_flow.axial_angle),
+            colwell=angle(job.chip_flow_colwell.axial_angle),
+        ),
     )
 
 
@@ -308,42 +326,47 @@ def _hole_cases() -> list:
     topic="chip direction",
     level=1,
     kind="choice with a reason",
-    title="Flutes for a hole",
+    named=_("Flutes for a hole"),
+    core=True,
     cases=_hole_cases,
 )
 def flutes_for_the_hole(part) -> Draft:
-    """Flutes for a hole."""
     forms = {form.key: form for form in map(form_of, ("spiral-point", "spiral-flute", "straight"))}
     wanted = AHEAD if part.is_through else TO_SHANK
     flows = {key: flow_of(Tap.make(part.thread, key, form.usual_chamfer)).direction for key, form in forms.items()}
-    said = {
-        AHEAD: "It drives long chips ahead. In this hole they have no way out there.",
-        TO_SHANK: "It lifts the chips, but here they could leave below, and its core is weaker.",
-        UNDECIDED: "With straight flutes the way of a long chip is undecided: it fills the flutes.",
+    says = {
+        AHEAD: _("It drives long chips ahead. In this hole they have no way out there."),
+        TO_SHANK: _("It lifts the chips, but here they could leave below, and its core is weaker."),
+        UNDECIDED: _("With straight flutes the way of a long chip is undecided: it fills the flutes."),
     }
-    options = tuple(
-        Option(f"a {form.printed} tap")
+    choices = tuple(
+        Option(_("a {form} tap", form=form.printed))
         if flows[key] == wanted
-        else Option(f"a {form.printed} tap", f"chose-{key}", said[form.chips])
+        else Option(_("a {form} tap", form=form.printed), f"chose-{key}", says[form.chips])
         for key, form in forms.items()
     )
-    out, back = "the chips can leave at the far side", "the chips can only come back out at the top"
+    out, back = _("the chips can leave at the far side"), _("the chips can only come back out at the top")
     right, other = (out, back) if part.is_through else (back, out)
     reasons = (
         Option(right),
-        Option(other, "wrong-way-out", "Look at the hole again: where is it open?"),
-        Option("the metal is soft enough for any tap", "reason-soft", "Long chips need a way out in any metal."),
+        Option(other, "wrong-way-out", _("Look at the hole again: where is it open?")),
+        Option(_("the metal is soft enough for any tap"), "reason-soft", _("Long chips need a way out in any metal.")),
     )
-    hole = f"through a part {mm(part.depth)} thick" if part.is_through else f"blind, {mm(part.depth)} of full thread"
+    deep = length(part.depth)
+    through, blind = _("through a part {depth} thick", depth=deep), _("blind, {depth} of full thread", depth=deep)
     return Draft(
-        f"The {part.name} is {part.metal}, which makes long chips. It needs {part.thread.designation}, {hole}. "
-        "Which tap do you try first?",
-        Choice(options, reasons),
-        ("Ask where a chip can leave this hole.", "Then take the flutes that send it there."),
+        _("The {part} is {metal}, which makes long chips. It needs {thread}, {hole}. Which tap do you try first?"),
+        ChoiceAsked(choices, reasons),
+        (_("Ask where a chip can leave this hole."), _("Then take the flutes that send it there.")),
         (
-            Step(f"Way out: {right}."),
-            *(Step(f"A {forms[key].printed} tap sends its chips: {way}.") for key, way in flows.items()),
+            Step(_("Way out: {right}.")),
+            *(
+                Step(_("A {form} tap sends its chips: {way}.", form=forms[key].printed, way=of_table(way)))
+                for key, way in flows.items()
+            ),
         ),
+        given=about(part) | {"hole": through if part.is_through else blind, "right": right},
+        system=part.system,
     )
 
 
@@ -359,39 +382,53 @@ def _order_cases() -> list[tuple[Edge, ...]]:
     topic="chip direction",
     level=2,
     kind="put in order",
-    title="Which edge lifts most",
+    named=_("Which edge leans most"),
     cases=_order_cases,
 )
 def order_by_lift(edges: tuple[Edge, ...]) -> Draft:
-    """Which edge lifts most."""
-
-    def text(edge: Edge) -> str:
-        return f"axial rake {deg(edge.axial_rake)}, chamfer angle {deg(edge.chamfer_angle)}"
+    def text(edge: Edge) -> Sentence:
+        axial, chamfer = angle(edge.axial_rake), angle(edge.chamfer_angle)
+        return _("axial rake {axial_rake}, chamfer angle {chamfer_angle}", axial_rake=axial, chamfer_angle=chamfer)
 
     def lean(edge: Edge) -> float:
         return float(rake.inclination(**edge._asdict()))
 
     right = sorted(edges, key=lean)
     by_chamfer = sorted(edges, key=lambda e: (-e.chamfer_angle, lean(e)))
-    order = Order(
+    chamfer_says = _("You went by the chamfer. The axial rake leans the edge far more.")
+    order = OrderAsked(
         tuple(map(text, right)),
-        "from the one that lifts its chip most to the one that drives it ahead most",
-        (
-            WrongOrder(
-                "chamfer-for-rake",
-                tuple(map(text, by_chamfer)),
-                "You went by the chamfer. The axial rake turns the chip far more.",
-            ),
-        ),
+        _("from the most negative inclination to the most positive"),
+        (WrongOrder("chamfer-for-rake", tuple(map(text, by_chamfer)), chamfer_says),),
         tuple(100 + lean(e) for e in right),
     )
     return Draft(
-        f"Four edges, all with radial rake {deg(edges[0].radial_rake)}. Put them in order by where they send the chip: "
-        "the one that lifts it most toward the shank first.",
+        _(
+            "Four edges, all with radial rake {radial_rake}. Put them in order by the inclination of the edge: the "
+            "most negative one, which lifts its chip most, first."
+        ),
         order,
-        ("The inclination decides: negative lifts, positive drives ahead.", "It is almost minus the axial rake."),
-        tuple(Step(f"{cap(text(e))}: inclination {g(lean(e), 3)}°") for e in right),
+        (
+            _("A positive axial rake makes the inclination negative."),
+            _("The inclination is almost minus the axial rake."),
+        ),
+        tuple(Step(_("{edge}: inclination {lean}", edge=text(e), lean=angle(lean(e)))) for e in right),
+        given=dict(radial_rake=angle(edges[0].radial_rake)),
     )
+
+
+REASONS = {
+    TO_SHANK: (_("the flute leans with the thread and lifts the chip"), _("Does this flute lean with the thread?")),
+    AHEAD: (
+        _("the face is turned so that it pushes the chip before the tap"),
+        _("Is this face turned to push, and enough for its chamfer?"),
+    ),
+    UNDECIDED: (
+        _("the edge has almost no inclination, so small things decide"),
+        _("Look at the axial rake before you say that."),
+    ),
+    "diameter": (_("a tap of this size always sends them there"), _("Size does not turn a chip. The angles do.")),
+}
 
 
 EXERCISES = (

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from functools import lru_cache
 from itertools import product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import an, cap, g, metric, size
-from tapkit.exercises.choice import Choice, Option, mixed
+from tapkit import tables
+from tapkit.exercises.bank.rows import about, between, metric, number, system_of
+from tapkit.exercises.choice import ChoiceAsked, Option, mixed, options
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
+from tapkit.messages import Sentence, _, length, of_table
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
 from tapkit.planning.machine import Machine
@@ -60,28 +62,45 @@ def _offers() -> list[Offer]:
     return found
 
 
-def why_not(one: Judged, best: Judged) -> str:
+def objections(one: Judged) -> tuple[Any, ...]:
+    """What the model has against a tap, in the units of its thread."""
+    return one.refusals_in(system_of(one.job.thread))
+
+
+def why_not(one: Judged, best: Judged) -> Sentence:
     """The model's first objection to a tap, in a sentence."""
     if one.refusals:
-        return cap(one.refusals[0]) + "."
+        return _("Against it: {why}.", why=objections(one)[0])
     known = {p.name: p.points for p in best.points}
-    worse = [p for p in one.points if p.points > known.get(p.name, 0.0) + 0.05]
-    return (cap(worse[0].words) + ".") if worse else "Another one does better here."
+    system = system_of(one.job.thread)
+    worse = [p for p in one.points_in(system) if p.points > known.get(p.name, 0.0) + 0.05]
+    return _("Against it: {why}.", why=worse[0].words) if worse else _("Another one does better here.")
 
 
-REASONS = {
-    UNDECIDED: "its short chips need no help, and straight flutes are the simplest",
-    AHEAD: "it drives the chips ahead, where they can fall out",
-    TO_SHANK: "it lifts the chips out, where nothing else would move them",
-    "price": "it is the cheapest to buy",
+WHY = {
+    UNDECIDED: (
+        _("its short chips need no help, and straight flutes are the simplest"),
+        _("Are the chips of this metal short?"),
+    ),
+    AHEAD: (_("it drives the chips ahead, where they can fall out"), _("Is this hole open below?")),
+    TO_SHANK: (
+        _("it lifts the chips out, where nothing else would move them"),
+        _("Do the chips have to come back out at the top here?"),
+    ),
+    "price": (
+        _("it is the cheapest to buy"),
+        _("A broken tap in a finished part costs more than any tap."),
+    ),
 }
 
 
-def where(part: PressPart, ask: DrawingAsk) -> str:
+def where(part: PressPart, ask: DrawingAsk) -> Sentence:
     """The hole of a part in words."""
+    deep = length(part.depth)
     if part.is_through:
-        return f"a through hole, {size(part.depth, part)} thick"
-    return f"a blind hole, {size(part.depth, part)} of full thread in a part {size(ask.thickness, part)} thick"
+        return _("a through hole, {depth} thick", depth=deep)
+    thick = length(ask.thickness)
+    return _("a blind hole, {depth} of full thread in a part {thickness} thick", depth=deep, thickness=thick)
 
 
 @exercise(
@@ -90,35 +109,38 @@ def where(part: PressPart, ask: DrawingAsk) -> str:
     topic="choice",
     level=2,
     kind="choice with a reason",
-    title="A tap for a part of the press",
+    named=_("A tap for a part of the press"),
+    core=True,
     cases=_offers,
 )
 def choose_the_tap(offer: Offer) -> Draft:
-    """A tap for a part of the press."""
     part, best = offer.part, offer.best
-    options = tuple(
+    choices = tuple(
         Option(j.tap.name) if j is best else Option(j.tap.name, f"chose-{_dashed(j)}", why_not(j, best))
         for j in offer.ranked
     )
-    way = best.tap.form.chips
-    reasons = tuple(
-        Option(text) if key == way else Option(text, f"reason-{key.replace(' ', '-')}", _reason_hint(key))
-        for key, text in REASONS.items()
-    )
-    ask = best.job.asked
+    nothing = _("The model has nothing against it.")
     return Draft(
-        f"The {part.name} is {part.metal} ({part.workpiece.chips} chips). It needs {part.thread.designation} in "
-        f"{where(part, ask)}. It is tapped on this machine: {Machine.parse(offer.machine).printed}. "
-        "Which tap of the crib do you take?",
-        Choice(options, reasons),
+        _(
+            "The {part} is {metal} ({chips} chips). It needs {thread} in {where}. It is tapped on this machine: "
+            "{machine}. Which tap of the crib do you take?"
+        ),
+        ChoiceAsked(choices, options(best.tap.form.chips, WHY, "reason")),
         (
-            "First ask where the chips can go, and whether they need to be sent there.",
-            "Then take the longest chamfer that still reaches the depth.",
+            _("First ask where the chips can go, and whether they need to be sent there."),
+            _("Then take the longest chamfer that still reaches the depth."),
         ),
         tuple(
-            Step(f"{cap(j.tap.name)}: {'the model has nothing against it' if j is best else why_not(j, best)}")
+            Step(_("{tap}: {why}", tap=j.tap.name, why=nothing if j is best else why_not(j, best)))
             for j in offer.ranked
         ),
+        given=about(part)
+        | {
+            "chips": of_table(part.workpiece.chips),
+            "where": where(part, best.job.asked),
+            "machine": Machine.parse(offer.machine).printed,
+        },
+        system=part.system,
     )
 
 
@@ -126,31 +148,39 @@ def _dashed(one: Judged) -> str:
     return one.tap.name.replace(" ", "-")
 
 
-def _reason_hint(key: str) -> str:
-    return {
-        UNDECIDED: "Are the chips of this metal short?",
-        AHEAD: "Is this hole open below?",
-        TO_SHANK: "Do the chips have to come back out at the top here?",
-        "price": "A broken tap in a finished part costs more than any tap.",
-    }[key]
-
-
 KINDS_OF_FAILURE = {
-    "packs": ("its chips pack and jam it", ("nothing moves its chips", "its chips")),
-    "reach": ("its chamfer is too long for the depth", ("it does not reach", "it comes out")),
-    "breaks": ("once worn, it needs more torque than it bears", ("once worn",)),
+    "packs": (
+        _("its chips pack and jam it"),
+        _("Follow the chips: do they find a way out, or room enough?"),
+    ),
+    "reach": (
+        _("its chamfer is too long for the depth"),
+        _("Add up full thread, chamfer, clearance and cone. Does it fit?"),
+    ),
+    "breaks": (
+        _("once worn, it needs more torque than it bears"),
+        _("Compare the torque it needs with what it bears."),
+    ),
+    None: (_("nothing: it will do"), _("Something does. Look again.")),
 }
+
+
+STARTS = {
+    "packs": ("nothing moves its chips", "its chips"),
+    "reach": ("it does not reach", "it comes out"),
+    "breaks": ("once worn",),
+}
+"""How the model words each kind."""
 
 
 def kind_of_failure(one: Judged) -> str | None:
     """Which kind of failure the model sees first, None where the tap will do."""
     if not one.refusals:
         return None
-    first = one.refusals[0]
-    return next(k for k, (_, starts) in KINDS_OF_FAILURE.items() if first.startswith(starts))
+    return next(kind for kind, starts in STARTS.items() if str(one.refusals[0]).startswith(starts))
 
 
-class Wanted(NamedTuple):
+class PartAndTap(NamedTuple):
     """A part and a tap somebody wants to use for it."""
 
     part: PressPart
@@ -162,7 +192,7 @@ def is_plain(one: Judged, part: PressPart) -> bool:
     return not (part.is_through and part.depth < part.thread.major and kind_of_failure(one) == "packs")
 
 
-def _wanted() -> list[Wanted]:
+def _wanted() -> list[PartAndTap]:
     tried = (
         ("straight", "taper"),
         ("straight", "plug"),
@@ -175,7 +205,7 @@ def _wanted() -> list[Wanted]:
     for part, (form, chamfer) in product(press_parts(), tried):
         one = judged(part, form, chamfer)
         if len(one.refusals) < 2 and is_plain(one, part):
-            found.setdefault((part.part, form, chamfer, kind_of_failure(one)), []).append(Wanted(part, one))
+            found.setdefault((part.part, form, chamfer, kind_of_failure(one)), []).append(PartAndTap(part, one))
     return [case for many in found.values() for case in many[:3]]
 
 
@@ -185,74 +215,65 @@ def _wanted() -> list[Wanted]:
     topic="choice",
     level=2,
     kind="choice with a reason",
-    title="You asked for this tap",
+    named=_("You asked for this tap"),
+    core=True,
     cases=_wanted,
 )
-def what_will_go_wrong(case: Wanted) -> Draft:
-    """You asked for this tap."""
+def what_will_go_wrong(case: PartAndTap) -> Draft:
     part, one = case.part, case.tap
     right = kind_of_failure(one)
-    hints = {
-        "packs": "Follow the chips: do they find a way out, or room enough?",
-        "reach": "Add up full thread, chamfer, clearance and cone. Does it fit?",
-        "breaks": "Compare the torque it needs with what it bears.",
-    }
-    options = tuple(
-        Option(text) if k == right else Option(text, f"says-{k}", hints[k]) for k, (text, _) in KINDS_OF_FAILURE.items()
-    )
-    nothing = "nothing: it will do"
-    options += (Option(nothing) if right is None else Option(nothing, "says-nothing", "Something does. Look again."),)
-    reasons = _failure_reasons(case, right)
-    ledger = one.operation.chip_room
-    return Draft(
-        f"Somebody brings {an(one.tap.name)} tap for the {part.name}: {part.metal} ({part.workpiece.chips} chips), "
-        f"{part.thread.designation}, {where(part, one.job.asked)}, rigid tapping. What will go wrong?",
-        Choice(options, reasons, keep_order=True),
-        ("Where do its chips go, and how loose do they lie?", "How deep must its point go, and is there room for it?"),
-        (
-            Step(f"Its chips: {ledger.goes}."),
-            Step(cap(one.refusals[0]) + "." if one.refusals else "The model has nothing against it."),
+    why = {
+        "packs": (
+            _("nothing carries the chips off, and they lie far looser than solid metal"),
+            _("Do its chips really stay?"),
         ),
+        "reach": (
+            _("a chamfer of {threads} threads needs more depth than there is", threads=number(one.tap.chamfer_threads)),
+            _("Work out how deep it must go."),
+        ),
+        "breaks": (_("the core is too thin for this metal"), _("Look at torque and core again.")),
+        None: (_("its chips get away and it reaches its depth"), _("Check chips and depth again.")),
+    }
+    says = _("The model says: {why}.", why=objections(one)[0]) if right else _("The model has nothing against it.")
+    return Draft(
+        _(
+            "Somebody wants this tap for the {part}: {tap}. It is {metal} ({chips} chips), {thread}, {where}, rigid "
+            "tapping. What will go wrong?"
+        ),
+        ChoiceAsked(options(right, KINDS_OF_FAILURE, "says"), options(right, why, "reason"), keep_order=True),
+        (
+            _("Where do its chips go, and how loose do they lie?"),
+            _("How deep must its point go, and is there room for it?"),
+        ),
+        (Step(_("Its chips: {goes}.")), Step(says)),
+        given=about(part)
+        | {
+            "tap": one.tap.name,
+            "chips": of_table(part.workpiece.chips),
+            "where": where(part, one.job.asked),
+            "goes": one.operation.chip_room.goes,
+        },
+        system=part.system,
     )
 
 
-def _failure_reasons(case: Wanted, right: str | None) -> tuple[Option, ...]:
-    threads = g(case.tap.tap.chamfer_threads)
-    texts = {
-        "packs": "nothing carries the chips off, and they lie far looser than solid metal",
-        "reach": f"a chamfer of {threads} threads needs more depth than there is",
-        "breaks": "the core is too thin for this metal",
-        None: "its chips get away and it reaches its depth",
-    }
-    hints = {
-        "packs": "Do its chips really stay?",
-        "reach": "Work out how deep it must go.",
-        "breaks": "Look at torque and core again.",
-        None: "Check chips and depth again.",
-    }
-    return tuple(
-        Option(text) if key == right else Option(text, f"reason-{key or 'fine'}", hints[key])
-        for key, text in texts.items()
-    )
-
-
-class List(NamedTuple):
+class ToolList(NamedTuple):
     """Four pairs of part and tap, the first of which fails."""
 
-    pairs: tuple[Wanted, ...]
+    pairs: tuple[PartAndTap, ...]
 
 
-def _lists() -> list[List]:
-    every = [Wanted(p, judged(p, form, chamfer)) for p, (form, chamfer) in product(press_parts(), OFFERED)]
+def _lists() -> list[ToolList]:
+    every = [PartAndTap(p, judged(p, form, chamfer)) for p, (form, chamfer) in product(press_parts(), OFFERED)]
     good = [w for w in every if w.tap.advised and w.tap.score < 3]
     bad = [w for w in every if len(w.tap.refusals) == 1 and is_plain(w.tap, w.part)]
     lists = []
-    for number, one in enumerate(bad):
+    for place, one in enumerate(bad):
         others = {}
-        for w in mixed(good, f"lists/{number}"):
+        for w in mixed(good, f"lists/{place}"):
             if w.part.part != one.part.part:
                 others.setdefault(w.part.part, w)
-        lists.append(List((one, *list(others.values())[:3])))
+        lists.append(ToolList((one, *list(others.values())[:3])))
     return lists
 
 
@@ -262,38 +283,40 @@ def _lists() -> list[List]:
     topic="choice",
     level=3,
     kind="spot the plan that fails",
-    title="One line of the tool list fails",
+    named=_("One line of the tool list fails"),
+    core=True,
     cases=_lists,
 )
-def list_that_fails(case: List) -> Draft:
-    """One line of the tool list fails."""
-
-    def text(one: Wanted) -> str:
+def list_that_fails(case: ToolList) -> Draft:
+    def text(one: PartAndTap) -> Sentence:
         part = one.part
-        return (
-            f"{part.name}, {part.workpiece.group}, {where(part, one.tap.job.asked)}: "
-            f"{part.thread.designation} {one.tap.tap.name}"
+        return _(
+            "{part}, {group}, {where}: {thread} {tap}",
+            part=part.name,
+            group=of_table(part.workpiece.group),
+            where=where(part, one.tap.job.asked),
+            thread=part.thread.designation,
+            tap=one.tap.tap.name,
         )
 
+    def step(one: PartAndTap) -> Step:
+        if not one.tap.refusals:
+            return Step(_("{part}: works.", part=one.part.name))
+        return Step(_("{part}: {why}.", part=one.part.name, why=objections(one.tap)[0]))
+
     bad = case.pairs[0]
-    right = kind_of_failure(bad.tap)
-    options = tuple(
-        Option(text(w))
-        if w is bad
-        else Option(text(w), "sound-line", "That one works. Follow its chips and its depth.")
-        for w in case.pairs
-    )
-    reasons = tuple(
-        Option(said) if key == right else Option(said, f"says-{key}", "That is not what fails in this line.")
-        for key, (said, _) in KINDS_OF_FAILURE.items()
-    )
+    sound = _("That one works. Follow its chips and its depth.")
+    choices = tuple(Option(text(w)) if w is bad else Option(text(w), "sound-line", sound) for w in case.pairs)
+    not_this = _("That is not what fails in this line.")
+    why = {kind: (says, not_this) for kind, (says, _hint) in KINDS_OF_FAILURE.items() if kind}
     return Draft(
-        "The tool list for the press has four lines, all for rigid tapping. One of them will fail. Which, and why?",
-        Choice(options, reasons),
-        ("Go through the lines: where do the chips go?", "Then the depths: does the chamfer leave room?"),
-        tuple(
-            Step(f"{cap(w.part.name)}: {cap(w.tap.refusals[0]) if w.tap.refusals else 'works'}.") for w in case.pairs
+        _("The tool list for the press has four lines, all for rigid tapping. One of them will fail. Which, and why?"),
+        ChoiceAsked(choices, options(kind_of_failure(bad.tap), why, "says")),
+        (
+            _("Go through the lines: where do the chips go?"),
+            _("Then the depths: does the chamfer leave room?"),
         ),
+        tuple(map(step, case.pairs)),
     )
 
 
@@ -309,33 +332,34 @@ def _listed() -> list[Tap]:
     topic="names",
     level=2,
     kind="name the tap",
-    title="From the tool list to the crib",
+    named=_("From the tool list to the crib"),
     cases=_listed,
 )
 def name_from_the_list(tap: Tap) -> Draft:
-    """From the tool list to the crib."""
-    flutes = tap.form.flutes
-    length = "".join(r["threads"].replace("-", " to ") for r in _din_rows() if r["form"] == tap.din_form)
+    row = next(r for r in tables.rows("din2197") if r["form"] == tap.din_form)
     return Draft(
-        f"The tool list from the office says: {tap.thread.designation}, DIN 2197 form {tap.din_form}, {flutes}. "
-        "The crib has US labels. What do you ask for? Give thread, flutes and chamfer.",
+        _(
+            "The tool list from the office says: {thread}, DIN 2197 form {form}, {flutes}. The crib has US labels. "
+            "What do you ask for? Give thread, flutes and chamfer."
+        ),
         TapAsked(tap, with_thread=True),
         (
-            "The letter stands for a length of chamfer.",
-            "Take the US word for that length, and the word for the flutes.",
+            _("The letter stands for a length of chamfer."),
+            _("Take the US word for that length, and the word for the flutes."),
         ),
         (
-            Step(f"Form {tap.din_form}: a chamfer of {length} threads."),
-            Step(f"Flutes: {flutes}."),
-            Step(f"Ask for: {tap.thread.designation} {tap.name}."),
+            Step(_("Form {form}: a chamfer of {threads} threads.")),
+            Step(_("Flutes: {flutes}.")),
+            Step(_("Ask for: {thread} {tap}.")),
+        ),
+        given=dict(
+            thread=tap.thread.designation,
+            form=tap.din_form,
+            flutes=of_table(tap.form.flutes),
+            threads=between(row["threads"]),
+            tap=tap.name,
         ),
     )
-
-
-def _din_rows():
-    from tapkit import tables
-
-    return tables.rows("din2197")
 
 
 EXERCISES = (choose_the_tap, what_will_go_wrong, list_that_fails, name_from_the_list)

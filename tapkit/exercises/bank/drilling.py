@@ -5,14 +5,15 @@ from __future__ import annotations
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import g, inch, metric, mm, unified
-from tapkit.exercises.choice import Choice, Option
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import about_thread, metric, number, system_of, unified
+from tapkit.exercises.choice import ChoiceAsked, Option, options
+from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.drillsize import DrillSize, drill_set
 from tapkit.geometry.thread import Thread
+from tapkit.messages import Number, Sentence, _, length
 from tapkit.planning.drill import DrillFit, nearest_drills
-from tapkit.planning.press import press_parts
+from tapkit.planning.press import PressPart, press_parts
 
 
 def _fits(percents: tuple[float, ...], threads: tuple[Thread, ...] | None = None) -> list[DrillFit]:
@@ -22,80 +23,60 @@ def _fits(percents: tuple[float, ...], threads: tuple[Thread, ...] | None = None
     return list({(f.thread, f.drill): f for f in fits}.values())
 
 
-def _size(fit: DrillFit) -> str:
-    return mm(fit.drill.diameter) if fit.thread.system == "metric" else f"{fit.drill.diameter / 25.4:.4f} in"
-
-
-def _major(thread: Thread) -> str:
-    return mm(thread.major) if thread.system == "metric" else inch(thread.major)
-
-
-def _pitch(thread: Thread) -> str:
-    return mm(thread.pitch) if thread.system == "metric" else f"{1 / thread.threads_per_inch:.5f} in"
-
-
 @exercise(
     "percent-of-a-hole",
     lesson=4,
     topic="drills and percent",
     level=1,
     kind="number",
-    title="Percent of thread of a hole",
+    named=_("Percent of thread of a hole"),
+    core=True,
     cases=lambda: _fits((65.0, 75.0, 82.0)),
     mistakes=(
         Mistake(
             "other-custom",
             lambda f: f.percent_iso,
-            "That is against the basic height of ISO 68-1. Asked is the handbook custom, with 1.299 pitches.",
+            _("That is against the basic height of ISO 68-1. Asked is the handbook custom, with 1.299 pitches."),
         ),
         Mistake(
             "pitch-for-two-heights",
             lambda f: 100 * (f.thread.major - f.drill.diameter) / f.thread.pitch,
-            "You divided by the pitch alone. A full thread by handbook custom takes 1.299 pitches off the diameter.",
+            _("You divided by the pitch alone. A full thread by handbook custom takes 1.299 pitches off the diameter."),
         ),
         Mistake(
             "one-side-only",
             lambda f: f.percent / 2,
-            "You halved the difference of the diameters. The 1.299 pitches already count both sides.",
+            _("You halved the difference of the diameters. The 1.299 pitches already count both sides."),
         ),
     ),
 )
 def percent_of_a_hole(fit: DrillFit) -> Draft:
-    """Percent of thread of a hole."""
-    percent = Number(fit.percent, "percent", "percent")
-    depth = (fit.thread.major - fit.drill.diameter) / (fit.percent / 100)
-    system = fit.thread.system
+    percent = NumberAsked(fit.percent, "percent", "percent")
+    system = system_of(fit.thread)
+    full = NumberAsked((fit.thread.major - fit.drill.diameter) / (fit.percent / 100), "length", "thickness", system)
+    stands = NumberAsked(fit.thread.major - fit.drill.diameter, "length", "thickness", system)
     return Draft(
-        f"{fit.thread.designation} is tapped in a hole drilled with {_named(fit)}. "
-        "What percent of thread is that by handbook custom?",
+        _("{thread} is tapped in a hole drilled with {drill}. What percent of thread is that by handbook custom?"),
         percent,
         (
-            "Take the hole from the major diameter: that is how much thread stands on both sides.",
-            "A full thread by handbook custom is 1.299 pitches on the diameter.",
+            _("Take the hole from the major diameter: that is how much thread stands on both sides."),
+            _("A full thread by handbook custom is 1.299 pitches on the diameter."),
         ),
         (
-            Step(
-                f"Full thread by custom: 1.299 × {_pitch(fit.thread)} = {{}}",
-                Number(depth, "length", "thickness", "metric" if system == "metric" else "inch"),
-            ),
-            Step(
-                f"Thread that stands: {_major(fit.thread)} − {_size(fit)} = {{}}",
-                Number(
-                    fit.thread.major - fit.drill.diameter,
-                    "length",
-                    "thickness",
-                    "metric" if system == "metric" else "inch",
-                ),
-            ),
-            Step("Percent of thread: what stands / full thread × 100 = {}", percent),
+            worked(_("Full thread by custom"), full, "1.299 × {pitch}"),
+            worked(_("Thread that stands"), stands, "{major} − {hole}"),
+            worked(_("Percent of thread"), percent, "{stands} / {full} × 100"),
         ),
+        given=about_thread(fit.thread)
+        | {"drill": _named(fit), "hole": length(fit.drill.diameter), "full": full, "stands": stands},
+        system=system,
     )
 
 
-def _named(fit: DrillFit) -> str:
+def _named(fit: DrillFit) -> Sentence | str:
     if fit.drill.set.startswith("metric"):
         return fit.drill.name
-    return f"{fit.drill.name}, {fit.drill.diameter / 25.4:.4f} in"
+    return _("{drill}, {diameter}", drill=fit.drill.name, diameter=length(fit.drill.diameter, inch_decimals=4))
 
 
 class Wanted(NamedTuple):
@@ -116,45 +97,44 @@ class Wanted(NamedTuple):
     topic="drills and percent",
     level=2,
     kind="number",
-    title="Hole for a percent of thread",
+    named=_("Hole for a percent of thread"),
     cases=lambda: [Wanted(t, p) for p, t in product((60.0, 65.0, 70.0, 80.0), (*metric(4, 24), *unified(0.25, 1.0)))],
     mistakes=(
         Mistake(
             "other-custom",
             lambda w: w.thread.hole_for_percent(w.percent, "iso"),
-            "You used the basic height of ISO 68-1, 1.0825 pitches. The handbook custom has 1.299.",
+            _("You used the basic height of ISO 68-1, 1.0825 pitches. The handbook custom has 1.299."),
         ),
         Mistake(
             "one-side-only",
             lambda w: (w.thread.major + w.hole) / 2,
-            "You took the thread off on one side only.",
+            _("You took the thread off on one side only."),
         ),
         Mistake(
             "pitch-for-two-heights",
             lambda w: w.thread.major - w.percent / 100 * w.thread.pitch,
-            "You took a percent of the pitch. A full thread by custom is 1.299 pitches on the diameter.",
+            _("You took a percent of the pitch. A full thread by custom is 1.299 pitches on the diameter."),
         ),
     ),
 )
 def hole_for_a_percent(wanted: Wanted) -> Draft:
-    """Hole for a percent of thread."""
-    thread, percent = wanted.thread, wanted.percent
-    system = "metric" if thread.system == "metric" else "inch"
-    hole = Number(wanted.hole, "length", "diameter", system)
+    thread = wanted.thread
+    system = system_of(thread)
+    hole = NumberAsked(wanted.hole, "length", "diameter", system)
+    stands = NumberAsked(thread.major - wanted.hole, "length", "thickness", system)
     return Draft(
-        f"For {thread.designation} you want {g(percent)} % of thread by handbook custom. How large must the hole be?",
+        _("For {thread} you want {percent} % of thread by handbook custom. How large must the hole be?"),
         hole,
         (
-            "A full thread by handbook custom takes 1.299 pitches off the diameter.",
-            "Take the wanted percent of that off the major diameter.",
+            _("A full thread by handbook custom takes 1.299 pitches off the diameter."),
+            _("Take the wanted percent of that off the major diameter."),
         ),
         (
-            Step(
-                f"To leave standing: {g(percent / 100)} × 1.299 × {_pitch(thread)} = {{}}",
-                Number(thread.major - wanted.hole, "length", "thickness", system),
-            ),
-            Step(f"Hole: {_major(thread)} less that = {{}}", hole),
+            worked(_("To leave standing"), stands, "{percent} / 100 × 1.299 × {pitch}"),
+            worked(_("Hole"), hole, "{major} − {stands}"),
         ),
+        given=about_thread(thread) | {"percent": number(wanted.percent), "stands": stands},
+        system=system,
     )
 
 
@@ -164,37 +144,39 @@ def hole_for_a_percent(wanted: Wanted) -> Draft:
     topic="drills and percent",
     level=1,
     kind="number",
-    title="The quick rule for the drill",
+    named=_("The quick rule for the drill"),
+    core=True,
     cases=lambda: [*press_parts(system="metric"), *metric(3, 30), *metric(8, 30, "fine")],
     mistakes=(
         Mistake(
             "one-side-only",
             lambda c: _thread(c).major - _thread(c).pitch / 2,
-            "You took off half a pitch. The quick rule takes the whole pitch off the diameter.",
+            _("You took off half a pitch. The quick rule takes the whole pitch off the diameter."),
         ),
         Mistake(
             "two-pitches",
             lambda c: _thread(c).major - 2 * _thread(c).pitch,
-            "You took the pitch off twice. The rule is meant for the diameter, once.",
+            _("You took the pitch off twice. The rule is meant for the diameter, once."),
         ),
     ),
 )
 def quick_rule(case) -> Draft:
-    """The quick rule for the drill."""
     thread = _thread(case)
-    drill = Number(thread.major - thread.pitch, "length", "drill")
-    where = f"The {case.name}" if hasattr(case, "press") else "A spare part of the press"
+    drill = NumberAsked(thread.major - thread.pitch, "length", "drill")
+    custom = thread.percent(thread.major - thread.pitch)
+    iso = thread.percent(thread.major - thread.pitch, "iso")
+    is_part = isinstance(case, PressPart)
     return Draft(
-        f"{where} needs {thread.designation}. No table is at hand. What drill does the quick rule give?",
+        _("The {part} needs {thread}. No table is at hand. What drill does the quick rule give?", part=case.name)
+        if is_part
+        else _("A spare part of the press needs {thread}. No table is at hand. What drill does the quick rule give?"),
         drill,
-        ("The quick rule: diameter minus pitch.",),
+        (_("The quick rule: diameter minus pitch."),),
         (
-            Step(f"Drill: {mm(thread.major)} − {mm(thread.pitch)} = {{}}", drill),
-            Step(
-                f"That is {thread.percent(thread.major - thread.pitch):.0f} % by handbook custom and "
-                f"{thread.percent(thread.major - thread.pitch, 'iso'):.0f} % of the ISO height."
-            ),
+            worked(_("Drill"), drill, "{major} − {pitch}"),
+            Step(_("That is {custom} % by handbook custom and {iso} % of the ISO height.")),
         ),
+        given=about_thread(thread) | {"custom": Number(custom, decimals=0), "iso": Number(iso, decimals=0)},
     )
 
 
@@ -212,34 +194,39 @@ def _pair_cases() -> list[DrillFit]:
     topic="drills and percent",
     level=1,
     kind="choice with a reason",
-    title="Two percents for one hole",
+    named=_("Two percents for one hole"),
+    core=True,
     cases=_pair_cases,
 )
 def two_percents(fit: DrillFit) -> Draft:
-    """Two percents for one hole."""
-    custom, iso = f"{fit.percent:.0f} %", f"{fit.percent_iso:.0f} %"
-    options = (
-        Option("both are right"),
-        Option(f"only {custom} is right", "only-custom", "The other figure is right against its own full height."),
-        Option(f"only {iso} is right", "only-iso", "The other figure is right against its own full height."),
-        Option("both are wrong", "neither", "Work out both: one with 1.299 pitches, one with 1.0825."),
+    custom, iso = Number(fit.percent, decimals=0), Number(fit.percent_iso, decimals=0)
+    other = _("The other figure is right against its own full height.")
+    choices = (
+        Option(_("both are right")),
+        Option(_("only {percent} % is right", percent=custom), "only-custom", other),
+        Option(_("only {percent} % is right", percent=iso), "only-iso", other),
+        Option(_("both are wrong"), "neither", _("Work out both: one with 1.299 pitches, one with 1.0825.")),
     )
     reasons = (
-        Option("each compares the same thread with another full height"),
-        Option("one of them belongs to the screw", "reason-screw", "Both speak of the tapped hole."),
-        Option("one of them counts one side only", "reason-one-side", "Both count the whole diameter."),
-        Option("a worn drill makes the difference", "reason-worn", "The hole is the same in both."),
+        Option(_("each compares the same thread with another full height")),
+        Option(_("one of them belongs to the screw"), "reason-screw", _("Both speak of the tapped hole.")),
+        Option(_("one of them counts one side only"), "reason-one-side", _("Both count the whole diameter.")),
+        Option(_("a worn drill makes the difference"), "reason-worn", _("The hole is the same in both.")),
     )
     return Draft(
-        f"Two apprentices drill {_named(fit)} for {fit.thread.designation}. One says: “That is {custom} of thread.” "
-        f"The other says: “No, {iso}.” Who is right?",
-        Choice(options, reasons),
-        ("Ask: percent of what?", "There are two customs for a full thread: 1.299 and 1.0825 pitches."),
-        (
-            Step(f"Against 1.299 pitches (handbook custom): {custom}."),
-            Step(f"Against 1.0825 pitches (basic height of ISO 68-1): {iso}."),
-            Step("The hole is one and the same. Say always which percent you mean."),
+        _(
+            "Two apprentices drill {drill} for {thread}. One says: “That is {custom} % of thread.” The other says: "
+            "“No, {iso} %.” Who is right?"
         ),
+        ChoiceAsked(choices, reasons),
+        (_("Ask: percent of what?"), _("There are two customs for a full thread: 1.299 and 1.0825 pitches.")),
+        (
+            Step(_("Against 1.299 pitches (handbook custom): {custom} %.")),
+            Step(_("Against 1.0825 pitches (basic height of ISO 68-1): {iso} %.")),
+            Step(_("The hole is one and the same. Say always which percent you mean.")),
+        ),
+        given=dict(drill=_named(fit), thread=fit.thread.designation, custom=custom, iso=iso),
+        system=system_of(fit.thread),
     )
 
 
@@ -253,49 +240,53 @@ def _limit_cases() -> list[DrillFit]:
     return found
 
 
+CHECKED = {
+    "within": (_("yes, it is within the limits"), _("Compare again: one of the two limits is passed.")),
+    "under": (_("no, the hole comes out too small"), _("Is the drill really smaller than the lower limit?")),
+    "over": (_("no, the hole comes out too large"), _("Is the drill really larger than the upper limit?")),
+}
+
+
+_AGAIN = _("Compare the drill with both limits again.")
+
+
+WHY_LIMITS = {
+    "within": (_("the hole lies between the two minor diameters"), _AGAIN),
+    "under": (_("the hole is smaller than the least minor diameter"), _AGAIN),
+    "over": (_("the hole is larger than the largest minor diameter"), _AGAIN),
+}
+
+
 @exercise(
     "within-the-limits",
     lesson=4,
     topic="drills and percent",
     level=2,
     kind="choice with a reason",
-    title="Is this drill within the limits",
+    named=_("Is this drill within the limits"),
+    core=True,
     cases=_limit_cases,
 )
 def within_the_limits(fit: DrillFit) -> Draft:
-    """Is this drill within the limits."""
     limits = fit.thread.limits
-    says = {
-        "within": ("yes, it is within the limits", "the hole lies between the two minor diameters"),
-        "under": ("no, the hole comes out too small", "the hole is smaller than the least minor diameter"),
-        "over": ("no, the hole comes out too large", "the hole is larger than the largest minor diameter"),
-    }
-    right = fit.own_limits
-    options = tuple(Option(t) if k == right else Option(t, f"says-{k}", _limit_hint(k)) for k, (t, _) in says.items())
-    reasons = tuple(
-        Option(r) if k == right else Option(r, f"reason-{k}", "Compare the drill with both limits again.")
-        for k, (_, r) in says.items()
-    )
-    low, high = (
-        (f"{mm(limits.minor_min)}", f"{mm(limits.minor_max)}")
-        if fit.thread.system == "metric"
-        else (inch(limits.minor_min), inch(limits.minor_max))
-    )
     return Draft(
-        f"The drawing asks for {fit.thread.designation}, class {fit.thread.tolerance}: minor diameter {low} to {high}. "
-        f"In the drawer lies a drill {_named(fit)}. Say it drills its own size. May you use it?",
-        Choice(options, reasons),
-        ("The minor diameter of the thread is the hole that the drill leaves.", "Compare it with both limits."),
-        (Step(f"Drill {_named(fit)} against {low} to {high}: {right}."),),
+        _(
+            "The drawing asks for {thread}, class {tolerance}: minor diameter {low} to {high}. In the drawer lies a "
+            "drill {drill}. Say it drills its own size. May you use it?"
+        ),
+        ChoiceAsked(options(fit.own_limits, CHECKED, "says"), options(fit.own_limits, WHY_LIMITS, "reason")),
+        (_("The minor diameter of the thread is the hole that the drill leaves."), _("Compare it with both limits.")),
+        (Step(_("Drill {drill} against {low} to {high}: {verdict}.")),),
+        given=dict(
+            thread=fit.thread.designation,
+            tolerance=fit.thread.tolerance,
+            low=length(limits.minor_min),
+            high=length(limits.minor_max),
+            drill=_named(fit),
+            verdict=WHY_LIMITS[fit.own_limits][0],
+        ),
+        system=system_of(fit.thread),
     )
-
-
-def _limit_hint(said: str) -> str:
-    return {
-        "within": "Compare again: one of the two limits is passed.",
-        "under": "Is the drill really smaller than the lower limit?",
-        "over": "Is the drill really larger than the upper limit?",
-    }[said]
 
 
 def neighbours(shelf: tuple[DrillSize, ...], drill: DrillSize) -> tuple[DrillSize, DrillSize]:

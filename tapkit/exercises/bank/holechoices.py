@@ -6,11 +6,12 @@ import math
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import cap, g, mm
-from tapkit.exercises.choice import Choice, Option, Order, WrongOrder, mixed
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import about, number
+from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
+from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.tap import Tap
+from tapkit.messages import Quantity, Sentence, _, angle, length
 from tapkit.operation import Operation
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import ChamferFit, chamfer_fits
@@ -52,40 +53,66 @@ def _tight() -> list[Tight]:
     topic="hole plans",
     level=2,
     kind="choice with a reason",
-    title="The longest chamfer that fits",
+    named=_("The longest chamfer that fits"),
+    core=True,
     cases=_tight,
 )
 def which_chamfer_fits(case: Tight) -> Draft:
-    """The longest chamfer that fits."""
     part, ask, right = case.part, case.ask, case.longest
-    options = tuple(
-        Option(f"{f.name}, {g(f.threads)} threads")
-        if f is right or f.name == right.name
-        else Option(
-            f"{f.name}, {g(f.threads)} threads",
-            "too-long" if f.threads > right.threads else "shorter-than-needed",
-            "Work out the drill's point for this chamfer: the floor would be too thin."
-            if f.threads > right.threads
-            else "It fits, but its few teeth bear more. A longer one fits too.",
-        )
-        for f in case.fits
-    )
+
+    def option(fit: ChamferFit) -> Option:
+        text = _("{chamfer}, {threads} threads", chamfer=fit.name, threads=number(fit.threads))
+        if fit.name == right.name:
+            return Option(text)
+        if fit.threads > right.threads:
+            return Option(
+                text,
+                "too-long",
+                _("Work out the drill's point for this chamfer: the floor would be too thin."),
+            )
+        return Option(text, "shorter-than-needed", _("It fits, but its few teeth bear more. A longer one fits too."))
+
     reasons = (
-        Option("it still leaves the floor, and more teeth share the work than on a shorter one"),
-        Option("the shortest chamfer is always best in a blind hole", "always-shortest", "Short chamfers wear fast."),
-        Option("the longest chamfer is always best", "always-longest", "Not if the drill then goes too deep."),
-        Option("the chamfer does not change how deep to drill", "forgot-chamfer", "It does, by its whole length."),
+        Option(_("it still leaves the floor, and more teeth share the work than on a shorter one")),
+        Option(
+            _("the shortest chamfer is always best in a blind hole"),
+            "always-shortest",
+            _("Fewer teeth then do all the work. Take more where there is room."),
+        ),
+        Option(_("the longest chamfer is always best"), "always-longest", _("Not if the drill then goes too deep.")),
+        Option(
+            _("the chamfer does not change how deep to drill"), "forgot-chamfer", _("It does, by its whole length.")
+        ),
     )
     return Draft(
-        f"The {part.name} is {mm(ask.thickness)} thick. It wants {part.thread.designation}, {mm(part.depth)} of full "
-        f"thread, and {mm(ask.floor)} of floor below the drill's point. The drill has {mm(ask.drill)} and a point of "
-        f"{g(ask.drill_angle)}°; one pitch stays free ahead of the tap. Which is the longest chamfer that fits?",
-        Choice(options, reasons),
-        (
-            "For each chamfer: full thread + chamfer + clearance + cone. What is left is the floor.",
-            "Long chamfers spare the teeth. Take the longest that leaves the floor.",
+        _(
+            "The {part} is {thickness} thick. It wants {thread}, {depth} of full thread, and {floor} of floor below "
+            "the drill's point. The drill has {drill} and a point of {point}; one pitch stays free ahead of the tap. "
+            "Which is the longest chamfer that fits?"
         ),
-        tuple(Step(f"{f.name}: floor {g(f.plan.floor_left, 3)} mm, asked {mm(ask.floor)}") for f in case.fits),
+        ChoiceAsked(tuple(map(option, case.fits)), reasons),
+        (
+            _("For each chamfer: full thread + chamfer + clearance + cone. What is left is the floor."),
+            _("Long chamfers spare the teeth. Take the longest that leaves the floor."),
+        ),
+        tuple(
+            Step(
+                _(
+                    "{chamfer}: floor {left}, asked {floor}",
+                    chamfer=f.name,
+                    left=length(f.plan.floor_left),
+                    floor=length(ask.floor),
+                )
+            )
+            for f in case.fits
+        ),
+        given=about(part)
+        | {
+            "thickness": length(ask.thickness),
+            "floor": length(ask.floor),
+            "drill": length(ask.drill),
+            "point": angle(ask.drill_angle),
+        },
     )
 
 
@@ -109,10 +136,18 @@ def _fours() -> list[Four]:
             thin = ask.with_(thickness=round(HolePlan(ask, threads).drill_point + ask.floor - short, 1))
             bad.append((part, HolePlan(thin, threads)))
     sets = []
-    for number, one in enumerate(bad):
-        others = [p for p in mixed(good, f"plans/{number}") if p[0] is not one[0]][:3]
+    for place, one in enumerate(bad):
+        others = [p for p in mixed(good, f"plans/{place}") if p[0] is not one[0]][:3]
         sets.append(Four((one, *others)))
     return sets
+
+
+FAILS = {
+    "out": (_("the drill's point would come out at the far side"), _("It stays inside, just.")),
+    "thin": (_("the floor would be thinner than asked"), _("It is worse: there is no floor left.")),
+    "reach": (_("the tap cannot reach its depth"), _("It can: the hole is drilled for it.")),
+    "drill": (_("the drill is too large for the thread"), _("Each drill leaves about 75 % of thread.")),
+}
 
 
 @exercise(
@@ -121,45 +156,38 @@ def _fours() -> list[Four]:
     topic="hole plans",
     level=3,
     kind="spot the plan that fails",
-    title="One of these plans fails",
+    named=_("One of these plans fails"),
     cases=_fours,
 )
 def plan_that_fails(case: Four) -> Draft:
-    """One of these plans fails."""
-
-    def text(one: tuple[PressPart, HolePlan]) -> str:
+    def text(one: tuple[PressPart, HolePlan]) -> Sentence:
         part, plan = one
-        return (
-            f"{part.name}: {mm(plan.ask.thickness)} thick, {part.thread.designation}, {mm(part.depth)} of full thread, "
-            f"chamfer {g(plan.threads)} threads, drill {mm(plan.ask.drill)}"
+        return _(
+            "{part}: {thickness} thick, {thread}, {depth} of full thread, chamfer {threads} threads, drill {drill}",
+            part=part.name,
+            thickness=length(plan.ask.thickness),
+            thread=part.thread.designation,
+            depth=length(part.depth),
+            threads=number(plan.threads),
+            drill=length(plan.ask.drill),
         )
 
     bad = case.failing
-    options = tuple(
-        Option(text(p)) if p is bad else Option(text(p), "sound-plan", "This one fits. Work its drill point out.")
-        for p in case.plans
-    )
-    breaks = bad[1].floor_left < 0
-    reasons = (
-        Option("the drill's point would come out at the far side")
-        if breaks
-        else Option("the drill's point would come out at the far side", "breaks-out", "It stays inside, just."),
-        Option("the floor would be thinner than asked")
-        if not breaks
-        else Option("the floor would be thinner than asked", "thin-floor", "It is worse: there is no floor left."),
-        Option("the tap cannot reach its depth", "cannot-reach", "It can: the hole is drilled for it."),
-        Option("the drill is too large for the thread", "wrong-drill", "Each drill leaves about 75 % of thread."),
-    )
+    sound = _("This one fits. Work its drill point out.")
+    choices = tuple(Option(text(p)) if p is bad else Option(text(p), "sound-plan", sound) for p in case.plans)
     ask = bad[1].ask
     return Draft(
-        f"Four blind holes for the press. Each needs {mm(ask.floor)} of floor below the drill's point; every drill has "
-        f"a point of {g(ask.drill_angle)}°, and one pitch stays free ahead of the tap. One plan fails. Which, and why?",
-        Choice(options, reasons),
-        (
-            "For each: full thread + chamfer + one pitch + cone. Compare with the thickness.",
-            "The cone of such a drill is about 0.3 of its diameter.",
+        _(
+            "Four blind holes for the press. Each needs {floor} of floor below the drill's point; every drill has a "
+            "point of {point}, and one pitch stays free ahead of the tap. One plan fails. Which, and why?"
         ),
-        tuple(Step(f"{cap(p[0].name)}: floor {g(p[1].floor_left, 3)} mm") for p in case.plans),
+        ChoiceAsked(choices, options("out" if bad[1].floor_left < 0 else "thin", FAILS, "says")),
+        (
+            _("For each: full thread + chamfer + one pitch + cone. Compare with the thickness."),
+            _("The cone of such a drill is about 0.3 of its diameter."),
+        ),
+        tuple(map(_floor, case.plans)),
+        given=dict(floor=length(ask.floor), point=angle(ask.drill_angle)),
     )
 
 
@@ -180,36 +208,38 @@ def _floors() -> list[tuple[tuple[PressPart, HolePlan], ...]]:
     topic="hole plans",
     level=2,
     kind="put in order",
-    title="From the thickest floor to the thinnest",
+    named=_("From the thickest floor to the thinnest"),
+    core=True,
     cases=_floors,
 )
 def order_by_floor(plans: tuple[tuple[PressPart, HolePlan], ...]) -> Draft:
-    """From the thickest floor to the thinnest."""
-
-    def text(one: tuple[PressPart, HolePlan]) -> str:
+    def text(one: tuple[PressPart, HolePlan]) -> Sentence:
         part, plan = one
-        return f"{part.name}: {mm(plan.ask.thickness)} thick, drill {mm(plan.ask.drill)}, {mm(plan.cylinder)} deep"
+        return _(
+            "{part}: {thickness} thick, drill {drill}, {cylinder} deep",
+            part=part.name,
+            thickness=length(plan.ask.thickness),
+            drill=length(plan.ask.drill),
+            cylinder=length(plan.cylinder),
+        )
 
     right = sorted(plans, key=lambda p: -p[1].floor_left)
     by_thickness = sorted(plans, key=lambda p: -p[1].ask.thickness)
-    order = Order(
+    thickness_says = _("You went by the parts' thickness. Take off the drill depth and the cone.")
+    order = OrderAsked(
         tuple(map(text, right)),
-        "from the thickest floor to the thinnest",
-        (
-            WrongOrder(
-                "thickness-for-floor",
-                tuple(map(text, by_thickness)),
-                "You went by the parts' thickness. Take off the drill depth and the cone.",
-            ),
-        ),
+        _("from the thickest floor to the thinnest"),
+        (WrongOrder("thickness-for-floor", tuple(map(text, by_thickness)), thickness_says),),
         tuple(p[1].floor_left for p in right),
     )
     return Draft(
-        "Four blind holes are drilled to these depths at full diameter, all with a point of 118°. Put them in order by "
-        "the floor below the drill's point: the thickest first.",
+        _(
+            "Four blind holes are drilled to these depths at full diameter, all with a point of 118°. Put them in "
+            "order by the floor below the drill's point: the thickest first."
+        ),
         order,
-        ("Floor = thickness − drill depth − cone.", "The cone of a 118° point is 0.3 of the drill's diameter."),
-        tuple(Step(f"{cap(p[0].name)}: floor {g(p[1].floor_left, 3)} mm") for p in right),
+        (_("Floor = thickness − drill depth − cone."), _("The cone of a 118° point is 0.3 of the drill's diameter.")),
+        tuple(map(_floor, right)),
     )
 
 
@@ -255,46 +285,58 @@ def _spiral_points() -> list[Below]:
     topic="hole plans",
     level=3,
     kind="number",
-    title="Room for a spiral point's chips",
+    named=_("Room for a spiral point's chips"),
     cases=_spiral_points,
     mistakes=(
         Mistake(
             "solid-for-loose",
             lambda c: c.solid / c.across - c.job.hole.cone_depth / 3,
-            "You took solid metal. Chips lie loose and need many times the room.",
+            _("You took solid metal. Chips lie loose and need many times the room."),
         ),
         Mistake(
             "forgot-cone",
             lambda c: c.loose / c.across,
-            "You left out the drill's cone. It holds chips too, a third of its depth counts.",
+            _("You left out the drill's cone. It holds chips too, a third of its depth counts."),
         ),
     ),
 )
 def room_below_the_point(case: Below) -> Draft:
-    """Room for a spiral point's chips."""
     job, ledger = case.job, case.job.chip_room
-    room = Number(case.room, "length", "depth")
-    ratio = ledger.bulking.low
+    room = NumberAsked(case.room, "length", "depth")
+    loose = NumberAsked(case.loose, "volume", "area")
+    across = NumberAsked(case.across, "area", "area")
     return Draft(
-        f"Someone taps the blind {case.part.name} with a spiral point. By the end {g(case.solid, 4)} mm³ of metal are "
-        f"cut, and all chips lie below the point. They are {ledger.bulking.printed} and fill at least {g(ratio)} times "
-        "the room of solid metal. "
-        f"The hole has {mm(job.hole.diameter)}; its cone is {g(job.hole.cone_depth, 4)} mm deep and holds as much as a "
-        "third of that depth at full diameter. How much must stay free below the tap's point, at full diameter?",
+        _(
+            "Someone taps the blind {part} with a spiral point. By the end {solid} of metal are cut, and all chips "
+            "lie below the point. They are {chips} and fill at least {ratio} times the room of solid metal. The hole "
+            "has {hole}; its cone is {cone} deep and holds as much as a third of that depth at full diameter. How "
+            "much must stay free below the tap's point, at full diameter?"
+        ),
         room,
         (
-            "Loose volume = solid volume × ratio.",
-            "Divide by the hole's cross-section, then take off a third of the cone.",
+            _("Loose volume = solid volume × ratio."),
+            _("Divide by the hole's cross-section, then take off a third of the cone."),
         ),
         (
-            Step(f"Loose chips: {g(case.solid, 4)} mm³ × {g(ratio)} = {{}}", Number(case.loose, "volume", "area")),
-            Step(
-                f"Cross-section: π / 4 × ({mm(job.hole.diameter)})² = {{}}",
-                Number(case.across, "area", "area"),
-            ),
-            Step(f"Room below the point: loose / cross-section − {g(job.hole.cone_depth, 4)} mm / 3 = {{}}", room),
+            worked(_("Loose chips"), loose, "{solid} × {ratio}"),
+            worked(_("Cross-section"), across, "π / 4 × ({hole})²"),
+            worked(_("Room below the point"), room, "{loose} / {across} − {cone} / 3"),
         ),
+        given=about(case.part)
+        | {
+            "solid": Quantity(case.solid, "volume", digits=4),
+            "chips": ledger.bulking.printed,
+            "ratio": number(ledger.bulking.low),
+            "hole": length(job.hole.diameter),
+            "cone": length(job.hole.cone_depth),
+            "loose": loose,
+            "across": across,
+        },
     )
+
+
+def _floor(one: tuple[PressPart, HolePlan]) -> Step:
+    return Step(_("Floor in the {part}: {left}", part=one[0].name, left=length(one[1].floor_left)))
 
 
 EXERCISES = (which_chamfer_fits, plan_that_fails, order_by_floor, room_below_the_point)

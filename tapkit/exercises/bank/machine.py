@@ -7,12 +7,13 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import door, units
-from tapkit.exercises.bank.rows import g, inch, metric, mm, unified
-from tapkit.exercises.blanks import Blank, Blanks
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
-from tapkit.exercises.number import Number, Slip
+from tapkit.exercises.bank.rows import about, about_thread, metric, number, unified
+from tapkit.exercises.blanks import Blank, BlanksAsked
+from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked, Slip
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
+from tapkit.messages import Quantity, Sentence, _, length, speed
 from tapkit.planning.cycle import Cycle
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
@@ -41,49 +42,53 @@ def _spins(threads: tuple[Thread, ...]) -> list[Spin]:
     return found
 
 
+def _cutting(value: float) -> Quantity:
+    return speed(value, digits=4)
+
+
 @exercise(
     "spindle-speed",
     lesson=8,
     topic="cycle",
     level=1,
     kind="number",
-    title="Spindle speed from cutting speed",
+    named=_("Spindle speed from cutting speed"),
     cases=lambda: _spins(metric(4, 24)),
     mistakes=(
         Mistake(
             "forgot-pi",
             lambda c: 1000 * c.speed / c.thread.major,
-            "You left out π. In one turn the edge runs once around: π times the diameter.",
+            _("You left out π. In one turn the edge runs once around: π times the diameter."),
         ),
         Mistake(
             "radius-for-diameter",
             lambda c: 2 * c.rpm,
-            "You took the radius. Around the tap it is π times the diameter.",
+            _("You took the radius. Around the tap it is π times the diameter."),
         ),
         Mistake(
             "upside-down",
             lambda c: math.pi * c.thread.major * c.speed,
-            "You multiplied speed and way around. The larger the tap, the slower it must turn: divide.",
+            _("You multiplied speed and way around. The larger the tap, the slower it must turn: divide."),
         ),
     ),
 )
 def spindle_speed_metric(case: Spin) -> Draft:
-    """Spindle speed from cutting speed."""
-    rpm = Number(case.rpm, "rotation", "speed")
-    around = math.pi * case.thread.major
+    rpm = NumberAsked(case.rpm, "rotation", "speed")
+    around = NumberAsked(math.pi * case.thread.major, "length", "thickness")
     return Draft(
-        f"You start {case.thread.designation} in {case.work.printed} at a cutting speed of {g(case.speed)} m/min. "
-        "How fast must the spindle turn?",
+        _("You start {thread} in {metal} at a cutting speed of {speed}. How fast must the spindle turn?"),
         rpm,
         (
-            "In one turn the edge runs π times the diameter.",
-            "Turn m/min into mm/min, then share it: 1000 · v / (π · D).",
+            _("In one turn the edge runs π times the diameter."),
+            _("Turn m/min into mm/min, then share it: 1000 · v / (π · D)."),
         ),
         (
-            Step(f"Around the tap: π × {mm(case.thread.major)} = {{}}", Number(around, "length", "thickness")),
-            Step(f"Spindle speed: 1000 × {g(case.speed)} / {g(around)} = {{}}", rpm),
-            Step("Set the next slower speed the machine has."),
+            worked(_("Around the tap"), around, "π × {major}"),
+            worked(_("Spindle speed"), rpm, "1000 × {v} / {around}"),
+            Step(_("Set the next slower speed the machine has.")),
         ),
+        given=about_thread(case.thread)
+        | {"metal": case.work.printed, "speed": _cutting(case.speed), "v": number(case.speed), "around": around},
     )
 
 
@@ -120,42 +125,45 @@ def _inch_spins() -> list[SpinInch]:
     topic="cycle",
     level=2,
     kind="number",
-    title="Spindle speed with feet and inches",
+    named=_("Spindle speed with feet and inches"),
     cases=_inch_spins,
     mistakes=(
         Mistake(
             "forgot-twelve",
             lambda c: c.rpm / 12,
-            "The speed is in feet, the diameter in inches. One foot is twelve inches.",
+            _("The speed is in feet, the diameter in inches. One foot is twelve inches."),
         ),
         Mistake(
             "forgot-pi",
             lambda c: c.rpm * math.pi,
-            "You left out π: around the tap it is π times the diameter.",
+            _("You left out π: around the tap it is π times the diameter."),
         ),
         Mistake(
             "radius-for-diameter",
             lambda c: 2 * c.rpm,
-            "You took the radius. Around the tap it is π times the diameter.",
+            _("You took the radius. Around the tap it is π times the diameter."),
         ),
     ),
 )
 def spindle_speed_in_inches(case: SpinInch) -> Draft:
-    """Spindle speed with feet and inches."""
-    rpm = Number(case.rpm, "rotation", "speed")
-    around = math.pi * case.thread.major
+    rpm = NumberAsked(case.rpm, "rotation", "speed", "inch")
+    around = NumberAsked(math.pi * case.thread.major, "length", "thickness", "inch")
     return Draft(
-        f"For the export press you tap {case.thread.designation} (major diameter {inch(case.thread.major)}) in "
-        f"{case.work.printed} at {g(case.sfm)} feet a minute. How fast must the spindle turn?",
-        rpm,
-        ("Twelve inches make a foot.", "Spindle speed = 12 · v / (π · D), with v in feet a minute and D in inches."),
-        (
-            Step(
-                f"Around the tap: π × {inch(case.thread.major)} = {{}}",
-                Number(around, "length", "thickness", "inch"),
-            ),
-            Step(f"Spindle speed: 12 × {g(case.sfm)} / {g(around / 25.4)} = {{}}", rpm),
+        _(
+            "For the export press you tap {thread} (major diameter {major}) in {metal} at {sfm} feet a minute. How "
+            "fast must the spindle turn?"
         ),
+        rpm,
+        (
+            _("Twelve inches make a foot."),
+            _("Spindle speed = 12 · v / (π · D), with v in feet a minute and D in inches."),
+        ),
+        (
+            worked(_("Around the tap"), around, "π × {major}"),
+            worked(_("Spindle speed"), rpm, "12 × {sfm} / {around}"),
+        ),
+        given=about_thread(case.thread) | {"metal": case.work.printed, "sfm": number(case.sfm), "around": around},
+        system="inch",
     )
 
 
@@ -191,43 +199,51 @@ def _runs() -> list[Run]:
     topic="cycle",
     level=2,
     kind="number",
-    title="How long the tap is on its way in",
+    named=_("How long the tap is on its way in"),
     cases=_runs,
     mistakes=(
         Mistake(
             "minutes-for-seconds",
             lambda c: c.cycle.turns / c.rpm,
-            "That is in minutes. There are 60 seconds in one.",
+            _("That is in minutes. There are 60 seconds in one."),
         ),
         Mistake(
             "forgot-the-start",
             lambda c: c.plan.turns / c.rpm * 60,
-            "You counted from the face. The tap starts above it.",
+            _("You counted from the face. The tap starts above it."),
         ),
         Mistake(
             "mm-for-turns",
             lambda c: c.cycle.travel / c.rpm * 60,
-            "You took the way in mm for turns. One turn is one pitch.",
+            _("You took the way in mm for turns. One turn is one pitch."),
         ),
     ),
 )
 def time_in_the_hole(case: Run) -> Draft:
-    """How long the tap is on its way in."""
-    cycle, pitch = case.cycle, case.part.thread.pitch
-    seconds = Number(cycle.time_in(), "time", "time")
+    cycle = case.cycle
+    seconds = NumberAsked(cycle.time_in(), "time", "time")
+    way = NumberAsked(cycle.travel, "length", "diameter")
+    turns = NumberAsked(cycle.turns, "turns", "turns")
     return Draft(
-        f"The {case.part.name}, {case.part.thread.designation}: the tap starts {mm(cycle.start_height)} above the face "
-        f"and goes {mm(case.plan.tap_depth)} deep, at {g(case.rpm)} rpm. How many seconds is it on its way in?",
-        seconds,
-        ("Way / pitch = turns.", "Turns / rpm is in minutes; times 60 for seconds."),
-        (
-            Step(
-                f"Way: {mm(cycle.start_height)} + {mm(case.plan.tap_depth)} = {{}}",
-                Number(cycle.travel, "length", "diameter"),
-            ),
-            Step(f"Turns: {mm(cycle.travel)} / {mm(pitch)} = {{}}", Number(cycle.turns, "turns", "turns")),
-            Step(f"Time: {g(cycle.turns)} / {g(case.rpm)} × 60 = {{}}", seconds),
+        _(
+            "The {part}, {thread}: the tap starts {start} above the face and goes {deep} deep, at {rpm} rpm. How many "
+            "seconds is it on its way in?"
         ),
+        seconds,
+        (_("Way / pitch = turns."), _("Turns / rpm is in minutes; times 60 for seconds.")),
+        (
+            worked(_("Way"), way, "{start} + {deep}"),
+            worked(_("Turns"), turns, "{way} / {pitch}"),
+            worked(_("Time"), seconds, "{turns} / {rpm} × 60"),
+        ),
+        given=about(case.part)
+        | {
+            "start": length(cycle.start_height),
+            "deep": length(case.plan.tap_depth),
+            "rpm": number(case.rpm),
+            "way": way,
+            "turns": turns,
+        },
     )
 
 
@@ -237,63 +253,52 @@ def time_in_the_hole(case: Run) -> Draft:
     topic="cycle",
     level=3,
     kind="fill the plan",
-    title="A whole tapping cycle",
+    named=_("A whole tapping cycle"),
     cases=_runs,
 )
 def fill_the_cycle(case: Run) -> Draft:
-    """A whole tapping cycle."""
     cycle, part, plan = case.cycle, case.part, case.plan
     thread = part.thread
     rpm = spindle_speed(float(cycle.speed), thread.major)
-    spin = Number(
-        rpm,
-        "rotation",
-        "speed",
-        mistakes=(Slip("forgot-pi", math.pi * rpm, "around the tap it is π times the diameter."),),
+
+    def asked(value: float, kind: str, tolerance: str, name: str, wrong: float, says: Sentence) -> NumberAsked:
+        return NumberAsked(value, kind, tolerance, mistakes=(Slip(name, wrong, says),))
+
+    chamfer_too = _("The chamfer goes in as well.")
+    around = _("Around the tap it is π times the diameter.")
+    multiply = _("Multiply pitch and turns.")
+    numbers = (
+        asked(rpm, "rotation", "speed", "forgot-pi", math.pi * rpm, around),
+        asked(cycle.feed_per_minute, "feed", "feed", "divided-by-pitch", cycle.spindle / thread.lead, multiply),
+        asked(plan.tap_depth, "length", "depth", "forgot-chamfer", part.depth, chamfer_too),
+        asked(plan.turns, "turns", "turns", "forgot-chamfer", part.depth / thread.pitch, chamfer_too),
     )
-    feed = Number(
-        cycle.feed_per_minute,
-        "feed",
-        "feed",
-        mistakes=(Slip("divided-by-pitch", cycle.spindle / thread.lead, "multiply pitch and turns."),),
+    labels = (
+        _("Spindle speed by the formula"),
+        _("Feed for each minute at the rounded speed"),
+        _("Depth of the tap's point"),
+        _("Turns from face to depth"),
     )
-    depth = Number(
-        plan.tap_depth,
-        "length",
-        "depth",
-        mistakes=(Slip("forgot-chamfer", part.depth, "the chamfer goes in as well."),),
-    )
-    turns = Number(
-        plan.turns,
-        "turns",
-        "turns",
-        mistakes=(Slip("forgot-chamfer", part.depth / thread.pitch, "the chamfer goes in as well."),),
-    )
-    blanks = Blanks(
-        (
-            Blank("spindle", "Spindle speed by the formula", spin),
-            Blank("feed", "Feed for each minute at the rounded speed", feed),
-            Blank("depth", "Depth of the tap's point", depth),
-            Blank("turns", "Turns from face to depth", turns),
-        )
-    )
+    formulas = "1000 × {v} / (π × {major})", "{pitch} × {rpm}", "{depth} + {threads} × {pitch}", "{deep} / {pitch}"
     return Draft(
-        f"Set up the {part.name}: {thread.designation} in {part.metal}, {mm(part.depth)} of full thread, chamfer "
-        f"{g(plan.threads)} threads, cutting speed {g(float(cycle.speed))} m/min. The machine is set to the speed by "
-        "the formula, rounded down to two digits.",
-        blanks,
-        (
-            "Spindle speed: 1000 · v / (π · D). Feed: pitch times the rpm that is set.",
-            "Depth: full thread plus chamfer. Turns: depth over pitch.",
+        _(
+            "Set up the {part}: {thread} in {metal}, {depth} of full thread, chamfer {threads} threads, cutting speed "
+            "{speed}. The machine is set to the speed by the formula, rounded down to two digits."
         ),
+        BlanksAsked(tuple(map(Blank, ("spindle", "feed", "depth", "turns"), labels, numbers))),
         (
-            Step(
-                f"Spindle speed by the formula: 1000 × {g(float(cycle.speed))} / (π × {g(thread.major)}) = {{}}", spin
-            ),
-            Step(f"Feed for each minute: {g(thread.pitch)} × {g(cycle.spindle)} = {{}}", feed),
-            Step(f"Depth of the tap's point: {g(part.depth)} + {g(plan.threads)} × {g(thread.pitch)} = {{}}", depth),
-            Step(f"Turns: depth / {g(thread.pitch)} = {{}}", turns),
+            _("Spindle speed: 1000 · v / (π · D). Feed: pitch times the rpm that is set."),
+            _("Depth: full thread plus chamfer. Turns: depth over pitch."),
         ),
+        tuple(map(worked, labels, numbers, formulas)),
+        given=about(part)
+        | {
+            "threads": number(plan.threads),
+            "speed": _cutting(float(cycle.speed)),
+            "v": number(float(cycle.speed)),
+            "rpm": Quantity(cycle.spindle, "rotation"),
+            "deep": numbers[2],
+        },
     )
 
 

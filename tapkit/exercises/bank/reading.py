@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from itertools import combinations, permutations, product
 
-from tapkit.exercises.bank.rows import an, cap, g, metric, mm, tip, unified, usual_taps
-from tapkit.exercises.choice import Order, WrongOrder
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import about, about_thread, metric, number, tip, unified, usual_taps
+from tapkit.exercises.choice import OrderAsked, WrongOrder
+from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
+from tapkit.messages import Sentence, _, length
 from tapkit.planning.press import press_parts
 
 
@@ -20,38 +21,37 @@ from tapkit.planning.press import press_parts
     topic="reading a tap",
     level=1,
     kind="number",
-    title="Pitch of an inch thread",
+    named=_("Pitch of an inch thread"),
     cases=lambda: unified(0.13, 1.0),
     mistakes=(
         Mistake(
             "count-for-pitch",
             lambda t: t.threads_per_inch,
-            "That is the number of threads along one inch. The pitch is the way from one thread to the next.",
+            _("That is the number of threads along one inch. The pitch is the way from one thread to the next."),
         ),
         Mistake(
             "threads-for-pitch",
             lambda t: t.threads_per_inch / 25.4,
-            "You divided the threads by 25.4. It is the other way round: one inch is shared among the threads.",
+            _("You divided the threads by 25.4. It is the other way round: one inch is shared among the threads."),
         ),
         Mistake(
             "diameter-for-inch",
             lambda t: t.major / t.threads_per_inch,
-            "You shared the diameter among the threads. Threads per inch are counted along one inch.",
+            _("You shared the diameter among the threads. Threads per inch are counted along one inch."),
         ),
     ),
 )
 def pitch_from_inch_thread(thread: Thread) -> Draft:
-    """Pitch of an inch thread."""
-    tpi = g(thread.threads_per_inch)
-    pitch = Number(thread.pitch, "length", "pitch")
+    pitch = NumberAsked(thread.pitch, "length", "pitch")
     return Draft(
-        f"The export press is drawn in inch. One of its screws is {thread.designation}. What is its pitch in mm?",
+        _("The export press is drawn in inch. One of its screws is {thread}. What is its pitch in mm?"),
         pitch,
         (
-            "The number behind the dash counts the threads along one inch.",
-            "One inch is 25.4 mm. Share it among the threads.",
+            _("The number behind the dash counts the threads along one inch."),
+            _("One inch is {inch}. Share it among the threads."),
         ),
-        (Step(f"Pitch: 25.4 mm / {tpi} threads = {{}}", pitch),),
+        (worked(_("Pitch"), pitch, "{inch} / {tpi}"),),
+        given=dict(thread=thread.designation, inch=length(25.4), tpi=number(thread.threads_per_inch)),
     )
 
 
@@ -61,36 +61,48 @@ def pitch_from_inch_thread(thread: Thread) -> Draft:
     topic="reading a tap",
     level=1,
     kind="number",
-    title="Length of the chamfer",
+    named=_("Length of the chamfer"),
+    core=True,
     cases=lambda: usual_taps(low=4, high=20),
     mistakes=(
         Mistake(
             "spread-over-flutes",
             lambda t: t.chamfer_length / t.flutes,
-            "You shared the length among the flutes. Every flute has the whole chamfer.",
+            _("You shared the length among the flutes. Every flute has the whole chamfer."),
         ),
         Mistake(
             "threads-times-diameter",
             lambda t: t.chamfer_threads * t.thread.major,
-            "You multiplied by the diameter. A thread is as long as its pitch.",
+            _("You multiplied by the diameter. A thread is as long as its pitch."),
         ),
         Mistake(
             "divided-by-pitch",
             lambda t: t.chamfer_threads / t.thread.pitch,
-            "You divided by the pitch. So many threads, each one pitch long: multiply.",
+            _("You divided by the pitch. So many threads, each one pitch long: multiply."),
+        ),
+        Mistake(
+            "threads-for-mm",
+            lambda t: t.chamfer_threads,
+            _("That is the number of threads. Asked is the length in mm: threads times pitch."),
+            likely=True,
         ),
     ),
 )
 def chamfer_length(tap: Tap) -> Draft:
-    """Length of the chamfer."""
-    length = Number(tap.chamfer_length, "length", "depth")
+    asked = NumberAsked(tap.chamfer_length, "length", "depth")
     return Draft(
-        f"You pick {an(tap.thread.designation)} tap with {tap.flutes} flutes. "
-        f"Its chamfer is {g(tap.chamfer_threads)} threads long. How long is that in mm?",
-        length,
-        ("The chamfer is counted in threads. One thread is one pitch long.", "Multiply the threads by the pitch."),
-        (Step(f"Chamfer length: {g(tap.chamfer_threads)} × {mm(tap.thread.pitch)} = {{}}", length),),
+        _(
+            "You pick a tap for {thread} with {flutes} flutes. Its chamfer is {threads} threads long. How long is that "
+            "in mm?"
+        ),
+        asked,
+        (
+            _("The chamfer is counted in threads. One thread is one pitch long."),
+            _("Multiply the threads by the pitch."),
+        ),
+        (worked(_("Chamfer length"), asked, "{threads} × {pitch}"),),
         reveal=tip(tap),
+        given=about_thread(tap.thread) | {"flutes": tap.flutes, "threads": number(tap.chamfer_threads)},
     )
 
 
@@ -106,35 +118,53 @@ def _order_cases() -> list[tuple[Tap, ...]]:
     topic="reading a tap",
     level=2,
     kind="put in order",
-    title="Which chamfer is longest",
+    named=_("Which chamfer is longest"),
     cases=_order_cases,
 )
 def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
-    """Which chamfer is longest."""
+    def text(tap: Tap) -> Sentence:
+        threads = number(tap.chamfer_threads)
+        return _(
+            "{thread} {chamfer}, {threads} threads",
+            thread=tap.thread.designation,
+            chamfer=tap.chamfer_name,
+            threads=threads,
+        )
 
-    def text(tap: Tap) -> str:
-        return f"{tap.thread.designation} {tap.chamfer_name}, {g(tap.chamfer_threads)} threads"
+    def step(tap: Tap) -> Step:
+        says = _("{thread}, {threads} threads", thread=tap.thread.designation, threads=number(tap.chamfer_threads))
+        return worked(
+            says,
+            NumberAsked(tap.chamfer_length, "length", "diameter"),
+            f"{tap.chamfer_threads:g} × {tap.thread.pitch:g}",
+            asked=False,
+        )
 
     right = sorted(taps, key=lambda t: -t.chamfer_length)
     by_word = sorted(taps, key=lambda t: -t.chamfer_threads)
     by_size = sorted(taps, key=lambda t: -t.thread.major)
-    order = Order(
+    order = OrderAsked(
         tuple(map(text, right)),
-        "from the longest chamfer in mm to the shortest",
+        _("from the longest chamfer in mm to the shortest"),
         (
-            WrongOrder("threads-for-mm", tuple(map(text, by_word)), "You went by the threads alone. Compare the mm."),
-            WrongOrder("diameter-for-chamfer", tuple(map(text, by_size)), "You went by the diameter."),
+            WrongOrder(
+                "threads-for-mm", tuple(map(text, by_word)), _("You went by the threads alone. Compare the mm.")
+            ),
+            WrongOrder("diameter-for-chamfer", tuple(map(text, by_size)), _("You went by the diameter.")),
         ),
         tuple(t.chamfer_length for t in right),
     )
     return Draft(
-        "Four taps lie ready for the press. Put them in order by the length of the chamfer in mm, the longest first.",
-        order,
-        ("Length in mm is threads times pitch.", "A long chamfer on a fine pitch can be shorter than you think."),
-        tuple(
-            Step(f"{t.thread.designation}: {g(t.chamfer_threads)} × {g(t.thread.pitch)} mm = {mm(t.chamfer_length)}")
-            for t in right
+        _(
+            "Four taps lie ready for the press. Put them in order by the length of the chamfer in mm, the longest "
+            "first."
         ),
+        order,
+        (
+            _("Length in mm is threads times pitch."),
+            _("A long chamfer on a fine pitch can be shorter than you think."),
+        ),
+        tuple(map(step, right)),
     )
 
 
@@ -148,48 +178,48 @@ def _angle_cases() -> list[Tap]:
     topic="reading a tap",
     level=3,
     kind="number",
-    title="Angle of the chamfer",
+    named=_("Angle of the chamfer"),
     cases=_angle_cases,
     mistakes=(
         Mistake(
             "diameter-for-radius",
             lambda t: math.degrees(math.atan((t.thread.major - t.point_diameter) / t.chamfer_length)),
-            "You took the whole difference of the diameters. The cone rises on one side by half of it.",
+            _("You took the whole difference of the diameters. The cone rises on one side by half of it."),
         ),
         Mistake(
             "tangent-for-angle",
             lambda t: math.tan(math.radians(t.chamfer_angle)),
-            "That is the tangent. Turn it back into an angle.",
+            _("That is the tangent. Turn it back into an angle."),
         ),
         Mistake(
             "threads-for-mm",
             lambda t: math.degrees(math.atan((t.thread.major - t.point_diameter) / 2 / t.chamfer_threads)),
-            "You divided by the number of threads. Take the length in mm: threads times pitch.",
+            _("You divided by the number of threads. Take the length in mm: threads times pitch."),
         ),
     ),
 )
 def chamfer_angle(tap: Tap) -> Draft:
-    """Angle of the chamfer."""
-    rise = (tap.thread.major - tap.point_diameter) / 2
-    angle = Number(tap.chamfer_angle, "angle", "angle")
-    big, small, length = mm(tap.thread.major), mm(tap.point_diameter), mm(tap.chamfer_length)
+    rise = NumberAsked((tap.thread.major - tap.point_diameter) / 2, "length", "thickness")
+    long = NumberAsked(tap.chamfer_length, "length", "diameter")
+    asked = NumberAsked(tap.chamfer_angle, "angle", "angle")
     return Draft(
-        f"{cap(an(tap.thread.designation))} tap has a point diameter of {small}. Its chamfer is "
-        f"{g(tap.chamfer_threads)} threads long. What angle does the chamfer make with the axis?",
-        angle,
+        _(
+            "A tap for {thread} has a point diameter of {point}. Its chamfer is {threads} threads long. What angle "
+            "does the chamfer make with the axis?"
+        ),
+        asked,
         (
-            "Half the difference of the diameters is the rise on one side.",
-            "Rise divided by length is the tangent of the angle. The length is threads times pitch.",
+            _("Half the difference of the diameters is the rise on one side."),
+            _("Rise divided by length is the tangent of the angle. The length is threads times pitch."),
         ),
         (
-            Step(f"Rise on one side: ({big} − {small}) / 2 = {{}}", Number(rise, "length", "thickness")),
-            Step(
-                f"Chamfer length: {g(tap.chamfer_threads)} × {mm(tap.thread.pitch)} = {{}}",
-                Number(tap.chamfer_length, "length", "diameter"),
-            ),
-            Step(f"Chamfer angle: the angle whose tangent is {mm(rise)} / {length} = {{}}", angle),
+            worked(_("Rise on one side"), rise, "({major} − {point}) / 2"),
+            worked(_("Chamfer length"), long, "{threads} × {pitch}"),
+            worked(_("Chamfer angle, from its tangent"), asked, "tan⁻¹({rise} / {long})"),
         ),
         reveal=tip(tap),
+        given=about_thread(tap.thread)
+        | {"point": length(tap.point_diameter), "threads": number(tap.chamfer_threads), "rise": rise, "long": long},
     )
 
 
@@ -199,41 +229,44 @@ def chamfer_angle(tap: Tap) -> Draft:
     topic="reading a tap",
     level=2,
     kind="number",
-    title="Basic minor diameter",
+    named=_("Basic minor diameter"),
     cases=lambda: [*metric(4, 24), *metric(8, 24, "fine")],
     mistakes=(
         Mistake(
             "pitch-for-two-heights",
             lambda t: t.major - t.pitch,
-            "That is diameter minus pitch, the quick rule for the drill. The basic minor diameter is a little smaller.",
+            _(
+                "That is diameter minus pitch, the quick rule for the drill. The basic minor diameter is a "
+                "little smaller."
+            ),
         ),
         Mistake(
             "one-side-only",
             lambda t: (t.major + t.minor_diameter) / 2,
-            "You took the thread's height off once. A diameter loses it on both sides.",
+            _("You took the thread's height off once. A diameter loses it on both sides."),
         ),
         Mistake(
             "radius-for-diameter",
             lambda t: t.minor_diameter / 2,
-            "That is the radius. The diameter is asked.",
+            _("That is the radius. The diameter is asked."),
         ),
     ),
 )
 def minor_diameter(thread: Thread) -> Draft:
-    """Basic minor diameter."""
-    loss = thread.major - thread.minor_diameter
-    minor = Number(thread.minor_diameter, "length", "diameter")
+    loss = NumberAsked(thread.major - thread.minor_diameter, "length", "thickness")
+    minor = NumberAsked(thread.minor_diameter, "length", "diameter")
     return Draft(
-        f"A sleeve of the press is threaded {thread.designation}. What is the basic minor diameter of the thread?",
+        _("A sleeve of the press is threaded {thread}. What is the basic minor diameter of the thread?"),
         minor,
         (
-            "The basic height on one side is 5/8 of the sharp triangle, and that triangle is 0.866 pitches high.",
-            "So the diameter loses 1.0825 pitches in all.",
+            _("The basic height on one side is 5/8 of the sharp triangle, and that triangle is 0.866 pitches high."),
+            _("So the diameter loses 1.0825 pitches in all."),
         ),
         (
-            Step(f"Loss on the diameter: 1.0825 × {mm(thread.pitch)} = {{}}", Number(loss, "length", "thickness")),
-            Step(f"Minor diameter: {mm(thread.major)} − {mm(loss)} = {{}}", minor),
+            worked(_("Loss on the diameter"), loss, "1.0825 × {pitch}"),
+            worked(_("Minor diameter"), minor, "{major} − {loss}"),
         ),
+        given=about_thread(thread) | {"loss": loss},
     )
 
 
@@ -243,35 +276,37 @@ def minor_diameter(thread: Thread) -> Draft:
     topic="reading a tap",
     level=2,
     kind="number",
-    title="From one tooth to the next",
+    named=_("From one tooth to the next"),
     cases=lambda: [Tap.make(t, "straight", "plug", flutes=z) for t, z in product(metric(6, 24), (2, 3, 4))],
     mistakes=(
         Mistake(
             "pitch-for-spacing",
             lambda t: t.thread.pitch,
-            "That is how far one flute moves in a whole turn. The next flute comes earlier.",
+            _("That is how far one flute moves in a whole turn. The next flute comes earlier."),
         ),
         Mistake(
             "multiplied-flutes",
             lambda t: t.thread.pitch * t.flutes,
-            "You multiplied by the flutes. They share the pitch among them.",
+            _("You multiplied by the flutes. They share the pitch among them."),
         ),
         Mistake(
             "way-around",
             lambda t: math.pi * t.thread.major / t.flutes,
-            "That is the way around the tap from flute to flute. Asked is the way along the axis.",
+            _("That is the way around the tap from flute to flute. Asked is the way along the axis."),
         ),
     ),
 )
 def tooth_spacing(tap: Tap) -> Draft:
-    """From one tooth to the next."""
-    spacing = Number(tap.tooth_spacing, "length", "thickness")
+    spacing = NumberAsked(tap.tooth_spacing, "length", "thickness")
     return Draft(
-        f"{cap(an(tap.thread.designation))} tap has {tap.flutes} flutes. The tooth of one flute cuts, then the "
-        "tooth of the next flute. How far along the axis has the tap moved in between?",
+        _(
+            "A tap for {thread} has {flutes} flutes. The tooth of one flute cuts, then the tooth of the next flute. "
+            "How far along the axis has the tap moved in between?"
+        ),
         spacing,
-        ("In one whole turn the tap moves one pitch.", "The flutes stand evenly around the tap."),
-        (Step(f"Spacing: {mm(tap.thread.pitch)} / {tap.flutes} flutes = {{}}", spacing),),
+        (_("In one whole turn the tap moves one pitch."), _("The flutes stand evenly around the tap.")),
+        (worked(_("Spacing"), spacing, "{pitch} / {flutes}"),),
+        given=about_thread(tap.thread) | {"flutes": tap.flutes},
     )
 
 
@@ -281,7 +316,8 @@ def tooth_spacing(tap: Tap) -> Draft:
     topic="reading a tap",
     level=1,
     kind="number",
-    title="How many teeth share the work",
+    named=_("How many teeth share the work"),
+    core=True,
     cases=lambda: [
         (p, Tap.make(p.thread, "straight", n, flutes=z))
         for p, n, z in product(press_parts(), (1.5, 2, 4, 5, 8), (2, 3, 4))
@@ -291,25 +327,28 @@ def tooth_spacing(tap: Tap) -> Draft:
         Mistake(
             "one-flute-only",
             lambda c: c[1].chamfer_threads,
-            "You counted along one flute only. Every flute carries its own row of teeth.",
+            _("You counted along one flute only. Every flute carries its own row of teeth."),
         ),
         Mistake(
             "added-flutes",
             lambda c: c[1].chamfer_threads + c[1].flutes,
-            "You added threads and flutes. Each thread has a tooth on every flute.",
+            _("You added threads and flutes. Each thread has a tooth on every flute."),
         ),
     ),
 )
 def teeth_on_the_chamfer(case: tuple) -> Draft:
-    """How many teeth share the work."""
     part, tap = case
-    teeth = Number(tap.chamfer_length / tap.tooth_spacing, "teeth", "count")
+    teeth = NumberAsked(tap.chamfer_length / tap.tooth_spacing, "teeth", "count")
     return Draft(
-        f"The {part.name} is tapped {part.thread.designation}. The tap has {tap.flutes} flutes and a chamfer of "
-        f"{g(tap.chamfer_threads)} threads. How many teeth stand on the chamfer?",
+        _(
+            "The {part} is tapped {thread}. The tap has {flutes} flutes and a chamfer of {threads} threads. How many "
+            "teeth stand on the chamfer?"
+        ),
         teeth,
-        ("Look along one flute: one tooth for each thread.", "Then count all flutes."),
-        (Step(f"Teeth: {g(tap.chamfer_threads)} threads × {tap.flutes} flutes = {{}}", teeth),),
+        (_("Look along one flute: one tooth for each thread."), _("Then count all flutes.")),
+        (worked(_("Teeth"), teeth, "{threads} × {flutes}"),),
+        given=about(part) | {"flutes": tap.flutes, "threads": number(tap.chamfer_threads)},
+        system=part.system,
     )
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import product
+from typing import Any
 
-from tapkit import tables, units
+from tapkit import tables
 from tapkit.exercises.exercise import Sketch
 from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.drillsize import drill_set
@@ -14,6 +15,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Number, Sentence, _, angle, length
 from tapkit.operation import Operation
 from tapkit.planning.drill import chart_drill, nearest_drills
 from tapkit.planning.press import PressPart
@@ -69,71 +71,47 @@ def sound_jobs(work: str = "C45", *, low: float = 5, high: float = 16) -> tuple[
     return tuple(found)
 
 
-# --- numbers in sentences -----------------------------------------------------------------------------
+def system_of(thread: Thread) -> str:
+    """The units a thread is drawn in."""
+    return "metric" if thread.system == "metric" else "inch"
 
 
-def g(value: float, digits: int = 4) -> str:
-    """A number with so many digits that count, with a true minus.
+def number(value: float, digits: int = 4) -> Number:
+    """A number without a unit, to so many digits that count.
 
-    >>> g(-12.0), g(0.46539, 3)
+    >>> str(number(-12.0)), str(number(0.46539, 3))
     ('−12', '0.465')
     """
-    return f"{value:.{digits}g}".replace("-", "−")
+    return Number(value, digits)
 
 
-def mm(value: float, decimals: int = 4) -> str:
-    """A length in mm in words.
-
-    >>> mm(8.5), mm(0.2034)
-    ('8.5 mm', '0.2034 mm')
-    """
-    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
-    return f"{text.replace('-', '−')} mm"
+def about(part: PressPart) -> dict[str, Any]:
+    """What sentences say of a part: part, metal, thread, and its pitch, size and depth."""
+    return about_thread(part.thread) | {"part": part.name, "metal": part.metal, "depth": length(part.depth)}
 
 
-def inch(value: float, decimals: int = 4) -> str:
-    """A length given in mm, in inch in words.
-
-    >>> inch(5.1054)
-    '0.2010 in'
-    """
-    return f"{value / 25.4:.{decimals}f} in"
-
-
-def size(value: float, part: PressPart) -> str:
-    """A length given in mm, in the unit the part is drawn in."""
-    return mm(value) if part.thread.system == "metric" else inch(value, 3)
+def about_thread(thread: Thread) -> dict[str, Any]:
+    """What sentences say of a thread: its designation, pitch and major diameter."""
+    pitch = length(thread.pitch, inch_decimals=5)
+    return {"thread": thread.designation, "pitch": pitch, "major": length(thread.major)}
 
 
 def tip(tap: Tap) -> Sketch:
     """The side view of a tap with its dimensions."""
-    length = f"{g(tap.chamfer_threads)} threads or {mm(tap.chamfer_length)}"
-    return Sketch("tip", tap, f"Side view of the tap: chamfer {length} long, {deg(tap.chamfer_angle)} to the axis.")
+    alt = _(
+        "Side view of the tap: chamfer {threads} threads or {length} long, {angle} to the axis.",
+        threads=number(tap.chamfer_threads),
+        length=length(tap.chamfer_length),
+        angle=angle(tap.chamfer_angle),
+    )
+    return Sketch("tip", tap, alt)
 
 
-def deg(value: float) -> str:
-    """An angle in words.
+def between(cell: str) -> Sentence:
+    """A range as tables write it, in words.
 
-    >>> deg(-12)
-    '−12°'
+    >>> str(between("3-5"))
+    '3 to 5'
     """
-    return units.show(value, "angle")
-
-
-def an(name: str) -> str:
-    """A designation with its article.
-
-    >>> an("M10x1.5"), an("1/4-20 UNC")
-    ('an M10x1.5', 'a 1/4-20 UNC')
-    """
-    return f"{'an' if name[0] in 'AEFHILMNORSX8' else 'a'} {name}"
-
-
-def cap(text: str) -> str:
-    """A sentence's start, its first letter large and the rest untouched.
-
-    >>> cap("an M10x1.5")
-    'An M10x1.5'
-    """
-    text = str(text)
-    return text[:1].upper() + text[1:]
+    low, high = cell.split("-")
+    return _("{low} to {high}", low=low, high=high)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import an, cap, g
-from tapkit.exercises.choice import Choice, Option, Order, WrongOrder, mixed
+from tapkit.exercises.bank.rows import about
+from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.exercises.exercise import Draft, Step, exercise
+from tapkit.messages import Sentence, Span, _, listed, of_table, speed
 from tapkit.planning.diagnosis import Diagnosis, Finding, Seen, clue_values
 from tapkit.planning.machine import Machine, machine_names
 from tapkit.planning.press import PressPart, press_parts
@@ -34,29 +36,39 @@ def _acts() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
     topic="safe work",
     level=1,
     kind="spot the plan that fails",
-    title="One of them will get hurt",
+    named=_("One of them will get hurt"),
+    core=True,
     cases=_acts,
 )
 def unsafe_act(case: tuple[PressPart, Row, tuple[Row, ...]]) -> Draft:
-    """One of them will get hurt."""
     part, bad, good = case
-    options = (
-        Option(f"somebody {bad['act']}"),
-        *(Option(f"somebody {r['act']}", f"safe-{r['topic']}", f"That is good work: {r['why']}.") for r in good),
+
+    def act(row: Row) -> Sentence:
+        return _("somebody {act}", act=of_table(row["act"]))
+
+    choices = (
+        Option(act(bad)),
+        *(Option(act(r), f"safe-{r['topic']}", _("That is good work: {why}.", why=of_table(r["why"]))) for r in good),
     )
+    not_this = _("That is true, but it is not what is wrong here.")
     reasons = (
-        Option(bad["why"]),
-        *(Option(r["why"], f"reason-{r['topic']}", "That is true, but it is not what is wrong here.") for r in good),
+        Option(of_table(bad["why"])),
+        *(Option(of_table(r["why"]), f"reason-{r['topic']}", not_this) for r in good),
     )
     return Draft(
-        f"Four people tap the {part.name}. One of them must stop at once. Which one, and why?",
-        Choice(options, reasons),
-        ("Look for hands, hair, cloth and eyes near what turns.", "Ask of each: what happens if the tap breaks now?"),
+        _("Four people tap the {part}. One of them must stop at once. Which one, and why?"),
+        ChoiceAsked(choices, reasons),
         (
-            Step(f"Unsafe: somebody {bad['act']}."),
-            Step(f"Why: {bad['why']}."),
-            Step("Follow the shop's rules, the machine's manual and the instructor; they come before any lesson."),
+            _("Look for hands, hair, cloth and eyes near what turns."),
+            _("Ask of each: what happens if the tap breaks now?"),
         ),
+        (
+            Step(_("Unsafe: {act}.")),
+            Step(_("Why: {why}.")),
+            Step(_("Follow the shop's rules, the machine's manual and the instructor; they come before any lesson.")),
+        ),
+        given=about(part) | {"act": act(bad), "why": of_table(bad["why"])},
+        system=part.system,
     )
 
 
@@ -77,28 +89,30 @@ def _orders() -> list[tuple[Machine, tuple[Row, ...], PressPart]]:
     topic="safe work",
     level=1,
     kind="put in order",
-    title="First things first",
+    named=_("First things first"),
+    core=True,
     cases=_orders,
 )
 def order_at_the_machine(case: tuple[Machine, tuple[Row, ...], PressPart]) -> Draft:
-    """First things first."""
     machine, rows, part = case
-    steps = tuple(r["step"] for r in rows)
+    steps = tuple(of_table(r["step"]) for r in rows)
     swapped = (*steps[:3], steps[4], steps[3])
     late = (*steps[1:], steps[0])
-    order = Order(
+    order = OrderAsked(
         steps,
-        "from the first to the last",
+        _("from the first to the last"),
         (
-            WrongOrder("first-step-last", late, "Your last step belongs at the very beginning."),
-            WrongOrder("end-swapped", swapped, "The beginning is right. The last two are swapped."),
+            WrongOrder("first-step-last", late, _("Your last step belongs at the very beginning.")),
+            WrongOrder("end-swapped", swapped, _("The beginning is right. The last two are swapped.")),
         ),
     )
     return Draft(
-        f"You tap the {part.name}: {machine.printed}. Put these five steps in order, the first one first.",
+        _("You tap the {part}: {machine}. Put these five steps in order, the first one first."),
         order,
-        ("What protects you and holds the part comes first.", "What checks the result comes last."),
-        tuple(Step(f"{number}. {s}") for number, s in enumerate(steps, start=1)),
+        (_("What protects you and holds the part comes first."), _("What checks the result comes last.")),
+        tuple(Step(_("{number}. {step}", number=i, step=s)) for i, s in enumerate(steps, start=1)),
+        given=about(part) | {"machine": machine.printed},
+        system=part.system,
     )
 
 
@@ -117,34 +131,52 @@ def _starts() -> list[tuple[PressPart, tuple[TappingSpeed, ...]]]:
     topic="cycle",
     level=1,
     kind="choice with a reason",
-    title="Which speed to begin with",
+    named=_("Which speed to begin with"),
+    core=True,
     cases=_starts,
 )
 def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
-    """Which speed to begin with."""
     part, speeds = case
     slow, fast = speeds[0], speeds[-1]
-    options = (
-        Option(f"{g(slow.low)} m/min"),
-        Option(f"{g(fast.high)} m/min", "fastest-in-the-book", "That is an optimum of a test, not a start."),
-        Option(f"{g(slow.low / 20)} m/min", "hardly-turning", "So slow, the tap rubs and jerks more than it cuts."),
+    least, most = speed(slow.low, digits=4), speed(fast.high, digits=4)
+    choices = (
+        Option(_("{speed}", speed=least)),
+        Option(_("{speed}", speed=most), "fastest-in-the-book", _("That is an optimum of a test, not a start.")),
+        Option(
+            _("{speed}", speed=speed(slow.low / 20, digits=2)),
+            "hardly-turning",
+            _("So slow, the tap rubs and jerks more than it cuts."),
+        ),
     )
     reasons = (
-        Option("a slow start leaves time to stop, and the book's speed is an optimum of tests"),
-        Option("the tap lasts longest at the fastest speed", "reason-longest", "The faster, the hotter its edges."),
-        Option("speed makes no difference to a tap", "reason-none", "Heat and time to stop both depend on it."),
+        Option(_("a slow start leaves time to stop, and the book's speed is an optimum of tests")),
+        Option(
+            _("the tap lasts longest at the fastest speed"),
+            "reason-longest",
+            _("The faster, the hotter its edges."),
+        ),
+        Option(_("speed makes no difference to a tap"), "reason-none", _("Heat and time to stop both depend on it.")),
     )
     return Draft(
-        f"You tap the {part.name}, {part.thread.designation} in {part.metal}, for the first time. A table names "
-        f"{g(slow.low)} to {g(slow.high)} m/min for learners and up to {g(fast.high)} m/min as the best that was "
-        "measured. Where do you begin?",
-        Choice(options, reasons),
-        ("Ask what the faster figure was measured for.", "Nothing is lost by a slow first hole."),
-        (
-            Step(f"For learners: {slow.in_words()}."),
-            Step(f"The fastest: {fast.in_words()}."),
-            Step("Begin slow, in scrap, with the instructor's leave."),
+        _(
+            "You tap the {part}, {thread} in {metal}, for the first time. A table names {learners} for learners and "
+            "up to {most} as the best that was measured. Where do you begin?"
         ),
+        ChoiceAsked(choices, reasons),
+        (_("Ask what the faster figure was measured for."), _("Nothing is lost by a slow first hole.")),
+        (
+            Step(_("For learners: {slow}.")),
+            Step(_("The fastest: {fast}.")),
+            Step(_("Begin slow, in scrap, with the instructor's leave.")),
+        ),
+        given=about(part)
+        | {
+            "learners": Span(slow.low, slow.high, "speed", digits=4),
+            "most": most,
+            "slow": _named_speed(slow),
+            "fast": _named_speed(fast),
+        },
+        system=part.system,
     )
 
 
@@ -160,7 +192,7 @@ class Broken(NamedTuple):
 def _broken() -> list[Broken]:
     found = []
     for number, (part, seen) in enumerate(product(press_parts()[::9], _SEEN)):
-        diagnosis = Diagnosis(part.operation(), Seen(**seen))
+        diagnosis = Diagnosis(part.operation(), Seen(**seen), part.system)
         out = mixed([f for f in diagnosis.findings if len(f.against) == 1], f"broken/{number}")
         left = mixed(diagnosis.fitting, f"left/{number}")
         if out and len(left) >= 3:
@@ -179,7 +211,12 @@ _SEEN = (
     {"broke": "thread", "thread": "rough", "sound": "groan"},
 )
 """Sets of clues that a shop would report."""
-_ABOUT = {"chips": "chips: ", "thread": "thread: ", "teeth": "hit: ", "where": "it happened "}
+ABOUT = {
+    "chips": _("chips: {seen}"),
+    "thread": _("thread: {seen}"),
+    "teeth": _("hit: {seen}"),
+    "where": _("it happened {seen}"),
+}
 
 
 @exercise(
@@ -188,34 +225,39 @@ _ABOUT = {"chips": "chips: ", "thread": "thread: ", "teeth": "hit: ", "where": "
     topic="faults",
     level=3,
     kind="find the fault",
-    title="What cannot have broken the tap",
+    named=_("What cannot have broken the tap"),
     cases=_broken,
 )
 def what_can_be_ruled_out(case: Broken) -> Draft:
-    """What cannot have broken the tap."""
     printed = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
-    seen = {c: f"{_ABOUT.get(c, '')}{text}" for c, text in printed.items()}
-    against = next(seen[c] for c, text in printed.items() if text == case.out.against[0])
-    options = (
-        Option(case.out.printed),
-        *(Option(f.printed, "still-fits", "Nothing that is seen speaks against this one.") for f in case.left),
-    )
-    reasons = tuple(
-        Option(text) if text == against else Option(text, f"clue-{clue}", "That agrees with it, or says nothing.")
-        for clue, text in seen.items()
-    )
-    tap = case.diagnosis.job.tap
+    seen = {c: replace(ABOUT[c], values=(("seen", text),)) if c in ABOUT else text for c, text in printed.items()}
+    against = next(c for c, text in printed.items() if text == case.out.against[0])
+    fits = _("Nothing that is seen speaks against this one.")
+    choices = (Option(case.out.printed), *(Option(f.printed, "still-fits", fits) for f in case.left))
+    agrees = _("That agrees with it, or says nothing.")
     return Draft(
-        f"{cap(an(tap.name))} tap, {case.part.thread.designation}, fails in the {case.part.name}. This is seen: "
-        f"{'; '.join(seen.values())}. Several causes fit. Which one of these can be ruled out, and by what?",
-        Choice(options, reasons),
-        ("Hold each cause against every single thing that is seen.", "One thing that speaks against it is enough."),
-        (
-            Step(case.out.in_words()),
-            *(Step(f.in_words()) for f in case.left),
-            Step("Where several causes fit, look further before you change anything."),
+        _(
+            "A {tap} tap, {thread}, fails in the {part}. This is seen: {seen}. Several causes fit. Which one of these "
+            "can be ruled out, and by what?"
         ),
+        ChoiceAsked(choices, options(against, {c: (text, agrees) for c, text in seen.items()}, "clue")),
+        (
+            _("Hold each cause against every single thing that is seen."),
+            _("One thing that speaks against it is enough."),
+        ),
+        (
+            Step(_("{finding}", finding=case.out.in_words())),
+            *(Step(_("{finding}", finding=f.in_words())) for f in case.left),
+            Step(_("Where several causes fit, look further before you change anything.")),
+        ),
+        given=about(case.part) | {"tap": case.diagnosis.job.tap.name, "seen": listed(seen.values())},
+        system=case.part.system,
     )
+
+
+def _named_speed(one: TappingSpeed) -> Sentence:
+    span = Span(one.low, one.high, "speed", digits=4)
+    return _("{speed} ({source})", speed=span, source=of_table(one.source))
 
 
 EXERCISES = (unsafe_act, order_at_the_machine, where_to_begin, what_can_be_ruled_out)

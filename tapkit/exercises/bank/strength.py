@@ -5,18 +5,22 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 from itertools import product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import an, cap, g, metric, mm
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import about, metric, number, system_of
+from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics import force, hand, torque, torsion
+from tapkit.mechanics import hand, torsion
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.force import cutting_force
 from tapkit.mechanics.toothload import steady_thickness
+from tapkit.mechanics.torque import handbook_torque as handbook_rule
+from tapkit.mechanics.torque import tooth_torque
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Quantity, _, force, length, stress, torque
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
 
@@ -27,6 +31,11 @@ def through_job(
 ) -> Operation:
     """A tap through a part of the press, its own thickness or another [mm]."""
     return part.operation(part.tap(form, chamfer), thick)
+
+
+def newtons(value: float, digits: int = 4) -> Quantity:
+    """A force [N] with so many digits that count."""
+    return force(value, digits=digits)
 
 
 class Pull(NamedTuple):
@@ -43,7 +52,7 @@ class Pull(NamedTuple):
     @property
     def torque(self) -> float:
         """Torque of the tooth [N·m]."""
-        return float(torque.tooth_torque(self.force, self.radius))
+        return float(tooth_torque(self.force, self.radius))
 
 
 @exercise(
@@ -52,30 +61,30 @@ class Pull(NamedTuple):
     topic="torque and strength",
     level=1,
     kind="number",
-    title="Torque of one tooth",
+    named=_("Torque of one tooth"),
+    core=True,
     cases=lambda: [Pull(t, f) for t, f in product(metric(5, 20), (85.0, 140.0, 230.0))],
     mistakes=(
         Mistake(
             "diameter-for-radius",
             lambda p: 2 * p.torque,
-            "You took the diameter. The lever of a force goes from the axis: the radius.",
+            _("You took the diameter. The lever of a force goes from the axis: the radius."),
         ),
         Mistake(
             "divided-by-radius",
             lambda p: p.force / p.radius,
-            "You divided. Force times lever is torque.",
+            _("You divided. Force times lever is torque."),
         ),
     ),
 )
 def torque_of_a_tooth(pull: Pull) -> Draft:
-    """Torque of one tooth."""
-    asked = Number(pull.torque, "torque", "torque")
+    asked = NumberAsked(pull.torque, "torque", "torque")
     return Draft(
-        f"A tooth of {an(pull.thread.designation)} tap bears {g(pull.force)} N, {mm(pull.radius)} from the axis. "
-        "What torque does this tooth need?",
+        _("A tooth of a tap for {thread} bears {force}, {radius} from the axis. What torque does this tooth need?"),
         asked,
-        ("Torque is force times lever.", "For N·m the lever must be in metres: 1000 mm are 1 m."),
-        (Step(f"Torque: {g(pull.force)} N × {mm(pull.radius)} / 1000 = {{}}", asked),),
+        (_("Torque is force times lever."), _("For N·m the lever must be in metres: 1000 mm are 1 m.")),
+        (worked(_("Torque"), asked, "{force} × {radius} / 1000"),),
+        given=dict(thread=pull.thread.designation, force=newtons(pull.force), radius=length(pull.radius)),
     )
 
 
@@ -89,12 +98,12 @@ class Rule(NamedTuple):
     def specific(self) -> float:
         """Specific cutting force at the chip thickness of a usual plug tap, rounded to 10 [N/mm2]."""
         h = steady_thickness(Tap.make(self.thread, "straight", "plug"))
-        pull = float(force.cutting_force(width=1.0, thickness=h, kc11=self.work.kc11, mc=self.work.mc))
+        pull = float(cutting_force(width=1.0, thickness=h, kc11=self.work.kc11, mc=self.work.mc))
         return round(pull / h, -1)
 
     def torque(self, pitch_power: int = 2, major_power: int = 1) -> float:
         """Torque by the rule, with the powers of pitch and diameter as given [N·m]."""
-        rule = torque.handbook_torque(pitch=self.thread.pitch, major=self.thread.major, specific_force=self.specific)
+        rule = handbook_rule(pitch=self.thread.pitch, major=self.thread.major, specific_force=self.specific)
         return rule * self.thread.pitch ** (pitch_power - 2) * self.thread.major ** (major_power - 1)
 
 
@@ -104,7 +113,7 @@ class Rule(NamedTuple):
     topic="torque and strength",
     level=2,
     kind="number",
-    title="Torque by the handbook rule",
+    named=_("Torque by the handbook rule"),
     cases=lambda: [
         Rule(t, Workpiece.parse(w)) for t, w in product(metric(5, 20), ("C45", "GJL-250", "AlCuMg1", "304"))
     ],
@@ -112,35 +121,45 @@ class Rule(NamedTuple):
         Mistake(
             "pitch-not-squared",
             lambda r: r.torque(pitch_power=1),
-            "The pitch is squared: a coarser groove is wider and deeper.",
+            _("The pitch is squared: a coarser groove is wider and deeper."),
         ),
         Mistake(
             "diameter-squared",
             lambda r: r.torque(major_power=2),
-            "The diameter is not squared. It is only the lever.",
+            _("The diameter is not squared. It is only the lever."),
         ),
         Mistake(
             "diameter-for-radius",
             lambda r: 2 * r.torque(),
-            "You divided by 4000. The rule divides by 8000.",
+            _("You divided by 4000. The rule divides by 8000."),
         ),
     ),
 )
 def handbook_torque(rule: Rule) -> Draft:
-    """Torque by the handbook rule."""
-    asked = Number(rule.torque(), "torque", "torque")
-    p, d = g(rule.thread.pitch), g(rule.thread.major)
+    asked = NumberAsked(rule.torque(), "torque", "torque")
+    squared = NumberAsked(rule.thread.pitch**2, "number", "thickness")
     return Draft(
-        f"Estimate the torque to tap {rule.thread.designation} in {rule.work.printed} by the handbook rule. "
-        f"The specific cutting force of so thin a chip is {g(rule.specific)} N/mm².",
+        _(
+            "Estimate the torque to tap {thread} in {metal} by the handbook rule. The specific cutting force of so "
+            "thin a chip is {specific}."
+        ),
         asked,
         (
-            "The rule: M = P² · D · k / 8000, with P and D in mm, k in N/mm², M in N·m.",
-            "It already counts some friction. Do not add more.",
+            _("The rule: M = P² · D · k / 8000, with P and D in mm, k in N/mm², M in N·m."),
+            _("It already counts some friction. Do not add more."),
         ),
         (
-            Step(f"Pitch squared: {p} × {p} = {{}}", Number(rule.thread.pitch**2, "number", "thickness")),
-            Step(f"Torque: {g(rule.thread.pitch**2)} × {d} × {g(rule.specific)} / 8000 = {{}}", asked),
+            worked(_("Pitch squared"), squared, "{p} × {p}"),
+            worked(_("Torque"), asked, "{squared} × {d} × {k} / 8000"),
+        ),
+        given=dict(
+            thread=rule.thread.designation,
+            metal=rule.work.printed,
+            specific=stress(rule.specific),
+            p=number(rule.thread.pitch),
+            d=number(rule.thread.major),
+            k=number(rule.specific),
+            squared=squared,
         ),
     )
 
@@ -172,49 +191,53 @@ def _twisted() -> list[Twisted]:
     topic="torque and strength",
     level=2,
     kind="number",
-    title="Stress by the textbook shortcut",
+    named=_("Stress by the textbook shortcut"),
     cases=_twisted,
     mistakes=(
         Mistake(
             "radius-for-diameter",
             lambda c: 8 * c.shortcut,
-            "You put the radius in. The rule 16 M / (π d³) wants the diameter.",
+            _("You put the radius in. The rule 16 M / (π d³) wants the diameter."),
         ),
         Mistake(
             "bending-for-torsion",
             lambda c: 2 * c.shortcut,
-            "32 belongs to bending. In torsion it is 16.",
+            _("32 belongs to bending. In torsion it is 16."),
         ),
         Mistake(
             "outside-for-core",
             lambda c: c.shortcut * (c.tap.core_diameter / c.tap.thread.major) ** 3,
-            "You took the outside diameter. The flutes cut the lands apart: the core carries.",
+            _("You took the outside diameter. The flutes cut the lands apart: the core carries."),
         ),
     ),
 )
 def core_stress(case: Twisted) -> Draft:
-    """Stress by the textbook shortcut."""
     tap = case.tap
-    stress = Number(case.shortcut, "stress", "stress")
-    modulus = math.pi * tap.core_diameter**3 / 16
+    asked = NumberAsked(case.shortcut, "stress", "stress")
+    modulus = NumberAsked(math.pi * tap.core_diameter**3 / 16, "volume", "area")
     return Draft(
-        f"{cap(an(tap.thread.designation))} tap with a core of {mm(tap.core_diameter)} bears {g(case.torque)} N·m. "
-        "What is the shear stress by the textbook shortcut, as if the core circle carried alone?",
-        stress,
+        _(
+            "A tap for {thread} with a core of {core} bears {torque}. What is the shear stress by the textbook "
+            "shortcut, as if the core circle carried alone?"
+        ),
+        asked,
         (
-            "The shortcut: stress = 16 · M / (π · d³), d the core diameter.",
-            "With M in N·m, multiply by 1000 for N·mm.",
+            _("The shortcut: stress = 16 · M / (π · d³), d the core diameter."),
+            _("With M in N·m, multiply by 1000 for N·mm."),
         ),
         (
-            Step(f"π · ({mm(tap.core_diameter)})³ / 16 = {{}}", Number(modulus, "volume", "area")),
-            Step(f"Stress: {g(case.torque)} × 1000 / {g(modulus)} = {{}}", stress),
-            Step(
-                f"The true section bears {g(_true_stress(case), 3)} N/mm²: the lands carry too, "
-                "so the shortcut is on the safe side."
-            ),
+            worked(_("Section modulus of the core circle"), modulus, "π × ({core})³ / 16"),
+            worked(_("Stress"), asked, "{torque} × 1000 / {modulus}"),
+            Step(_("The true section bears {true}: the lands carry too, so the shortcut is on the safe side.")),
         ),
-        reveal=Sketch(
-            "endview", tap, f"End view of the tap: {tap.flutes} flutes around a core of {mm(tap.core_diameter)}."
+        reveal=Sketch("endview", tap, _("End view of the tap: {flutes} flutes around a core of {core}.")),
+        given=dict(
+            thread=tap.thread.designation,
+            core=length(tap.core_diameter),
+            torque=torque(case.torque, digits=4),
+            modulus=modulus,
+            true=stress(_true_stress(case)),
+            flutes=tap.flutes,
         ),
     )
 
@@ -231,35 +254,47 @@ def _true_stress(case: Twisted) -> float:
     topic="torque and strength",
     level=1,
     kind="number",
-    title="Margin against breakage",
+    named=_("Margin against breakage"),
+    core=True,
     cases=lambda: [through_job(p, f) for p, f in product(press_parts("through"), ("straight", "spiral-point"))],
     mistakes=(
         Mistake(
             "upside-down",
             lambda j: j.torque_curve.peak / j.breakage.torque,
-            "The other way round: what it can bear over what it needs.",
+            _("The other way round: what it can bear over what it needs."),
         ),
         Mistake(
             "difference-for-ratio",
             lambda j: j.breakage.torque - j.torque_curve.peak,
-            "You took the difference. A margin says how many times as much the tap bears.",
+            _("You took the difference. A margin says how many times as much the tap bears."),
         ),
     ),
 )
 def margin(job: Operation) -> Draft:
-    """Margin against breakage."""
-    bears, needs = job.breakage.torque, job.torque_curve.peak
-    asked = Number(job.breakage.margin, "times", "ratio")
+    asked = NumberAsked(job.breakage.margin, "times", "ratio")
     return Draft(
-        f"{cap(an(job.tap.thread.designation))} {job.tap.name} tap in {job.workpiece.printed} needs {g(needs, 3)} N·m "
-        f"at most. At the assumed stress it would break at {g(bears, 3)} N·m. What is its margin?",
-        asked,
-        ("Margin = torque at breakage / torque needed.",),
-        (Step(f"Margin: {g(bears, 3)} / {g(needs, 3)} = {{}}", asked),),
-        reveal=Sketch(
-            "torquechart", job, f"Torque along the depth: {g(needs, 3)} N·m at most, breaks at {g(bears, 3)}."
+        _(
+            "A tap {thread} {tap} in {metal} needs {needs} at most. At the assumed stress it would break at {bears}. "
+            "What is its margin?"
         ),
+        asked,
+        (_("Margin = torque at breakage / torque needed."),),
+        (worked(_("Margin"), asked, "{bears} / {needs}"),),
+        reveal=Sketch("torquechart", job, _("Torque along the depth: {needs} at most, breaks at {bears}.")),
+        given=_needs_and_bears(job),
+        system=system_of(job.tap.thread),
     )
+
+
+def _needs_and_bears(job: Operation) -> dict[str, Any]:
+    """What is said of a tap's torque: what it needs and what it bears."""
+    return {
+        "thread": job.tap.thread.designation,
+        "tap": job.tap.name,
+        "metal": job.workpiece.printed,
+        "needs": torque(job.torque_curve.peak, digits=3),
+        "bears": torque(job.breakage.torque, digits=3),
+    }
 
 
 def _worn() -> float:
@@ -272,39 +307,43 @@ def _worn() -> float:
     topic="torque and strength",
     level=2,
     kind="number",
-    title="The same tap, worn",
+    named=_("The same tap, worn"),
     cases=lambda: [through_job(p, f, n) for p, f, n in product(press_parts("through"), ("straight",), (4.0, 2.5))],
     mistakes=(
         Mistake(
             "upside-down",
             lambda j: j.breakage.margin * _worn(),
-            "A worn tap needs more torque, so its margin is smaller.",
+            _("A worn tap needs more torque, so its margin is smaller."),
         ),
         Mistake(
             "unchanged",
             lambda j: j.breakage.margin,
-            "That is the sharp tap's margin. Wear raises the torque it needs.",
+            _("That is the sharp tap's margin. Wear raises the torque it needs."),
         ),
         Mistake(
             "subtracted",
             lambda j: j.breakage.margin - _worn(),
-            "You subtracted. So many times the torque means: divide.",
+            _("You subtracted. So many times the torque means: divide."),
         ),
     ),
 )
 def margin_of_a_worn_tap(job: Operation) -> Draft:
-    """The same tap, worn."""
-    asked = Number(job.breakage.margin_worn, "times", "ratio")
-    needs, bears = job.torque_curve.peak, job.breakage.torque
+    asked = NumberAsked(job.breakage.margin_worn, "times", "ratio")
+    system = system_of(job.tap.thread)
+    worn = NumberAsked(_worn() * job.torque_curve.peak, "torque", "torque", system)
     return Draft(
-        f"A sharp {job.tap.thread.designation} tap needs {g(needs, 3)} N·m in {job.workpiece.printed} and would "
-        f"break at {g(bears, 3)} N·m. Worn, it needs {g(_worn())} times the torque. What is its margin then?",
-        asked,
-        ("First the torque of the worn tap.", "Then torque at breakage over that."),
-        (
-            Step(f"Torque, worn: {g(_worn())} × {g(needs, 3)} N·m = {{}}", Number(_worn() * needs, "torque", "torque")),
-            Step(f"Margin: {g(bears, 3)} N·m / {g(_worn() * needs, 3)} N·m = {{}}", asked),
+        _(
+            "A sharp {thread} tap needs {needs} in {metal} and would break at {bears}. Worn, it needs {factor} times "
+            "the torque. What is its margin then?"
         ),
+        asked,
+        (_("First the torque of the worn tap."), _("Then torque at breakage over that.")),
+        (
+            worked(_("Torque, worn"), worn, "{factor} × {needs}"),
+            worked(_("Margin"), asked, "{bears} / {worn}"),
+        ),
+        given=_needs_and_bears(job) | {"factor": number(_worn()), "worn": worn},
+        system=system,
     )
 
 
@@ -336,33 +375,44 @@ def _wrenches() -> list[Wrench]:
     topic="torque and strength",
     level=2,
     kind="number",
-    title="What each hand must pull",
+    named=_("What each hand must pull"),
+    core=True,
     cases=_wrenches,
     mistakes=(
         Mistake(
             "one-hand",
             lambda c: 2 * c.force,
-            "You let one hand do it all. Two hands share: each has half the length as its lever.",
+            _("You let one hand do it all. Two hands share: each has half the length as its lever."),
         ),
         Mistake(
             "half-of-half",
             lambda c: c.force / 2,
-            "Each hand's lever is half the wrench, and there are two hands: the halves cancel.",
+            _("Each hand's lever is half the wrench, and there are two hands: the halves cancel."),
         ),
     ),
 )
 def force_of_each_hand(case: Wrench) -> Draft:
-    """What each hand must pull."""
-    newton = Number(case.force, "force", "force")
+    part = case.part
+    asked = NumberAsked(case.force, "force", "force", part.system)
     return Draft(
-        f"You tap the {case.part.name} by hand, {case.part.thread.designation}. It needs {g(case.torque, 3)} N·m. "
-        f"The tap wrench is {mm(case.length)} long over both handles. How hard must each of two hands pull?",
-        newton,
-        (
-            "Each hand has half the length as its lever, and there are two hands.",
-            "So the force of each hand is the torque over the whole length.",
+        _(
+            "You tap the {part} by hand, {thread}. It needs {torque}. The tap wrench is {wrench} long over both "
+            "handles. How hard must each of two hands pull?"
         ),
-        (Step(f"Force of each hand: {g(case.torque, 3)} N·m × 1000 / {mm(case.length)} = {{}}", newton),),
+        asked,
+        (
+            _("Each hand has half the length as its lever, and there are two hands."),
+            _("So the force of each hand is the torque over the whole length."),
+        ),
+        (
+            worked(
+                _("Force of each hand"),
+                asked,
+                "{torque} × 1000 / {wrench}" if part.system == "metric" else "{torque} / {wrench}",
+            ),
+        ),
+        given=about(part) | {"torque": torque(case.torque, digits=3), "wrench": length(case.length)},
+        system=part.system,
     )
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from itertools import product
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import an, g, metric, mm
-from tapkit.exercises.choice import Choice, Option
-from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
+from tapkit.exercises.bank.rows import about_thread, between, metric, number
+from tapkit.exercises.choice import ChoiceAsked, Option
+from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.naming import TapAsked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.fluteform import flute_forms, form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
-from tapkit.messages import _, angle, listed
+from tapkit.messages import Sentence, _, angle, length, listed, of_table
 
 
 def _drawn_taps() -> list[Tap]:
@@ -25,28 +26,37 @@ def _drawn_taps() -> list[Tap]:
     topic="names",
     level=2,
     kind="name the tap",
-    title="Name the tap in the drawing",
+    named=_("Name the tap in the drawing"),
+    core=True,
     cases=_drawn_taps,
 )
 def name_the_drawn_tap(tap: Tap) -> Draft:
-    """Name the tap in the drawing."""
-    flutes = str(_(tap.form.shape, angle=angle(abs(tap.axial_rake))))
-    asked = TapAsked(tap)
-    alt = f"Side view of a tap of {mm(tap.thread.major)}, pitch {mm(tap.thread.pitch)}. {flutes} "
-    alt += f"The cone at the point is {mm(tap.chamfer_length)} long."
+    shape = _(tap.form.shape, angle=angle(abs(tap.axial_rake)))
+    threads = NumberAsked(tap.chamfer_threads, "threads", "count")
     return Draft(
-        "This tap lies loose in the drawer. Name it in US words: the kind of flutes, then the chamfer.",
-        asked,
+        _("This tap lies loose in the drawer. Name it in US words: the kind of flutes, then the chamfer."),
+        TapAsked(tap),
         (
-            "First the flutes: straight or winding? If straight, look at the faces near the point.",
-            "Then count the threads on the cone: its length divided by the pitch.",
+            _("First the flutes: straight or winding? If straight, look at the faces near the point."),
+            _("Then count the threads on the cone: its length divided by the pitch."),
         ),
         (
-            Step(f"Flutes: {flutes}"),
-            Step(f"Chamfer: {mm(tap.chamfer_length)} / {mm(tap.thread.pitch)} = {g(tap.chamfer_threads)} threads"),
-            Step(f"The US word for {g(tap.chamfer_threads)} threads is {tap.chamfer_name}."),
+            Step(_("Flutes: {shape}")),
+            worked(_("Chamfer"), threads, "{long} / {pitch}", asked=False),
+            Step(_("The US word for {threads} threads is {chamfer}.")),
         ),
-        Sketch("tip", tap, alt),
+        Sketch(
+            "tip",
+            tap,
+            _("Side view of a tap of {major}, pitch {pitch}. {shape} The cone at the point is {long} long."),
+        ),
+        given=about_thread(tap.thread)
+        | {
+            "shape": shape,
+            "long": length(tap.chamfer_length),
+            "threads": number(tap.chamfer_threads),
+            "chamfer": tap.chamfer_name,
+        },
     )
 
 
@@ -60,48 +70,50 @@ def _word_cases() -> list[tuple[dict[str, str], bool, Thread]]:
     topic="names",
     level=1,
     kind="choice with a reason",
-    title="US and British chamfer words",
+    named=_("US and British chamfer words"),
+    core=True,
     cases=_word_cases,
 )
 def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
-    """US and British chamfer words."""
     row, from_us, thread = case
     known, asked = ("us", "british") if from_us else ("british", "us")
-    shops = {"us": "US", "british": "British workshop"}
-    options = tuple(
-        Option(r[asked])
-        if r is row
+    shops = {"us": _("US"), "british": _("British workshop")}
+    others = [r for r in tables.rows("chamfers") if r is not row]
+    same = _("The same word stands for different chamfers in the two languages. Go by the threads.")
+    means = _("both mean a chamfer of {threads} threads", threads=between(row["threads"]))
+    choices = [
+        Option(r[asked], "same-word", same)
+        if r[asked] == row[known]
         else Option(
             r[asked],
-            "same-word" if r[asked] == row[known] else "wrong-chamfer-word",
-            "The same word stands for different chamfers in the two languages. Go by the threads."
-            if r[asked] == row[known]
-            else f"That word means a chamfer of {r['threads'].replace('-', ' to ')} threads.",
+            "wrong-chamfer-word",
+            _("That word means a chamfer of {threads} threads.", threads=between(r["threads"])),
         )
-        for r in tables.rows("chamfers")
-    )
-    reasons = tuple(
-        Option(f"both mean a chamfer of {r['threads'].replace('-', ' to ')} threads")
-        if r is row
-        else Option(
-            f"both mean a chamfer of {r['threads'].replace('-', ' to ')} threads",
-            "wrong-chamfer-length",
-            "Look the length of this chamfer up in the table of names.",
-        )
-        for r in tables.rows("chamfers")
-    )
-    choice = Choice(options, reasons)
+        for r in others
+    ]
+    look = _("Look the length of this chamfer up in the table of names.")
+    reasons = [Option(_(means.message, threads=between(r["threads"])), "wrong-chamfer-length", look) for r in others]
     return Draft(
-        f"A box of {thread.designation} taps came with the old press. One is marked with the {shops[known]} word "
-        f"“{row[known]}”. What is the {shops[asked]} word for it?",
-        choice,
+        _(
+            "A box of {thread} taps came with the old press. One is marked with the {shop} word “{word}”. What is the "
+            "{other} word for it?"
+        ),
+        ChoiceAsked((Option(row[asked]), *choices), (Option(means), *reasons)),
         (
-            "In both languages the word says how long the chamfer is.",
-            "Take care with “plug”: it is the middle one in a US set and the shortest in a British set.",
+            _("In both languages the word says how long the chamfer is."),
+            _("Take care with “plug”: it is the middle one in a US set and the shortest in a British set."),
         ),
         (
-            Step(f"{shops[known]} “{row[known]}”: a chamfer of {row['threads'].replace('-', ' to ')} threads."),
-            Step(f"{shops[asked]} word for that length: “{row[asked]}”."),
+            Step(_("{shop} “{word}”: a chamfer of {threads} threads.")),
+            Step(_("{other} word for that length: “{right}”.")),
+        ),
+        given=dict(
+            thread=thread.designation,
+            shop=shops[known],
+            other=shops[asked],
+            word=row[known],
+            right=row[asked],
+            threads=between(row["threads"]),
         ),
     )
 
@@ -118,29 +130,42 @@ def _din_cases() -> list[Tap]:
     topic="names",
     level=2,
     kind="choice with a reason",
-    title="Letter of DIN 2197",
+    named=_("Letter of DIN 2197"),
     cases=_din_cases,
 )
 def din_letter(tap: Tap) -> Draft:
-    """Letter of DIN 2197."""
     right = tap.din_form
     rows = {r["form"]: r for r in tables.rows("din2197")}
 
-    def says(form: str) -> str:
+    def says(form: str) -> Sentence:
         flutes = listed((form_of(key).name(tap.thread.hand) for key in rows[form]["flute_forms"].split()), "or")
-        return f"form {form} is {rows[form]['threads'].replace('-', ' to ')} threads, {flutes}"
+        return _(
+            "form {form} is {threads} threads, {flutes}",
+            form=form,
+            threads=between(rows[form]["threads"]),
+            flutes=flutes,
+        )
 
     near = [f for f in rows if f != right and tap.flute_form in rows[f]["flute_forms"].split()]
     others = (near + [f for f in rows if f != right and f not in near])[:3]
-    options = [Option(f"form {f}", "wrong-din-letter", f"Look again: {says(f)}.") for f in others]
-    reasons = [Option(says(f), "wrong-din-reason", "That is another letter's length and flutes.") for f in others]
-    length = "chamfer of " + g(tap.chamfer_threads) + " threads"
+    wrong = [
+        Option(_("form {form}", form=f), "wrong-din-letter", _("Look again: {says}.", says=says(f))) for f in others
+    ]
+    reasons = [Option(says(f), "wrong-din-reason", _("That is another letter's length and flutes.")) for f in others]
     return Draft(
-        f"A drawing of the press asks for {an(tap.thread.designation)} tap by its letter of DIN 2197. "
-        f"The tap in your hand has a {length} and {tap.form.flutes}. Which letter is it?",
-        Choice((Option(f"form {right}"), *options), (Option(says(right)), *reasons)),
-        ("A letter stands for a length of chamfer together with a kind of flute.", "Go by the length first."),
-        (Step(f"The {length} with {tap.form.flutes}: {says(right)}."),),
+        _(
+            "A drawing of the press asks for a tap for {thread} by its letter of DIN 2197. The tap in your hand has a "
+            "chamfer of {threads} threads and {flutes}. Which letter is it?"
+        ),
+        ChoiceAsked((Option(_("form {form}", form=right)), *wrong), (Option(says(right)), *reasons)),
+        (_("A letter stands for a length of chamfer together with a kind of flute."), _("Go by the length first.")),
+        (Step(_("The chamfer of {threads} threads with {flutes}: {says}.")),),
+        given=dict(
+            thread=tap.thread.designation,
+            threads=number(tap.chamfer_threads),
+            flutes=of_table(tap.form.flutes),
+            says=says(right),
+        ),
     )
 
 

@@ -7,14 +7,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import an, cap, g, metric, usual_hole
-from tapkit.exercises.choice import Choice, Option
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import metric, number, usual_hole
+from tapkit.exercises.bank.toothload import area
+from tapkit.exercises.choice import ChoiceAsked, in_a_row, options
+from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.toothload import SOUND, Faults
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _
 from tapkit.operation import Operation, ToothLoads
 
 
@@ -48,8 +50,11 @@ class Faulty(NamedTuple):
         """The bars, with nothing that names the fault."""
         loads = self.job.tooth_loads
         pattern = Pattern(self.job.tap, loads._replace(lost=np.zeros_like(loads.lost)))
-        said = "; ".join(f"tooth {n} on flute {f} {g(a, 2)}" for n, f, a in zip(loads.number, loads.flute, loads.area))
-        return Sketch("toothbars", pattern, f"Chip area of each tooth in mm²: {said}.")
+        teeth = in_a_row(
+            _("tooth {tooth} on flute {flute} {area}", tooth=int(n), flute=int(f), area=area(a, 2))
+            for n, f, a in zip(loads.number, loads.flute, loads.area)
+        )
+        return Sketch("toothbars", pattern, _("Chip area of each tooth: {teeth}.", teeth=teeth))
 
 
 def _sound(threads: float, flutes: int) -> list[Operation]:
@@ -92,35 +97,38 @@ def _runout(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
     topic="faults",
     level=1,
     kind="find the fault",
-    title="Which tooth is gone",
+    named=_("Which tooth is gone"),
+    core=True,
     cases=lambda: _lost(),
     mistakes=(
         Mistake(
             "follower-for-lost",
             lambda c: c.number + 1,
-            "That one is still there: it carries twice its share. The lost one is the one before it.",
+            _("That one is still there: it carries twice its share. The lost one is the one before it."),
         ),
         Mistake(
             "wrong-end",
             lambda c: len(c.areas) + 1 - c.number,
-            "You counted from the shank. Teeth are counted from the point.",
+            _("You counted from the shank. Teeth are counted from the point."),
         ),
     ),
 )
 def find_the_lost_tooth(case: Faulty) -> Draft:
-    """Which tooth is gone."""
-    tooth = Number(case.number, "tooth number", "count")
+    tooth = NumberAsked(case.number, "tooth number", "count")
     tap = case.job.tap
     return Draft(
-        f"{cap(an(tap.thread.designation))} tap with {tap.flutes} flutes squeaks. Under the loupe its chips look "
-        "uneven. The bars show what each tooth cuts. One tooth has broken off: which one?",
+        _(
+            "A tap for {thread} with {flutes} flutes squeaks. Under the loupe its chips look uneven. The bars show "
+            "what each tooth cuts. One tooth has broken off: which one?"
+        ),
         tooth,
-        ("A lost tooth cuts nothing.", "The tooth behind it has to cut for two."),
+        (_("A lost tooth cuts nothing."), _("The tooth behind it has to cut for two.")),
         (
-            Step("Look for a tall bar right behind a gap."),
-            Step("The gap is the lost tooth: tooth number {}", tooth),
+            Step(_("Look for a tall bar right behind a gap.")),
+            worked(_("The gap is the lost tooth, number"), tooth),
         ),
         case.sketch,
+        given=dict(thread=tap.thread.designation, flutes=tap.flutes),
     )
 
 
@@ -130,35 +138,39 @@ def find_the_lost_tooth(case: Faulty) -> Draft:
     topic="faults",
     level=2,
     kind="find the fault",
-    title="Which flute runs high",
+    named=_("Which flute runs high"),
     cases=lambda: _runout(),
     mistakes=(
         Mistake(
             "follower-for-high",
             lambda c: c.number % c.job.tap.flutes + 1,
-            "The flute behind finds less left over: its bars are the low ones.",
+            _("The flute behind finds less left over: its bars are the low ones."),
         ),
         Mistake(
             "spared-for-high",
             lambda c: (c.number - 2) % c.job.tap.flutes + 1,
-            "Add up the bars of each flute. This one does not carry the most.",
+            _("Add up the bars of each flute. This one does not carry the most."),
         ),
     ),
 )
 def find_the_high_flute(case: Faulty) -> Draft:
-    """Which flute runs high."""
-    flute = Number(case.number, "flute number", "count")
-    tap = case.job.tap
+    flute = NumberAsked(case.number, "flute number", "count")
     return Draft(
-        f"{cap(an(tap.thread.designation))} tap sits crooked in its chuck and runs out. The bars show the load of each "
-        "tooth, marked by flute. Which flute stands high?",
+        _(
+            "A tap for {thread} sits crooked in its chuck and runs out. The bars show the load of each tooth, marked "
+            "by flute. Which flute stands high?"
+        ),
         flute,
-        ("The high flute cuts first and cuts more.", "The flute behind it finds less."),
+        (_("The high flute cuts first and cuts more."), _("The flute behind it finds less.")),
         (
-            *(Step(f"Flute {i} cuts {g(a, 3)} mm² in all.") for i, a in enumerate(case.by_flute, start=1)),
-            Step("The flute that cuts most stands high: flute number {}", flute),
+            *(
+                Step(_("Flute {flute} cuts {area} in all.", flute=i, area=area(a, 3)))
+                for i, a in enumerate(case.by_flute, start=1)
+            ),
+            worked(_("The flute that cuts most stands high, number"), flute),
         ),
         case.sketch,
+        given=dict(thread=case.job.tap.thread.designation),
     )
 
 
@@ -167,11 +179,40 @@ def _patterns() -> list[Faulty]:
     sound = [Faulty(job.with_(faults=SOUND), "nothing", 0) for job in (*_sound(4.0, 3), *_sound(5.0, 3))]
     ground = [
         Faulty(
-            job.with_(faults=Faults(regrind_shorter=job.tap.chamfer_threads - 1.5)), "a chamfer reground too short", 0
+            job.with_(faults=Faults(regrind_shorter=job.tap.chamfer_threads - 1.5)),
+            "a chamfer reground too short",
+            0,
         )
         for job in (*_sound(4.0, 3), *_sound(5.0, 3))
     ]
     return [case for four in zip(lost, runout, sound, ground) for case in four]
+
+
+FAULTS = {
+    "nothing": (_("nothing, the tap is sound"), _("A sound tap has one hill that slopes down evenly.")),
+    "a lost tooth": (
+        _("one tooth has broken off"),
+        _("Then one bar would be gone, and the next one twice as tall."),
+    ),
+    "runout": (_("the tap runs out"), _("Then the bars of one flute would be tall all along the chamfer.")),
+    "a chamfer reground too short": (
+        _("the chamfer was reground too short"),
+        _("Then only a few teeth would cut, and all of them much."),
+    ),
+}
+
+LOOKS = {
+    "nothing": (_("the bars fall evenly after the first full tooth"), _("Look again: do they fall evenly?")),
+    "a lost tooth": (_("one bar is missing and the next is double"), _("Look for a gap. Is there one?")),
+    "runout": (
+        _("every third bar is tall and the one behind it low"),
+        _("Compare the three flutes. Do they differ?"),
+    ),
+    "a chamfer reground too short": (
+        _("only a few bars stand there, all tall"),
+        _("Count the bars that stand there."),
+    ),
+}
 
 
 @exercise(
@@ -180,41 +221,31 @@ def _patterns() -> list[Faulty]:
     topic="faults",
     level=3,
     kind="find the fault",
-    title="Read the pattern of the loads",
+    named=_("Read the pattern of the loads"),
     cases=_patterns,
 )
 def what_is_wrong(case: Faulty) -> Draft:
-    """Read the pattern of the loads."""
-    said = {
-        "nothing": ("nothing, the tap is sound", "A sound tap has one hill that slopes down evenly."),
-        "a lost tooth": ("one tooth has broken off", "Then one bar would be gone, and the next one twice as tall."),
-        "runout": ("the tap runs out", "Then the bars of one flute would be tall all along the chamfer."),
-        "a chamfer reground too short": (
-            "the chamfer was reground too short",
-            "Then only a few teeth would cut, and all of them much.",
-        ),
-    }
-    looks = {
-        "nothing": ("the bars fall evenly after the first full tooth", "Look again: do they fall evenly?"),
-        "a lost tooth": ("one bar is missing and the next is double", "Look for a gap. Is there one?"),
-        "runout": ("every third bar is tall and the one behind it low", "Compare the three flutes. Do they differ?"),
-        "a chamfer reground too short": ("only a few bars stand there, all tall", "Count the bars that stand there."),
-    }
-    options = tuple(Option(t) if k == case.fault else Option(t, f"sees-{_word(k)}", m) for k, (t, m) in said.items())
-    reasons = tuple(Option(t) if k == case.fault else Option(t, f"look-{_word(k)}", m) for k, (t, m) in looks.items())
     tap = case.job.tap
     return Draft(
-        f"{cap(an(tap.thread.designation))} tap with {tap.flutes} flutes and, by its box, {g(tap.chamfer_threads)} "
-        "threads of chamfer. The bars show what each tooth cuts. What is wrong with it?",
-        Choice(options, reasons),
-        ("Compare the flutes with each other.", "Then follow the bars from the point: do they fall evenly?"),
-        (Step(f"The pattern: {looks[case.fault][0]}."), Step(f"So: {said[case.fault][0]}.")),
+        _(
+            "A tap for {thread} with {flutes} flutes has, by its box, {threads} threads of chamfer. The bars show "
+            "what each tooth cuts. What is wrong with it?"
+        ),
+        ChoiceAsked(options(case.fault, FAULTS, "sees"), options(case.fault, LOOKS, "look")),
+        (
+            _("Compare the flutes with each other."),
+            _("Then follow the bars from the point: do they fall evenly?"),
+        ),
+        (Step(_("The pattern: {look}.")), Step(_("So: {fault}."))),
         case.sketch,
+        given=dict(
+            thread=tap.thread.designation,
+            flutes=tap.flutes,
+            threads=number(tap.chamfer_threads),
+            look=LOOKS[case.fault][0],
+            fault=FAULTS[case.fault][0],
+        ),
     )
-
-
-def _word(fault: str) -> str:
-    return fault.removeprefix("a ").replace(" ", "-")
 
 
 EXERCISES = (find_the_lost_tooth, find_the_high_flute, what_is_wrong)

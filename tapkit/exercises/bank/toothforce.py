@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import g, mm
-from tapkit.exercises.bank.toothload import job_for
-from tapkit.exercises.blanks import Request, Setting, Slider
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
-from tapkit.exercises.number import Number
-from tapkit.mechanics import force
+from tapkit.exercises.bank.rows import about, number
+from tapkit.exercises.bank.toothload import area, job_for
+from tapkit.exercises.blanks import Request, SettingAsked, Slider
+from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
+from tapkit.mechanics.force import cutting_force
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
+from tapkit.messages import _, force, length, stress
 from tapkit.operation import Operation
 from tapkit.planning.press import press_parts
 
@@ -23,30 +24,41 @@ from tapkit.planning.press import press_parts
     topic="tooth load",
     level=1,
     kind="number",
-    title="A short chamfer, tooth for tooth",
+    named=_("A short chamfer, tooth for tooth"),
+    core=True,
     cases=lambda: [(p, s, l) for p, s, l in product(press_parts(), (1.5, 2.0), (4.0, 5.0)) if p.thread.major >= 4.9],
     mistakes=(
-        Mistake("upside-down", lambda c: 1 / _force_ratio(c), "The other way round: a short chamfer has fewer teeth."),
-        Mistake("no-difference", lambda c: 1.0, "The groove is the same, but fewer teeth share it."),
+        Mistake(
+            "upside-down", lambda c: 1 / _force_ratio(c), _("The other way round: a short chamfer has fewer teeth.")
+        ),
+        Mistake("no-difference", lambda c: 1.0, _("The groove is the same, but fewer teeth share it.")),
         Mistake(
             "chamfer-ratio",
             lambda c: c[2] / c[1],
-            "You divided the chamfer lengths. Thicker chips cut easier for their size, so the force grows by less.",
+            _("You divided the chamfer lengths. Thicker chips cut easier for their size, so the force grows by less."),
         ),
     ),
 )
 def bottoming_against_plug(case) -> Draft:
-    """A short chamfer, tooth for tooth."""
     part, short, long = case
-    ratio = Number(_force_ratio(case), "times", "ratio")
+    ratio = NumberAsked(_force_ratio(case), "times", "ratio")
     strong, weak = (float(job_for(part, n).tooth_loads.force.max()) for n in (short, long))
     return Draft(
-        f"The {part.name}, {part.thread.designation}. With a chamfer of {g(long)} threads the most loaded tooth bears "
-        f"{g(weak, 3)} N. With a chamfer of {g(short)} threads it bears {g(strong, 3)} N. "
-        "How many times as much is that?",
+        _(
+            "The {part}, {thread}. With a chamfer of {long} threads the most loaded tooth bears {weak}. With a "
+            "chamfer of {short} threads it bears {strong}. How many times as much is that?"
+        ),
         ratio,
-        ("Divide the force with the short chamfer by the force with the long one.",),
-        (Step(f"Ratio: {g(strong, 3)} N / {g(weak, 3)} N = {{}}", ratio),),
+        (_("Divide the force with the short chamfer by the force with the long one."),),
+        (worked(_("Ratio"), ratio, "{strong} / {weak}"),),
+        given=about(part)
+        | {
+            "long": number(long),
+            "short": number(short),
+            "strong": force(strong, digits=4),
+            "weak": force(weak, digits=4),
+        },
+        system=part.system,
     )
 
 
@@ -65,7 +77,7 @@ class Cut(NamedTuple):
     def force(self, exponent: float | None = None) -> float:
         """Cutting force by Kienzle [N]."""
         mc = self.work.mc if exponent is None else exponent
-        return float(force.cutting_force(width=self.width, thickness=self.thickness, kc11=self.work.kc11, mc=mc))
+        return float(cutting_force(width=self.width, thickness=self.thickness, kc11=self.work.kc11, mc=mc))
 
 
 @exercise(
@@ -74,7 +86,7 @@ class Cut(NamedTuple):
     topic="tooth load",
     level=3,
     kind="number",
-    title="Force on one tooth",
+    named=_("Force on one tooth"),
     cases=lambda: [
         Cut(Workpiece.parse(w), b, h) for w, b, h in product(workpiece_names(), (0.6, 1.0), (0.04, 0.06, 0.1))
     ],
@@ -82,36 +94,50 @@ class Cut(NamedTuple):
         Mistake(
             "forgot-exponent",
             lambda c: c.force(0.0),
-            "You took the constant for a chip 1 mm thick. A thin chip asks more for its size: use the exponent.",
+            _("You took the constant for a chip 1 mm thick. A thin chip asks more for its size: use the exponent."),
         ),
         Mistake(
             "exponent-not-taken-from-one",
             lambda c: c.work.kc11 * c.width * c.thickness**c.work.mc,
-            "The exponent of the thickness is 1 − m, not m.",
+            _("The exponent of the thickness is 1 − m, not m."),
         ),
         Mistake(
             "forgot-width",
             lambda c: c.force() / c.width if c.width != 1 else 2 * c.force(),
-            lambda c: "You left out the width." if c.width != 1 else "One tooth, one edge: do not double it.",
+            lambda c: _("You left out the width.") if c.width != 1 else _("One tooth, one edge: do not double it."),
         ),
     ),
 )
 def force_on_a_tooth(cut: Cut) -> Draft:
-    """Force on one tooth."""
-    newton = Number(cut.force(), "force", "force")
-    exponent = 1 - cut.work.mc
+    newton = NumberAsked(cut.force(), "force", "force")
+    exponent = NumberAsked(1 - cut.work.mc, "number", "ratio")
+    power = NumberAsked(cut.thickness ** (1 - cut.work.mc), "number", "thickness")
     return Draft(
-        f"A tooth cuts {cut.work.printed}: chip {mm(cut.width)} wide and {mm(cut.thickness)} thick. The constants are "
-        f"{g(cut.work.kc11)} N/mm² and m = {g(cut.work.mc)}. What is the cutting force, with no other factor?",
+        _(
+            "A tooth cuts {metal}: chip {width} wide and {thick} thick. The constants are {kc} and m = {m}. What is "
+            "the cutting force, with no other factor?"
+        ),
         newton,
-        ("Kienzle: force = constant × width × thickness to the power (1 − m).", "Work out the power first."),
         (
-            Step(f"Exponent: 1 − {g(cut.work.mc)} = {{}}", Number(exponent, "number", "ratio")),
-            Step(
-                f"Power of the thickness: {g(cut.thickness)} to the power {g(exponent)} = {{}}",
-                Number(cut.thickness**exponent, "number", "thickness"),
-            ),
-            Step(f"Force: {g(cut.work.kc11)} × {g(cut.width)} × {g(cut.thickness**exponent)} = {{}}", newton),
+            _("Kienzle: force = constant × width × thickness to the power (1 − m)."),
+            _("Work out the power first."),
+        ),
+        (
+            worked(_("Exponent"), exponent, "1 − {m}"),
+            worked(_("Power of the thickness"), power, "{h}^{exponent}"),
+            worked(_("Force"), newton, "{k} × {b} × {power}"),
+        ),
+        given=dict(
+            metal=cut.work.printed,
+            width=length(cut.width),
+            thick=length(cut.thickness),
+            kc=stress(cut.work.kc11),
+            m=number(cut.work.mc),
+            k=number(cut.work.kc11),
+            b=number(cut.width),
+            h=number(cut.thickness),
+            exponent=exponent,
+            power=power,
         ),
     )
 
@@ -126,7 +152,7 @@ def _set_up(part, values: Mapping[str, float]) -> Operation:
     topic="tooth load",
     level=3,
     kind="set the sliders",
-    title="Spare every tooth, rub with none",
+    named=_("Spare every tooth, rub with none"),
     cases=lambda: [
         (p, round(1.08 * float(job_for(p, 4.0, z).tooth_loads.area.max()), 4), z)
         for p, z in product(press_parts(), (2, 3, 4))
@@ -134,31 +160,30 @@ def _set_up(part, values: Mapping[str, float]) -> Operation:
     ],
 )
 def set_the_load(case) -> Draft:
-    """Spare every tooth, rub with none."""
     part, most, flutes = case
-    setting = Setting(
+    setting = SettingAsked(
         (
-            Slider("chamfer", "Chamfer (threads)", 1.0, 9.0, 0.5, 1.5),
-            Slider("flutes", "Flutes", 2.0, 6.0, 1.0, 2.0),
+            Slider("chamfer", _("Chamfer (threads)"), 1.0, 9.0, 0.5, 1.5),
+            Slider("flutes", _("Flutes"), 2.0, 6.0, 1.0, 2.0),
         ),
         (
             Request(
-                f"No tooth takes more than {g(most, 3)} mm².",
+                _("No tooth takes more than {most}.", most=area(most, 3)),
                 lambda job: float(job.tooth_loads.area.max()) <= most,
                 "tooth-overloaded",
-                "One tooth still takes too much.",
+                _("One tooth still takes too much."),
             ),
             Request(
-                f"The tap has {flutes} flutes at most.",
+                _("The tap has {flutes} flutes at most.", flutes=flutes),
                 lambda job: job.tap.flutes <= flutes,
                 "too-many-flutes",
-                "The tap has more flutes than asked.",
+                _("The tap has more flutes than asked."),
             ),
             Request(
-                "The chamfer is at most 5 threads.",
+                _("The chamfer is at most 5 threads."),
                 lambda job: job.tap.chamfer_threads <= 5,
                 "chamfer-too-long",
-                "The chamfer is longer than asked.",
+                _("The chamfer is longer than asked."),
             ),
         ),
         lambda values: _set_up(part, values),
@@ -173,13 +198,18 @@ def set_the_load(case) -> Draft:
         },
     )
     return Draft(
-        f"The {part.name}, {part.thread.designation} in {part.metal}, keeps chipping taps. Spread the load.",
+        _("The {part}, {thread} in {metal}, keeps chipping taps. Spread the load."),
         setting,
-        ("More teeth on the chamfer: each takes a smaller slice.", "Teeth come from threads and from flutes."),
         (
-            Step(f"Take the {flutes} flutes that are allowed."),
-            Step("Then lengthen the chamfer, half a thread at a time, until the highest bar is low enough."),
+            _("More teeth on the chamfer: each takes a smaller slice."),
+            _("Teeth come from threads and from flutes."),
         ),
+        (
+            Step(_("Take the {flutes} flutes that are allowed.")),
+            Step(_("Then lengthen the chamfer, half a thread at a time, until the highest bar is low enough.")),
+        ),
+        given=about(part) | {"flutes": flutes},
+        system=part.system,
     )
 
 

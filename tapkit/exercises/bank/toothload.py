@@ -9,15 +9,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import an, cap, deg, g, metric, mm, sound_jobs, tip, usual_hole
-from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import about, about_thread, metric, number, sound_jobs, tip, usual_hole
+from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, in_a_row, options
+from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import TAN30
 from tapkit.mechanics.toothload import groove_area, steady_thickness
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Quantity, Sentence, _, angle, length
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
 
@@ -32,46 +33,46 @@ def _taps() -> list[Tap]:
     topic="tooth load",
     level=2,
     kind="number",
-    title="How thick is the chip",
+    named=_("How thick is the chip"),
     cases=_taps,
     mistakes=(
         Mistake(
             "forgot-flutes",
             lambda t: steady_thickness(t) * t.flutes,
-            "You took the whole pitch. The flutes share it, so each tooth moves on by a part of it only.",
+            _("You took the whole pitch. The flutes share it, so each tooth moves on by a part of it only."),
         ),
         Mistake(
             "forgot-chamfer-angle",
             lambda t: t.tooth_spacing,
-            "That is the way along the axis. The chip is measured at right angles to the sloping edge.",
+            _("That is the way along the axis. The chip is measured at right angles to the sloping edge."),
         ),
         Mistake(
             "cosine-for-sine",
             lambda t: t.tooth_spacing * math.cos(math.radians(t.chamfer_angle)),
-            "Cosine and sine are swapped. On a long, flat chamfer the chip must be thin.",
+            _("Cosine and sine are swapped. On a long, flat chamfer the chip must be thin."),
         ),
     ),
 )
 def chip_thickness(tap: Tap) -> Draft:
-    """How thick is the chip."""
-    thickness = Number(steady_thickness(tap), "length", "thickness")
-    angle = deg(round(tap.chamfer_angle, 1))
+    asked = NumberAsked(steady_thickness(tap), "length", "thickness")
+    spacing = NumberAsked(tap.tooth_spacing, "length", "thickness")
     return Draft(
-        f"{cap(an(tap.thread.designation))} tap has {tap.flutes} flutes and a chamfer angle of {angle}. How thick is "
-        "the chip of a full tooth on the chamfer, at right angles to its edge?",
-        thickness,
+        _(
+            "A tap for {thread} has {flutes} flutes and a chamfer angle of {chamfer_angle}. How thick is the chip of "
+            "a full tooth on the chamfer, at right angles to its edge?"
+        ),
+        asked,
         (
-            "From one tooth to the next the tap moves on by pitch divided by flutes.",
-            "On the sloping edge only the sine of the chamfer angle of that counts.",
+            _("From one tooth to the next the tap moves on by pitch divided by flutes."),
+            _("On the sloping edge only the sine of the chamfer angle of that counts."),
         ),
         (
-            Step(
-                f"Tooth spacing: {mm(tap.thread.pitch)} / {tap.flutes} = {{}}",
-                Number(tap.tooth_spacing, "length", "thickness"),
-            ),
-            Step(f"Chip thickness: {mm(tap.tooth_spacing)} × sin {angle} = {{}}", thickness),
+            worked(_("Tooth spacing"), spacing, "{pitch} / {flutes}"),
+            worked(_("Chip thickness"), asked, "{spacing} × sin {chamfer_angle}"),
         ),
         reveal=tip(tap),
+        given=about_thread(tap.thread)
+        | {"flutes": tap.flutes, "chamfer_angle": angle(tap.chamfer_angle), "spacing": spacing},
     )
 
 
@@ -99,50 +100,48 @@ def _cut(bored: Bored) -> Operation:
     topic="tooth load",
     level=3,
     kind="number",
-    title="The groove all teeth share",
+    named=_("The groove all teeth share"),
     cases=lambda: [Bored(t, usual_hole(t, p)) for t, p in product(metric(3, 24, None), (60.0, 70.0, 80.0))],
     mistakes=(
         Mistake(
             "diameter-for-radius",
             lambda b: b.thread.pitch / 8 * 2 * b.height + (2 * b.height) ** 2 * TAN30,
-            "You took the whole difference of the diameters. The height on one side is half of it.",
+            _("You took the whole difference of the diameters. The height on one side is half of it."),
         ),
         Mistake(
             "forgot-the-flat",
             lambda b: b.height**2 * TAN30,
-            "You left out the flat at the bottom of the groove, an eighth of the pitch wide.",
+            _("You left out the flat at the bottom of the groove, an eighth of the pitch wide."),
         ),
         Mistake(
             "one-flank-only",
             lambda b: b.thread.pitch / 8 * b.height + b.height**2 * TAN30 / 2,
-            "You counted one sloping flank. There are two.",
+            _("You counted one sloping flank. There are two."),
         ),
     ),
 )
 def groove_area_above_hole(bored: Bored) -> Draft:
-    """The groove all teeth share."""
-    thread, height = bored.thread, bored.height
-    area = Number(groove_area(thread, bored.hole), "area", "area")
+    thread = bored.thread
+    area = NumberAsked(groove_area(thread, bored.hole), "area", "area")
+    height = NumberAsked(bored.height, "length", "thickness")
+    strip = NumberAsked(thread.pitch / 8 * bored.height, "area", "area")
     return Draft(
-        f"{thread.designation} is cut in a hole of {mm(bored.hole)}. All teeth together cut one groove out of the "
-        "wall. How large is its cross-section?",
+        _(
+            "{thread} is cut in a hole of {hole}. All teeth together cut one groove out of the wall. How large is its "
+            "cross-section?"
+        ),
         area,
         (
-            "The groove is a flat, P/8 wide, with a triangle on either side. H is its height on one side.",
-            "Area = P/8 · H + H² · tan 30°.",
+            _("The groove is a flat, P/8 wide, with a triangle on either side. H is its height on one side."),
+            _("Area = P/8 · H + H² · tan 30°."),
         ),
         (
-            Step(
-                f"Height on one side: ({mm(thread.major)} − {mm(bored.hole)}) / 2 = {{}}",
-                Number(height, "length", "thickness"),
-            ),
-            Step(
-                f"Middle strip: {mm(thread.pitch)} / 8 × {mm(height)} = {{}}",
-                Number(thread.pitch / 8 * height, "area", "area"),
-            ),
-            Step(f"Whole groove: middle strip + {mm(height)}² × tan 30° = {{}}", area),
+            worked(_("Height on one side"), height, "({major} − {hole}) / 2"),
+            worked(_("Middle strip"), strip, "{pitch} / 8 × {height}"),
+            worked(_("Whole groove"), area, "{strip} + ({height})² × tan 30°"),
         ),
-        reveal=Sketch("groove", _cut(bored), f"The groove of {thread.designation} above a hole of {mm(bored.hole)}."),
+        reveal=Sketch("groove", _cut(bored), _("The groove of {thread} above a hole of {hole}.")),
+        given=about_thread(thread) | {"hole": length(bored.hole), "height": height, "strip": strip},
     )
 
 
@@ -155,8 +154,11 @@ def _working(job: Operation) -> int:
 
 
 def _bars(job: Operation) -> Sketch:
-    said = "; ".join(f"tooth {n} {g(a, 2)}" for n, a in zip(job.tooth_loads.number, job.tooth_loads.area))
-    return Sketch("toothbars", job, f"Chip area of each tooth in mm², counted from the point: {said}.")
+    loads = job.tooth_loads
+    teeth = in_a_row(
+        _("tooth {number} {area}", number=int(n), area=area(a, 2)) for n, a in zip(loads.number, loads.area)
+    )
+    return Sketch("toothbars", job, _("Chip area of each tooth, counted from the point: {teeth}.", teeth=teeth))
 
 
 @exercise(
@@ -165,42 +167,42 @@ def _bars(job: Operation) -> Sketch:
     topic="tooth load",
     level=1,
     kind="choice with a reason",
-    title="Which tooth does the most",
+    named=_("Which tooth does the most"),
+    core=True,
     cases=lambda: [(p, n) for p, n in product(press_parts(), (2.5, 4.0, 5.0, 7.0)) if p.thread.major >= 4.9],
 )
 def most_loaded_tooth(case) -> Draft:
-    """Which tooth does the most."""
     part, threads = case
     job = job_for(part, threads)
     full = np.flatnonzero(job.tooth_loads.thickness > 0.9 * steady_thickness(job.tap))
     places = {"first": full[0], "middle": full.mean(), "last": full[-1]}
     right = min(places, key=lambda k: abs(places[k] - _worst(job)))
-    said = {
-        "first": ("the first full tooth on the chamfer", "Its slice is wide, not narrow. Look at the groove."),
-        "middle": ("a tooth in the middle of the chamfer", "The width falls from tooth to tooth. Where is it widest?"),
-        "last": ("the last tooth of the chamfer", "It only widens the bottom of the groove: a narrow slice."),
-        "same": ("all teeth of the chamfer the same", "The thickness is the same. The width is not."),
-    }
-    options = tuple(Option(t) if k == right else Option(t, f"load-{k}", m) for k, (t, m) in said.items())
     reasons = (
-        Option("all full teeth cut equally thick, and it cuts the widest slice"),
-        Option("it reaches deepest into the wall", "deepest-is-heaviest", "The deepest slice is also the narrowest."),
-        Option("it meets the metal first, so its chip is thicker", "thicker-first", "The chips are equally thick."),
-        Option("the tap turns fastest there", "faster", "All teeth turn together."),
+        Option(_("all full teeth cut equally thick, and it cuts the widest slice")),
+        Option(
+            _("it reaches deepest into the wall"),
+            "deepest-is-heaviest",
+            _("The deepest slice is also the narrowest."),
+        ),
+        Option(
+            _("it meets the metal first, so its chip is thicker"), "thicker-first", _("The chips are equally thick.")
+        ),
+        Option(_("the tap turns fastest there"), "faster", _("All teeth turn together.")),
     )
     return Draft(
-        f"You tap the {part.name}, {part.thread.designation}, with a chamfer of {g(threads)} threads. "
-        "Which tooth has to cut the most metal?",
-        Choice(options, reasons),
+        _("You tap the {part}, {thread}, with a chamfer of {threads} threads. Which tooth has to cut the most metal?"),
+        ChoiceAsked(options(right, PLACES, "load"), reasons),
         (
-            "Every tooth moves on by the same step, so the chips are equally thick.",
-            "The groove is a V. Where is it wide?",
+            _("Every tooth moves on by the same step, so the chips are equally thick."),
+            _("The groove is a V. Where is it wide?"),
         ),
         (
-            Step(f"Teeth that cut: {_working(job)}, the largest slice on tooth {_worst(job) + 1} from the point."),
-            Step("Every full tooth cuts equally thick. The V is widest near the hole, where the first ones cut."),
+            Step(_("Teeth that cut: {working}, the largest slice on tooth {worst} from the point.")),
+            Step(_("Every full tooth cuts equally thick. The V is widest near the hole, where the first ones cut.")),
         ),
         reveal=_bars(job),
+        given=about(part) | {"threads": number(threads), "working": _working(job), "worst": _worst(job) + 1},
+        system=part.system,
     )
 
 
@@ -218,38 +220,48 @@ def job_for(part: PressPart, threads: float, flutes: int | None = None) -> Opera
     topic="tooth load",
     level=2,
     kind="number",
-    title="Share of the first full tooth",
+    named=_("Share of the first full tooth"),
     cases=lambda: sound_jobs(),
     mistakes=(
         Mistake(
             "even-share",
             lambda j: 100 / _working(j),
-            "That would be an even share. The first full tooth takes a wider slice than the others.",
+            _("That would be an even share. The first full tooth takes a wider slice than the others."),
         ),
         Mistake(
             "against-the-others",
             lambda j: 100 * j.tooth_loads.area.max() / (j.groove_area - j.tooth_loads.area.max()),
-            "You divided by what the other teeth take. Take the whole groove.",
+            _("You divided by what the other teeth take. Take the whole groove."),
         ),
         Mistake(
             "upside-down",
             lambda j: 100 * j.groove_area / j.tooth_loads.area.max(),
-            "The division stands on its head: a tooth cannot take more than the whole groove.",
+            _("The division stands on its head: a tooth cannot take more than the whole groove."),
         ),
     ),
 )
 def load_first_tooth(job: Operation) -> Draft:
-    """Share of the first full tooth."""
     worst, areas = _worst(job), job.tooth_loads.area
-    share = Number(100 * float(areas[worst] / areas.sum()), "percent", "share")
+    share = NumberAsked(100 * float(areas[worst] / areas.sum()), "percent", "share")
     return Draft(
-        f"An apprentice measures the chips of {an(job.tap.thread.designation)} tap with {job.tap.flutes} flutes and "
-        f"{g(job.tap.chamfer_threads)} threads of chamfer. Tooth {worst + 1} takes {g(areas[worst], 4)} mm² of the "
-        f"groove's {g(job.groove_area, 4)} mm². {_working(job)} teeth cut. What share of the groove is that?",
+        _(
+            "An apprentice measures the chips of a tap for {thread} with {flutes} flutes and {threads} threads of "
+            "chamfer. Tooth {worst} takes {own} of the groove's {groove}. {working} teeth cut. What share of the "
+            "groove is that?"
+        ),
         share,
-        ("A share is the part divided by the whole.", "Then times 100 for percent."),
-        (Step(f"Share: {g(areas[worst], 4)} / {g(job.groove_area, 4)} × 100 = {{}}", share),),
+        (_("A share is the part divided by the whole."), _("Then times 100 for percent.")),
+        (worked(_("Share"), share, "{own} / {groove} × 100"),),
         _bars(job),
+        given=dict(
+            thread=job.tap.thread.designation,
+            flutes=job.tap.flutes,
+            threads=number(job.tap.chamfer_threads),
+            worst=worst + 1,
+            own=area(areas[worst]),
+            groove=area(job.groove_area),
+            working=_working(job),
+        ),
     )
 
 
@@ -284,45 +296,53 @@ def _lost_cases() -> list[Lost]:
     topic="faults",
     level=2,
     kind="number",
-    title="When a tooth chips off",
+    named=_("When a tooth chips off"),
+    core=True,
     cases=_lost_cases,
     mistakes=(
         Mistake(
             "unchanged",
             lambda c: c.before,
-            "That is what it took before. The metal the lost tooth left is still in its way.",
+            _("That is what it took before. The metal the lost tooth left is still in its way."),
         ),
         Mistake(
             "shared-by-all",
             lambda c: c.before + c.own / (_working(c.job) - 1),
-            "You shared the lost tooth's work among all. The next tooth meets all of it.",
+            _("You shared the lost tooth's work among all. The next tooth meets all of it."),
         ),
         Mistake(
             "half-of-it",
             lambda c: c.before + c.own / 2,
-            "You gave it half. Nobody else passes there before it: it takes all of it.",
+            _("You gave it half. Nobody else passes there before it: it takes all of it."),
         ),
     ),
 )
 def load_after_a_lost_tooth(case: Lost) -> Draft:
-    """When a tooth chips off."""
     faults = case.job.faults.__class__(missing_teeth=frozenset({case.tooth}))
     now = float(case.job.with_(faults=faults).tooth_loads.area[case.tooth])
-    area = Number(now, "area", "area")
+    asked = NumberAsked(now, "area", "area")
     return Draft(
-        f"On {an(case.job.tap.thread.designation)} tap tooth {case.tooth} takes {g(case.own)} mm² and tooth "
-        f"{case.tooth + 1} takes {g(case.before)} mm². Tooth {case.tooth} chips off. How much does tooth "
-        f"{case.tooth + 1} take now?",
-        area,
+        _(
+            "On a tap for {thread} tooth {lost} takes {own} and tooth {next} takes {before}. Tooth {lost} chips off. "
+            "How much does tooth {next} take now?"
+        ),
+        asked,
         (
-            "The lost tooth leaves its slice standing.",
-            "The next tooth comes by with the next flute and finds it there.",
+            _("The lost tooth leaves its slice standing."),
+            _("The next tooth comes by with the next flute and finds it there."),
         ),
         (
-            Step(f"Own slice of tooth {case.tooth + 1}: {g(case.before)} mm²."),
-            Step(f"Load now: {g(case.before)} mm² + {g(case.own)} mm² = {{}}", area),
+            Step(_("Own slice of tooth {next}: {before}.")),
+            worked(_("Load now"), asked, "{before} + {own}"),
         ),
         _bars(case.job),
+        given=dict(
+            thread=case.job.tap.thread.designation,
+            lost=case.tooth,
+            next=case.tooth + 1,
+            own=area(case.own),
+            before=area(case.before),
+        ),
     )
 
 
@@ -332,44 +352,68 @@ def load_after_a_lost_tooth(case: Lost) -> Draft:
     topic="tooth load",
     level=2,
     kind="put in order",
-    title="From the busiest tooth to the idlest",
+    named=_("From the busiest tooth to the idlest"),
     cases=lambda: sound_jobs() + sound_jobs("AlCuMg1"),
 )
 def order_the_teeth(job: Operation) -> Draft:
-    """From the busiest tooth to the idlest."""
     areas, worst, count = job.tooth_loads.area, _worst(job), len(job.tooth_loads.area)
-    chosen = sorted(
-        {worst, (2 * worst + count - 1) // 3, (worst + 2 * (count - 1)) // 3, count - 1} | {max(worst - 2, 0)}
-    )
-    chosen = [i for i in chosen if areas[i] > 0]
+    thirds = {worst, (2 * worst + count - 1) // 3, (worst + 2 * (count - 1)) // 3, count - 1, max(worst - 2, 0)}
+    chosen = [i for i in sorted(thirds) if areas[i] > 0]
     right = sorted(chosen, key=lambda i: -areas[i])
-    names = [f"tooth {job.tooth_loads.number[i]}" for i in right]
-    order = Order(
-        tuple(names),
-        "from the largest slice to the smallest",
-        (
-            WrongOrder(
-                "point-first",
-                tuple(f"tooth {i + 1}" for i in chosen),
-                "You went from the point up. The very first tooth barely touches the wall.",
-            ),
-        )
-        if chosen not in (right, right[::-1])
-        else (),
+
+    def names(teeth: list[int]) -> tuple[Sentence, ...]:
+        return tuple(_("tooth {number}", number=i + 1) for i in teeth)
+
+    from_point = WrongOrder(
+        "point-first",
+        names(chosen),
+        _("You went from the point up. The very first tooth barely touches the wall."),
+    )
+    order = OrderAsked(
+        names(right),
+        _("from the largest slice to the smallest"),
+        () if chosen in (right, right[::-1]) else (from_point,),
         tuple(float(areas[i]) for i in right),
     )
     return Draft(
-        f"{cap(an(job.tap.thread.designation))} tap with {job.tap.flutes} flutes and {g(job.tap.chamfer_threads)} "
-        f"threads of chamfer cuts {job.workpiece.printed}, hole {mm(job.hole.diameter)}. Put these teeth, counted from "
-        "the point, in order: the one with the largest slice first.",
+        _(
+            "A tap for {thread} with {flutes} flutes and {threads} threads of chamfer cuts {metal}, hole {hole}. Put "
+            "these teeth, counted from the point, in order: the one with the largest slice first."
+        ),
         order,
         (
-            "The cone has to reach the wall before a tooth cuts fully.",
-            "From the first full tooth on, the slice gets narrower.",
+            _("The cone has to reach the wall before a tooth cuts fully."),
+            _("From the first full tooth on, the slice gets narrower."),
         ),
-        tuple(Step(f"{cap(n)}: {g(float(areas[i]), 3)} mm²") for n, i in zip(names, right)),
+        tuple(Step(_("Tooth {number}: {area}", number=i + 1, area=area(float(areas[i]), 3))) for i in right),
         reveal=_bars(job),
+        given=dict(
+            thread=job.tap.thread.designation,
+            flutes=job.tap.flutes,
+            threads=number(job.tap.chamfer_threads),
+            metal=job.workpiece.printed,
+            hole=length(job.hole.diameter),
+        ),
     )
+
+
+def area(value: float, digits: int = 4) -> Quantity:
+    """A small area [mm2] to stand in a sentence."""
+    return Quantity(value, "area", digits=digits)
+
+
+PLACES = {
+    "first": (_("the first full tooth on the chamfer"), _("Its slice is wide, not narrow. Look at the groove.")),
+    "middle": (
+        _("a tooth in the middle of the chamfer"),
+        _("The width falls from tooth to tooth. Where is it widest?"),
+    ),
+    "last": (
+        _("the last tooth of the chamfer"),
+        _("It only widens the bottom of the groove: a narrow slice."),
+    ),
+    "same": (_("all teeth of the chamfer the same"), _("The thickness is the same. The width is not.")),
+}
 
 
 EXERCISES = (

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-from itertools import combinations, product
+from collections.abc import Callable
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import an, cap, g, mm
-from tapkit.exercises.bank.strength import through_job
-from tapkit.exercises.choice import Choice, Option, Order, WrongOrder
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise
-from tapkit.exercises.number import Number
+from tapkit.exercises.bank.rows import about, number
+from tapkit.exercises.bank.strength import newtons, through_job
+from tapkit.exercises.choice import ChoiceAsked, Option
+from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
+from tapkit.messages import _, length, torque
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
 
@@ -31,15 +32,15 @@ class Pair(NamedTuple):
         return through_job(self.part, "straight", threads, 1.5 * self.part.thread.major)
 
     def hardest(self, threads: float) -> tuple[float, float]:
-        """Force [N] and path in the metal [m] of the tooth that works hardest."""
+        """Force [N] and path in the metal [mm] of the tooth that works hardest."""
         job = self.job(threads)
         k = int(np.argmax(job.tooth_duty.work))
-        return float(job.tooth_loads.force[k]), float(job.tooth_duty.path[k]) / 1000
+        return float(job.tooth_loads.force[k]), float(job.tooth_duty.path[k])
 
     def work(self, threads: float) -> float:
         """Work of the tooth that works hardest [N·m]."""
         force, path = self.hardest(threads)
-        return force * path
+        return force * path / 1000
 
     @property
     def ratio(self) -> float:
@@ -53,7 +54,7 @@ class Pair(NamedTuple):
     topic="choice",
     level=3,
     kind="number",
-    title="Which tap wears faster, and by how much",
+    named=_("How much harder the hardest tooth works"),
     cases=lambda: [
         Pair(p, s, n) for p, s, n in product(press_parts(), (1.5, 2.5), (4.0, 5.0)) if p.thread.major >= 4.9
     ],
@@ -61,32 +62,53 @@ class Pair(NamedTuple):
         Mistake(
             "upside-down",
             lambda c: 1 / c.ratio,
-            "The other way round: the short chamfer works its teeth harder.",
+            _("The other way round: the short chamfer works its teeth harder."),
         ),
         Mistake(
             "chamfer-ratio",
             lambda c: c.long / c.short,
-            "You divided the chamfer lengths. Force does not grow as fast as the chips get thicker.",
+            _("You divided the chamfer lengths. Force does not grow as fast as the chips get thicker."),
         ),
     ),
 )
 def duty_of_the_hardest_tooth(case: Pair) -> Draft:
-    """Which tap wears faster, and by how much."""
-    asked = Number(case.ratio, "times", "ratio")
-    (f1, s1), (f2, s2) = case.hardest(case.short), case.hardest(case.long)
+    part = case.part
+    asked = NumberAsked(case.ratio, "times", "ratio")
+    work_short, work_long = (
+        NumberAsked(case.work(n), "torque", "torque", part.system) for n in (case.short, case.long)
+    )
+    (force_short, path_short), (force_long, path_long) = case.hardest(case.short), case.hardest(case.long)
+    per = " / 1000" if part.system == "metric" else ""
     return Draft(
-        f"{cap(an(case.part.thread.designation))} tap goes through {mm(1.5 * case.part.thread.major)} of "
-        f"{case.part.metal}. With a chamfer of {g(case.short)} threads its hardest tooth bears {g(f1, 4)} N over "
-        f"{g(s1, 4)} m; with {g(case.long)} threads, {g(f2, 4)} N over {g(s2, 4)} m. How many times the work has the "
-        "hardest tooth of the short chamfer?",
-        asked,
-        ("Work is force times path.", "Divide the work with the short chamfer by the work with the long one."),
-        (
-            Step(f"Work, short chamfer: {g(f1, 4)} × {g(s1, 4)} = {{}}", Number(f1 * s1, "torque", "torque")),
-            Step(f"Work, long chamfer: {g(f2, 4)} × {g(s2, 4)} = {{}}", Number(f2 * s2, "torque", "torque")),
-            Step(f"Ratio: {g(f1 * s1, 4)} / {g(f2 * s2, 4)} = {{}}", asked),
-            Step("It ranks the two taps. It says nothing about how many holes they last."),
+        _(
+            "A tap for {thread} goes through {thick} of {metal}. With a chamfer of {short} threads its hardest tooth "
+            "bears {force_short} over {path_short}; with {long} threads, {force_long} over {path_long}. How many "
+            "times the work has the hardest tooth of the short chamfer?"
         ),
+        asked,
+        (
+            _("Work is force times path."),
+            _("Divide the work with the short chamfer by the work with the long one."),
+        ),
+        (
+            worked(_("Work, short chamfer"), work_short, "{force_short} × {path_short}" + per),
+            worked(_("Work, long chamfer"), work_long, "{force_long} × {path_long}" + per),
+            worked(_("Ratio"), asked, "{work_short} / {work_long}"),
+            Step(_("That is work, not wear. It says nothing about how many holes they last.")),
+        ),
+        given=about(part)
+        | {
+            "thick": length(1.5 * part.thread.major),
+            "short": number(case.short),
+            "long": number(case.long),
+            "force_short": newtons(force_short),
+            "force_long": newtons(force_long),
+            "path_short": length(path_short, digits=4),
+            "path_long": length(path_long, digits=4),
+            "work_short": work_short,
+            "work_long": work_long,
+        },
+        system=part.system,
     )
 
 
@@ -98,28 +120,49 @@ class Crib(NamedTuple):
     flutes: int
 
     @property
-    def text(self) -> str:
-        """The tap in words."""
-        return f"chamfer {g(self.threads)} threads, {self.flutes} flutes"
-
-    @property
-    def work(self) -> float:
-        """Work of its hardest tooth in one hole [N·m]."""
-        return _hardest(self.part, self.threads, self.flutes)
+    def work(self) -> np.ndarray:
+        """Work of each tooth in one hole [N·m]."""
+        tap = Tap.make(self.part.thread, "straight", self.threads, flutes=self.flutes)
+        hole = Hole(kind="through", diameter=self.part.bore, depth=1.5 * self.part.thread.major)
+        return Operation(tap=tap, hole=hole, workpiece=self.part.workpiece).tooth_duty.work
 
 
-@lru_cache(maxsize=1024)
-def _hardest(part: PressPart, threads: float, flutes: int) -> float:
-    tap = Tap.make(part.thread, "straight", threads, flutes=flutes)
-    hole = Hole(kind="through", diameter=part.bore, depth=1.5 * part.thread.major)
-    return float(Operation(tap=tap, hole=hole, workpiece=part.workpiece).tooth_duty.work.max())
-
-
-def _cribs() -> list[tuple[Crib, ...]]:
-    shapes = ((1.5, 3), (2.5, 2), (2.5, 4), (4.0, 2), (4.0, 4), (7.0, 3))
-    fours = list(combinations(shapes, 4))
+def _cribs() -> list[Crib]:
     chosen = [p for p in press_parts() if p.thread.major >= 5.9]
-    return [tuple(Crib(p, n, z) for n, z in four) for k, p in enumerate(chosen) for four in fours[k % 3 :: 3]]
+    return [Crib(p, n, z) for p, (n, z) in product(chosen, ((2.5, 3), (4.0, 3), (4.0, 4)))]
+
+
+WAYS_TO_KNOW = (
+    Option(_("measure the worn land of every tooth under a microscope, again after so many holes")),
+    Option(
+        _("compute the force on each tooth and take the greatest"),
+        "trusts-force",
+        _("Force is not wear: heat and rubbing come in too. The published test did not agree with it."),
+    ),
+    Option(
+        _("run the tap until it breaks and see which tooth is gone"),
+        "waits-for-breakage",
+        _("A broken tap shows what broke it at the end, not what wore first."),
+    ),
+    Option(
+        _("measure the torque from hole to hole"),
+        "torque-alone",
+        _("Rising torque says that the tap wears, not where."),
+    ),
+)
+WHY_MEASURE = (
+    Option(_("only the worn land itself shows where a tooth has worn, and how fast")),
+    Option(
+        _("the model has more decimals than a test"),
+        "reason-decimals",
+        _("Decimals of a model do not make it true."),
+    ),
+    Option(
+        _("all teeth wear the same"),
+        "reason-same",
+        _("Neither the model nor the test says so. What would show it?"),
+    ),
+)
 
 
 @exercise(
@@ -127,69 +170,77 @@ def _cribs() -> list[tuple[Crib, ...]]:
     lesson=7,
     topic="choice",
     level=2,
-    kind="put in order",
-    title="Which tap wears first",
+    kind="choice with a reason",
+    named=_("Which teeth wear first"),
     cases=_cribs,
 )
-def order_by_wear(cribs: tuple[Crib, ...]) -> Draft:
-    """Which tap wears first."""
-    right = sorted(cribs, key=lambda c: -c.work)
-    by_flutes = sorted(cribs, key=lambda c: (c.flutes, c.threads))
-    order = Order(
-        tuple(c.text for c in right),
-        "from the one that wears first to the one that lasts longest",
-        (
-            WrongOrder(
-                "flutes-alone",
-                tuple(c.text for c in by_flutes),
-                "You went by the flutes alone. Teeth come from flutes and threads of chamfer together.",
-            ),
-        ),
-        tuple(c.work for c in right),
-    )
-    part = cribs[0].part
+def order_by_wear(case: Crib) -> Draft:
     return Draft(
-        f"Four straight-flute taps {part.thread.designation} for {part.metal}. Wear goes with the work of the hardest "
-        "tooth. Put them in order: the one that wears first comes first.",
-        order,
-        ("Count the teeth on the chamfer: threads times flutes.", "Fewer teeth, thicker chips, more force on each."),
-        tuple(
-            Step(f"{cap(c.text)}: {g(c.threads * c.flutes)} teeth, hardest tooth {g(c.work, 3)} N·m a hole")
-            for c in right
+        _(
+            "A straight-flute tap for {thread} in {metal}: {flutes} flutes, {threads} threads of chamfer. By the "
+            "model its tooth {hardest} of {teeth} does the most work. A published test (Gil Del Val et al., Coatings "
+            "2020) found the most wear where the cone meets the cylinder. How do you find out which teeth wear first "
+            "on yours?"
         ),
+        ChoiceAsked(WAYS_TO_KNOW, WHY_MEASURE),
+        (
+            _("Two sources disagree. What can be seen on the tap itself?"),
+            _("Wear shows as a bright land behind the edge. With what could you measure it?"),
+        ),
+        (
+            Step(_("Work of tooth {hardest}, by the model: {work} a hole.")),
+            Step(_("The published test puts the wear elsewhere, so the model does not settle it.")),
+            Step(_("Measure the worn land of every tooth under a microscope, again after so many holes.")),
+        ),
+        given=about(case.part)
+        | {
+            "flutes": case.flutes,
+            "threads": number(case.threads),
+            "hardest": int(np.argmax(case.work)) + 1,
+            "teeth": int((case.work > 0).sum()),
+            "work": torque(float(case.work.max()), digits=3),
+        },
+        system=case.part.system,
     )
 
 
 class Change(NamedTuple):
-    """What happens to tooth load and peak torque when a short chamfer replaces a long one."""
+    """A plug chamfer replaced by a bottoming one in a part."""
 
     pair: Pair
-    thick: float
 
-    def job(self, threads: float) -> Operation:
-        """The job in a part of this thickness."""
-        return through_job(self.pair.part, "straight", threads, self.thick)
-
-    @property
-    def torque(self) -> float:
-        """Peak torque, short over long."""
-        return self.job(self.pair.short).torque_curve.peak / self.job(self.pair.long).torque_curve.peak
-
-    @property
-    def load(self) -> float:
-        """Force on the hardest tooth, short over long."""
-        return float(
-            self.job(self.pair.short).tooth_loads.force.max() / self.job(self.pair.long).tooth_loads.force.max()
-        )
+    def over(self, what: Callable[[Operation], float]) -> float:
+        """A number of the short chamfer's job over that of the long one's."""
+        return float(what(self.pair.job(self.pair.short)) / what(self.pair.job(self.pair.long)))
 
 
 def _changes() -> list[Change]:
-    found = []
-    for part, share in product(press_parts(), (0.25, 1.5)):
-        case = Change(Pair(part, 1.5, 7.0), round(share * part.thread.major, 1))
-        if part.thread.major >= 4.9 and part.workpiece.mc > 0.12 and abs(case.torque - 1) > 0.1:
-            found.append(case)
-    return found
+    return [Change(Pair(p, 1.5, n)) for p, n in product(press_parts(), (4.0, 5.0)) if p.thread.major >= 4.9]
+
+
+COSTS = (
+    Option(_("each tooth bears more; what happens to the torque of the whole tap I would measure")),
+    Option(
+        _("each tooth bears less; what happens to the torque of the whole tap I would measure"),
+        "tooth-load",
+        _("Fewer teeth share the same groove: what does each bear?"),
+    ),
+    Option(
+        _("each tooth bears more, so the whole tap must need more torque in the same measure"),
+        "tooth-for-tap",
+        _("That does not follow: each tooth bears more, but fewer of them cut. Sources disagree on the sum."),
+    ),
+    Option(
+        _("nothing, the groove is the same"),
+        "no-difference",
+        _("The groove is the same. How many teeth share it?"),
+    ),
+)
+WHY_COSTS = (
+    Option(_("fewer teeth share the same groove, and only a torque meter settles the sum")),
+    Option(_("a shorter chamfer has larger teeth"), "reason-teeth", _("All taps of a size have teeth of one size.")),
+    Option(_("the groove gets smaller"), "smaller-groove", _("The groove is the same, whoever cuts it.")),
+)
 
 
 @exercise(
@@ -198,51 +249,35 @@ def _changes() -> list[Change]:
     topic="choice",
     level=3,
     kind="choice with a reason",
-    title="What a shorter chamfer costs",
+    named=_("What a shorter chamfer costs"),
     cases=_changes,
 )
 def what_it_costs(case: Change) -> Draft:
-    """What a shorter chamfer costs."""
-    part, more = case.pair.part, case.torque > 1
-    texts = {
-        (True, True): "the hardest tooth bears more, and the tap needs more torque",
-        (True, False): "the hardest tooth bears more, and the tap needs less torque",
-        (False, True): "the hardest tooth bears less, and the tap needs more torque",
-        (False, False): "the hardest tooth bears less, and the tap needs less torque",
-    }
-    options = tuple(
-        Option(text)
-        if key == (True, more)
-        else Option(
-            text,
-            "tooth-load" if not key[0] else "peak-torque",
-            "Fewer teeth share the same groove: what does each bear?"
-            if not key[0]
-            else "Look at how many teeth are in the metal at once, and how thin their chips are.",
-        )
-        for key, text in texts.items()
-    )
-    thin = "in so thin a part most of the long chamfer never cuts at once, and the short one does"
-    thick = "with all teeth in, few thick chips cost less force than many thin ones"
-    reasons = (
-        Option(thin if more else thick),
-        Option(thick if more else thin, "wrong-thickness", "Compare the part's thickness with the long chamfer."),
-        Option("the groove gets smaller", "smaller-groove", "The groove is the same, whoever cuts it."),
-    )
-    pitch = part.thread.pitch
+    pair = case.pair
     return Draft(
-        f"A test plate of {part.metal} is {mm(case.thick)} thick and drilled for {part.thread.designation}. "
-        "A taper tap with 7 threads of chamfer is replaced by a bottoming tap with 1.5. What changes?",
-        Choice(options, reasons),
+        _(
+            "For the {part}, {thread} in {metal}, a tap with {long} threads of chamfer is replaced by a bottoming tap "
+            "with {short}. By our sum of the tooth forces the torque becomes {torque} times as large; published "
+            "torque says it grows. What can you say for certain?"
+        ),
+        ChoiceAsked(COSTS, WHY_COSTS),
         (
-            f"The long chamfer measures {mm(7 * pitch)}. Is all of it ever in the plate?",
-            "Load of a tooth and torque of the tap are two questions.",
+            _("Load of a tooth and torque of the tap are two questions."),
+            _("On one of them all sources agree."),
         ),
         (
-            Step(f"Hardest tooth: {g(case.load, 3)} times the force."),
-            Step(f"Peak torque: {g(case.torque, 3)} times."),
-            Step(f"Why: {thin if more else thick}."),
+            Step(_("Hardest tooth: {load} times the force. That is sure.")),
+            Step(_("Torque of the whole tap: {torque} times by our sum, more by published torque. That is open.")),
+            Step(_("Measure it: both taps new, same hole, metal and oil, several holes each.")),
         ),
+        given=about(pair.part)
+        | {
+            "long": number(pair.long),
+            "short": number(pair.short),
+            "torque": number(case.over(lambda job: job.torque_curve.peak), 2),
+            "load": number(case.over(lambda job: job.tooth_loads.force.max()), 2),
+        },
+        system=pair.part.system,
     )
 
 
