@@ -17,6 +17,7 @@ from tapkit.mechanics import (
     chipflow,
     chiproom,
     colwell,
+    crooked,
     duty,
     expected,
     force,
@@ -69,9 +70,9 @@ class Operation:
     Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap;
     factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
     sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_friction` on the
-    face; `fluid` one of `expected.fluids()`; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the
-    usual ones. Defaults come
-    from the table `assumptions`.
+    face; `fluid` one of `expected.fluids()`; `tilt` of a crooked start [deg] and the `holder`, one of `crooked.HOLDERS`;
+    `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come from the table
+    `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
     >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
@@ -92,6 +93,8 @@ class Operation:
     shear_at_breakage: float = _assumed("shear_at_breakage")
     chip_friction: float = _assumed("chip_friction")
     fluid: str = "oil"
+    tilt: float = 0.0
+    holder: str = "rigid"
     chip_form: str | None = None
     wrench_length: float | None = None
 
@@ -99,6 +102,9 @@ class Operation:
         toothload.check_fit(self.tap, self.hole)
         toothload.reground(self.tap, self.faults)
         object.__setattr__(self, "fluid", expected.fluid(self.fluid).name)
+        if self.faults.missing_teeth:
+            toothload.check_teeth(self.tap, self.faults)
+        crooked.check_tilt(self.tilt, self.holder)
         if self.speed is not None and not 0 < self.speed <= 1000:
             raise ValueError(
                 _(
@@ -228,8 +234,34 @@ class Operation:
             curve=self.torque_curve,
             expected=self.expected_torque,
             shear_at_breakage=self.shear_at_breakage,
+            bending=self.bending_stress,
             wear_factor=self.wear_factor,
         )
+
+    @cached_property
+    def bending_stress(self) -> float:
+        """Bending stress at the neck after a crooked start [N/mm2]."""
+        return crooked.bending_stress(self.tap, self.tilt, self.holder)
+
+    @cached_property
+    def crooked(self) -> crooked.Crooked:
+        """One turn of a tap that was started askew: what each tooth takes at least and at most, and the side force."""
+        return crooked.one_turn(
+            tap=self.tap,
+            hole=self.hole,
+            faults=self.faults,
+            tilt=self.tilt,
+            holder=self.holder,
+            ratios=self._force_ratios,
+            kc11=self.workpiece.kc11,
+            mc=self.workpiece.mc,
+            factor=self.force_factor,
+        )
+
+    @property
+    def _force_ratios(self) -> np.ndarray:
+        rakes = dict(radial_rake=self.edge_angles["radial_rake"], axial_rake=self.edge_angles["axial_rake"])
+        return sideforce.force_ratios(self.chip_friction, self.chip_flow.vector, **rakes)
 
     @cached_property
     def chip_flow_colwell(self) -> chipflow.ChipFlow:
@@ -246,14 +278,13 @@ class Operation:
     @cached_property
     def side_forces(self) -> sideforce.SideForces:
         """Side force of each flute and their sum, all chamfer teeth in the metal."""
-        rakes = dict(radial_rake=self.edge_angles["radial_rake"], axial_rake=self.edge_angles["axial_rake"])
         return sideforce.side_forces(
             slices=self.slices,
             pull=self.tooth_loads.force,
             flutes=self.tap.flutes,
             hole=self.hole,
             pitch=self.tap.thread.pitch,
-            ratios=sideforce.force_ratios(self.chip_friction, self.chip_flow.vector, **rakes),
+            ratios=self._force_ratios,
         )
 
     @cached_property
@@ -318,5 +349,6 @@ class Operation:
             *caution.of_rubbing(loads.area, loads.rubbing, self.rubbing_thickness, self.workpiece.hardens),
             *caution.of_thickness(loads.thickness, loads.force),
             *caution.of_friction(self.tap.thread.major),
+            *([self.crooked.sentence] if self.tilt else []),
             *self.breakage.cautions,
         )

@@ -168,6 +168,8 @@ class Parameter:
             return read_size(text, bare=units.unit_label("length", system)).diameter
         if self.kind == "chamfer":
             return chamfer_length(text)
+        if not self.is_number:
+            return text.strip().lower()
         if self.quantity:
             return door.read(text, self.quantity, system=system)
         value, rest = door.read_number(text)

@@ -124,6 +124,7 @@ def _row(job: Operation) -> tuple[Any, ...]:
         job.wear_factor,
         job.friction_factor,
         job.shear_at_breakage,
+        job.bending_stress,
         job.rubbing_thickness,
         job.chip_friction,
     )

@@ -45,7 +45,6 @@ def fitting(draw, thread=None, chamfer=(0.6, 12.0), shallowest=0.05):
 def mild_faults(draw, tap):
     """Faults that leave every whole tooth in place and the last teeth sound."""
     last = int(tap.chamfer_threads * tap.flutes)
-    tilt = draw(st.sampled_from((0.0, 0.0, 0.3, -0.5)))
     return Faults(
         first_tooth=draw(st.floats(0.01, 1.0)),
         chamfer_runout=draw(st.floats(0, 0.05)) * tap.thread.pitch,
@@ -57,8 +56,6 @@ def mild_faults(draw, tap):
                 st.lists(st.floats(-0.02, 0.02), min_size=tap.flutes, max_size=tap.flutes).map(tuple),
             )
         ),
-        tilt=tilt if abs(tilt) < 0.6 * tap.chamfer_angle else 0.0,  # tilted further, a flute never cuts full depth
-        tilt_angle=draw(st.floats(0, 360)),
     )
 
 

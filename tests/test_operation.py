@@ -180,17 +180,6 @@ def test_workpiece_and_parts_may_be_given_as_things():
     assert job.workpiece.name == "CuZn40Pb2"
 
 
-def test_a_tap_tilted_past_its_chamfer_cuts_nothing_and_still_answers():
-    tap = Tap.make("M10x1.5", chamfer=8.0, flutes=1, point_diameter=8.45)
-    job = Operation.parse(tap, "through 8.5 mm x 15 mm", faults=Faults(tilt=-4.9))
-    assert job.slices.area.sum() == 0
-    assert job.torque_curve.peak == 0
-    assert math.isinf(job.breakage.margin)
-    assert job.chip_flow_colwell.axial_angle == pytest.approx(job.chip_flow.axial_angle, abs=5)
-    assert isinstance(job.cautions, tuple)
-    assert job.side_forces.resultant == 0
-
-
 def test_jobs_that_differ_in_depth_alone_share_what_their_teeth_take():
     shallow, deep = (Operation.parse("M10 straight plug", f"blind 8.5 x {d}") for d in (15, 25))
     assert shallow.slices is deep.slices

@@ -65,9 +65,8 @@ def by_points(job, points=4000):
     swept, areas = np.full(points, job.hole.diameter / 2), []
     for k in range(len(job.slices.area)):
         z, turn = (faults.first_tooth + k) * tap.tooth_spacing, 2 * np.pi * (k % tap.flutes) / tap.flutes
-        lift = faults.chamfer_runout * np.cos(turn - np.radians(faults.chamfer_runout_angle))
+        lift = faults.chamfer_runout / 2 * np.cos(turn - np.radians(faults.chamfer_runout_angle))
         lift += faults.flute_offsets[k % tap.flutes] if faults.flute_offsets else 0.0
-        lift += z * np.tan(np.radians(faults.tilt)) * np.cos(turn - np.radians(faults.tilt_angle))
         line = np.minimum(outline(x, tap.thread), tap.point_diameter / 2 + (z + x) * slope + lift)
         after = swept if k + 1 in faults.missing_teeth else np.maximum(swept, line)
         areas.append(np.sum(after - swept) * p / points)

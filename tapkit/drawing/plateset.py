@@ -141,7 +141,10 @@ def _load_three_chamfers(sheet: Sheet) -> None:
 def _runout_and_missing_tooth(sheet: Sheet) -> None:
     cases = [
         (_("sound tap"), SOUND),
-        (_("the whole tap runs out by {runout}, high side at flute 1", runout=length(0.03)), Faults(runout=0.03)),
+        (
+            _("the whole tap runs out, the dial reads {runout}, high side at flute 1", runout=length(0.06)),
+            Faults(runout=0.06),
+        ),
         (_("tooth 6 is lost"), Faults(missing_teeth=frozenset([6]))),
     ]
     _three_bars(sheet, [(words, job("M10x1.5 spiral-point plug", BASE, faults=f)) for words, f in cases])
@@ -170,8 +173,8 @@ def _groove(sheet: Sheet) -> None:
         (_("bottoming chamfer"), job("M10x1.5 straight bottoming", BASE)),
         (_("plug, tooth 6 lost"), job("M10x1.5 straight plug", BASE, faults=Faults(missing_teeth=frozenset([6])))),
         (
-            _("plug, runs out by {runout}", runout=length(0.03)),
-            job("M10x1.5 straight plug", BASE, faults=Faults(runout=0.03)),
+            _("plug, runs out, the dial reads {runout}", runout=length(0.06)),
+            job("M10x1.5 straight plug", BASE, faults=Faults(runout=0.06)),
         ),
     ]
     for ax, (_words, j) in zip(sheet.grid([words for words, _job in cases], 2), cases):

@@ -70,16 +70,17 @@ def breakage(
     curve: TorqueCurve,
     expected: ExpectedTorque,
     shear_at_breakage: float,
+    bending: float = 0.0,
     wear_factor: float = 1.0,
 ) -> Breakage:
     """Margin along the depth. `curve` and `expected` already hold `wear_factor` of the job.
 
     Worn means the assumption `worn_factor`, unless the job is worn more than that already.
     """
-    breaks = float(torque_at_breakage(section, shear_at_breakage))
+    breaks = float(torque_at_breakage(section, shear_at_breakage, bending))
     shear, worn = (assumption(n) for n in ("shear_at_breakage", "worn_factor"))
     more = max(worn.value / wear_factor, 1.0)
-    span = tuple(float(torque_at_breakage(section, s)) for s in (shear.low, shear.high))
+    span = tuple(float(torque_at_breakage(section, s, bending)) for s in (shear.low, shear.high))
     fresh, (least, most) = curve.torque, expected.peak
     ends = (_times(min(span[0], breaks), most), _times(max(span[1], breaks), least))
     return Breakage(

@@ -44,6 +44,7 @@ class Jobs(NamedTuple):
     wear_factor: Any
     friction_factor: Any
     shear_at_breakage: Any
+    bending: Any
     rubbing_thickness: Any
     chip_friction: Any
     faults: Sequence[Faults]
@@ -107,7 +108,7 @@ def solve(jobs: Jobs) -> Results:
     chip = chipflow.chip_vector(rake.inclination(**angles), **angles)
     ratios = sideforce.force_ratios(jobs.chip_friction, chip, radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake)
     found = torsion.torsion_many(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
-    breaks = torsion.torque_at_breakage(found, jobs.shear_at_breakage)
+    breaks = torsion.torque_at_breakage(found, jobs.shear_at_breakage, jobs.bending)
     return Results(
         *loads,
         jobs.chamfer_angle,

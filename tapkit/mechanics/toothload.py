@@ -22,9 +22,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit.geometry.hole import Hole
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3, TAN30, Thread
-from tapkit.messages import Number, _, angle, length
+from tapkit.messages import Number, _, length
 
 NEGLIGIBLE = 1e-12
 """Areas below this share of P² are rounding, not metal."""
@@ -40,11 +41,12 @@ MOST_RUNOUT = 1.0
 class Faults:
     """How a tap differs from a sound one turning true. Lengths in mm, angles in degrees.
 
-    `first_tooth` f = z_0/(P/Z), in (0, 1]: where the grind happens to start the first tooth. `runout` of the
-    whole tap, its high side at `runout_angle` from flute 1. `chamfer_runout`, the chamfer alone ground off
-    the axis. `missing_teeth` by number, 1 at the point. `regrind_shorter` threads by which a regrind has
-    shortened the chamfer, the point diameter kept. `flute_offsets` radial height added to the chamfer of each
-    flute (an uneven regrind). `tilt` of the tap's axis about its point.
+    `first_tooth` f = z_0/(P/Z), in (0, 1]: where the grind happens to start the first tooth. `runout` of the whole
+    tap as a dial reads it in one turn (twice the eccentricity), its high side at `runout_angle` from flute 1.
+    `chamfer_runout`, read alike, the chamfer alone ground off the axis. `missing_teeth` by number, 1 at the point.
+    `regrind_shorter` threads by which a regrind has shortened the chamfer, the point diameter kept. `flute_offsets`
+    radial height added to the chamfer of each flute (an uneven regrind). A crooked start is no fault of the tap: see
+    `crooked`.
     """
 
     first_tooth: float = 1.0
@@ -55,8 +57,6 @@ class Faults:
     missing_teeth: frozenset[int] = field(default_factory=frozenset)
     regrind_shorter: float = 0.0
     flute_offsets: tuple[float, ...] = ()
-    tilt: float = 0.0
-    tilt_angle: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "missing_teeth", frozenset(self.missing_teeth))  # lists and sets are welcome
@@ -79,10 +79,6 @@ class Faults:
                         **span,
                     )
                 )
-        if not -5 <= self.tilt <= 5:
-            raise ValueError(
-                _("a tilt of {tilt} is outside −5° to 5°; 1° is already seen by eye", tilt=angle(self.tilt))
-            )
         wrong = [n for n in self.missing_teeth if n != int(n) or n < 1]
         if wrong:
             raise ValueError(
@@ -93,9 +89,14 @@ class Faults:
             )
 
     @property
+    def eccentricity(self) -> float:
+        """How far the tap's own axis lies from the axis it turns about [mm]: half of what the dial reads."""
+        return self.runout / 2
+
+    @property
     def is_sound(self) -> bool:
         """Whether nothing is wrong with the tap."""
-        wrong = self.runout or self.chamfer_runout or self.missing_teeth or self.regrind_shorter or self.tilt
+        wrong = self.runout or self.chamfer_runout or self.missing_teeth or self.regrind_shorter
         return not (wrong or any(self.flute_offsets))
 
 
@@ -218,7 +219,7 @@ def cutters(
         whole, alone = _offsets(int(z[i, 0]), faults[i])
         if runs_out:
             shift[i, : len(whole)] = whole
-        cone[i] += (whole + alone)[flute[i]] + position[i] * _lean(int(z[i, 0]), faults[i])[flute[i]]
+        cone[i] += (whole + alone)[flute[i]]
         cone[i, [t - 1 for t in faults[i].missing_teeth if t <= len(k)]] = -np.inf
     return Cutters(d / 2, p, slope, hole / 2, cone, position, flute + 1, shift, outlines)
 
@@ -260,14 +261,14 @@ def tooth_slices(tap: Tap, hole: Hole, faults: Faults = SOUND) -> ToothSlices:
     >>> len(found.area), round(float(found.area.max()), 5)
     (13, 0.06145)
     """
-    found = slices(_cutters_of(tap, hole, faults))
+    found = slices(cutters_of(tap, hole, faults))
     last = int(np.max(np.flatnonzero(found.area[0]), initial=-1)) + 1
     return ToothSlices(*(column[0, :last] for column in found))
 
 
 def envelope(tap: Tap, hole: Hole, faults: Faults = SOUND, x: np.ndarray | None = None) -> Envelope:
     """The groove before the first tooth and after each, at every x where any line bends or crosses (or at given x)."""
-    teeth = _cutters_of(tap, hole, faults)
+    teeth = cutters_of(tap, hole, faults)
     heights = _highest_cones(teeth)
     x = np.unique(_nodes(teeth, heights)) if x is None else x
     return Envelope(x, _swept(teeth, heights, x)[0], teeth.flute[0], teeth.position[0])
@@ -276,14 +277,15 @@ def envelope(tap: Tap, hole: Hole, faults: Faults = SOUND, x: np.ndarray | None 
 def engaged_ends(tap: Tap, hole: Hole, faults: Faults = SOUND) -> np.ndarray:
     """Ends of the engaged edge of each tooth, flanks included, shape (teeth, 2, 2): first and last end, (axial, radial)
     [mm]; a tooth that cuts nothing gives nan."""
-    teeth = _cutters_of(tap, hole, faults)
+    teeth = cutters_of(tap, hole, faults)
     found, heights = slices(teeth), _highest_cones(teeth)
     at = np.stack([found.start - teeth.position, found.end - teeth.position], axis=-1)
     ends = np.stack([at + teeth.position[..., None], _swept(teeth, heights[..., 1:, :], at)], axis=-1)
     return np.where((found.end > found.start)[..., None, None], ends, np.nan)[0]
 
 
-def _cutters_of(tap: Tap, hole: Hole, faults: Faults) -> Cutters:
+def cutters_of(tap: Tap, hole: Hole, faults: Faults = SOUND) -> Cutters:
+    """The teeth of one tap, shape (1, teeth)."""
     check_fit(tap, hole)
     tap = reground(tap, faults)
     return cutters(
@@ -295,6 +297,22 @@ def _cutters_of(tap: Tap, hole: Hole, faults: Faults) -> Cutters:
         bore=[hole.diameter],
         faults=[faults],
     )
+
+
+def check_teeth(tap: Tap, faults: Faults) -> None:
+    """Refuse to lose a tooth that the tap does not have."""
+    last = int((solid(tap).blank.thread_end / tap.tooth_spacing) - faults.first_tooth) + 1
+    wrong = [n for n in faults.missing_teeth if n > last]
+    if wrong:
+        raise ValueError(
+            _(
+                "this tap has {last} teeth on its thread, so tooth {number} cannot be missing; teeth are numbered "
+                "from the "
+                "point",
+                last=last,
+                number=int(wrong[0]),
+            )
+        )
 
 
 def check_fit(tap: Tap, hole: Hole) -> None:
@@ -339,8 +357,8 @@ def check_fit(tap: Tap, hole: Hole) -> None:
 def _offsets(flutes: int, faults: Faults) -> tuple[np.ndarray, np.ndarray]:
     """Radial shift of the whole teeth of each flute, and of their pieces of the cone alone, (flutes,) [mm]."""
     turn = 2 * np.pi * np.arange(flutes) / flutes
-    whole = faults.runout * np.cos(turn - math.radians(faults.runout_angle))
-    cone = faults.chamfer_runout * np.cos(turn - math.radians(faults.chamfer_runout_angle))
+    whole = faults.eccentricity * np.cos(turn - math.radians(faults.runout_angle))
+    cone = faults.chamfer_runout / 2 * np.cos(turn - math.radians(faults.chamfer_runout_angle))
     if faults.flute_offsets:
         if len(faults.flute_offsets) != flutes:
             raise ValueError(
@@ -354,17 +372,10 @@ def _offsets(flutes: int, faults: Faults) -> tuple[np.ndarray, np.ndarray]:
     return np.where(np.abs(whole) < 1e-15, 0.0, whole), cone
 
 
-def _lean(flutes: int, faults: Faults) -> np.ndarray:
-    turn = 2 * np.pi * np.arange(flutes) / flutes
-    return math.tan(math.radians(faults.tilt)) * np.cos(turn - math.radians(faults.tilt_angle))
-
-
 def _count(reach: float, pitch: float, flutes: int, slope: float, faults: Faults) -> int:
     """Enough teeth that one sound tooth of every flute behind the chamfer is among them."""
-    tilt = math.tan(math.radians(abs(faults.tilt)))
-    wander = faults.chamfer_runout + max((abs(o) for o in faults.flute_offsets), default=0.0)
-    wander += (reach + pitch) * tilt
-    reach += wander / max(slope - tilt, 0.2 * slope)
+    wander = faults.chamfer_runout / 2 + max((abs(o) for o in faults.flute_offsets), default=0.0)
+    reach += wander / slope
     count, missing = math.ceil(reach * flutes / pitch) + 2 * flutes, faults.missing_teeth
     while all(n in missing for n in range(count - flutes + 1, count + 1)):
         count += flutes

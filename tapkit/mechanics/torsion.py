@@ -114,9 +114,13 @@ def torsion_many(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Section
     return _scaled(tuple(np.where(whole, x, np.nan) for x in solved), d, c, l, z)
 
 
-def torque_at_breakage(section: Section, shear_at_breakage: Any) -> Any:
-    """Torque at which the peak shear stress reaches τ_break [N·m]: T = τ_break / (τ per N·m)."""
-    return shear_at_breakage / section.stress_per_torque
+def torque_at_breakage(section: Section, shear_at_breakage: Any, bending: Any = 0.0) -> Any:
+    """Torque at which the greatest shear reaches τ_break [N·m]: T = √(τ_break² − (σ/2)²) / (τ per N·m).
+
+    `bending` stress σ of a tap that is bent as well [N/mm2]; nothing is left where it breaks the tap alone.
+    """
+    left = np.maximum(np.square(shear_at_breakage) - np.square(bending) / 4, 0.0)
+    return np.sqrt(left) / section.stress_per_torque
 
 
 def _scaled(unit: tuple[Any, Any, Any], diameter: Any, core: Any, land: Any, flutes: Any) -> Section:

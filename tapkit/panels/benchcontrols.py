@@ -122,7 +122,6 @@ def job_from(v: SimpleNamespace) -> Operation:
         runout=v.runout,
         missing_teeth=frozenset({v.missing} if v.missing else ()),
         regrind_shorter=v.regrind,
-        tilt=v.tilt,
     )
     return Operation(
         tap=tap_from(v),

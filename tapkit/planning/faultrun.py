@@ -95,7 +95,7 @@ FAULTY: dict[str, Callable[[Operation, float], Operation]] = {
     "small hole": _smaller_hole,
     "hard metal": _harder,
     "runout": lambda job, high: job.with_(faults=Faults(runout=high)),
-    "tilt": lambda job, angle: job.with_(faults=Faults(tilt=angle)),
+    "tilt": lambda job, angle: job.with_(tilt=angle),
     "uneven grind": _uneven,
     "lost tooth": _lost,
     "short grind": _shorter,
@@ -178,8 +178,9 @@ def _bends(faulty: Operation, sound: Operation, told: str, say: Say) -> tuple[st
 
 
 def _could_chip(faulty: Operation, sound: Operation) -> tuple[str, str]:
-    ratio = float(faulty.tooth_loads.force.max(initial=0) / sound.tooth_loads.force.max(initial=1e-9))
-    tooth = int(faulty.tooth_loads.number[int(np.argmax(faulty.tooth_loads.force))])
+    pull = faulty.crooked.force if faulty.tilt else faulty.tooth_loads.force
+    ratio = float(pull.max(initial=0) / sound.tooth_loads.force.max(initial=1e-9))
+    tooth = int(np.argmax(pull)) + 1
     told = f"the hardest tooth, number {tooth}, bears {ratio:.2f} times what the hardest bears on a sound tap"
     if ratio >= limit("overload"):
         return YES, told
@@ -198,7 +199,7 @@ def _could_wear(faulty: Operation, sound: Operation) -> tuple[str, str]:
 def _could_spoil(faulty: Operation, name: str) -> tuple[str, str]:
     if name == "runout":
         limits = faulty.tap.thread.limits
-        share = 2 * faulty.faults.runout / (limits.pitch_max - limits.pitch_min)
+        share = faulty.faults.runout / (limits.pitch_max - limits.pitch_min)
         told = f"the pitch diameter grows by {share:.0%} of its tolerance if tap and hole stay put"
         return (YES if share >= 1 else PERHAPS if share >= limit("much_tolerance") else NO), told
     return UNKNOWN, "how rough or wide the thread becomes is not in the model"
@@ -206,7 +207,9 @@ def _could_spoil(faulty: Operation, name: str) -> tuple[str, str]:
 
 def _pattern(faulty: Operation, sound: Operation, name: str) -> frozenset[str]:
     """Which teeth the model loads more, as a clue; empty where the fault loads all alike and says nothing new."""
-    if name not in ("runout", "tilt", "uneven grind", "lost tooth"):
+    if name == "tilt":  # fixed in the work: every flute meets the high side in turn
+        return frozenset(["first teeth", "all alike"])
+    if name not in ("runout", "uneven grind", "lost tooth"):
         return frozenset()
     a, b = faulty.tooth_loads, sound.tooth_loads
     before = np.zeros(len(a.force))

@@ -72,9 +72,9 @@ def test_packed_spiral_point_in_a_blind_hole():
     assert "should not pack" in ahead.run.words
 
 
-def test_one_chipped_flute_has_three_causes_with_their_sizes():
+def test_one_chipped_flute_has_two_causes_with_their_sizes():
     found = diagnose(THROUGH, broke="chipped", teeth="one flute", sound="click")
-    assert {f.name for f in found.fitting} == {"runout", "tilt", "uneven grind"}
+    assert {f.name for f in found.fitting} == {"runout", "uneven grind"}
     assert [clue for clue, _ in found.decisive]
     for f in found.fitting:
         low, high = float(CAUSES[f.name]["low"]), float(CAUSES[f.name]["high"])
@@ -117,11 +117,18 @@ def test_snapping_is_judged_by_torque_over_the_whole_range(name):
     assert run_cause(CAUSES["dull"], FLUTE, "snapped").could == NO
 
 
-def test_a_side_force_is_told_because_bending_is_not_in_the_model():
-    run = run_cause(CAUSES["tilt"], THROUGH, "snapped")
+def test_a_side_force_is_told_because_its_bending_is_not_in_the_model():
+    run = run_cause(CAUSES["uneven grind"], THROUGH, "snapped")
     assert run.could == UNKNOWN
     assert "bending is not in the model" in run.words
     assert run.least is None
+
+
+def test_a_crooked_start_brings_the_tap_nearer_to_breaking():
+    askew = faulty_job("tilt", THROUGH, 2.0)
+    assert askew.breakage.torque_range[0] < THROUGH.breakage.torque_range[0]
+    assert run_cause(CAUSES["tilt"], THROUGH, "snapped").operation.tilt > 0
+    assert run_cause(CAUSES["tilt"], THROUGH, "chipped").teeth == {"first teeth", "all alike"}
 
 
 def test_only_metal_that_hardens_can_harden():

@@ -84,7 +84,7 @@ def _runout(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
         for job in _sound(threads, z):
             for flute in range(1, z + 1):
                 rise = (job.tap.thread.major - job.tap.point_diameter) / 2 / (threads * z)
-                faults = Faults(runout=round(0.45 * rise, 3), runout_angle=360.0 * (flute - 1) / z)
+                faults = Faults(runout=round(0.9 * rise, 3), runout_angle=360.0 * (flute - 1) / z)
                 case = Faulty(job.with_(faults=faults), "runout", flute)
                 if int(np.argmax(case.by_flute)) + 1 == flute and min(case.by_flute) > 0:
                     found.append(case)
