@@ -71,8 +71,8 @@ class Operation:
     factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
     sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_friction` on the
     face; `fluid` one of `expected.fluids()`; `tilt` of a crooked start [deg] and the `holder`, one of
-    `crooked.HOLDERS`; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come from
-    the table `assumptions`.
+    `crooked.HOLDERS`; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults
+    come from the table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
     >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
@@ -104,7 +104,8 @@ class Operation:
         object.__setattr__(self, "fluid", expected.fluid(self.fluid).name)
         if self.faults.missing_teeth:
             toothload.check_teeth(self.tap, self.faults)
-        crooked.check_tilt(self.tilt, self.holder)
+        crooked.check_tilt(self.tilt)
+        object.__setattr__(self, "holder", crooked.read_holder(self.holder))
         if self.speed is not None and not 0 < self.speed <= 1000:
             raise ValueError(
                 _(

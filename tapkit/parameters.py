@@ -20,7 +20,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import chamfer_length
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics import expected
+from tapkit.mechanics import crooked, expected
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
@@ -85,7 +85,10 @@ USUAL = {
 """Usual values by the key of their parameter."""
 
 
-CHOICES: dict[str, Callable[[str], str]] = {"fluid": lambda text: expected.fluid(text).name}
+CHOICES: dict[str, Callable[[str], str]] = {
+    "fluid": lambda text: expected.fluid(text).name,
+    "holder": crooked.read_holder,
+}
 """How a choice that is an option of the report is read."""
 
 
@@ -168,8 +171,6 @@ class Parameter:
             return read_size(text, bare=units.unit_label("length", system)).diameter
         if self.kind == "chamfer":
             return chamfer_length(text)
-        if not self.is_number:
-            return text.strip().lower()
         if self.quantity:
             return door.read(text, self.quantity, system=system)
         value, rest = door.read_number(text)

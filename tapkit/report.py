@@ -140,53 +140,75 @@ def _tooth(text: str) -> int:
 def as_dict(job: Operation) -> dict[str, Any]:
     """The report as plain data, units in the keys; what `--json` prints."""
     tap, thread, flow = job.tap, job.tap.thread, job.chip_flow
+    return (
+        {
+            "thread": {
+                "designation": thread.designation,
+                "major_mm": thread.major,
+                "pitch_mm": thread.pitch,
+                "pitch_diameter_mm": thread.pitch_diameter,
+                "minor_diameter_mm": thread.minor_diameter,
+            },
+            "tap": {
+                "name": tap.name,
+                "flutes": tap.flutes,
+                "chamfer_threads": tap.chamfer_threads,
+                "chamfer_length_mm": tap.chamfer_length,
+                "chamfer_angle_deg": tap.chamfer_angle,
+                "point_diameter_mm": tap.point_diameter,
+                "radial_rake_deg": tap.radial_rake,
+                "axial_rake_deg": tap.axial_rake,
+                "core_diameter_mm": tap.core_diameter,
+            },
+            "percent_thread": {
+                "custom": thread.percent(job.hole.diameter),
+                "iso": thread.percent(job.hole.diameter, "iso"),
+            },
+            "teeth": _teeth(job),
+            "groove_area_mm2": job.groove_area,
+            "peak_torque_Nm": job.torque_curve.peak,
+            "torque_curve": {
+                "depth_mm": job.torque_curve.depth.tolist(),
+                "torque_Nm": job.torque_curve.torque.tolist(),
+            },
+            "chip_flow": {
+                "inclination_deg": flow.inclination,
+                "normal_rake_deg": flow.normal_rake,
+                "axial_angle_deg": flow.axial_angle,
+                "direction": flow.direction,
+            },
+            "chip_room": _chip_room(job),
+            "section": {"J_mm4": job.section.J, "stress_MPa_per_Nm": job.section.stress_per_torque},
+            "torque": _torque(job),
+            "breakage": {
+                "torque_Nm": job.breakage.torque,
+                "torque_range_Nm": list(job.breakage.torque_range),
+                "margin": _finite(job.breakage.margin),
+                "margin_range": [_finite(end) for end in job.breakage.margin_range],
+            },
+            "cautions": [said(caution) for caution in job.cautions],
+        }
+        | _spindle(job)
+        | _crooked(job)
+    )
+
+
+def _crooked(job: Operation) -> dict[str, Any]:
+    """A crooked start, where there is one: areas of the teeth in a turn, side force, bending."""
+    if not job.tilt:
+        return {}
+    found = job.crooked
     return {
-        "thread": {
-            "designation": thread.designation,
-            "major_mm": thread.major,
-            "pitch_mm": thread.pitch,
-            "pitch_diameter_mm": thread.pitch_diameter,
-            "minor_diameter_mm": thread.minor_diameter,
-        },
-        "tap": {
-            "name": tap.name,
-            "flutes": tap.flutes,
-            "chamfer_threads": tap.chamfer_threads,
-            "chamfer_length_mm": tap.chamfer_length,
-            "chamfer_angle_deg": tap.chamfer_angle,
-            "point_diameter_mm": tap.point_diameter,
-            "radial_rake_deg": tap.radial_rake,
-            "axial_rake_deg": tap.axial_rake,
-            "core_diameter_mm": tap.core_diameter,
-        },
-        "percent_thread": {
-            "custom": thread.percent(job.hole.diameter),
-            "iso": thread.percent(job.hole.diameter, "iso"),
-        },
-        "teeth": _teeth(job),
-        "groove_area_mm2": job.groove_area,
-        "peak_torque_Nm": job.torque_curve.peak,
-        "torque_curve": {
-            "depth_mm": job.torque_curve.depth.tolist(),
-            "torque_Nm": job.torque_curve.torque.tolist(),
-        },
-        "chip_flow": {
-            "inclination_deg": flow.inclination,
-            "normal_rake_deg": flow.normal_rake,
-            "axial_angle_deg": flow.axial_angle,
-            "direction": flow.direction,
-        },
-        "chip_room": _chip_room(job),
-        "section": {"J_mm4": job.section.J, "stress_MPa_per_Nm": job.section.stress_per_torque},
-        "torque": _torque(job),
-        "breakage": {
-            "torque_Nm": job.breakage.torque,
-            "torque_range_Nm": list(job.breakage.torque_range),
-            "margin": _finite(job.breakage.margin),
-            "margin_range": [_finite(end) for end in job.breakage.margin_range],
-        },
-        "cautions": [said(caution) for caution in job.cautions],
-    } | _spindle(job)
+        "crooked_start": {
+            "tilt_deg": job.tilt,
+            "holder": job.holder,
+            "least_mm2": found.least.tolist(),
+            "most_mm2": found.most.tolist(),
+            "side_force_N": found.side_force,
+            "bending_MPa": found.bending,
+            "percent_thread": list(found.percent),
+        }
+    }
 
 
 def _spindle(job: Operation) -> dict[str, Any]:

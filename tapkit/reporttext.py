@@ -90,6 +90,9 @@ def _heading(job: Operation, system: str) -> str:
             ),
         ),
     ]
+    if job.faults.runout:
+        told = dict(runout=length(job.faults.runout), off=length(job.faults.eccentricity))
+        rows.append((_("runout"), _("{runout} as a dial reads it, so {off} off the axis", **told)))
     if job.speed:
         rows.append((_("speed"), _speed(job)))
     return said(title, system) + "\n" + _rows(rows, system, "  ")

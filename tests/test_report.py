@@ -176,3 +176,14 @@ def test_usual_rakes_and_flutes_follow_metal_and_standard(capsys):
     tap = json.loads(capsys.readouterr().out)["tap"]
     assert tap["flutes"] == 4
     assert tap["radial_rake_deg"] == 2.5
+
+
+def test_a_crooked_start_and_its_holder(capsys):
+    margins = []
+    for holder in ("float", "hand", "rigid"):
+        data = json.loads(report(capsys, "--tilt", "1 deg", "--holder", holder, "--json"))
+        assert data["crooked_start"]["side_force_N"] > 0
+        margins.append(data["breakage"]["margin"])
+    assert margins == sorted(margins, reverse=True)
+    assert "as a dial reads it, so 0.015 mm off the axis" in report(capsys, "--runout", "0.03 mm")
+    assert "crooked_start" not in json.loads(report(capsys, "--json"))

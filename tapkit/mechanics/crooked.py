@@ -54,16 +54,26 @@ class Crooked(NamedTuple):
     sentence: Sentence
 
 
-def check_tilt(tilt: float, holder: str) -> None:
-    """Refuse a tilt or a holder that cannot be."""
+def read_holder(text: str) -> str:
+    """A holder by name; ValueError with the names there are.
+
+    >>> read_holder(" Float")
+    'float'
+    """
+    name = text.strip().lower()
+    if name not in HOLDERS:
+        known = ", ".join(HOLDERS)
+        raise ValueError(_("{holder} is not a holder; write one of {known}", holder=repr(text), known=known))
+    return name
+
+
+def check_tilt(tilt: float) -> None:
+    """Refuse a tilt that cannot be."""
     if not 0 <= tilt <= MOST_TILT:
         span = Span(0, MOST_TILT, "angle")
         raise ValueError(
             _("a tilt of {tilt} is outside {span}; 1° is already seen by eye", tilt=angle(tilt), span=span)
         )
-    if holder not in HOLDERS:
-        known = ", ".join(HOLDERS)
-        raise ValueError(_("{holder} is not a holder; write one of {known}", holder=repr(holder), known=known))
 
 
 def bending_moment(*, tilt: float, diameter: float, length: float, modulus: float) -> float:
