@@ -31,6 +31,8 @@ class Said(Protocol):
 # --- the language -----------------------------------------------------------------------------------
 
 _catalogue: _gettext.NullTranslations | None = None
+language_in_use = ""
+"""The language asked for last, "" for the English in place."""
 
 
 def catalogue() -> _gettext.NullTranslations:
@@ -43,8 +45,9 @@ def catalogue() -> _gettext.NullTranslations:
 
 def use(language: str | _gettext.NullTranslations) -> None:
     """Take a language's catalogue ("" is the English in place), or a catalogue itself."""
-    global _catalogue
+    global _catalogue, language_in_use
     if isinstance(language, str):
+        language_in_use = language
         languages = [language] if language else []
         language = _gettext.translation("tapkit", CATALOGUES, languages=languages, fallback=True)
     _catalogue = language

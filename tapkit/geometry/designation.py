@@ -247,14 +247,14 @@ def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
     size, series = _unified_table().get((round(inch, 4), tpi), (_size_name(inch), "special"))
     asked = (found["series"] or "").replace("8UN", "8-UN")
     _check_series(text, asked, series, inch, tpi, size)
-    tolerance = found["tol"] or "2B"
+    tolerance, plain = found["tol"] or "2B", f"{size}-{tpi:g}"
     if tolerance != "2B":
         raise ValueError(
             _(
                 "{text} asks for class {tolerance}; tapkit has the limits of 2B only, so write {name}",
                 text=quoted(text),
                 tolerance=tolerance,
-                name=f"{size}-{tpi:g}",
+                name=plain,
             )
         )
     shown = "UNS" if series == "special" else series
@@ -263,6 +263,7 @@ def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
 
 
 def _check_series(text: str, asked: str, series: str, inch: float, tpi: float, size: str) -> None:
+    plain = f"{size}-{tpi:g}"
     here = [(t, s) for (d, t), (_size, s) in _unified_table().items() if d == round(inch, 4)]
     if asked not in ("", "UN", "UNS") and asked != series:
         right = [t for t, s in here if s == asked]
@@ -271,7 +272,7 @@ def _check_series(text: str, asked: str, series: str, inch: float, tpi: float, s
             _(
                 "{text}: {name} is not {series} in ASME B1.1; did you mean {hint}?",
                 text=quoted(text),
-                name=f"{size}-{tpi:g}",
+                name=plain,
                 series=asked,
                 hint=hint,
             )
@@ -279,13 +280,14 @@ def _check_series(text: str, asked: str, series: str, inch: float, tpi: float, s
     counts = {t for _d, t in _unified_table()}
     if asked != "UNS" and tpi not in counts:
         near = min([t for t, _s in here] or counts, key=lambda t: abs(t - tpi))
+        meant = f"{size}-{near:g}"
         raise ValueError(
             _(
                 "{text}: no series of ASME B1.1 has {tpi} threads per inch; did you mean {near}? For a special tap "
                 "write '{size}-{tpi} UNS'",
                 text=quoted(text),
                 tpi=Number(tpi, digits=6),
-                near=f"{size}-{near:g}",
+                near=meant,
                 size=size,
             )
         )

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import IO, NamedTuple
 
 from tapkit.filelock import take_now
-from tapkit.messages import Sentence, _
+from tapkit.messages import LANGUAGE_VARIABLE, Sentence, _
 
 FOLDER = "tapkit-workbooks"
 """Name of the folder in the learner's home."""
@@ -45,17 +45,34 @@ class Workspace(NamedTuple):
 # --- the originals ----------------------------------------------------------------------------------
 
 
-def originals() -> dict[str, Path]:
+def originals(language: str | None = None) -> dict[str, Path]:
     """The workbooks and what belongs to them, by name with forward slashes.
 
-    They lie beside the package in a checkout, and among the installed data files otherwise. Raises
-    ValueError where there are none.
+    They lie beside the package in a checkout, and among the installed data files otherwise; those of a language in a
+    folder of its name. `language` None is that of the variable TAPKIT_LANGUAGE. Raises ValueError where there are none.
     """
     top = Path(__file__).resolve().parents[2]
     found = _files_under(top / "workbooks") if (top / "pyproject.toml").exists() else _installed()
+    found = in_language(found, os.environ.get(LANGUAGE_VARIABLE, "") if language is None else language)
     if not any(name.endswith(".ipynb") for name in found):
         raise ValueError(_("the workbooks are not among the installed files; install tapkit again with pip"))
     return dict(sorted(found.items()))
+
+
+def in_language(found: dict[str, Path], language: str) -> dict[str, Path]:
+    """The files of one language: its own in place of the English ones; those of other languages are left out.
+
+    >>> books = {"01.ipynb": Path("01.ipynb"), "de/01.ipynb": Path("de/01.ipynb"), "02.ipynb": Path("02.ipynb")}
+    >>> [path.as_posix() for path in in_language(books, "de").values()]
+    ['de/01.ipynb', '02.ipynb']
+    """
+    parted = {name: name.partition("/") for name in found}
+    english = {name: found[name] for name, (first, _mark, _rest) in parted.items() if not _LANGUAGE.fullmatch(first)}
+    own = {rest: found[name] for name, (first, _mark, rest) in parted.items() if language and first == language}
+    return english | own
+
+
+_LANGUAGE = re.compile(r"[a-z]{2,3}(_[A-Z]{2})?")
 
 
 def _files_under(folder: Path) -> dict[str, Path]:

@@ -1,0 +1,47 @@
+"""Languages: the catalogue of each lies here as LANGUAGE/LC_MESSAGES/tapkit.po with the tapkit.mo made of it.
+
+`pybabel extract -F pyproject.toml -o tapkit.pot .` collects the messages of code, templates and tables;
+`pybabel init` and `pybabel compile` with `-D tapkit -d tapkit/locale` begin a language and make its tapkit.mo. The
+workbooks of a language lie in workbooks/LANGUAGE. TAPKIT_LANGUAGE chooses the language; what is not translated is said
+in English.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO, Any
+
+from tapkit import tables
+
+Found = tuple[int, None, str, list[str]]
+"""Line, no function, message, comments: what Babel wants."""
+
+
+def extract(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> Iterator[Found]:
+    """Babel's extractor for tapkit/tables: the words in the columns that the table `said` names."""
+    columns = said_columns().get(Path(file.name).stem, ())
+    lines = [(n, line) for n, line in enumerate(io.TextIOWrapper(file, "utf-8"), start=1) if not line.startswith("# ")]
+    rows = csv.DictReader(line for _number, line in lines)
+    for row in rows:
+        place = lines[min(rows.line_num, len(lines)) - 1][0]
+        for column in columns:
+            word = (row[column] or "").strip()
+            if any(letter.isalpha() for letter in word):
+                yield place, None, word, [f"{column} in the table {Path(file.name).stem}"]
+
+
+def said_columns() -> dict[str, tuple[str, ...]]:
+    """The columns whose words are shown, by table.
+
+    >>> said_columns()["chamfers"]
+    ('us', 'british')
+    """
+    return {row["table"]: tuple(row["columns"].split()) for row in tables.rows("said")}
+
+
+def languages() -> list[str]:
+    """The languages that have a catalogue here, besides English."""
+    return sorted(place.parent.parent.name for place in Path(__file__).parent.glob("*/LC_MESSAGES/tapkit.mo"))

@@ -1,0 +1,279 @@
+"""What a reader is shown, area by area, as texts; and the words of it that no catalogue knows."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Callable, Iterator
+from functools import cache
+from typing import Any
+
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from tapkit import Operation, Tap, Thread, messages, panels, tables
+from tapkit.drawing import sketch
+from tapkit.messages import said
+
+JOBS = (
+    ("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45", 10.0),
+    ("M10x1.5 straight plug", "blind 9.9 mm x 25 mm", "EN-GJL-250", None),
+    ("M36 straight taper", "through 32 mm x 40 mm", "C45", None),
+    ("M4x0.7-LH spiral-flute bottoming", "blind 3.3 mm x 10 mm", "X5CrNi18-10", 4.0),
+)
+
+# --- the words outside brackets -----------------------------------------------------------------------
+
+NAMES = re.compile(
+    r"""
+    \bM\d[\w.]*x?[\d.]*(-LH)?\b | \b[#\d/ .-]+-[\d.]+\s(UNC|UNF|UNEF|UNS|8-UN)\b | \b(UNC|UNF|UNEF|UNS|8-UN)\b
+    | \b(DIN|ISO|ASME|BS|EN|TC|TM|OD|FM)\s?[\w.-]*\d[\w./-]*
+    | \b(rpm|hp|psi|sfm|lbf|in·lbf|in\u00b2|in\u00b3|mm\u00b2|mm\u00b3|min|deg|mm|GPa|kN)\b
+    """,
+    re.VERBOSE,
+)
+"""Names that stay as they are in every language: threads, standards, units."""
+
+WORD = re.compile(r"[A-Za-z]{3,}")
+
+
+def outside(text: str) -> str:
+    """What of a text stands outside brackets; brackets may lie in one another.
+
+    >>> outside("[a [b] c] left [d]")
+    '  left  '
+    """
+    left, deep = [], 0
+    for letter in text:
+        deep += (letter == "[") - (letter == "]")
+        left.append(letter if not deep and letter != "]" else " " if letter == "]" else "")
+    return "".join(left)
+
+
+@cache
+def _metals() -> tuple[str, ...]:
+    return tuple(row["name"] for row in tables.rows("workpieces"))
+
+
+def untranslated(text: str) -> list[str]:
+    """Words of a text that stand outside brackets and are no names."""
+    left = outside(text)
+    for metal in _metals():
+        left = left.replace(metal, " ")
+    return WORD.findall(NAMES.sub(" ", left))
+
+
+def of_html(page: str) -> str:
+    """The words of a page: its text, and what alt, title and aria-label say; without styles and scripts."""
+    page = re.sub(r"(?is)<(style|script|svg)\b.*?</\1>|<!--.*?-->|<!doctype[^>]*>", " ", page)
+    told = re.findall(r"""(?i)\b(?:alt|title|aria-label|placeholder)=(?:"([^"]*)"|'([^']*)')""", page)
+    words = [" ".join(pair) for pair in told] + [re.sub(r"<[^>]*>", " ", page)]
+    return html.unescape("\n".join(words))
+
+
+# --- areas --------------------------------------------------------------------------------------------
+
+
+def jobs() -> Iterator[Operation]:
+    for tap, hole, work, speed in JOBS:
+        yield Operation.parse(tap, hole, work, speed=speed)
+
+
+def report(system: str) -> Iterator[str]:
+    from tapkit.reporttext import as_text
+
+    for job in jobs():
+        yield as_text(job, system)
+
+
+REFUSED: tuple[tuple[Callable[..., Any], str], ...] = (
+    *(
+        (Thread.parse, text)
+        for text in ("M10x1.7", "1/4-19", "bananas", "G1/4", "Tr10x2", "M10 fine", "H3", "6H", "3B")
+    ),
+    *((Thread.parse, text) for text in ("M10x1.5 6G", "1/4-20 UNF", "#7-32", "1/0-20", "1/4-200", "M11.3", "EG M10")),
+    *((Tap.parse, text) for text in ("M10 forming tap", "plug", "MJ10x1.5")),
+)
+
+
+def door(system: str) -> Iterator[str]:
+    """Refusals of the door, with what was read left out: it is the reader's own."""
+    from tapkit.door import read
+    from tapkit.geometry.drillsize import read_size
+    from tapkit.geometry.hole import read_hole
+
+    wrong = [("8.5 kg", "length"), ("1/2", "length"), ("5 deg", "torque"), ("nan", "speed"), ("1/0", "length")]
+    calls = [*REFUSED, *((lambda t, k=kind: read(t, k, system=system), text) for text, kind in wrong)]
+    calls += [(read_size, text) for text in ("#99", "1/3", "AA", "400 mm")]
+    calls += [(read_hole, text) for text in ("8.5 x 15", "through 27/64 x 1", "blind 8.5 mm x 0", "sideways")]
+    for call, text in calls:
+        try:
+            call(text)
+        except ValueError as error:
+            yield said(error, system).replace(repr(text), "")
+        else:
+            raise AssertionError(text)
+
+
+def written(figure: Figure) -> str:
+    """All that is written in a figure, in the order it was drawn."""
+    axes = figure.axes
+    return "\n".join(t.get_text() for ax in axes for t in ax.texts if t.get_visible() and t.get_text())
+
+
+LINE_DRAWINGS = ("toothbars", "toothforces", "torquechart", "groove", "holeview")
+TAP_DRAWINGS = ("tip", "endview")
+
+
+def _sketches(names: tuple[str, ...], system: str) -> Iterator[str]:
+    for job in jobs():
+        for name in names:
+            model = job.tap if name in TAP_DRAWINGS else job
+            yield written(sketch.figure_of(name, model, system))
+            yield said(sketch.describe_sketch(name, model, system), system)
+
+
+def line_drawings(system: str) -> Iterator[str]:
+    from tapkit.drawing import chamferfits, drillfits, pair, strength
+    from tapkit.planning.drill import nearest_drills
+    from tapkit.planning.holeask import DrawingAsk
+
+    yield from _sketches(LINE_DRAWINGS, system)
+    for job in jobs():
+        yield from _drawn(strength, "strength", system, job)
+    thread = Thread.parse("M10x1.5")
+    ask = DrawingAsk(thread=thread, drill=8.5, thickness=30.0, full_thread=18.0, floor=3.0)
+    fits = nearest_drills(thread)
+    yield from _drawn(chamferfits, "chamferfits", system, ask)
+    yield from _drawn(drillfits, "percent", system, fits[0])
+    yield from _drawn(drillfits, "drillfits", system, fits, 75.0)
+    two = (next(jobs()),) * 2
+    yield said(pair.describe_pair(two, system), system)
+
+
+def _drawn(module: Any, name: str, system: str, *model: Any) -> Iterator[str]:
+    figure = Figure(figsize=(7, 5))
+    FigureCanvasAgg(figure)
+    getattr(module, f"draw_{name}")(figure.add_axes((0, 0, 1, 1)), *model, system=system)
+    yield written(figure)
+    describe = getattr(module, f"describe_{name}")
+    try:
+        yield said(describe(*model, system=system), system)
+    except TypeError:
+        yield said(describe(*model), system)
+
+
+def tap_drawings(system: str) -> Iterator[str]:
+    yield from _sketches(TAP_DRAWINGS, system)
+
+
+def plates(system: str) -> Iterator[str]:
+    from tapkit.drawing.plates import PLATES
+
+    for plate in PLATES.values():
+        yield f"{said(plate.title, system)} {said(plate.caption, system)}"
+
+
+# --- panels -------------------------------------------------------------------------------------------
+
+PANELS = (
+    "load",
+    "tip",
+    "groove",
+    "section",
+    "hole",
+    "drills",
+    "holeplan",
+    "choice",
+    "cycle",
+    "setup_card",
+    "diagnosis",
+    "sayings",
+    "chips",
+    "bench",
+)
+
+
+def panel(name: str, system: str) -> Iterator[str]:
+    """Every text of a panel's widgets: labels, tooltips, choices, captions, tables."""
+    shown = getattr(panels, name)()
+    if system == "inch":
+        shown.set_system("inch")
+    yield from widget_texts(shown.widget)
+
+
+def widget_texts(widget: Any) -> Iterator[str]:
+    for trait in ("description", "tooltip", "placeholder", "alt", "title"):
+        value = getattr(widget, trait, None)
+        if isinstance(value, str) and value:
+            yield of_html(value)
+    value = getattr(widget, "value", None)
+    if isinstance(value, str) and ("<" in value or " " in value):
+        yield of_html(value)
+    for label in getattr(widget, "_options_labels", ()) or ():
+        yield str(label)
+    for child in getattr(widget, "children", ()):
+        yield from widget_texts(child)
+
+
+# --- pages --------------------------------------------------------------------------------------------
+
+
+def card(system: str) -> Iterator[str]:
+    from tapkit.drawing.setupcard import setup_card
+    from tapkit.planning.choice import Job
+    from tapkit.planning.holeask import DrawingAsk
+    from tapkit.planning.setup import SetUp
+
+    ask = DrawingAsk(thread=Thread.parse("M10x1.5"), drill=8.5, thickness=30.0, full_thread=15.0, floor=3.0)
+    for machine in ("drill press", "hand"):
+        yield of_html(setup_card(SetUp.make(Job.make(ask, "C45", machine)), system=system))
+
+
+def questions() -> Iterator[Any]:
+    from tapkit.exercises.bank import exercise, names
+
+    for name in names():
+        yield exercise(name).variant(1)
+
+
+def exercises(system: str) -> Iterator[str]:
+    """Every question of the bank with its way of answering, its steps and the verdict on a wrong and a right answer."""
+    for question in questions():
+        for thing in (question.text, question.how, *question.lines, *question.solution):
+            yield said(thing, system)
+        for answer in (question.right_text, "12345"):
+            verdict = question.judge(answer)
+            yield said(verdict.heading, system)
+            yield said(verdict.message, system)
+
+
+def sheets(system: str) -> Iterator[str]:
+    from tapkit.classroom.roster import Learner
+    from tapkit.classroom.sheetpage import key_page, sheet_page
+    from tapkit.classroom.sheets import make_sheet
+    from tapkit.exercises.bank import exercise
+
+    names = ("chamfer-length", "percent-of-a-hole")
+    sheet = make_sheet(Learner("01", ""), tuple(exercise(n) for n in names), "language")
+    yield of_html(sheet_page(sheet, title=""))
+    yield of_html(key_page([sheet], title="", seed="language"))
+
+
+AREAS: dict[str, Callable[[str], Iterator[str]]] = {
+    "report": report,
+    "door": door,
+    "line drawings": line_drawings,
+    "tap drawings": tap_drawings,
+    "plates": plates,
+    "set-up card": card,
+    **{f"panel {name}": (lambda system, name=name: panel(name, system)) for name in PANELS},
+    "exercises": exercises,
+    "sheets": sheets,
+}
+
+
+def texts(area: str, system: str = "metric") -> list[str]:
+    """All texts of an area in the language in use and a system of units."""
+    assert messages.catalogue() is not None
+    return [text for text in AREAS[area](system) if text.strip()]
