@@ -9,6 +9,9 @@ from collections.abc import Callable
 import numpy as np
 
 from tapkit import door, tables
+from tapkit.agreement import torque as torque_beside
+from tapkit.agreement.row import NOT_COMPUTED
+from tapkit.agreement.torque import Count, Range
 from tapkit.geometry.designation import number_sizes
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.proportions import POINT_ALLOWANCE
@@ -198,22 +201,7 @@ def most_worked_tooth(case: str) -> str:
     return "at the change from cone to cylinder" if share > 0.85 else f"{share:.0%} of the way up the chamfer"
 
 
-def measured_torque(case: str) -> float:
-    """Peak torque of a job written "tap, work, hole" [N·m]."""
-    tap, work, hole = (part.strip() for part in case.split(","))
-    return Operation.parse(tap, hole, work).torque_curve.peak
-
-
-def friction_share(_: str) -> float:
-    """Least ratio of measured over our torque among dry or worn taps."""
-    ratios = []
-    for row in tables.rows("published"):
-        if row["group"] == "measured" and "oil" not in row["source"]:
-            ratios.append(max(float(n) for n in row["says"].split("-")) / measured_torque(row["case"]))
-    return min(ratios)
-
-
-FIGURES: dict[str, Callable[[str], float | str]] = {
+FIGURES: dict[str, Callable[[str], float | str | Range | Count]] = {
     "profile": profile,
     "groove share": groove_share,
     "groove width": groove_width,
@@ -239,9 +227,16 @@ FIGURES: dict[str, Callable[[str], float | str]] = {
     "torque at 15° over 5° of radial rake": rake_ratio,
     "hardest tooth, bottoming over plug": hardest_tooth_ratio,
     "torque, 9 over 1.5 threads": long_chamfer_ratio,
-    "friction share": friction_share,
+    "measured torque over the sum of our tooth forces": torque_beside.over_the_sum,
     "two chip-flow rules apart": rules_apart,
     "most worked tooth": most_worked_tooth,
-    "torque": measured_torque,
+    "torque": torque_beside.expected,
+    "torque against a straight tap of 5 threads": torque_beside.against_plug,
+    "flute form with the least torque": torque_beside.smallest,
+    "torque along the depth": torque_beside.shape,
+    "torque, 72 over 60 % of thread": torque_beside.at_percents,
+    "forming tap against a cutting tap": lambda _case: NOT_COMPUTED,
+    "every tap and size": torque_beside.of_metal,
+    "every metal and size": torque_beside.of_tap,
 }
 """Name of a figure in the table `published`: our value for the text of a case."""

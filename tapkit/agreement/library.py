@@ -23,7 +23,8 @@ from tapkit.mechanics.toothload import SOUND, envelope, tooth_slices
 
 
 class Reference(NamedTuple):
-    """One library's value beside ours: figure, case, both values, unit, percent allowed, and the source in words."""
+    """One library's value beside ours: figure, case, both values, unit, percent allowed, the source
+    in words, and the `kind` of row."""
 
     figure: str
     case: str
@@ -32,6 +33,7 @@ class Reference(NamedTuple):
     unit: str
     within: float
     source: str
+    kind: str = ""
 
 
 def references(live: bool = True) -> list[Reference]:
@@ -43,7 +45,9 @@ def references(live: bool = True) -> list[Reference]:
         if live and _installed(library):
             value, how = LIVE[library](figure, case), f"{metadata.version(library)}, run now"
         source = f"{library} {how}" if how != "stored" else f"{library}, stored: {row['source']}"
-        found.append(Reference(figure, case, value, OURS[figure](case), row["unit"], float(row["within"]), source))
+        found.append(
+            Reference(figure, case, value, OURS[figure](case), row["unit"], float(row["within"]), source, row["kind"])
+        )
     return found
 
 

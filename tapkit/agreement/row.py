@@ -7,33 +7,50 @@ import re
 from typing import Any, NamedTuple
 
 from tapkit import tables
+from tapkit.agreement.torque import Count, Range
 
 GROUPS = {
     "geometry": "Geometry (exact)",
     "standards": "Standards and handbook tables",
     "libraries": "Reference libraries",
     "mechanics": "Mechanics, published",
-    "measured": "Measured torque (order of magnitude)",
+    "published torque": "Published torque, each against our range",
+    "measured": "Measured torque, against our range",
 }
 """Short name and heading of each group, in the order shown."""
+
+MUST_AGREE = ("geometry", "standards", "libraries")
+"""Groups in which a value that differs is a fault; elsewhere it is told."""
+
+KINDS = {
+    "": "",
+    "construction": "holds by construction",
+    "restated": "restated: our own table has this source",
+}
+"""What a row is worth: independent of us, true because we are built so, or our own source again."""
 
 SIGNS = {"agrees": "✓", "near": "≈", "unknown": "?", "differs": "✗"}
 """Sign of each grade of verdict, from best to worst; the words say the same."""
 
 
+NOT_COMPUTED = "not computed"
+
+
 class Row(NamedTuple):
     """One value from outside beside ours: group, figure and case in words; `says` as printed; `ours` a number or
-    words; unit; `ratio` of ours to theirs or None; `grade`; `verdict` in words; `assumed`; `source`."""
+    words or a range; unit; `ratio` of ours to theirs or None; `grade`; `verdict` in words; `kind` one of `KINDS`;
+    `assumed`; `source`."""
 
     group: str
     figure: str
     case: str
     says: str
-    ours: float | str
+    ours: float | str | Range | Count
     unit: str
     ratio: float | None
     grade: str
     verdict: str
+    kind: str
     assumed: str
     source: str
 
@@ -42,6 +59,10 @@ class Row(NamedTuple):
         """Our value with the digits of theirs, and two more where they print few."""
         if isinstance(self.ours, str):
             return self.ours
+        if isinstance(self.ours, Count):
+            return f"{self.ours.inside} of {self.ours.cases}"
+        if isinstance(self.ours, Range):
+            return f"{self.ours.low:.2g}–{self.ours.high:.2g}"
         places = max((len(m) for m in re.findall(r"\d\.(\d+)", self.says)), default=0)
         if places == 0 or self.grade != "agrees":
             places = max(places, 2 - math.floor(math.log10(abs(self.ours) or 1.0)) if abs(self.ours) < 100 else 1)
@@ -69,14 +90,21 @@ def _published(row: dict[str, str]) -> Row:
     from tapkit.agreement.figures import FIGURES
 
     ours = FIGURES[row["figure"]](row["case"])
-    if isinstance(ours, str):
-        grade, verdict, ratio = *judge_words(row["says"], ours, row["assumed"]), None
+    if ours == NOT_COMPUTED:
+        grade, verdict, ratio = "unknown", f"not computed: {row['assumed']}", None
+    elif isinstance(ours, str):
+        grade, verdict, ratio = *judge_words(row["says"], ours), None
+    elif isinstance(ours, Count):
+        grade, verdict, ratio = *judge_count(ours), None
+    elif isinstance(ours, Range):
+        judge = judge_covers if row["judge"] == "covers" else judge_span
+        grade, verdict, ratio = *judge(row["says"], ours), None
     else:
         ratio = _ratio(row["says"], ours)
         grade, verdict = JUDGES[row["judge"]](row["says"], ours, float(row["within"] or 0), row["assumed"])
     return Row(
-        row["group"], row["figure"], row["case"], row["says"], ours, row["unit"], ratio, grade, verdict, row["assumed"],
-        row["source"],
+        row["group"], row["figure"], row["case"], row["says"], ours, row["unit"], ratio, grade, verdict, row["kind"],
+        row["assumed"], row["source"],
     )  # fmt: skip
 
 
@@ -85,7 +113,7 @@ def _library(ref: Any) -> Row:
     grade, verdict = judge_close(shown, ref.ours, ref.within, "")
     ratio = ref.ours / ref.says
     return Row(
-        "libraries", ref.figure, ref.case, shown, ref.ours, ref.unit, ratio, grade, verdict, "", ref.source,
+        "libraries", ref.figure, ref.case, shown, ref.ours, ref.unit, ratio, grade, verdict, ref.kind, "", ref.source,
     )  # fmt: skip
 
 
@@ -150,15 +178,44 @@ def judge_most(says: str, ours: float, within: float, assumed: str) -> tuple[str
     return ("agrees", "the same way") if ours <= _ends(says)[0] else ("differs", "the other way")
 
 
-def judge_order(says: str, ours: float, within: float, assumed: str) -> tuple[str, str]:
-    """A measured value: the ratio is told, and no more is claimed than the order of magnitude."""
+def judge_covers(says: str, ours: Range) -> tuple[str, str]:
+    """A measured torque against our range, both told as a share of the sum of our tooth forces."""
     low, high = _ends(says)
-    if low < high and low <= ours <= high:
-        return "near", "inside the measured span; the ratio is told, no more is claimed"
-    times = [f"{v / ours:.2g}" for v in ((low, high) if low < high else (low,))]
-    if 1 / 3 <= (low * high) ** 0.5 / ours <= 3:
-        return "near", f"same order of magnitude: measured is {' to '.join(times)} times ours"
-    return "differs", f"another order of magnitude: measured is {' to '.join(times)} times ours"
+    of = ours.of or 1.0
+    told = (
+        f"measured is {_times(low / of, high / of)} times the sum of our tooth forces, our range covers "
+        f"{_times(ours.low / of, ours.high / of)}"
+    )
+    if ours.low <= low and high <= ours.high:
+        return "agrees", f"inside our range: {told}"
+    if low <= ours.high and high >= ours.low:
+        return "near", f"partly inside our range: {told}"
+    return "differs", f"outside our range: {told}"
+
+
+def judge_span(says: str, ours: Range) -> tuple[str, str]:
+    """A span of ratios against a least value."""
+    least = _ends(says)[0]
+    told = f"from {ours.low:.2g} to {ours.high:.2g}"
+    if ours.low >= least:
+        return "agrees", f"the same way, {told}"
+    return ("near", f"not always, {told}") if ours.high >= least else ("differs", f"the other way, {told}")
+
+
+def judge_count(ours: Count) -> tuple[str, str]:
+    """How many published values lie inside our ranges."""
+    told = (
+        f"published is {_times(ours.low, ours.high)} times the sum of our tooth forces, our ranges cover "
+        f"{_times(ours.least, ours.most)}"
+    )
+    if ours.inside == ours.cases:
+        return "agrees", f"all inside our ranges: {told}"
+    return "differs", f"{ours.cases - ours.inside} outside our ranges: {told}"
+
+
+def _times(low: float, high: float) -> str:
+    ends = [f"{v:.2g}" for v in (low, high)]
+    return ends[0] if ends[0] == ends[1] else " to ".join(ends)
 
 
 def judge_unknown(says: str, ours: float, within: float, assumed: str) -> tuple[str, str]:
@@ -172,11 +229,9 @@ def judge_unknown(says: str, ours: float, within: float, assumed: str) -> tuple[
     return "unknown", f"{place}: {assumed}"
 
 
-def judge_words(says: str, ours: str, assumed: str) -> tuple[str, str]:
-    """The same word, or not."""
-    if ours == says:
-        return "agrees", "the same"
-    return "unknown", f"not the same: {assumed}" if assumed else "not the same"
+def judge_words(says: str, ours: str) -> tuple[str, str]:
+    """The same word, or another one, which is a contradiction."""
+    return ("agrees", "the same") if ours == says else ("differs", "not the same")
 
 
 JUDGES = {
@@ -185,6 +240,5 @@ JUDGES = {
     "range": judge_range,
     "least": judge_least,
     "most": judge_most,
-    "order": judge_order,
     "unknown": judge_unknown,
 }

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import shutil
 
-from tapkit.agreement.row import GROUPS, SIGNS, Row
+from tapkit.agreement.row import GROUPS, KINDS, SIGNS, Row
+
+KIND_VERBS = {
+    "": "are independent of us",
+    "construction": "hold by construction",
+    "restated": "restate a source or a library's limits that our tables have too",
+}
 
 WHAT, VALUE, RATIO = 72, 20, 8
 ONE_LINE = WHAT + 2 * VALUE + RATIO + 40
@@ -19,15 +25,19 @@ def as_text(rows: list[Row], columns: int | None = None) -> str:
 
 
 def summary(rows: list[Row]) -> str:
-    """How many rows there are of each grade, in one sentence."""
-    words = {
-        "agrees": "agree",
-        "near": "agree roughly or within one digit",
-        "unknown": "nobody knows, or the model does not",
-        "differs": "differ",
-    }
-    counts = [f"{SIGNS[g]} {sum(r.grade == g for r in rows)} {words[g]}" for g in SIGNS]
-    return f"{len(rows)} values from outside: {'; '.join(counts)}."
+    """How many rows there are of each grade, those that hold by construction or restate our source counted apart."""
+    parts = [f"{len(rows)} values from outside"]
+    for kind, verb in KIND_VERBS.items():
+        some = [r for r in rows if r.kind == kind]
+        if some:
+            parts.append(f"{len(some)} {verb} ({'; '.join(_counts(some))})")
+    return ", ".join(parts[:1]) + (": " + ", ".join(parts[1:]) if parts[1:] else "") + "."
+
+
+def _counts(rows: list[Row]) -> list[str]:
+    words = {"agrees": "agree", "near": "agree roughly or in part", "unknown": "nobody knows", "differs": "differ"}
+    found = ((g, sum(r.grade == g for r in rows)) for g in SIGNS)
+    return [f"{SIGNS[g]} {n} {words[g]}" for g, n in found if n or g == "differs"]
 
 
 def _group(heading: str, rows: list[Row], columns: int) -> str:
@@ -63,9 +73,9 @@ def shown(says: str) -> str:
 
 
 def told(row: Row) -> str:
-    """Source and assumptions of a row in one sentence."""
+    """Source and assumptions of a row in one sentence, and what kind of row it is."""
     assumed = f" (assumed: {row.assumed})" if row.assumed and row.assumed not in row.verdict else ""
-    return row.source + assumed
+    return row.source + assumed + (f" [{KINDS[row.kind]}]" if row.kind else "")
 
 
 def _line(columns: int, sign: str, what: str, says: str, ours: str, ratio: str, verdict: str) -> str:

@@ -217,11 +217,16 @@ def pitch_tolerance_unified(pitch: float, major: float, engagement: float) -> fl
 
 
 def limits_unified(thread: Thread) -> Limits:
-    """Limits of a unified tapped hole, class 2B [mm]. Source: ASME B1.1 [memory]."""
+    """Limits of a unified tapped hole, class 2B [mm].
+
+    The basic pitch diameter to 4 decimals of an inch and its tolerance to 6 are added, and the sum is rounded once,
+    half
+    up, as the standard's tables have it (#10-24: 0.1672 in). Source: ASME B1.1 [memory].
+    """
     p, d = thread.pitch / 25.4, thread.major / 25.4
     engagement = d if thread.series in ("UNC", "UNF", "8-UN") else 9 * p
-    minor, pitch = thread.minor_diameter / 25.4, thread.pitch_diameter / 25.4
+    minor, pitch = thread.minor_diameter / 25.4, round(thread.pitch_diameter / 25.4, 4)
     places = 3 if d >= 0.138 else 4
     top = round(minor + minor_tolerance_unified(p, d), places)
-    pitch_max = pitch + pitch_tolerance_unified(p, d, engagement)
-    return Limits(*(25.4 * x for x in (round(minor, places), top, round(pitch, 4), round(pitch_max, 4))))
+    pitch_max = math.floor((pitch + round(pitch_tolerance_unified(p, d, engagement), 6)) * 1e4 + 0.5 + 1e-6) / 1e4
+    return Limits(*(25.4 * x for x in (round(minor, places), top, pitch, pitch_max)))

@@ -183,3 +183,12 @@ def test_lead_is_the_pitch_and_inch_threads_know_their_count():
     assert thread.lead == thread.pitch
     assert thread.threads_per_inch == pytest.approx(13)
     assert re.fullmatch(r"1/2-13 UNC", thread.designation)
+
+
+def test_pitch_limits_of_2b_are_the_printed_ones():
+    """ASME B1.1 as transcribed by screw-thread-lib: every unified size it has, to the last digit."""
+    data = pytest.importorskip("screw_thread_lib.data")
+    for size, row in data.ASME_UN_2A2B_dict.items():
+        limits = Thread.parse(size).limits
+        for ours, printed in zip(limits, (row["D1min"], row["D1max"], row["D2min"], row["D2max"])):
+            assert ours / 25.4 == pytest.approx(printed, abs=1e-9), size
