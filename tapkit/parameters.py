@@ -85,11 +85,20 @@ USUAL = {
 """Usual values by the key of their parameter."""
 
 
-CHOICES: dict[str, Callable[[str], str]] = {
-    "fluid": lambda text: expected.fluid(text).name,
-    "holder": crooked.read_holder,
+class Choices(NamedTuple):
+    """What a "choice" can be: values with their words, the usual one first, and how one is read."""
+
+    options: tuple[tuple[str, str], ...]
+    read: Callable[[str], str]
+
+
+CHOICES = {
+    "fluid": Choices(
+        tuple((f, expected.fluid(f).printed) for f in expected.fluids()), lambda t: expected.fluid(t).name
+    ),
+    "holder": Choices(tuple((h, h) for h in crooked.HOLDERS), crooked.read_holder),
 }
-"""How a choice that is an option of the report is read."""
+"""Choices that are options of the report, by key."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,10 +140,11 @@ class Parameter:
 
     @property
     def rests_on(self) -> tuple[str, ...]:
-        """Keys of the parameters whose change sets range and value anew."""
+        """Keys of the parameters whose change sets range and value anew. Another metal leaves a tap that was chosen."""
         told = " ".join((self.low, self.high, self.start))
         keys = [*(["thread"] if re.search(r"\b[DP]\b", told) else []), *(["form"] if "form" in told else [])]
-        return tuple(dict.fromkeys([*keys, *(USUAL[self.key].keys if self.start == "usual" else ())]))
+        found = dict.fromkeys([*keys, *(USUAL[self.key].keys if self.start == "usual" else ())])
+        return tuple(key for key in found if key != "work")
 
     def range(self, basis: Basis) -> tuple[float, float]:
         """Least and most worth trying."""
@@ -166,7 +176,7 @@ class Parameter:
     def read(self, text: str, system: str = "metric") -> Any:
         """The value a person has written, in tapkit's unit; ValueError with one sentence."""
         if self.kind == "choice":
-            return CHOICES[self.key](text)
+            return CHOICES[self.key].read(text)
         if self.kind == "drill":
             return read_size(text, bare=units.unit_label("length", system)).diameter
         if self.kind == "chamfer":
@@ -231,7 +241,11 @@ def find(name: str, *owners: str) -> Parameter:
         if one.name == name:
             return one
     raise ValueError(
-        _("there is no parameter {name}; there are {known}", name=repr(name), known=", ".join(p.key for p in known))
+        _(
+            "there is no parameter {name}; there are {known}",
+            name=door.quoted(name),
+            known=", ".join(p.key for p in known),
+        )
     )
 
 
@@ -254,19 +268,26 @@ def job_from(values: Mapping[str, Any], **fixed: Any) -> Operation:
 
     Raises ValueError with one sentence for what cannot be.
     """
-    parts: dict[str, dict[str, Any]] = {"tap": {}, "hole": {}, "faults": {}, "job": {}}
-    for one in parameters():
-        if one.owner in parts and one.key in values:
-            parts[one.owner][one.name] = values[one.key]
-    tap, hole, job = parts["tap"], {"kind": "through"} | parts["hole"], parts["job"]
-    form = tap.pop("flute_form", None) or form_for(tap.get("axial_rake", 0.0))
+    job, faults = fields(values, "job"), fields(values, "faults")
     work = Workpiece.parse(job.pop("workpiece", "C45"))
-    made = Tap.make(tap.pop("thread"), form, tap.pop("chamfer_threads", "plug"), metal=work, **tap)
-    hole.setdefault("depth", made.thread.major)
-    hole.setdefault("diameter", made.thread.major - made.thread.pitch)
-    lost = parts["faults"].pop("missing_teeth", 0)
-    faults = Faults(**parts["faults"], missing_teeth=frozenset([lost] if lost else []))
-    return Operation(**{"tap": made, "hole": Hole(**hole), "workpiece": work, "faults": faults} | job | fixed)
+    made = tap_from(values, work)
+    d, p = made.thread.major, made.thread.pitch
+    hole = Hole(**{"kind": "through", "depth": d, "diameter": d - p} | fields(values, "hole"))
+    lost = faults.pop("missing_teeth", 0)
+    faulty = Faults(**faults, missing_teeth=frozenset([lost] if lost else []))
+    return Operation(**{"tap": made, "hole": hole, "workpiece": work, "faults": faulty} | job | fixed)
+
+
+def tap_from(values: Mapping[str, Any], metal: Workpiece | None = None) -> Tap:
+    """The tap that values by key stand for; what is not said is usual, for a metal where one is given."""
+    tap = fields(values, "tap")
+    form = tap.pop("flute_form", None) or form_for(tap.get("axial_rake", 0.0))
+    return Tap.make(tap.pop("thread"), form, tap.pop("chamfer_threads", "plug"), metal=metal, **tap)
+
+
+def fields(values: Mapping[str, Any], owner: str) -> dict[str, Any]:
+    """The fields of one owner among values by key."""
+    return {p.name: values[p.key] for p in parameters() if p.owner == owner and p.key in values}
 
 
 def owner_of(job: Operation, what: Parameter) -> Any:

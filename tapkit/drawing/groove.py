@@ -203,12 +203,12 @@ def _measures(pen: Pen, page: _Page) -> None:
     right = page.centre + page.scale * page.half
     low, high = float(page.y(page.hole_r)), float(page.y(page.major_r))
     wide, hole = show(2 * page.major_r), show(2 * page.hole_r)
-    for y, told in (
-        (high, _("⌀ {diameter}", diameter=wide)),
-        (low, _("hole\n⌀ {diameter}", diameter=hole)),
+    for y, told, below in (
+        (high, _("⌀ {diameter}", diameter=wide), False),
+        (low, _("hole\n⌀ {diameter}", diameter=hole), high - low < 34),  # below its line where the two would meet
     ):
         pen.line([(left - 96, y), (left - 6, y)], "thin")
-        pen.text(left - 52, y + 1, told, ha="center", va="bottom")
+        pen.text(left - 52, y - 2 if below else y + 1, told, ha="center", va="top" if below else "bottom")
     pen.line([(page.centre, high), (right + 40, high)], "thin")
     dims.upright(pen, right + 34, low, high, show(page.major_r - page.hole_r), start=(right, None))
     x0, x1 = page.centre - page.scale * page.pitch / 2, page.centre + page.scale * page.pitch / 2

@@ -9,6 +9,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling, round_steps, tick_text
+from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen
 from tapkit.drawing.torquechart import margin_of, margin_title
 from tapkit.drawing.words import brief
@@ -87,6 +88,7 @@ def _axis(pen: Pen, chart: Chart) -> None:
         pen.line([(x, box.bottom), (x, box.top)], "hair", colour=style.FAINT, z=0.5)
         pen.line([(x, box.bottom), (x, box.bottom - 4)])
         text = tick_text(value, ticks[1] - ticks[0])
+        x = min(x, pen.width - 3 - text_width(text, style.SMALL) / 2)
         pen.text(x, box.bottom - 6, text, size=style.SMALL, ha="center", va="top")
     pen.text(box.right, box.bottom - 36, _("torque, {unit}", unit=Unit("torque")), ha="right")
 

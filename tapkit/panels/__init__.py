@@ -1,65 +1,57 @@
-"""Panels: sliders, one picture and one sentence; they connect and compute nothing.
+"""Panels: controls, one picture and one sentence; they connect and compute nothing.
 
-A workbook cell is one line, such as `panels.load()`. Each name below is loaded only when it is asked for.
+A workbook cell is one line, such as `panels.load()`.
 """
 
-from __future__ import annotations
+from tapkit.panels.answers import answers
+from tapkit.panels.bench import bench
+from tapkit.panels.chips import chips
+from tapkit.panels.choice import choice
+from tapkit.panels.cycle import cycle
+from tapkit.panels.diagnosis import diagnosis
+from tapkit.panels.drills import drills
+from tapkit.panels.fivechoices import five_choices
+from tapkit.panels.groove import groove
+from tapkit.panels.hole import hole
+from tapkit.panels.holeplan import holeplan
+from tapkit.panels.load import load
+from tapkit.panels.mypage import my_page
+from tapkit.panels.quiz import exercises, faded, practice, quiz, worked
+from tapkit.panels.sayings import sayings
+from tapkit.panels.section import section
+from tapkit.panels.setupcard import setup_card
+from tapkit.panels.tally import room, tally
+from tapkit.panels.text import cautions, chamfer_words, formula, glossary, plate
+from tapkit.panels.tip import tip
 
-import importlib
-import sys
-from types import ModuleType
-from typing import Any
-
-PLACES = {
-    "load": "load",
-    "tip": "tip",
-    "chips": "chips",
-    "groove": "groove",
-    "section": "section",
-    "hole": "hole",
-    "answers": "answers",
-    "bench": "bench",
-    "sayings": "sayings",
-    "drills": "drills",
-    "holeplan": "holeplan",
-    "choice": "choice",
-    "five_choices": "fivechoices",
-    "cycle": "cycle",
-    "setup_card": "setupcard",
-    "diagnosis": "diagnosis",
-    "quiz": "quiz",
-    "worked": "quiz",
-    "faded": "quiz",
-    "exercises": "quiz",
-    "practice": "quiz",
-    "my_page": "mypage",
-    "tally": "tally",
-    "room": "tally",
-    "formula": "text",
-    "glossary": "text",
-    "chamfer_words": "text",
-    "cautions": "text",
-    "plate": "text",
-}
-"""Public name: module of this package that has it."""
-
-
-class _Panels(ModuleType):
-    """This package: loading the module `load` must not hide the function `load` that it holds."""
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if not (name in PLACES and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Panels
-
-
-def __getattr__(name: str) -> Any:
-    if name not in PLACES:
-        raise AttributeError(f"tapkit.panels has no {name!r}; it has {', '.join(sorted(PLACES))}")
-    return getattr(importlib.import_module(f"{__name__}.{PLACES[name]}"), name)
-
-
-def __dir__() -> list[str]:
-    return sorted(PLACES)
+__all__ = [
+    "answers",
+    "bench",
+    "cautions",
+    "chamfer_words",
+    "chips",
+    "choice",
+    "cycle",
+    "diagnosis",
+    "drills",
+    "exercises",
+    "faded",
+    "five_choices",
+    "formula",
+    "glossary",
+    "groove",
+    "hole",
+    "holeplan",
+    "load",
+    "my_page",
+    "plate",
+    "practice",
+    "quiz",
+    "room",
+    "sayings",
+    "section",
+    "setup_card",
+    "tally",
+    "tip",
+    "worked",
+]

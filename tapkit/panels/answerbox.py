@@ -202,14 +202,12 @@ class SettingAnswer:
 
 def _own_panel(question: Question) -> Any:
     from tapkit.drawing.sketch import KINDS, describe_sketch, draw_sketch, update_sketch
-    from tapkit.panels.controls import Slider
+    from tapkit.panels import common
     from tapkit.panels.panel import Panel, PanelSpec
 
     ask: SettingAsked = question.ask
     name = ask.sketch
-    controls = tuple(
-        Slider(key=s.field, label=str(s.label), start=s.start, low=s.low, high=s.high, step=s.step) for s in ask.sliders
-    )
+    controls = tuple(common.own_number(s.field, s.label, s.start, s.low, s.high, s.step) for s in ask.sliders)
     return Panel(
         PanelSpec(
             title=question.exercise.title,

@@ -11,16 +11,19 @@ import numpy as np
 from IPython.display import HTML, display
 from matplotlib.figure import Figure
 
-from tapkit import compare, units, whatif
+from tapkit import compare, parameters, units, whatif
 from tapkit.drawing.pair import NAMES, SIZE, describe_pair, draw_pair, update_pair
 from tapkit.drawing.style import SCALES
 from tapkit.drawing.sweepchart import Curve, SweepPicture, describe_sweepchart, draw_sweepchart, update_sweepchart
+from tapkit.messages import _, of_table, said
 from tapkit.operation import Operation
-from tapkit.panels import benchcontrols, export
+from tapkit.panels import common, export
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
+from tapkit.panels.panel import button, inch_switch, not_possible, paragraph, size_switch, switch, switch_row
 from tapkit.panels.stage import Latest, Stage
+from tapkit.panels.state import Control, Pick, State
 from tapkit.panels.text import picture_tag
 from tapkit.parameters import Parameter, changed, present, sweep_range
 
@@ -57,70 +60,71 @@ class Bench:
         self.jobs: tuple[Operation, Operation] | None = None
         self.stage = Stage(draw_pair, update_pair, size=SIZE)
         self.chart = Stage(draw_chart, update_sweepchart, size=(760, 340))
-        self.sides = {name: Controls(benchcontrols.controls()) for name in NAMES}
-        self._words, self._table, self._files = (ipywidgets.HTML() for _ in range(3))
+        start = {"A": a or {}, "B": OTHER if b is None else b}
+        groups = [(of_table(title), keys, i < 2) for i, (title, keys) in enumerate(parameters.groups())]
+        self.sides = {n: Controls(State.begin(set_up_controls(), **start[n]), groups) for n in NAMES}
+        self.sweep = Controls(State.begin(sweep_controls()))
+        self._words, self._table, self._files = (ipywidgets.HTML() for _i in range(3))
         self._words.add_class("tapkit-sentence")
         self._sweep_words = ipywidgets.HTML()
         self._sweep_words.add_class("tapkit-sentence")
-        self._start = {"A": a or {}, "B": b if b is not None else dict(benchcontrols.OTHER)}
-        for name in NAMES:
-            self.sides[name].set(**self._start[name])
         self._latest = Latest(self._show, self._sharpen, lambda: max(self.stage.rest(), self.chart.rest()))
         self.widget = self._lay_out()
         self._show()
-        for side in self.sides.values():
-            side.on_change = self._latest.ask
+        for controls in self._controls:
+            controls.on_change = self._latest.ask
 
     # --- what the buttons do ------------------------------------------------------------------------
 
     def copy(self, source: str, target: str) -> Bench:
         """Give the target the set-up of the source."""
-        self.sides[target].set(**vars(self.sides[source].values))
-        return self._now()
+        return self.put(**{target: self.sides[target].state.like(self.sides[source].state)})
 
     def swap(self) -> Bench:
         """A becomes B and B becomes A."""
-        a, b = (vars(self.sides[n].values) for n in NAMES)
-        self.sides["A"].set(**b)
-        self.sides["B"].set(**a)
-        return self._now()
+        a, b = (self.sides[n].state for n in NAMES)
+        return self.put(A=a.like(b), B=b.like(a))
 
     def reset(self) -> Bench:
         """Both set-ups back to where they began."""
-        for name, side in self.sides.items():
-            side.reset()
-            side.set(**self._start[name])
-        return self._now()
+        return self.put(**{name: side.state.reset() for name, side in self.sides.items()})
+
+    def put(self, **states: State) -> Bench:
+        """Show other states of set-ups, and draw at once."""
+        for name, state in states.items():
+            self.sides[name].replace(state)
+        self._latest.do()
+        return self
 
     def set_system(self, system: str) -> None:
         """Show "metric" or "inch" units."""
         self.system = system
-        for side in self.sides.values():
-            side.set_system(system)
-        self._now()
+        self.put(**{name: side.state.in_system(system) for name, side in self.sides.items()})
 
     def set_size(self, size: str) -> None:
         """Size for a "laptop" or a "projector"."""
         self.size = size
         (self.widget.add_class if size == "projector" else self.widget.remove_class)("tapkit-projector")
-        self._now()
+        self._latest.ask()
+        self._latest.do()
 
     def hold(self, held: bool) -> None:
         """Keep the pictures at the top of the window while the rest scrolls, or not."""
         (self.widget.add_class if held else self.widget.remove_class)("tapkit-held")
 
     def save(self) -> list[str]:
-        """Write table and pictures with their inputs beside the workbook; names of the files."""
-        if self.jobs is None:
-            raise ValueError("there is nothing to save until both set-ups are possible")
+        """Write table and pictures with their inputs beside the workbook; names of the files. ValueError, and nothing
+        written, where what the controls show is not possible."""
+        self._latest.do()
+        if self.problem is not None or self.jobs is None:
+            raise ValueError(_("{problem}; nothing was written", problem=self.problem))
         return export.save_bench(self.jobs, self._sweep_now(), self.system)
 
-    def _now(self) -> Bench:
-        self._latest.ask()
-        self._latest.do()
-        return self
-
     # --- what is shown ------------------------------------------------------------------------------
+
+    @property
+    def _controls(self) -> tuple[Controls, ...]:
+        return (*self.sides.values(), self.sweep)
 
     def _show(self) -> None:
         try:
@@ -128,21 +132,24 @@ class Bench:
             sentence = describe_pair(jobs, self.system)  # type: ignore[arg-type]
             self.stage.show(jobs, system=self.system, scale=SCALES[self.size], alt=sentence)
         except ValueError as error:
-            self.problem = str(error)
+            self.problem = said(error, self.system)
             self.stage.widget.add_class("tapkit-old")
-            self._words.value = f'<p class="tapkit-problem"><b>Not possible:</b> {html.escape(self.problem)}.</p>'
-            return
-        self.problem, self.jobs = None, jobs  # type: ignore[assignment]
-        self.stage.widget.remove_class("tapkit-old")
-        self._words.value = f"<p>{html.escape(sentence)}</p>"
-        self._table.value = table_html(self.jobs, self.system)
+            self._words.value = not_possible(self.problem)
+        else:
+            self.problem, self.jobs = None, jobs  # type: ignore[assignment]
+            self.stage.widget.remove_class("tapkit-old")
+            self._words.value = paragraph(sentence)
+            self._table.value = table_html(self.jobs, self.system)
         self._show_sweep()
+        for controls in self._controls:
+            controls.tell()
 
     def _job(self, name: str) -> Operation:
         try:
-            return benchcontrols.job_from(self.sides[name].values)
+            return parameters.job_from(vars(self.sides[name].values))
         except ValueError as error:
-            raise ValueError(f"{name}: {error}") from None
+            why = error.args[0] if len(error.args) == 1 else str(error)
+            raise ValueError(_("{name}: {why}", name=name, why=why)) from None
 
     def _show_sweep(self) -> None:
         if self.jobs is None:
@@ -150,10 +157,11 @@ class Bench:
         picture = self._sweep_now()
         words = describe_sweepchart(picture, self.system)
         self.chart.show(picture, system=self.system, scale=SCALES[self.size], alt=words)
-        self._sweep_words.value = f"<p>{html.escape(words)}</p>"
+        self._sweep_words.value = paragraph(words)
 
     def _sweep_now(self) -> SweepPicture:
-        return sweep_picture(self.jobs, self._what.value, self._result.value, self.system)
+        values = self.sweep.values
+        return sweep_picture(self.jobs, values.change, values.read, self.system)
 
     def _sharpen(self) -> None:
         self.stage.sharpen()
@@ -163,7 +171,7 @@ class Bench:
         try:
             self._files.value = export.links(self.save())
         except (ValueError, OSError) as error:
-            self._files.value = f'<p class="tapkit-problem">Not saved: {html.escape(str(error))}.</p>'
+            self._files.value = paragraph(_("Not saved: {why}.", why=said(error, self.system)), look="tapkit-problem")
 
     def still(self) -> str:
         """Pictures, sentences and table as HTML that needs nothing else."""
@@ -197,54 +205,53 @@ class Bench:
         return whole
 
     def _side(self, name: str) -> ipywidgets.Widget:
-        views = self.sides[name].views
-        blocks: list[ipywidgets.Widget] = [ipywidgets.HTML(f"<h3 style='margin:0'>Set-up {name}</h3>")]
-        for title, keys in benchcontrols.GROUPS:
-            heading = ipywidgets.HTML(f"<div>{title}</div>")
-            heading.add_class("tapkit-group-title")
-            blocks += [heading, *(views[k].widget for k in keys)]
-        side = ipywidgets.VBox(blocks)
+        title = ipywidgets.HTML(f"<h3 style='margin:0'>{said(_('Set-up {name}', name=name))}</h3>")
+        side = ipywidgets.VBox([title, self.sides[name]])
         side.add_class("tapkit-controls")
         return side
 
     def _middle(self) -> ipywidgets.Widget:
-        options = [(q.label, q.name) for q in whatif.quantities()]
-        results = [(q.label, q.name) for q in whatif.quantities("result")]
-        self._what = ipywidgets.Dropdown(options=options, value="chamfer_threads", description="Change")
-        self._result = ipywidgets.Dropdown(options=results, value="peak_torque", description="and read")
-        for pick in (self._what, self._result):
-            pick.observe(lambda _: self._show_sweep(), "value")
-        title = ipywidgets.HTML("<div>What if</div>")
+        title = ipywidgets.HTML(f"<div>{said(_('What if'))}</div>")
         title.add_class("tapkit-group-title")
-        middle = ipywidgets.VBox([self._table, title, self._what, self._result, self.chart.widget, self._sweep_words])
+        middle = ipywidgets.VBox([self._table, title, self.sweep, self.chart.widget, self._sweep_words])
         middle.add_class("tapkit-middle")
         return middle
 
     def _buttons(self) -> ipywidgets.Widget:
         made = [
-            ("A → B", "Give B the set-up of A", lambda: self.copy("A", "B")),
-            ("B → A", "Give A the set-up of B", lambda: self.copy("B", "A")),
-            ("Swap A and B", "A becomes B and B becomes A", self.swap),
-            ("Reset", "Both set-ups back to where they began", self.reset),
-            ("Save table and pictures", "CSV, JSON, SVG and PNG, with the inputs written in", self._save),
+            (_("A → B"), _("Give B the set-up of A"), lambda: self.copy("A", "B")),
+            (_("B → A"), _("Give A the set-up of B"), lambda: self.copy("B", "A")),
+            (_("Swap A and B"), _("A becomes B and B becomes A"), self.swap),
+            (_("Reset"), _("Both set-ups back to where they began"), self.reset),
+            (_("Save table and pictures"), _("CSV, JSON, SVG and PNG, with the inputs written in"), self._save),
         ]
-        row: list[ipywidgets.Widget] = []
-        for text, tip, action in made:
-            button = ipywidgets.Button(description=text, tooltip=tip)
-            button.on_click(lambda _, act=action: act())
-            row.append(button)
-        inch = ipywidgets.ToggleButton(description="Inch", tooltip="Show inch units instead of metric ones")
-        inch.observe(lambda change: self.set_system("inch" if change["new"] else "metric"), "value")
-        big = ipywidgets.ToggleButton(description="Projector size", tooltip="Larger picture and text")
-        big.observe(lambda change: self.set_size("projector" if change["new"] else "laptop"), "value")
-        held = ipywidgets.ToggleButton(
-            description="Keep pictures in sight",
-            tooltip="The pictures stay at the top, smaller, while the sliders scroll",
+        held = switch(
+            _("Keep pictures in sight"),
+            _("The pictures stay at the top, smaller, while the sliders scroll"),
+            self.hold,
         )
-        held.observe(lambda change: self.hold(change["new"]), "value")
-        box = ipywidgets.Box([*row, inch, big, held, self._files])
-        box.add_class("tapkit-switches")
-        return box
+        row = [button(*one) for one in made]
+        return switch_row([*row, inch_switch(self.set_system), size_switch(self.set_size), held, self._files])
+
+
+OTHER = {"form": "spiral-flute", "chamfer": 1.5}
+"""What set-up B begins with, unlike A."""
+
+
+def set_up_controls() -> tuple[Control, ...]:
+    """The controls of one set-up: every parameter that has a group."""
+    own = (common.thread_pick(), common.form_pick(), common.kind_pick(), common.work_pick())
+    picks = {c.key: c for c in (*own, *map(common.choice_pick, parameters.CHOICES))}
+    return tuple(picks.get(p.key, p) for p in parameters.parameters() if p.group)
+
+
+def sweep_controls() -> tuple[Control, ...]:
+    """What to change, and what to read."""
+    change, read = ([(of_table(q.label), q.name) for q in whatif.quantities(kind)] for kind in ("parameter", "result"))
+    return (
+        Pick(key="change", label="Change", options=change, start="chamfer_threads"),
+        Pick(key="read", label="and read", options=read, start="peak_torque"),
+    )
 
 
 def table_html(jobs: tuple[Operation, Operation], system: str) -> str:
@@ -313,5 +320,5 @@ def _title(quantity: Parameter, system: str) -> str:
 
 
 def bench(a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> Bench:
-    """The bench with set-ups A and B; each may be given as a dict of control keys, as in `benchcontrols.controls`."""
+    """The bench with set-ups A and B; each may be given as a dict of control keys, as in `set_up_controls`."""
     return Bench(a, b)

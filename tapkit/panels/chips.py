@@ -8,24 +8,19 @@ from __future__ import annotations
 
 import asyncio
 import html
-from types import SimpleNamespace
 from typing import Any
 
 import ipywidgets
 
 from tapkit.drawing import motion, motion_page
 from tapkit.drawing.motion_view import HEIGHT, WIDTH
-from tapkit.geometry.fluteform import flute_forms, form_of
-from tapkit.geometry.hole import Hole
-from tapkit.geometry.tap import Tap
-from tapkit.geometry.thread import Thread
-from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.controls import Pick, Slider
-from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.panel import Panel, PanelSpec, switch
 from tapkit.panels.prediction import Prediction
 from tapkit.panels.stage import REST_SECONDS, give_back
+from tapkit.parameters import job_from
 
 """Range of the axial rake offered for each flute form [deg]; a straight flute has none but 0, and says so."""
 STYLE = """<style>
@@ -134,7 +129,7 @@ class ChipsPanel(Panel):
 
     def _switches(self) -> ipywidgets.Widget:
         row = super()._switches()
-        pause = ipywidgets.ToggleButton(description="Pause", tooltip="Stop the motion, or let it go on")
+        pause = switch(_("Pause"), _("Stop the motion, or let it go on"), lambda on: None)
         pause.add_class("tapkit-pause")
         row.children = (pause, *row.children)
         return row
@@ -147,71 +142,20 @@ class ChipsPanel(Panel):
         self._asked.children = (self.prediction.widget, *self._left.children)
 
 
-# --- the controls ---------------------------------------------------------------------------------------
-
-
-def _thread(values: SimpleNamespace) -> Thread:
-    return Thread.parse(values.thread)
-
-
-def depth_slider() -> Slider:
-    """Depth of the hole, from a sheet to four diameters."""
-    return Slider(
-        key="depth",
-        label="Thickness or drilled depth",
-        kind="length",
-        start=lambda v: (1.5 if v.hole == "through" else 2.0) * _thread(v).major,
-        low=lambda v: _thread(v).major * (0.2 if v.hole == "through" else 1.0),
-        high=lambda v: 4 * _thread(v).major,
-        step=0.5,
-        inch_step=0.02,
-        follows=("thread", "hole"),
-    )
-
-
-def axial_slider() -> Slider:
-    """Axial rake, in the range of the flute form."""
-    return Slider(
-        key="axial_rake",
-        label="Axial rake",
-        kind="angle",
-        start=lambda v: form_of(v.form).axial_rake,
-        low=lambda v: form_of(v.form).axial_rakes[0],
-        high=lambda v: form_of(v.form).axial_rakes[1],
-        step=1,
-        follows=("form",),
-    )
-
-
-def job_from(values: SimpleNamespace) -> Operation:
-    """The job the controls stand for; the hole is D − P wide."""
-    thread = _thread(values)
-    rakes = dict(axial_rake=values.axial_rake, radial_rake=values.radial_rake)
-    return Operation(
-        tap=Tap.make(thread, values.form, values.chamfer, **rakes),
-        hole=Hole(kind=values.hole, diameter=thread.major - thread.pitch, depth=values.depth),
-        workpiece=Workpiece.parse(values.work),
-        speed=values.speed,
-    )
-
-
 def spec() -> PanelSpec:
     """The chips panel as data; its picture is not matplotlib's."""
-    forms = [(form.printed.replace("-", " "), form.key) for form in flute_forms()]
     return PanelSpec(
         title="Where the chips go",
         controls=(
             common.thread_pick(),
-            Pick(key="form", label="Flute form", options=forms, start="spiral-point"),
-            common.chamfer_slider(),
-            axial_slider(),
-            common.radial_rake_slider(),
+            common.form_pick(),
+            *common.numbers("chamfer", "axial_rake"),
+            common.kind_pick(),
             common.work_pick(),
-            Pick(key="hole", label="Hole", options=[("Through", "through"), ("Blind", "blind")], start="through"),
-            depth_slider(),
-            Slider(key="speed", label="Cutting speed", kind="speed", start=10, low=1, high=40, step=1, inch_step=1),
+            *common.numbers("depth", "radial_rake", "speed"),
         ),
-        model_from=job_from,
+        main=("form", "chamfer", "kind", "work"),
+        model_from=lambda v: job_from(vars(v)),
         draw=lambda *_: None,
         update=lambda *_: None,
         describe=motion.describe_motion,

@@ -8,12 +8,10 @@ from typing import Any, NamedTuple
 
 from matplotlib.figure import Figure
 
-from tapkit import tables
 from tapkit.drawing.choiceview import describe_choice, draw_choice, update_choice
-from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.thread import Thread
+from tapkit.messages import _
 from tapkit.panels import common
-from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import Job, candidate
@@ -21,7 +19,6 @@ from tapkit.planning.choice import Choice, asked_for, choose, key_figures, what_
 from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
-from tapkit.planning.machine import Machine, machine_names
 
 NOTHING = "none"
 
@@ -104,43 +101,17 @@ def _others(choice: Choice, wanted: Judged | None, system: str) -> str:
 
 def controls() -> tuple[Any, ...]:
     """The controls of this panel."""
-
-    def major(v: SimpleNamespace) -> float:
-        return Thread.parse(v.thread).major
-
-    forms = [("no tap in mind", NOTHING), *((f.printed, f.key) for f in flute_forms())]
-    machines = [(Machine.parse(n).printed, n) for n in machine_names()]
     return (
         common.thread_pick(),
         common.work_pick(),
-        Pick(key="kind", label="Hole", options=("through", "blind"), start="through"),
-        Slider(
-            key="deep",
-            label="Thickness, or full thread of a blind hole",
-            kind="length",
-            start=lambda v: 1.5 * major(v),
-            low=lambda v: 0.3 * major(v),
-            high=lambda v: 4 * major(v),
-            step=0.5,
-            follows=("thread",),
-        ),
-        Slider(
-            key="spare",
-            label="Metal below the full thread (blind hole)",
-            kind="length",
-            start=lambda v: 1.4 * major(v),
-            low=0.0,
-            high=lambda v: 5 * major(v),
-            step=0.5,
-            follows=("thread",),
-        ),
-        Pick(key="machine", label="Machine", options=machines, start="rigid"),
-        Pick(
-            key="quantity", label="Quantity", options=(("1 hole", 1), ("20 holes", 20), ("1000 holes", 1000)), start=20
-        ),
-        Slider(key="percent", label="Percent of thread to drill for", unit="%", start=75, low=50, high=85, step=1),
-        Pick(key="form", label="The tap you have in mind", options=forms, start=NOTHING),
-        Pick(key="chamfer", label="with a chamfer", options=[r["us"] for r in tables.rows("chamfers")], start="plug"),
+        common.kind_pick(),
+        common.number("deep", label="Thickness, or full thread of a blind hole", start="1.5 D"),
+        common.number("spare"),
+        common.machine_pick(),
+        common.quantity_pick(20),
+        common.number("percent"),
+        common.form_pick(NOTHING, (_("no tap in mind"), NOTHING), label="The tap you have in mind"),
+        common.chamfer_pick(),
     )
 
 
@@ -149,6 +120,7 @@ def spec() -> PanelSpec:
     return PanelSpec(
         title="Choosing a tap",
         controls=controls(),
+        main=("thread", "work", "kind", "deep", "machine"),
         model_from=model_from,
         draw=draw,
         update=update,

@@ -1,107 +1,101 @@
-"""Controls that several panels share, and the tap and the job they stand for."""
+"""Controls that several panels share."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
-from types import SimpleNamespace
 from typing import Any
 
+from tapkit import tables
 from tapkit.geometry.designation import standard_threads
-from tapkit.geometry.fluteform import form_for
-from tapkit.geometry.hole import Hole
-from tapkit.geometry.tap import Tap
+from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
-from tapkit.operation import Operation
-from tapkit.panels.controls import Pick, Slider
+from tapkit.messages import _, ngettext, of_table
+from tapkit.panels.state import Pick
+from tapkit.parameters import CHOICES, Parameter, find
+from tapkit.planning.machine import Machine, machine_names
 
-SMALLEST, LARGEST = 2.9, 25.5
-"""Threads offered in the pickers, by major diameter [mm]: M3 to M24, #5 to 1 inch."""
+SMALLEST, LARGEST = 1.5, 64.5
+"""Threads offered in the pickers, by major diameter [mm]: M1.6 to M64, #0 to 1½ inch."""
 
 
 @cache
 def thread_names() -> tuple[str, ...]:
-    """Designations offered: metric coarse and fine, then UNC and UNF, each in order of size."""
+    """Designations offered: metric coarse and fine, then UNC, UNF and UNEF, each in order of size."""
     found: list[str] = []
-    for system, series in (("metric", ("coarse", "fine")), ("unified", ("UNC", "UNF"))):
-        threads = (t for t in standard_threads(system) if SMALLEST <= t.major <= LARGEST)
+    for system, series in (("metric", ("coarse", "fine")), ("unified", ("UNC", "UNF", "UNEF"))):
+        most = LARGEST if system == "metric" else 1.51 * 25.4
+        threads = (t for t in standard_threads(system) if SMALLEST <= t.major <= most)
         found += [t.designation for t in threads if t.series in series]
     return tuple(found)
 
 
+def number(key: str, /, **changes: Any) -> Parameter:
+    """A number of the table `parameters`, on a slider with a box; `changes` of its row, such as `start="1.5"`."""
+    return replace(find(key), **changes)
+
+
+def numbers(*keys: str) -> tuple[Parameter, ...]:
+    """Several numbers of the table, as they stand there."""
+    return tuple(find(key) for key in keys)
+
+
+def own_number(key: str, label: str, start: float, low: float, high: float, step: float) -> Parameter:
+    """A number that is no parameter of the table, as in an exercise."""
+    ends = {name: f"{value:.9f}" for name, value in (("start", start), ("low", low), ("high", high))}
+    look = dict(owner="exercise", help="", kind="number", unit="", group="", uses=())
+    return Parameter(key=key, name=key, label=label, step=step, inch_step=step, **ends, **look)
+
+
+def pick(key: str, options: Any, start: Any, **more: Any) -> Pick:
+    """A list to pick from, with the label and the help of its row where none are given."""
+    if "label" not in more:
+        row = find(key)
+        more = dict(label=row.label, help=row.help) | more
+    return Pick(key=key, options=options, start=start, **more)
+
+
 def thread_pick(start: str = "M10x1.5") -> Pick:
-    """Which thread."""
-    return Pick(key="thread", label="Thread", options=thread_names(), start=start)
+    """Which thread; any other may be typed."""
+    return pick("thread", thread_names(), start, parse=lambda text: Thread.parse(text).designation)
 
 
 def work_pick(start: str = "C45") -> Pick:
     """Which workpiece."""
-    options = tuple((Workpiece.parse(name).printed, name) for name in workpiece_names())
-    return Pick(key="work", label="Workpiece", options=options, start=start)
+    options = tuple((of_table(Workpiece.parse(name).printed), name) for name in workpiece_names())
+    return pick("work", options, start, parse=lambda text: Workpiece.parse(text).name)
 
 
-def chamfer_slider(start: float = 4.0) -> Slider:
-    """Chamfer length in threads."""
-    return Slider(key="chamfer", label="Chamfer length", unit="threads", start=start, low=1, high=10, step=0.25)
+def form_pick(start: str = "spiral-point", none: tuple[Any, str] | None = None, **more: Any) -> Pick:
+    """Which flute form, or `none` of them."""
+    forms = [(of_table(form.printed), form.key) for form in flute_forms()]
+    return pick("form", [*([none] if none else []), *forms], start, **more)
 
 
-def flutes_slider(start: int = 3) -> Slider:
-    """Number of flutes."""
-    return Slider(key="flutes", label="Flutes", start=start, low=2, high=6, step=1, whole=True)
+def choice_pick(key: str) -> Pick:
+    """A choice of the table `parameters`, such as the cutting fluid."""
+    options, read = CHOICES[key]
+    return pick(key, [(of_table(told), value) for value, told in options], options[0][0], parse=read)
 
 
-def axial_rake_slider(start: float = -12.0) -> Slider:
-    """Axial rake; its sign makes the flute form."""
-    label = "Axial rake (− spiral point, + spiral flute)"
-    return Slider(key="axial_rake", label=label, kind="angle", start=start, low=-20, high=45, step=1)
+def kind_pick(start: str = "through") -> Pick:
+    """Through or blind."""
+    return pick("kind", ((_("through hole"), "through"), (_("blind hole"), "blind")), start)
 
 
-def radial_rake_slider(start: float = 10.0) -> Slider:
-    """Radial rake of the face."""
-    return Slider(key="radial_rake", label="Radial rake", kind="angle", start=start, low=-5, high=25, step=1)
+def chamfer_pick(key: str = "chamfer", label: Any = "with a chamfer") -> Pick:
+    """Which chamfer, by its US word."""
+    return pick(key, [(of_table(row["us"]), row["us"]) for row in tables.rows("chamfers")], "plug", label=label)
 
 
-def hole_slider() -> Slider:
-    """Hole diameter, from too small to too wide for the thread; it starts at D − P."""
-    return Slider(
-        key="hole",
-        label="Hole diameter",
-        kind="length",
-        start=lambda v: _thread(v).major - _thread(v).pitch,
-        low=lambda v: _thread(v).major - 1.6 * _thread(v).pitch,
-        high=lambda v: _thread(v).major + 0.1 * _thread(v).pitch,
-        step=0.05,
-        follows=("thread",),
-    )
+def machine_pick(start: str = "rigid") -> Pick:
+    """Which machine."""
+    options = [(of_table(Machine.parse(name).printed), name) for name in machine_names()]
+    return pick("machine", options, start, label="Machine")
 
 
-def deep_slider(most: float = 5) -> Slider:
-    """Full thread of a blind hole, or thickness of a through part, up to `most` diameters."""
-    return Slider(
-        key="deep",
-        label="Full thread, or thickness of the part",
-        kind="length",
-        start=lambda v: 2 * _thread(v).major,
-        low=lambda v: 0.5 * _thread(v).major,
-        high=lambda v: most * _thread(v).major,
-        step=0.5,
-        follows=("thread",),
-    )
-
-
-def _thread(values: SimpleNamespace) -> Thread:
-    return Thread.parse(values.thread)
-
-
-def tap_from(values: SimpleNamespace) -> Tap:
-    """The tap the controls stand for; what has no control is of usual proportions."""
-    given: dict[str, Any] = {k: getattr(values, k) for k in ("flutes", "radial_rake") if hasattr(values, k)}
-    axial = getattr(values, "axial_rake", 0.0)
-    return Tap.make(values.thread, form_for(axial), values.chamfer, axial_rake=axial, **given)
-
-
-def job_from(values: SimpleNamespace, depth: float | None = None) -> Operation:
-    """The job the controls stand for, in a through hole as deep as the thread is wide, or of a given `depth` [mm]."""
-    tap = tap_from(values)
-    hole = Hole(kind="through", diameter=values.hole, depth=depth or tap.thread.major)
-    return Operation(tap=tap, hole=hole, workpiece=Workpiece.parse(values.work))
+def quantity_pick(start: int) -> Pick:
+    """How many holes."""
+    options = [(ngettext("{count} hole", "{count} holes", n), n) for n in (1, 20, 1000)]
+    return pick("quantity", options, start, label="Quantity")

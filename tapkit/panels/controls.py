@@ -1,349 +1,160 @@
-"""Controls as data: what a panel lets one change, with its range, start and unit.
+"""The controls of a panel on the screen: one widget that draws a state, and hears what was moved, typed or picked.
 
-Values are floats in tapkit's units (mm, degrees), whatever the units shown. A limit or a start may be a function of
-the values set so far, for a hole whose range follows the thread.
+The page holds no state of its own. Every move is sent with a count; the whole state comes back with the count it
+answers, and the page takes an answer only if nothing was moved since. So both sides never part.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
-import ipywidgets
+import anywidget
+import traitlets
 
 from tapkit import units
+from tapkit.messages import Number, _, said
+from tapkit.panels.state import Control, Entry, Pick, State, Tick, said_value, words
+from tapkit.parameters import Parameter
 
-Number = float | Callable[[SimpleNamespace], float]
-Choice = Any
-
-
-@dataclass(frozen=True, kw_only=True)
-class Slider:
-    """A slider: `key` in the values, `label`, `start`, `low`, `high`, `step`; `kind` of quantity ("length", "angle")
-    or None with the `unit` to print; `follows` the keys whose change sets range and value anew; `inch_step` where
-    inches are shown. `whole` for counts."""
-
-    key: str
-    label: str
-    start: Number
-    low: Number
-    high: Number
-    step: float
-    kind: str | None = None
-    unit: str = ""
-    follows: tuple[str, ...] = ()
-    inch_step: float = 0.001
-    whole: bool = False
+Groups = Sequence[tuple[Any, Sequence[str], bool]]
+"""Title, keys, and whether it is unfolded; a group without a title is never folded."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pick:
-    """A list to pick from: `options` are texts, or pairs of text and value; `start` a value."""
+class Controls(anywidget.AnyWidget):
+    """Controls that show a `state`. `on_change` is called after every change, and the panel calls `tell` when it has
+    drawn it."""
 
-    key: str
-    label: str
-    options: Sequence[Any]
-    start: Any
+    _esm = Path(__file__).with_name("controls.js")
+    spec = traitlets.List().tag(sync=True)
+    shown = traitlets.Dict().tag(sync=True)
 
-
-@dataclass(frozen=True, kw_only=True)
-class Tick:
-    """A box to tick."""
-
-    key: str
-    label: str
-    start: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
-class Entry:
-    """A line of text to fill in; taken on Enter or when it is left. `hint` stands in it while it is empty."""
-
-    key: str
-    label: str
-    start: str = ""
-    hint: str = ""
-
-
-Control = Slider | Pick | Tick | Entry
-
-
-class SliderPlace(ipywidgets.Box):
-    """A place on the screen that holds a slider, and a new one for a new range.
-
-    Given a new range, a slider in the browser first holds its old value to it and sends that back, and the two sides
-    part. What an old slider still has to say is heard by nobody.
-    """
-
-    def __init__(self) -> None:
-        super().__init__(layout=ipywidgets.Layout(width="100%", overflow="visible"))
-
-    def put(self, slider: ipywidgets.Widget) -> None:
-        """Show this slider instead of the one before."""
-        before, self.children = self.children, (slider,)
-        for old in before:
-            old.unobserve_all()
-            old.close()
-
-    @property
-    def slider(self) -> Any:
-        """The slider now shown."""
-        return self.children[0]
-
-    value = property(lambda self: self.slider.value, lambda self, value: setattr(self.slider, "value", value))
-    min, max, step, description = (
-        property(lambda self, name=name: getattr(self.slider, name)) for name in ("min", "max", "step", "description")
-    )
-
-
-class SliderView:
-    """A slider on the screen; shows inches where asked, gives tapkit's units."""
-
-    def __init__(self, spec: Slider, values: SimpleNamespace) -> None:
-        self.spec, self.system = spec, "metric"
-        self.widget, self._heard, self._shape = SliderPlace(), lambda: None, None
-        self.low = self.high = self._exact = self._exact_shown = 0.0
-        self.adapt(values)
-
-    def listen(self, heard: Callable[[], None]) -> None:
-        """Call `heard` whenever the slider is moved."""
-        self._heard = heard
-
-    def adapt(self, values: SimpleNamespace) -> None:
-        """Take range and start anew from the other values."""
-        spec = self.spec
-        self.low, self.high = (self._tidy(_number(n, values)) for n in (spec.low, spec.high))
-        self._fill(_number(spec.start, values))
-
-    @property
-    def value(self) -> float:
-        """The value in tapkit's unit; it is on a step of the scale, or exactly what it was set to."""
-        shown = self.widget.value
-        if abs(shown - self._exact_shown) < 1e-6 * self._step:
-            return self._exact
-        step = self._step
-        if self.spec.whole:
-            return int(shown)
-        shown = self.widget.min + round((shown - self.widget.min) / step) * step
-        return self._from_shown(round(shown, 9))
-
-    @value.setter
-    def value(self, value: float) -> None:
-        self._keep(value)
-        self.widget.value = self._exact_shown
-
-    def _keep(self, value: float) -> None:
-        value = min(max(value, self.low), self.high)
-        self._exact, self._exact_shown = int(value) if self.spec.whole else value, self._shown(value)
-
-    def set_system(self, system: str) -> None:
-        """Show metric or inch units, the value kept."""
-        value, self.system = self.value, system
-        self._fill(value)
-
-    @property
-    def _step(self) -> float:
-        return self.spec.inch_step if self._in_inches else self.spec.step
-
-    @property
-    def _in_inches(self) -> bool:
-        return self.system == "inch" and self.spec.kind not in (None, "angle")
-
-    def _tidy(self, limit: float) -> float:
-        """A limit on a whole step."""
-        return round(round(limit / self.spec.step) * self.spec.step, 9)
-
-    def _shown(self, value: float) -> float:
-        if self.spec.whole:
-            return round(value)
-        value = round(units.convert(value, self.spec.kind, self.system), 9) if self.spec.kind else value
-        return round(value / self._step) * self._step if self._in_inches else value
-
-    def _from_shown(self, shown: float) -> float:
-        return shown / units.convert(1.0, self.spec.kind, self.system) if self._in_inches else shown
-
-    def _fill(self, value: float) -> None:
-        """Show a value in the present range and unit, on a new slider where they are new."""
-        self._keep(value)
-        low, high = (self._shown(v) for v in (self.low, self.high))
-        if self._shape == (low, high, self._step):
-            self.widget.value = self._exact_shown
-            return
-        self._shape = (low, high, self._step)
-        self.widget.put(self._slider(low, high))
-        self.widget.slider.observe(lambda change: self._heard(), "value")
-
-    def _slider(self, low: float, high: float) -> ipywidgets.Widget:
-        spec = self.spec
-        unit = units.unit_label(spec.kind, self.system) if spec.kind else spec.unit
-        kind = ipywidgets.IntSlider if spec.whole else ipywidgets.FloatSlider
-        look = {} if spec.whole else {"readout_format": f".{_decimals(self._step)}f"}
-        slider = kind(
-            value=self._exact_shown,
-            min=low,
-            max=high,
-            step=1 if spec.whole else self._step,
-            description=f"{spec.label}, {unit}" if unit else spec.label,
-            layout=ipywidgets.Layout(width="100%"),
-            **look,
-        )
-        slider.add_class("tapkit-slider")
-        return slider
-
-
-class PickView:
-    """A list on the screen."""
-
-    def __init__(self, spec: Pick, values: SimpleNamespace) -> None:
-        self.spec = spec
-        self.widget = ipywidgets.Dropdown(
-            options=list(spec.options),
-            value=spec.start,
-            description=spec.label,
-            layout=ipywidgets.Layout(width="100%"),
-        )
-
-    def listen(self, heard: Callable[[], None]) -> None:
-        """Call `heard` whenever the value changes."""
-        self.widget.observe(lambda change: heard(), "value")
-
-    @property
-    def value(self) -> Any:
-        """The value picked."""
-        return self.widget.value
-
-    @value.setter
-    def value(self, value: Any) -> None:
-        self.widget.value = value
-
-    def adapt(self, values: SimpleNamespace) -> None:
-        """Back to the start."""
-        self.widget.value = self.spec.start
-
-    def set_system(self, system: str) -> None:
-        """Nothing to convert."""
-
-
-class TickView(PickView):
-    """A box to tick on the screen."""
-
-    def __init__(self, spec: Tick, values: SimpleNamespace) -> None:
-        self.spec = spec  # type: ignore[assignment]
-        self.widget = ipywidgets.Checkbox(value=spec.start, description=spec.label, indent=False)
-
-
-class EntryView(PickView):
-    """A line of text on the screen."""
-
-    def __init__(self, spec: Entry, values: SimpleNamespace) -> None:
-        self.spec = spec  # type: ignore[assignment]
-        self.widget = ipywidgets.Text(
-            value=spec.start,
-            description=spec.label,
-            placeholder=spec.hint,
-            continuous_update=False,
-            layout=ipywidgets.Layout(width="100%"),
-        )
-
-
-VIEWS: dict[type, Callable[[Any, SimpleNamespace], Any]] = {
-    Slider: SliderView,
-    Pick: PickView,
-    Tick: TickView,
-    Entry: EntryView,
-}
-
-
-@dataclass
-class Controls:
-    """The controls of one panel on the screen. `on_change` is called after every change with nothing."""
-
-    specs: Sequence[Control]
-    on_change: Callable[[], None] = lambda: None
-    views: dict[str, Any] = field(default_factory=dict)
-    _quiet: bool = False
-
-    def __post_init__(self) -> None:
-        values = SimpleNamespace()
-        for spec in self.specs:
-            view = VIEWS[type(spec)](spec, values)
-            self.views[spec.key] = view
-            setattr(values, spec.key, view.value)
-            view.listen(lambda key=spec.key: self._changed(key))
+    def __init__(self, state: State, groups: Groups = (), **more: Any) -> None:
+        self.state, self.on_change = state, lambda: None
+        self._by_key = {c.key: c for c in state.controls}
+        self._answers: list[Any] = ["", 0]
+        self._told: dict[str, Any] = {}
+        groups = groups or [("", list(self._by_key), True)]
+        spec = [dict(title=said(t), open=o, controls=[self._spec(k) for k in keys]) for t, keys, o in groups]
+        super().__init__(spec=spec, shown=self._shown(), **more)
+        self.on_msg(lambda widget, content, buffers: self.hear(content))
 
     @property
     def values(self) -> SimpleNamespace:
         """All values in tapkit's units."""
-        return SimpleNamespace(**{key: view.value for key, view in self.views.items()})
-
-    @property
-    def widgets(self) -> list[ipywidgets.Widget]:
-        """The widgets in order."""
-        return [view.widget for view in self.views.values()]
+        return self.state.values
 
     def set(self, **values: Any) -> None:
-        """Set some values; the rest stay, but for what follows them."""
-        unknown = values.keys() - self.views.keys()
-        if unknown:
-            raise ValueError(f"there is no control {sorted(unknown)[0]!r}; there are {', '.join(self.views)}")
-        with _Quiet(self):
-            for key, view in self.views.items():
-                if key in values:
-                    view.value = values[key]
-                    self._adapt_followers(key, keep=values.keys())
-        self.on_change()
+        """Choose some values; ValueError for what cannot be."""
+        self.replace(self.state.with_(**values))
 
     def reset(self) -> None:
         """Everything back to where it began."""
-        with _Quiet(self):
-            for view in self.views.values():
-                view.adapt(self.values)
-        self.on_change()
+        self.replace(self.state.reset())
 
     def set_system(self, system: str) -> None:
         """Show metric or inch units."""
-        with _Quiet(self):
-            for view in self.views.values():
-                view.set_system(system)
+        self.replace(self.state.in_system(system))
+
+    def replace(self, state: State) -> None:
+        """Show another state."""
+        self.state, self._told = state, {}
         self.on_change()
 
-    def _changed(self, key: str) -> None:
-        if self._quiet:
-            return
-        with _Quiet(self):
-            self._adapt_followers(key)
+    def tell(self) -> None:
+        """Send the whole state to the page."""
+        self.shown = self._shown()
+
+    def hear(self, content: dict[str, Any]) -> None:
+        """Take a move from the page: a `key` with a `position`, a `text`, a `pick` or a `tick`; or say why not."""
+        self._answers = content.get("from", ["", 0])
+        key, told = content["key"], {}
+        control, before = self._by_key[key], self.state
+        try:
+            value = self._heard_value(control, content)
+            self.state = self.state.with_(**{key: value})
+            if "text" in content and not isinstance(control, Entry):
+                told = self._what_was_done(control, content["text"])
+        except ValueError as error:
+            self.state = before
+            now = said_value(control, getattr(before.values, key))
+            why = error.args[0] if len(error.args) == 1 else str(error)
+            told = {key: _("{why}; it stays at {value}", why=why, value=now)}
+        self._told = told
         self.on_change()
 
-    def _adapt_followers(self, key: str, keep: Any = ()) -> None:
-        for spec in self.specs:
-            if key in getattr(spec, "follows", ()) and spec.key not in keep:
-                self.views[spec.key].adapt(self.values)
+    # --- inside -----------------------------------------------------------------------------------
+
+    def _heard_value(self, control: Control, content: dict[str, Any]) -> Any:
+        if "position" in content:
+            return self.state.at(control, int(content["position"]))  # type: ignore[arg-type]
+        if "pick" in content:
+            return control.pairs[int(content["pick"])][1]  # type: ignore[union-attr]
+        if "tick" in content:
+            return bool(content["tick"])
+        text = str(content["text"])
+        return text if isinstance(control, Entry) else control.read(text, self.state.system)  # type: ignore[union-attr]
+
+    def _what_was_done(self, control: Control, text: str) -> dict[str, Any]:
+        """What was made of a text, where that is not plain to see."""
+        now = self._item(control)["text"]
+        if text.strip().casefold() == now.casefold():
+            return {}
+        value = said_value(control, getattr(self.values, control.key))
+        return {control.key: _("{text} is read as {value}", text=text.strip(), value=value)}
+
+    def _spec(self, key: str) -> dict[str, Any]:
+        """What of a control never changes."""
+        control = self._by_key[key]
+        kinds: dict[type, str] = {Parameter: "number", Pick: "pick", Tick: "tick", Entry: "entry"}
+        made = dict(key=key, kind=kinds[type(control)], label=said(words(control.label)))
+        made["help"] = said(words(control.help))
+        if isinstance(control, Pick):
+            made["options"] = [said(text) for text, _value in control.pairs]
+            made["typed"] = control.parse is not None
+        if isinstance(control, Entry):
+            made["hint"] = said(control.hint)
+        return made
+
+    def _shown(self) -> dict[str, Any]:
+        """The whole state as the page shows it."""
+        items = {c.key: self._item(c) for c in self.state.controls}
+        for key, sentence in self._told.items():
+            items[key]["said"] = said(sentence, self.state.system)
+        return dict(answers=self._answers, items=items)
+
+    def _item(self, control: Control) -> dict[str, Any]:
+        value = getattr(self.values, control.key)
+        if isinstance(control, Parameter):
+            return self._number(control, value)
+        if isinstance(control, Pick):
+            place = next((i for i, (_text, known) in enumerate(control.pairs) if known == value), -1)
+            return dict(pick=place, text=said(said_value(control, value)))
+        return dict(tick=value) if isinstance(control, Tick) else dict(text=value)
+
+    def _number(self, one: Parameter, value: float) -> dict[str, Any]:
+        scale, shown = self.state.scale(one), self.state.in_shown_unit(one, value)
+        if one.quantity:
+            text = units.show_number(value, one.quantity, self.state.system)
+        else:
+            text = Number(float(value), digits=6).said()
+        return dict(
+            unit=one.unit_in(self.state.system),
+            first=scale.first,
+            count=scale.count,
+            step=scale.step,
+            position=min(max(round(shown / scale.step) - scale.first, 0), scale.count),
+            decimals=decimals(scale.step),
+            text=text.replace("−", "-"),
+        )
 
 
-class _Quiet:
-    """Changes made inside are told once, at the end, by who made them."""
-
-    def __init__(self, controls: Controls) -> None:
-        self.controls = controls
-
-    def __enter__(self) -> None:
-        self.before, self.controls._quiet = self.controls._quiet, True
-
-    def __exit__(self, *error: Any) -> None:
-        self.controls._quiet = self.before
-
-
-def _number(number: Number, values: SimpleNamespace) -> float:
-    return float(number(values) if callable(number) else number)
-
-
-def _decimals(step: float) -> int:
+def decimals(step: float) -> int:
     """Decimals that show a step.
 
-    >>> _decimals(0.05), _decimals(1.0), _decimals(0.001)
+    >>> decimals(0.05), decimals(1.0), decimals(0.001)
     (2, 0, 3)
     """
-    text = f"{step:.6f}".rstrip("0")
-    return len(text.split(".")[1])
+    return len(f"{step:.6f}".rstrip("0").split(".")[1])

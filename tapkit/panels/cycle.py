@@ -11,14 +11,14 @@ from tapkit.drawing.cycleview import describe_cycle, draw_cycle, update_cycle
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.panels import common
-from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import PanelSpec
+from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.cycle import Cycle, feed_settings
 from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import HolePlan
-from tapkit.planning.machine import Machine, machine_names
+from tapkit.planning.machine import Machine
 from tapkit.planning.speed import tapping_speeds
 
 LEVELS = (("learner: begin here", "learner"), ("shop: everyday", "shop"), ("handbook: the optimum printed", "handbook"))
@@ -80,22 +80,18 @@ def details(model: Run, system: str) -> str:
 def spec() -> PanelSpec:
     """The cycle panel as data."""
 
-    machines = [(Machine.parse(n).printed, n) for n in machine_names()]
     return PanelSpec(
         title="Setting the cycle",
         controls=(
             common.thread_pick(),
             common.work_pick(),
-            Pick(key="kind", label="Hole", options=("blind", "through"), start="blind"),
-            common.deep_slider(),
-            common.chamfer_slider(2.5),
-            Pick(key="machine", label="Machine", options=machines, start="rigid"),
+            common.kind_pick("blind"),
+            *(common.number("deep"), common.number("chamfer", start="2.5")),
+            common.machine_pick(),
             Pick(key="level", label="Speed for", options=LEVELS, start="learner"),
-            Slider(key="faster", label="Spindle speed against that", unit="%", start=100, low=25, high=400, step=5),
-            Slider(key="approach", label="Start above the face", unit="pitches", start=3, low=0, high=12, step=0.5),
-            Slider(key="top", label="Top speed of the machine", unit="rpm", start=4000, low=400, high=12000, step=100),
-            Slider(key="spin_up", label="Time to top speed", unit="s", start=1.0, low=0.1, high=5, step=0.1),
+            *common.numbers("faster", "approach", "top", "spin_up"),
         ),
+        main=("thread", "work", "machine", "level"),
         model_from=model_from,
         draw=draw,
         update=update,

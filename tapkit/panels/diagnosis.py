@@ -11,13 +11,12 @@ from matplotlib.figure import Figure
 from tapkit import tables
 from tapkit.drawing.diagnosisview import describe_diagnosis, draw_diagnosis, update_diagnosis
 from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
-from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import PanelSpec
+from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import candidate
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values
@@ -99,7 +98,6 @@ def details(model: Case, system: str) -> str:
 def controls() -> tuple[Any, ...]:
     """What was tapped, then what is seen."""
 
-    forms = [(f.printed, f.key) for f in flute_forms()]
     causes = [("the cause that fits best", NEAREST), *((r["printed"], r["name"]) for r in tables.rows("causes"))]
     seen = (
         Pick(
@@ -113,11 +111,11 @@ def controls() -> tuple[Any, ...]:
     return (
         common.thread_pick(),
         common.work_pick(),
-        Pick(key="form", label="Tap", options=forms, start="spiral-point"),
-        Pick(key="chamfer", label="Chamfer", options=[r["us"] for r in tables.rows("chamfers")], start="plug"),
-        Pick(key="kind", label="Hole", options=("blind", "through"), start="blind"),
-        common.deep_slider(4),
-        Slider(key="percent", label="Percent of thread drilled for", unit="%", start=75, low=50, high=95, step=1),
+        common.form_pick(label="Tap"),
+        common.chamfer_pick(label="Chamfer"),
+        common.kind_pick("blind"),
+        common.number("deep"),
+        common.number("percent", label="Percent of thread drilled for"),
         *seen,
         Pick(key="run", label="Show the tooth loads of", options=causes, start=NEAREST),
     )

@@ -18,8 +18,8 @@ from tapkit.drawing.drillfits import (
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.panels import common
-from tapkit.panels.controls import Entry, Pick, Slider
 from tapkit.panels.panel import PanelSpec
+from tapkit.panels.state import Entry, Pick
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.classes import class_names
 from tapkit.planning.drill import (
@@ -142,7 +142,7 @@ def spec() -> PanelSpec:
         controls=(
             common.thread_pick(),
             common.work_pick(),
-            Slider(key="percent", label="Percent of thread wanted", unit="%", start=75, low=45, high=95, step=1),
+            common.number("percent", label="Percent of thread wanted"),
             Pick(
                 key="basis",
                 label="Percent of",
@@ -153,6 +153,7 @@ def spec() -> PanelSpec:
             Pick(key="set", label="Drills", options=SETS, start=""),
             Entry(key="shelf", label="My shelf", start="", hint=f"{EXAMPLE}: filled, it is used instead"),
         ),
+        main=("thread", "work", "percent", "set"),
         model_from=model_from,
         draw=draw,
         update=update,

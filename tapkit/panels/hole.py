@@ -10,16 +10,14 @@ from matplotlib.figure import Figure
 from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut, update_holeview
 from tapkit.drawing.torquechart import draw_torquechart, update_torquechart
 from tapkit.drawing.words import short
-from tapkit.geometry.hole import Hole
-from tapkit.geometry.thread import Thread
-from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _, angle
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.controls import Pick, Slider
 from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.state import Pick
+from tapkit.parameters import job_from
 
-KINDS = (("through hole", "through"), ("blind hole", "blind"))
-DRILLS = (("118°", 118.0), ("135°", 135.0), ("flat, 180°", 180.0))
+DRILLS = (("118°", 118.0), ("135°", 135.0), (_("flat, {angle}", angle=angle(180)), 180.0))
 
 
 class OnTheWay(NamedTuple):
@@ -29,25 +27,10 @@ class OnTheWay(NamedTuple):
     depth: float
 
 
-def depth_slider() -> Slider:
-    """Thickness of the part, or the drilled depth of a blind hole; follows the thread."""
-    return Slider(
-        key="depth",
-        label="Part thickness, or drilled depth of a blind hole",
-        kind="length",
-        start=lambda v: round(2.0 * Thread.parse(v.thread).major),
-        low=lambda v: 0.3 * Thread.parse(v.thread).major,
-        high=lambda v: 4 * Thread.parse(v.thread).major,
-        step=0.5,
-        follows=("thread",),
-    )
-
-
 def on_the_way(values: SimpleNamespace) -> OnTheWay:
     """The job, and the depth at the share of the way asked for."""
-    tap = common.tap_from(values)
-    hole = Hole(kind=values.kind, diameter=values.hole, depth=values.depth, drill_angle=values.drill)
-    job = Operation(tap=tap, hole=hole, workpiece=Workpiece.parse(values.work))
+    job = job_from(vars(values))
+    job = job.with_(hole=job.hole.with_(drill_angle=values.drill))
     return OnTheWay(job, values.way / 100 * end_of_cut(job))
 
 
@@ -82,17 +65,16 @@ def spec() -> PanelSpec:
     return PanelSpec(
         title="The tap in the hole",
         controls=(
-            Slider(key="way", label="How far the tap has gone", unit="%", start=60, low=0, high=100, step=1),
+            *common.numbers("way"),
+            common.kind_pick("blind"),
+            *(common.number("depth", start="2 D"), common.number("chamfer", start="1.5")),
             common.thread_pick(),
             common.work_pick(),
-            Pick(key="kind", label="Hole", options=KINDS, start="blind"),
-            depth_slider(),
-            common.hole_slider(),
+            common.number("hole"),
             Pick(key="drill", label="Drill point", options=DRILLS, start=118.0),
-            common.chamfer_slider(1.5),
-            common.flutes_slider(),
-            common.axial_rake_slider(40.0),
+            *(common.number("flutes"), common.number("axial_rake", start="40"), common.number("radial_rake")),
         ),
+        main=("way", "kind", "depth", "chamfer"),
         model_from=on_the_way,
         draw=draw,
         update=update,

@@ -12,14 +12,14 @@ from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_hol
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.panels import common
-from tapkit.panels.controls import Pick, Slider, Tick
 from tapkit.panels.panel import PanelSpec
+from tapkit.panels.state import Pick, Tick
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.drill import DrillFit, advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import all_shop_means, changes, smallest_change
 from tapkit.planning.holeplan import HolePlan, StackRow, show_length
-from tapkit.planning.machine import Machine, machine_names
+from tapkit.planning.machine import Machine
 
 POINTS = (("118°", 118.0), ("135°", 135.0), ("140°", 140.0), ("flat bottom", 180.0))
 
@@ -124,57 +124,15 @@ def _changes(found: tuple[Any, ...], system: str) -> str:
 
 def controls() -> tuple[Any, ...]:
     """The controls of this panel."""
-
-    def major(v: SimpleNamespace) -> float:
-        return Thread.parse(v.thread).major
-
-    length = dict(kind="length", follows=("thread",), step=0.5)
     return (
         common.thread_pick(),
         common.work_pick(),
-        Pick(key="kind", label="Hole", options=("blind", "through"), start="blind"),
-        Slider(
-            key="full",
-            label="Full thread asked (blind hole)",
-            start=lambda v: 2 * major(v),
-            low=lambda v: 0.5 * major(v),
-            high=lambda v: 4 * major(v),
-            **length,
-        ),
-        Slider(
-            key="thickness",
-            label="Thickness of the part",
-            start=lambda v: 3.6 * major(v),
-            low=lambda v: 0.5 * major(v),
-            high=lambda v: 8 * major(v),
-            **length,
-        ),
-        Slider(
-            key="floor",
-            label="Floor that must stay",
-            start=lambda v: 0.3 * major(v),
-            low=0.0,
-            high=lambda v: 2 * major(v),
-            **length,
-        ),
-        common.chamfer_slider(4.0),
-        Slider(key="percent", label="Percent of thread to drill for", unit="%", start=77, low=50, high=85, step=1),
+        common.kind_pick("blind"),
+        *common.numbers("full", "thickness", "floor", "chamfer", "percent"),
         Pick(key="point", label="Drill point", options=POINTS, start=118.0),
-        Slider(key="clearance", label="Kept free ahead of the tap", unit="pitches", start=1, low=0, high=4, step=0.25),
-        Pick(
-            key="machine",
-            label="Machine",
-            options=[(Machine.parse(n).printed, n) for n in machine_names()],
-            start="rigid",
-        ),
-        Slider(
-            key="counterbore",
-            label="Counterbore depth",
-            start=0.0,
-            low=0.0,
-            high=lambda v: 1.5 * major(v),
-            **length,
-        ),
+        common.number("clearance"),
+        common.machine_pick(),
+        common.number("counterbore"),
         Tick(key="countersink", label="Countersink at the mouth", start=True),
         Tick(key="center", label="The tap has a male center"),
     )
@@ -185,6 +143,7 @@ def spec() -> PanelSpec:
     return PanelSpec(
         title="Planning the hole",
         controls=controls(),
+        main=("thread", "full", "thickness", "chamfer"),
         model_from=model_from,
         draw=draw,
         update=update,

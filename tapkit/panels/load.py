@@ -11,6 +11,7 @@ from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, update_
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.parameters import job_from
 
 
 def draw(figure: Figure, job: Operation, system: str) -> tuple[Any, Any]:
@@ -38,13 +39,10 @@ def spec() -> PanelSpec:
         controls=(
             common.thread_pick(),
             common.work_pick(),
-            common.chamfer_slider(),
-            common.flutes_slider(),
-            common.axial_rake_slider(),
-            common.radial_rake_slider(),
-            common.hole_slider(),
+            *common.numbers("chamfer", "flutes", "hole", "axial_rake", "radial_rake"),
         ),
-        model_from=common.job_from,
+        main=("thread", "chamfer", "flutes", "hole"),
+        model_from=lambda v: job_from(vars(v)),
         draw=draw,
         update=update,
         describe=describe,

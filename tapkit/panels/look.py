@@ -10,16 +10,34 @@ STYLE = f"""
 .tapkit-panel .tapkit-controls {{flex: 1 1 250px; max-width: 330px; gap: 2px; overflow: visible}}
 .tapkit-panel .tapkit-view {{flex: 0 1 auto; overflow: visible; min-width: 300px; position: relative}}
 .tapkit-panel .tapkit-controls .jupyter-widgets {{height: auto; font-size: inherit; margin: 0}}
-.tapkit-panel .tapkit-controls .widget-inline-hbox {{flex-wrap: wrap; align-items: center; padding: 1px 0}}
-.tapkit-panel .tapkit-controls .widget-inline-hbox .widget-label {{width: 100%; text-align: left;
-  height: auto; line-height: 1.35; white-space: normal; overflow: visible; font-size: inherit; color: inherit}}
-.tapkit-panel .tapkit-controls .widget-readout {{min-width: 4.2em; font-size: inherit; text-align: right;
-  font-variant-numeric: tabular-nums; color: inherit}}
-.tapkit-panel .tapkit-controls select {{font-size: inherit; height: 2em; width: 100%; color: inherit}}
-.tapkit-panel .tapkit-controls .slider-container {{min-width: 120px; height: auto; padding: 6px 0 8px}}
-.tapkit-panel .noUi-connect {{background: {style.ACCENT}}}
-.tapkit-panel .noUi-handle {{border-color: {style.ACCENT}}}
-.tapkit-panel .noUi-handle:focus-visible, .tapkit-panel button:focus-visible, .tapkit-panel select:focus-visible
+.tapkit-moves {{display: flex; flex-flow: column; gap: 2px}}
+.tapkit-moves .tapkit-row {{padding: 1px 0 3px}}
+.tapkit-moves [hidden] {{display: none !important}}
+.tapkit-moves .tapkit-head {{display: flex; align-items: baseline; gap: 6px; line-height: 1.3}}
+.tapkit-moves .tapkit-ask {{border: 1px solid {style.FAINT}; border-radius: 50%; width: 1.45em; height: 1.45em;
+  padding: 0; font-size: 11px; line-height: 1; background: none; color: {style.SOFT_INK}; cursor: pointer; flex: none}}
+.tapkit-moves .tapkit-help {{display: block; font-size: 13px; color: {style.SOFT_INK};
+  line-height: 1.3; padding: 1px 0 3px}}
+.tapkit-moves .tapkit-line {{display: flex; align-items: center; gap: 10px}}
+.tapkit-moves .tapkit-range {{flex: 1 1 120px; min-width: 0; margin: 5px 0; height: 18px; cursor: pointer;
+  accent-color: {style.ACCENT}}}
+.tapkit-moves :is(.tapkit-box, .tapkit-combo, .tapkit-entry, select) {{font: inherit; color: {style.INK};
+  background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 3px; box-sizing: border-box;
+  padding: 2px 6px; height: 1.9em}}
+.tapkit-moves .tapkit-box {{width: 5.2em; flex: none; text-align: right; font-variant-numeric: tabular-nums}}
+.tapkit-moves :is(.tapkit-combo, .tapkit-entry, select) {{width: 100%}}
+.tapkit-moves .tapkit-combo-place {{position: relative; flex: 1}}
+.tapkit-moves [role=listbox] {{position: absolute; z-index: 20; left: 0; right: 0; top: 100%; margin: 0; padding: 2px 0;
+  max-height: 15em; overflow-y: auto; list-style: none; background: {style.PAPER}; color: {style.INK};
+  border: 1px solid {style.SOFT_INK}; box-shadow: 0 4px 10px -4px {style.SOFT_INK}}}
+.tapkit-moves [role=option] {{padding: 3px 8px; cursor: pointer; margin: 0}}
+.tapkit-moves [role=option]:is([aria-selected=true], :hover) {{background: {style.ACCENT}; color: {style.PAPER}}}
+.tapkit-moves .tapkit-tick {{display: flex; gap: 8px; align-items: center; padding: 3px 0}}
+.tapkit-moves .tapkit-told {{margin: 0; font-size: 13px; line-height: 1.3; color: {style.SOFT_INK};
+  border-left: 4px solid {style.FLUTES[1]}; padding-left: 7px}}
+.tapkit-moves .tapkit-told:empty {{display: none}}
+.tapkit-moves summary {{font-weight: 600; cursor: pointer; padding: 5px 0 3px}}
+.tapkit-moves :is(input, select, summary, button):focus-visible, .tapkit-panel button:focus-visible
   {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
 .tapkit-panel .tapkit-switches {{display: flex; flex-wrap: wrap; gap: 6px; padding-top: 8px}}
 .tapkit-panel .tapkit-switches button {{width: auto; height: auto; font-size: 14px; line-height: 1; padding: 7px 10px;

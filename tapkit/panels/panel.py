@@ -23,16 +23,17 @@ from IPython.display import HTML, display
 
 from tapkit import units
 from tapkit.drawing.style import SCALES
-from tapkit.messages import said
-from tapkit.panels.controls import Control, Controls
+from tapkit.messages import _, said
+from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.stage import Latest, Stage
+from tapkit.panels.state import Control, State
 
 VIEW = "application/vnd.jupyter.widget-view+json"
 
 
-def no_cautions(model: Any) -> Sequence[str]:
+def no_cautions(model: Any) -> Sequence[Any]:
     """For models that have none."""
     return ()
 
@@ -41,19 +42,21 @@ def no_cautions(model: Any) -> Sequence[str]:
 class PanelSpec:
     """What makes a panel.
 
-    `title`; `controls`; `model_from(values) → model`, values by control key in tapkit's units, ValueError with one
+    `title`; `controls`, of which those with the keys `main` stand open and the others under "more" (all stand open
+    where it is empty); `model_from(values) → model`, values by control key in tapkit's units, ValueError with one
     sentence for what cannot be; `draw(figure, model, system) → artists`; `update(artists, model)`;
-    `describe(model, system) → text` of one or two sentences, also the alt text; `cautions(model)` → sentences;
-    `size` of the picture in CSS pixels at laptop size; `units` whether there is an inch switch.
+    `describe(model, system)` → one or two sentences, also the alt text; `cautions(model)` → sentences; `size` of the
+    picture in CSS pixels at laptop size; `units` whether there is an inch switch.
     """
 
-    title: str
+    title: Any
     controls: Sequence[Control]
+    main: Sequence[str] = ()
     model_from: Callable[[SimpleNamespace], Any]
     draw: Callable[[Any, Any, str], Any]
     update: Callable[[Any, Any], None]
-    describe: Callable[[Any, str], str]
-    cautions: Callable[[Any], Sequence[str]] = no_cautions
+    describe: Callable[[Any, str], Any]
+    cautions: Callable[[Any], Sequence[Any]] = no_cautions
     size: tuple[int, int] = (860, 480)
     units: bool = True
 
@@ -73,9 +76,7 @@ class Panel:
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
         self._words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
         self._words.add_class("tapkit-sentence")
-        self.controls = Controls(spec.controls)
-        if start:
-            self.controls.set(**start)
+        self.controls = Controls(State.begin(spec.controls, **start), self._groups())
         self.widget = self._lay_out()
         self._show()
         self.controls.on_change = self._latest.ask
@@ -135,9 +136,12 @@ class Panel:
     def _show(self) -> None:
         """Model, picture, sentence; or the sentence that says why not. Nothing where nothing has changed."""
         asked = (vars(self.values), self.system, self.size)
-        if asked == self._shown:
-            return
-        self._shown = asked
+        if asked != self._shown:
+            self._shown = asked
+            self._show_anew()
+        self.controls.tell()
+
+    def _show_anew(self) -> None:
         try:
             model = self.spec.model_from(self.values)
             sentence = said(self.spec.describe(model, self.system), self.system)
@@ -146,7 +150,9 @@ class Panel:
             self.problem = said(error, self.system)
         except Exception as error:
             logging.getLogger("tapkit").exception("a panel failed")
-            self.problem = f"this panel cannot show that ({type(error).__name__}: {error}); press Reset to go on"
+            name, why = type(error).__name__, str(error)
+            told = _("this panel cannot show that ({name}: {why}); press Reset to go on", name=name, why=why)
+            self.problem = said(told, self.system)
         else:
             self.model, self.sentence, self.problem = model, sentence, None
         self._tell()
@@ -158,21 +164,21 @@ class Panel:
             self._words.value = self._caption()
         else:
             picture.add_class("tapkit-old")
-            said = f'<p class="tapkit-problem"><b>Not possible:</b> {html.escape(self.problem)}.</p>'
-            self._words.value = said + "<p>The picture is the last one that was possible.</p>"
+            last = paragraph(_("The picture is the last one that was possible."), self.system)
+            self._words.value = not_possible(self.problem) + last
         for listener in self._listeners:
             listener(self)
 
     def _caption(self) -> str:
         cautions = () if self.model is None else self.spec.cautions(self.model)
-        told = (html.escape(units.in_system(caution, self.system)) for caution in cautions)
-        marked = (f'<p class="tapkit-caution"><b>Caution:</b> {caution}.</p>' for caution in told)
-        return f"<p>{html.escape(self.sentence)}</p>{''.join(marked)}"
+        told = (_("Caution: {caution}.", caution=in_units(caution, self.system)) for caution in cautions)
+        marked = (paragraph(caution, self.system, "tapkit-caution") for caution in told)
+        return f"{paragraph(self.sentence)}{''.join(marked)}"
 
     def _lay_out(self) -> ipywidgets.Widget:
         style = ipywidgets.HTML(f"<style>{STYLE} .{self._mark} {{display: none}}</style>")
         style.layout.display = "none"
-        left = ipywidgets.VBox([*self.controls.widgets, self._switches()])
+        left = ipywidgets.VBox([self.controls, self._switches()])
         left.add_class("tapkit-controls")
         right = ipywidgets.VBox([self.stage.widget, self._words])
         right.add_class("tapkit-view")
@@ -181,15 +187,65 @@ class Panel:
         return panel
 
     def _switches(self) -> ipywidgets.Widget:
-        reset = ipywidgets.Button(description="Reset", tooltip="Everything back to where it began")
-        reset.on_click(lambda _: self.controls.reset())
-        big = ipywidgets.ToggleButton(description="Projector size", tooltip="Larger picture and text")
-        big.observe(lambda change: self.set_size("projector" if change["new"] else "laptop"), "value")
-        switches = [reset, big]
+        switches = [button(_("Reset"), _("Everything back to where it began"), self.controls.reset)]
         if self.spec.units:
-            inch = ipywidgets.ToggleButton(description="Inch", tooltip="Show inch units instead of metric ones")
-            inch.observe(lambda change: self.set_system("inch" if change["new"] else "metric"), "value")
-            switches.insert(1, inch)
-        row = ipywidgets.Box(switches)
-        row.add_class("tapkit-switches")
-        return row
+            switches.append(inch_switch(self.set_system))
+        return switch_row([*switches, size_switch(self.set_size)])
+
+    def _groups(self) -> Sequence[tuple[Any, Sequence[str], bool]]:
+        """The main controls, then the rest, folded."""
+        rest = [c.key for c in self.spec.controls if self.spec.main and c.key not in self.spec.main]
+        main = self.spec.main or [c.key for c in self.spec.controls]
+        return [("", main, True), *([(_("More"), rest, False)] if rest else [])]
+
+
+# --- parts of panels ------------------------------------------------------------------------------------
+
+
+def paragraph(sentence: Any, system: str = "metric", look: str = "") -> str:
+    """A sentence as an HTML paragraph."""
+    mark = f' class="{look}"' if look else ""
+    return f"<p{mark}>{html.escape(said(sentence, system))}</p>"
+
+
+def not_possible(problem: Any, system: str = "metric") -> str:
+    """Why something cannot be, as an HTML paragraph."""
+    return paragraph(_("Not possible: {problem}.", problem=problem), system, "tapkit-problem")
+
+
+def in_units(sentence: Any, system: str) -> str:
+    """A sentence said; one that is still plain text has its units turned."""
+    return units.in_system(sentence, system) if isinstance(sentence, str) else said(sentence, system)
+
+
+def button(text: Any, tooltip: Any, action: Callable[[], Any]) -> ipywidgets.Button:
+    """A button that does something."""
+    made = ipywidgets.Button(description=said(text), tooltip=said(tooltip))
+    made.on_click(lambda _button: action())
+    return made
+
+
+def switch(text: Any, tooltip: Any, action: Callable[[bool], Any]) -> ipywidgets.ToggleButton:
+    """A button that stays pressed."""
+    made = ipywidgets.ToggleButton(description=said(text), tooltip=said(tooltip))
+    made.observe(lambda change: action(change["new"]), "value")
+    return made
+
+
+def inch_switch(set_system: Callable[[str], Any]) -> ipywidgets.ToggleButton:
+    """The switch to inch units."""
+    tooltip = _("Show inch units instead of metric ones")
+    return switch(_("Inch"), tooltip, lambda on: set_system("inch" if on else "metric"))
+
+
+def size_switch(set_size: Callable[[str], Any]) -> ipywidgets.ToggleButton:
+    """The switch to projector size."""
+    tooltip = _("Larger picture and text")
+    return switch(_("Projector size"), tooltip, lambda on: set_size("projector" if on else "laptop"))
+
+
+def switch_row(widgets: Sequence[ipywidgets.Widget]) -> ipywidgets.Widget:
+    """Buttons in a row."""
+    row = ipywidgets.Box(tuple(widgets))
+    row.add_class("tapkit-switches")
+    return row

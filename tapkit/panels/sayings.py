@@ -14,7 +14,6 @@ from tapkit.geometry.tap import Tap
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.controls import Slider
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.sayings import Sayings
 from tapkit.sayings import sayings as settle
@@ -40,15 +39,14 @@ def spec() -> PanelSpec:
     return PanelSpec(
         title="Two sayings on chamfer and torque",
         controls=(
-            Slider(
-                key="thickness", label="Thickness of the part", kind="length", start=3.0, low=0.5, high=25, step=0.25
-            ),
-            Slider(key="long", label="Long chamfer", unit="threads", start=9.0, low=2, high=10, step=0.25),
-            Slider(key="short", label="Short chamfer", unit="threads", start=1.5, low=1, high=8, step=0.25),
+            common.number("thickness", start="3"),
+            common.number("chamfer", key="long", label="Long chamfer", start="9"),
+            common.number("chamfer", key="short", label="Short chamfer", start="1.5"),
             common.thread_pick("M8x1.25"),
             common.work_pick(),
-            common.hole_slider(),
+            common.number("hole"),
         ),
+        main=("thickness", "long", "short", "thread"),
         model_from=model_from,
         draw=draw,
         update=update_sayings,

@@ -12,16 +12,16 @@ from typing import Any
 import ipywidgets
 from matplotlib.figure import Figure
 
-from tapkit import tables
 from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
 from tapkit.drawing.setupcard import setup_card as card_page
-from tapkit.geometry.fluteform import flute_forms
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.panels.controls import Entry, Pick
+from tapkit.messages import _
+from tapkit.panels import common
 from tapkit.panels.cycle import LEVELS
 from tapkit.panels.holeplan import ask_from
 from tapkit.panels.holeplan import controls as hole_controls
 from tapkit.panels.panel import PanelSpec
+from tapkit.panels.state import Entry, Pick
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.machine import Machine
@@ -65,15 +65,12 @@ def details(model: SetUp, system: str) -> str:
 def controls() -> tuple[Any, ...]:
     """The controls of the hole plan, then tap, speed, quantity and part."""
     hole = tuple(c for c in hole_controls() if c.key != "chamfer")
-    forms = [("the model's choice", BEST), *((f.printed, f.key) for f in flute_forms())]
     return (
         *hole,
-        Pick(key="form", label="Tap", options=forms, start=BEST),
-        Pick(key="name", label="with a chamfer", options=[r["us"] for r in tables.rows("chamfers")], start="plug"),
+        common.form_pick(BEST, (_("the model's choice"), BEST), label="Tap"),
+        common.chamfer_pick("name"),
         Pick(key="level", label="Speed for", options=LEVELS, start="learner"),
-        Pick(
-            key="quantity", label="Quantity", options=(("1 hole", 1), ("20 holes", 20), ("1000 holes", 1000)), start=1
-        ),
+        common.quantity_pick(1),
         Entry(key="part", label="Part", hint="name of the part"),
     )
 
@@ -83,6 +80,7 @@ def spec() -> PanelSpec:
     return PanelSpec(
         title="The set-up card",
         controls=controls(),
+        main=("thread", "work", "full", "thickness", "machine"),
         model_from=model_from,
         draw=draw,
         update=update,

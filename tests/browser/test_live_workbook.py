@@ -77,7 +77,7 @@ def press(page, name, key):
 
 def test_live_without_run_all_and_no_code_in_sight(book):
     assert book.title().startswith("03-the-load")
-    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "4.0"
+    expect(slider(book, "Chamfer length")).to_have_attribute("aria-valuetext", "4 threads")
     assert "carries the most" in sentence(book)
     assert not book.get_by_text("panels.load()").is_visible()
     assert not book.get_by_text("from tapkit").is_visible()
@@ -88,8 +88,7 @@ def test_live_without_run_all_and_no_code_in_sight(book):
 def test_an_arrow_key_changes_picture_and_sentence(book):
     before, words = picture(book), sentence(book)
     press(book, "Chamfer length", "ArrowLeft")
-    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "3.8"  # the browser's side rounds 3.75
-    expect(slider(book, "Chamfer length")).to_have_attribute("aria-valuetext", "3.75")
+    expect(slider(book, "Chamfer length")).to_have_attribute("aria-valuetext", "3.75 threads")
     assert sentence(book) != words
     assert picture(book) != before
     press(book, "Chamfer length", "ArrowRight")
@@ -117,22 +116,57 @@ def test_what_cannot_be_is_said_over_the_last_good_picture(book):
 def test_inch_switch(book):
     panel(book).get_by_role("button", name="Inch").click()
     slider(book, "Hole diameter, in").wait_for()
-    hole = panel(book).locator(".tapkit-slider").filter(has_text="Hole diameter").locator(".widget-readout")
-    expect(hole).to_have_text("0.335")
+    hole = panel(book).get_by_role("textbox", name="Hole diameter, in")
+    expect(hole).to_have_value("0.3346")
     book.wait_for_timeout(300)  # time enough for a stale value to come back
-    expect(hole).to_have_text("0.335")
-    expect(slider(book, "Hole diameter, in")).to_have_attribute("aria-valuetext", "0.335")
+    expect(hole).to_have_value("0.3346")
+    expect(slider(book, "Hole diameter, in")).to_have_attribute("aria-valuetext", "0.3346 in")
     panel(book).get_by_role("button", name="Inch").click()
     slider(book, "Hole diameter, mm").wait_for()
 
 
+def test_what_is_typed_is_read_and_said_or_refused_and_said(book):
+    box = panel(book).get_by_role("textbox", name="Hole diameter")
+    said = panel(book).locator(".tapkit-row[data-key=hole] .tapkit-told")
+    for typed, shown, words in (
+        ("8,4", "8.4", "8,4 is read as 8.4 mm"),
+        ("R", "8.611", "R is read as 8.611 mm"),
+        ("11/32", "8.731", "11/32 is read as 8.731 mm"),
+        ("12", "8.731", "12 mm is outside 7.6 mm to 10.15 mm; it stays at 8.731 mm"),
+        ("banana", "8.731", "it stays at 8.731 mm"),
+    ):
+        box.fill(typed)
+        book.keyboard.press("Enter")
+        expect(said).to_contain_text(words)
+        expect(box).to_have_value(shown)
+    press(book, "Chamfer length", "ArrowLeft")
+    expect(said).to_have_text("")
+
+
+def test_a_long_list_is_narrowed_by_typing(book):
+    thread = panel(book).get_by_role("combobox", name="Thread")
+    thread.click()
+    options = panel(book).get_by_role("option")
+    assert options.count() > 100
+    thread.fill("1/4-28")
+    expect(options).to_have_count(1)
+    book.keyboard.press("Enter")
+    expect(thread).to_have_value("1/4-28 UNF")
+    expect(panel(book).locator(".tapkit-problem")).to_have_count(0)
+    thread.fill("M10x9")
+    book.keyboard.press("Enter")
+    expect(panel(book).locator(".tapkit-row[data-key=thread] .tapkit-told")).to_contain_text("stays at 1/4-28 UNF")
+    expect(thread).to_have_value("1/4-28 UNF")
+
+
 def test_another_thread_brings_its_own_hole(book):
-    for thread, hole in (("M6x1", "5.00"), ("M24x3", "21.00"), ("M10x1.5", "8.50")):
-        panel(book).get_by_role("combobox", name="Thread").select_option(thread)
-        place = panel(book).locator(".tapkit-slider").filter(has_text="Hole diameter")
-        expect(place.locator(".widget-readout")).to_have_text(hole)
+    for thread, hole in (("M6x1", "5"), ("M24x3", "21"), ("m10x1,5", "8.5")):
+        panel(book).get_by_role("combobox", name="Thread").fill(thread)
+        book.keyboard.press("Enter")
+        box = panel(book).get_by_role("textbox", name="Hole diameter")
+        expect(box).to_have_value(hole)
         book.wait_for_timeout(300)  # time enough for a stale value to come back
-        expect(place.locator(".widget-readout")).to_have_text(hole)
+        expect(box).to_have_value(hole)
         expect(panel(book).locator(".tapkit-problem")).to_have_count(0)
 
 
@@ -159,7 +193,10 @@ def test_nothing_is_cut_off_or_overlaps(book, width):
     controls = one.locator(".tapkit-controls > *:not(.tapkit-switches)")
     tops = [controls.nth(i).bounding_box() for i in range(controls.count())]
     assert all(a["y"] + a["height"] <= b["y"] + 1 for a, b in itertools.pairwise(tops))
-    labels = one.locator(".tapkit-controls .widget-label")
+    rows = one.locator(".tapkit-controls .tapkit-row:visible")
+    tops = [rows.nth(i).bounding_box() for i in range(rows.count())]
+    assert all(a["y"] + a["height"] <= b["y"] + 1 for a, b in itertools.pairwise(tops))
+    labels = one.locator(".tapkit-controls .tapkit-name:visible")
     for i in range(labels.count()):
         assert labels.nth(i).evaluate("e => e.scrollWidth <= e.clientWidth + 1"), labels.nth(i).inner_text()
     image, left = (one.locator(part).bounding_box() for part in ("img.tapkit-picture", ".tapkit-controls"))
@@ -176,8 +213,7 @@ def test_a_reloaded_page_finds_the_same_panel(book):
     press(book, "Chamfer length", "ArrowLeft")
     words = sentence(book)
     book.reload()
-    slider(book, "Chamfer length").wait_for()
-    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "3.8"
+    expect(slider(book, "Chamfer length")).to_have_attribute("aria-valuetext", "3.75 threads")
     assert sentence(book) == words
 
 
@@ -197,7 +233,7 @@ def test_run_all_leaves_every_panel_once_and_live(book):
     book.wait_for_timeout(1500)
     slider(book, "Chamfer length").wait_for()
     assert book.locator(".tapkit-panel").count() == panels
-    assert slider(book, "Chamfer length").get_attribute("aria-valuenow") == "4.0"
+    expect(slider(book, "Chamfer length")).to_have_attribute("aria-valuetext", "4 threads")
     press(book, "Chamfer length", "ArrowLeft")
 
 
@@ -227,13 +263,19 @@ def test_everything_is_reached_and_moved_by_the_keyboard_alone(book, run):
     book.goto(run.address)
     panel(book).locator("img.tapkit-picture").wait_for()
     book.wait_for_timeout(1500)
-    tab_to(book, "slider Chamfer length")
+    tab_to(book, "INPUT  Chamfer length")
     before = sentence(book)
     book.keyboard.press("ArrowRight")
     book.wait_for_function(
         "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
     )
-    for wanted in ("SELECT", "BUTTON  Everything back to where it began", "BUTTON  Show inch units", "BUTTON  Check"):
+    for wanted in (
+        "INPUT  Hole diameter, mm =",
+        "SUMMARY  More",
+        "BUTTON  Everything back to where it began",
+        "BUTTON  Show inch units",
+        "BUTTON  Check",
+    ):
         tab_to(book, wanted)
 
 

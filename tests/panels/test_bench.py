@@ -52,21 +52,18 @@ def test_every_control_of_one_side_reaches_its_job_and_only_it(bench):
         "shear_at_breakage": 1200,
     }.items():
         bench.reset()
-        bench.sides["A"].set(**{key: value})
-        bench._now()
+        bench.put(A=bench.sides["A"].state.with_(**{key: value}))
         assert bench.jobs[0] != a, key
         assert bench.jobs[1] == b, key
 
 
 def test_what_cannot_be_is_said_and_the_last_good_state_stays(bench):
     good = bench.jobs
-    bench.sides["B"].set(axial_rake=-20)
-    bench._now()
+    bench.put(B=bench.sides["B"].state.with_(flutes=6, core=2.5))
     assert bench.problem.startswith("B: ")
     assert "Not possible" in bench._words.value
     assert bench.jobs == good
-    bench.sides["B"].set(axial_rake=30)
-    bench._now()
+    bench.put(B=bench.sides["B"].state.with_(flutes=3))
     assert bench.problem is None
 
 

@@ -30,7 +30,7 @@ def test_it_starts_moving_on_an_ordinary_case():
 @pytest.mark.parametrize("form", FLUTE_FORMS)
 @pytest.mark.parametrize("hole", ["through", "blind"])
 def test_every_flute_form_starts_with_its_own_rake(form, hole):
-    panel = panels.chips(form=form, hole=hole)
+    panel = panels.chips(form=form, kind=hole)
     assert panel.problem is None
     assert panel.model.tap.flute_form == form
     assert panel.model.hole.kind == hole
@@ -45,7 +45,8 @@ def test_a_flute_form_picked_later_brings_its_rake():
 
 def test_a_straight_flute_has_no_axial_rake_to_set():
     panel = panels.chips(form="straight")
-    panel.set(axial_rake=1)
+    with pytest.raises(ValueError, match="outside"):
+        panel.set(axial_rake=1)
     assert panel.problem is None
     assert panel.values.axial_rake == panel.model.tap.axial_rake == 0
 

@@ -13,6 +13,7 @@ from tapkit import panels
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "drawing"))
 from drawn import clashes, texts
+from moving import any_move
 
 NAMES = ("groove", "section", "hole", "load")
 MOVES = 25
@@ -25,14 +26,8 @@ def made():
 
 def wander(panel, rng: random.Random) -> None:
     """Move a few controls of a panel anywhere in their ranges."""
-    views = panel.controls.views
-    for key in rng.sample(list(views), rng.randint(1, 4)):
-        widget = views[key].widget
-        if hasattr(widget, "options"):
-            widget.value = rng.choice([o[1] if isinstance(o, tuple) else o for o in widget.options])
-        else:
-            widget.value = type(widget.value)(rng.uniform(widget.min, widget.max))
-    panel.set()
+    for key in rng.sample(list(vars(panel.values)), rng.randint(1, 4)):
+        any_move(panel.controls, key, rng)
 
 
 @pytest.mark.parametrize("name", NAMES)

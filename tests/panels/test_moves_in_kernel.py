@@ -8,7 +8,7 @@ from jupyter_client.manager import start_new_kernel
 CODE = """
 from tapkit import panels
 panel = panels.load()
-slider = panel.controls.views["chamfer"].widget.slider
+controls = panel.controls
 """
 SECONDS = 60
 
@@ -34,27 +34,28 @@ def ask(client, expression):
 
 
 def move(client, comm, value):
-    content = {"comm_id": comm, "data": {"method": "update", "state": {"value": value}, "buffer_paths": []}}
+    move = {"key": "chamfer", "position": round((value - 1) / 0.25), "from": ["test", 1]}
+    content = {"comm_id": comm, "data": {"method": "custom", "content": move}}
     client.shell_channel.send(client.session.msg("comm_msg", content))
 
 
 def test_a_burst_of_fifty_moves(kernel):
-    comm = ask(kernel, "slider.comm.comm_id")
+    comm = ask(kernel, "controls.comm.comm_id")
     before = ask(kernel, "panel.stage.pictures")
     values = [1 + 0.25 * (5 * k % 37) for k in range(50)]
-    assert values[-1] != ask(kernel, "slider.value"), "else a burst taken as one move has nothing to draw"
+    assert values[-1] != ask(kernel, "controls.values.chamfer"), "else a burst taken as one move has nothing to draw"
     for value in values:
         move(kernel, comm, value)
     last = values[-1]
     time.sleep(0.4)
-    assert ask(kernel, "(slider.value, panel.model.tap.chamfer_threads)") == (last, last)
+    assert ask(kernel, "(controls.values.chamfer, panel.model.tap.chamfer_threads)") == (last, last)
     drawn = ask(kernel, "panel.stage.pictures") - before
     assert 1 <= drawn <= 12, f"{drawn} pictures for 50 moves in one burst"
     assert ask(kernel, "panel.stage.widget.tooltip == panel.sentence")
 
 
 def test_moves_as_slow_as_a_hand_are_all_drawn(kernel):
-    comm = ask(kernel, "slider.comm.comm_id")
+    comm = ask(kernel, "controls.comm.comm_id")
     before = ask(kernel, "panel.stage.pictures")
     for k in range(8):
         move(kernel, comm, 2 + 0.25 * k)
@@ -63,7 +64,7 @@ def test_moves_as_slow_as_a_hand_are_all_drawn(kernel):
 
 
 def test_at_rest_the_picture_is_made_fine_once(kernel):
-    comm = ask(kernel, "slider.comm.comm_id")
+    comm = ask(kernel, "controls.comm.comm_id")
     move(kernel, comm, 5)
     time.sleep(0.1)
     before = ask(kernel, "panel.stage.pictures")

@@ -6,6 +6,7 @@ import re
 import nbformat
 import numpy as np
 import pytest
+from moving import slide
 from nbclient import NotebookClient
 from nbconvert import HTMLExporter
 from PIL import Image
@@ -28,8 +29,7 @@ def test_it_starts_with_picture_and_sentence(load):
 
 def test_moving_a_slider_changes_both(load):
     before, words = bytes(load.stage.widget.value), load.sentence
-    load.controls.views["chamfer"].widget.value = 1.5
-    load.set()
+    slide(load.controls, "chamfer", 2)
     assert bytes(load.stage.widget.value) != before
     assert load.sentence != words
     assert load.model.tap.chamfer_threads == 1.5
@@ -66,8 +66,7 @@ def test_an_unforeseen_error_is_a_sentence_too(load, monkeypatch, caplog):
 
 def test_a_message_without_a_change_draws_nothing(load):
     pictures = load.stage.pictures
-    load.controls.views["chamfer"].widget.value = 4 - 4e-16
-    load.controls.views["chamfer"].widget.value = 4 + 9e-16
+    slide(load.controls, "chamfer", load.controls.shown["items"]["chamfer"]["position"])
     load._latest.ask()
     assert load.stage.pictures == pictures
 

@@ -219,7 +219,7 @@ def test_plain_jupyterlab_and_notebook_need_one_run_all(page, plain):
     assert errors(page) == []
     sentence = page.locator(".tapkit-sentence").first
     before = sentence.inner_text()
-    page.locator(".tapkit-panel .noUi-handle").first.focus()
+    page.locator(".tapkit-panel .tapkit-range").first.focus()
     page.keyboard.press("ArrowLeft")
     page.wait_for_function(
         "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
@@ -248,7 +248,7 @@ def answers_a_key(page):
     sentence = page.locator(".tapkit-sentence").first
     with contextlib.suppress(Error):  # the panel is being put in place
         before = sentence.inner_text(timeout=1000)
-        page.locator(".tapkit-panel .noUi-handle").first.focus(timeout=1000)
+        page.locator(".tapkit-panel .tapkit-range").first.focus(timeout=1000)
         page.keyboard.press("ArrowLeft")
         page.wait_for_timeout(500)
         return sentence.inner_text(timeout=1000) != before
