@@ -25,7 +25,7 @@ _INVISIBLE |= dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
 _SPACES = str.maketrans({"\t": " ", "\r": "\n", "\x0b": " ", "\x0c": " ", "\u2028": "\n", "\u2029": "\n", "٫": "."})
 
 
-EXAMPLE = "98.76, 98,76 or 98 3/4"
+EXAMPLES = "98765.4", "98765,4", "98765 3/4"
 """How a number may be typed; no exercise has this answer."""
 
 
@@ -106,7 +106,7 @@ def read_number(text: object, kind: str | None = None) -> Reading:
             _(
                 "Cannot read {typed}: there is no number in it; write one like {example}.",
                 typed=quoted(shown),
-                example=EXAMPLE,
+                example=listed(EXAMPLES, "or"),
             )
         )
     found = _MINUTES.match(plain)
@@ -120,7 +120,11 @@ def read_number(text: object, kind: str | None = None) -> Reading:
         value, word = door.read_number(plain)
     except ValueError:
         raise ReadingError(
-            _("Cannot read {typed} as a number; write it like {example}.", typed=quoted(shown), example=EXAMPLE)
+            _(
+                "Cannot read {typed} as a number; write it like {example}.",
+                typed=quoted(shown),
+                example=listed(EXAMPLES, "or"),
+            )
         ) from None
     if not abs(value) < 1e15:
         raise ReadingError(_("Cannot read {typed}: that number is too large to be an answer.", typed=quoted(shown)))

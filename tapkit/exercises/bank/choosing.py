@@ -264,7 +264,9 @@ class ToolList(NamedTuple):
 
 
 def _lists() -> list[ToolList]:
-    every = [PartAndTap(p, judged(p, form, chamfer)) for p, (form, chamfer) in product(press_parts(), OFFERED)]
+    every = [
+        PartAndTap(p, judged(p, form, chamfer)) for p, (form, chamfer) in product(press_parts(system="metric"), OFFERED)
+    ]
     good = [w for w in every if w.tap.advised and w.tap.score < 3]
     bad = [w for w in every if len(w.tap.refusals) == 1 and is_plain(w.tap, w.part)]
     lists = []
