@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import combinations, product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tapkit.exercises.bank.rows import about, metric, number
 from tapkit.exercises.bank.strength import through_job
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder
-from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
+from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.geometry.fluteform import form_for, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -100,7 +100,7 @@ SHORT = 1.5
 
 
 class Saying(NamedTuple):
-    """A part thick enough for all chamfer teeth to cut at once [mm], and the cutting torque of two chamfers in it."""
+    """A part thick enough for all chamfer teeth to cut at once [mm], tapped with two chamfers."""
 
     part: PressPart
     thick: float
@@ -110,14 +110,36 @@ class Saying(NamedTuple):
         return through_job(self.part, "straight", threads, self.thick)
 
     @property
-    def ratio(self) -> float:
-        """Our sum of the tooth forces' torque with the short chamfer, over that with the long one."""
-        return self.job(SHORT).torque_curve.peak / self.job(LONG).torque_curve.peak
+    def ours(self) -> tuple[float, float]:
+        """Torque of the tooth forces added up, long and short chamfer [N·m]."""
+        return self.job(LONG).torque_curve.peak, self.job(SHORT).torque_curve.peak
+
+    @property
+    def published(self) -> tuple[float, float] | None:
+        """Torque of the published formula, long and short chamfer [N·m]; None where there is none."""
+        found = [self.job(n).expected_torque.published for n in (LONG, SHORT)]
+        return None if None in found else (found[0].torque, found[1].torque)
+
+    @property
+    def given(self) -> dict[str, Any]:
+        """Both pairs of numbers for a sentence."""
+        names = "our_long", "our_short", "published_long", "published_short"
+        values = (torque(t, digits=3) for t in (*self.ours, *self.published))
+        source = of_table(self.job(LONG).expected_torque.published.source)
+        return dict(zip(names, values)) | {"long": number(LONG), "short": number(SHORT), "source": source}
+
+    @property
+    def load(self) -> Number:
+        """Force on the hardest tooth, short over long chamfer."""
+        long, short = (self.job(n).tooth_loads.force.max() for n in (LONG, SHORT))
+        return number(short / long, 2)
 
 
-def _sayings() -> list[Saying]:
-    every = (Saying(p, round(share * p.thread.major, 1)) for p, share in product(press_parts(), (1.5, 2.0)))
-    return [s for s in every if s.part.thread.major > 4.5 and s.thick > LONG * s.part.thread.pitch and s.ratio < 0.95]
+def sayings() -> list[Saying]:
+    """Parts of which our sum and the published formula do not say the same about a short chamfer."""
+    every = (Saying(p, round(share * p.thread.major, 1)) for p, share in product(press_parts(), (1.5, 2.0, 2.5)))
+    deep = (s for s in every if s.part.thread.major > 4.5 and s.thick > LONG * s.part.thread.pitch and s.published)
+    return [s for s in deep if s.ours[1] < s.ours[0] and s.published[1] > s.published[0]]
 
 
 MEASURES = (
@@ -160,15 +182,15 @@ MEASURE_REASONS = (
     level=3,
     kind="choice with a reason",
     named=_("Two sayings, one measurement"),
-    cases=_sayings,
+    cases=sayings,
 )
 def taper_or_bottoming(case: Saying) -> Draft:
-    job = case.job(SHORT)
     return Draft(
         _(
-            "A part of {metal}, {thick} thick, is tapped {thread}. By our sum of the tooth forces a bottoming tap "
-            "({short} threads) needs {less} % less torque than a plug tap ({long} threads). Published torque says it "
-            "needs more. What would you measure to find out in your shop?"
+            "A part of {metal}, {thick} thick, is tapped {thread}. Our sum of the tooth forces gives {our_long} for a "
+            "plug tap ({long} threads) and {our_short} for a bottoming tap ({short}). A published formula gives "
+            "{published_long} and {published_short}. Which of the two taps needs less? What would you measure to find "
+            "out?"
         ),
         ChoiceAsked(MEASURES, MEASURE_REASONS),
         (
@@ -176,19 +198,12 @@ def taper_or_bottoming(case: Saying) -> Draft:
             _("Which measurement would make both sides say: now we know?"),
         ),
         (
-            Step(_("Force on the hardest tooth, short over long chamfer: {tooth} times. On that both agree.")),
-            Step(_("Torque of all teeth, our sum: {less} % less. Published: more. That is open.")),
+            Step(_("Force on the hardest tooth, short over long chamfer: {load} times. On that both agree.")),
+            Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
             Step(_("Measure both taps new, in the same hole, metal and oil, several holes each.")),
+            Step(_("The published formula: {source}.")),
         ),
-        Sketch("torquechart", job, _("Torque along the depth of the bottoming tap, by our sum of the tooth forces.")),
-        given=about(case.part)
-        | {
-            "thick": length(case.thick),
-            "short": number(SHORT),
-            "long": number(LONG),
-            "less": Number(100 * (1 - case.ratio), decimals=0),
-            "tooth": number(job.tooth_loads.force.max() / case.job(LONG).tooth_loads.force.max(), 2),
-        },
+        given=about(case.part) | case.given | {"thick": length(case.thick), "load": case.load},
         system=case.part.system,
     )
 

@@ -20,7 +20,7 @@ from tapkit.mechanics.toothload import steady_thickness
 from tapkit.mechanics.torque import handbook_torque as handbook_rule
 from tapkit.mechanics.torque import tooth_torque
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Quantity, _, force, length, stress, torque
+from tapkit.messages import Quantity, Span, _, force, length, stress, torque
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
 
@@ -256,31 +256,37 @@ def _true_stress(case: Twisted) -> float:
     kind="number",
     named=_("Margin against breakage"),
     core=True,
-    cases=lambda: [through_job(p, f) for p, f in product(press_parts("through"), ("straight", "spiral-point"))],
+    cases=lambda: _free_jobs(("straight", "spiral-point"), ("plug",)),
     mistakes=(
         Mistake(
             "upside-down",
-            lambda j: j.torque_curve.peak / j.breakage.torque,
+            lambda j: _most(j) / j.breakage.torque,
             _("The other way round: what it can bear over what it needs."),
         ),
         Mistake(
             "difference-for-ratio",
-            lambda j: j.breakage.torque - j.torque_curve.peak,
+            lambda j: j.breakage.torque - _most(j),
             _("You took the difference. A margin says how many times as much the tap bears."),
+        ),
+        Mistake(
+            "least-for-most",
+            lambda j: j.breakage.torque / j.expected_torque.peak[0],
+            _("You took the least it may need. To be safe, take the most."),
+            likely=True,
         ),
     ),
 )
 def margin(job: Operation) -> Draft:
-    asked = NumberAsked(job.breakage.margin, "times", "ratio")
+    asked = NumberAsked(job.breakage.torque / _most(job), "times", "ratio")
     return Draft(
         _(
-            "A tap {thread} {tap} in {metal} needs {needs} at most. At the assumed stress it would break at {bears}. "
-            "What is its margin?"
+            "In {metal} this tap, {thread} {tap}, is expected to need {needs}. At the assumed stress it would break at "
+            "{bears}. What margin is left even if it needs the most?"
         ),
         asked,
-        (_("Margin = torque at breakage / torque needed."),),
-        (worked(_("Margin"), asked, "{bears} / {needs}"),),
-        reveal=Sketch("torquechart", job, _("Torque along the depth: {needs} at most, breaks at {bears}.")),
+        (_("Margin = torque at breakage / torque needed."), _("The safe side is the larger torque of the range.")),
+        (worked(_("Least margin"), asked, "{bears} / {most}"),),
+        reveal=Sketch("torquechart", job, _("Torque along the depth: {needs} expected, breaks at {bears}.")),
         given=_needs_and_bears(job),
         system=system_of(job.tap.thread),
     )
@@ -288,11 +294,13 @@ def margin(job: Operation) -> Draft:
 
 def _needs_and_bears(job: Operation) -> dict[str, Any]:
     """What is said of a tap's torque: what it needs and what it bears."""
+    low, high = job.expected_torque.peak
     return {
         "thread": job.tap.thread.designation,
         "tap": job.tap.name,
         "metal": job.workpiece.printed,
-        "needs": torque(job.torque_curve.peak, digits=3),
+        "needs": Span(low, high, "torque", digits=3),
+        "most": torque(high, digits=3),
         "bears": torque(job.breakage.torque, digits=3),
     }
 
@@ -308,38 +316,38 @@ def _worn() -> float:
     level=2,
     kind="number",
     named=_("The same tap, worn"),
-    cases=lambda: [through_job(p, f, n) for p, f, n in product(press_parts("through"), ("straight",), (4.0, 2.5))],
+    cases=lambda: _free_jobs(("straight", "spiral-point"), ("plug", 3.5)),
     mistakes=(
         Mistake(
             "upside-down",
-            lambda j: j.breakage.margin * _worn(),
+            lambda j: j.breakage.torque / _most(j) * _worn(),
             _("A worn tap needs more torque, so its margin is smaller."),
         ),
         Mistake(
             "unchanged",
-            lambda j: j.breakage.margin,
+            lambda j: j.breakage.torque / _most(j),
             _("That is the sharp tap's margin. Wear raises the torque it needs."),
         ),
         Mistake(
             "subtracted",
-            lambda j: j.breakage.margin - _worn(),
+            lambda j: j.breakage.torque / _most(j) - _worn(),
             _("You subtracted. So many times the torque means: divide."),
         ),
     ),
 )
 def margin_of_a_worn_tap(job: Operation) -> Draft:
-    asked = NumberAsked(job.breakage.margin_worn, "times", "ratio")
     system = system_of(job.tap.thread)
-    worn = NumberAsked(_worn() * job.torque_curve.peak, "torque", "torque", system)
+    asked = NumberAsked(job.breakage.torque / (_worn() * _most(job)), "times", "ratio")
+    worn = NumberAsked(_worn() * _most(job), "torque", "torque", system)
     return Draft(
         _(
-            "A sharp {thread} tap needs {needs} in {metal} and would break at {bears}. Worn, it needs {factor} times "
-            "the torque. What is its margin then?"
+            "A sharp {thread} {tap} tap needs {most} at the most in {metal} and would break at {bears}. Worn, it needs "
+            "{factor} times the torque. What is its margin then?"
         ),
         asked,
         (_("First the torque of the worn tap."), _("Then torque at breakage over that.")),
         (
-            worked(_("Torque, worn"), worn, "{factor} × {needs}"),
+            worked(_("Torque, worn"), worn, "{factor} × {most}"),
             worked(_("Margin"), asked, "{bears} / {worn}"),
         ),
         given=_needs_and_bears(job) | {"factor": number(_worn()), "worn": worn},
@@ -363,7 +371,7 @@ class Wrench(NamedTuple):
 def _wrenches() -> list[Wrench]:
     found = []
     for part in press_parts():
-        need = round(through_job(part, "straight", 4.0, 2 * part.thread.major).torque_curve.peak, 1)
+        need = round(through_job(part, "straight", 4.0, 2 * part.thread.major).expected_torque.middle, 1)
         usual = hand.usual_wrench(part.thread.major)
         found += [Wrench(part, need, length) for length in (usual, round(0.8 * usual, -1))]
     return found
@@ -396,7 +404,7 @@ def force_of_each_hand(case: Wrench) -> Draft:
     asked = NumberAsked(case.force, "force", "force", part.system)
     return Draft(
         _(
-            "You tap the {part} by hand, {thread}. It needs {torque}. The tap wrench is {wrench} long over both "
+            "You tap the {part} by hand, {thread}. It needs about {torque}. The tap wrench is {wrench} long over both "
             "handles. How hard must each of two hands pull?"
         ),
         asked,
@@ -414,6 +422,17 @@ def force_of_each_hand(case: Wrench) -> Draft:
         given=about(part) | {"torque": torque(case.torque, digits=3), "wrench": length(case.length)},
         system=part.system,
     )
+
+
+def _most(job: Operation) -> float:
+    """The most torque expected of a job [N·m]."""
+    return job.expected_torque.peak[1]
+
+
+def _free_jobs(forms: tuple[str, ...], chamfers: tuple[str | float, ...]) -> list[Operation]:
+    """Jobs in which no chips jam."""
+    jobs = (through_job(p, f, n) for p, f, n in product(press_parts("through"), forms, chamfers))
+    return [job for job in jobs if job.expected_torque.open_from is None]
 
 
 EXERCISES = (

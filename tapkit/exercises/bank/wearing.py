@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 
+from tapkit.exercises.bank.breaking import Saying, sayings
 from tapkit.exercises.bank.rows import about, number
 from tapkit.exercises.bank.strength import newtons, through_job
 from tapkit.exercises.choice import ChoiceAsked, Option
@@ -204,20 +204,6 @@ def order_by_wear(case: Crib) -> Draft:
     )
 
 
-class Change(NamedTuple):
-    """A plug chamfer replaced by a bottoming one in a part."""
-
-    pair: Pair
-
-    def over(self, what: Callable[[Operation], float]) -> float:
-        """A number of the short chamfer's job over that of the long one's."""
-        return float(what(self.pair.job(self.pair.short)) / what(self.pair.job(self.pair.long)))
-
-
-def _changes() -> list[Change]:
-    return [Change(Pair(p, 1.5, n)) for p, n in product(press_parts(), (4.0, 5.0)) if p.thread.major >= 4.9]
-
-
 COSTS = (
     Option(_("each tooth bears more; what happens to the torque of the whole tap I would measure")),
     Option(
@@ -250,15 +236,14 @@ WHY_COSTS = (
     level=3,
     kind="choice with a reason",
     named=_("What a shorter chamfer costs"),
-    cases=_changes,
+    cases=sayings,
 )
-def what_it_costs(case: Change) -> Draft:
-    pair = case.pair
+def what_it_costs(case: Saying) -> Draft:
     return Draft(
         _(
-            "For the {part}, {thread} in {metal}, a tap with {long} threads of chamfer is replaced by a bottoming tap "
-            "with {short}. By our sum of the tooth forces the torque becomes {torque} times as large; published "
-            "torque says it grows. What can you say for certain?"
+            "A part of {metal}, {thick} thick: for {thread} a tap with {long} threads of chamfer is replaced by a "
+            "bottoming tap with {short}. Our sum of the tooth forces goes from {our_long} to {our_short}, a published "
+            "formula from {published_long} to {published_short}. What can you say for certain?"
         ),
         ChoiceAsked(COSTS, WHY_COSTS),
         (
@@ -267,17 +252,11 @@ def what_it_costs(case: Change) -> Draft:
         ),
         (
             Step(_("Hardest tooth: {load} times the force. That is sure.")),
-            Step(_("Torque of the whole tap: {torque} times by our sum, more by published torque. That is open.")),
+            Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
             Step(_("Measure it: both taps new, same hole, metal and oil, several holes each.")),
         ),
-        given=about(pair.part)
-        | {
-            "long": number(pair.long),
-            "short": number(pair.short),
-            "torque": number(case.over(lambda job: job.torque_curve.peak), 2),
-            "load": number(case.over(lambda job: job.tooth_loads.force.max()), 2),
-        },
-        system=pair.part.system,
+        given=about(case.part) | case.given | {"thick": length(case.thick), "load": case.load},
+        system=case.part.system,
     )
 
 
