@@ -33,7 +33,7 @@ def test_nothing_is_said_outside_the_catalogue(area, bracketed):
 
 def test_the_crawl_sees_words_that_are_not_translated(bracketed):
     assert crawl.untranslated("[a hole 8,5 mm wide] is left, M10x1.5 in C45") == ["left"]
-    assert crawl.untranslated(f"{_('through')} {Number(1.5)}") == ["through"]
+    assert crawl.untranslated(f"{_('unheard')} {Number(1.5)}") == ["unheard"]
     assert crawl.untranslated(str(ngettext("{count} tooth cuts.", "{count} teeth cut.", 2))) == []
     assert str(Number(1.5)) == "1,5"
     assert crawl.of_html("<p title='here'>text &amp; <b>more</b><style>p {color: red}</style></p>").split() == [
