@@ -194,7 +194,7 @@ class Operation:
         """Torque to expect along the depth, a range of three shares: cut, crowding chips, friction of the flanks."""
         pull, pitch = self.tooth_loads.force, self.tap.thread.pitch
         return expected.expected_torque(
-            tap=self.tap,
+            tap=toothload.reground(self.tap, self.faults),
             hole=self.hole,
             workpiece=self.workpiece,
             slices=self.slices,

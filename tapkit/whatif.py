@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from tapkit import door
-from tapkit.mechanics import sweep
+from tapkit.mechanics import expected, sweep
 from tapkit.mechanics.toothload import reground
 from tapkit.messages import Sentence, _
 from tapkit.parameters import Parameter, changed, parameters, used_in
@@ -102,6 +102,7 @@ def solve(jobs: Sequence[Operation | None]) -> sweep.Results:
 
 def _row(job: Operation) -> tuple[Any, ...]:
     tap, hole, work = reground(job.tap, job.faults), job.hole, job.workpiece
+    at = expected.factors(tap, work, job.fluid, job.wear_factor)
     return (
         tap.thread.major,
         tap.thread.pitch,
@@ -127,4 +128,9 @@ def _row(job: Operation) -> tuple[Any, ...]:
         job.bending_stress,
         job.rubbing_thickness,
         job.chip_friction,
+        *at.cut,
+        *at.whole,
+        *at.friction,
+        at.scatter,
+        *at.fluid,
     )

@@ -22,6 +22,7 @@ def one_by_one(job):
     top = int(np.argmax(loads.force)) if len(loads.force) else 0
     return sweep.Results(
         job.torque_curve.peak,
+        *(float(end.total.max()) for end in (job.expected_torque.low, job.expected_torque.high)),
         loads.force.max(initial=0.0),
         loads.area.max(initial=0.0),
         loads.thickness[top] if len(loads.force) else 0.0,

@@ -230,30 +230,39 @@ def factors(tap: Tap, work: Workpiece, fluid_name: str, wear: float) -> Factors:
 
 
 @cache
-def thread_length(major: float) -> float:
-    """Length of the thread on a usual tap [mm]; table `tap_blanks` (ISO 529 [memory])."""
+def _blanks() -> tuple[np.ndarray, ...]:
     rows = tables.rows("tap_blanks")
-    return float(np.interp(major, *([float(r[k]) for r in rows] for k in ("major_mm", "thread_length_mm"))))
+    return tuple(np.array([float(r[k]) for r in rows]) for k in ("major_mm", "thread_length_mm"))
 
 
-def thread_in_hole(depth: Any, tap: Tap, hole: Hole) -> np.ndarray:
-    """Length of the tap's thread that lies in the hole [mm], half the chamfer left out, with the point at a depth."""
-    d, end = np.asarray(depth, float), thread_length(tap.thread.major)
-    first = np.maximum(tap.chamfer_length / 2, d - hole.depth) if hole.is_through else tap.chamfer_length / 2
-    return np.maximum(np.minimum(d, end) - first, 0.0)
+def thread_length(major: Any) -> Any:
+    """Length of the thread on a usual tap [mm], by size; table `tap_blanks` (ISO 529 [memory])."""
+    return np.interp(major, *_blanks())
 
 
-def _reference_length(tap: Tap) -> float:
-    """The same at the depth for which the published totals are taken."""
-    deep = REFERENCE_DEPTH * tap.thread.major
-    return float(thread_in_hole(deep, tap, Hole(kind="through", diameter=tap.thread.minor_diameter, depth=deep)))
+def thread_in_hole(depth: Any, *, half_chamfer: Any, thread: Any, thickness: Any) -> Any:
+    """Length of the tap's thread that lies in the hole [mm], half the chamfer left out, with the point at a depth.
+
+    Parameters: depth of the point, half the length of the chamfer, length of thread on the tap, and thickness of the
+    part
+    of a through hole (infinite in a blind one) [mm]; floats or arrays that broadcast.
+    """
+    first = np.maximum(half_chamfer, np.asarray(depth, float) - thickness)
+    return np.maximum(np.minimum(depth, thread) - first, 0.0)
 
 
-def _depths(curve: TorqueCurve, tap: Tap, hole: Hole, open_from: float | None) -> np.ndarray:
-    half, end = tap.chamfer_length / 2, thread_length(tap.thread.major)
-    bends = [half, end, *([hole.depth + half, hole.depth, hole.depth + end] if hole.is_through else [])]
-    bends += [] if open_from is None else [open_from]
-    return np.unique(np.clip(np.concatenate([curve.depth, bends]), curve.depth[0], curve.depth[-1]))
+def way_of_friction(depth: Any, *, major: Any, half_chamfer: Any, thickness: Any) -> Any:
+    """The same over its length at the depth for which the published totals are taken."""
+    thread, deep = thread_length(major), REFERENCE_DEPTH * np.asarray(major, float)
+    ends = dict(half_chamfer=half_chamfer, thread=thread)
+    usual = thread_in_hole(deep, thickness=deep, **ends)
+    return thread_in_hole(depth, thickness=thickness, **ends) / np.maximum(usual, 0.05 * deep)
+
+
+def bends_of_friction(*, major: Any, half_chamfer: Any, thickness: Any) -> tuple[Any, ...]:
+    """Depths of the point at which `way_of_friction` bends [mm]."""
+    thread = thread_length(major)
+    return half_chamfer, thread, thickness + half_chamfer, thickness, thickness + thread
 
 
 def shares(at: Factors, sums: np.ndarray, full: float, way: np.ndarray) -> tuple[Shares, Shares]:
@@ -271,6 +280,25 @@ def shares(at: Factors, sums: np.ndarray, full: float, way: np.ndarray) -> tuple
     return ends[0], ends[1]
 
 
+def peaks(
+    *, at: Factors, slices: ToothSlices, force: Any, hole: Any, pitch: Any, major: Any, half_chamfer: Any
+) -> tuple[Any, Any]:
+    """Low and high end of the largest torque [N·m] of many taps, (jobs,), as long as chips do not jam.
+
+    Factors and sizes are arrays (jobs, 1), slices and force (jobs, teeth), `hole` as in `torque.peak_torque`. The sum
+    of
+    all shares turns down only where that of the teeth or that of friction does.
+    """
+    end = np.atleast_1d(torque.deepest_point(slices, hole, pitch))
+    thickness = np.where(hole.is_through, hole.depth, np.inf)
+    sizes = dict(major=major, half_chamfer=half_chamfer, thickness=thickness)
+    bends = [np.broadcast_to(b, end.shape) for b in bends_of_friction(**sizes)]
+    depth = np.minimum(np.concatenate([end, slices.end, slices.start + hole.depth, *bends], axis=-1), end)
+    full = torque.tooth_torque(force, slices.radius).sum(axis=-1, keepdims=True)
+    ends = shares(at, torque.torque_at(depth, slices, force, hole), full, way_of_friction(depth, **sizes))
+    return tuple(end.total.max(axis=-1) for end in ends)  # type: ignore[return-value]
+
+
 def expected_torque(
     *,
     tap: Tap,
@@ -286,11 +314,13 @@ def expected_torque(
     """Torque to expect in one job; `force` of each tooth [N], `curve` their torque along the depth, both with `wear` in
     them, without any friction."""
     at = factors(tap, workpiece, fluid_name, wear)
-    depth = _depths(curve, tap, hole, room.jams_at)
+    thickness = hole.depth if hole.is_through else np.inf
+    sizes = dict(major=tap.thread.major, half_chamfer=tap.chamfer_length / 2, thickness=thickness)
+    bends = [*bends_of_friction(**sizes), np.inf if room.jams_at is None else room.jams_at]
+    depth = np.unique(np.clip(np.concatenate([curve.depth, bends]), curve.depth[0], curve.depth[-1]))
     each = torque.tooth_torque(force, slices.radius)
-    sums, full = np.interp(depth, curve.depth, curve.torque), float(each.sum())
-    way = thread_in_hole(depth, tap, hole) / _reference_length(tap)
-    low, high = shares(at, sums, full, way)
+    sums = np.interp(depth, curve.depth, curve.torque)
+    low, high = shares(at, sums, float(each.sum()), way_of_friction(depth, **sizes))
     said = published.published_torque(tap, hole, workpiece)
     roots = at.cut.high * at.scatter * float(each[each > 0][-tap.flutes :].sum())
     back = (float(low.friction[-1]), float(high.friction[-1]) + (0.0 if hole.is_through else roots))

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit.geometry.solid import flute_shape
-from tapkit.mechanics import chipflow, chiproom, force, rake, sideforce, toothload, torque, torsion
+from tapkit.mechanics import chipflow, chiproom, expected, force, published, rake, sideforce, toothload, torque, torsion
 from tapkit.mechanics.breakage import margin
 from tapkit.mechanics.toothload import Faults
 
@@ -20,7 +20,8 @@ class Jobs(NamedTuple):
     """Many taps at work: arrays of one shape (jobs,), and the `faults` of each. Lengths in mm, angles in degrees.
 
     `depth` the part's thickness of a through hole, or the depth the point reaches in a blind one; `chamfer_threads`
-    after any regrind.
+    after any regrind; from `cut_low` to `fluid_high` what makes the sum of tooth forces a torque to expect, as in
+    `expected.Factors`.
     """
 
     major: Any
@@ -47,13 +48,24 @@ class Jobs(NamedTuple):
     bending: Any
     rubbing_thickness: Any
     chip_friction: Any
+    cut_low: Any
+    cut_high: Any
+    whole_low: Any
+    whole_high: Any
+    share_low: Any
+    share_high: Any
+    scatter: Any
+    fluid_low: Any
+    fluid_high: Any
     faults: Sequence[Faults]
 
 
 class Results(NamedTuple):
     """What comes out, arrays of shape (jobs,).
 
-    `peak_torque` [N·m]; `largest_force` of a tooth [N], `largest_area` of a chip [mm2], `thickness` of the chip of that
+    `peak_torque` of the tooth forces, `expected_low` and `expected_high` of the torque to expect as long as chips do
+    not
+    jam [N·m]; `largest_force` of a tooth [N], `largest_area` of a chip [mm2], `thickness` of the chip of that
     tooth [mm]; `cutting_teeth`, `rubbing_teeth` numbers; `total_force` of all teeth [N]; `groove_area` [mm2];
     `full_ratio` bulking ratio at which flutes that keep every chip are full; `chamfer_angle`, `inclination`,
     `normal_rake`, `axial_angle` of the chip by Stabler's rule [deg]; `axial_force` [N], positive toward the shank; `J`
@@ -61,6 +73,8 @@ class Results(NamedTuple):
     """
 
     peak_torque: np.ndarray
+    expected_low: np.ndarray
+    expected_high: np.ndarray
     largest_force: np.ndarray
     largest_area: np.ndarray
     thickness: np.ndarray
@@ -127,6 +141,13 @@ def _angles(jobs: Jobs) -> dict[str, np.ndarray]:
     return dict(radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake, chamfer_angle=jobs.chamfer_angle)
 
 
+def _factors(jobs: Jobs) -> expected.Factors:
+    columns = {name: getattr(jobs, name)[:, None] for name in Jobs._fields[:-1]}
+    pairs = (published.Ratio(columns[f"{n}_low"], columns[f"{n}_high"]) for n in ("cut", "whole", "share", "fluid"))
+    cut, whole, share, fluid = pairs
+    return expected.Factors(cut, whole, share, columns["scatter"], fluid, np.maximum(columns["wear_factor"], 1.0))
+
+
 def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
     """The fields of `Results` that come from the teeth, in order."""
     found = toothload.slices(
@@ -151,12 +172,22 @@ def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
         factor=(k_rake * jobs.tool_factor * jobs.wear_factor)[:, None],
     )
     holes = Holes(jobs.through[:, None] > 0, jobs.depth[:, None])
+    ends = expected.peaks(
+        at=_factors(jobs),
+        slices=found,
+        force=pull,
+        hole=holes,
+        pitch=jobs.pitch[:, None],
+        major=jobs.major[:, None],
+        half_chamfer=(jobs.chamfer_threads * jobs.pitch / 2)[:, None],
+    )
     row, top = np.arange(len(pull)), np.argmax(pull, axis=1)
     shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
     flute = flute_shape(radial_rake=jobs.radial_rake, pitch=jobs.pitch, **shape)
     room = jobs.flutes * flute.area(jobs.hole_diameter / 2)
     return (
         torque.peak_torque(found, pull * jobs.friction_factor[:, None], holes, jobs.pitch[:, None]),
+        *ends,
         pull[row, top],
         found.area.max(axis=1),
         found.thickness[row, top],

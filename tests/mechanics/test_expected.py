@@ -89,11 +89,13 @@ def test_the_cut_is_our_sum_times_one_factor():
 
 
 def test_friction_grows_with_thread_in_the_hole_to_the_length_of_the_tap():
-    tap, deep = Tap.make("M10", chamfer=4), Hole(kind="blind", diameter=8.5, depth=60)
-    at = expected.thread_in_hole(np.array([0.0, 3.0, 13.0, 23.0, 24.0, 50.0]), tap, deep)
-    assert at == pytest.approx([0, 0, 10, 20, 21, 21])  # 24 mm of thread (ISO 529), half of the 6 mm chamfer left out
-    thin = Hole(kind="through", diameter=8.5, depth=8)
-    assert expected.thread_in_hole(np.array([8.0, 11.0, 20.0, 32.0]), tap, thin) == pytest.approx([5, 8, 8, 0])
+    deep = dict(half_chamfer=3.0, thread=24.0, thickness=np.inf)  # M10: 24 mm of thread (ISO 529), 6 mm of chamfer
+    at = expected.thread_in_hole(np.array([0.0, 3.0, 13.0, 23.0, 24.0, 50.0]), **deep)
+    assert at == pytest.approx([0, 0, 10, 20, 21, 21])
+    thin = dict(half_chamfer=3.0, thread=24.0, thickness=8.0)
+    assert expected.thread_in_hole(np.array([8.0, 11.0, 20.0, 32.0]), **thin) == pytest.approx([5, 8, 8, 0])
+    usual = dict(major=10.0, half_chamfer=3.0, thickness=20.0)
+    assert expected.way_of_friction(20.0, **usual) == pytest.approx(1)
 
 
 def test_fluids_order_the_torque_and_oil_is_the_usual_one():
