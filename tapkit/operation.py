@@ -325,7 +325,7 @@ class Operation:
         deep = self.hole.depth if self.hole.is_through else self.hole.tap_depth(self.tap.thread.pitch)
         return hand.by_hand(
             tap=self.tap,
-            cutting_torque=self.torque_curve.peak / self.friction_factor,
+            torque=self.expected_torque.peak,
             breaking_torque=self.breakage.torque,
             depth=deep,
             wrench=self.wrench_length,

@@ -126,12 +126,12 @@ def _chamfer(job: Operation) -> Sentence:
 
 def _speed(job: Operation) -> Sentence:
     rpm = spindle_speed(job.speed or 0.0, job.tap.thread.major)
-    watt = cutting_power(job.torque_curve.peak, rpm)
+    watts = (cutting_power(end, rpm) for end in job.expected_torque.peak)
     return _(
-        "{speed} at the major diameter is {rpm}; at the largest torque the spindle gives {power}, cutting only",
+        "{speed} at the major diameter is {rpm}; at the largest torque to expect the spindle gives {power}",
         speed=Quantity(job.speed or 0.0, "speed", digits=3),
         rpm=Quantity(rpm, "rotation", digits=3),
-        power=Quantity(watt, "power", digits=2),
+        power=Span(*watts, "power", digits=2),
     )
 
 

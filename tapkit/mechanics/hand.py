@@ -1,7 +1,7 @@
 """Tapping by hand: what a tap wrench asks of two hands, and what turning back does.
 
 Two equal hands at the ends of a wrench of length L give M = F L. One hand alone would bend the tap as well
-as turn it. Friction is not known well, so the force comes as a range.
+as turn it. The torque a tap needs is a range, and so is the force.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from tapkit.messages import Number, Sentence, Span, _, force, length
 class Hand(NamedTuple):
     """One job by hand.
 
-    `wrench` length over both handles [mm]; `force` of each hand for the cutting torque alone [N], `force_range`
-    from that to the whole range of friction; `breaking_force` of each hand at which the tap breaks [N]; `forward`
+    `wrench` length over both handles [mm]; `force` of each hand at the middle of the torque to expect, `force_range`
+    from its low to its high end [N]; `breaking_force` of each hand at which the tap breaks [N]; `forward`
     turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back` least
     turn back that brings the next land over the chip's root [turns]; `turns` to finish the thread, without
     turning back; `sentence`.
@@ -80,13 +80,14 @@ def least_turn_back(tap: Tap) -> float:
 def by_hand(
     *,
     tap: Tap,
-    cutting_torque: float,
+    torque: tuple[float, float],
     breaking_torque: float,
     depth: float,
     wrench: float | None = None,
     forward: float = 0.5,
 ) -> Hand:
-    """One job by hand: torques [N·m], tapped depth and wrench length [mm] (None for usual), turns forward at a time."""
+    """One job by hand: torque to expect, low and high, and at breakage [N·m], tapped depth and wrench length [mm]
+    (None for usual), turns forward at a time."""
     if not 0 < forward <= 10:
         raise ValueError(
             _(
@@ -95,20 +96,18 @@ def by_hand(
             )
         )
     long = usual_wrench(tap.thread.major) if wrench is None else wrench
-    friction = assumption("friction_factor")
-    push = force_of_each_hand(cutting_torque, long)
-    high = push * friction.high
+    low, high = (force_of_each_hand(end, long) for end in torque)
     breaks = force_of_each_hand(breaking_torque, long)
     return Hand(
         long,
-        push,
-        (push, high),
+        (low + high) / 2,
+        (low, high),
         breaks,
         forward,
         forward * np.pi * tap.thread.pitch_diameter,
         least_turn_back(tap),
         depth / tap.thread.pitch,
-        _sentence(long, push, high, breaks, least_turn_back(tap)),
+        _sentence(long, low, high, breaks, least_turn_back(tap)),
     )
 
 
@@ -119,20 +118,20 @@ def _sentence(wrench: float, low: float, high: float, breaks: float, back: float
     )
     if breaks < hand.high:
         return _(
-            "a {wrench} wrench asks {span} of each hand (friction is not known better), and the tap would break "
+            "a {wrench} wrench asks {span} of each hand, and the tap would break "
             "near {breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips. Two hands "
             "can break this tap without noticing: take a shorter wrench and feel the torque",
             **found,
         )
     if low > hand.high:
         return _(
-            "a {wrench} wrench asks {span} of each hand (friction is not known better), and the tap would break "
+            "a {wrench} wrench asks {span} of each hand, and the tap would break "
             "near {breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips. That is a "
             "strain: take a longer wrench, a set of taps, or a larger hole",
             **found,
         )
     return _(
-        "a {wrench} wrench asks {span} of each hand (friction is not known better), and the tap would break near "
+        "a {wrench} wrench asks {span} of each hand, and the tap would break near "
         "{breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips",
         **found,
     )

@@ -145,10 +145,10 @@ def _tap_lines(setup: SetUp, system: str) -> list[Line]:
 def _expected(setup: SetUp, system: str) -> list[Line]:
     job = setup.judged.operation
     low, high = job.breakage.margin_range
-    peak = units.show(job.torque_curve.peak, "torque", system)
+    least, most = (units.show(end, "torque", system, decimals=1) for end in job.expected_torque.peak)
     out = [
-        Line("torque", peak, "cutting only; friction may double it"),
-        Line("margin, worn", f"{job.breakage.margin_worn:.1f}", f"{low:.1f} to {high:.1f} with all that is unknown"),
+        Line("torque", f"{least} to {most}", f"to expect of a fresh tap with {job.fluid}"),
+        Line("margin", f"{low:.1f} to {high:.1f}", "torque at breakage over that, with all that is unknown"),
         Line("chips go", str(job.chip_room.goes), f"{job.chip_room.bulking.printed}"),
     ]
     if setup.job.machine.by_hand:
