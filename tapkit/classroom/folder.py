@@ -13,6 +13,7 @@ instructors/ one folder for each instructor               that instructor alone
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import stat
@@ -102,33 +103,62 @@ def _put_in_place(temporary: str, path: Path) -> None:
     os.replace(temporary, path)
 
 
-def read_untrusted(path: Path, limit: int) -> bytes:
+def read_untrusted(path: Path, limit: int, *, beneath: Path | None = None) -> bytes:
     """The bytes of a file that a learner may have put there: no link, no pipe, at most `limit` bytes.
 
-    Raises ValueError, in a sentence, for anything but a plain file of that size; OSError where it cannot be read.
+    With `beneath`, a folder above the file, no folder between the two may be a link either, also where one is switched
+    while the file is opened. Raises ValueError, in a sentence, for anything but a plain file of that size; OSError
+    where it cannot be read.
     """
-    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-    if path.is_symlink():
-        raise ValueError(_("{file} is a link to another file; nothing was read", file=path.name))
-    handle = os.open(path, flags)
+    name = printable(path.name)
+    try:
+        handle = _open_plain(path, beneath)
+    except OSError as error:
+        if error.errno in (errno.ELOOP, errno.ENOTDIR, errno.EMLINK):
+            raise ValueError(_("{file} is a link to another file; nothing was read", file=name)) from None
+        raise
     try:
         about = os.fstat(handle)
         if not stat.S_ISREG(about.st_mode):
-            raise ValueError(_("{file} is not a plain file; nothing was read", file=path.name))
+            raise ValueError(_("{file} is not a plain file; nothing was read", file=name))
         if about.st_size > limit:
-            raise ValueError(
-                _(
-                    "{file} has {size} bytes, more than {limit}; nothing was read",
-                    file=path.name,
-                    size=about.st_size,
-                    limit=limit,
-                )
-            )
+            told = _("{file} has {size} bytes, more than {limit}; nothing was read", file=name, size=about.st_size,
+                     limit=limit)  # fmt: skip
+            raise ValueError(told)
         with os.fdopen(os.dup(handle), "rb") as file:
-            data = file.read(limit + 1)
+            return file.read(limit)
     finally:
         os.close(handle)
-    return data[:limit]
+
+
+def _open_plain(path: Path, beneath: Path | None) -> int:
+    """The file opened, no link followed at its end, and none on the way from `beneath`."""
+    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    if beneath is None or os.open not in os.supports_dir_fd:
+        if path.is_symlink():
+            raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
+        return os.open(path, flags)
+    *folders, name = path.relative_to(beneath).parts
+    if ".." in (*folders, name):
+        raise ValueError(_("{file} is not below its folder; nothing was read", file=printable(path.name)))
+    at = os.open(beneath, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        for part in folders:
+            inner = os.open(part, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW, dir_fd=at)
+            os.close(at)
+            at = inner
+        return os.open(name, flags, dir_fd=at)
+    finally:
+        os.close(at)
+
+
+def printable(name: str) -> str:
+    """A file's name or another's text as it can be printed: signs that cannot be shown become \ufffd.
+
+    >>> printable("a\\nb\\udcff.jsonl")
+    'a\ufffdb\ufffd.jsonl'
+    """
+    return "".join(c if c.isprintable() else "\ufffd" for c in name)
 
 
 def guard(folder: ClassFolder, group_of: Callable[[str], int]) -> None:

@@ -138,6 +138,7 @@ def _culling(s: HubSettings) -> str:
     command = [s.python, "-m", "jupyterhub_idle_culler", f"--timeout={s.idle}", "--cull-every=60"]
     look = [
         s.python,
+        "-P",
         "-m",
         "tapkit.classroom.recordcopy",
         str(s.folder.root / "learners"),

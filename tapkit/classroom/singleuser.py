@@ -13,7 +13,6 @@ from urllib.parse import quote
 
 from tapkit.classroom.folder import FOR_INSTRUCTORS
 from tapkit.launch import settings, workspace
-from tapkit.launch.live import LiveContents
 
 COPY = "workbooks"
 """Folder of the copies in one's home."""
@@ -22,14 +21,8 @@ THREADS = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THR
 LEAN = {"MALLOC_ARENA_MAX": "1", "PYTHONDONTWRITEBYTECODE": "1"}
 
 
-class OwnContents(LiveContents):
-    """Workbooks made live on opening, but never one that somebody else may have written."""
-
-    async def make_live(self, path: str) -> None:
-        """Run a workbook's cells where it lies in one's own copy; an instructor only looks at a learner's."""
-        place = Path(self._get_os_path(path)).resolve()
-        if place.is_relative_to(Path.home().resolve() / COPY):
-            await super().make_live(path)
+SHARED = ("marks", "key", "originals")
+"""Folders of the class that an instructor's server shows: in none of them may a learner write."""
 
 
 def originals(folder: Path, *, instructor: bool) -> dict[str, Path]:
@@ -42,11 +35,10 @@ def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> 
     """Configuration of the server: that of `tapkit open`, what the hub needs, and kernels nobody else can hear."""
     config = settings.server_config(folder, state)
     config["ServerApp"] |= {
-        "jpserver_extensions": {"jupyterlab": True},
+        "jpserver_extensions": {"jupyterlab": True, "tapkit.classroom.work": instructor},
         "terminals_enabled": instructor,
         "allow_root": False,
         "log_level": "WARN",
-        "contents_manager_class": OwnContents,
     }
     config["LabApp"] |= {
         "user_settings_dir": str(state / "jupyter" / "settings"),
@@ -69,13 +61,22 @@ def first_page(root: Path, copies: Path) -> str:
     return f"/doc/tree/{quote(books[0].relative_to(root).as_posix())}" if books else "/lab"
 
 
+def instructors_root(home: Path) -> Path:
+    """The instructor's own folder, with links to those of the class; learners' folders are not reached from it."""
+    for name in SHARED:
+        link = home / name
+        if not link.is_symlink() and not link.exists():
+            link.symlink_to(Path(os.environ["TAPKIT_CLASS"]) / name)
+    return home
+
+
 def main() -> None:
     """Bring the learner's copy up to date, then serve it until the hub says stop."""
     instructor = "TAPKIT_LEARNER" not in os.environ
     home = Path(os.environ["HOME"])
     given = originals(Path(os.environ["TAPKIT_ORIGINALS"]), instructor=instructor)
     ready = workspace.prepare(home / COPY, given)
-    root = Path(os.environ["TAPKIT_CLASS"]) if instructor else ready.folder
+    root = instructors_root(home) if instructor else ready.folder
     for name, value in {**settings.environment(ready.state), **THREADS, **LEAN}.items():
         os.environ[name] = value
     settings.lay_out(ready.state)

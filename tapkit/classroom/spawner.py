@@ -87,6 +87,7 @@ class ClassSpawner(LocalProcessSpawner):
             "SHELL": "/bin/sh",
             "JUPYTER_RUNTIME_DIR": str(runtime),
             "PYTHONNOUSERSITE": "1",
+            "PYTHONSAFEPATH": "1",
             "TAPKIT_CLASS": str(places.root),
             "TAPKIT_CLASS_NAME": self.class_code,
             "TAPKIT_ROOM": str(places.room),

@@ -34,6 +34,7 @@ def environment(state: Path) -> dict[str, str]:
         "JUPYTER_PREFER_ENV_PATH": "1",
         "JUPYTER_PLATFORM_DIRS": "1",
         "IPYTHONDIR": str(state / "ipython"),
+        "PYTHONSAFEPATH": "1",
         "TAPKIT_FOLDER": str(state.parent),
     }
 
@@ -46,8 +47,9 @@ def lay_out(state: Path) -> None:
         shutil.copyfile(LAB / file, place / file)
     profile = state / "ipython" / "profile_default"
     profile.mkdir(parents=True, exist_ok=True)
-    quiet = 'c = get_config()\nc.IPKernelApp.log_level = "ERROR"\n'  # the terminal is the learner's
-    (profile / "ipython_kernel_config.py").write_text(quiet, encoding="utf-8")
+    # The terminal is the learner's; what lies beside a workbook is never taken for a module.
+    told = 'c = get_config()\nc.IPKernelApp.log_level = "ERROR"\nc.InteractiveShellApp.ignore_cwd = True\n'
+    (profile / "ipython_kernel_config.py").write_text(told, encoding="utf-8")
 
 
 def lab_overrides() -> dict[str, Any]:

@@ -4,6 +4,7 @@ import csv
 import os
 import re
 import stat
+import threading
 import time
 from pathlib import Path
 
@@ -11,6 +12,8 @@ import psutil
 import pytest
 import requests
 from hubclient import Person
+
+from tapkit.classroom.folder import read_untrusted
 
 pytestmark = pytest.mark.timeout(600)
 
@@ -112,26 +115,95 @@ def test_a_kernel_is_heard_by_nobody_else(machine, kernels):
     assert said.split()[1].startswith(str(runtime))
 
 
-def test_the_instructor_has_the_class_folder(machine, people, kernels):
+def test_the_instructor_has_the_class_folder_without_the_learners(machine, people, kernels):
     names = {x["name"] for x in people["instructor"].read("").json()["content"]}
-    assert {"learners", "originals", "room", "key", "marks"} <= names
-    assert people["instructor"].read("learners/kai/workbooks/note.txt").json()["content"] == "mine"
+    assert {"originals", "key", "marks", "workbooks"} <= names
+    assert not {"learners", "room", "hub"} & names
     assert people["instructor"].write("key/plan.txt", "x").ok
     assert people["instructor"].write("originals/handout.txt", "for all").ok
-    assert not people["instructor"].write("learners/kai/workbooks/note.txt", "changed").ok
     said = kernels["instructor"].run(f"open({str(machine.folder / 'hub' / 'passwords.json')!r})")
     assert said.startswith("PermissionError")
 
 
-def test_an_instructor_who_looks_at_a_learners_workbook_does_not_run_it(machine, people):
-    trap = machine.folder / "learners" / "kai" / "workbooks" / "trap.ipynb"
-    cell = dict(cell_type="code", id="a", metadata={}, execution_count=None, outputs=[],
-                source=f"import tapkit\nopen({str(machine.folder / 'marks' / 'trapped')!r}, 'w')")  # fmt: skip
-    book = dict(cells=[cell], metadata={}, nbformat=4, nbformat_minor=5)
-    assert people["kai"].api("PUT", "contents/trap.ipynb", json=dict(type="notebook", format="json", content=book)).ok
-    assert trap.exists()
-    assert people["instructor"].read("learners/kai/workbooks/trap.ipynb").ok
+def trap(machine):
+    """A notebook and a module named like one that every kernel loads; where either runs as the instructor it tells."""
+    act = f"open({str(machine.folder / 'marks' / 'trapped')!r}, 'w')"
+    cell = dict(cell_type="code", id="a", metadata={}, execution_count=None, outputs=[], source=f"import tapkit\n{act}")
+    return dict(cells=[cell], metadata={}, nbformat=4, nbformat_minor=5), act
+
+
+def test_opening_a_learners_work_never_runs_it(machine, people, kernels):
+    kai, instructor = people["kai"], people["instructor"]
+    book, act = trap(machine)
+    assert kai.api("PUT", "contents/trap.ipynb", json=dict(type="notebook", format="json", content=book)).ok
+    for module in ("random", "tapkit", "IPython", "ipykernel", "numpy"):
+        assert kai.write(f"{module}.py", act).ok
+    for path in ("learners/kai/workbooks/trap.ipynb", "../../learners/kai/workbooks/trap.ipynb", "learners"):
+        assert instructor.read(path).status_code in (400, 404)
+    for place in ("learners/kai/workbooks/trap.ipynb", "../../learners/kai/workbooks/trap.ipynb"):
+        asked = dict(path=place, name="trap", type="notebook", kernel=dict(name="python3"))
+        started = instructor.api("POST", "sessions", json=asked)
+        if started.ok:
+            kernel = instructor.connect(started.json()["kernel"]["id"])
+            where = kernel.run("import os, random, numpy, tapkit; print(os.getcwd())").strip()
+            assert where.startswith(str(machine.folder / "instructors")), where
+            kernel.close()
+    shown = instructor.web.get(f"{instructor.home}/tapkit/work/kai/workbooks/trap.ipynb", timeout=60)
+    assert "trapped" in shown.text
+    assert "sandbox; default-src" in shown.headers["Content-Security-Policy"]
+    listed = instructor.web.get(f"{instructor.home}/tapkit/work", timeout=60).text
+    assert "/kai/workbooks/trap.ipynb" in listed
     assert not (machine.folder / "marks" / "trapped").exists()
+    assert kai.web.get(f"{kai.home}/tapkit/work/lea/records/answers-lea.jsonl", timeout=60).status_code == 404
+
+
+FLIP = """
+import os, time
+os.chdir(os.environ['HOME'] + '/workbooks')
+os.makedirs('flip/real', exist_ok=True)
+open('flip/real/x.txt', 'w').write('mine'); open('flip/plain.txt', 'w').write('mine')
+end = time.time() + {seconds}
+while time.time() < end:
+    for target, name in (('{root}/key', 'flip/folder'), ('real', 'flip/folder'), ('{root}/key/seed.txt', 'flip/x.txt'), ('plain.txt', 'flip/x.txt')):
+        os.symlink(target, 'flip/new')
+        os.replace('flip/new', name)
+    os.link('flip/plain.txt', 'flip/new'); os.replace('flip/new', 'flip/x.txt')
+"""
+
+
+def test_a_link_switched_while_it_is_opened_shows_nothing_of_the_key(machine, people, kernels):
+    seed = (machine.folder / "key" / "seed.txt").read_text().strip()
+    said = []
+    code = FLIP.format(root=machine.folder, seconds=6)
+    attack = threading.Thread(target=lambda: said.append(kernels["kai"].run(code)))
+    attack.start()
+    learners, end, seen = machine.folder / "learners", time.monotonic() + 6, set()
+    while time.monotonic() < end:
+        for name in ("x.txt", "folder/seed.txt", "folder/x.txt"):
+            try:
+                data = read_untrusted(learners / "kai/workbooks/flip" / name, 10_000, beneath=learners)
+            except (ValueError, OSError) as error:
+                seen.add(type(error).__name__)
+                continue
+            seen.add(data)
+            assert seed.encode() not in data
+    attack.join()
+    assert said == [""]
+    assert b"mine" in seen
+    assert "ValueError" in seen
+    shown = people["instructor"].web.get(
+        f"{people['instructor'].home}/tapkit/work/kai/workbooks/flip/folder/seed.txt", timeout=60
+    )
+    assert seed not in shown.text
+
+
+def test_no_kernel_has_the_class_seed_in_its_environment(machine, kernels):
+    seed = (machine.folder / "key" / "seed.txt").read_text().strip()
+    for id in ("kai", "instructor"):
+        said = kernels[id].run("import os, sys; print(dict(os.environ), sys.flags.safe_path, sys.path)")
+        assert seed not in said
+        assert " True ['" in said
+        assert "''" not in said.rsplit("True", 1)[1]
 
 
 def test_memory_is_limited(machine, kernels):
@@ -185,7 +257,7 @@ def test_learners_work_and_are_marked(machine, people, kernels):
     command = ["-m", "tapkit", "marks", "--class", str(machine.folder), "--set", ",".join(names)]
     run = f"import subprocess, sys; d = subprocess.run([sys.executable, *{command!r}], capture_output=True, text=True); print(d.stdout, d.stderr)"
     told = kernels["instructor"].run(run)
-    assert "answers of 3 learners judged" in told
+    assert "answers judged" in told
     assert "was changed or cut after it was written" in told
     rows = list(csv.DictReader((machine.folder / "marks/gradebook.csv").read_text("utf-8-sig").splitlines()))
     assert {r["id"]: r["points"] for r in rows} == {"kai": "3", "lea": "0", "noa": "0"}
@@ -238,7 +310,7 @@ def test_in_the_browser_a_question_goes_round_live(machine, people):
     chromium = os.environ.get("CHROMIUM", "/usr/bin/chromium")
     if not Path(chromium).exists():
         pytest.skip("no Chromium")
-    books = {"kai": "room.ipynb", "instructor": "instructors/instructor/workbooks/tally.ipynb"}
+    books = {"kai": "room.ipynb", "instructor": "workbooks/tally.ipynb"}
     for id, code in (("kai", "panels.room()"), ("instructor", "panels.tally(lesson=2)")):
         assert people[id].api("PUT", f"contents/{books[id]}", json=notebook(code)).ok
     switches = [
