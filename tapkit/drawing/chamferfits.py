@@ -41,7 +41,7 @@ def update_chamferfits(artists: Pen, ask: DrawingAsk) -> None:
 
 def describe_chamferfits(ask: DrawingAsk, system: str = "metric") -> str:
     """One sentence on each chamfer; also the alt text."""
-    told = [said(f.in_words(system), system) for f in chamfer_fits(ask)]
+    told = [said(f.in_words(), system) for f in chamfer_fits(ask)]
     return " ".join(words[0].upper() + words[1:] for words in told)
 
 

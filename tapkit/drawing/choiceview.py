@@ -48,16 +48,13 @@ def update_choice(artists: Pen, choice: Choice, wanted: Judged | None = None) ->
 
 def describe_choice(choice: Choice, system: str = "metric") -> str:
     """What to take and why; also the alt text."""
-    return said(choice.in_words(system), system)
+    return said(choice.in_words(), system)
 
 
 def why_not(judged: Judged) -> Sentence:
     """The first refusal in a word or two."""
-    if not judged.shallow_plan.fits:
-        return _("too long")
-    if judged.operation.chip_room.packs_at is not None:
-        return _("chips pack")
-    return _("may break")
+    short = {"reach": _("too long"), "packs": _("chips jam"), "clearing": _("clears often"), "breaks": _("may break")}
+    return short[judged.refusals[0].kind]
 
 
 # --- the pairings ---------------------------------------------------------------------------------------

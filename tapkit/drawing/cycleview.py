@@ -12,6 +12,7 @@ from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
 from tapkit.messages import Number, Quantity, Unit, _, length, speed, text
 from tapkit.planning.cycle import Cycle, feed_settings
+from tapkit.planning.holeplan import depth
 
 POINTS = 60
 """Places along the way at which the speed is drawn."""
@@ -44,12 +45,12 @@ def update_cycle(artists: Pen, cycle: Cycle) -> None:
 def describe_cycle(cycle: Cycle, system: str = "metric") -> str:
     """The cycle in two sentences; also the alt text."""
     plan = cycle.plan
-    depth = {line.what: line.value for line in cycle.lines(system)}["tap depth"]
+    deep = depth(plan.tap_depth)
     if cycle.machine.by_hand:
         told = _(
             "By hand: {turns} turns bring the tap's point to {depth} below the top face.",
             turns=Number(plan.turns, decimals=1),
-            depth=depth,
+            depth=deep,
         )
         return told.said(system)
     slow = None
@@ -62,7 +63,7 @@ def describe_cycle(cycle: Cycle, system: str = "metric") -> str:
             rpm=Quantity(cycle.spindle, "rotation"),
             speed=speed(cycle.real_speed),
             feed=_entered(cycle, system),
-            depth=depth,
+            depth=deep,
             time=Quantity(cycle.time, "time", decimals=1, inch_decimals=1),
         ),
         slow,

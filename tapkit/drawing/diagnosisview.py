@@ -6,9 +6,9 @@ from typing import Any
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import _, of_table, pgettext, said
-from tapkit.planning.diagnosis import CLUES, Diagnosis, Finding, clue_values
-from tapkit.planning.faultrun import NO, PERHAPS, UNKNOWN, YES
+from tapkit.messages import _, pgettext, said
+from tapkit.planning.diagnosis import CLUE_WORDS, CLUES, Diagnosis, Finding
+from tapkit.planning.faultrun import ALONE, NO, PERHAPS, UNKNOWN, YES
 
 NAMES, COULD = 214.0, 118.0
 """Width of the causes' names at the left, and of the model's answer at the right [pt]."""
@@ -17,6 +17,7 @@ ANSWERS = {
     YES: ("✓", _("could have"), style.GOOD),
     PERHAPS: ("~", _("perhaps"), style.INK),
     UNKNOWN: ("?", _("cannot tell"), style.SOFT_INK),
+    ALONE: ("–", _("not by this alone"), style.SOFT_INK),
     NO: ("✗", pgettext("the model says", "no"), style.WARN),
 }
 """Sign, words and colour of what the model says."""
@@ -55,7 +56,7 @@ def _heads(pen: Pen, diagnosis: Diagnosis, y: float, wide: float) -> None:
     for k, clue in enumerate(CLUES):
         x = NAMES + (k + 0.5) * wide
         looked = clue in diagnosis.seen.given
-        pen.text(x, y + 5, of_table(clue), ha="center", bold=looked, size=style.SMALL)
+        pen.text(x, y + 5, CLUE_WORDS[clue], ha="center", bold=looked, size=style.SMALL)
         if looked:
             pen.text(x, y + 20, _("seen"), ha="center", size=style.SMALL, colour=style.ACCENT)
     pen.text(pen.width - COULD + 4, y + 5, _("The model says"), bold=True, size=style.SMALL)
@@ -67,18 +68,16 @@ def _row(pen: Pen, finding: Finding, diagnosis: Diagnosis, box: Box, wide: float
     if finding.fits and diagnosis.seen.given:
         pen.rectangle(box, style.COOL, z=0.3)
     pen.line([(box.left, box.bottom), (box.right, box.bottom)], "hair", colour=style.FAINT, z=0.5)
-    pen.text(
-        8, y, of_table(finding.printed), size=style.SMALL, va="center", bold=finding.fits and bool(diagnosis.seen.given)
-    )
+    fits = finding.fits and bool(diagnosis.seen.given)
+    pen.text(8, y, finding.printed, size=style.SMALL, va="center", bold=fits)
     for k, clue in enumerate(CLUES):
         seen = diagnosis.seen.given.get(clue)
         if seen is None:
             continue
-        told = dict(clue_values(clue))[seen]
         sign, colour = "·", style.SOFT_INK
-        if told in finding.agrees:
+        if (clue, seen) in finding.agrees:
             sign, colour = "✓", style.GOOD
-        elif told in finding.against:
+        elif (clue, seen) in finding.against:
             sign, colour = "✗", style.WARN
         pen.text(NAMES + (k + 0.5) * wide, y, sign, ha="center", va="center", colour=colour, bold=True)
     sign, words, colour = ANSWERS[finding.run.could]

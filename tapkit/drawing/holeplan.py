@@ -45,7 +45,7 @@ def update_holeplan(artists: Pen, plan: HolePlan) -> None:
 
 def describe_holeplan(plan: HolePlan, system: str = "metric") -> str:
     """One or two sentences on the plan; also the alt text."""
-    return said(plan.in_words(system), system)
+    return said(plan.in_words(), system)
 
 
 class _Page:

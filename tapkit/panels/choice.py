@@ -9,13 +9,14 @@ from typing import Any, NamedTuple
 from matplotlib.figure import Figure
 
 from tapkit.drawing.choiceview import describe_choice, draw_choice, update_choice
+from tapkit.geometry.tapname import in_words
 from tapkit.geometry.thread import Thread
-from tapkit.messages import _
+from tapkit.messages import Number, Sentence, _, said
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import Job, candidate
-from tapkit.planning.choice import Choice, asked_for, choose, key_figures, what_goes_wrong
+from tapkit.planning.choice import Choice, as_sentence, asked_for, choose, key_figures, what_goes_wrong
 from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
@@ -62,41 +63,46 @@ def details(model: Chosen, system: str) -> str:
     """What goes wrong with the tap asked for, what the best needs, what others cost, and what the trade says."""
     choice, out = model.choice, []
     if model.wanted is not None:
-        told = what_goes_wrong(model.wanted, choice, system) or (
-            "Nothing goes wrong with it: it is the model's own choice.",
+        told = what_goes_wrong(model.wanted, choice) or (
+            _("Nothing goes wrong with it: it is the model's own choice."),
         )
-        out.append(_list(f"You asked for a {model.wanted.tap.name} tap", told))
+        asked = _("You asked for a {tap} tap", tap=in_words(model.wanted.tap))
+        out.append(_list(asked, told, system))
     best = choice.best
     if best is not None:
-        notes = best.notes(system)
-        out += [_list("What the best needs", [f"{n[0].upper()}{n[1:]}." for n in notes])] if notes else []
+        notes = [as_sentence(n) for n in best.notes()]
+        out += [_list(_("What the best needs"), notes, system)] if notes else []
         out.append(_against(choice, system))
         out.append(_others(choice, model.wanted, system))
-    rules = choice.practice(system)
+    rules = choice.practice()
     if rules:
-        rows = [(r.told, "agrees" if r.agrees else "differs", r.words, r.source) for r in rules]
+        agrees, differs = said(_("agrees")), said(_("differs"))
+        rows = [(said(r.told), agrees if r.agrees else differs, said(r.words, system), said(r.source)) for r in rules]
         marks = ["good" if r.agrees else "perhaps" for r in rules]
-        out.append(table("What the trade says", ("Rule", "choice", "why", "source"), rows, marks))
+        heads = (_("Rule"), _("choice"), _("why"), _("source"))
+        out.append(table(said(_("What the trade says")), tuple(map(said, heads)), rows, marks))
     return "".join(out)
 
 
-def _list(title: str, told: Any) -> str:
-    items = "".join(f"<li>{html.escape(t)}</li>" for t in told)
-    return f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>"
+def _list(title: Sentence, told: Any, system: str) -> str:
+    items = "".join(f"<li>{html.escape(said(t, system))}</li>" for t in told)
+    return f"<p><b>{html.escape(said(title))}</b></p><ul>{items}</ul>"
 
 
 def _against(choice: Choice, system: str) -> str:
-    rows = [(p.words, f"={p.points:.2f}") for p in choice.ranked[0].points_in(system)]
-    return table(f"What counts against the best, {choice.ranked[0].name}", ("Because", "points"), rows)
+    best = choice.ranked[0]
+    rows = [(said(p.words, system), f"={said(Number(p.points, decimals=2))}") for p in best.points]
+    title = _("What counts against the best, {tap}", tap=best.name)
+    return table(said(title), (said(_("Because")), said(_("points"))), rows)
 
 
 def _others(choice: Choice, wanted: Judged | None, system: str) -> str:
     shown = list(choice.ranked[:3])
     if wanted is not None and all(j.tap != wanted.tap for j in shown):
         shown.append(wanted)
-    columns = [dict(key_figures(j, system)) for j in shown]
-    rows = [(what, *(f"={column[what]}" for column in columns)) for what in columns[0]]
-    return table("What each costs", ("", *(j.tap.name for j in shown)), rows)
+    columns = [key_figures(j) for j in shown]
+    rows = [(said(each[0][0]), *(f"={said(value, system)}" for _what, value in each)) for each in zip(*columns)]
+    return table(said(_("What each costs")), ("", *(said(in_words(j.tap)) for j in shown)), rows)
 
 
 def controls() -> tuple[Any, ...]:

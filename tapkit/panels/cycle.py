@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from tapkit.drawing.cycleview import describe_cycle, draw_cycle, update_cycle
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _, of_table, said
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
@@ -62,18 +63,19 @@ def update(artists: Any, model: Run) -> None:
 def details(model: Run, system: str) -> str:
     """The set-up line by line, the speeds known, and feed errors in words."""
     cycle = model.cycle
-    lines = [(x.what, f"={x.value}", x.why) for x in cycle.lines(system)]
-    out = [table("Set-up", ("Set", "to", "because"), lines)]
+    lines = [(said(x.what), f"={said(x.value, system)}", said(x.why, system)) for x in cycle.lines(system)]
+    out = [table(said(_("Set-up")), (said(_("Set")), said(_("to")), said(_("because"))), lines)]
     if not cycle.machine.by_hand:
         known = [
-            (s.level, f"={s.in_words().split(' (')[0]}", s.of, s.source)
+            (s.level, f"={said(s.span, system)}", said(of_table(s.of)), said(of_table(s.source)))
             for s in tapping_speeds(model.work, cycle.thread)
         ]
-        out.append(table("Speeds known for this metal", ("Level", "speed", "of", "source"), known))
-        rows = [(s.text, cycle.feed_error(s.per_turn).in_words(system)) for s in feed_settings(cycle)]
-        off = cycle.feed_error(cycle.feed_per_turn * 1.01).in_words(system)
-        rows.append(("spindle 1 % off, feed by the minute", off))
-        out.append(table("What the feed does to the flanks", ("Feed", ""), rows))
+        head = tuple(map(said, (_("Level"), _("speed"), _("of"), _("source"))))
+        out.append(table(said(_("Speeds known for this metal")), head, known))
+        rows = [(s.text, said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle)]
+        off = cycle.feed_error(cycle.feed_per_turn * 1.01).in_words()
+        rows.append((said(_("spindle 1 % off, feed by the minute")), said(off, system)))
+        out.append(table(said(_("What the feed does to the flanks")), (said(_("Feed")), ""), rows))
     return "".join(out)
 
 

@@ -2,40 +2,41 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 from matplotlib.figure import Figure
 
 from tapkit import tables
-from tapkit.drawing.diagnosisview import describe_diagnosis, draw_diagnosis, update_diagnosis
+from tapkit.drawing.diagnosisview import ANSWERS, draw_diagnosis, update_diagnosis
 from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
 from tapkit.geometry.thread import Thread
+from tapkit.mechanics.expected import fluids
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Sentence, _, of_table, pgettext, said
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import candidate
-from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values
+from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values, in_clues
 from tapkit.planning.drill import advised_drills
-from tapkit.planning.faultrun import NO, PERHAPS, UNKNOWN, YES
+from tapkit.planning.faultrun import ALONE, NO, PERHAPS, UNKNOWN, YES
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import plan_for
 
 ASKS = {
-    "broke": "What broke?",
-    "teeth": "Which teeth?",
-    "where": "Where in the hole?",
-    "chips": "Where were the chips?",
-    "sound": "What was heard?",
-    "thread": "How is the thread?",
+    "broke": _("What broke?"),
+    "teeth": _("Which teeth?"),
+    "where": _("Where in the hole?"),
+    "chips": _("Where were the chips?"),
+    "sound": _("What was heard?"),
+    "thread": _("How is the thread?"),
 }
 KEYS = {clue: clue for clue in CLUES} | {"thread": "gauged"}
 """Key of the control for each clue; "thread" is the thread that was tapped."""
-MARKS = {YES: "good", PERHAPS: "perhaps", UNKNOWN: "", NO: "bad"}
+MARKS = {YES: "good", PERHAPS: "perhaps", UNKNOWN: "", ALONE: "", NO: "bad"}
 NEAREST = "nearest"
 
 
@@ -44,7 +45,7 @@ class Case(NamedTuple):
 
     diagnosis: Diagnosis
     shown: Operation
-    named: str
+    named: Sentence
 
 
 def job_from(v: SimpleNamespace) -> Operation:
@@ -54,7 +55,7 @@ def job_from(v: SimpleNamespace) -> Operation:
     drill = advised_drills(thread, v.percent, count=1)[0].drill.diameter
     depth = dict(thickness=v.deep) if v.kind == "through" else dict(full_thread=v.deep)
     plan = plan_for(DrawingAsk(thread=thread, drill=drill, kind=v.kind, **depth), tap)
-    return Operation(tap=tap, hole=plan.hole(), workpiece=work)
+    return Operation(tap=tap, hole=plan.hole(), workpiece=work, fluid=v.fluid)
 
 
 def model_from(v: SimpleNamespace) -> Case:
@@ -77,33 +78,44 @@ def update(artists: tuple[Any, Any], model: Case) -> None:
     update_toothbars(artists[1], model.shown)
 
 
-def describe(model: Case, system: str) -> str:
+def describe(model: Case, system: str) -> Sentence:
     """What fits, and which run the bars show."""
-    return f"{describe_diagnosis(model.diagnosis, system)} The bars show the tooth loads where {model.named}."
+    told = model.diagnosis.in_words()
+    return _("{told} The bars show the tooth loads where {cause}.", told=told, cause=model.named)
 
 
 def details(model: Case, system: str) -> str:
     """Every cause with what the model found, and what would tell the fitting ones apart."""
-    found = replace(model.diagnosis, system=system)
-    rows = [(f.printed, f.run.could, f.run.words, "; ".join(f.against) or "nothing", f.look) for f in found.findings]
+    found = model.diagnosis
+    nothing = pgettext("speaks against it", "nothing")
+    rows = [
+        (f.printed, ANSWERS[f.run.could][1], f.run.words, in_clues(f.against) if f.against else nothing, f.look)
+        for f in found.findings
+    ]
+    rows = [tuple(said(cell, system) for cell in row) for row in rows]
     marks = [MARKS[f.run.could] if f.fits else "" for f in found.findings]
-    head = ("Cause", "could it?", "what the model found", "speaks against it", "look here")
+    words = (_("Cause"), _("could it?"), _("what the model found"), _("speaks against it"), _("look here"))
+    head = tuple(map(said, words))
     out = []
     if found.decisive and found.seen.given:
-        apart = [(ASKS[clue], "; ".join(told)) for clue, told in found.decisive[:3]]
-        out.append(table("What would tell them apart", ("Look", "each would show"), apart))
-    return "".join([*out, table("Every cause, tried", head, rows, marks)])
+        apart = [(said(ASKS[clue]), "; ".join(said(t, system) for t in told)) for clue, told in found.decisive[:3]]
+        heads = (said(_("Look")), said(_("each would show")))
+        out.append(table(said(_("What would tell them apart")), heads, apart))
+    return "".join([*out, table(said(_("Every cause, tried")), head, rows, marks)])
 
 
 def controls() -> tuple[Any, ...]:
     """What was tapped, then what is seen."""
 
-    causes = [("the cause that fits best", NEAREST), *((r["printed"], r["name"]) for r in tables.rows("causes"))]
+    causes = [
+        (said(_("the cause that fits best")), NEAREST),
+        *((said(of_table(r["printed"])), r["name"]) for r in tables.rows("causes")),
+    ]
     seen = (
         Pick(
             key=KEYS[clue],
-            label=ASKS[clue],
-            options=[("not looked at", ""), *((p, v) for v, p in clue_values(clue))],
+            label=said(ASKS[clue]),
+            options=[(said(_("not looked at")), ""), *((said(of_table(p)), v) for v, p in clue_values(clue))],
             start="",
         )
         for clue in CLUES
@@ -116,6 +128,7 @@ def controls() -> tuple[Any, ...]:
         common.kind_pick("blind"),
         common.number("deep"),
         common.number("percent", label="Percent of thread drilled for"),
+        Pick(key="fluid", label=said(_("Cutting fluid")), options=fluids(), start="oil"),
         *seen,
         Pick(key="run", label="Show the tooth loads of", options=causes, start=NEAREST),
     )

@@ -38,8 +38,8 @@ def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
         made = press_part(part, press).choice(machine)
         job = made.job
         hole = f"{job.asked.kind}, {job.asked.thickness if job.asked.is_through else job.asked.full_thread:g} mm"
-        rules = "; ".join(("agrees: " if r.agrees else "differs: ") + r.told for r in made.practice())
-        best = made.best.name if made.best else "none will do"
+        rules = "; ".join(("agrees: " if r.agrees else "differs: ") + str(r.told) for r in made.practice())
+        best = str(made.best.name) if made.best else "none will do"
         rows.append((part, job.thread.designation, hole, job.work.printed, best, rules or "no rule"))
         marks.append("good" if made.best else "bad")
     head = ("Part", "thread", "hole", "metal", "the model's choice", "what the trade says")
@@ -86,7 +86,7 @@ class FiveChoices:
         told = what_goes_wrong(wanted, self.parts[part].choice(self.machine)) or (
             "Nothing goes wrong: the model chooses it as well.",
         )
-        return wanted.tap.name, " ".join(told)
+        return wanted.tap.name, " ".join(map(str, told))
 
     def _lay_out(self) -> ipywidgets.Widget:
         style = ipywidgets.HTML(f"<style>{STYLE} .tapkit-five-still {{display: none}}</style>")

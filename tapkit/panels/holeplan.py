@@ -11,14 +11,15 @@ from tapkit.drawing.chamferfits import draw_chamferfits, update_chamferfits
 from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Sentence, _, said
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, Tick
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.drill import DrillFit, advised_drills
-from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.holeask import WORDS, DrawingAsk
 from tapkit.planning.holefit import all_shop_means, changes, smallest_change
-from tapkit.planning.holeplan import HolePlan, StackRow, show_length
+from tapkit.planning.holeplan import HolePlan, StackRow, depth
 from tapkit.planning.machine import Machine
 
 POINTS = (("118°", 118.0), ("135°", 135.0), ("140°", 140.0), ("flat bottom", 180.0))
@@ -72,54 +73,69 @@ def update(artists: tuple[Any, Any], model: Planned) -> None:
     update_chamferfits(artists[1], model.plan.ask)
 
 
-def describe(model: Planned, system: str) -> str:
+def describe(model: Planned, system: str) -> Sentence:
     """The plan in words, and the smallest change where it does not fit."""
     told = describe_holeplan(model.plan, system)
     if model.plan.fits:
         return told
-    change = smallest_change(model.plan.ask, model.plan.threads, model.work, system)
+    change = smallest_change(model.plan.ask, model.plan.threads, model.work)
     if change is None:
         return told
     if change.who == "shop":
-        return f"{told} The shop can help itself: {change.what}."
-    several = "The shop can make it fit with several changes together; or ask the designer"
-    who = several if all_shop_means(model.plan.ask, model.plan.threads).fits else "Ask the designer"
-    return f"{told} {who}: {change.what}."
+        return _("{told} The shop can help itself: {change}.", told=told, change=change.what)
+    if all_shop_means(model.plan.ask, model.plan.threads).fits:
+        return _(
+            "{told} The shop can make it fit with several changes together; or ask the designer: {change}.",
+            told=told,
+            change=change.what,
+        )
+    return _("{told} Ask the designer: {change}.", told=told, change=change.what)
 
 
 def details(model: Planned, system: str) -> str:
     """Stack-up and changes as tables."""
     plan, drill = model.plan, model.drill
-    out = [f"<p>{drill.in_words()}</p>", _stack(plan, system)]
-    found = changes(plan.ask, plan.threads, model.work, system)
+    out = [f"<p>{said(drill.in_words(), system)}</p>", _stack(plan, system)]
+    found = changes(plan.ask, plan.threads, model.work)
     if found:
         out.append(_changes(found, system))
         left = all_shop_means(plan.ask, plan.threads)
-        told = "is enough" if left.fits else f"still leaves {show_length(-left.spare, system)} missing"
-        out.append(f"<p>Everything the shop can do, all together, {told}.</p>")
+        told = _("Everything the shop can do, all together, is enough.")
+        if not left.fits:
+            told = _(
+                "Everything the shop can do, all together, still leaves {short} missing.", short=depth(-left.spare)
+            )
+        out.append(f"<p>{said(told, system)}</p>")
     return "".join(out)
 
 
 def _stack(plan: HolePlan, system: str) -> str:
     def show(mm: float) -> str:
-        return "=" + show_length(mm, system)
+        return "=" + said(depth(mm), system)
 
     def parts(row: StackRow) -> str:
-        return ", ".join(f"{what} ±{show_length(t, system)}" for what, t in row.parts)
+        return ", ".join(f"{said(WORDS[what])} ±{said(depth(t), system)}" for what, t in row.parts)
 
-    rows = [(r.name, r.face, show(r.nominal), show(r.least), show(r.most), parts(r)) for r in plan.stack()]
-    head = ("Depth or gap", "measured from", "nominal", "least", "most", "adds up")
-    return table("Stack-up, worst case", head, rows)
+    rows = [
+        (said(WORDS[r.name]), said(WORDS[r.face]), show(r.nominal), show(r.least), show(r.most), parts(r))
+        for r in plan.stack()
+    ]
+    head = (_("Depth or gap"), _("measured from"), _("nominal"), _("least"), _("most"), _("adds up"))
+    return table(said(_("Stack-up, worst case")), tuple(map(said, head)), rows)
 
 
 def _changes(found: tuple[Any, ...], system: str) -> str:
     def gain(c: Any) -> str:
-        return "=any" if c.gains == float("inf") else "=" + show_length(c.gains, system)
+        return "=" + said(_("any") if c.gains == float("inf") else depth(c.gains), system)
 
-    rows = [(c.who, c.what, gain(c), "yes" if c.enough else "no", c.cost) for c in found]
+    who = {"shop": _("shop"), "designer": _("designer")}
+    rows = [
+        (said(who[c.who]), said(c.what, system), gain(c), said(_("yes") if c.enough else _("no")), said(c.cost, system))
+        for c in found
+    ]
     marks = ["good" if c.enough else "" for c in found]
-    head = ("Who decides", "change", "gains", "enough alone", "what it costs")
-    return table("What would let it fit", head, rows, marks)
+    head = (_("Who decides"), _("change"), _("gains"), _("enough alone"), _("what it costs"))
+    return table(said(_("What would let it fit")), tuple(map(said, head)), rows, marks)
 
 
 def controls() -> tuple[Any, ...]:

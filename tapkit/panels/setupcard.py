@@ -15,7 +15,7 @@ from matplotlib.figure import Figure
 from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
 from tapkit.drawing.setupcard import setup_card as card_page
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import _
+from tapkit.messages import _, said
 from tapkit.panels import common
 from tapkit.panels.cycle import LEVELS
 from tapkit.panels.holeplan import ask_from
@@ -52,12 +52,16 @@ def update(artists: Any, model: SetUp) -> None:
 def details(model: SetUp, system: str) -> str:
     """The lines and checks of the card."""
     parts = (
-        ("Drill", model.hole_lines(system)),
+        ("Drill", model.hole_lines()),
         ("Tap and set", model.tap_lines(system)),
-        ("Expect", model.expect_lines(system)),
+        ("Expect", model.expect_lines()),
     )
-    lines = [("" if i else name, x.what, x.value, x.why) for name, group in parts for i, x in enumerate(group)]
-    checks = "".join(f"<li>{html.escape(c)}</li>" for c in model.checks(system))
+    lines = [
+        ("" if i else name, said(x.what), said(x.value, system), said(x.why, system))
+        for name, group in parts
+        for i, x in enumerate(group)
+    ]
+    checks = "".join(f"<li>{html.escape(said(c, system))}</li>" for c in model.checks(system))
     card = table("The card", ("", "set", "to", ""), lines)
     return f"{card}<p><b>Check before you run</b></p><ul>{checks}</ul>"
 

@@ -11,6 +11,7 @@ from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.machine import Machine
 
@@ -33,7 +34,7 @@ class Job:
 
     def __post_init__(self) -> None:
         if not 1 <= self.quantity <= 10_000_000:
-            raise ValueError(f"a quantity of {self.quantity} holes is outside 1 to 10 000 000")
+            raise ValueError(_("a quantity of {n} holes is outside 1 to 10 000 000", n=self.quantity))
 
     @classmethod
     def make(cls, ask: DrawingAsk, work: str | Workpiece, machine: str | Machine, quantity: int = 100) -> Job:
@@ -67,9 +68,8 @@ def weight(name: str) -> float:
     for row in tables.rows("choice_weights"):
         if row["name"] == name:
             return float(row["value"])
-    raise ValueError(
-        f"there is no weight {name!r}; there are {', '.join(r['name'] for r in tables.rows('choice_weights'))}"
-    )
+    known = ", ".join(r["name"] for r in tables.rows("choice_weights"))
+    raise ValueError(_("there is no weight {name}; there are {known}", name=repr(name), known=known))
 
 
 def candidate(thread: Thread, work: Workpiece, flute_form: str, chamfer: str | float) -> Tap:

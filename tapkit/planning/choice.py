@@ -3,37 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from tapkit import tables, units
+from tapkit import tables
 from tapkit.geometry.tap import Tap
+from tapkit.geometry.tapname import in_words
+from tapkit.mechanics.chiproom import BELOW
+from tapkit.messages import Number, Sentence, Span, _, force, length, of_table
 from tapkit.planning.candidate import Job, candidate, candidates
 from tapkit.planning.holefit import Change, all_shop_means, longest_chamfer, smallest_change
-from tapkit.planning.holeplan import show_length
+from tapkit.planning.holeplan import depth
 from tapkit.planning.judge import Judged
-from tapkit.planning.say import Say
 
 NOTABLE = 0.1
 """Points by which a tap must be worse than the best before it is said."""
-
-
-class TradeOff(NamedTuple):
-    """One thing that differs between two taps: `what`, the two values as text, and `words`."""
-
-    what: str
-    one: str
-    other: str
-    words: str
 
 
 class Practice(NamedTuple):
     """One rule of the trade held against the choice: what is `told`, its `source`, whether the choice `agrees`, and
     why it does or does not, in `words`."""
 
-    told: str
-    source: str
+    told: Sentence
+    source: Sentence
     agrees: bool
-    words: str
+    words: Sentence
 
 
 @dataclass(frozen=True)
@@ -56,23 +49,23 @@ class Choice:
         """The tap to take, or None where every pairing is refused."""
         return self.ranked[0] if self.ranked else None
 
-    def change(self, system: str = "metric") -> Change | None:
+    def change(self) -> Change | None:
         """Where nothing reaches: the smallest change that lets the shortest chamfer in; else None."""
         if self.ranked or all(j.shallow_plan.fits for j in self.refused):
             return None
-        return smallest_change(self.job.asked, 1.5, self.job.work, system)
+        return smallest_change(self.job.asked, 1.5, self.job.work)
 
-    def in_words(self, system: str = "metric") -> str:
+    def in_words(self) -> Sentence:
         """Two or three sentences: what to take and why, or why nothing will do."""
-        return _in_words(self, system)
+        return _in_words(self)
 
-    def practice(self, system: str = "metric") -> tuple[Practice, ...]:
+    def practice(self) -> tuple[Practice, ...]:
         """Every rule of the trade that speaks to this job, and whether the choice agrees with it; none where every
         tap is refused."""
         if self.best is None:
             return ()
         rules = (r for r in tables.rows("trade_practice") if _applies(r, self.job))
-        return tuple(_held_against(self, r, system) for r in rules)
+        return tuple(_held_against(self, r) for r in rules)
 
 
 def choose(job: Job) -> Choice:
@@ -93,67 +86,53 @@ def asked_for(job: Job, tap: Tap | str) -> Judged:
     return Judged(job, candidate(job.thread, job.work, named.flute_form, named.chamfer_threads))
 
 
-def what_goes_wrong(wanted: Judged, choice: Choice, system: str = "metric") -> tuple[str, ...]:
+def what_goes_wrong(wanted: Judged, choice: Choice) -> tuple[Sentence, ...]:
     """What a wanted tap does wrong in this job, worst first, and what to take instead; each in one sentence."""
-    out = [f"{r[0].upper()}{r[1:]}." for r in wanted.refusals_in(system)]
+    out = [as_sentence(r.words) for r in wanted.refusals]
     best = choice.best
     if best is None or best.tap == wanted.tap:
         return tuple(out)
-    worse = [p for p in wanted.points_in(system) if p.points > _points_of(best, p.name) + NOTABLE]
-    out += [f"{p.words[0].upper()}{p.words[1:]}." for p in worse]
+    worse = [p for p in wanted.points if p.points > _points_of(best, p.name) + NOTABLE]
+    out += [as_sentence(p.words) for p in worse]
     if wanted.advised:
-        out.append(f"It will do, but {best.name} does better.")
+        out.append(_("It will do, but {tap} does better.", tap=best.name))
     else:
-        out.append(f"Take {best.name} instead.")
+        out.append(_("Take {tap} instead.", tap=best.name))
     return tuple(out)
 
 
-def trade_offs(one: Judged, other: Judged) -> tuple[TradeOff, ...]:
-    """What taking one tap instead of the other costs and gains, in the model's numbers; what is alike is left out."""
-    rows = zip(_figures(one), _figures(other))
-    return tuple(_trade_off(a, b) for a, b in rows if abs(a.value - b.value) > 0.02 * max(abs(a.value), abs(b.value)))
+@dataclass(frozen=True)
+class Capital:
+    """A phrase said as a whole sentence: its first letter large, a full stop behind it."""
+
+    phrase: Sentence
+
+    def said(self, system: str = "metric") -> str:
+        """The sentence."""
+        text = self.phrase.said(system)
+        return f"{text[:1].upper()}{text[1:]}."
+
+    __str__ = said
 
 
-class Figure(NamedTuple):
-    """One number of a judged tap: `what`, `value` in tapkit's unit, `kind` of quantity or "" for a bare number, whether
-    `more` is better."""
-
-    what: str
-    value: float
-    kind: str
-    more: bool = False
-
-    def show(self, system: str = "metric") -> str:
-        """The number with its unit."""
-        if self.kind == "length":
-            return show_length(self.value, system)
-        if self.kind:
-            return units.show(self.value, self.kind, system)
-        return f"{self.value:.0f} %" if "rub" in self.what else f"{self.value:.2f}"
+def as_sentence(phrase: Sentence) -> Sentence:
+    """A phrase as a whole sentence."""
+    return _("{sentence}", sentence=Capital(phrase))
 
 
-def _figures(judged: Judged) -> tuple[Figure, ...]:
-    job = judged.operation
-    return (
-        Figure("load on the hardest tooth", judged.hardest_tooth, "force"),
-        Figure("peak torque", job.torque_curve.peak, "torque"),
-        Figure("margin against breakage, worn", job.breakage.margin_worn, "", True),
-        Figure("teeth that rub", 100 * judged.rubbing_share, ""),
-        Figure("work against a straight-flute plug tap", job.duty.total_relative, ""),
-        Figure("depth of the tap's point", judged.plan.tap_depth, "length"),
-        Figure("turns", judged.plan.turns, ""),
-    )
-
-
-def key_figures(judged: Judged, system: str = "metric") -> tuple[tuple[str, str], ...]:
+def key_figures(judged: Judged) -> tuple[tuple[Sentence, Any], ...]:
     """The numbers of a judged tap to set beside another's: what each is, and its value with unit."""
-    return tuple((f.what, f.show(system)) for f in _figures(judged))
-
-
-def _trade_off(a: Figure, b: Figure) -> TradeOff:
-    change = f"{a.value / b.value:.2f} times the other" if b.value else "more than none"
-    verdict = "better" if (a.value > b.value) == a.more else "worse"
-    return TradeOff(a.what, a.show(), b.show(), f"{a.what}: {change}, {verdict}")
+    job = judged.operation
+    low, high = job.breakage.margin_range
+    return (
+        (_("load on the hardest tooth"), force(judged.hardest_tooth)),
+        (_("torque expected"), Span(*job.expected_torque.peak, "torque", digits=2)),
+        (_("margin against breakage"), _("{low} to {high}", low=Number(low, 2), high=Number(high, 2))),
+        (_("teeth that rub"), _("{share} %", share=Number(100 * judged.rubbing_share, decimals=0))),
+        (_("work against a straight-flute plug tap"), Number(job.duty.total_relative, decimals=2)),
+        (_("depth of the tap's point"), depth(judged.plan.tap_depth)),
+        (_("turns"), Number(judged.plan.turns, decimals=1)),
+    )
 
 
 def _points_of(judged: Judged, name: str) -> float:
@@ -163,32 +142,40 @@ def _points_of(judged: Judged, name: str) -> float:
 # --- words ----------------------------------------------------------------------------------------------
 
 
-def _in_words(choice: Choice, system: str) -> str:
+def _in_words(choice: Choice) -> Sentence:
     best, job = choice.best, choice.job
     if best is None:
-        return _nothing_will_do(choice, system)
-    told = f"Take a {best.name} for {job.thread.designation} in {job.work.printed}, {job.machine.printed}."
-    ledger = best.operation.chip_room
-    margin = best.operation.breakage.margin_worn
-    why = (
-        f" Its chips go {ledger.goes}; worn, it bears {margin:.1f} times the torque it needs; its hardest tooth works "
-        f"{best.operation.duty.hardest_relative:.2f} times as hard as that of a straight-flute plug tap."
+        return _nothing_will_do(choice)
+    told = _(
+        "Take a {tap} for {thread} in {metal}, {machine}. Its chips go {goes}; it bears {margin} the torque to expect "
+        "of it; its hardest tooth works {hardest} times as hard as that of a straight-flute plug tap.",
+        tap=best.name,
+        goes=best.operation.chip_room.goes,
+        margin=best.operation.breakage.told(),
+        hardest=Number(best.operation.duty.hardest_relative, decimals=2),
+        **_job_words(job),
     )
     if len(choice.ranked) == 1:
-        return told + why + " Nothing else will do."
-    return f"{told}{why} Next best: {choice.ranked[1].name}."
+        return _("{told} Nothing else will do.", told=told)
+    return _("{told} Next best: {tap}.", told=told, tap=choice.ranked[1].name)
 
 
-def _nothing_will_do(choice: Choice, system: str) -> str:
-    change = choice.change(system)
-    job = choice.job
-    told = f"No tap will do for {job.thread.designation} in {job.work.printed}, {job.machine.printed}."
-    if change is not None:
-        who = "The shop can change" if change.who == "shop" else "Ask the designer for"
-        last = "" if all_shop_means(job.asked).fits else " Nothing the shop can do alone is enough."
-        return f"{told} {who}: {change.what}.{last}"
-    reasons = [j.refusals_in(system)[0] for j in choice.refused if j.shallow_plan.fits]
-    return f"{told} The nearest misses because {reasons[0]}." if reasons else told
+def _job_words(job: Job) -> dict[str, Any]:
+    metal, machine = of_table(job.work.printed), of_table(job.machine.printed)
+    return dict(thread=job.thread.designation, metal=metal, machine=machine)
+
+
+def _nothing_will_do(choice: Choice) -> Sentence:
+    change, job = choice.change(), choice.job
+    told = _("No tap will do for {thread} in {metal}, {machine}.", **_job_words(job))
+    if change is None:
+        reasons = [j.refusals[0].words for j in choice.refused if j.shallow_plan.fits]
+        return _("{told} The nearest misses because {why}.", told=told, why=reasons[0]) if reasons else told
+    if change.who == "shop":
+        told = _("{told} The shop can change: {change}.", told=told, change=change.what)
+    else:
+        told = _("{told} Ask the designer for: {change}.", told=told, change=change.what)
+    return told if all_shop_means(job.asked).fits else _("{told} Nothing the shop can do alone is enough.", told=told)
 
 
 # --- common practice ------------------------------------------------------------------------------------
@@ -210,41 +197,45 @@ def _matches(tap: Tap, form: str, chamfer: str) -> bool:
     return (not form or tap.flute_form in form.split("|")) and (not chamfer or tap.chamfer_name in chamfer.split("|"))
 
 
-def _held_against(choice: Choice, rule: dict[str, str], system: str) -> Practice:
-    told, source, best = rule["told"], rule["source"], choice.ranked[0]
+def _held_against(choice: Choice, rule: dict[str, str]) -> Practice:
+    told, source, best = of_table(rule["told"]), of_table(rule["source"]), choice.ranked[0]
     if rule["not_form"] or rule["not_chamfer"]:
-        against = _matches(best.tap, rule["not_form"], rule["not_chamfer"])
-        if not against:
-            return Practice(told, source, True, "the choice keeps to it")
-        return Practice(told, source, False, _why_all_the_same(best, Say(system)))
+        if not _matches(best.tap, rule["not_form"], rule["not_chamfer"]):
+            return Practice(told, source, True, _("the choice keeps to it"))
+        return Practice(told, source, False, _why_all_the_same(best))
     if _matches(best.tap, rule["says_form"], rule["says_chamfer"]):
-        return Practice(told, source, True, "the choice is just that")
-    return Practice(told, source, False, _why_not(choice, rule, system))
+        return Practice(told, source, True, _("the choice is just that"))
+    return Practice(told, source, False, _why_not(choice, rule))
 
 
-def _why_all_the_same(best: Judged, say: Say) -> str:
-    if best.operation.chip_room.fate == "below the point":
-        return "the model lets it: all its chips find room below the point in this hole"
+def _why_all_the_same(best: Judged) -> Sentence:
     job = best.operation
-    thick, limit = float(job.tooth_loads.thickness.max()), job.rubbing_thickness
-    told = (
-        f"chips of {say.fine(thick)} are over the {say.fine(limit)} that cut, {best.rubbing_share:.0%} of its teeth rub"
+    if job.chip_room.fate == BELOW:
+        return _("the model lets it: all its chips find room below the point in this hole")
+    fine = dict(decimals=3, inch_decimals=4)
+    return _(
+        "the model has nothing against it here: chips of {thick} are over the {limit} that cut, {share} % of its teeth "
+        "rub",
+        thick=length(float(job.tooth_loads.thickness.max()), **fine),
+        limit=length(job.rubbing_thickness, **fine),
+        share=Number(100 * best.rubbing_share, decimals=0),
     )
-    return f"the model has nothing against it here: {told}"
 
 
-def _why_not(choice: Choice, rule: dict[str, str], system: str) -> str:
+def _why_not(choice: Choice, rule: dict[str, str]) -> Sentence:
     """Why the tap of a rule is not the model's choice: refused, or outdone by so much, and in what."""
-    said = [j for j in choice.ranked if _matches(j.tap, rule["says_form"], rule["says_chamfer"])]
+    fitting = [j for j in choice.ranked if _matches(j.tap, rule["says_form"], rule["says_chamfer"])]
     best = choice.ranked[0]
-    if not said:
+    if not fitting:
         refused = [j for j in choice.refused if _matches(j.tap, rule["says_form"], rule["says_chamfer"])]
-        return (
-            f"here the model refuses it: {refused[0].refusals_in(system)[0]}"
-            if refused
-            else "no such tap can be ground here"
-        )
-    most = max(said[0].points_in(system), key=lambda p: p.points - _points_of(best, p.name))
-    gap = said[0].score - best.score
-    close = "by a hair" if gap < 0.1 else f"by {gap:.2f} points"
-    return f"the model puts {best.tap.name} ahead {close}; what counts most against {said[0].tap.name}: {most.words}"
+        if not refused:
+            return _("no such tap can be ground here")
+        return _("here the model refuses it: {why}", why=refused[0].refusals[0].words)
+    most = max(fitting[0].points, key=lambda p: p.points - _points_of(best, p.name))
+    gap = fitting[0].score - best.score
+    said = dict(best=in_words(best.tap), other=in_words(fitting[0].tap), why=most.words)
+    if gap < 0.1:
+        return _("the model puts {best} ahead by a hair; what counts most against {other}: {why}", **said)
+    points = Number(gap, decimals=2)
+    return _("the model puts {best} ahead by {points} points; what counts most against {other}: {why}",
+             points=points, **said)  # fmt: skip

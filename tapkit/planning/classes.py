@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.geometry.thread import Thread, minor_tolerance_iso, round_r40
+from tapkit.messages import _
 
 
 class MinorLimits(NamedTuple):
@@ -62,7 +63,8 @@ def minor_limits(thread: Thread, name: str = "") -> MinorLimits:
     row = next((r for r in tables.rows("minor_classes") if r["class"] == wanted), None)
     if row is None or row["system"] != thread.system:
         known = ", ".join(class_names(thread.system))
-        raise ValueError(f"class {wanted!r} does not go with {thread.designation}; there are {known}")
+        told = dict(wanted=repr(wanted), thread=thread.designation, known=known)
+        raise ValueError(_("class {wanted} does not go with {thread}; there are {known}", **told))
     usual = thread.limits
     if thread.system == "unified":
         most = usual.minor_max if wanted != "3B" else _most_3b(thread)

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Any, NamedTuple
 
-from tapkit import units
 from tapkit.geometry.thread import TAN30, Thread
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.planning.holeplan import HolePlan, show_length
+from tapkit.messages import Number, Sentence, _, length, speed
+from tapkit.planning.holeplan import HolePlan, depth
 from tapkit.planning.machine import Machine
 from tapkit.planning.speed import cutting_speed, round_down, spindle_speed, tapping_speed
 
@@ -23,11 +22,12 @@ APPROACH_PITCHES = 3.0
 
 
 class Line(NamedTuple):
-    """One line of a set-up: `what`, its `value` with unit, and `why` (the formula, the face or the source)."""
+    """One line of a set-up: its `key`, `what` it is, its `value`, and `why` (the formula, the face or the source)."""
 
-    what: str
-    value: str
-    why: str
+    key: str
+    what: Sentence
+    value: Any
+    why: Any
 
 
 class FeedError(NamedTuple):
@@ -44,19 +44,26 @@ class FeedError(NamedTuple):
         """Growth of the pitch diameter as a share of its tolerance."""
         return self.growth / self.tolerance
 
-    def in_words(self, system: str = "metric") -> str:
+    def in_words(self) -> Sentence:
         """One sentence."""
-        digits = 4 if system == "metric" else 5
-        told = units.show(abs(self.per_turn), "length", system, decimals=digits)
-        slip = units.show(self.slip, "length", system, decimals=digits - 1)
+        told = dict(
+            off=length(abs(self.per_turn), decimals=4, inch_decimals=5),
+            slip=length(self.slip, decimals=3, inch_decimals=4),
+            share=Number(100 * self.share, decimals=0),
+        )
         if self.share < 0.005:
-            return f"A feed {told} a turn off the lead does nothing that could be measured."
-        verdict = "it passes its gauge only just" if self.share <= 1 else "the NO-GO gauge will go in"
+            return _("A feed {off} a turn off the lead does nothing that could be measured.", **told)
         if self.share <= 0.25:
-            verdict = "little of the tolerance is spent"
-        return (
-            f"A feed {told} a turn off the lead makes the last thread {slip} out of step; if nothing gives, the flanks "
-            f"are shaved and the pitch diameter grows by {self.share:.0%} of its tolerance: {verdict}."
+            verdict = _("little of the tolerance is spent")
+        elif self.share <= 1:
+            verdict = _("it passes its gauge only just")
+        else:
+            verdict = _("the NO-GO gauge will go in")
+        return _(
+            "A feed {off} a turn off the lead makes the last thread {slip} out of step; if nothing gives, the flanks "
+            "are shaved and the pitch diameter grows by {share} % of its tolerance: {verdict}.",
+            **told,
+            verdict=verdict,
         )
 
 
@@ -66,7 +73,7 @@ class Cycle:
 
     Parameters: `plan` of the hole; `machine`; `speed` wanted [m/min], None by hand; `rpm` to set, None for the
     wanted speed rounded down; `approach` height above the face where the tap starts [mm], None for 3 pitches;
-    `source` of the speed.
+    `source` of the speed and its `level`.
 
     Raises ValueError for what cannot be set.
 
@@ -82,26 +89,32 @@ class Cycle:
     speed: float | None = None
     rpm: float | None = None
     approach: float | None = None
-    source: str = ""
+    source: Sentence | str = ""
+    level: str = ""
 
     def __post_init__(self) -> None:
         if self.machine.by_hand:
             return
         if self.speed is None and self.rpm is None:
-            raise ValueError("a cycle needs a cutting speed or a spindle speed; 5 m/min is a start in steel")
-        for what, value, top in (("cutting speed", self.speed, 1000), ("spindle speed", self.rpm, 100_000)):
-            if value is not None and not 0 < value <= top:
-                raise ValueError(f"a {what} of {value:g} is outside 0 to {top:g}")
+            told = _("a cycle needs a cutting speed or a spindle speed; {start} is a start in steel", start=speed(5))
+            raise ValueError(told)
+        if self.speed is not None and not 0 < self.speed <= 1000:
+            raise ValueError(_("a cutting speed of {v} is outside 0 to {top}", v=speed(self.speed), top=speed(1000)))
+        if self.rpm is not None and not 0 < self.rpm <= 100_000:
+            raise ValueError(_("a spindle speed of {rpm} rpm is outside 0 to 100000", rpm=Number(self.rpm)))
         if self.approach is not None and not 0 <= self.approach <= 500:
-            raise ValueError(f"an approach of {self.approach:g} mm is outside 0 to 500 mm; 3 pitches are usual")
+            told = dict(value=length(self.approach), top=length(500))
+            raise ValueError(_("an approach of {value} is outside 0 to {top}; 3 pitches are usual", **told))
 
     @classmethod
     def make(cls, plan: HolePlan, machine: Machine, work: Workpiece, level: str = "learner", **more: Any) -> Cycle:
         """A cycle at the slow end of the speeds of a level for this metal; see `speed.tapping_speed`."""
         if machine.by_hand:
-            return cls(plan=plan, machine=machine, source="by hand", **more)
+            return cls(plan=plan, machine=machine, source=_("by hand"), **more)
         advised = tapping_speed(work, plan.ask.thread, level)
-        return cls(plan=plan, machine=machine, speed=advised.low, source=advised.in_words(), **more)
+        return cls(
+            plan=plan, machine=machine, speed=advised.low, source=advised.in_words(), level=advised.level, **more
+        )
 
     def with_(self, **changes: Any) -> Cycle:
         """The same cycle with some fields changed."""
@@ -196,12 +209,12 @@ class Cycle:
         return feed_error(self.thread, self.plan.tap_depth - self.plan.ask.start, feed_per_turn)
 
     def lines(self, system: str = "metric") -> tuple[Line, ...]:
-        """The set-up, line by line."""
+        """The set-up, line by line; the feed as one enters it in a system of units."""
         return _lines(self, system)
 
-    def cautions(self, system: str = "metric") -> tuple[str, ...]:
+    def cautions(self) -> tuple[Sentence, ...]:
         """What to look out for in this cycle, each in one sentence."""
-        return tuple(_cautions(self, system))
+        return tuple(_cautions(self))
 
 
 def _time(turns: float, speed: float, acceleration: float) -> float:
@@ -217,32 +230,31 @@ def _time(turns: float, speed: float, acceleration: float) -> float:
 # --- the feed -------------------------------------------------------------------------------------------
 
 
-def feed_error(thread: Thread, depth: float, feed_per_turn: float) -> FeedError:
+def feed_error(thread: Thread, deep: float, feed_per_turn: float) -> FeedError:
     """What a feed that is not the lead does, if neither machine nor holder gives way.
 
     Over depth/P turns the tap is pushed depth/P · |feed − P| out of step with the thread it has cut. Its
     teeth widen the groove by as much, and the pitch diameter grows by slip/tan 30° (ISO 68-1 profile).
-    Parameters: `depth` of the tap in the hole and `feed_per_turn` [mm]. Derived for this project. The worst
+    Parameters: `deep`, depth of the tap in the hole and `feed_per_turn` [mm]. Derived for this project. The worst
     case: a holder with length compensation lets the tap follow its own thread.
 
     >>> feed_error(Thread.parse("M10"), 15, 1.51).slip.__round__(3)
     0.1
     """
     if not 0 < feed_per_turn <= 100:
-        raise ValueError(
-            f"a feed of {feed_per_turn:g} mm a turn is outside 0 to 100 mm; the lead is {thread.lead:g} mm"
-        )
+        told = dict(feed=length(feed_per_turn), top=length(100), lead=length(thread.lead))
+        raise ValueError(_("a feed of {feed} a turn is outside 0 to {top}; the lead is {lead}", **told))
     off = feed_per_turn - thread.lead
-    slip = abs(off) * depth / thread.pitch
+    slip = abs(off) * deep / thread.pitch
     return FeedError(off, slip, slip / TAN30, thread.limits.pitch_max - thread.limits.pitch_min)
 
 
-def allowed_feed_error(thread: Thread, depth: float, share: float = 0.25) -> float:
+def allowed_feed_error(thread: Thread, deep: float, share: float = 0.25) -> float:
     """Feed error for one turn that spends a share of the pitch diameter's tolerance [mm].
 
     The reverse of `feed_error`.
     """
-    return share * (thread.limits.pitch_max - thread.limits.pitch_min) * TAN30 * thread.pitch / depth
+    return share * (thread.limits.pitch_max - thread.limits.pitch_min) * TAN30 * thread.pitch / deep
 
 
 class FeedSetting(NamedTuple):
@@ -282,62 +294,86 @@ def feed_settings(cycle: Cycle) -> tuple[FeedSetting, ...]:
 
 def _lines(cycle: Cycle, system: str) -> tuple[Line, ...]:
     plan, ask, machine = cycle.plan, cycle.plan.ask, cycle.machine
-    show = partial(show_length, system=system)
-    out = []
-    if not machine.by_hand:
-        rpm, shown = cycle.spindle, units.show(cycle.real_speed, "speed", system)
-        out += [
-            Line("spindle speed", f"{rpm:.0f} rpm", f"{shown} at the major diameter; {cycle.source}".rstrip("; ")),
-            Line("feed per turn", _feed(cycle, 1, system), "the lead, exactly"),
-            Line("feed per minute", _feed(cycle, 0, system), f"lead × {rpm:.0f} rpm"),
-            Line("start height", show(cycle.start_height), "of the tap's point above the face it enters"),
-        ]
-    depth = "top face to the small end of the chamfer"
-    out.append(Line("tap depth", show(plan.tap_depth), depth))
+    out = [] if machine.by_hand else _speed_lines(cycle, system)
+    out.append(Line("tap depth", _("tap depth"), depth(plan.tap_depth), _("top face to the small end of the chamfer")))
     if ask.center_length:
-        told = "where the tool length is set at the male center"
-        out.append(Line("depth of the center's tip", show(plan.tap_depth + ask.center_length), told))
-    out.append(Line("turns", f"{plan.turns:.1f}", "from the face it enters"))
+        told = _("where the tool length is set at the male center")
+        out.append(
+            Line("center depth", _("depth of the center's tip"), depth(plan.tap_depth + ask.center_length), told)
+        )
+    out.append(Line("turns", _("turns"), Number(plan.turns, decimals=1), _("from the face it enters")))
     if not machine.by_hand:
-        back = "reversed, same feed" if machine.return_ratio == 1 else "by the reversing head"
-        out.append(Line("retract to", show(cycle.start_height), back))
-        told = f"{cycle.time_in():.1f} s in, {cycle.time_out():.1f} s out"
-        out.append(Line("time for one hole", f"{cycle.time:.1f} s", told))
+        back = _("reversed, same feed") if machine.return_ratio == 1 else _("by the reversing head")
+        out.append(Line("retract", _("retract to"), depth(cycle.start_height), back))
+        times = dict(there=Number(cycle.time_in(), decimals=1), back=Number(cycle.time_out(), decimals=1))
+        whole = _("{seconds} s", seconds=Number(cycle.time, decimals=1))
+        out.append(Line("time", _("time for one hole"), whole, _("{there} s in, {back} s out", **times)))
     return tuple(out)
 
 
-def _feed(cycle: Cycle, per_turn: int, system: str) -> str:
-    settings = {s.mode: s.text for s in feed_settings(cycle)}
+def _speed_lines(cycle: Cycle, system: str) -> list[Line]:
+    rpm = Number(cycle.spindle, decimals=0)
+    at = _("{speed} at the major diameter", speed=speed(cycle.real_speed))
+    if cycle.source:
+        at = _("{at}; {source}", at=at, source=cycle.source)
+    feeds = {s.mode: s.text for s in feed_settings(cycle)}
     unit = "mm" if system == "metric" else "in"
-    return settings[f"{unit} per {'turn' if per_turn else 'minute'}"]
+    height = _("of the tap's point above the face it enters")
+    return [
+        Line("spindle speed", _("spindle speed"), _("{rpm} rpm", rpm=rpm), at),
+        Line("feed per turn", _("feed per turn"), feeds[f"{unit} per turn"], _("the lead, exactly")),
+        Line("feed per minute", _("feed per minute"), feeds[f"{unit} per minute"], _("lead × {rpm} rpm", rpm=rpm)),
+        Line("start height", _("start height"), depth(cycle.start_height), height),
+    ]
 
 
-def _cautions(cycle: Cycle, system: str) -> list[str]:
+def _cautions(cycle: Cycle) -> list[Sentence]:
+    if cycle.machine.by_hand:
+        return [_("start the tap square: look from two sides at right angles, or use a guide block")]
+    return [*_cautions_of_speed(cycle), *_cautions_of_feed(cycle)]
+
+
+def _cautions_of_speed(cycle: Cycle) -> list[Sentence]:
     machine, found = cycle.machine, []
-    if machine.by_hand:
-        return ["start the tap square: look from two sides at right angles, or use a guide block"]
     wanted = cycle.rpm or spindle_speed(float(cycle.speed or 0), cycle.thread.major)
+    rpm = Number(cycle.spindle, decimals=0)
     if machine.top_speed and wanted > machine.top_speed:
-        found.append(f"{wanted:.0f} rpm is over this machine's {machine.top_speed:.0f} rpm; it is held there")
+        over = dict(wanted=Number(wanted, decimals=0), top=Number(machine.top_speed, decimals=0))
+        found.append(_("{wanted} rpm is over this machine's {top} rpm; it is held there", **over))
     if not cycle.reaches_speed:
+        reached = dict(rpm=rpm, fastest=Number(cycle.fastest, decimals=0))
         found.append(
-            f"the spindle never reaches {cycle.spindle:.0f} rpm in so short a way: it gets to {cycle.fastest:.0f} rpm "
-            f"before it must slow down again; a speed of {round_down(cycle.fastest):.0f} rpm takes hardly longer"
+            _(
+                "the spindle never reaches {rpm} rpm in so short a way: it gets to {fastest} rpm before it must slow "
+                "down again; a speed of {enough} rpm takes hardly longer",
+                **reached,
+                enough=Number(round_down(cycle.fastest), decimals=0),
+            )
         )
     elif cycle.approach_at_speed > cycle.start_height * 1.0001:
         found.append(
-            f"the tap bites before the spindle is at speed: it needs {cycle.turns_to_speed:.1f} turns, so start "
-            f"{show_length(cycle.approach_at_speed, system)} above the face or turn slower"
-        )
-    if cycle.source.endswith("start far slower)"):
-        found.append("this is a handbook's optimum: in a training shop begin at a quarter of it or less")
-    if machine.name == "drill press":
-        found.append("feed lightly by hand: the tap draws itself in at its lead, and the head turns it out")
-    else:
-        per_minute = cycle.feed_error(cycle.feed_per_turn * 1.01)
-        if per_minute.share > 0.25:
-            found.append(
-                "set the feed per turn, tied to the spindle: by the minute, a spindle only 1 % off spends "
-                f"{per_minute.share:.0%} of the pitch diameter's tolerance"
+            _(
+                "the tap bites before the spindle is at speed: it needs {turns} turns, so start {height} above the "
+                "face or turn slower",
+                turns=Number(cycle.turns_to_speed, decimals=1),
+                height=depth(cycle.approach_at_speed),
             )
+        )
+    if cycle.level == "handbook":
+        found.append(_("this is a handbook's optimum: in a training shop begin at a quarter of it or less"))
     return found
+
+
+def _cautions_of_feed(cycle: Cycle) -> list[Sentence]:
+    if cycle.machine.name == "drill press":
+        return [_("feed lightly by hand: the tap draws itself in at its lead, and the head turns it out")]
+    share = cycle.feed_error(cycle.feed_per_turn * 1.01).share
+    if share <= 0.25:
+        return []
+    return [
+        _(
+            "set the feed per turn, tied to the spindle: by the minute, a spindle only 1 % off spends {share} % of the "
+            "pitch diameter's tolerance",
+            share=Number(100 * share, decimals=0),
+        )
+    ]

@@ -10,13 +10,12 @@ from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 from tapkit import tables
+from tapkit.messages import Sentence, _, listed, ngettext, of_table, pgettext
 from tapkit.operation import Operation
-from tapkit.planning.faultrun import NO, PERHAPS, UNKNOWN, YES, Run, run_cause
+from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, Run, run_cause, run_pair
 
 CLUES = ("broke", "teeth", "where", "chips", "sound", "thread")
 """What may be seen, in the order one looks."""
-
-_ORDER = {YES: 0, PERHAPS: 1, UNKNOWN: 2, NO: 3}
 
 
 def clue_values(clue: str) -> tuple[tuple[str, str], ...]:
@@ -48,7 +47,14 @@ class Seen:
         for field in fields(self):
             value, known = getattr(self, field.name), [v for v, _ in clue_values(field.name)]
             if value and value not in known:
-                raise ValueError(f"{value!r} is not something seen of {field.name!r}; it may be {', '.join(known)}")
+                raise ValueError(
+                    _(
+                        "{value} is not something seen of {clue}; it may be {known}",
+                        value=repr(value),
+                        clue=repr(field.name),
+                        known=", ".join(known),
+                    )
+                )
 
     @property
     def given(self) -> dict[str, str]:
@@ -57,37 +63,66 @@ class Seen:
 
 
 class Finding(NamedTuple):
-    """One cause held against what is seen: its `name`, `printed`, the `run` of the model, the clues it `agrees` with
-    and those that speak `against` it, and where to `look` next."""
+    """One cause, or two together, held against what is seen: its `name`, `printed`, the `run` of the model, the values
+    of clues it `agrees` with and those that speak `against` it as (clue, value), and where to `look` next."""
 
     name: str
-    printed: str
+    printed: Sentence
     run: Run
-    agrees: tuple[str, ...]
-    against: tuple[str, ...]
-    look: str
+    agrees: tuple[tuple[str, str], ...]
+    against: tuple[tuple[str, str], ...]
+    look: Sentence | str
 
     @property
     def fits(self) -> bool:
-        """Whether nothing that is seen speaks against it and the model does not rule it out."""
+        """Whether nothing that is seen speaks against it, and there can be such a thing in this job."""
         return not self.against and self.run.could != NO
 
-    def in_words(self) -> str:
-        """One or two sentences."""
-        could = {
-            YES: "The model says it could have",
-            PERHAPS: "The model says perhaps",
-            NO: "The model says no",
-            UNKNOWN: "The model cannot tell",
-        }[self.run.could]
-        fits = f" Fits: {', '.join(self.agrees)}." if self.agrees else ""
-        against = f" Against it: {', '.join(self.against)}." if self.against else ""
-        return f"{self.printed[0].upper()}{self.printed[1:]}. {could}: {self.run.words}.{fits}{against}"
+    @property
+    def is_pair(self) -> bool:
+        """Whether these are two causes together."""
+        return "+" in self.name
+
+    def in_words(self) -> Sentence:
+        """Two sentences or more."""
+        told = _(
+            "{cause}. {could}: {words}.", cause=_Capital(self.printed), could=SAYS[self.run.could], words=self.run.words
+        )
+        if self.agrees:
+            told = _("{told} Fits: {clues}.", told=told, clues=in_clues(self.agrees))
+        if self.against:
+            told = _("{told} Against it: {clues}.", told=told, clues=in_clues(self.against))
+        return told
+
+
+SAYS = {
+    YES: _("The model says it could have"),
+    PERHAPS: _("The model says perhaps"),
+    UNKNOWN: _("The model cannot tell"),
+    ALONE: _("Not by this alone, says the model"),
+    NO: _("The model says no"),
+}
+"""What the model says, to begin a sentence."""
+
+
+class _Capital(NamedTuple):
+    """A phrase at the start of a sentence."""
+
+    phrase: Sentence
+
+    def said(self, system: str = "metric") -> str:
+        text = self.phrase.said(system)
+        return text[:1].upper() + text[1:]
+
+
+def in_clues(clues: tuple[tuple[str, str], ...]) -> object:
+    """Clues in words, in a row."""
+    return listed(of_table(dict(clue_values(clue))[value]) for clue, value in clues)
 
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """A sound job, what is seen, and every cause held against it; words in `system` "metric" or "inch".
+    """A sound job, what is seen, and every cause held against it.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
     >>> Diagnosis(job, Seen(broke="snapped", chips="below", sound="groan")).findings[0].name
@@ -96,26 +131,33 @@ class Diagnosis:
 
     job: Operation
     seen: Seen
-    system: str = "metric"
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """Every cause, those that fit best first."""
-        found = [_held_against(row, self.job, self.seen, self.system) for row in tables.rows("causes")]
-        return tuple(sorted(found, key=lambda f: (len(f.against), _ORDER[f.run.could], -len(f.agrees))))
+        """Every cause, and each pair that explains more than either alone; those that fit best first. Before anything
+        is seen none is judged."""
+        alone = [_held_against(row, self.job, self.seen) for row in tables.rows("causes")]
+        if not self.seen.given:
+            waits = _("nothing is seen yet that could be held against it")
+            return tuple(f._replace(run=f.run._replace(could=UNKNOWN, words=waits)) for f in alone)
+        pairs = [_pair(row, {f.name: f for f in alone}, self.job, self.seen) for row in tables.rows("cause_pairs")]
+        found = [*alone, *(p for p in pairs if p is not None)]
+        return tuple(
+            sorted(found, key=lambda f: (len(f.against), ANSWERS.index(f.run.could), -len(f.agrees), f.is_pair))
+        )
 
     @property
     def fitting(self) -> tuple[Finding, ...]:
-        """The causes that nothing seen speaks against and the model does not rule out."""
+        """The causes that nothing seen speaks against and that there can be."""
         return tuple(f for f in self.findings if f.fits)
 
     @property
-    def decisive(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    def decisive(self) -> tuple[tuple[str, tuple[Sentence, ...]], ...]:
         """Clues not looked at yet that would tell the fitting causes apart, most telling first: (clue, what each cause
         would show)."""
         return _decisive(self)
 
-    def in_words(self) -> str:
+    def in_words(self) -> Sentence:
         """What fits, and what to look at next; never a single verdict where two fit."""
         return _in_words(self)
 
@@ -125,62 +167,134 @@ def diagnose(job: Operation, **seen: str) -> Diagnosis:
     return Diagnosis(job, Seen(**seen))
 
 
-def _signs(row: dict[str, str], run: Run) -> dict[str, frozenset[str]]:
-    """What a cause would show for each clue: what the model says where it speaks, else the table; empty: anything."""
+Signs = dict[str, frozenset[str]]
+"""What a cause would show for each clue; an empty set says nothing."""
+
+
+def _signs(row: dict[str, str], run: Run) -> Signs:
+    """What a cause would show for each clue: what the model says where it speaks, else the table."""
     out = {c: frozenset(row[c].split("|")) if row[c] else frozenset() for c in CLUES}
     for clue in ("teeth", "where", "chips"):
         out[clue] = getattr(run, clue) or out[clue]
     return out
 
 
-@lru_cache(maxsize=128)
-def _runs(job: Operation, broke: str, system: str) -> dict[str, Run]:
-    """Every cause tried once for a job and a kind of damage; other clues need no new run."""
-    return {row["name"]: run_cause(row, job, broke, system) for row in tables.rows("causes")}
-
-
-def _held_against(row: dict[str, str], job: Operation, seen: Seen, system: str) -> Finding:
-    run = _runs(job, seen.broke or "snapped", system)[row["name"]]
-    signs, printed = _signs(row, run), {c: dict(clue_values(c)) for c in CLUES}
-    agrees = tuple(printed[c][v] for c, v in seen.given.items() if v in signs[c])
-    against = tuple(printed[c][v] for c, v in seen.given.items() if signs[c] and v not in signs[c])
-    return Finding(row["name"], row["printed"], run, agrees, against, row["look"])
-
-
-def _decisive(diagnosis: Diagnosis) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _signs_of(finding: Finding) -> Signs:
+    """The same for a finding; a pair shows what either of its causes shows."""
     rows = {r["name"]: r for r in tables.rows("causes")}
+    each = [_signs(rows[name], finding.run) for name in finding.name.split("+")]
+    return {c: frozenset().union(*(s[c] for s in each)) if all(s[c] for s in each) else frozenset() for c in CLUES}
+
+
+@lru_cache(maxsize=128)
+def _runs(job: Operation, broke: str) -> dict[str, Run]:
+    """Every cause tried once for a job and a kind of damage; other clues need no new run."""
+    return {row["name"]: run_cause(row, job, broke) for row in tables.rows("causes")}
+
+
+@lru_cache(maxsize=256)
+def _pair_run(one: str, other: str, job: Operation, broke: str) -> Run:
+    return run_pair(one, other, job, broke)
+
+
+def _held_against(row: dict[str, str], job: Operation, seen: Seen) -> Finding:
+    run = _runs(job, seen.broke or "snapped")[row["name"]]
+    return _sorted_clues(Finding(row["name"], of_table(row["printed"]), run, (), (), of_table(row["look"])), seen)
+
+
+def _sorted_clues(finding: Finding, seen: Seen) -> Finding:
+    signs, given = _signs_of(finding), seen.given
+    agrees = tuple((c, v) for c, v in given.items() if v in signs[c])
+    against = tuple((c, v) for c, v in given.items() if signs[c] and v not in signs[c])
+    return finding._replace(agrees=agrees, against=against)
+
+
+def _pair(row: dict[str, str], alone: dict[str, Finding], job: Operation, seen: Seen) -> Finding | None:
+    """Two causes together, where they explain what neither explains alone; else None."""
+    one, other = alone[row["one"]], alone[row["other"]]
+    if YES in (one.run.could, other.run.could) and not (one.against and other.against):
+        return None
+    run = _pair_run(row["one"], row["other"], job, seen.broke or "snapped")
+    printed = of_table(row["printed"])
+    look = _("{one} {other}", one=one.look, other=other.look)
+    both = _sorted_clues(Finding(f"{one.name}+{other.name}", printed, run, (), (), look), seen)
+    better = len(both.against) < min(len(one.against), len(other.against))
+    surer = ANSWERS.index(run.could) < min(ANSWERS.index(one.run.could), ANSWERS.index(other.run.could))
+    return both if better or (surer and not both.against) else None
+
+
+def _decisive(diagnosis: Diagnosis) -> tuple[tuple[str, tuple[Sentence, ...]], ...]:
     fitting = diagnosis.fitting
     out = []
     for clue in CLUES:
         if clue in diagnosis.seen.given or len(fitting) < 2:
             continue
-        shows = [_signs(rows[f.name], f.run)[clue] for f in fitting]
+        shows = [_signs_of(f)[clue] for f in fitting]
         if len(set(shows)) > 1 and all(shows):
             printed = dict(clue_values(clue))
-            told = [f"{f.printed}: {' or '.join(printed[v] for v in sorted(s))}" for f, s in zip(fitting, shows)]
+            told = (
+                _("{cause}: {shows}", cause=f.printed, shows=listed((of_table(printed[v]) for v in sorted(s)), "or"))
+                for f, s in zip(fitting, shows)
+            )
             out.append((clue, tuple(told), len(set(shows))))
-    return tuple((clue, told) for clue, told, _ in sorted(out, key=lambda x: -x[2]))
+    return tuple((clue, told) for clue, told, _count in sorted(out, key=lambda x: -x[2]))
 
 
-def _in_words(diagnosis: Diagnosis) -> str:
+CLUE_WORDS = {
+    "broke": pgettext("clue", "broke"),
+    "teeth": pgettext("clue", "teeth"),
+    "where": pgettext("clue", "where"),
+    "chips": pgettext("clue", "chips"),
+    "sound": pgettext("clue", "sound"),
+    "thread": pgettext("clue", "thread"),
+}
+"""What a clue is called."""
+
+
+def _in_words(diagnosis: Diagnosis) -> Sentence:
     fitting = diagnosis.fitting
     if not diagnosis.seen.given:
-        return "Nothing is entered yet. Say what broke, which teeth, where in the hole, and how chips and thread look."
-    if not fitting:
-        near = diagnosis.findings[0]
-        why = f"against it: {', '.join(near.against)}" if near.against else "the model rules it out"
-        return f"Nothing fits all that is seen. The nearest: {near.printed}, but {why}. Look again at the pieces."
-    if len(fitting) == 1:
-        only, near = (
-            fitting[0],
-            next((f for f in diagnosis.findings if len(f.against) == 1 and f.run.could != NO), None),
+        return _(
+            "Nothing is entered yet. Say what broke, which teeth, where in the hole, and how chips and thread look."
         )
-        behind = f" Close behind: {near.printed}, were it not for {near.against[0]}." if near else ""
-        told = f"Only one cause fits all that is seen: {only.printed}. Check it before you believe it."
-        return f"{told} {only.look}{behind}"
-    sure = [f for f in fitting if f.run.could == YES]
-    names = "; ".join(f.printed for f in fitting)
-    best = f" The model says it could have been: {'; '.join(f.printed for f in sure[:3])}." if sure else ""
-    more = diagnosis.decisive
-    look = f" To tell them apart, look at: {', '.join(c for c, _ in more[:3])}." if more else " " + fitting[0].look
-    return f"{len(fitting)} causes fit what is seen: {names}.{best} Do not settle on one yet.{look}"
+    if not fitting:
+        return _nothing_fits(diagnosis.findings[0])
+    if len(fitting) == 1:
+        return _only_one(diagnosis, fitting[0])
+    told = ngettext(
+        "{count} cause fits what is seen: {causes}.", "{count} causes fit what is seen: {causes}.", len(fitting),
+        causes=listed(f.printed for f in fitting),
+    )  # fmt: skip
+    sure = [f.printed for f in fitting if f.run.could == YES][:3]
+    if sure:
+        told = _("{told} The model says it could have been: {causes}.", told=told, causes=listed(sure, "or"))
+    clues = [CLUE_WORDS[c] for c, _told in diagnosis.decisive[:3]]
+    if clues:
+        told = _(
+            "{told} Do not settle on one yet. To tell them apart, look at: {clues}.", told=told, clues=listed(clues)
+        )
+        return told
+    return _("{told} Do not settle on one yet. {look}", told=told, look=fitting[0].look)
+
+
+def _nothing_fits(near: Finding) -> Sentence:
+    told = _("Nothing fits all that is seen. Look again at the pieces. The nearest: {cause}.", cause=near.printed)
+    if near.against:
+        return _("{told} Against it: {clues}.", told=told, clues=in_clues(near.against))
+    return _("{told} But: {words}.", told=told, words=near.run.words)
+
+
+def _only_one(diagnosis: Diagnosis, only: Finding) -> Sentence:
+    told = _(
+        "Only one cause fits all that is seen: {cause}. Check it before you believe it. {look}",
+        cause=only.printed, look=only.look,
+    )  # fmt: skip
+    near = next((f for f in diagnosis.findings if len(f.against) == 1 and f.run.could != NO), None)
+    if near is None:
+        return told
+    return _(
+        "{told} Close behind: {cause}, were it not for {clue}.",
+        told=told,
+        cause=near.printed,
+        clue=in_clues(near.against),
+    )

@@ -192,7 +192,7 @@ def advised_drills(
 
     >>> [f.drill.name for f in advised_drills(Thread.parse("M10"), count=3)]
     ['8.5 mm', '8.4 mm', '8.3 mm']
-    >>> advised_drills(Thread.parse("M10"), tolerance="5H")[0].drill.name
+    >>> advised_drills(Thread.parse("M10"), tolerance="4H")[0].drill.name
     '8.4 mm'
     """
     wanted = thread.percent(thread.hole_for_percent(_possible(percent), basis))

@@ -1,8 +1,9 @@
 """The model run with a fault in it: could this fault have done that damage?
 
-Each cause of the table `causes` has a run here. A run compares the faulty job with the sound one: torque against
-what the tap bears, load and work of its hardest tooth, growth of the pitch diameter. What the model does not know
-(jammed chips, a tap against the floor, torn threads) is said, not computed.
+Each cause of the table `causes` has a run here, alone and in the pairs of the table `cause_pairs`. A run compares the
+faulty job with the sound one: torque expected against what the tap bears, load and work of its hardest tooth, growth
+of the pitch diameter. What the model does not know (jammed chips, a tap against the floor, torn threads) is said, not
+computed; and a cause is never ruled out because torsion alone does not break the tap.
 """
 
 from __future__ import annotations
@@ -16,15 +17,14 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit import tables
-from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.chiproom import BELOW, LEAVES
-from tapkit.mechanics.toothload import Faults
+from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, force, length, of_table
 from tapkit.operation import Operation
 from tapkit.planning.cycle import feed_error
-from tapkit.planning.say import Say
 
-YES, PERHAPS, NO, UNKNOWN = "yes", "perhaps", "no", "not known"
-"""Answers to "could it have?", from surest to least."""
+YES, PERHAPS, UNKNOWN, ALONE, NO = "yes", "perhaps", "not known", "not alone", "no"
+"""Answers to "could it have?", from surest to least: `ALONE`, not by this alone; `NO`, there is no such thing here."""
+ANSWERS = (YES, PERHAPS, UNKNOWN, ALONE, NO)
 
 STEPS = 8
 """Sizes of a fault tried between the ends of its range."""
@@ -36,7 +36,7 @@ class Run(NamedTuple):
     the clues `teeth`, `where`, `chips`, empty where it says nothing."""
 
     could: str
-    words: str
+    words: Sentence
     least: float | None = None
     operation: Operation | None = None
     teeth: frozenset[str] = frozenset()
@@ -50,18 +50,35 @@ def limit(name: str) -> float:
     return next(float(r["value"]) for r in tables.rows("diagnosis_limits") if r["name"] == name)
 
 
-def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped", system: str = "metric") -> Run:
+def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped") -> Run:
     """Run the model with one cause of the table `causes` on a sound job, for the damage seen.
 
     >>> rows = {r["name"]: r for r in tables.rows("causes")}
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
-    >>> run_cause(rows["packed"], job).could, run_cause(rows["dull"], job).could
-    ('yes', 'no')
+    >>> run_cause(rows["packed"], job).could, run_cause(rows["dull"], job, "thread").could
+    ('yes', 'perhaps')
     """
     special = SPECIAL.get(row["name"])
-    if special is not None:
-        return special(row, job, broke, Say(system))
-    return _scan(row, job, broke, Say(system))
+    return special(row, job, broke) if special else _scan(row, job, broke)
+
+
+def run_pair(one: str, other: str, job: Operation, broke: str = "snapped") -> Run:
+    """Run the model with two causes at once, each as large as its range allows; `other` may be "packed".
+
+    Packed chips know no limit: with them the torque of the first cause leads up to the jam.
+    """
+    rows = {r["name"]: r for r in tables.rows("causes")}
+    alone = [run_cause(rows[name], job, broke) for name in (one, other)]
+    faulty = faulty_job(one, job, _sizes(rows[one])[-1])
+    if other == "packed":
+        could = PERHAPS if alone[1].could == ALONE else alone[1].could
+        words = _("{one}; {other}", one=alone[0].words, other=alone[1].words)
+    else:
+        faulty = faulty_job(other, faulty, _sizes(rows[other])[-1])
+        could, words = _could(faulty, job, broke, one)
+    best = min(could, *(run.could for run in alone), key=ANSWERS.index)
+    both = (alone[0].teeth | alone[1].teeth, alone[0].where | alone[1].where, alone[0].chips | alone[1].chips)
+    return Run(best, words, None, faulty, *both)
 
 
 # --- faults the model can be run with -------------------------------------------------------------------
@@ -76,29 +93,25 @@ def _harder(job: Operation, times: float) -> Operation:
     return job.with_(workpiece=replace(job.workpiece, kc11=job.workpiece.kc11 * times))
 
 
-def _uneven(job: Operation, high: float) -> Operation:
-    return job.with_(faults=Faults(flute_offsets=(high, *[0.0] * (job.tap.flutes - 1))))
+def _with_faults(job: Operation, **faults: object) -> Operation:
+    return job.with_(faults=replace(job.faults, **faults))
 
 
-def _lost(job: Operation, _: float) -> Operation:
+def _lost(job: Operation, _size: float) -> Operation:
     first_full = int(job.tooth_loads.number[int(np.argmax(job.tooth_loads.force))])
-    return job.with_(faults=Faults(missing_teeth=frozenset([first_full])))
-
-
-def _shorter(job: Operation, percent: float) -> Operation:
-    return job.with_(faults=Faults(regrind_shorter=percent / 100 * job.tap.chamfer_threads))
+    return _with_faults(job, missing_teeth=frozenset([first_full]))
 
 
 FAULTY: dict[str, Callable[[Operation, float], Operation]] = {
     "dull": lambda job, times: job.with_(wear_factor=times),
-    "dry": lambda job, times: job.with_(friction_factor=times),
+    "dry": lambda job, _size: job.with_(fluid="dry"),
     "small hole": _smaller_hole,
     "hard metal": _harder,
-    "runout": lambda job, high: job.with_(faults=Faults(runout=high)),
-    "tilt": lambda job, angle: job.with_(tilt=angle),
-    "uneven grind": _uneven,
+    "runout": lambda job, high: _with_faults(job, runout=high),
+    "tilt": lambda job, lean: job.with_(tilt=lean),
+    "uneven grind": lambda job, high: _with_faults(job, flute_offsets=(high, *[0.0] * (job.tap.flutes - 1))),
     "lost tooth": _lost,
-    "short grind": _shorter,
+    "short grind": lambda job, percent: _with_faults(job, regrind_shorter=percent / 100 * job.tap.chamfer_threads),
 }
 """The faulty job for each cause the model can be run with, by the size of the fault."""
 
@@ -114,95 +127,107 @@ def _sizes(row: dict[str, str]) -> list[float]:
     return [float(s) for s in np.linspace(float(row["low"]), float(row["high"]), STEPS)]
 
 
-def _scan(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
+def _scan(row: dict[str, str], job: Operation, broke: str) -> Run:
     """Try sizes from small to large; show the largest, and remember the least that could."""
     runs = [(size, faulty_job(row["name"], job, size)) for size in _sizes(row)]
-    answers = [_could(faulty, job, broke, row["name"], say) for _, faulty in runs]
+    answers = [_could(faulty, job, broke, row["name"]) for _size, faulty in runs]
     best = min(range(len(runs)), key=lambda i: (ANSWERS.index(answers[i][0]), -i))
     sure = answers[best][0]
-    least = next((runs[i][0] for i, a in enumerate(answers) if a[0] == sure), None) if sure != NO else None
-    size, faulty = runs[-1] if least is None else runs[best]
-    told = f"{_with(row, size, say)}: {answers[best if least is not None else -1][1]}"
-    least = None if sure == UNKNOWN else least
-    if least is not None and row["low"] and least < size:
-        told += f"; {_number(least, row, say)} would do"
+    least = next(runs[i][0] for i, a in enumerate(answers) if a[0] == sure) if sure in (YES, PERHAPS) else None
+    shown = best if least is not None else -1
+    size, faulty = runs[shown]
+    told = answers[shown][1]
+    if row["low"] and least is not None and least < size:
+        said = dict(size=_number(size, row), told=told, least=_number(least, row))
+        told = _("with {size}: {told}; {least} would do", **said)
+    elif row["low"]:
+        told = _("with {size}: {told}", size=_number(size, row), told=told)
     return Run(sure, told, least, faulty, _pattern(faulty, job, row["name"]), _weakest(faulty, broke))
 
 
-ANSWERS = (YES, PERHAPS, UNKNOWN, NO)
-
-
-def _number(size: float, row: dict[str, str], say: Say) -> str:
+def _number(size: float, row: dict[str, str]) -> Quantity | Sentence:
     if row["unit"] == "mm":
-        return say.fine(size)
-    return f"{size:.0f} {row['unit']}" if row["unit"].startswith("%") else f"{size:.2g} {row['unit']}"
-
-
-def _with(row: dict[str, str], size: float, say: Say) -> str:
-    return f"with {_number(size, row, say)}" if row["low"] else "with the first full tooth gone"
+        return length(size, decimals=3, inch_decimals=4)
+    if row["unit"] == "deg":
+        return angle(size, decimals=1)
+    return _("{number} {unit}", number=Number(size, 2), unit=of_table(row["unit"]))
 
 
 # --- could it have? -------------------------------------------------------------------------------------
 
 
-def _could(faulty: Operation, sound: Operation, broke: str, name: str, say: Say) -> tuple[str, str]:
+def _could(faulty: Operation, sound: Operation, broke: str, name: str) -> tuple[str, Sentence]:
     if broke == "chipped":
         return _could_chip(faulty, sound)
     if broke == "worn":
         return _could_wear(faulty, sound)
     if broke == "thread":
         return _could_spoil(faulty, name)
-    answer, told = _could_snap(faulty, name, say)
-    return _bends(faulty, sound, told, say) if answer == NO and not faulty.faults.is_sound else (answer, told)
+    answer, told = _could_snap(faulty)
+    if answer == ALONE and name == "dry" and _galls(faulty):
+        seizes = _("{told}; but {metal} welds to a tap without fluid, and a tap that seizes knows no limit",
+                   told=told, metal=faulty.workpiece.printed)  # fmt: skip
+        return PERHAPS, seizes
+    return _bends(faulty, sound, told) if answer == ALONE and not faulty.faults.is_sound else (answer, told)
 
 
-def _could_snap(faulty: Operation, name: str, say: Say) -> tuple[str, str]:
-    friction = assumption("friction_factor")
-    peak = faulty.torque_curve.peak
-    most = peak if name == "dry" else peak / faulty.friction_factor * friction.high
-    weak, strong = faulty.breakage.torque_range
-    need = say.torque(peak) if name == "dry" else f"{say.torque(peak)}, up to {say.torque(most)} with much friction"
-    told = f"the torque is {need}; such a tap breaks {say.torques(weak, strong)}"
-    if peak >= strong:
-        return YES, told
-    return (PERHAPS if most >= weak else NO), told
+def _galls(job: Operation) -> bool:
+    """Whether the metal welds to the tap where the fluid fails; table `galling`."""
+    return any(r["group"] == job.workpiece.group for r in tables.rows("galling"))
 
 
-def _bends(faulty: Operation, sound: Operation, told: str, say: Say) -> tuple[str, str]:
-    """Torsion alone does not break it; a side force might, but bending is not in the model."""
+def _could_snap(faulty: Operation) -> tuple[str, Sentence]:
+    """The torque expected, a range, against the torque at which such a tap breaks, a range too."""
+    need, breaks = faulty.expected_torque, faulty.breakage
+    (_least, most), (weak, _strong) = need.peak, breaks.torque_range
+    told = dict(need=need.told(), breaks=Span(*breaks.torque_range, "torque", digits=2))
+    if need.middle >= breaks.torque:
+        return YES, _("the torque expected is {need}; such a tap breaks at {breaks}", **told)
+    if most >= weak or need.open_from is not None:
+        return PERHAPS, _("the torque expected is {need}; such a tap breaks at {breaks}", **told)
+    return ALONE, _("the torque expected is {need}, such a tap breaks at {breaks}: not by torsion alone", **told)
+
+
+def _bends(faulty: Operation, sound: Operation, told: Sentence) -> tuple[str, Sentence]:
+    """Torsion alone does not break it; a side force might."""
     side, before = faulty.side_forces.resultant, sound.side_forces.resultant
     if side < before + 0.5 * float(faulty.tooth_loads.force.max(initial=0)):
-        return NO, told
-    pushed = f"its teeth push it sideways with {say.force(side)}, and bending is not in the model"
-    return UNKNOWN, f"{told}, so torsion does not break it; but {pushed}"
+        return ALONE, told
+    pushed = _("{told}; its teeth also push it sideways with {side}, and how far that bends it is not computed",
+               told=told, side=force(side, digits=2))  # fmt: skip
+    return UNKNOWN, pushed
 
 
-def _could_chip(faulty: Operation, sound: Operation) -> tuple[str, str]:
+def _could_chip(faulty: Operation, sound: Operation) -> tuple[str, Sentence]:
     pull = faulty.crooked.force if faulty.tilt else faulty.tooth_loads.force
     ratio = float(pull.max(initial=0) / sound.tooth_loads.force.max(initial=1e-9))
     tooth = int(np.argmax(pull)) + 1
-    told = f"the hardest tooth, number {tooth}, bears {ratio:.2f} times what the hardest bears on a sound tap"
+    told = _("the hardest tooth, number {tooth}, bears {ratio} times what the hardest bears on a sound tap",
+             tooth=tooth, ratio=Number(ratio, decimals=2))  # fmt: skip
     if ratio >= limit("overload"):
         return YES, told
-    return (PERHAPS if ratio >= limit("strained") else NO), told
+    return (PERHAPS if ratio >= limit("strained") else ALONE), told
 
 
-def _could_wear(faulty: Operation, sound: Operation) -> tuple[str, str]:
-    friction = faulty.friction_factor / sound.friction_factor
+def _could_wear(faulty: Operation, sound: Operation) -> tuple[str, Sentence]:
+    friction = faulty.expected_torque.middle / sound.expected_torque.middle if faulty.fluid != sound.fluid else 1.0
     ratio = friction * float(faulty.tooth_duty.work.max(initial=0) / sound.tooth_duty.work.max(initial=1e-9))
-    told = f"the hardest-worked tooth works {ratio:.2f} times as hard in each hole as on a sound tap"
+    told = _("the hardest-worked tooth works {ratio} times as hard in each hole as on a sound tap",
+             ratio=Number(ratio, decimals=2))  # fmt: skip
     if ratio >= limit("hard_worked"):
         return YES, told
-    return (PERHAPS if ratio >= (1 + limit("hard_worked")) / 2 else NO), told
+    return (PERHAPS if ratio >= (1 + limit("hard_worked")) / 2 else ALONE), told
 
 
-def _could_spoil(faulty: Operation, name: str) -> tuple[str, str]:
+def _could_spoil(faulty: Operation, name: str) -> tuple[str, Sentence]:
     if name == "runout":
         limits = faulty.tap.thread.limits
         share = faulty.faults.runout / (limits.pitch_max - limits.pitch_min)
-        told = f"the pitch diameter grows by {share:.0%} of its tolerance if tap and hole stay put"
-        return (YES if share >= 1 else PERHAPS if share >= limit("much_tolerance") else NO), told
-    return UNKNOWN, "how rough or wide the thread becomes is not in the model"
+        told = _("the pitch diameter grows by {share} % of its tolerance if tap and hole stay put",
+                 share=Number(100 * share, decimals=0))  # fmt: skip
+        return (YES if share >= 1 else PERHAPS if share >= limit("much_tolerance") else ALONE), told
+    told = _("how rough or wide the thread becomes is not computed")
+    return (PERHAPS if name in ("dull", "dry", "small hole") else UNKNOWN), told
 
 
 def _pattern(faulty: Operation, sound: Operation, name: str) -> frozenset[str]:
@@ -235,70 +260,111 @@ def _weakest(faulty: Operation, broke: str) -> frozenset[str]:
 # --- causes with a run of their own ---------------------------------------------------------------------
 
 
-def _packed(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
+def _deep(value: float) -> Quantity:
+    return length(value, decimals=1, inch_decimals=2)
+
+
+def _packed(row: dict[str, str], job: Operation, broke: str) -> Run:
     ledger = job.chip_room
     where = frozenset(["way in", "bottom", "way out"])
     place = frozenset(["below", "in the flutes"] if ledger.fate == BELOW else ["in the flutes", "wound"])
-    stops = "; how hard a jam grips is not in the model, but it knows no limit"
-    if ledger.packs_at is not None:
-        told = (
-            f"chips go {ledger.goes}; even the tightest fill the room with the point {say.rough(ledger.packs_at)} deep"
+    goes = ledger.goes
+    if ledger.jams_at is not None:
+        told = _(
+            "chips go {goes}; even the tightest jam with the point {depth} deep; how hard a jam grips is not computed, "
+            "but it knows no limit",
+            goes=goes,
+            depth=_deep(ledger.jams_at),
         )
-        return Run(YES, told + stops, ledger.packs_at, job, where=where, chips=place)
+        return Run(YES, told, ledger.jams_at, job, where=where, chips=place)
+    if ledger.packs_at is not None:
+        told = _(
+            "chips go {goes}; even the tightest fill the room with the point {depth} deep: from there they crowd, and "
+            "may jam where the last hole's were not cleared",
+            goes=goes,
+            depth=_deep(ledger.packs_at),
+        )
+        return Run(PERHAPS, told, ledger.packs_at, job, where=where, chips=place)
     if ledger.may_pack_at is not None:
-        told = f"chips go {ledger.goes}; loose ones fill the room with the point {say.rough(ledger.may_pack_at)} deep"
-        return Run(PERHAPS, told + stops, ledger.may_pack_at, job, where=where, chips=place)
+        told = _(
+            "chips go {goes}; loose ones fill the room with the point {depth} deep; how hard a jam grips is not "
+            "computed, but it knows no limit",
+            goes=goes, depth=_deep(ledger.may_pack_at),
+        )  # fmt: skip
+        return Run(PERHAPS, told, ledger.may_pack_at, job, where=where, chips=place)
     if ledger.fate == LEAVES and job.workpiece.chips == "long":
-        told = f"chips go {ledger.goes}, so they should not pack; a long curl that is caught may still wind and jam"
+        told = _(
+            "chips go {goes}, so they should not pack; a long curl that is caught may still wind and jam", goes=goes
+        )
         return Run(PERHAPS, told, None, job, where=where, chips=frozenset(["wound", "in the flutes"]))
-    return Run(NO, f"chips go {ledger.goes}, and there is room for all of them", None, job)
+    told = _("chips go {goes}, and there is room for all of them unless others lay in the hole", goes=goes)
+    return Run(ALONE, told, None, job, where=where, chips=place)
 
 
-def _floor(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
+def _floor(row: dict[str, str], job: Operation, broke: str) -> Run:
     if job.hole.is_through:
-        return Run(NO, "the hole goes through: there is no floor")
+        return Run(NO, _("the hole goes through: there is no floor"))
     pitch = job.tap.thread.pitch
     free = job.hole.depth - job.hole.tap_depth(pitch)
     turns = free / pitch
-    told = f"the tap has {say.depth(free)}, {turns:.1f} turns, before its point reaches the end of the cylinder"
     where, chips = frozenset(["bottom"]), frozenset(["below", "clear", "in the flutes"])
-    could = YES if turns <= 1 else PERHAPS if turns <= float(row["high"]) else NO
-    after = "; a spindle that runs on so far breaks it" if could != NO else "; no usual overrun goes so far"
-    return Run(could, told + after, turns, job, where=where, chips=chips)
+    could = YES if turns <= 1 else PERHAPS if turns <= float(row["high"]) else ALONE
+    has = dict(free=length(free, decimals=2, inch_decimals=3), turns=Number(turns, decimals=1))
+    if could == ALONE:
+        told = _("the tap has {free}, {turns} turns, before its point reaches the end of the cylinder; no usual "
+                 "overrun goes so far", **has)  # fmt: skip
+    else:
+        told = _("the tap has {free}, {turns} turns, before its point reaches the end of the cylinder; a spindle that "
+                 "runs on so far breaks it", **has)  # fmt: skip
+    return Run(could, told, turns, job, where=where, chips=chips)
 
 
-def _rubbed(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
+def _rubbed(row: dict[str, str], job: Operation, broke: str) -> Run:
     loads = job.tooth_loads
     cuts = loads.area > 0
     share = float((loads.rubbing & cuts).sum() / max(cuts.sum(), 1))
-    told = f"{share:.0%} of the teeth take chips under {say.fine(job.rubbing_thickness)}"
+    said = dict(
+        share=Number(100 * share, decimals=0),
+        thin=length(job.rubbing_thickness, decimals=3, inch_decimals=4),
+        metal=job.workpiece.printed,
+    )
     if not job.workpiece.hardens:
-        return Run(NO, f"{told}, but {job.workpiece.printed} does not harden much where it is rubbed", None, job)
-    could = PERHAPS if share >= limit("rubbing_share") or broke == "worn" else NO
-    return Run(could, f"{told}, and {job.workpiece.printed} hardens where it is rubbed", None, job)
+        told = _("{share} % of the teeth take chips under {thin}, but {metal} does not harden much where it is rubbed",
+                 **said)  # fmt: skip
+        return Run(ALONE, told, None, job)
+    could = PERHAPS if share >= limit("rubbing_share") or broke == "worn" else ALONE
+    told = _("{share} % of the teeth take chips under {thin}, and {metal} hardens where it is rubbed", **said)
+    return Run(could, told, None, job)
 
 
-def _wrong_feed(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
+def _wrong_feed(row: dict[str, str], job: Operation, broke: str) -> Run:
     thread, deep = job.tap.thread, float(job.torque_curve.depth[-1])
     error = feed_error(thread, deep, thread.lead * (1 + float(row["high"]) / 100))
     allowed = math.inf if error.growth == 0 else float(row["high"]) / error.share
-    spent = f"spends {error.share:.0%} of the pitch diameter's tolerance"
-    told = f"{row['high']} % off the lead over {say.rough(deep)} {spent}"
+    said = dict(
+        off=Number(float(row["high"])), depth=_deep(deep), share=Number(100 * error.share, decimals=0),
+        allowed=Number(allowed, 2),
+    )  # fmt: skip
     if broke == "thread":
-        could = YES if error.share >= 1 else PERHAPS if error.share >= limit("much_tolerance") else NO
-        return Run(could, f"{told}; {allowed:.2g} % would spend all of it", allowed, job)
-    return Run(UNKNOWN, f"{told}; the load that puts on the flanks is not in the model", None, job)
+        could = YES if error.share >= 1 else PERHAPS if error.share >= limit("much_tolerance") else ALONE
+        told = _("{off} % off the lead over {depth} spends {share} % of the pitch diameter's tolerance; {allowed} % "
+                 "would spend all of it", **said)  # fmt: skip
+        return Run(could, told, allowed, job)
+    told = _("{off} % off the lead over {depth} spends {share} % of the pitch diameter's tolerance; the load that puts "
+             "on the flanks is not computed", **said)  # fmt: skip
+    return Run(UNKNOWN, told, None, job)
 
 
-def _turning_back(row: dict[str, str], job: Operation, broke: str, say: Say) -> Run:
+def _turning_back(row: dict[str, str], job: Operation, broke: str) -> Run:
     teeth = frozenset(["one tooth", "first teeth", "last teeth"])
-    told = "what a caught chip does to a tooth from behind is not in the model"
     if job.workpiece.chips == "short":
-        return Run(NO, f"{job.workpiece.printed} breaks into short chips: there is no root to catch", None, job)
+        told = _("{metal} breaks into short chips: there is hardly a root to catch", metal=job.workpiece.printed)
+        return Run(ALONE, told, None, job, teeth=teeth, where=frozenset(["way out"]))
+    told = _("what a caught chip does to a tooth from behind is not computed")
     return Run(UNKNOWN, told, None, job, teeth=teeth, where=frozenset(["way out"]))
 
 
-SPECIAL: dict[str, Callable[[dict[str, str], Operation, str, Say], Run]] = {
+SPECIAL: dict[str, Callable[[dict[str, str], Operation, str], Run]] = {
     "packed": _packed,
     "floor": _floor,
     "rubbed": _rubbed,

@@ -7,10 +7,41 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tapkit.geometry.thread import Thread
+from tapkit.messages import _, angle, length, pgettext
 from tapkit.planning.machine import Machine
 
 TOP, COUNTERBORE = "top face", "counterbore floor"
 """The faces a depth of full thread may be measured from."""
+
+
+WORDS = {
+    "drill": pgettext("of a hole", "drill"),
+    "thickness": pgettext("of a hole", "thickness"),
+    "full_thread": pgettext("of a hole", "full thread"),
+    "floor": pgettext("of a hole", "floor"),
+    "counterbore": pgettext("of a hole", "counterbore depth"),
+    "counterbore_depth": pgettext("of a hole", "counterbore depth"),
+    "counterbore_diameter": pgettext("of a hole", "counterbore diameter"),
+    "countersink_diameter": pgettext("of a hole", "countersink diameter"),
+    "clearance": pgettext("of a hole", "clearance"),
+    "overrun": pgettext("of a hole", "overrun"),
+    "center_length": pgettext("of a hole", "male center"),
+    "room_below": pgettext("of a hole", "room below"),
+    "drill depth": pgettext("of a hole", "drill depth"),
+    "tap depth": pgettext("of a hole", "tap depth"),
+    "drill_depth": pgettext("of a hole", "drill depth"),
+    "tap_depth": pgettext("of a hole", "tap depth"),
+    "tap's point": pgettext("of a hole", "tap's point"),
+    "end of cylinder": pgettext("of a hole", "end of cylinder"),
+    "drill point": pgettext("of a hole", "drill point"),
+    "bottom face": pgettext("of a hole", "bottom face"),
+    "full thread": pgettext("of a hole", "full thread"),
+    "full thread past the bottom face": pgettext("of a hole", "full thread past the bottom face"),
+    "free ahead of the tap": pgettext("of a hole", "free ahead of the tap"),
+    TOP: pgettext("of a hole", "top face"),
+    COUNTERBORE: pgettext("of a hole", "counterbore floor"),
+}
+"""What the parts of a hole and of its making are called."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +58,8 @@ class Tolerances:
         for what in ("drill_depth", "tap_depth", "thickness", "counterbore"):
             value = getattr(self, what)
             if not 0 <= value <= 10:
-                raise ValueError(f"a tolerance of ±{value:g} mm on the {what.replace('_', ' ')} is outside 0 to 10 mm")
+                told = dict(value=length(value), what=WORDS[what], most=length(10))
+                raise ValueError(_("a tolerance of ±{value} on the {what} is outside 0 to {most}", **told))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,56 +164,77 @@ def _check_numbers(ask: DrawingAsk) -> None:
     for what in named:
         value = getattr(ask, what)
         if value is not None and not (math.isfinite(value) and 0 <= value <= 1000):
-            raise ValueError(f"{what.replace('_', ' ')} {value:g} mm is outside 0 to 1000 mm")
+            told = dict(what=WORDS[what], value=length(value), most=length(1000))
+            raise ValueError(_("{what} {value} is outside 0 to {most}", **told))
     if not 60 <= ask.drill_angle <= 180:
-        raise ValueError(f"a drill point of {ask.drill_angle:g}° is outside 60° to 180°; 118° is usual, 180° is flat")
+        told = _(
+            "a drill point of {point} is outside 60° to 180°; 118° is usual, 180° is flat", point=angle(ask.drill_angle)
+        )
+        raise ValueError(told)
     if not 30 <= ask.countersink_angle <= 150:
-        raise ValueError(f"a countersink of {ask.countersink_angle:g}° is outside 30° to 150°; 90° is usual")
+        told = _("a countersink of {angle} is outside 30° to 150°; 90° is usual", angle=angle(ask.countersink_angle))
+        raise ValueError(told)
     thread = ask.thread
     if not thread.major - 1.5 * thread.pitch <= ask.drill < thread.major:
-        raise ValueError(
-            f"a drill of {ask.drill:g} mm is not for {thread.designation}; "
-            f"{thread.hole_for_percent(75):.3g} mm leaves 75 % of thread"
+        told = dict(
+            drill=length(ask.drill), thread=thread.designation, usual=length(thread.hole_for_percent(75), digits=3)
         )
+        raise ValueError(_("a drill of {drill} is not for {thread}; {usual} leaves 75 % of thread", **told))
 
 
 def _check_kind(ask: DrawingAsk) -> None:
     if ask.kind not in ("through", "blind"):
-        raise ValueError(f"a hole is 'through' or 'blind', not {ask.kind!r}")
+        raise ValueError(_("a hole is 'through' or 'blind', not {kind}", kind=repr(ask.kind)))
     if ask.is_through and not ask.thickness:
-        raise ValueError("a through hole needs the thickness of the part")
+        raise ValueError(_("a through hole needs the thickness of the part"))
     if not ask.is_through and not ask.full_thread:
-        raise ValueError("a blind hole needs a depth of full thread above 0 mm")
+        raise ValueError(_("a blind hole needs a depth of full thread above 0"))
     if ask.face not in (TOP, COUNTERBORE):
-        raise ValueError(f"depths are measured from the {TOP!r} or the {COUNTERBORE!r}, not from {ask.face!r}")
+        told = dict(top=repr(TOP), other=repr(COUNTERBORE), face=repr(ask.face))
+        raise ValueError(_("depths are measured from the {top} or the {other}, not from {face}", **told))
     if ask.face == COUNTERBORE and not ask.counterbore_depth:
-        raise ValueError("there is no counterbore to measure from; give its depth, or measure from the top face")
+        raise ValueError(_("there is no counterbore to measure from; give its depth, or measure from the top face"))
     thick = math.inf if ask.thickness is None else ask.thickness
     if ask.counterbore_depth >= thick:
-        raise ValueError(f"a counterbore {ask.counterbore_depth:g} mm deep goes through a part {thick:g} mm thick")
+        told = dict(deep=length(ask.counterbore_depth), thick=length(thick))
+        raise ValueError(_("a counterbore {deep} deep goes through a part {thick} thick", **told))
     deep = (ask.full_thread or 0.0) + (ask.start if ask.face == COUNTERBORE else 0.0)
     if ask.full_thread is not None and deep <= ask.start:
         raise ValueError(
-            f"a full thread to {deep:g} mm below the top face ends inside the counterbore of {ask.start:g} mm; "
-            "ask for more, or measure from the counterbore floor"
+            _(
+                "a full thread to {deep} below the top face ends inside the counterbore of {start}; ask for more, or "
+                "measure from the counterbore floor",
+                deep=length(deep),
+                start=length(ask.start),
+            )
         )
     if deep > thick:
         raise ValueError(
-            f"a full thread to {deep:g} mm below the top face is deeper than the part, {thick:g} mm thick; "
-            f"at most {thick:g} mm can be asked for"
+            _(
+                "a full thread to {deep} below the top face is deeper than the part, {thick} thick; at most {thick} "
+                "can be asked for",
+                deep=length(deep),
+                thick=length(thick),
+            )
         )
 
 
 def _check_mouth(ask: DrawingAsk) -> None:
     if bool(ask.counterbore_depth) != bool(ask.counterbore_diameter):
-        raise ValueError("a counterbore needs both a diameter and a depth; 0 for both where there is none")
+        raise ValueError(_("a counterbore needs both a diameter and a depth; 0 for both where there is none"))
     if ask.counterbore_diameter and ask.counterbore_diameter < ask.thread.major:
         raise ValueError(
-            f"a counterbore of {ask.counterbore_diameter:g} mm does not let a {ask.thread.major:g} mm tap in; "
-            f"more than {ask.thread.major:g} mm works"
+            _(
+                "a counterbore of {wide} does not let a {major} tap in; more than {major} works",
+                wide=length(ask.counterbore_diameter),
+                major=length(ask.thread.major),
+            )
         )
     if ask.counterbore_diameter and ask.countersink_diameter > ask.counterbore_diameter:
         raise ValueError(
-            f"a countersink of {ask.countersink_diameter:g} mm does not fit in a counterbore of "
-            f"{ask.counterbore_diameter:g} mm"
+            _(
+                "a countersink of {sink} does not fit in a counterbore of {bore}",
+                sink=length(ask.countersink_diameter),
+                bore=length(ask.counterbore_diameter),
+            )
         )

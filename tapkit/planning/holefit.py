@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
-from functools import cache, partial
+from functools import cache
 from typing import Any, NamedTuple
 
 from tapkit import tables
@@ -13,11 +12,9 @@ from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.tapname import chamfer_name
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Number, Sentence, _, of_table
 from tapkit.planning.holeask import TOP, DrawingAsk
-from tapkit.planning.holeplan import ROUNDING, HolePlan, show_length
-
-Show = Callable[[float], str]
-"""Writes a length."""
+from tapkit.planning.holeplan import ROUNDING, HolePlan, depth, threads_of
 
 
 class ChamferFit(NamedTuple):
@@ -35,14 +32,14 @@ class ChamferFit(NamedTuple):
         """Whether this chamfer fits at the worst case."""
         return self.spare >= -ROUNDING
 
-    def in_words(self, system: str = "metric") -> str:
+    def in_words(self) -> Sentence:
         """One short sentence."""
-        name = f"{self.name} ({self.threads:g} threads)"
+        said = dict(name=of_table(self.name), threads=threads_of(self.threads))
         if math.isinf(self.spare):
-            return f"{name} fits: nothing limits the depth."
+            return _("{name} ({threads}) fits: nothing limits the depth.", **said)
         if self.fits:
-            return f"{name} fits, with {show_length(self.spare, system)} to spare."
-        return f"{name} does not fit: {show_length(-self.spare, system)} too deep."
+            return _("{name} ({threads}) fits, with {spare} to spare.", **said, spare=depth(self.spare))
+        return _("{name} ({threads}) does not fit: {short} too deep.", **said, short=depth(-self.spare))
 
 
 class Change(NamedTuple):
@@ -50,13 +47,13 @@ class Change(NamedTuple):
     as `changed`, the room it `gains` [mm], and whether it is `enough` alone. `size` ranks changes [mm]."""
 
     who: str
-    what: str
+    what: Sentence
     changed: DrawingAsk
     threads: float
     gains: float
     enough: bool
     size: float
-    cost: str
+    cost: Sentence
 
 
 def chamfer_fits(ask: DrawingAsk) -> tuple[ChamferFit, ...]:
@@ -100,28 +97,23 @@ def least_engagement(group: str) -> tuple[float, str]:
     return 1.0, "common practice (no source)"
 
 
-def changes(
-    ask: DrawingAsk, threads: float = 1.5, work: Workpiece | None = None, system: str = "metric"
-) -> tuple[Change, ...]:
+def changes(ask: DrawingAsk, threads: float = 1.5, work: Workpiece | None = None) -> tuple[Change, ...]:
     """What could be changed so that a chamfer fits: first what the shop may do, then what to ask the designer.
 
     Each change is tried alone on the plan; those that are enough come first within shop and designer, the
-    smaller before the larger. Empty where the chamfer fits already. Words are in mm or inches by `system`.
+    smaller before the larger. Empty where the chamfer fits already.
     """
     plan = HolePlan(ask, threads)
     if plan.fits:
         return ()
-    show = partial(show_length, system=system)
-    found = [*_chamfer_and_tap(plan), *_drilling(plan, show), *_thread_asked(plan, work, show), *_part(plan, show)]
+    found = [*_chamfer_and_tap(plan), *_drilling(plan), *_thread_asked(plan, work), *_part(plan)]
     return tuple(sorted(found, key=lambda c: (c.who != "shop", not c.enough, c.size)))
 
 
-def smallest_change(
-    ask: DrawingAsk, threads: float = 1.5, work: Workpiece | None = None, system: str = "metric"
-) -> Change | None:
+def smallest_change(ask: DrawingAsk, threads: float = 1.5, work: Workpiece | None = None) -> Change | None:
     """The first change that is enough alone: the shop's own where there is one, else the designer's; None
     where the chamfer fits, or nothing alone is enough."""
-    return next((c for c in changes(ask, threads, work, system) if c.enough), None)
+    return next((c for c in changes(ask, threads, work) if c.enough), None)
 
 
 def all_shop_means(ask: DrawingAsk, threads: float = 1.5) -> HolePlan:
@@ -137,7 +129,9 @@ def all_shop_means(ask: DrawingAsk, threads: float = 1.5) -> HolePlan:
     return HolePlan(tightest, min(threads, 1.0))
 
 
-def _change(plan: HolePlan, who: str, what: str, cost: str, *, size: float, threads: float = 0.0, **new: Any) -> Change:
+def _change(
+    plan: HolePlan, who: str, what: Sentence, cost: Sentence, *, size: float, threads: float = 0.0, **new: Any
+) -> Change:
     changed = plan.ask.with_(**new)
     tried = HolePlan(changed, threads or plan.threads)
     gains = math.inf if math.isinf(tried.spare) else tried.spare - plan.spare
@@ -148,82 +142,94 @@ def _chamfer_and_tap(plan: HolePlan) -> list[Change]:
     ask, found, pitch = plan.ask, [], plan.ask.thread.pitch
     length = math.floor(longest_chamfer(ask) * 10 + ROUNDING) / 10
     if 1 <= length < plan.threads:
-        told = f"a {chamfer_name(length)} chamfer of {length:g} threads instead"
-        cost = "fewer teeth share the work: each takes a thicker chip"
+        told = _(
+            "a {name} chamfer of {threads} instead", name=of_table(chamfer_name(length)), threads=threads_of(length)
+        )
+        cost = _("fewer teeth share the work: each takes a thicker chip")
         found.append(_change(plan, "shop", told, cost, size=(plan.threads - length) * pitch, threads=length))
     if ask.center_length:
-        told, cost = "grind off the male center", "the tap can no longer be held between centers"
+        told, cost = _("grind off the male center"), _("the tap can no longer be held between centers")
         found.append(_change(plan, "shop", told, cost, size=ask.center_length, center_length=0.0))
     if ask.overrun:
-        told = "stop without overrun: rigid tapping, or the last turns by hand"
-        found.append(_change(plan, "shop", told, "another machine, or more time", size=ask.overrun, overrun=0.0))
+        told, cost = (
+            _("stop without overrun: rigid tapping, or the last turns by hand"),
+            _("another machine, or more time"),
+        )
+        found.append(_change(plan, "shop", told, cost, size=ask.overrun, overrun=0.0))
     return found
 
 
-def _drilling(plan: HolePlan, show: Show) -> list[Change]:
+def _drilling(plan: HolePlan) -> list[Change]:
     ask, found, t = plan.ask, [], plan.ask.tolerances
     if ask.is_through:
         return found
-    for angle, told in ((140.0, "a drill with a 140° point"), (180.0, "a flat-bottom drill to finish the hole")):
+    flatter_drills = ((140.0, _("a drill with a 140° point")), (180.0, _("a flat-bottom drill to finish the hole")))
+    for angle, told in flatter_drills:
         if angle > ask.drill_angle:
             flatter = ask.cone_depth - ask.with_(drill_angle=angle).cone_depth
-            found.append(_change(plan, "shop", told, "a second tool", size=flatter, drill_angle=angle))
+            found.append(_change(plan, "shop", told, _("a second tool"), size=flatter, drill_angle=angle))
     if t.drill_depth or t.tap_depth:
         kept = replace(t, drill_depth=t.drill_depth / 2, tap_depth=t.tap_depth / 2)
-        told = f"hold the depths twice as close: drill ±{show(kept.drill_depth)}, tap ±{show(kept.tap_depth)}"
-        cost = "a positive stop, and every depth measured"
+        close = dict(drill=depth(kept.drill_depth), tap=depth(kept.tap_depth))
+        told = _("hold the depths twice as close: drill ±{drill}, tap ±{tap}", **close)
+        cost = _("a positive stop, and every depth measured")
         found.append(_change(plan, "shop", told, cost, size=t.drill_depth + t.tap_depth, tolerances=kept))
     half = ask.thread.pitch / 2
     if ask.kept_clear > half:
-        told = f"keep only half a pitch, {show(half)}, free ahead of the tap"
-        cost = "less room for chips and for a late stop; only where the chips come out at the top"
+        told = _("keep only half a pitch, {half}, free ahead of the tap", half=depth(half))
+        cost = _("less room for chips and for a late stop; only where the chips come out at the top")
         found.append(_change(plan, "shop", told, cost, size=ask.kept_clear - half, clearance=half))
     return found
 
 
-def _thread_asked(plan: HolePlan, work: Workpiece | None, show: Show) -> list[Change]:
+def _thread_asked(plan: HolePlan, work: Workpiece | None) -> list[Change]:
     ask, short, found = plan.ask, -plan.spare, []
     if ask.full_thread and ask.full_thread - short > (ask.start if ask.face == TOP else 0.0):
         deep = ask.full_thread - short
-        told = f"full thread {show(deep)} deep instead of {show(ask.full_thread)}"
+        told = _("full thread {deep} deep instead of {asked}", deep=depth(deep), asked=depth(ask.full_thread))
         found.append(_change(plan, "designer", told, _strength(plan, short, work), size=short, full_thread=deep))
     finer = None if ask.is_through else _finer(ask.thread)
     if finer is not None:
         drill = ask.drill + (ask.thread.pitch - finer.pitch)
-        told = f"a finer thread, {finer.designation} (drill {show(drill)})"
-        cost = "another screw; a fine thread crosses and strips more easily"
+        told = _("a finer thread, {thread} (drill {drill})", thread=finer.designation, drill=depth(drill))
+        cost = _("another screw; a fine thread crosses and strips more easily")
         found.append(_change(plan, "designer", told, cost, size=short + ask.thread.pitch, thread=finer, drill=drill))
     return found
 
 
-def _part(plan: HolePlan, show: Show) -> list[Change]:
+def _part(plan: HolePlan) -> list[Change]:
     ask, short, thick = plan.ask, -plan.spare, float(plan.ask.thickness or 0.0)
     if ask.is_through:
-        told, room = f"{show(short)} more free space under the part", float(ask.room_below or 0.0) + short
-        return [_change(plan, "designer", told, "a spacer under the part", size=short, room_below=room)]
+        told, room = (
+            _("{short} more free space under the part", short=depth(short)),
+            float(ask.room_below or 0.0) + short,
+        )
+        return [_change(plan, "designer", told, _("a spacer under the part"), size=short, room_below=room)]
     found = []
     if ask.floor:
         keep = max(ask.floor - short, 0.0)
-        told = f"a floor of {show(keep)} instead of {show(ask.floor)}"
-        cost = "a thinner wall: the designer must say whether it holds and stays tight"
+        told = _("a floor of {keep} instead of {asked}", keep=depth(keep), asked=depth(ask.floor))
+        cost = _("a thinner wall: the designer must say whether it holds and stays tight")
         found.append(_change(plan, "designer", told, cost, size=short, floor=keep))
-    told = f"the part {show(short)} thicker here, {show(thick + short)}"
-    found.append(_change(plan, "designer", told, "more metal, or a boss", size=short, thickness=thick + short))
-    cost = "the hole opens below: the screw's end, dirt and leaks come through"
+    told = _("the part {short} thicker here, {thick}", short=depth(short), thick=depth(thick + short))
+    found.append(_change(plan, "designer", told, _("more metal, or a boss"), size=short, thickness=thick + short))
+    cost = _("the hole opens below: the screw's end, dirt and leaks come through")
     through = dict(kind="through", full_thread=None, floor=0.0)
-    return [*found, _change(plan, "designer", "a through hole", cost, size=thick, **through)]
+    return [*found, _change(plan, "designer", _("a through hole"), cost, size=thick, **through)]
 
 
-def _strength(plan: HolePlan, less: float, work: Workpiece | None) -> str:
+def _strength(plan: HolePlan, less: float, work: Workpiece | None) -> Sentence:
     major = plan.ask.thread.major
     left = plan.engagement - less
-    told = f"{left / major:.2f} D of thread for the screw instead of {plan.engagement / major:.2f} D"
+    said = dict(left=Number(left / major, decimals=2), before=Number(plan.engagement / major, decimals=2))
+    told = _("{left} D of thread for the screw instead of {before} D", **said)
     if work is None:
         return told
     least, source = least_engagement(work.group)
+    usual = dict(told=told, least=Number(least), group=of_table(work.group), source=of_table(source))
     if left >= least * major:
-        return f"{told}; still at least {least:g} D, usual in {work.group}, {source}"
-    return f"{told}; under the {least:g} D usual in {work.group}, {source}: the screw may strip it"
+        return _("{told}; still at least {least} D, usual in {group}, {source}", **usual)
+    return _("{told}; under the {least} D usual in {group}, {source}: the screw may strip it", **usual)
 
 
 def _finer(thread: Thread) -> Thread | None:

@@ -17,9 +17,9 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tapkit import units
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
+from tapkit.messages import Number, Quantity, Sentence, _, length, ngettext
 from tapkit.planning.holeask import COUNTERBORE, DrawingAsk, Tolerances
 
 ROUNDING = 1e-9
@@ -56,7 +56,8 @@ class HolePlan:
 
     def __post_init__(self) -> None:
         if not 0.1 <= self.threads <= 20:
-            raise ValueError(f"a chamfer of {self.threads:g} threads cannot be ground; 4 make a plug chamfer")
+            told = _("a chamfer of {n} threads cannot be ground; 4 make a plug chamfer", n=Number(self.threads))
+            raise ValueError(told)
 
     @property
     def chamfer(self) -> float:
@@ -163,19 +164,20 @@ class HolePlan:
         """The tolerance stack-up: each depth and each gap with its worst case."""
         return _stack(self)
 
-    def in_words(self, system: str = "metric") -> str:
-        """One or two sentences on this plan, lengths in mm or in inches."""
-        return _in_words(self, system)
+    def in_words(self) -> Sentence:
+        """One or two sentences on this plan."""
+        return _in_words(self)
 
-    def cautions(self, system: str = "metric") -> tuple[str, ...]:
+    def cautions(self) -> tuple[Sentence, ...]:
         """What to look out for, each in one sentence."""
-        return tuple(_cautions(self, system))
+        return tuple(_cautions(self))
 
 
 def plan_for(ask: DrawingAsk, tap: Tap) -> HolePlan:
     """The plan for a hole and a tap. Raises ValueError where the tap is for another thread."""
     if (tap.thread.major, tap.thread.pitch) != (ask.thread.major, ask.thread.pitch):
-        raise ValueError(f"a tap for {tap.thread.designation} does not cut {ask.thread.designation}")
+        told = dict(tap=tap.thread.designation, thread=ask.thread.designation)
+        raise ValueError(_("a tap for {tap} does not cut {thread}", **told))
     return HolePlan(ask, tap.chamfer_threads)
 
 
@@ -226,57 +228,82 @@ def _gaps(plan: HolePlan, t: Tolerances) -> list[StackRow]:
 # --- words ----------------------------------------------------------------------------------------------
 
 
-def show_length(value: float, system: str = "metric") -> str:
+def depth(value: float) -> Quantity:
     """A length as a shop writes depths: 0.01 mm or 0.001 in.
 
-    >>> show_length(12.7), show_length(12.7, "inch")
+    >>> depth(12.7).said(), depth(12.7).said("inch")
     ('12.70 mm', '0.500 in')
     """
-    return units.show(value, "length", system, decimals=2 if system == "metric" else 3)
+    return length(value, decimals=2, inch_decimals=3)
 
 
-def _in_words(plan: HolePlan, system: str) -> str:
-    ask = plan.ask
-    name = f"{ask.thread.designation}, chamfer of {plan.threads:g} threads"
-    depth = show_length(plan.tap_depth, system)
+def threads_of(chamfer: float) -> Sentence:
+    """A length of chamfer in threads.
+
+    >>> str(threads_of(1)), str(threads_of(2.5))
+    ('1 thread', '2.5 threads')
+    """
+    return ngettext("{n} thread", "{n} threads", 1 if chamfer == 1 else 2, n=Number(chamfer))
+
+
+def _in_words(plan: HolePlan) -> Sentence:
+    ask, floor = plan.ask, plan.floor_left
+    said = dict(
+        thread=ask.thread.designation, threads=threads_of(plan.threads), depth=depth(plan.tap_depth),
+        cylinder=depth(plan.cylinder), turns=Number(plan.turns, decimals=1),
+    )  # fmt: skip
     if ask.threads_all_through:
-        told = f"{name}: run the tap's point {depth} below the top face, {plan.turns:.1f} turns"
-        fit = f"; it comes out {show_length(plan.sticks_out, system)} below at most"
+        told = _(
+            "{thread}, chamfer of {threads}: run the tap's point {depth} below the top face, {turns} turns; it comes "
+            "out {out} below at most.",
+            **said, out=depth(plan.sticks_out),
+        )  # fmt: skip
+    elif ask.is_through:
+        told = _("{thread}, chamfer of {threads}: stop the tap's point at {depth}, {turns} turns.", **said)
+    elif floor is None:
+        told = _(
+            "{thread}, chamfer of {threads}: drill {cylinder} full diameter, stop the tap's point at {depth}, {turns} "
+            "turns.",
+            **said,
+        )
     else:
-        drill = "" if ask.is_through else f"drill {show_length(plan.cylinder, system)} full diameter, "
-        told = f"{name}: {drill}stop the tap's point at {depth}, {plan.turns:.1f} turns"
-        floor = plan.floor_left
-        fit = "" if floor is None else f"; the floor left is {show_length(floor, system)} at worst"
-    if plan.fits:
-        return f"{told}{fit}."
-    return f"{told}{fit}. It does not fit: {show_length(-plan.spare, system)} is missing."
+        told = _(
+            "{thread}, chamfer of {threads}: drill {cylinder} full diameter, stop the tap's point at {depth}, {turns} "
+            "turns; the floor left is {floor} at worst.",
+            **said, floor=depth(floor),
+        )  # fmt: skip
+    return told if plan.fits else _("{told} It does not fit: {short} is missing.", told=told, short=depth(-plan.spare))
 
 
-def _cautions(plan: HolePlan, system: str) -> list[str]:
+def _cautions(plan: HolePlan) -> list[Sentence]:
     ask, found, thread = plan.ask, [], plan.ask.thread
     if plan.floor_left is not None and plan.floor_left < 0:
-        found.append(f"the drill's point would break through the floor by {show_length(-plan.floor_left, system)}")
+        found.append(_("the drill's point would break through the floor by {depth}", depth=depth(-plan.floor_left)))
     if not plan.fits:
-        found.append(f"the plan is short by {show_length(-plan.spare, system)} at the worst case of the tolerances")
+        found.append(_("the plan is short by {depth} at the worst case of the tolerances", depth=depth(-plan.spare)))
     if ask.is_through and ask.room_below is not None and ask.room_below < ask.cone_depth:
-        found.append(
-            f"the drill's point needs {show_length(ask.cone_depth, system)} below the part to break out; "
-            f"there is {show_length(ask.room_below, system)}"
-        )
+        room = dict(cone=depth(ask.cone_depth), room=depth(ask.room_below))
+        found.append(_("the drill's point needs {cone} below the part to break out; there is {room}", **room))
     if not ask.is_through and ask.kept_clear < 0.5 * thread.pitch:
-        found.append(
-            f"only {show_length(ask.kept_clear, system)} stays free ahead of the tap: "
-            "under half a pitch, chips or a late stop break it"
-        )
+        told = _("only {free} stays free ahead of the tap: under half a pitch, chips or a late stop break it",
+                 free=depth(ask.kept_clear))  # fmt: skip
+        found.append(told)
+    return [*found, *_cautions_of_shape(plan)]
+
+
+def _cautions_of_shape(plan: HolePlan) -> list[Sentence]:
+    ask, found, thread = plan.ask, [], plan.ask.thread
     if thread.major <= 10 and ask.center_length == 0 and not ask.is_through:
         found.append(
-            "a small tap often has a male center ahead of its chamfer: measure it and count it in, or grind it off"
+            _("a small tap often has a male center ahead of its chamfer: measure it and count it in, or grind it off")
         )
     if 0 < ask.countersink_diameter < thread.major:
-        found.append(
-            f"a countersink of {show_length(ask.countersink_diameter, system)} is narrower than the thread's "
-            f"{show_length(thread.major, system)}: the first thread will stand up as a burr"
+        wide = dict(sink=depth(ask.countersink_diameter), major=depth(thread.major))
+        told = _(
+            "a countersink of {sink} is narrower than the thread's {major}: the first thread will stand up as a burr",
+            **wide,
         )
+        found.append(told)
     if plan.engagement <= 0:
-        found.append("the countersink takes all the thread that is asked for")
+        found.append(_("the countersink takes all the thread that is asked for"))
     return found

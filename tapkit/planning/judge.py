@@ -14,12 +14,14 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit.geometry.tap import Tap
+from tapkit.geometry.tapname import in_words
+from tapkit.mechanics.chipflow import TO_SHANK
 from tapkit.mechanics.chipreach import tap_reach
 from tapkit.mechanics.chiproom import BELOW, LEAVES, ChipRoom
+from tapkit.messages import Number, Quantity, Sentence, Span, _, length, listed, ngettext, of_table
 from tapkit.operation import Operation
 from tapkit.planning.candidate import Job, weight
-from tapkit.planning.holeplan import HolePlan, plan_for, show_length
-from tapkit.planning.say import Say
+from tapkit.planning.holeplan import HolePlan, depth, plan_for, threads_of
 
 
 class Point(NamedTuple):
@@ -27,7 +29,24 @@ class Point(NamedTuple):
 
     name: str
     points: float
-    words: str
+    words: Sentence
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """Why a tap must not be taken: the `kind` ("reach", "packs", "clearing", "breaks") and the reason in `words`."""
+
+    kind: str
+    words: Sentence
+
+    def said(self, system: str = "metric") -> str:
+        """The reason."""
+        return self.words.said(system)
+
+    __str__ = said
+
+    def __contains__(self, part: str) -> bool:
+        return part in self.words
 
 
 @dataclass(frozen=True)
@@ -94,14 +113,9 @@ class Judged:
         return clear_depths(self.operation.chip_room)
 
     @cached_property
-    def refusals(self) -> tuple[str, ...]:
+    def refusals(self) -> tuple[Refusal, ...]:
         """Why this tap must not be taken, each in one sentence; empty where it may be."""
-        return self.refusals_in("metric")
-
-    def refusals_in(self, system: str) -> tuple[str, ...]:
-        """The refusals with their quantities in one system of units."""
-        say = Say(system)
-        return (*_does_not_reach(self, say), *_packs(self, say), *_breaks(self))
+        return (*_does_not_reach(self), *_packs(self), *_breaks(self))
 
     @property
     def advised(self) -> bool:
@@ -111,12 +125,7 @@ class Judged:
     @cached_property
     def points(self) -> tuple[Point, ...]:
         """What counts against it, largest first."""
-        return self.points_in("metric")
-
-    def points_in(self, system: str) -> tuple[Point, ...]:
-        """The points with their quantities in one system of units."""
-        say = Say(system)
-        found = [*_of_teeth(self), *_of_torque(self, say), *_of_chips(self, say), *_of_making(self, say)]
+        found = [*_of_teeth(self), *_of_torque(self), *_of_chips(self), *_of_making(self)]
         return tuple(sorted((p for p in found if p.points > 0), key=lambda p: -p.points))
 
     @property
@@ -137,14 +146,16 @@ class Judged:
         return float(self.operation.tooth_loads.force.max(initial=0.0))
 
     @property
-    def name(self) -> str:
+    def name(self) -> Sentence:
         """What to ask for at the tool crib, such as "spiral-point plug (form B)"."""
-        form = f"form {self.tap.din_form} of DIN 2197" if self.tap.din_form else "no form of DIN 2197"
-        return f"{self.tap.name} ({self.tap.chamfer_threads:g} threads, {form})"
+        said = dict(tap=in_words(self.tap), threads=threads_of(self.tap.chamfer_threads), letter=self.tap.din_form)
+        if self.tap.din_form:
+            return _("{tap} ({threads}, form {letter} of DIN 2197)", **said)
+        return _("{tap} ({threads}, no form of DIN 2197)", **said)
 
-    def notes(self, system: str = "metric") -> tuple[str, ...]:
+    def notes(self) -> tuple[Sentence, ...]:
         """What must be done for this tap to work, each in one sentence."""
-        return tuple(_notes(self, system))
+        return tuple(_notes(self))
 
 
 def clear_depths(ledger: ChipRoom) -> tuple[float, ...] | None:
@@ -172,18 +183,32 @@ def clear_depths(ledger: ChipRoom) -> tuple[float, ...] | None:
 # --- refusals -------------------------------------------------------------------------------------------
 
 
-def _does_not_reach(judged: Judged, say: Say) -> list[str]:
+def _rough(value: float) -> Quantity:
+    """A depth that is not known better, to 0.1 mm or 0.01 in."""
+    return length(value, decimals=1, inch_decimals=2)
+
+
+def _does_not_reach(judged: Judged) -> list[Refusal]:
     plan = judged.shallow_plan
     if plan.fits:
         return []
-    what = "comes out too far below the part" if plan.ask.is_through else "does not reach"
-    return [
-        f"it {what}: its chamfer of {plan.threads:g} threads makes the plan {say.depth(-plan.spare)} too long "
-        "at the worst case of the tolerances"
-    ]
+    said = dict(threads=threads_of(plan.threads), short=depth(-plan.spare))
+    if plan.ask.is_through:
+        told = _(
+            "it comes out too far below the part: its chamfer of {threads} makes the plan {short} too long at the "
+            "worst case of the tolerances",
+            **said,
+        )
+    else:
+        told = _(
+            "it does not reach: its chamfer of {threads} makes the plan {short} too long at the worst case of the "
+            "tolerances",
+            **said,
+        )
+    return [Refusal("reach", told)]
 
 
-def _packs(judged: Judged, say: Say) -> list[str]:
+def _packs(judged: Judged) -> list[Refusal]:
     ledger = judged.operation.chip_room
     if ledger.packs_at is None:
         return []
@@ -191,33 +216,46 @@ def _packs(judged: Judged, say: Say) -> list[str]:
         return _clears_too_often(judged)
     if ledger.jams_at is None:
         return []  # it costs torque, which counts in the points
-    lies = f"{ledger.bulking.printed} lie {ledger.bulking.low:g} times as loose as solid metal, or more"
+    lies = dict(chips=of_table(ledger.bulking.printed), loose=Number(ledger.bulking.low))
     if ledger.fate == BELOW:
-        return [
-            f"its chips go below the point and fill the space there with the point {say.rough(ledger.packs_at)} deep "
-            f"({lies}), and the hole cannot be drilled deep enough"
-        ]
-    return [
-        f"nothing moves its chips on, and they jam with the point {say.rough(ledger.jams_at)} deep unless it is "
-        f"taken out "
-        f"and cleared there ({lies}; these flutes hold {ledger.full_ratio:.1f} times)"
-    ]
+        told = _(
+            "its chips go below the point and fill the space there with the point {depth} deep ({chips} lie {loose} "
+            "times as loose as solid metal, or more), and the hole cannot be drilled deep enough",
+            depth=_rough(ledger.packs_at),
+            **lies,
+        )
+    else:
+        told = _(
+            "nothing moves its chips on, and they jam with the point {depth} deep unless it is taken out and cleared "
+            "there ({chips} lie {loose} times as loose as solid metal, or more; these flutes hold {full} times)",
+            depth=_rough(ledger.jams_at),
+            full=Number(ledger.full_ratio, decimals=1),
+            **lies,
+        )
+    return [Refusal("packs", told)]
 
 
-def _clears_too_often(judged: Judged) -> list[str]:
+def _clears_too_often(judged: Judged) -> list[Refusal]:
     depths = judged.clear_depths
     if depths is None:
-        return ["its chips fill the room from the first cut on, however often it is cleared"]
+        told = _("its chips fill the room from the first cut on, however often it is cleared")
+        return [Refusal("packs", told)]
     if len(depths) > weight("most_clearings"):
-        return [f"it would have to come out {len(depths)} times to be cleared"]
+        times = ngettext(
+            "it would have to come out {count} time to be cleared",
+            "it would have to come out {count} times to be cleared",
+            len(depths),
+        )
+        return [Refusal("clearing", times)]
     return []
 
 
-def _breaks(judged: Judged) -> list[str]:
+def _breaks(judged: Judged) -> list[Refusal]:
     margin = judged.operation.breakage.margin_middle_worn
     if margin >= weight("least_margin"):
         return []
-    return [f"once worn it needs more torque than it bears (margin {margin:.2f})"]
+    told = _("once worn it needs more torque than it bears (margin {margin})", margin=Number(margin, decimals=2))
+    return [Refusal("breaks", told)]
 
 
 # --- points ---------------------------------------------------------------------------------------------
@@ -229,72 +267,87 @@ def _of_teeth(judged: Judged) -> list[Point]:
     slope = weight("tooth_over_one") + many * (weight("tooth_over_many") - weight("tooth_over_one"))
     worth = weight("tooth_usual") * min(load, 1.0) + slope * max(load - 1.0, 0.0)
     rubs = judged.rubbing_share * (2 if judged.job.work.hardens else 1)
-    hard = ", and this metal hardens where it is rubbed" if judged.job.work.hardens else ""
-    return [
-        Point("tooth", worth, f"its hardest tooth works {load:.2f} times as hard as that of a straight-flute plug tap"),
-        Point("rubbing", weight("rubbing") * rubs, f"{judged.rubbing_share:.0%} of its teeth rub{hard}"),
-    ]
-
-
-def _of_torque(judged: Judged, say: Say) -> list[Point]:
-    job = judged.operation
-    margin, work, span = job.breakage.margin_middle_worn, job.duty.total_relative, job.expected_torque.peak
-    more = judged.plan.turns / HolePlan(judged.job.asked, 4.0).turns
-    bears = (
-        f"it bears {margin:.1f} times the middle of the torque to expect of it worn ({say.torque(span[0])} to "
-        f"{say.torque(span[1])} fresh)"
+    share = Number(100 * judged.rubbing_share, decimals=0)
+    rubbing = _("{share} % of its teeth rub", share=share)
+    if judged.job.work.hardens:
+        rubbing = _("{share} % of its teeth rub, and this metal hardens where it is rubbed", share=share)
+    hard = _(
+        "its hardest tooth works {load} times as hard as that of a straight-flute plug tap",
+        load=Number(load, decimals=2),
     )
+    return [Point("tooth", worth, hard), Point("rubbing", weight("rubbing") * rubs, rubbing)]
+
+
+def _of_torque(judged: Judged) -> list[Point]:
+    job = judged.operation
+    margin, work = job.breakage.margin_middle_worn, job.duty.total_relative
+    more = judged.plan.turns / HolePlan(judged.job.asked, 4.0).turns
+    bears = _(
+        "it bears {margin} times the middle of the torque to expect of it worn ({span} fresh)",
+        margin=Number(margin, decimals=1),
+        span=Span(*job.expected_torque.peak, "torque", digits=2),
+    )
+    does = _("it does {work} times the work of a straight-flute plug tap", work=Number(work, decimals=2))
+    turns = ngettext("it takes {count} turn", "it takes {count} turns", round(judged.plan.turns))
     return [
         Point("breakage", weight("breakage") / margin, bears),
-        Point("work", weight("work") * work, f"it does {work:.2f} times the work of a straight-flute plug tap"),
-        Point("turns", weight("turns") * more, f"it takes {judged.plan.turns:.0f} turns"),
+        Point("work", weight("work") * work, does),
+        Point("turns", weight("turns") * more, turns),
     ]
 
 
-def _of_chips(judged: Judged, say: Say) -> list[Point]:
-    ledger, ask = judged.operation.chip_room, judged.job.asked
-    out = []
-    if judged.job.machine.clears_chips and judged.clear_depths:
-        times = len(judged.clear_depths)
-        out.append(Point("clearing", weight("clearing") * times, f"it must come out {times} times to be cleared"))
-    elif ledger.packs_at is not None:
-        more = judged.operation.expected_torque.factors.crowding
-        told = (
-            f"it keeps part of its chips: they crowd, which takes {more.low:.1f} to {more.high:.1f} times the "
-            f"torque of free "
-            "chips, and it must be cleared before the next hole"
-        )
-        out.append(Point("crowding", weight("crowding") * ((more.low + more.high) / 2 - 1), told))
-    elif ledger.may_pack_at is not None:
-        told = f"loose chips could fill its room with the point {say.rough(ledger.may_pack_at)} deep"
-        out.append(Point("may_pack", weight("may_pack"), told))
-    up = judged.operation.chip_flow.direction == "toward the shank"
+def _of_chips(judged: Judged) -> list[Point]:
+    ask, out = judged.job.asked, _of_packing(judged)
+    up = judged.operation.chip_flow.direction == TO_SHANK
     if ask.is_through and up and judged.job.work.chips == "long":
-        told = "its long chips climb past the finished thread and wind about the tap"
+        told = _("its long chips climb past the finished thread and wind about the tap")
         out.append(Point("chips_up", weight("chips_up"), told))
     if 0 < judged.deeper < math.inf:
-        told = f"the hole must be drilled {say.depth(judged.deeper)} deeper for its chips"
+        told = _("the hole must be drilled {depth} deeper for its chips", depth=depth(judged.deeper))
         out.append(Point("deeper", weight("deeper") * judged.deeper / judged.job.thread.major, told))
     return out
 
 
-def _of_making(judged: Judged, say: Say) -> list[Point]:
+def _of_packing(judged: Judged) -> list[Point]:
+    ledger = judged.operation.chip_room
+    if judged.job.machine.clears_chips and judged.clear_depths:
+        times = len(judged.clear_depths)
+        told = ngettext(
+            "it must come out {count} time to be cleared", "it must come out {count} times to be cleared", times
+        )
+        return [Point("clearing", weight("clearing") * times, told)]
+    if ledger.packs_at is not None:
+        more = judged.operation.expected_torque.factors.crowding
+        told = _(
+            "it keeps part of its chips: they crowd, which takes {low} to {high} times the torque of free chips, and "
+            "it must be cleared before the next hole",
+            low=Number(more.low, decimals=1),
+            high=Number(more.high, decimals=1),
+        )
+        return [Point("crowding", weight("crowding") * ((more.low + more.high) / 2 - 1), told)]
+    if ledger.may_pack_at is not None:
+        told = _("loose chips could fill its room with the point {depth} deep", depth=_rough(ledger.may_pack_at))
+        return [Point("may_pack", weight("may_pack"), told)]
+    return []
+
+
+def _of_making(judged: Judged) -> list[Point]:
     tap, out = judged.tap, []
     if tap.form.dearer:
-        printed = tap.form.name(tap.thread.hand)
-        told = f"a {printed} tap is dearer to buy and to grind"
+        form = of_table(tap.form.name(tap.thread.hand))
+        told = _("a {form} tap is dearer to buy and to grind", form=form)
         out.append(Point("grinding", weight("grinding") * tap.form.dearer, told))
         if judged.job.work.chips == "short":
-            told = f"chips as short as these fall out of straight flutes, a {printed} tap gains little"
+            told = _("chips as short as these fall out of straight flutes, a {form} tap gains little", form=form)
             out.append(Point("needless", weight("needless"), told))
     if tap.din_form is None:
-        out.append(Point("special", weight("special"), "no form of DIN 2197 pairs this flute with this chamfer"))
+        out.append(Point("special", weight("special"), _("no form of DIN 2197 pairs this flute with this chamfer")))
     if not judged.job.asked.is_through:
-        told = f"the hole must be drilled {say.depth(judged.plan.chamfer)} deeper for its chamfer"
+        told = _("the hole must be drilled {depth} deeper for its chamfer", depth=depth(judged.plan.chamfer))
         out.append(Point("incomplete", weight("incomplete") * tap.chamfer_threads, told))
     short = 4.0 - tap.chamfer_threads
     if judged.job.machine.by_hand and short > 0:
-        told = f"a chamfer of {tap.chamfer_threads:g} threads is hard to start square by hand"
+        told = _("a chamfer of {threads} is hard to start square by hand", threads=threads_of(tap.chamfer_threads))
         out.append(Point("start_by_hand", weight("start_by_hand") * short, told))
     return out
 
@@ -302,24 +355,31 @@ def _of_making(judged: Judged, say: Say) -> list[Point]:
 # --- what to do -----------------------------------------------------------------------------------------
 
 
-def _notes(judged: Judged, system: str) -> list[str]:
-    out, plan = [], judged.plan
+def _notes(judged: Judged) -> list[Sentence]:
+    out, plan, ledger = [], judged.plan, judged.operation.chip_room
     if 0 < judged.deeper < math.inf:
-        more, depth = show_length(judged.deeper, system), show_length(plan.cylinder, system)
-        out.append(f"drill {more} deeper than the thread needs, {depth} in all, so that the chips have room below")
+        said = dict(more=depth(judged.deeper), all=depth(plan.cylinder))
+        told = _("drill {more} deeper than the thread needs, {all} in all, so that the chips have room below", **said)
+        out.append(told)
     if judged.job.machine.clears_chips and judged.clear_depths:
-        depths = ", ".join(show_length(d, system) for d in judged.clear_depths)
-        out.append(f"take the tap out and clear it with its point {depths} below where it enters")
+        depths = listed(map(depth, judged.clear_depths))
+        out.append(_("take the tap out and clear it with its point {depths} below where it enters", depths=depths))
+    elif ledger.packs_at is not None and ledger.jams_at is None:
+        out.append(_("clear the flutes before every hole: they are full with the point {depth} deep",
+                     depth=_rough(ledger.packs_at)))  # fmt: skip
     if judged.job.machine.by_hand and judged.tap.chamfer_threads < 4:
-        out.append("start with a longer chamfer (a plug or taper tap) and finish with this one")
-    return [*out, *_reach(judged, system)]
+        out.append(_("start with a longer chamfer (a plug or taper tap) and finish with this one"))
+    return [*out, *_reach(judged)]
 
 
-def _reach(judged: Judged, system: str) -> list[str]:
+def _reach(judged: Judged) -> list[Sentence]:
     """Whether a usual tap with a full-size shank is long enough; table `tap_reach`."""
     ask, plan = judged.job.asked, judged.plan
     deep, reach = plan.tap_depth - ask.start, tap_reach(ask.thread.major)
     if reach is None or deep <= reach:
         return []
-    told = show_length(deep, system)
-    return [f"it must reach {told} into the hole, past thread and recess of a usual tap: take one with a long reach"]
+    told = _(
+        "it must reach {depth} into the hole, past thread and recess of a usual tap: take one with a long reach",
+        depth=depth(deep),
+    )
+    return [told]

@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from tapkit import door, tables
+from tapkit.messages import Number, _
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,9 +40,13 @@ class Machine:
         for what in ("drill_depth_tolerance", "tap_depth_tolerance", "overrun", "top_speed", "spin_up"):
             value = getattr(self, what)
             if not 0 <= value <= 100_000:
-                raise ValueError(f"{what.replace('_', ' ')} {value:g} of {self.name} is not possible; give 0 or more")
+                told = dict(what=what.replace("_", " "), value=Number(value), machine=self.name)
+                raise ValueError(_("{what} {value} of {machine} is not possible; give 0 or more", **told))
         if not 0 < self.return_ratio <= 10:
-            raise ValueError(f"a return at {self.return_ratio:g} times the speed is not possible; 1 to 2 is usual")
+            told = _(
+                "a return at {ratio} times the speed is not possible; 1 to 2 is usual", ratio=Number(self.return_ratio)
+            )
+            raise ValueError(told)
 
     @classmethod
     def parse(cls, text: str) -> Machine:
@@ -50,7 +55,8 @@ class Machine:
         for machine, keys in _table():
             if wanted in keys:
                 return machine
-        raise ValueError(f"no machine {text!r} in the table; there are {', '.join(machine_names())}")
+        known = ", ".join(machine_names())
+        raise ValueError(_("no machine {text} in the table; there are {known}", text=repr(text), known=known))
 
     @property
     def by_hand(self) -> bool:

@@ -6,15 +6,17 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from tapkit import tables, units
+from tapkit import tables
 from tapkit.geometry.drillsize import drill_name
 from tapkit.geometry.tap import Tap
-from tapkit.messages import said
+from tapkit.geometry.tapname import in_words
+from tapkit.messages import Number, Sentence, Span, _, angle, length, ngettext, of_table
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
 from tapkit.planning.cycle import Cycle, Line, feed_settings
 from tapkit.planning.drill import DrillFit, DrillSize
-from tapkit.planning.holeplan import HolePlan, show_length
+from tapkit.planning.holeask import TOP
+from tapkit.planning.holeplan import HolePlan, depth, threads_of
 from tapkit.planning.judge import Judged
 
 
@@ -42,7 +44,7 @@ class SetUp:
             return cls(asked_for(job, tap), level)
         made = choose(job)
         if made.best is None:
-            raise ValueError(made.in_words().rstrip("."))
+            raise ValueError(made.in_words())
         return cls(made.best, level)
 
     def with_(self, **changes: Any) -> SetUp:
@@ -70,107 +72,121 @@ class SetUp:
         diameter = self.job.asked.drill
         return DrillFit(self.job.thread, DrillSize(drill_name(diameter), diameter, "own"), self.job.work.name)
 
-    def hole_lines(self, system: str = "metric") -> tuple[Line, ...]:
+    def hole_lines(self) -> tuple[Line, ...]:
         """What to drill, line by line."""
-        return tuple(_hole_lines(self, system))
+        return tuple(_hole_lines(self))
 
     def tap_lines(self, system: str = "metric") -> tuple[Line, ...]:
         """What to tap with and how, line by line."""
-        return (*_tap_lines(self, system), *self.cycle.lines(system))
+        return (*_tap_lines(self), *self.cycle.lines(system))
 
-    def expect_lines(self, system: str = "metric") -> tuple[Line, ...]:
+    def expect_lines(self) -> tuple[Line, ...]:
         """What the model expects: torque, margin, chips."""
-        return tuple(_expected(self, system))
+        return tuple(_expected(self))
 
-    def checks(self, system: str = "metric") -> tuple[str, ...]:
+    def checks(self, system: str = "metric") -> tuple[Sentence, ...]:
         """What to check before running, from the table `checks`."""
         return _checks(self, system)
 
-    def cautions(self, system: str = "metric") -> tuple[str, ...]:
+    def cautions(self) -> tuple[Sentence, ...]:
         """Cautions of this set-up, the gravest first: what is refused, then plan, cycle and notes."""
-        refused = [f"NOT ADVISED: {r}" for r in self.judged.refusals_in(system)]
-        own = self.plan.cautions(system) if not self.judged.refusals else ()
-        margin = (said(c, system) for c in self.judged.operation.breakage.cautions)
-        return (*refused, *own, *self.cycle.cautions(system), *margin, *self.judged.notes(system))
+        refused = [_("NOT ADVISED: {why}", why=r.words) for r in self.judged.refusals]
+        own = self.plan.cautions() if not self.judged.refusals else ()
+        margin = self.judged.operation.breakage.cautions
+        return (*refused, *own, *self.cycle.cautions(), *margin, *self.judged.notes())
 
 
-def _hole_lines(setup: SetUp, system: str) -> list[Line]:
-    plan, ask, drill = setup.plan, setup.plan.ask, setup.drill
+def _hole_lines(setup: SetUp) -> list[Line]:
+    ask, drill = setup.plan.ask, setup.drill
     limits = ask.thread.limits
-    low, high = (
-        units.show(v, "length", system, decimals=3 if system == "metric" else 4)
-        for v in (limits.minor_min, limits.minor_max)
-    )
+    minor = Span(limits.minor_min, limits.minor_max, "length", decimals=3, inch_decimals=4)
+    leaves = _("{percent} % of thread, handbook custom", percent=Number(drill.percent, decimals=0))
     out = [
-        Line("drill", _drill_in_words(setup, system), f"{drill.percent:.0f} % of thread, handbook custom"),
-        Line("minor diameter", f"{low} to {high}", f"limits of {ask.thread.tolerance}"),
+        Line("drill", _("drill"), _drill_in_words(setup), leaves),
+        Line("minor diameter", _("minor diameter"), minor, _("limits of {name}", name=ask.thread.tolerance)),
     ]
-    if ask.is_through:
-        out.append(Line("drill through", show_length(ask.thickness or 0.0, system), "thickness of the part"))
-    else:
-        t = show_length(ask.tolerances.drill_depth, system)
-        out += [
-            Line("full-diameter depth", f"{show_length(plan.cylinder, system)} ±{t}", "from the top face"),
-            Line("to the drill's point", show_length(plan.drill_point, system), f"{ask.drill_angle:g}° point"),
-        ]
-        if plan.floor_left is not None:
-            out.append(Line("floor left, at worst", show_length(plan.floor_left, system), "below the drill's point"))
+    out += _through_lines(setup) if ask.is_through else _blind_lines(setup)
     if ask.counterbore_depth:
-        told = f"⌀ {show_length(ask.counterbore_diameter, system)}"
-        out.append(Line("counterbore", f"{show_length(ask.counterbore_depth, system)} deep", told))
+        deep = _("{depth} deep", depth=depth(ask.counterbore_depth))
+        out.append(Line("counterbore", _("counterbore"), deep, _("⌀ {width}", width=depth(ask.counterbore_diameter))))
     if ask.countersink_diameter:
-        out.append(
-            Line("countersink", f"⌀ {show_length(ask.countersink_diameter, system)}", f"{ask.countersink_angle:g}°")
-        )
+        wide = _("⌀ {width}", width=depth(ask.countersink_diameter))
+        out.append(Line("countersink", _("countersink"), wide, angle(ask.countersink_angle)))
     return out
 
 
-def _drill_in_words(setup: SetUp, system: str) -> str:
+def _through_lines(setup: SetUp) -> list[Line]:
+    thick = depth(setup.plan.ask.thickness or 0.0)
+    return [Line("drill through", _("drill through"), thick, _("thickness of the part"))]
+
+
+def _blind_lines(setup: SetUp) -> list[Line]:
+    plan, ask = setup.plan, setup.plan.ask
+    deep = _("{depth} ±{near}", depth=depth(plan.cylinder), near=depth(ask.tolerances.drill_depth))
+    point = _("{angle} point", angle=angle(ask.drill_angle))
+    out = [
+        Line("full-diameter depth", _("full-diameter depth"), deep, _("from the top face")),
+        Line("drill point", _("to the drill's point"), depth(plan.drill_point), point),
+    ]
+    if plan.floor_left is not None:
+        left = depth(plan.floor_left)
+        out.append(Line("floor left", _("floor left, at worst"), left, _("below the drill's point")))
+    return out
+
+
+def _drill_in_words(setup: SetUp) -> Sentence:
     """Name and diameter of the drill, the diameter once where the name says it."""
-    name, diameter = setup.drill.drill.name, setup.plan.ask.drill
-    across = units.show(diameter, "length", system, decimals=2 if system == "metric" else 4)
-    return f"⌀ {across}" if name.endswith("mm") else f"{name}, ⌀ {across}"
+    name, across = setup.drill.drill.name, length(setup.plan.ask.drill, decimals=2, inch_decimals=4)
+    return _("⌀ {across}", across=across) if name.endswith("mm") else _("{name}, ⌀ {across}", name=name, across=across)
 
 
-def _tap_lines(setup: SetUp, system: str) -> list[Line]:
+def _tap_lines(setup: SetUp) -> list[Line]:
     tap = setup.judged.tap
-    form = f"form {tap.din_form} of DIN 2197" if tap.din_form else "no form of DIN 2197"
-    chamfer = f"{tap.chamfer_threads:g} threads ({form}; British: {tap.british_name})"
+    said = dict(threads=threads_of(tap.chamfer_threads), letter=tap.din_form, british=of_table(tap.british_name))
+    chamfer = _("{threads} (no form of DIN 2197; British: {british})", **said)
+    if tap.din_form:
+        chamfer = _("{threads} (form {letter} of DIN 2197; British: {british})", **said)
+    name = _("{thread} {tap}", thread=tap.thread.designation, tap=in_words(tap))
+    flutes = ngettext("{count} flute, high-speed steel", "{count} flutes, high-speed steel", tap.flutes)
     return [
-        Line("tap", f"{tap.thread.designation} {tap.name}", f"{tap.flutes} flutes, high-speed steel"),
-        Line("chamfer", tap.chamfer_name, chamfer),
+        Line("tap", _("tap"), name, flutes),
+        Line("chamfer", _("chamfer"), of_table(tap.chamfer_name), chamfer),
     ]
 
 
-def _expected(setup: SetUp, system: str) -> list[Line]:
+def _expected(setup: SetUp) -> list[Line]:
     job = setup.judged.operation
-    low, high = job.breakage.margin_range
-    least, most = (units.show(end, "torque", system, decimals=1) for end in job.expected_torque.peak)
+    fluid = _("cut, crowding chips and friction, with {fluid}", fluid=of_table(job.fluid))
+    margin = _("torque at which it breaks over torque expected")
+    chips = of_table(job.chip_room.bulking.printed)
     out = [
-        Line("torque", f"{least} to {most}", f"to expect of a fresh tap with {job.fluid}"),
-        Line("margin", f"{low:.1f} to {high:.1f}", "torque at breakage over that, with all that is unknown"),
-        Line("chips go", str(job.chip_room.goes), f"{job.chip_room.bulking.printed}"),
+        Line("torque", _("torque"), job.expected_torque.told(), fluid),
+        Line("margin", _("margin"), job.breakage.told(), margin),
+        Line("chips go", _("chips go"), job.chip_room.goes, chips),
     ]
     if setup.job.machine.by_hand:
-        least, most = (units.show(f, "force", system) for f in job.hand.force_range)
-        wrench = units.show(job.hand.wrench, "length", system, decimals=0 if system == "metric" else 1)
-        out.append(Line("at the wrench", f"{least} to {most}", f"of each hand, wrench of {wrench}"))
+        push = Span(*job.hand.force_range, "force")
+        wrench = length(job.hand.wrench, decimals=0, inch_decimals=1)
+        out.append(Line("wrench", _("at the wrench"), push, _("of each hand, wrench of {wrench}", wrench=wrench)))
     return out
 
 
-def _checks(setup: SetUp, system: str) -> tuple[str, ...]:
+def _checks(setup: SetUp, system: str) -> tuple[Sentence, ...]:
+    """Rows of the table `checks` with their words in braces filled in."""
     ask, plan, cycle = setup.plan.ask, setup.plan, setup.cycle
     want = "mm per turn" if system == "metric" else "in per turn"
+    face = _("the top face") if ask.face == TOP else _("the top face (full thread from the counterbore's floor)")
+    through = _("through")
     words = dict(
-        face="the top face" if ask.face == "top face" else "the top face (full thread from the counterbore's floor)",
-        drill=_drill_in_words(setup, system),
-        drilled="through" if ask.is_through else f"{show_length(plan.cylinder, system)} full diameter",
-        tap=f"{ask.thread.designation} {setup.judged.tap.name}",
-        rpm=f"{cycle.spindle:.0f} rpm",
+        face=face,
+        drill=_drill_in_words(setup),
+        drilled=through if ask.is_through else _("{depth} full diameter", depth=depth(plan.cylinder)),
+        tap=_("{thread} {tap}", thread=ask.thread.designation, tap=in_words(setup.judged.tap)),
+        rpm=_("{rpm} rpm", rpm=Number(cycle.spindle, decimals=0)),
         feed=next(s.text for s in feed_settings(cycle) if s.mode == want),
-        depth=show_length(plan.tap_depth, system),
-        center=", not at its male center" if ask.center_length else "",
+        depth=depth(plan.tap_depth),
+        center=_(", not at its male center") if ask.center_length else "",
     )
     machine = setup.job.machine.name
     rows = (r for r in tables.rows("checks") if r["machine"] in ("", machine) and r["hole"] in ("", ask.kind))
-    return tuple(r["text"].format(**words) for r in rows)
+    return tuple(_(r["text"], **words) for r in rows)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from tapkit import tables
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Sentence, Span, _, listed, of_table
 
 LEVELS = ("learner", "shop", "handbook")
 """Where to begin; everyday; the optimum a handbook prints."""
@@ -23,11 +24,17 @@ class TappingSpeed(NamedTuple):
     of: str
     source: str
 
-    def in_words(self) -> str:
+    @property
+    def span(self) -> Span:
+        """The range as a quantity."""
+        return Span(self.low, self.high, "speed", digits=3)
+
+    def in_words(self) -> Sentence:
         """The range with its source, in one phrase."""
-        span = f"{self.low:g}" if self.low == self.high else f"{self.low:g} to {self.high:g}"
-        note = "; an optimum for a 45-minute tool life, start far slower" if self.level == "handbook" else ""
-        return f"{span} m/min ({self.of}; {self.source}{note})"
+        said = dict(span=self.span, of=of_table(self.of), source=of_table(self.source))
+        if self.level == "handbook":
+            return _("{span} ({of}; {source}; an optimum for a 45-minute tool life, start far slower)", **said)
+        return _("{span} ({of}; {source})", **said)
 
 
 def is_coarse(thread: Thread) -> bool:
@@ -60,10 +67,12 @@ def tapping_speed(work: Workpiece, thread: Thread, level: str = "learner") -> Ta
     (3.0, 7.6, 'shop')
     """
     if level not in LEVELS:
-        raise ValueError(f"there is no level {level!r}; the levels are {', '.join(LEVELS)}")
+        raise ValueError(
+            _("there is no level {level}; the levels are {levels}", level=repr(level), levels=listed(LEVELS))
+        )
     found = [s for s in tapping_speeds(work, thread) if LEVELS.index(s.level) <= LEVELS.index(level)]
     if not found:
-        raise ValueError(f"no tapping speed is known for {work.printed}; ask the instructor or a handbook")
+        raise ValueError(_("no tapping speed is known for {work}; ask the instructor or a handbook", work=work.printed))
     return found[-1]
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from tapkit import Thread, tables
 from tapkit.drawing.setupcard import setup_card
+from tapkit.messages import said
 from tapkit.planning.candidate import Job
 from tapkit.planning.holeask import COUNTERBORE, DrawingAsk
 from tapkit.planning.setup import SetUp
@@ -67,10 +68,10 @@ def test_the_card_is_whole(name, system):
     assert "Check before you run" in text
     for row in tables.rows("cautions"):
         assert row["text"] in text
-    for line in (*setup.hole_lines(system), *setup.tap_lines(system), *setup.expect_lines(system)):
-        assert line.value in text
+    for line in (*setup.hole_lines(), *setup.tap_lines(system), *setup.expect_lines()):
+        assert said(line.value, system) in text
     for check in setup.checks(system):
-        assert check in text
+        assert said(check, system) in text
         assert "{" not in check
     assert "http:" not in re.sub(r"data:[^\"]*", "", page), "nothing is loaded from elsewhere"
     assert ("do not run this set-up" in text) == (not setup.judged.advised)

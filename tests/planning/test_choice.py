@@ -14,7 +14,7 @@ from tapkit.mechanics.workpiece import workpiece_names
 from tapkit.planning import candidate as candidate_module
 from tapkit.planning import judge as judge_module
 from tapkit.planning.candidate import Job, candidate, candidates, weight
-from tapkit.planning.choice import asked_for, choose, trade_offs, what_goes_wrong
+from tapkit.planning.choice import asked_for, choose, what_goes_wrong
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import chamfer_fits
 from tapkit.planning.judge import Judged
@@ -82,7 +82,7 @@ def check(job):
         assert job.machine.clears_chips or fresh.chip_room.jams_at is None
         assert judged.plan.fits, "drilling deeper for chips must leave the floor"
     for judged in choice.refused:
-        blamed = " ".join(judged.refusals)
+        blamed = " ".join(map(str, judged.refusals))
         if not reaches(job, judged.tap):
             assert "does not reach" in blamed
     assert [j.score for j in choice.ranked] == sorted(j.score for j in choice.ranked)
@@ -143,7 +143,7 @@ def test_a_spiral_point_in_a_blind_hole_is_refused_for_want_of_room(metal):
     asked = asked_for(job, "spiral-point plug")
     assert not asked.advised
     assert "below the point" in asked.refusals[0]
-    assert any(x.startswith("Take ") for x in what_goes_wrong(asked, choose(job)))
+    assert any(str(x).startswith("Take ") for x in what_goes_wrong(asked, choose(job)))
 
 
 def test_given_room_below_the_spiral_point_is_let_into_a_blind_hole():
@@ -197,7 +197,7 @@ def test_every_disagreement_with_practice_is_explained():
         for rule in choose(job_of(*given)).practice():
             seen[rule.agrees] += 1
             assert rule.source
-            assert len(rule.words) > 15
+            assert len(str(rule.words)) > 15
     assert seen[True] > 3 * seen[False] > 0
 
 
@@ -253,17 +253,6 @@ def test_a_short_chamfer_by_hand_wants_a_longer_one_first():
     """OD0017 (US Army): in a blind hole use a plug tap and finally a bottoming tap; also Machinery's Handbook 26th ed."""
     job = job_of("M10", "blind", 1.5, 3.2, "C45", "hand")
     assert any("start with a longer chamfer" in n for n in asked_for(job, "straight bottoming").notes())
-
-
-def test_trade_offs_are_the_models_numbers():
-    job = job_of("M10", "blind", 1.5, 12, "C45", "rigid")
-    plug, bottoming = asked_for(job, "spiral-flute plug"), asked_for(job, "spiral-flute bottoming")
-    told = {t.what: t for t in trade_offs(bottoming, plug)}
-    assert told["load on the hardest tooth"].words.endswith("worse")
-    assert told["peak torque"].words.endswith("better")
-    assert told["margin against breakage, worn"].words.endswith("better")
-    assert told["depth of the tap's point"].one < told["depth of the tap's point"].other
-    assert trade_offs(plug, plug) == ()
 
 
 def test_nothing_will_do_says_what_to_change():

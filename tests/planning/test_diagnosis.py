@@ -1,19 +1,23 @@
 """What broke my tap: every cause tried on the model, its numbers reckoned again, and never one verdict where two fit."""
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from tapkit import Faults, Operation, tables
+from tapkit import Faults, Operation, Workpiece, tables
+from tapkit.messages import said
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values, diagnose
-from tapkit.planning.faultrun import NO, PERHAPS, UNKNOWN, YES, faulty_job, limit, run_cause
+from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, faulty_job, limit, run_cause
 
 CAUSES = {r["name"]: r for r in tables.rows("causes")}
 BLIND = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
 THROUGH = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
 FLUTE = Operation.parse("M10 spiral-flute semi-bottoming", "blind 8.5 mm x 25 mm", "C45")
 SMALL = Operation.parse("M4 spiral-flute bottoming", "blind 3.3 mm x 10 mm", "304")
+IRON = Operation.parse("M10 straight plug", "through 8.5 mm x 15 mm", "grey iron")
 JOBS = (BLIND, THROUGH, FLUTE, SMALL)
 
 
@@ -29,17 +33,17 @@ def test_never_a_single_verdict_where_two_fit(job, seen):
     found = Diagnosis(job, seen)
     fitting = [f for f in found.findings if not f.against and f.run.could != NO]
     assert list(found.fitting) == fitting
-    words = found.in_words()
+    words = str(found.in_words())
     if not seen.given:
         assert "Nothing is entered" in words
     elif len(fitting) >= 2:
         assert "Do not settle on one yet" in words
-        assert all(f.printed in words for f in fitting)
+        assert all(str(f.printed) in words for f in fitting)
     elif len(fitting) == 1:
         assert "Check it before you believe it" in words
     else:
         assert "Nothing fits all" in words
-    assert len(found.findings) == len(CAUSES)
+    assert {f.name for f in found.findings if not f.is_pair} == set(CAUSES)
 
 
 @settings(deadline=None, max_examples=80)
@@ -65,7 +69,7 @@ def test_packed_spiral_point_in_a_blind_hole():
     found = diagnose(BLIND, broke="snapped", chips="below", sound="groan")
     assert found.findings[0].name == "packed"
     assert found.findings[0].run.could == YES
-    assert f"{BLIND.chip_room.packs_at:.1f} mm deep" in found.findings[0].run.words
+    assert f"{BLIND.chip_room.jams_at:.1f} mm deep" in found.findings[0].run.words
     assert "Close behind" in found.in_words()
     ahead = next(f for f in diagnose(THROUGH, broke="snapped", chips="below").findings if f.name == "packed")
     assert ahead.run.could == PERHAPS
@@ -74,7 +78,7 @@ def test_packed_spiral_point_in_a_blind_hole():
 
 def test_one_chipped_flute_has_two_causes_with_their_sizes():
     found = diagnose(THROUGH, broke="chipped", teeth="one flute", sound="click")
-    assert {f.name for f in found.fitting} == {"runout", "uneven grind"}
+    assert {f.name for f in found.fitting} == {"runout", "uneven grind"}, [f.name for f in found.fitting]
     assert [clue for clue, _ in found.decisive]
     for f in found.fitting:
         low, high = float(CAUSES[f.name]["low"]), float(CAUSES[f.name]["high"])
@@ -100,27 +104,84 @@ def test_the_floor_needs_a_floor():
     assert run_cause(CAUSES["floor"], THROUGH).could == NO
     near, far = (BLIND.with_(hole=BLIND.hole.with_(clearance=c)) for c in (0.5, 6.0))
     assert run_cause(CAUSES["floor"], near).could == YES
-    assert run_cause(CAUSES["floor"], far).could == NO
+    assert run_cause(CAUSES["floor"], far).could == ALONE
     assert run_cause(CAUSES["floor"], near).least == pytest.approx(0.5 / 1.5)
 
 
-@pytest.mark.parametrize("name", ["dull", "dry", "small hole", "hard metal"])
-def test_snapping_is_judged_by_torque_over_the_whole_range(name):
-    for job in (SMALL, FLUTE):
+@pytest.mark.parametrize("name", ["dull", "small hole", "hard metal"])
+def test_snapping_is_judged_by_the_range_of_torque_and_never_ruled_out_by_torsion(name):
+    for job in JOBS:
         run = run_cause(CAUSES[name], job, "snapped")
-        size = float(CAUSES[name]["high"])
-        faulty = faulty_job(name, job, size)
-        most = faulty.torque_curve.peak * (1 if name == "dry" else 2.0)
-        weak, strong = faulty.breakage.torque_range
-        expected = YES if faulty.torque_curve.peak >= strong else PERHAPS if most >= weak else NO
+        faulty = faulty_job(name, job, float(CAUSES[name]["high"]))
+        need, breaks = faulty.expected_torque, faulty.breakage
+        reaches = need.peak[1] >= breaks.torque_range[0] or need.open_from is not None
+        expected = YES if need.middle >= breaks.torque else PERHAPS if reaches else ALONE
         assert run.could == expected
-    assert run_cause(CAUSES["dull"], FLUTE, "snapped").could == NO
+        assert ("not by torsion alone" in run.words) == (run.could == ALONE)
 
 
-def test_a_side_force_is_told_because_its_bending_is_not_in_the_model():
+@pytest.mark.parametrize("job", JOBS, ids=lambda j: f"{j.tap.name} {j.hole.kind}")
+def test_no_cause_is_refused_before_anything_was_seen(job):
+    assert {f.run.could for f in diagnose(job).findings} == {UNKNOWN}
+    assert len(diagnose(job).fitting) == len(CAUSES)
+
+
+@pytest.mark.parametrize("broke", [v for v, _ in clue_values("broke")])
+def test_only_what_is_not_there_is_refused(broke):
+    """A through hole has no floor; nothing else is told "no"."""
+    for job in (*JOBS, IRON):
+        refused = {f.name for f in diagnose(job, broke=broke).findings if f.run.could == NO}
+        assert refused <= ({"floor"} if job.hole.is_through else set())
+
+
+def leads(job, cause):
+    """A set of clues with which a cause comes first in a job, and the others with it are no surer; None where none."""
+    row = CAUSES[cause]
+    told = [[v for v, _ in clue_values(c) if v in row[c].split("|")] or [""] for c in CLUES]
+    for values in itertools.product(*told):
+        found = diagnose(job, **dict(zip(CLUES, values))).findings
+        if cause in found[0].name.split("+") and not found[0].against and found[0].run.could in (YES, PERHAPS):
+            return dict(zip(CLUES, values))
+    return None
+
+
+@pytest.mark.parametrize("cause", ["dull", "dry", "packed", "tilt", "small hole", "floor", "hard metal"])
+def test_each_usual_suspect_can_lead(cause):
+    """Common practice (no source): packed chips, floor hit, dull edges, too small a hole, no or wrong fluid, crooked
+    start, tough metal."""
+    assert any(leads(job, cause) for job in (*JOBS, IRON)), cause
+
+
+def test_two_causes_together_are_surer_than_either():
+    pairs = [(job, f) for job in (*JOBS, IRON) for f in diagnose(job, broke="snapped").findings if f.is_pair]
+    assert pairs
+    for job, pair in pairs:
+        alone = {f.name: f for f in diagnose(job, broke="snapped").findings}
+        each = [alone[name] for name in pair.name.split("+")]
+        assert ANSWERS.index(pair.run.could) <= min(ANSWERS.index(f.run.could) for f in each)
+
+
+def test_a_dry_hole_costs_torque_and_a_metal_that_galls_may_seize():
+    steel, stainless = FLUTE, FLUTE.with_(workpiece=Workpiece.parse("304"))
+    dry = faulty_job("dry", steel, 1.0)
+    assert dry.expected_torque.middle > steel.expected_torque.middle
+    runs = {job: run_cause(CAUSES["dry"], job, "snapped") for job in (steel, stainless)}
+    assert "welds" in runs[stainless].words or runs[stainless].could == YES
+    assert ANSWERS.index(runs[stainless].could) <= ANSWERS.index(runs[steel].could)
+
+
+def test_diagnosis_speaks_inches_where_asked():
+    found = diagnose(BLIND, broke="snapped", chips="below").findings
+    told = " ".join(said(f.in_words(), "inch") for f in found)
+    assert " mm" not in told
+    assert "N·m" not in told
+    assert "in·lbf" in told
+
+
+def test_a_side_force_is_told_because_bending_is_not_computed():
     run = run_cause(CAUSES["uneven grind"], THROUGH, "snapped")
     assert run.could == UNKNOWN
-    assert "bending is not in the model" in run.words
+    assert "sideways" in run.words
     assert run.least is None
 
 
@@ -132,7 +193,7 @@ def test_a_crooked_start_brings_the_tap_nearer_to_breaking():
 
 
 def test_only_metal_that_hardens_can_harden():
-    assert run_cause(CAUSES["rubbed"], THROUGH, "worn").could == NO
+    assert run_cause(CAUSES["rubbed"], THROUGH, "worn").could == ALONE
     assert run_cause(CAUSES["rubbed"], SMALL, "worn").could == PERHAPS
 
 
@@ -144,8 +205,7 @@ def test_a_wrong_feed_spoils_the_thread_and_its_size_is_told():
 
 
 def test_short_chips_do_not_catch_on_the_way_back():
-    iron = Operation.parse("M10 straight plug", "through 8.5 mm x 15 mm", "grey iron")
-    assert run_cause(CAUSES["turning back"], iron, "chipped").could == NO
+    assert run_cause(CAUSES["turning back"], IRON, "chipped").could == ALONE
     assert run_cause(CAUSES["turning back"], THROUGH, "chipped").could == UNKNOWN
 
 
@@ -168,9 +228,9 @@ def test_tables_hang_together():
 @pytest.mark.parametrize("job", JOBS, ids=lambda j: f"{j.tap.name} {j.hole.kind}")
 def test_every_cause_runs_for_every_damage(broke, job):
     for finding in diagnose(job, broke=broke).findings:
-        assert finding.run.could in (YES, PERHAPS, NO, UNKNOWN)
-        assert finding.in_words().startswith(finding.printed[0].upper())
-        assert len(finding.run.words) > 20
+        assert finding.run.could in ANSWERS
+        assert str(finding.in_words())[:1] == str(finding.printed)[:1].upper()
+        assert len(str(finding.run.words)) > 20
 
 
 def test_what_was_not_seen_is_told():

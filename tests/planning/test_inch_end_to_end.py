@@ -7,6 +7,7 @@ import pytest
 from tapkit import Hole, Operation, Thread, Workpiece, door
 from tapkit.drawing.setupcard import setup_card
 from tapkit.geometry.drillsize import read_drill
+from tapkit.messages import said
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import choose, what_goes_wrong
 from tapkit.planning.cycle import Cycle, feed_settings
@@ -70,16 +71,16 @@ def test_words_and_card_in_inches():
     assert "0.0625 in per turn" in page
     assert "limits of 2B" in page
     assert " mm" not in page.split("</style>")[1].replace("data:image/svg+xml", "").split("Take care")[0]
-    told = " ".join(f.in_words("inch") for f in chamfer_fits(setup.job.asked))
+    told = " ".join(said(f.in_words(), "inch") for f in chamfer_fits(setup.job.asked))
     assert " in " in told
     assert " mm" not in told
 
 
 def test_a_change_in_inches_has_no_millimetres():
     tight = ask_in_inches().with_(thickness=door.length("0.95 in")).on(Machine.parse("rigid"))
-    change = smallest_change(tight, 4.0, Workpiece.parse("4140"), "inch")
+    change = smallest_change(tight, 4.0, Workpiece.parse("4140"))
     assert change is not None
-    assert " mm" not in change.what
+    assert " mm" not in said(change.what, "inch")
 
 
 def test_sixteen_threads_feed_a_sixteenth():
@@ -100,12 +101,12 @@ def test_a_hole_named_by_its_drill_is_the_operation_of_that_drill():
 def test_no_sentence_of_an_inch_job_speaks_of_millimetres():
     job = Job.make(ask_in_inches().with_(thickness=door.length("1.12 in")), "4140", "rigid")
     made = choose(job)
-    told = [made.in_words("inch"), *(w for r in made.practice("inch") for w in (r.words,))]
+    told = [made.in_words(), *(r.words for r in made.practice())]
     for judged in (*made.ranked, *made.refused):
-        told += [*judged.refusals_in("inch"), *(p.words for p in judged.points_in("inch")), *judged.notes("inch")]
-        told += what_goes_wrong(judged, made, "inch")
+        told += [*judged.refusals, *(p.words for p in judged.points), *judged.notes(), *what_goes_wrong(judged, made)]
     for broke in ("snapped", "chipped", "worn", "thread"):
-        found = Diagnosis(made.ranked[0].operation, Seen(broke=broke), "inch")
+        found = Diagnosis(made.ranked[0].operation, Seen(broke=broke))
         told += [f.in_words() for f in found.findings]
+    told = [said(t, "inch") for t in told]
     assert any(" in " in t for t in told)
     assert not [t for t in told if " mm" in t or "N·m" in t or " N " in t or " N," in t]

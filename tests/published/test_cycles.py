@@ -48,4 +48,4 @@ def test_feed_of_an_inch_thread():
     plan = HolePlan(DrawingAsk(thread=thread, drill=5.1054, full_thread=12.7), 4)
     cycle = Cycle(plan=plan, machine=Machine.parse("rigid"), rpm=400)
     assert cycle.feed_per_minute / 25.4 == pytest.approx(400 / 20)
-    assert {x.what: x.value for x in cycle.lines("inch")}["feed per minute"] == "20.00 in per minute"
+    assert {x.key: str(x.value) for x in cycle.lines("inch")}["feed per minute"] == "20.00 in per minute"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from functools import lru_cache
 from itertools import product
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about, between, metric, number, system_of
+from tapkit.exercises.bank.rows import about, between, metric, number
 from tapkit.exercises.choice import ChoiceAsked, Option, mixed, options
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
@@ -62,18 +62,12 @@ def _offers() -> list[Offer]:
     return found
 
 
-def objections(one: Judged) -> tuple[Any, ...]:
-    """What the model has against a tap, in the units of its thread."""
-    return one.refusals_in(system_of(one.job.thread))
-
-
 def why_not(one: Judged, best: Judged) -> Sentence:
     """The model's first objection to a tap, in a sentence."""
     if one.refusals:
-        return _("Against it: {why}.", why=objections(one)[0])
+        return _("Against it: {why}.", why=one.refusals[0].words)
     known = {p.name: p.points for p in best.points}
-    system = system_of(one.job.thread)
-    worse = [p for p in one.points_in(system) if p.points > known.get(p.name, 0.0) + 0.05]
+    worse = [p for p in one.points if p.points > known.get(p.name, 0.0) + 0.05]
     return _("Against it: {why}.", why=worse[0].words) if worse else _("Another one does better here.")
 
 
@@ -165,19 +159,12 @@ KINDS_OF_FAILURE = {
 }
 
 
-STARTS = {
-    "packs": ("nothing moves its chips", "its chips"),
-    "reach": ("it does not reach", "it comes out"),
-    "breaks": ("once worn",),
-}
-"""How the model words each kind."""
-
-
 def kind_of_failure(one: Judged) -> str | None:
     """Which kind of failure the model sees first, None where the tap will do."""
     if not one.refusals:
         return None
-    return next(kind for kind, starts in STARTS.items() if str(one.refusals[0]).startswith(starts))
+    kind = one.refusals[0].kind
+    return "packs" if kind == "clearing" else kind
 
 
 class PartAndTap(NamedTuple):
@@ -234,7 +221,7 @@ def what_will_go_wrong(case: PartAndTap) -> Draft:
         "breaks": (_("the core is too thin for this metal"), _("Look at torque and core again.")),
         None: (_("its chips get away and it reaches its depth"), _("Check chips and depth again.")),
     }
-    says = _("The model says: {why}.", why=objections(one)[0]) if right else _("The model has nothing against it.")
+    says = _("The model says: {why}.", why=one.refusals[0].words) if right else _("The model has nothing against it.")
     return Draft(
         _(
             "Somebody wants this tap for the {part}: {tap}. It is {metal} ({chips} chips), {thread}, {where}, rigid "
@@ -304,7 +291,7 @@ def list_that_fails(case: ToolList) -> Draft:
     def step(one: PartAndTap) -> Step:
         if not one.tap.refusals:
             return Step(_("{part}: works.", part=one.part.name))
-        return Step(_("{part}: {why}.", part=one.part.name, why=objections(one.tap)[0]))
+        return Step(_("{part}: {why}.", part=one.part.name, why=one.tap.refusals[0].words))
 
     bad = case.pairs[0]
     sound = _("That one works. Follow its chips and its depth.")

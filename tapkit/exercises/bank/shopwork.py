@@ -231,7 +231,7 @@ ABOUT = {
 def what_can_be_ruled_out(case: Broken) -> Draft:
     printed = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
     seen = {c: replace(ABOUT[c], values=(("seen", text),)) if c in ABOUT else text for c, text in printed.items()}
-    against = next(c for c, text in printed.items() if text == case.out.against[0])
+    against = case.out.against[0][0]
     fits = _("Nothing that is seen speaks against this one.")
     choices = (Option(case.out.printed), *(Option(f.printed, "still-fits", fits) for f in case.left))
     agrees = _("That agrees with it, or says nothing.")
