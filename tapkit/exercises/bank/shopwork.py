@@ -192,7 +192,7 @@ class Broken(NamedTuple):
 def _broken() -> list[Broken]:
     found = []
     for number, (part, seen) in enumerate(product(press_parts()[::9], _SEEN)):
-        diagnosis = Diagnosis(part.operation(), Seen(**seen), part.system)
+        diagnosis = Diagnosis(part.operation(), Seen(**seen))
         out = mixed([f for f in diagnosis.findings if len(f.against) == 1], f"broken/{number}")
         left = mixed(diagnosis.fitting, f"left/{number}")
         if out and len(left) >= 3:
