@@ -140,6 +140,23 @@ class Unit:
 
 
 @dataclass(frozen=True, slots=True)
+class BySystem:
+    """One thing for each system of units, such as an example: what a reader in that system would write.
+
+    >>> BySystem("8.5 mm", "#7").said("inch")
+    '#7'
+    """
+
+    metric: Any
+    inch: Any
+
+    def said(self, system: str = "metric") -> str:
+        return said(self.inch if system == "inch" else self.metric, system)
+
+    __str__ = said
+
+
+@dataclass(frozen=True, slots=True)
 class Number:
     """A number without a unit: `digits` significant ones, or `decimals`.
 

@@ -215,7 +215,7 @@ def _pitch_of_series(text: str, major: float, series: str | None) -> float:
         )
     raise ValueError(
         _(
-            "{text} gives no pitch and ISO 261 has no {series} pitch for {major} mm; write the pitch, like "
+            "{text} gives no pitch and ISO 261 has no {series} pitch for M{major}; write the pitch, like "
             "M{major}x{pitch}",
             text=quoted(text),
             series=_("fine") if wanted == "fine" else _("coarse"),

@@ -12,12 +12,12 @@ from typing import NamedTuple
 
 from tapkit import door, tables, units
 from tapkit.door import quoted
-from tapkit.messages import Sentence, Span, _, length, listed, pgettext
+from tapkit.messages import BySystem, Sentence, Span, _, length, listed, pgettext
 
 SETS = ("metric", "metric 0.05", "fraction", "number", "letter")
 """The sets of drills tapkit knows."""
 
-HINT = _("write it like 8.5 mm, #7, F or 27/64")
+HINT = _("write it like {size}, #7, F or 27/64", size=BySystem("8.5 mm", ".201 in"))
 
 
 class DrillSize(NamedTuple):
@@ -31,10 +31,33 @@ class DrillSize(NamedTuple):
     diameter: float
     set: str
 
-    def __str__(self) -> str:
-        if self.set in ("metric", "metric 0.05", "own"):
-            return self.name
-        return f"{self.name} ({self.diameter / 25.4:.4f} in, {self.diameter:.3f} mm)"
+    def said(self, system: str = "metric") -> str:
+        """Its name and what that is in the unit of a system; an inch drill is known by its inches everywhere.
+
+        >>> drill_set("number")[6].said("inch"), read_size("8.5 mm").said("inch"), read_size("6.8").said()
+        ('#7 (0.2010 in)', '8.5 mm (0.3346 in)', '6.8 mm')
+        """
+        inch, mm = length(self.diameter, inch_decimals=4), length(self.diameter, decimals=3)
+        if self.set not in ("metric", "metric 0.05", "own"):
+            if system == "inch":
+                return _("{name} ({inch})", name=self.name, inch=inch.said("inch")).said(system)
+            return _("{name} ({inch}, {mm})", name=self.name, inch=inch.said("inch"), mm=mm).said(system)
+        return self.name if system == "metric" else _("{name} ({inch})", name=self.name, inch=inch).said(system)
+
+    __str__ = said
+
+
+INCH_SETS = ("fraction", "number", "letter")
+
+
+def usual_sets(thread_system: str, system: str = "metric") -> tuple[str, ...]:
+    """The sets of drills a shop takes for a thread of a system, where lengths are read in `system`: letter, number and
+    fraction drills for unified threads, and for every thread where the shop works in inches.
+
+    >>> usual_sets("metric"), usual_sets("metric", "inch")
+    (('metric',), ('fraction', 'number', 'letter'))
+    """
+    return INCH_SETS if "inch" in (system, "inch" if thread_system == "unified" else "") else ("metric",)
 
 
 @cache

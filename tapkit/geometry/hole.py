@@ -10,7 +10,7 @@ from typing import Any
 from tapkit import door, units
 from tapkit.door import quoted
 from tapkit.geometry.drillsize import is_inch_name, read_drill
-from tapkit.messages import Sentence, Span, _, angle, length
+from tapkit.messages import BySystem, Sentence, Span, _, angle, length
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,13 +110,8 @@ def _too_deep(value: float) -> Sentence:
 _HOLE = re.compile(
     r"\s*(through|thru|blind)\b(?:\s+hole\b)?(?:\s+of\b)?[\s:,]*(.+?)\s*(?:[x×*]|\bby\b)\s*(.+?)\s*$", re.I | re.S
 )
-EXAMPLE = _("'through {diameter} x {depth}'", diameter=length(8.5), depth=length(15.0))
-HINT = _(
-    "write 'through {diameter} x {thick}' or 'blind {diameter} x {deep}'",
-    diameter=length(8.5),
-    thick=length(15.0),
-    deep=length(25.0),
-)
+EXAMPLE = BySystem("'through 8.5 mm x 15 mm'", "'through .201 in x .5 in'")
+HINT = _("write {through} or {blind}", through=EXAMPLE, blind=BySystem("'blind 8.5 mm x 25 mm'", "'blind #7 x .75 in'"))
 
 
 def read_hole(text: str, system: str = "metric") -> Hole:

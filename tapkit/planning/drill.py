@@ -14,7 +14,7 @@ import numpy as np
 
 from tapkit import tables
 from tapkit.door import quoted
-from tapkit.geometry.drillsize import DrillSize, drill_set, read_drill, read_size
+from tapkit.geometry.drillsize import DrillSize, drill_set, read_drill, read_size, usual_sets
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
@@ -136,7 +136,7 @@ class DrillFit:
             "Drill {drill} for {thread}: {percent} % of thread by handbook custom ({iso} % of the ISO height) in a "
             "hole of its own size; it cuts {cuts} wide, {real} % on average, {limits}; torque {torque} times that "
             "at 75 %.",
-            drill=str(self.drill),
+            drill=self.drill,
             thread=self.thread.designation,
             percent=Number(self.percent, decimals=0),
             iso=Number(self.percent_iso, decimals=0),
@@ -207,9 +207,10 @@ def advised_drills(
     return tuple(sorted(fits, key=rank)[:count])
 
 
-def usual_drills(thread: Thread) -> tuple[DrillSize, ...]:
-    """The drills usual for a system of threads: the metric set, or fractions, numbers and letters."""
-    return drills(*(("metric",) if thread.system == "metric" else ("fraction", "number", "letter")))
+def usual_drills(thread: Thread, system: str = "metric") -> tuple[DrillSize, ...]:
+    """The drills usual for a thread in a shop that reads lengths in `system`: the metric set, or fractions, numbers and
+    letters."""
+    return drills(*usual_sets(thread.system, system))
 
 
 @lru_cache(maxsize=4096)

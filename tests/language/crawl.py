@@ -34,6 +34,8 @@ NAMES = re.compile(
 )
 """Names that stay as they are in every language: threads, standards, units."""
 
+NAMES_OF_THREADS = re.compile(r"\bM\d[\d.]*(x[\d.]+)?(-LH)?\b")
+
 WORD = re.compile(r"[A-Za-z]{3,}")
 
 
@@ -102,7 +104,13 @@ def door(system: str) -> Iterator[str]:
     from tapkit.geometry.drillsize import read_size
     from tapkit.geometry.hole import read_hole
 
-    wrong = [("8.5 kg", "length"), ("1/2", "length"), ("5 deg", "torque"), ("nan", "speed"), ("1/0", "length")]
+    wrong = [
+        ("8.5 kg", "length"),
+        *([("1/2", "length")] if system == "metric" else []),
+        ("5 deg", "torque"),
+        ("nan", "speed"),
+        ("1/0", "length"),
+    ]
     calls = [*REFUSED, *((lambda t, k=kind: read(t, k, system=system), text) for text, kind in wrong)]
     calls += [(read_size, text) for text in ("#99", "1/3", "AA", "400 mm")]
     calls += [(read_hole, text) for text in ("8.5 x 15", "through 27/64 x 1", "blind 8.5 mm x 0", "sideways")]
@@ -135,7 +143,7 @@ def _sketches(names: tuple[str, ...], system: str) -> Iterator[str]:
 
 def line_drawings(system: str) -> Iterator[str]:
     from tapkit.drawing import chamferfits, drillfits, pair, strength
-    from tapkit.planning.drill import nearest_drills
+    from tapkit.planning.drill import nearest_drills, usual_drills
     from tapkit.planning.holeask import DrawingAsk
 
     yield from _sketches(LINE_DRAWINGS, system)
@@ -143,7 +151,7 @@ def line_drawings(system: str) -> Iterator[str]:
         yield from _drawn(strength, "strength", system, job)
     thread = Thread.parse("M10x1.5")
     ask = DrawingAsk(thread=thread, drill=8.5, thickness=30.0, full_thread=18.0, floor=3.0)
-    fits = nearest_drills(thread)
+    fits = nearest_drills(thread, shelf=usual_drills(thread, system))
     yield from _drawn(chamferfits, "chamferfits", system, ask)
     yield from _drawn(drillfits, "percent", system, fits[0])
     yield from _drawn(drillfits, "drillfits", system, fits, 75.0)
@@ -230,16 +238,21 @@ def card(system: str) -> Iterator[str]:
         yield of_html(setup_card(SetUp.make(Job.make(ask, "C45", machine)), system=system))
 
 
-def questions() -> Iterator[Any]:
+def questions(system: str) -> Iterator[Any]:
+    """One question of every exercise; for inch, those that ask in inch units."""
     from tapkit.exercises.bank import exercise, names
 
     for name in names():
-        yield exercise(name).variant(1)
+        for seed in range(1, 2) if system == "metric" else range(1, 9):
+            question = exercise(name).variant(seed)
+            if system == "metric" or getattr(question.ask, "system", "metric") == "inch":
+                yield question
+                break
 
 
 def exercises(system: str) -> Iterator[str]:
     """Every question of the bank with its way of answering, its steps and the verdict on a wrong and a right answer."""
-    for question in questions():
+    for question in questions(system):
         for thing in (question.text, question.how, *question.lines, *question.solution):
             yield said(thing, system)
         for answer in (question.right_text, "12345"):
