@@ -15,7 +15,16 @@ UNFINISHED = {
     "tap drawings",
     "set-up card",
     "sheets",
-    *(area for area in crawl.AREAS if area.startswith("panel ")),
+    "panel tip",
+    "panel hole",
+    "panel drills",
+    "panel holeplan",
+    "panel choice",
+    "panel cycle",
+    "panel setup_card",
+    "panel diagnosis",
+    "panel chips",
+    "panel bench",
 }
 """Areas in which words still stand outside the catalogue. An area leaves this list when it is converted: the test
 fails for a listed one that has nothing left."""
