@@ -3,6 +3,7 @@
 import pytest
 
 from tapkit.exercises import tolerance, verdict
+from tapkit.exercises.bank import exercise
 from tapkit.exercises.blanks import Blank, BlanksAsked, Request, SettingAsked, Slider
 from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder
 from tapkit.exercises.naming import TapAsked, WordAsked, WrongWord
@@ -233,3 +234,31 @@ def test_setting():
     assert SETTING.judge("x = 2").kind == verdict.CANNOT_READ
     assert "only" in SETTING.judge("x = 20; y = 4").message
     assert SETTING.judge("").kind == verdict.NOT_ATTEMPTED
+
+
+@pytest.mark.parametrize(
+    ("asked", "text", "mistake", "told"),
+    [
+        (DEPTH, "6 threads", "wrong-unit", "You count threads"),
+        (DEPTH, "26.5 in", "unit-mixed", "its unit does not"),
+        (DEPTH, "26.5 cm", "unit-mixed", "you wrote cm, not mm"),
+        (NumberAsked(5.1054, "length", "diameter", "inch"), "0.201 mm", "unit-mixed", "you wrote mm, not in"),
+        (NumberAsked(4, "tooth number", "count"), "7", None, "Not this tooth"),
+        (NumberAsked(4, "tooth number", "count"), "40", None, "Not this tooth"),
+        (NumberAsked(2, "flute number", "count"), "1", None, "Not this flute"),
+    ],
+)
+def test_feedback_names_what_went_wrong(asked, text, mistake, told):
+    said = asked.judge(text)
+    assert not said.is_right
+    assert said.mistake == mistake
+    assert told in said.message
+
+
+def test_threads_typed_for_mm_are_told_as_that():
+    for name in ("chamfer-length", "drill-depth", "fill-the-hole-plan"):
+        asks = [q.ask for q in exercise(name).questions]
+        numbers = [n for a in asks for n in ([p.number for p in a.parts] if isinstance(a, BlanksAsked) else [a])]
+        slips = [(n, m) for n in numbers for m in n.mistakes if m.name == "threads-for-mm"]
+        assert len(slips) > len(asks) / 2, name
+        assert all("threads" in n.judge(f"{m.value / n.own:.9g}").message for n, m in slips)

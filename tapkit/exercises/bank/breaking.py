@@ -210,13 +210,13 @@ def taper_or_bottoming(case: Saying) -> Draft:
 
 def _set_up(part: PressPart, values: Mapping[str, float]) -> Operation:
     tap = Tap.make(part.thread, form_for(values["axial_rake"]), values["chamfer"], axial_rake=values["axial_rake"])
-    hole = Hole(kind="through", diameter=values["hole"], depth=part.thread.major)
+    hole = Hole(kind="through", diameter=values["hole"], depth=part.depth)
     return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
 
 
 def _margins() -> list[tuple[PressPart, float, float]]:
     found = []
-    for part, percent in product(press_parts(system="metric"), (65.0, 70.0)):
+    for part, percent in product(press_parts("through", "metric"), (65.0, 70.0)):
         if part.thread.major >= 4.9:
             hole = round(part.thread.hole_for_percent(percent) / 0.05) * 0.05
             best = _set_up(part, {"chamfer": 4.0, "axial_rake": -12.0, "hole": hole}).torque_curve.peak
@@ -272,7 +272,7 @@ def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
     )
     return Draft(
         _(
-            "Taps break in the {part}, {thread} through {metal}, {major} thick. Bring the torque down without "
+            "Taps break in the {part}, {thread} through {metal}, {depth} thick. Bring the torque down without "
             "spoiling the thread."
         ),
         setting,

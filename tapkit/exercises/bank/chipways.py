@@ -258,7 +258,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
         Option(
             _("work the angles out with more digits"),
             "more-digits",
-            _("The rules differ by many degrees. More digits of one of them settle nothing."),
+            _("The numbers contradict each other. More digits of them settle nothing."),
         ),
         Option(
             _("take the rule that was published first"),
@@ -272,7 +272,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
         ),
     )
     reasons = (
-        Option(_("the two rules do not agree here, and only real chips show which way they go")),
+        Option(_("the numbers contradict each other, and only real chips show which way they go")),
         Option(
             _("a short chamfer makes shorter chips"),
             "reason-length",
@@ -292,9 +292,9 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
     return Draft(
         _(
             "A spiral-point tap for {thread} drives its chips ahead. Someone regrinds its chamfer to {threads} "
-            "threads so that it reaches deeper: {angles}. One rule (Stabler) now gives the chip an axial angle of "
-            "{stabler}, the other (Colwell) {colwell}; positive is toward the shank. How do you find out where the "
-            "chips go?"
+            "threads so that it reaches deeper: {angles}. The inclination of its edge, {lean}, would still drive a "
+            "chip ahead. But by one rule (Stabler) the chip's axial angle is {stabler}, by another (Colwell) "
+            "{colwell}: toward the shank. How do you find out where the chips go?"
         ),
         ChoiceAsked(choices, reasons),
         (
@@ -310,6 +310,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
             thread=long.thread.designation,
             threads=number(steep.chamfer_threads),
             angles=_angles(steep),
+            lean=angle(job.chip_flow.inclination),
             stabler=angle(job.chip_flow.axial_angle),
             colwell=angle(job.chip_flow_colwell.axial_angle),
         ),

@@ -100,7 +100,7 @@ def which_chamfer_fits(case: Tight) -> Draft:
                 _(
                     "{chamfer}: floor {left}, asked {floor}",
                     chamfer=f.name,
-                    left=length(f.plan.floor_left),
+                    left=length(f.plan.floor_left, decimals=2, inch_decimals=3),
                     floor=length(ask.floor),
                 )
             )
@@ -336,7 +336,9 @@ def room_below_the_point(case: Below) -> Draft:
 
 
 def _floor(one: tuple[PressPart, HolePlan]) -> Step:
-    return Step(_("Floor in the {part}: {left}", part=one[0].name, left=length(one[1].floor_left)))
+    return Step(
+        _("Floor in the {part}: {left}", part=one[0].name, left=length(one[1].floor_left, decimals=2, inch_decimals=3))
+    )
 
 
 EXERCISES = (which_chamfer_fits, plan_that_fails, order_by_floor, room_below_the_point)

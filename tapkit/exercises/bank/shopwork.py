@@ -138,12 +138,12 @@ def _starts() -> list[tuple[PressPart, tuple[TappingSpeed, ...]]]:
 def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
     part, speeds = case
     slow, fast = speeds[0], speeds[-1]
-    least, most = speed(slow.low, digits=4), speed(fast.high, digits=4)
+    least, most = speed(slow.low), speed(fast.high)
     choices = (
         Option(_("{speed}", speed=least)),
         Option(_("{speed}", speed=most), "fastest-in-the-book", _("That is an optimum of a test, not a start.")),
         Option(
-            _("{speed}", speed=speed(slow.low / 20, digits=2)),
+            _("{speed}", speed=speed(slow.low / 20, digits=1)),
             "hardly-turning",
             _("So slow, the tap rubs and jerks more than it cuts."),
         ),
@@ -171,7 +171,7 @@ def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
         ),
         given=about(part)
         | {
-            "learners": Span(slow.low, slow.high, "speed", digits=4),
+            "learners": Span(slow.low, slow.high, "speed"),
             "most": most,
             "slow": _named_speed(slow),
             "fast": _named_speed(fast),
@@ -256,8 +256,7 @@ def what_can_be_ruled_out(case: Broken) -> Draft:
 
 
 def _named_speed(one: TappingSpeed) -> Sentence:
-    span = Span(one.low, one.high, "speed", digits=4)
-    return _("{speed} ({source})", speed=span, source=of_table(one.source))
+    return _("{speed}; source: {source}", speed=Span(one.low, one.high, "speed"), source=of_table(one.source))
 
 
 EXERCISES = (unsafe_act, order_at_the_machine, where_to_begin, what_can_be_ruled_out)

@@ -372,8 +372,9 @@ def _wrenches() -> list[Wrench]:
     found = []
     for part in press_parts():
         need = round(through_job(part, "straight", 4.0, 2 * part.thread.major).expected_torque.middle, 1)
+        step = 10.0 if part.system == "metric" else 25.4
         usual = hand.usual_wrench(part.thread.major)
-        found += [Wrench(part, need, length) for length in (usual, round(0.8 * usual, -1))]
+        found += [Wrench(part, need, step * round(share * usual / step)) for share in (1.0, 0.8)]
     return found
 
 
