@@ -20,7 +20,10 @@ from tapkit.mechanics import (
     crooked,
     duty,
     expected,
+    feed,
     force,
+    gauges,
+    goingback,
     hand,
     rake,
     sideforce,
@@ -31,7 +34,7 @@ from tapkit.mechanics import (
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Sentence, Span, _, length, ngettext, speed
+from tapkit.messages import Number, Sentence, Span, _, length, ngettext, speed
 
 
 @lru_cache(maxsize=64)
@@ -41,6 +44,10 @@ def _slices(tap: Tap, diameter: float, faults: Faults) -> ToothSlices:
     for column in found:
         column.flags.writeable = False
     return found
+
+
+MOST_FEED_ERROR = 10.0
+"""Percent off the lead beyond which nothing is a thread any more."""
 
 
 def _assumed(name: str) -> Any:
@@ -71,8 +78,9 @@ class Operation:
     factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
     sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_friction` on the
     face; `fluid` one of `expected.fluids()`; `tilt` of a crooked start [deg] and the `holder`, one of
-    `crooked.HOLDERS`; `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults
-    come from the table `assumptions`.
+    `feed.holders()`; `feed_error` by which the feed is off the lead [%]; `tap_class` of the pitch diameter ("2",
+    "H3"); `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come from the
+    table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
     >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
@@ -95,6 +103,8 @@ class Operation:
     fluid: str = "oil"
     tilt: float = 0.0
     holder: str = "rigid"
+    feed_error: float = 0.0
+    tap_class: str | None = None
     chip_form: str | None = None
     wrench_length: float | None = None
 
@@ -105,7 +115,16 @@ class Operation:
         if self.faults.missing_teeth:
             toothload.check_teeth(self.tap, self.faults)
         crooked.check_tilt(self.tilt)
-        object.__setattr__(self, "holder", crooked.read_holder(self.holder))
+        object.__setattr__(self, "holder", feed.holder(self.holder).name)
+        gauges.tap_class(self.tap.thread, self.tap_class)
+        if not -MOST_FEED_ERROR <= self.feed_error <= MOST_FEED_ERROR:
+            raise ValueError(
+                _(
+                    "a feed {error} % off the lead is outside −{most} % to {most} %; 1 % is already much",
+                    error=Number(self.feed_error),
+                    most=Number(MOST_FEED_ERROR),
+                )
+            )
         if self.speed is not None and not 0 < self.speed <= 1000:
             raise ValueError(
                 _(
@@ -239,6 +258,42 @@ class Operation:
             wear_factor=self.wear_factor,
         )
 
+    @property
+    def going_back(self) -> goingback.GoingBack:
+        """Torque to turn the tap back along the depth, and what that does to the chips."""
+        return self.expected_torque.back
+
+    @property
+    def tapped_depth(self) -> float:
+        """How deep the tap works [mm]: the part's thickness, or as far as the point goes in a blind hole."""
+        return self.hole.depth if self.hole.is_through else self.hole.tap_depth(self.tap.thread.pitch)
+
+    def feed_off(self, at: float = 0.0) -> feed.FeedOff:
+        """What the error of the feed does to tap and thread, at a place below the mouth [mm]."""
+        thread = self.tap.thread
+        return feed.feed_off(
+            feed=thread.lead * (1 + self.feed_error / 100),
+            pitch=thread.pitch,
+            depth=self.tapped_depth,
+            thread_length=expected.thread_length(thread.major),
+            held=feed.holder(self.holder),
+            at=at,
+        )
+
+    @cached_property
+    def gauges(self) -> gauges.Gauges:
+        """What GO and NO-GO will say of the tapped hole."""
+        thread = self.tap.thread
+        inside = self.feed_off(gauges.TURNS_ALLOWED * thread.pitch)
+        parts = gauges.growths(
+            thread=thread,
+            runout=self.faults.runout,
+            tilt=self.tilt,
+            chamfer=self.tap.chamfer_length,
+            feed=(self.feed_off().growth, inside.growth),
+        )
+        return gauges.gauges(thread=thread, tap=gauges.tap_class(thread, self.tap_class), parts=parts)
+
     @cached_property
     def bending_stress(self) -> float:
         """Bending stress at the neck after a crooked start [N/mm2]."""
@@ -322,12 +377,12 @@ class Operation:
     @cached_property
     def hand(self) -> hand.Hand:
         """The same job by hand, with a tap wrench."""
-        deep = self.hole.depth if self.hole.is_through else self.hole.tap_depth(self.tap.thread.pitch)
         return hand.by_hand(
             tap=self.tap,
             torque=self.expected_torque.peak,
             breaking_torque=self.breakage.torque,
-            depth=deep,
+            weakest_torque=self.breakage.torque_range[0],
+            depth=self.tapped_depth,
             wrench=self.wrench_length,
         )
 
@@ -351,5 +406,7 @@ class Operation:
             *caution.of_thickness(loads.thickness, loads.force),
             *caution.of_friction(self.tap.thread.major),
             *([self.crooked.sentence] if self.tilt else []),
+            *([self.feed_off().sentence] if self.feed_error else []),
+            *([self.gauges.sentence] if self.gauges.no_go != gauges.OUT or self.gauges.go != gauges.IN else []),
             *self.breakage.cautions,
         )

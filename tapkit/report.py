@@ -186,11 +186,24 @@ def as_dict(job: Operation) -> dict[str, Any]:
                 "margin": _finite(job.breakage.margin),
                 "margin_range": [_finite(end) for end in job.breakage.margin_range],
             },
+            "gauges": _gauges(job),
             "cautions": [said(caution) for caution in job.cautions],
         }
         | _spindle(job)
         | _crooked(job)
     )
+
+
+def _gauges(job: Operation) -> dict[str, Any]:
+    found = job.gauges
+    return {
+        "tap_class": found.tap.name,
+        "pitch_diameter_mm": list(found.inside),
+        "at_the_mouth_mm": list(found.mouth),
+        "limits_mm": list(found.limits),
+        "go": found.go,
+        "no_go": found.no_go,
+    }
 
 
 def _crooked(job: Operation) -> dict[str, Any]:

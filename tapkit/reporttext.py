@@ -178,6 +178,8 @@ def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
         (_("Chip room"), job.chip_room.goes),
         (_("Strength"), _strength(job)),
         (_("By hand"), _by_hand(job)),
+        ("", job.hand.feel),
+        (_("Gauges"), job.gauges.sentence),
         *((_("Otherwise") if not i else "", way) for i, way in enumerate(other_ways())),
     ]
 
@@ -197,7 +199,7 @@ def _torque(job: Operation) -> list[tuple[Sentence | str, Sentence]]:
     rows += [
         ("", _("sum of the tooth forces alone: {torque}, with the point {depth} deep", torque=torque_of(curve.peak),
         depth=at)),
-        ("", _("going back: {torque}", torque=Span(*found.going_back, "torque", digits=2))),
+        ("", job.going_back.sentence),
     ]  # fmt: skip
     return [*rows, *(("", _("{basis}.", basis=sentence)) for sentence in found.basis)]
 

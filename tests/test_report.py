@@ -22,7 +22,7 @@ KEYS = {
     "breakage": {"torque_Nm", "torque_range_Nm", "margin", "margin_range"},
 }  # fmt: skip
 TOOTH = {"number", "flute", "position_mm", "area_mm2", "width_mm", "thickness_mm", "force_N", "rubbing"}
-TOP = {*KEYS, "teeth", "groove_area_mm2", "peak_torque_Nm", "chip_room", "cautions"}
+TOP = {*KEYS, "teeth", "groove_area_mm2", "peak_torque_Nm", "chip_room", "gauges", "cautions"}
 
 
 def report(capsys, *more):
@@ -162,7 +162,7 @@ def test_text_shows_ranges_and_no_lone_margin(capsys):
         "crowding chips ",
         "friction of the flanks ",
         "published formula: ",
-        "going back: ",
+        "turning back takes ",
     ):
         assert words in text
     assert " to " in text.split("Strength")[1].split("if the")[0]

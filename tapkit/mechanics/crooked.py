@@ -27,7 +27,6 @@ from tapkit.mechanics.toothload import Faults
 from tapkit.messages import Number, Sentence, Span, _, angle, stress
 from tapkit.messages import force as newtons
 
-HOLDERS = ("rigid", "float", "hand")
 MOST_TILT = 5.0
 FULL = 100 * 7 / 6
 """Percent of thread by custom of a groove cut to its sharp corners: 7/8 H over 3/4 H."""
@@ -54,19 +53,6 @@ class Crooked(NamedTuple):
     sentence: Sentence
 
 
-def read_holder(text: str) -> str:
-    """A holder by name; ValueError with the names there are.
-
-    >>> read_holder(" Float")
-    'float'
-    """
-    name = text.strip().lower()
-    if name not in HOLDERS:
-        known = ", ".join(HOLDERS)
-        raise ValueError(_("{holder} is not a holder; write one of {known}", holder=repr(text), known=known))
-    return name
-
-
 def check_tilt(tilt: float) -> None:
     """Refuse a tilt that cannot be."""
     if not 0 <= tilt <= MOST_TILT:
@@ -85,7 +71,7 @@ def bending_moment(*, tilt: float, diameter: float, length: float, modulus: floa
     >>> round(bending_moment(tilt=1, diameter=8, length=50, modulus=220e3), 1)
     46.3
     """
-    return 3 * modulus * np.pi * diameter**4 / 64 * np.radians(tilt) / length / 1000
+    return float(3 * modulus * np.pi * diameter**4 / 64 * np.radians(tilt) / length / 1000)
 
 
 def bending_stress(tap: Tap, tilt: float, holder: str) -> float:

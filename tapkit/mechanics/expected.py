@@ -20,9 +20,11 @@ import numpy as np
 from tapkit import tables
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics import published, torque
+from tapkit.mechanics import goingback, published, torque
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.chiproom import ChipRoom
+from tapkit.mechanics.goingback import GoingBack
+from tapkit.mechanics.hand import least_turn_back
 from tapkit.mechanics.published import Published, Ratio, Resistance
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.torque import TorqueCurve
@@ -80,7 +82,7 @@ class ExpectedTorque(NamedTuple):
     `low` and `high` shares at the two ends of the range; `open_from` depth from which chips jam and the torque has no
     upper end, or None (`high` goes on there as if they did not); `published` the published formula's own value, or
     None;
-    `going_back` least and most torque to turn the tap back out from the bottom; `factors`; `basis` what each share
+    `back` torque to turn the tap back, along the depth; `factors`; `basis` what each share
     rests
     on, in sentences.
     """
@@ -90,7 +92,7 @@ class ExpectedTorque(NamedTuple):
     high: Shares
     open_from: float | None
     published: Published | None
-    going_back: tuple[float, float]
+    back: GoingBack
     factors: Factors
     basis: tuple[Sentence, ...]
 
@@ -103,6 +105,11 @@ class ExpectedTorque(NamedTuple):
     def peak(self) -> tuple[float, float]:
         """Low and high end of the largest torque [N·m], as far down as there is an upper end."""
         return tuple(self._most(share.total) for share in (self.low, self.high))  # type: ignore[return-value]
+
+    @property
+    def going_back(self) -> tuple[float, float]:
+        """Least and most torque to turn the tap back out from the bottom [N·m]."""
+        return float(self.back.low[-1]), float(self.back.high[-1])
 
     @property
     def middle(self) -> float:
@@ -322,8 +329,14 @@ def expected_torque(
     sums = np.interp(depth, curve.depth, curve.torque)
     low, high = shares(at, sums, float(each.sum()), way_of_friction(depth, **sizes))
     said = published.published_torque(tap, hole, workpiece)
-    roots = at.cut.high * at.scatter * float(each[each > 0][-tap.flutes :].sum())
-    back = (float(low.friction[-1]), float(high.friction[-1]) + (0.0 if hole.is_through else roots))
+    back = goingback.going_back(
+        depth=depth,
+        friction=(low.friction, high.friction),
+        roots=at.cut.high * at.scatter * goingback.root_torque(depth, slices, each, hole, tap.flutes),
+        free=least_turn_back(tap),
+        flutes=tap.flutes,
+        short=workpiece.chips == "short",
+    )
     why = basis(tap, workpiece, fluid_name, wear, room.jams_at)
     return ExpectedTorque(depth, low, high, room.jams_at, said, back, at, why)
 

@@ -1,7 +1,8 @@
 """Tapping by hand: what a tap wrench asks of two hands, and what turning back does.
 
 Two equal hands at the ends of a wrench of length L give M = F L. One hand alone would bend the tap as well
-as turn it. The torque a tap needs is a range, and so is the force.
+as turn it. The torque to expect is a range, so the force is one too. What hands notice is
+a share of what they already push, and never less than some least force.
 """
 
 from __future__ import annotations
@@ -20,22 +21,23 @@ from tapkit.messages import Number, Sentence, Span, _, force, length
 class Hand(NamedTuple):
     """One job by hand.
 
-    `wrench` length over both handles [mm]; `force` of each hand at the middle of the torque to expect, `force_range`
-    from its low to its high end [N]; `breaking_force` of each hand at which the tap breaks [N]; `forward`
-    turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back` least
-    turn back that brings the next land over the chip's root [turns]; `turns` to finish the thread, without
+    `wrench` length over both handles [mm]; `force_range` of each hand for the torque to expect [N]; `breaking_force` of
+    each hand at which the tap breaks [N]; `felt` least change of force that hands notice in the middle of that [N];
+    `forward` turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back`
+    least turn back that brings the next land over the chip's root [turns]; `turns` to finish the thread, without
     turning back; `sentence`.
     """
 
     wrench: float
-    force: float
     force_range: tuple[float, float]
     breaking_force: float
+    felt: float
     forward: float
     chip_length: float
     turn_back: float
     turns: float
     sentence: Sentence
+    feel: Sentence
 
 
 def usual_wrench(major: float) -> float:
@@ -82,12 +84,13 @@ def by_hand(
     tap: Tap,
     torque: tuple[float, float],
     breaking_torque: float,
+    weakest_torque: float,
     depth: float,
     wrench: float | None = None,
     forward: float = 0.5,
 ) -> Hand:
-    """One job by hand: torque to expect, low and high, and at breakage [N·m], tapped depth and wrench length [mm]
-    (None for usual), turns forward at a time."""
+    """One job by hand: `torque` to expect, least and most, that at breakage and the least it may break at [N·m];
+    tapped depth and wrench length [mm] (None for usual), turns forward at a time."""
     if not 0 < forward <= 10:
         raise ValueError(
             _(
@@ -96,42 +99,64 @@ def by_hand(
             )
         )
     long = usual_wrench(tap.thread.major) if wrench is None else wrench
-    low, high = (force_of_each_hand(end, long) for end in torque)
-    breaks = force_of_each_hand(breaking_torque, long)
+    ends = tuple(force_of_each_hand(t, long) for t in torque)
+    breaks, push = force_of_each_hand(breaking_torque, long), sum(ends) / 2
+    felt = max(assumption("felt_change").value * push, assumption("felt_force").value)
     return Hand(
         long,
-        (low + high) / 2,
-        (low, high),
+        ends,
         breaks,
+        felt,
         forward,
         forward * np.pi * tap.thread.pitch_diameter,
         least_turn_back(tap),
         depth / tap.thread.pitch,
-        _sentence(long, low, high, breaks, least_turn_back(tap)),
+        _sentence(long, ends, breaks, least_turn_back(tap)),
+        _feel(push, felt, force_of_each_hand(weakest_torque, long)),
     )
 
 
-def _sentence(wrench: float, low: float, high: float, breaks: float, back: float) -> Sentence:
+def _sentence(wrench: float, ends: tuple[float, float], breaks: float, back: float) -> Sentence:
     hand = assumption("hand_force")
     found = dict(
-        wrench=length(wrench), span=Span(low, high, "force"), breaks=force(breaks), back=Number(back, decimals=2)
+        wrench=length(wrench),
+        span=Span(*ends, "force", digits=2),
+        breaks=force(breaks, digits=2),
+        back=Number(back, decimals=2),
     )
     if breaks < hand.high:
         return _(
-            "a {wrench} wrench asks {span} of each hand, and the tap would break "
-            "near {breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips. Two hands "
-            "can break this tap without noticing: take a shorter wrench and feel the torque",
+            "a {wrench} wrench asks {span} of each hand, and the tap would break near {breaks}; turning back "
+            "{back} turn or more, half a turn by custom, breaks the chips. Two hands can break this tap without "
+            "noticing: take a shorter wrench and feel the torque",
             **found,
         )
-    if low > hand.high:
+    if ends[0] > hand.high:
         return _(
-            "a {wrench} wrench asks {span} of each hand, and the tap would break "
-            "near {breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips. That is a "
-            "strain: take a longer wrench, a set of taps, or a larger hole",
+            "a {wrench} wrench asks {span} of each hand, and the tap would break near {breaks}; turning back "
+            "{back} turn or more, half a turn by custom, breaks the chips. That is a strain: take a longer wrench, "
+            "a set of taps, or a larger hole",
             **found,
         )
     return _(
-        "a {wrench} wrench asks {span} of each hand, and the tap would break near "
-        "{breaks}; turning back {back} turn or more, half a turn by custom, breaks the chips",
+        "a {wrench} wrench asks {span} of each hand, and the tap would break near {breaks}; turning back {back} "
+        "turn or more, half a turn by custom, breaks the chips",
+        **found,
+    )
+
+
+def _feel(push: float, felt: float, weakest: float) -> Sentence:
+    found = dict(felt=force(felt, digits=2), push=force(push, digits=2), left=force(max(weakest - push, 0.0), digits=2))
+    if weakest - push < 3 * felt:
+        return _(
+            "by feel: hands at {push} notice a change of about {felt}, and only {left} may be left before the tap "
+            "breaks: here feel comes too late, so count turns, turn back often and keep the wrench short",
+            **found,
+        )
+    return _(
+        "by feel: hands at {push} notice a change of about {felt}, and {left} or more are left before the tap "
+        "breaks: when "
+        "it grows heavier from turn to turn, stop, turn back and clear the chips; when it springs, it is about to "
+        "break",
         **found,
     )

@@ -10,13 +10,13 @@ from shapely.geometry import Polygon, box
 from strategies import jobs
 
 from tapkit import Faults, Hole, Operation, Tap
-from tapkit.mechanics import crooked
+from tapkit.mechanics import crooked, feed
 from tapkit.mechanics.toothload import tooth_slices
 
 JOB = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
 
 
-@given(jobs(), st.floats(0, 3), st.floats(0.05, 2), st.sampled_from(crooked.HOLDERS))
+@given(jobs(), st.floats(0, 3), st.floats(0.05, 2), st.sampled_from(feed.holders()))
 def test_a_crooked_start_never_raises_the_margin(job, tilt, more, holder):
     once, worse = (job.with_(tilt=t, holder=holder).breakage for t in (tilt, tilt + more))
     assert worse.margin <= once.margin <= job.breakage.margin
@@ -97,7 +97,7 @@ def test_without_tilt_nothing_changes():
     assert JOB.cautions == JOB.with_(holder="float").cautions
 
 
-@pytest.mark.parametrize("holder", crooked.HOLDERS)
+@pytest.mark.parametrize("holder", feed.holders())
 def test_it_is_told_in_both_systems(holder):
     told = JOB.with_(tilt=1.0, holder=holder).crooked.sentence
     assert "1° askew" in told.said()
