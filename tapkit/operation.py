@@ -104,7 +104,7 @@ class Operation:
     tilt: float = 0.0
     holder: str = "rigid"
     feed_error: float = 0.0
-    tap_class: str | None = None
+    tap_class: str = ""
     chip_form: str | None = None
     wrench_length: float | None = None
 

@@ -20,7 +20,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import chamfer_length
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics import expected, feed
+from tapkit.mechanics import expected, feed, gauges
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
@@ -96,10 +96,8 @@ CHOICES = {
     "fluid": Choices(
         tuple((f, expected.fluid(f).printed) for f in expected.fluids()), lambda t: expected.fluid(t).name
     ),
-    "holder": Choices(
-        tuple((h, feed.holder(h).printed) for h in feed.holders()), lambda t: feed.holder(t).name
-    ),
-    "tap_class": Choices((), str.strip),
+    "holder": Choices(tuple((h, feed.holder(h).printed) for h in feed.holders()), lambda t: feed.holder(t).name),
+    "tap_class": Choices((("", "usual"), *((c, c) for c in gauges.class_names())), str.strip),
 }
 """Choices that are options of the report, by key."""
 

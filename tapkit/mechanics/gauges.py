@@ -72,13 +72,13 @@ def tap_classes(thread: Thread) -> tuple[TapClass, ...]:
     )
 
 
-def tap_class(thread: Thread, name: str | None = None) -> TapClass:
+def tap_class(thread: Thread, name: str = "") -> TapClass:
     """A class by name ("2", "ISO 2", "H3"), or the usual one of the thread's system; ValueError with those there are.
 
     >>> tap_class(Thread.parse("1/4-20")).name, tap_class(Thread.parse("M10"), "ISO 3").made_for
     ('H3', '6G and wider')
     """
-    wanted = "" if name is None else name.strip().upper().removeprefix("ISO").strip()
+    wanted = name.strip().upper().removeprefix("ISO").strip()
     for row, one in zip(_rows(thread), tap_classes(thread)):
         if row["name"] == wanted or (not wanted and row["usual"]):
             return one
@@ -87,6 +87,11 @@ def tap_class(thread: Thread, name: str | None = None) -> TapClass:
         _("a tap for {thread} has no class {name}; there are {known}", thread=thread.designation, name=repr(name),
           known=known)
     )  # fmt: skip
+
+
+def class_names() -> tuple[str, ...]:
+    """Names of all classes, metric and unified."""
+    return tuple(row["name"] for row in tables.rows("tap_classes"))
 
 
 def _rows(thread: Thread) -> list[dict[str, str]]:
