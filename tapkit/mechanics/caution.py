@@ -115,13 +115,7 @@ def of_thickness(thickness: np.ndarray, force: np.ndarray) -> list[Sentence]:
 
 def of_friction(major: float) -> list[Sentence]:
     """Small taps, whose torque is friction more than cutting."""
-    limit, factor = assumption("friction_leads_below"), assumption("friction_factor")
-    if major >= limit.value:
+    limit = assumption("friction_leads_below").value
+    if major >= limit:
         return []
-    return [
-        _(
-            "below about {size} friction leads: the real torque may be {factor} times this cutting torque and more",
-            size=f"M{limit.value:g}",
-            factor=Number(factor.high),
-        )
-    ]
+    return [_("below about {size} friction leads, and the torque to expect is known less well", size=f"M{limit:g}")]
