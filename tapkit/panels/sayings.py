@@ -22,8 +22,9 @@ from tapkit.sayings import sayings as settle
 def model_from(v: SimpleNamespace) -> Sayings:
     """The two jobs the controls stand for; straight flutes, so that only the chamfer differs."""
     hole = Hole(kind="through", diameter=v.hole, depth=v.thickness)
+    work = Workpiece.parse(v.work)
     long, short = (
-        Operation(tap=Tap.make(v.thread, "straight", n), hole=hole, workpiece=Workpiece.parse(v.work))
+        Operation(tap=Tap.make(v.thread, "straight", n, metal=work), hole=hole, workpiece=work)
         for n in (v.long, v.short)
     )
     return settle(long, short, v.thickness)

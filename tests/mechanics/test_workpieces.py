@@ -2,11 +2,13 @@
 
 import pytest
 
-from tapkit import Thread, Workpiece, tables
+from tapkit import Hole, Operation, Thread, Workpiece, parameters, tables
 from tapkit.geometry import proportions
+from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.mechanics import chiproom
 from tapkit.mechanics.workpiece import fold, workpiece_names
 from tapkit.planning import speed
+from tapkit.planning.candidate import candidate
 
 NAMES = {
     "mild steel": "S235JR", "A36": "S235JR", "1018": "C15", "1020": "C15", "1045": "C45", "1.0503": "C45",
@@ -50,3 +52,30 @@ def test_harder_metal_of_one_kind_is_scaled_as_the_published_resistance():
     for name, base in (("42CrMo4 30 HRC", "42CrMo4"), ("42CrMo4 40 HRC", "42CrMo4"), ("C105U", "C45")):
         ours = Workpiece.parse(name).kc11 / Workpiece.parse(base).kc11
         assert ours == pytest.approx(resistance[name] / resistance[base], rel=3e-4)
+
+
+@pytest.mark.parametrize("name", workpiece_names())
+@pytest.mark.parametrize("thread", ["M10x1.5", "1/4-20 UNC", "#8-32 UNC"])
+@pytest.mark.parametrize("form", FLUTE_FORMS)
+def test_one_default_for_report_choice_and_panels(name, thread, form):
+    """Radial rake by metal, helix by chip, flutes by standard: the same tap wherever it is only named."""
+    work = Workpiece.parse(name)
+    hole = Hole(kind="through", diameter=Thread.parse(thread).hole_for_percent(75), depth=10.0)
+    said = Operation.parse(f"{thread} {form_of(form).name()} plug", hole, work).tap
+    assert candidate(Thread.parse(thread), work, form, "plug") == said
+    assert parameters.job_from({"thread": thread, "form": form, "chamfer": "plug", "work": name}).tap == said
+    basis = parameters.Basis(Thread.parse(thread), form=form, work=name)
+    assert parameters.find("radial_rake").usual(basis) == said.radial_rake
+    assert parameters.find("axial_rake").usual(basis) == said.axial_rake
+    assert parameters.find("flutes").usual(basis) == said.flutes
+
+
+def test_inch_hand_taps_have_four_flutes_from_a_quarter_inch():
+    """ASME B94.9 [memory]."""
+    assert [proportions.usual_flutes(Thread.parse(t)) for t in ("#8-32", "1/4-20", "3/8-16", "M6", "M16")] == [
+        3,
+        4,
+        4,
+        3,
+        4,
+    ]
