@@ -11,19 +11,28 @@ import math
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Pen
-from tapkit.drawing.words import short
+from tapkit.drawing.words import fine_length, signed
 from tapkit.geometry.solid import solid
 from tapkit.geometry.thread import SQRT3
+from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.mechanics.toothload import reground
+from tapkit.messages import Number, _, angle
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, BOTTOM = 64.0, 30.0, 60.0, 26.0
 SHORTEST, LONGEST, WIDEST = 14.0, 62.0, 150.0
 """Length of the chip arrows [pt], from no load to the largest chip, and the widest flute drawn."""
+
+
+WAYS = {
+    TO_SHANK: _("chips: toward the shank"),
+    AHEAD: _("chips: ahead of the point"),
+    UNDECIDED: _("chips: undecided"),
+}
+"""Where the chips go, as a label."""
 
 
 def draw_edgemap(ax, job: Operation, *, system: str = "metric") -> Pen:
@@ -41,23 +50,11 @@ def update_edgemap(artists: Pen, job: Operation) -> None:
     page = _Map(pen, job)
     for flute in range(1, job.tap.flutes + 1):
         _land(pen, page, job, flute)
-    _chamfer_end(pen, page, pen.memory["system"])
+    _chamfer_end(pen, page)
     _axial_rake(pen, page)
     _teeth(pen, page, job)
     _words(pen, job)
     pen.flush()
-
-
-def describe_edgemap(job: Operation, *, system: str = "metric") -> str:
-    """One or two sentences on teeth and chips; also the alt text."""
-    flow, loads = job.chip_flow, job.tooth_loads
-    count = int((loads.area > 0).sum())
-    way = {"undecided": "Where the chips go is undecided"}.get(flow.direction, f"The chips go {flow.direction}")
-    return (
-        f"The {job.tap.flutes} lands unrolled: {count} teeth cut, each P/Z = "
-        f"{short(job.tap.tooth_spacing, 'length', system, 1)} further back than the one before. {way}: "
-        f"inclination of the edge {_signed(flow.inclination)}, axial angle of the chip {_signed(flow.axial_angle)}."
-    )
 
 
 def chip_on_map(vector: tuple[float, float, float]) -> np.ndarray:
@@ -125,7 +122,7 @@ def _land(pen: Pen, page: _Map, job: Operation, flute: int) -> None:
     pen.line(lead, "cutting", colour=style.ACCENT, z=3.2)
     x = (lead[0, 0] + heel[0, 0]) / 2
     pen.flute_mark(flute, x - 20, BOTTOM - 14, 10)
-    pen.text(x - 11, BOTTOM - 14, f"flute {flute}", size=style.SMALL, va="center")
+    pen.text(x - 11, BOTTOM - 14, _("flute {number}", number=flute), size=style.SMALL, va="center")
 
 
 def _crests(pen: Pen, page: _Map, flute: int) -> None:
@@ -144,15 +141,15 @@ def _crests(pen: Pen, page: _Map, flute: int) -> None:
         pen.strands(side, np.ones(side.shape[:2], bool), "thin", z=1.4)
 
 
-def _chamfer_end(pen: Pen, page: _Map, system: str) -> None:
+def _chamfer_end(pen: Pen, page: _Map) -> None:
     """The end of the chamfer across all lands, dimensioned at the left."""
     tap = page.tap
     y = page.base + page.scale * tap.chamfer_length
     pen.line([(LEFT - 30, y), (pen.width - RIGHT + 8, y)], "centre", z=3.5)
-    show = units.show(tap.chamfer_length, "length", system, decimals=2 if system == "metric" else 3)
-    text = f"{tap.chamfer_threads:.3g} threads = {show}"
+    threads = Number(tap.chamfer_threads)
+    text = pen.say(_("{threads} threads = {length}", threads=threads, length=fine_length(tap.chamfer_length)))
     if text_width(text, style.TEXT) + 6 > y - page.base:
-        text = f"{tap.chamfer_threads:.3g} threads"
+        text = pen.say(_("{threads} threads", threads=threads))
     dims.upright(pen, LEFT - 36, page.base, y, text, start=(page.edge(1, 0.0)[0] - 4, LEFT - 30))
 
 
@@ -166,8 +163,8 @@ def _axial_rake(pen: Pen, page: _Map) -> None:
     lean = 90 - page.mirror * tap.axial_rake
     reach = page.scale * page.height + 9
     pen.line([foot, (foot[0], foot[1] + reach + 6)], "thin", z=3.6)
-    text = units.show(tap.axial_rake, "angle")
-    dims.angle(pen, foot, reach, 90, lean, text, at=(foot[0], page.base + reach + 9, "center", "bottom"))
+    at = (foot[0], page.base + reach + 9, "center", "bottom")
+    dims.angle(pen, foot, reach, 90, lean, angle(tap.axial_rake), at=at)
 
 
 def _teeth(pen: Pen, page: _Map, job: Operation) -> None:
@@ -204,12 +201,8 @@ def _chip(pen: Pen, start: np.ndarray, toward: np.ndarray, length: float, rubs: 
 
 def _words(pen: Pen, job: Operation) -> None:
     flow = job.chip_flow
-    way = "undecided" if flow.direction == "undecided" else flow.direction
-    box = pen.text(8, pen.height - 8, f"chips: {way}", va="top", bold=True)
-    pen.text(pen.width - 8, pen.height - 8, "flutes drawn narrower", va="top", ha="right", size=style.SMALL)
-    tail = f"inclination {_signed(flow.inclination)}, axial angle {_signed(flow.axial_angle)}"
+    box = pen.text(8, pen.height - 8, WAYS[flow.direction], va="top", bold=True)
+    pen.text(pen.width - 8, pen.height - 8, _("flutes drawn narrower"), va="top", ha="right", size=style.SMALL)
+    angles = dict(inclination=signed(flow.inclination), axial=signed(flow.axial_angle))
+    tail = _("inclination {inclination}, axial angle {axial}", **angles)
     pen.text(box.right + 14, pen.height - 8, tail, va="top")
-
-
-def _signed(angle: float) -> str:
-    return f"{angle:+.1f}°".replace("-", "−")

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.pen import Pen
-from tapkit.drawing.words import short
+from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
+from tapkit.messages import Number, Sentence, _, angle, ngettext
 
 SIDE_ROOM, TOP_ROOM, BOTTOM_ROOM, DETAIL_ROOM = 88.0, 44.0, 46.0, 236.0
 NARROW = 440.0
 """On a sheet no wider than this [pt] the enlarged detail is left out."""
-Show = Callable[[float], str]
 
 
 def draw_endview(ax, tap: Tap, *, system: str = "metric", shear: bool = False) -> Pen:
@@ -38,9 +36,8 @@ def update_endview(artists: Pen, tap: Tap) -> None:
     end = _End(pen, tap)
     _body(pen, end, tap)
     _centre_lines(pen, end)
-    show = _length(pen.memory["system"])
-    _circles(pen, end, tap, show)
-    _land(pen, end, tap, show)
+    _circles(pen, end, tap)
+    _land(pen, end, tap)
     if pen.memory["shear"]:
         _sheared(pen, end, tap)
     if end.has_detail:
@@ -50,18 +47,23 @@ def update_endview(artists: Pen, tap: Tap) -> None:
 
 def describe_endview(tap: Tap, *, system: str = "metric") -> str:
     """One or two sentences on the end of the tap; also the alt text."""
-    ratio = tap.core_diameter / tap.thread.major
-    lean = (
-        "stand radial"
-        if tap.radial_rake == 0
-        else f"lean {'forward' if tap.radial_rake > 0 else 'back'} by {units.show(abs(tap.radial_rake), 'angle')} "
-        "of radial rake"
+    end = ngettext(
+        "The end of a tap with {count} flute: core {core} or {ratio} of the diameter, the land {land} wide.",
+        "The end of a tap with {count} flutes: core {core} or {ratio} of the diameter, lands {land} wide.",
+        tap.flutes,
+        core=brief(tap.core_diameter, "length", 1),
+        ratio=Number(tap.core_diameter / tap.thread.major, decimals=2),
+        land=brief(tap.land_width, "length", 1),
     )
-    return (
-        f"The end of a tap with {tap.flutes} flute{'s' if tap.flutes > 1 else ''}: core "
-        f"{short(tap.core_diameter, 'length', system, 1)} or {ratio:.2f} of the diameter, lands "
-        f"{short(tap.land_width, 'length', system, 1)} wide. The cutting faces {lean}."
-    )
+    return _("{end} {faces}", end=end, faces=_faces(tap.radial_rake)).said(system)
+
+
+def _faces(rake: float) -> Sentence:
+    if rake == 0:
+        return _("The cutting faces stand radial.")
+    if rake > 0:
+        return _("The cutting faces lean forward by {rake} of radial rake.", rake=angle(rake))
+    return _("The cutting faces lean back by {rake} of radial rake.", rake=angle(-rake))
 
 
 class _End:
@@ -109,16 +111,18 @@ def _centre_lines(pen: Pen, end: _End) -> None:
     pen.line([(x, y - over), (x, y + over)], "centre")
 
 
-def _circles(pen: Pen, end: _End, tap: Tap, show: Show) -> None:
+def _circles(pen: Pen, end: _End, tap: Tap) -> None:
     """Core circle, circle of the crests with its diameter, and the sense of the cut."""
     around = np.linspace(0, 2 * math.pi, 90)
     pen.line(end.at(tap.core_diameter / 2, around), "hidden", colour=style.ACCENT)
     pen.line(end.at(tap.thread.major / 2, around), "phantom")
     (x, y), m = end.centre, end.mirror
-    dims.level(pen, x - end.radius, x + end.radius, y - end.radius - 26, "⌀ " + show(tap.thread.major), start=(y, y))
+    across = _("⌀ {diameter}", diameter=fine_length(tap.thread.major))
+    dims.level(pen, x - end.radius, x + end.radius, y - end.radius - 26, across, start=(y, y))
     core = end.at(tap.core_diameter / 2, -0.5)
     shelf = (x + m * (end.radius + 14), y - 0.66 * end.radius)
-    dims.leader(pen, core, shelf, f"core\n⌀ {show(tap.core_diameter)}", end="arrow", side="right" if m > 0 else "left")
+    text = _("core\n⌀ {core}", core=fine_length(tap.core_diameter))
+    dims.leader(pen, core, shelf, text, end="arrow", side="right" if m > 0 else "left")
     _sense(pen, end)
 
 
@@ -129,14 +133,14 @@ def _sense(pen: Pen, end: _End) -> None:
     pen.line(arc, "edge")
     pen.arrow(arc[-1], arc[-1] - arc[-4], size=1.5)
     x, y = end.at(r, math.radians(205))
-    pen.text(x - 7 * m, y - 4, "cuts\nthis way", ha="right" if m > 0 else "left", va="center", size=style.SMALL)
+    pen.text(x - 7 * m, y - 4, _("cuts\nthis way"), ha="right" if m > 0 else "left", va="center", size=style.SMALL)
 
 
-def _land(pen: Pen, end: _End, tap: Tap, show: Show) -> None:
+def _land(pen: Pen, end: _End, tap: Tap) -> None:
     """Chord of the land on top."""
     (x0, y0), (x1, _) = end.at(tap.thread.major / 2, math.pi / 2 + end.half_land * np.array([1, -1]))
     y = end.centre[1] + end.radius + 16
-    dims.level(pen, x0, x1, y, f"land {show(tap.land_width)}", start=(y0, y0))
+    dims.level(pen, x0, x1, y, _("land {land}", land=fine_length(tap.land_width)), start=(y0, y0))
 
 
 def _sheared(pen: Pen, end: _End, tap: Tap) -> None:
@@ -144,7 +148,7 @@ def _sheared(pen: Pen, end: _End, tap: Tap) -> None:
     bottoms = end.at(tap.core_diameter / 2, end.turn + 2 * math.pi * np.arange(tap.flutes) / tap.flutes)
     for x, y in bottoms:
         pen.fill(style.flute_mark(1, x, y, 8), style.WARN, z=4.4)
-    pen.text(6, 4, "red: largest shear", colour=style.WARN, size=style.SMALL)
+    pen.text(6, 4, _("red: largest shear"), colour=style.WARN, size=style.SMALL)
 
 
 def _detail(pen: Pen, end: _End, tap: Tap) -> None:
@@ -171,7 +175,8 @@ def _detail(pen: Pen, end: _End, tap: Tap) -> None:
     x, y = end.place(edge_mm)
     pen.line(np.column_stack([x + 15 * np.cos(around), y + 15 * np.sin(around)]), "thin")
     pen.text(x - 17 * m, y + 3, "Z", ha="right" if m > 0 else "left", va="bottom", bold=True)
-    pen.text(pen.width - DETAIL_ROOM + 26, pen.height - 24, f"Z, {scale / end.scale:.0f} times larger", bold=True)
+    title = _("Z, {times} times larger", times=round(scale / end.scale))
+    pen.text(pen.width - DETAIL_ROOM + 26, pen.height - 24, title, bold=True)
 
 
 def _turned(angle: float) -> np.ndarray:
@@ -205,12 +210,8 @@ def _detail_angles(pen: Pen, edge: np.ndarray, face: float, m: float, rake: floa
         pen.line([edge + start * u, edge + end * u], kind, z=3.4)
     out = 30 + max(0.0, 1.05 * face * math.sin(math.radians(-rake)))
     at = (edge[0] - m * out, edge[1] - 1.05 * face, "right" if m > 0 else "left", "center")
-    dims.angle(pen, edge, 1.05 * face, inward, lean, "radial rake\n" + units.show(rake, "angle"), at=at)
+    dims.angle(pen, edge, 1.05 * face, inward, lean, _("radial rake\n{rake}", rake=angle(rake)), at=at)
     reach, middle = min(46.0, 0.5 * face), math.radians(back + 0.36 * (lean - back))
     x, y = edge + (reach + 6) * np.array([math.cos(middle), math.sin(middle)])
-    text = "face to\ncircle " + units.show(90 - rake, "angle")
+    text = _("face to\ncircle {angle}", angle=angle(90 - rake))
     dims.angle(pen, edge, reach, lean, back, text, at=(x, y, "left" if m > 0 else "right", "center"))
-
-
-def _length(system: str) -> Show:
-    return lambda v: units.show(v, "length", system, decimals=2 if system == "metric" else 3)

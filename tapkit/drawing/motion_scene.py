@@ -20,6 +20,7 @@ from tapkit.drawing.motion_svg import FINE, Sheet, element, fine_path, num, path
 from tapkit.drawing.motion_tap import Outlines, Skin
 from tapkit.drawing.motion_view import FRAME, View
 from tapkit.mechanics import chipflow
+from tapkit.messages import _
 
 WALLS = {"hollow": "h", "back": "w", "face": style.STEEL_FACE}
 LANDS = {"land": "s", "shade": style.INK}
@@ -266,7 +267,7 @@ class Scene:
         parts = element("path", d=d + heads, fill=style.PAPER, stroke_width=15, **halo)
         parts += element("path", d=d, stroke=style.ACCENT, stroke_width=7, stroke_dasharray=dash)
         parts += element("path", d=heads, fill=style.ACCENT)
-        word = "chips ?" if unsure else "chips"
+        word = self.sheet.said(_("chips ?") if unsure else _("chips"))
         y = middle + half + 22 if not down or unsure else middle - half - 10
         parts += text(
             x,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from tapkit.drawing.motion_svg import Sheet, element, num, text
 from tapkit.drawing.motion_tooth import Tooth
 from tapkit.drawing.motion_view import FRAME, HEIGHT, WIDTH, View
 from tapkit.mechanics import chiproom
+from tapkit.messages import _
 
 LEFT, RIGHT = FRAME[0] + FRAME[2] + 18, WIDTH - 10
 BODY, HEAD, STEP, HEAD_STEP = 14.0, 19.0, 19.0, 24.0
@@ -43,7 +45,6 @@ class Side:
 
     view: View
     sheet: Sheet
-    system: str
     still: float
     ask: bool = False
 
@@ -57,24 +58,27 @@ class Side:
         tooth = Tooth(self.view, self.sheet, (LEFT, y - 6, RIGHT - LEFT, TOOTH_HIGH)).svg()
         legend, y = self._legend(y + TOOTH_HIGH + 14)
         room, y = self._room(y + 10)
-        foot = [line for words in motion_words.foot(self.view, self.system) for line in wrapped(words, RIGHT - LEFT)]
-        last, _ = self._lines("\n".join(foot), max(HEIGHT - 15 - STEP * (len(foot) - 1), y + 4))
+        last_words = [self.sheet.said(words) for words in motion_words.foot(self.view)]
+        foot = [line for words in last_words for line in wrapped(words, RIGHT - LEFT)]
+        last = self._lines("\n".join(foot), max(HEIGHT - 15 - STEP * (len(foot) - 1), y + 4))[0]
         return head + where + tooth + legend + room + last
 
     def _question(self) -> str:
         """What is given, and no more than that."""
-        head, y = self._lines("Where will the chips go?", 30, size=HEAD, bold=True, step=HEAD_STEP)
-        given, y = self._lines("\n".join(motion_words.given(self.view)), y + 2)
+        head, y = self._lines(motion_words.QUESTION, 30, size=HEAD, bold=True, step=HEAD_STEP)
+        given, y = self._lines("\n".join(self.sheet.said(g) for g in motion_words.given(self.view)), y + 2)
         tooth = Tooth(self.view, self.sheet, (LEFT, y - 6, RIGHT - LEFT, TOOTH_HIGH), ask=True).svg()
-        below, _ = self._lines("A chamfer tooth, its cutting face toward you.", y + TOOTH_HIGH + 14)
+        below = self._lines(_("A chamfer tooth, its cutting face toward you."), y + TOOTH_HIGH + 14)[0]
         return head + given + tooth + below
 
     def _lines(
-        self, words: str, y: float, *, size: float = BODY, bold: bool = False, step: float = STEP, fill: str = style.INK
+        self, words: Any, y: float, *, size: float = BODY, bold: bool = False, step: float = STEP, fill: str = style.INK
     ) -> tuple[str, float]:
         """Words from a first baseline down, and the next baseline."""
         out, look = "", dict(font_size=size, font_weight="bold" if bold else None, fill=fill)
-        for line in (part for whole in words.split("\n") for part in wrapped(whole, RIGHT - LEFT, size, bold)):
+        for line in (
+            part for whole in self.sheet.said(words).split("\n") for part in wrapped(whole, RIGHT - LEFT, size, bold)
+        ):
             out += text(LEFT, y, line, **look)
             y += step
         return out, y
@@ -85,7 +89,7 @@ class Side:
         for words, colour, dashes in motion_words.rules(self.view.job, style.ACCENT, style.SOFT_INK):
             line = dict(x1=LEFT, x2=LEFT + 30, y1=y - 5, y2=y - 5, stroke=colour, stroke_width=3.2)
             out += element("line", stroke_dasharray=dashes, **line) + text(
-                LEFT + 38, y, words, font_size=BODY, fill=style.INK
+                LEFT + 38, y, self.sheet.said(words), font_size=BODY, fill=style.INK
             )
             y += STEP
         more, y = self._lines(motion_words.why(self.view.job), y)
@@ -96,14 +100,14 @@ class Side:
     def _room(self, y: float) -> tuple[str, float]:
         """The ledger of chip room, in bars that follow the depth, or why there is nothing to keep."""
         room = self.view.job.chip_room
-        head, y = self._lines("Room for chips", y, bold=True)
+        head, y = self._lines(_("Room for chips"), y, bold=True)
         if room.fate == chiproom.LEAVES:
             words, y = self._lines(motion_words.leaving(self.view.job), y)
             return head + words, y
         full = room.packs_at is not None
         bars = self._bars(y - 12)
         look = dict(bold=full, fill=style.WARN if full else style.INK)
-        words, y = self._lines(motion_words.filling(self.view.job, self.system), y + 2 * BAR_STEP + 4, **look)
+        words, y = self._lines(motion_words.filling(self.view.job), y + 2 * BAR_STEP + 4, **look)
         return head + bars + words, y
 
     def _bars(self, y: float) -> str:
@@ -112,8 +116,11 @@ class Side:
         low, high, space = (np.interp(depth, room.depth, v) for v in (room.loose_low, room.loose_high, room.room))
         unit = (RIGHT - LEFT - BAR_LEFT) / max(1.6 * max(space.max(), low.max()), 1e-9)
         out = ""
-        for name, layers in (("room", ((space, style.COOL),)), ("chips", ((high, LOOSE), (low, style.CHIP)))):
-            out += text(LEFT, y + 12, name, font_size=BODY, fill=style.INK)
+        for name, words, layers in (
+            ("room", _("room"), ((space, style.COOL),)),
+            ("chips", _("chips"), ((high, LOOSE), (low, style.CHIP))),
+        ):
+            out += text(LEFT, y + 12, self.sheet.said(words), font_size=BODY, fill=style.INK)
             for i, (values, colour) in enumerate(layers):
                 out += self._bar(f"{name}{i}", y, np.minimum(values * unit, RIGHT - LEFT - BAR_LEFT), colour)
             y += BAR_STEP

@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+from tapkit.messages import said
+
 FINE = 5
 """Paths that change are written in whole fifths of a pixel, and scaled back by a fifth."""
 
@@ -89,14 +91,18 @@ class Sheet:
     """The style sheet of one picture: rules and keyframes, each written once.
 
     Names carry a short tag, so that several pictures in one page keep out of each other's way. `moving` False leaves
-    all motion out: what remains is each class as it looks in the still picture.
+    all motion out: what remains is each class as it looks in the still picture. `system` of units of its words.
     """
 
-    def __init__(self, tag: str, moving: bool = True) -> None:
-        self.tag, self.moving = tag, moving
+    def __init__(self, tag: str, moving: bool = True, system: str = "metric") -> None:
+        self.tag, self.moving, self.system = tag, moving, system
         self._rules: dict[str, None] = {}
         self._calm: dict[str, None] = {}
         self._frames: dict[str, str] = {}
+
+    def said(self, words: Any) -> str:
+        """A sentence or quantity as text, in the units of this picture."""
+        return said(words, self.system)
 
     def rule(self, text: str) -> None:
         """Add a rule as it stands."""

@@ -10,6 +10,7 @@ import numpy as np
 from tapkit.drawing import motion_shapes, style
 from tapkit.drawing.motion_svg import Sheet, element, num, path, text
 from tapkit.drawing.motion_view import View
+from tapkit.messages import _
 
 THREADS = 2.2
 """Height of the picture in pitches."""
@@ -125,7 +126,9 @@ class Tooth:
         left, top, wide, high = self.box
         x = left + (10 if self.view.hand > 0 else wide - 10)
         look = dict(font_size=14, fill=style.INK, text_anchor=None if self.view.hand > 0 else "end")
-        return text(x, top + 20, "↑ shank", **look) + text(x, top + high - 9, "↓ point", **look)
+        return text(x, top + 20, self.sheet.said(_("↑ shank")), **look) + text(
+            x, top + high - 9, self.sheet.said(_("↓ point")), **look
+        )
 
 
 def _bends(points: np.ndarray) -> np.ndarray:

@@ -38,14 +38,15 @@ class Kind(NamedTuple):
     width: float
     each_pass: int
     wander: float
-    printed: str
+    where: str
+    leave: str
 
 
 def kind_of(job: Operation) -> Kind:
     """Kind of the chips of a job's workpiece."""
     row = next(r for r in tables.rows("motion_chips") if r["kind"] == job.workpiece.chips)
     numbers = (float(row[k]) for k in ("speed", "length", "width"))
-    return Kind(row["kind"], *numbers, int(row["each_pass"]), float(row["wander"]), row["printed"])
+    return Kind(row["kind"], *numbers, int(row["each_pass"]), float(row["wander"]), row["where"], row["leave"])
 
 
 @dataclass(frozen=True)

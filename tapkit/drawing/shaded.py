@@ -6,7 +6,7 @@ when the figure is saved or when full quality is asked for.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,8 +21,9 @@ from tapkit.drawing.photo import exposure, let_go, look, render
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import cartesian, solid
 from tapkit.geometry.tap import Tap
+from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, chip_flow
-from tapkit.messages import _, angle, of_table
+from tapkit.messages import Number, Quantity, Sentence, _, angle, ngettext, of_table
 
 __all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "tooth_points", "update_shaded"]
 
@@ -235,34 +236,49 @@ def _label_side(pen: Pen, teeth: TeethSeen, edges: tuple[np.ndarray, np.ndarray]
         pen.keep_clear(whole)
 
 
-def describe_shaded(tap: Tap, turn: float = 0.0, tilt: float = 18.0) -> str:
+def describe_shaded(tap: Tap, turn: float = 0.0, tilt: float = 18.0) -> Sentence:
     """What the picture shows: the tap by its names, what its tip tells, and from where it is seen."""
-    return f"{_named(tap)} {_told(tap)} {_seen(turn, tilt)}"
-
-
-def _named(tap: Tap) -> str:
-    form = f"DIN 2197 form {tap.din_form}" if tap.din_form else "no form of DIN 2197"
-    hand = " for a left-hand thread" if tap.thread.hand == "left" else ""
-    return (
-        f"{tap.thread.designation} {tap.name} tap{hand} (British: {tap.british_name}; {form}): "
-        f"{tap.flutes} {'flute' if tap.flutes == 1 else 'flutes'}, "
-        f"chamfer of {tap.chamfer_threads:g} threads at {tap.chamfer_angle:.1f}°."
+    flow = chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
+    chips = {AHEAD: _("Chips go ahead of the point."), TO_SHANK: _("Chips come out toward the shank.")}
+    return _(
+        "{tap} {shape} {chips} {seen}",
+        tap=_named(tap),
+        shape=_(tap.form.shape, angle=angle(abs(tap.axial_rake))),
+        chips=chips.get(flow.direction) or of_table(tap.form.doubt),
+        seen=_seen(Quantity(turn, "angle", 0), tilt),
     )
 
 
-def _told(tap: Tap) -> str:
-    """What the flutes tell of the chips."""
-    flow = chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
-    chips = {AHEAD: _("Chips go ahead of the point."), TO_SHANK: _("Chips come out toward the shank.")}
-    shape = _(tap.form.shape, angle=angle(abs(tap.axial_rake)))
-    return f"{shape} {chips.get(flow.direction) or of_table(tap.form.doubt)}"
+def _named(tap: Tap) -> Sentence:
+    named = dict(thread=tap.thread.designation, tap=in_words(tap))
+    whole = _("{thread} {tap} tap for a left-hand thread", **named)
+    return ngettext(
+        "{tap} (British: {british}; {form}): {count} flute, chamfer of {threads} threads at {angle}.",
+        "{tap} (British: {british}; {form}): {count} flutes, chamfer of {threads} threads at {angle}.",
+        tap.flutes,
+        tap=whole if tap.thread.hand == "left" else _("{thread} {tap} tap", **named),
+        british=of_table(tap.british_name),
+        form=_("DIN 2197 form {letter}", letter=tap.din_form) if tap.din_form else _("no form of DIN 2197"),
+        threads=Number(tap.chamfer_threads, digits=4),
+        angle=angle(tap.chamfer_angle, decimals=1),
+    )
 
 
-def _seen(turn: float, tilt: float) -> str:
-    if abs(tilt) >= 80:
-        where = ("" if abs(tilt) >= 89 else "almost ") + "straight on to its " + ("point" if tilt > 0 else "shank")
+def _seen(turn: Quantity, tilt: float) -> Sentence:
+    """From where a tap is seen: whole sentences, so that each language may order its words."""
+    given = dict(tilt=Quantity(abs(tilt), "angle", 0), turn=turn)
+    if abs(tilt) >= 89:
+        still = _("Seen straight on to its point."), _("Seen straight on to its shank.")
+        turned = _("Seen straight on to its point, turned {turn}."), _("Seen straight on to its shank, turned {turn}.")
+    elif abs(tilt) < 0.5:
+        still, turned = (_("Seen from the side."),) * 2, (_("Seen from the side, turned {turn}."),) * 2
     else:
-        toward = "the point" if tilt > 0 else "the shank"
-        where = "from the side" + (f", tilted {abs(tilt):.0f}° toward {toward}" if abs(tilt) >= 0.5 else "")
-    turned = f", turned {turn:.0f}°".replace("-", "−") if abs(turn) >= 0.5 else ""
-    return f"Seen {where}{turned}."
+        still = (
+            _("Seen from the side, tilted {tilt} toward the point."),
+            _("Seen from the side, tilted {tilt} toward the shank."),
+        )
+        turned = (
+            _("Seen from the side, tilted {tilt} toward the point, turned {turn}."),
+            _("Seen from the side, tilted {tilt} toward the shank, turned {turn}."),
+        )
+    return replace((turned if abs(turn.value) >= 0.5 else still)[tilt < 0], values=tuple(given.items()))

@@ -14,6 +14,7 @@ from tapkit.drawing.pen import Box, Pen
 from tapkit.drawing.raster import Camera
 from tapkit.drawing.shaded import ShadedArtists, describe_shaded, draw_shaded, update_shaded
 from tapkit.geometry.tap import Tap
+from tapkit.messages import Quantity, Sentence, _
 
 SIZE = (596, 560)
 """Size of the sheet [1/96 inch]."""
@@ -60,7 +61,7 @@ def update_tapview(artists: TapViewArtists, view: TapView) -> None:
     _key(artists, view)
 
 
-def describe_tapview(view: TapView) -> str:
+def describe_tapview(view: TapView) -> Sentence:
     """What is to be seen; also the alt text."""
     return describe_shaded(view.tap, view.turn, view.tilt)
 
@@ -70,11 +71,11 @@ def _key(artists: TapViewArtists, view: TapView) -> None:
     pen = artists.key
     pen.clear()
     y = pen.height - 6
-    pen.text(pen.width / 2, y, "straight on to the point", ha="center", va="top")
+    pen.text(pen.width / 2, y, _("straight on to the point"), ha="center", va="top")
     y -= 40
     for colour, hatched, words in (
-        (style.STEEL_FACE, True, "tooth that cuts"),
-        ("#ded6ca", False, "tooth that only guides"),
+        (style.STEEL_FACE, True, _("tooth that cuts")),
+        ("#ded6ca", False, _("tooth that only guides")),
     ):
         box = pen.rectangle(Box(8, y - 8, 30, y + 8), colour)
         if hatched:
@@ -82,16 +83,20 @@ def _key(artists: TapViewArtists, view: TapView) -> None:
         pen.line(box, "thin", closed=True)
         y = _words(pen, y, words)
     pen.line([(8, y), (30, y)], "cutting", colour=style.WARN)
-    y = _words(pen, y, "cutting edge")
+    y = _words(pen, y, _("cutting edge"))
     step = min(16.0, 100 / view.tap.flutes)
     for flute in range(1, view.tap.flutes + 1):
         pen.flute_mark(flute, 13 + step * (flute - 1), y, 9)
-    pen.text(8 + step * view.tap.flutes, y, f"flute 1 to {view.tap.flutes}", va="center")
+    pen.text(8 + step * view.tap.flutes, y, _flutes(view.tap.flutes), va="center")
     _rule(pen, artists, view)
     pen.flush()
 
 
-def _words(pen: Pen, y: float, words: str) -> float:
+def _flutes(count: int) -> Sentence:
+    return _("flute 1 to {last}", last=count) if count > 1 else _("flute 1")
+
+
+def _words(pen: Pen, y: float, words: Sentence) -> float:
     pen.text(38, y, words, va="center")
     return y - 27
 
@@ -108,7 +113,7 @@ def _rule(pen: Pen, artists: TapViewArtists, view: TapView) -> None:
     pen.line([(10, 22), (10 + drawn, 22)], "edge")
     for x in (10.0, 10 + drawn):
         pen.line([(x, 17), (x, 27)], "edge")
-    pen.text(18 + drawn, 22, f"{length:g} {units.unit_label('length', system)}", va="center")
+    pen.text(18 + drawn, 22, Quantity(length / unit, "length", digits=3), va="center")
 
 
 def _round_below(value: float) -> float:

@@ -6,16 +6,16 @@ import math
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
 from tapkit.drawing.tapside import Lands, View, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
-from tapkit.drawing.words import short
+from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
-from tapkit.messages import _, angle
+from tapkit.geometry.tapname import in_words
+from tapkit.messages import Number, _, angle, ngettext
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 88.0, 60.0, 48.0, 48.0
 MOST_THREADS = 12.0
@@ -39,19 +39,26 @@ def update_tip(artists: Pen, tap: Tap, hole: Hole | None = None) -> None:
     draw_lands(pen, view, solid(tap), lands)
     draw_ridges(pen, view, solid(tap))
     _outline(pen, view, tap, lands)
-    _dimensions(pen, view, tap, lands, hole, pen.memory["system"])
+    _dimensions(pen, view, tap, lands, hole)
     pen.flush()
 
 
 def describe_tip(tap: Tap, *, system: str = "metric") -> str:
     """One or two sentences on the tap's end; also the alt text."""
-    flutes = f"{tap.flutes} flute" + ("s" if tap.flutes > 1 else "")
-    return (
-        f"{tap.thread.designation} {tap.name} tap with {flutes}: its chamfer is {tap.chamfer_threads:.3g} threads or "
-        f"{short(tap.chamfer_length, 'length', system, 1)} long and rises at "
-        f"{units.show(tap.chamfer_angle, 'angle')} from a point of {short(tap.point_diameter, 'length', system, 1)}. "
-        f"{_(tap.form.shape, angle=angle(abs(tap.axial_rake)))}"
-    )
+    return ngettext(
+        "{thread} {tap} tap with {count} flute: its chamfer is {threads} threads or {length} long and rises at "
+        "{angle} from a point of {point}. {flutes}",
+        "{thread} {tap} tap with {count} flutes: its chamfer is {threads} threads or {length} long and rises at "
+        "{angle} from a point of {point}. {flutes}",
+        tap.flutes,
+        thread=tap.thread.designation,
+        tap=in_words(tap),
+        threads=Number(tap.chamfer_threads),
+        length=brief(tap.chamfer_length, "length", 1),
+        angle=angle(tap.chamfer_angle),
+        point=brief(tap.point_diameter, "length", 1),
+        flutes=_(tap.form.shape, angle=angle(abs(tap.axial_rake))),
+    ).said(system)
 
 
 def view_of(pen: Pen, tap: Tap) -> View:
@@ -78,32 +85,31 @@ def _outline(pen: Pen, view: View, tap: Tap, lands: Lands) -> None:
     pen.line(view.place([-over, end + over], [0, 0]), "centre", z=3.8)
 
 
-def _dimensions(pen: Pen, view: View, tap: Tap, lands: Lands, hole: Hole | None, system: str) -> None:
-    thread, show = tap.thread, lambda v: units.show(v, "length", system, decimals=2 if system == "metric" else 3)
-    r, p = thread.major / 2, thread.pitch
+def _dimensions(pen: Pen, view: View, tap: Tap, lands: Lands, hole: Hole | None) -> None:
+    r = tap.thread.major / 2
     x0, xc, xe = view.place([0, tap.chamfer_length, view.length], 0)[:, 0]
     low, high = view.y - r * view.scale, view.y + r * view.scale
     point = tap.point_diameter / 2 * view.scale
-    dims.upright(pen, x0 - 26, view.y - point, view.y + point, "⌀ " + show(tap.point_diameter), start=(x0, x0))
-    dims.upright(pen, xe + 34, low, high, "⌀ " + show(thread.major), start=(xe, xe))
-    threads = f"{tap.chamfer_threads:.3g} threads = {show(tap.chamfer_length)}"
-    dims.level(pen, x0, xc, low - 26, threads, start=(view.y - point, low))
-    _pitch(pen, view, tap, high, show(p))
+    across = {d: _("⌀ {diameter}", diameter=fine_length(d)) for d in (tap.point_diameter, tap.thread.major)}
+    dims.upright(pen, x0 - 26, view.y - point, view.y + point, across[tap.point_diameter], start=(x0, x0))
+    dims.upright(pen, xe + 34, low, high, across[tap.thread.major], start=(xe, xe))
+    threads = dict(threads=Number(tap.chamfer_threads), length=fine_length(tap.chamfer_length))
+    dims.level(pen, x0, xc, low - 26, _("{threads} threads = {length}", **threads), start=(view.y - point, low))
+    _pitch(pen, view, tap, high)
     _chamfer_angle(pen, view, tap, high)
     _rake_note(pen, view, tap, lands, low - 26)
     if hole is not None:
-        _hole(pen, view, hole, x0, show(hole.diameter))
+        _hole(pen, view, hole, x0)
 
 
-def _pitch(pen: Pen, view: View, tap: Tap, high: float, text: str) -> None:
+def _pitch(pen: Pen, view: View, tap: Tap, high: float) -> None:
     """The pitch between the last two crests at the top."""
     p, side = tap.thread.pitch, np.pi / 2 * view.up
     crest = float(solid(tap).ridge(side - view.turn)) % p
     z1 = crest + p * math.floor((view.length - crest - p / 8) / p)
     x0, x1 = (view.x + view.scale * z for z in (z1 - p, z1))
-    dims.level(
-        pen, x0, x1, high + 20, f"P {text}", start=(high, high), side="left" if x1 > pen.width - 150 else "right"
-    )
+    side = "left" if x1 > pen.width - 150 else "right"
+    dims.level(pen, x0, x1, high + 20, _("P {pitch}", pitch=fine_length(p)), start=(high, high), side=side)
 
 
 def _chamfer_angle(pen: Pen, view: View, tap: Tap, high: float) -> None:
@@ -111,16 +117,15 @@ def _chamfer_angle(pen: Pen, view: View, tap: Tap, high: float) -> None:
     xc = view.x + view.scale * tap.chamfer_length
     reach = min(0.9 * view.scale * tap.chamfer_length, 120.0)
     pen.line([(xc - reach - 16, high), (xc, high)])
-    text = units.show(tap.chamfer_angle, "angle")
     at = (xc - reach - 6, high + 3, "right", "bottom")
-    dims.angle(pen, (xc, high), reach, 180, 180 + tap.chamfer_angle, text, at=at)
+    dims.angle(pen, (xc, high), reach, 180, 180 + tap.chamfer_angle, angle(tap.chamfer_angle), at=at)
 
 
 def _rake_note(pen: Pen, view: View, tap: Tap, lands: Lands, y: float) -> None:
     """The axial rake, led from a cutting edge in sight to the free end of the lower row."""
     if tap.axial_rake == 0:
         return
-    text = "axial rake " + units.show(tap.axial_rake, "angle")
+    text = pen.say(_("axial rake {rake}", rake=angle(tap.axial_rake)))
     seen = (lands.lead > -1.1) & (lands.lead < 0.7)
     near = solid(tap).gash_end * 0.6 or tap.chamfer_length + 2 * tap.thread.pitch
     cost = np.where(seen, np.abs(lands.z - near), np.inf)
@@ -137,9 +142,10 @@ def _rake_note(pen: Pen, view: View, tap: Tap, lands: Lands, y: float) -> None:
             return
 
 
-def _hole(pen: Pen, view: View, hole: Hole, x0: float, text: str) -> None:
+def _hole(pen: Pen, view: View, hole: Hole, x0: float) -> None:
     half = hole.diameter / 2 * view.scale
     for y in (view.y - half, view.y + half):
         pen.line([(x0 - 60, y), (x0 + view.scale * view.length, y)], "phantom", colour=style.ACCENT)
-    dims.upright(pen, x0 - 50, view.y - half, view.y + half, "⌀ " + text, colour=style.ACCENT)
-    pen.text(x0 - 54, view.y + half + 1, "hole", ha="right", colour=style.ACCENT)
+    text = _("⌀ {diameter}", diameter=fine_length(hole.diameter))
+    dims.upright(pen, x0 - 50, view.y - half, view.y + half, text, colour=style.ACCENT)
+    pen.text(x0 - 54, view.y + half + 1, _("hole"), ha="right", colour=style.ACCENT)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import dims, style
 from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.words import signed
 from tapkit.mechanics import rake
+from tapkit.messages import Sentence, _, angle
 from tapkit.operation import Operation
 
 REACH = 0.40
@@ -35,16 +37,6 @@ def update_toolangles(artists: Pen, job: Operation) -> None:
     pen.flush()
 
 
-def describe_toolangles(job: Operation, *, system: str = "metric") -> str:
-    """One or two sentences on the angles; also the alt text."""
-    flow, angles = job.chip_flow, job.edge_angles
-    return (
-        f"At a chamfer tooth with {_deg(angles['chamfer_angle'])} chamfer angle, {_deg(angles['radial_rake'])} radial "
-        f"and {_deg(angles['axial_rake'])} axial rake the edge is inclined by {_signed(flow.inclination)} and has "
-        f"{_deg(flow.normal_rake)} of normal rake. The chip leaves {_signed(flow.flow_angle)} from the edge's normal."
-    )
-
-
 def _cells(pen: Pen) -> list[Box]:
     """Four cells in a row, or two by two on a sheet that is not wide."""
     across = 4 if pen.width > 2.4 * pen.height else 2
@@ -57,7 +49,7 @@ def _cells(pen: Pen) -> list[Box]:
     return [Box(x, y, x + wide, y + high) for x, y in corners]
 
 
-def _title(pen: Pen, cell: Box, text: str, tail: str) -> None:
+def _title(pen: Pen, cell: Box, text: Sentence, tail: Sentence) -> None:
     middle = (cell.left + cell.right) / 2
     pen.text(middle, cell.top - 8, text, ha="center", va="top", bold=True)
     pen.text(middle, cell.bottom + 6, tail, ha="center", bold=True, colour=style.ACCENT)
@@ -73,7 +65,7 @@ def _way(angle: float) -> np.ndarray:
     return np.array([math.cos(a), math.sin(a)])
 
 
-def _letter(pen: Pen, centre: np.ndarray, radius: float, a0: float, a1: float, text: str, outside: bool = True) -> None:
+def _letter(pen: Pen, centre: np.ndarray, radius: float, a0: float, a1: float, text: Any, outside: bool = True) -> None:
     """An angle's arc with its letter past the larger of the two directions, or past the smaller one."""
     small = math.radians(abs(a1 - a0)) * radius < 2.2 * style.ARROW_LENGTH
     clear = (2.2 * style.ARROW_LENGTH if small else 0.0) + 10
@@ -115,9 +107,9 @@ def _chamfer(pen: Pen, cell: Box, job: Operation) -> None:
     pen.line([start, end], "cutting", colour=style.ACCENT, z=3.2)
     pen.line([start - (8, 0.62 * r), (end[0] + 8, start[1] - 0.62 * r)], "centre")
     _letter(pen, start, 1.25 * r, 0, kappa, "κ")
-    pen.text(start[0] - 2, start[1] - 0.62 * r - 4, "point", size=style.SMALL, va="top")
-    pen.text(end[0] + 2, start[1] - 0.62 * r - 4, "shank", size=style.SMALL, va="top", ha="right")
-    _title(pen, cell, "seen from the side", f"chamfer angle κ {_deg(kappa)}")
+    pen.text(start[0] - 2, start[1] - 0.62 * r - 4, _("point"), size=style.SMALL, va="top")
+    pen.text(end[0] + 2, start[1] - 0.62 * r - 4, _("shank"), size=style.SMALL, va="top", ha="right")
+    _title(pen, cell, _("seen from the side"), _("chamfer angle κ {angle}", angle=angle(kappa)))
 
 
 def _inclination(pen: Pen, cell: Box, job: Operation) -> None:
@@ -135,10 +127,10 @@ def _inclination(pen: Pen, cell: Box, job: Operation) -> None:
     y = start[1] + 0.35 * r
     pen.line([(x, y), (x, y + 0.4 * r)], "edge")
     pen.arrow((x, y + 0.4 * r + 8), (0, 1), size=1.4)
-    pen.text(x - 7, y + 0.3 * r, "cut", size=style.SMALL, ha="right", va="center")
+    pen.text(x - 7, y + 0.3 * r, _("cut"), size=style.SMALL, ha="right", va="center")
     drawn = math.degrees(math.atan2(*(end - start)[::-1]))
     _letter(pen, start, 1.35 * r, 0, drawn, "λ", outside=drawn >= 0)
-    _title(pen, cell, "seen on the cut", f"inclination λ {_signed(flow.inclination)}")
+    _title(pen, cell, _("seen on the cut"), _("inclination λ {angle}", angle=signed(flow.inclination)))
 
 
 def _rake(pen: Pen, cell: Box, job: Operation) -> None:
@@ -161,9 +153,10 @@ def _rake(pen: Pen, cell: Box, job: Operation) -> None:
     pen.line([edge, edge + _by(0, 1.3 * r)], "centre", z=3.4)
     pen.arrow((edge[0] - 1.1 * r, edge[1] + 0.35 * r), (-1, 0), size=1.4)
     pen.line([edge + _by(-1.1 * r + 8, 0.35 * r), edge + _by(-0.7 * r, 0.35 * r)], "edge")
-    pen.text(edge[0] - 0.9 * r, edge[1] + 0.42 * r, "cut", size=style.SMALL, ha="center")
+    pen.text(edge[0] - 0.9 * r, edge[1] + 0.42 * r, _("cut"), size=style.SMALL, ha="center")
     _letter(pen, edge, 1.1 * r, 90 - gamma, 90, "γ")
-    _title(pen, cell, "cut square to the edge", f"γ {_deg(gamma)}, normal {_deg(job.chip_flow.normal_rake)}")
+    tail = _("γ {orthogonal}, normal {normal}", orthogonal=angle(gamma), normal=angle(job.chip_flow.normal_rake))
+    _title(pen, cell, _("cut square to the edge"), tail)
 
 
 def _face(pen: Pen, cell: Box, job: Operation) -> None:
@@ -180,14 +173,6 @@ def _face(pen: Pen, cell: Box, job: Operation) -> None:
     pen.line([foot, tip - 9 * way], "cutting", colour=style.CHIP, z=3.8)
     pen.arrow(tip, way, colour=style.CHIP, size=1.8)
     _letter(pen, foot, 0.75 * r, 90, 90 + flow.flow_angle, "η")
-    pen.text(frame.left + 2, foot[1] - 4, "point", size=style.SMALL, va="top")
-    pen.text(frame.right - 2, foot[1] - 4, "shank", size=style.SMALL, va="top", ha="right")
-    _title(pen, cell, "seen on the face", f"chip flow η {_signed(flow.flow_angle)}")
-
-
-def _deg(angle: float) -> str:
-    return units.show(angle, "angle")
-
-
-def _signed(angle: float) -> str:
-    return f"{angle:+.1f}°".replace("-", "−")
+    pen.text(frame.left + 2, foot[1] - 4, _("point"), size=style.SMALL, va="top")
+    pen.text(frame.right - 2, foot[1] - 4, _("shank"), size=style.SMALL, va="top", ha="right")
+    _title(pen, cell, _("seen on the face"), _("chip flow η {angle}", angle=signed(flow.flow_angle)))

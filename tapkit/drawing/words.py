@@ -27,6 +27,21 @@ def short(value: float, kind: str, system: str = "metric", finer: int = 0) -> st
     return brief(value, kind, finer).said(system)
 
 
+def fine_length(value: float) -> Quantity:
+    """A length [mm] as a dimension has it: 2 decimals, or 3 in inches."""
+    return Quantity(value, "length", 2, 3)
+
+
+def signed(value: float, decimals: int = 1) -> Sentence:
+    """An angle [deg] with its sign.
+
+    >>> str(signed(-3.14)), str(signed(0.0))
+    ('−3.1°', '+0.0°')
+    """
+    shown = Quantity(abs(value), "angle", decimals)
+    return _("−{angle}", angle=shown) if round(value, decimals) < 0 else _("+{angle}", angle=shown)
+
+
 def hole_words(hole: Hole) -> Sentence:
     """A hole in words.
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from tapkit import tables
+from tapkit.messages import _
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,7 +109,9 @@ def form_of(key: str) -> FluteForm:
     try:
         return _table()[key]
     except KeyError:
-        raise ValueError(f"{key!r} is not a flute form; the forms are {', '.join(FLUTE_FORMS)}") from None
+        raise ValueError(
+            _("{key} is not a flute form; the forms are {forms}", key=repr(key), forms=", ".join(FLUTE_FORMS))
+        ) from None
 
 
 def flute_forms() -> tuple[FluteForm, ...]:

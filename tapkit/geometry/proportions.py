@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from tapkit import tables
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.thread import Thread
-from tapkit.messages import _
+from tapkit.messages import _, length
 
 _USUAL = {row["name"]: float(row["value"]) for row in tables.rows("usual_tap")}
 
@@ -27,7 +27,9 @@ def whole_flutes(value: Any) -> int:
     except (TypeError, ValueError):
         number = math.nan
     if number != round(number) if math.isfinite(number) else True:
-        raise ValueError(f"{value} is not a number of flutes; a whole number from 1 to 8 works")
+        raise ValueError(
+            _("{value} is not a number of flutes; a whole number from 1 to 8 works", value=str(value)[:80])
+        )
     return int(number)
 
 
@@ -37,7 +39,9 @@ def proportion(flutes: int) -> dict[str, str]:
     for row in tables.rows("proportions"):
         if int(row["flutes"]) == flutes:
             return row
-    raise ValueError(f"a tap with {flutes} flutes cannot be ground; 1 to 8 flutes work, 3 is usual at M6 to M12")
+    raise ValueError(
+        _("a tap with {flutes} flutes cannot be ground; 1 to 8 flutes work, 3 is usual at M6 to M12", flutes=flutes)
+    )
 
 
 def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
@@ -51,7 +55,9 @@ def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
         low, high = tables.span(row["major_mm"])
         if row["system"] in ("", thread.system) and low <= thread.major < high + 0.01:
             return int(row[column])
-    raise ValueError(f"no usual number of flutes is known for {thread.major:g} mm; give the flutes")
+    raise ValueError(
+        _("no usual number of flutes is known for {major}; give the flutes", major=length(thread.major, digits=4))
+    )
 
 
 class Metal(Protocol):

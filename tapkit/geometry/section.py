@@ -19,6 +19,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from tapkit.messages import _, length
+
 if TYPE_CHECKING:
     from tapkit.geometry.tap import Tap
 
@@ -124,8 +126,14 @@ def check_neck(*, diameter: float, core: float, land: float, flutes: int) -> Non
     """Refuse flutes so deep and round that they meet under the lands."""
     if float(neck(diameter=diameter, core=core, land=land, flutes=flutes)) < THINNEST_NECK * min(land, core):
         raise ValueError(
-            f"{flutes} flutes with a core of {core:.3g} mm and lands {land:.3g} mm wide nearly meet under the "
-            f"lands of a {diameter:g} mm tap; a thicker core or narrower lands works"
+            _(
+                "{flutes} flutes with a core of {core} and lands {land} wide nearly meet under the lands of a {major} "
+                "tap; a thicker core or narrower lands works",
+                flutes=flutes,
+                core=length(core, digits=3),
+                land=length(land, digits=3),
+                major=length(diameter, digits=4),
+            )
         )
 
 
@@ -133,7 +141,7 @@ def section_area(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
     """Area of the fluted section [mm2]: the circle D less the flutes.
 
     >>> round(float(section_area(diameter=10, core=4, land=3.2, flutes=3)), 3)
-    37.191
+    37.192
     """
     arc = flute(diameter=diameter, core=core, land=land, flutes=flutes)
     return np.pi * arc.outer_radius**2 - flutes * arc_area(arc.core_radius, arc.curvature, arc.outer_radius)

@@ -28,7 +28,7 @@ def finish(name: str) -> float:
     for row in tables.rows("tap_grinding"):
         if row["name"] == name:
             return float(row["value"])
-    raise ValueError(f"the table tap_grinding has no row {name!r}")
+    raise KeyError(name)
 
 
 class Blank(NamedTuple):

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tapkit import tables
+from tapkit import door, tables
 from tapkit.geometry import section
 from tapkit.geometry.fluteform import FLUTE_FORMS, FluteForm, form_for, form_of
 from tapkit.geometry.proportions import (
@@ -22,6 +23,7 @@ from tapkit.geometry.proportions import (
 )
 from tapkit.geometry.tapname import chamfer_length, chamfer_name, din_form, read_tap_name
 from tapkit.geometry.thread import Thread
+from tapkit.messages import Number, Quantity, Sentence, _, angle, length, ngettext, of_table
 
 __all__ = [
     "FLUTE_FORMS",
@@ -117,7 +119,9 @@ class Tap:
         """
         thread, form, chamfer = read_tap_name(text)
         if thread is None:
-            raise ValueError(f"{text!r} names no thread; write it like 'M10x1.5 spiral-point plug'")
+            raise ValueError(
+                _("{text} names no thread; write it like 'M10x1.5 spiral-point plug'", text=door.quoted(text))
+            )
         return cls.make(thread, form, given.pop("chamfer", None) or chamfer, **given)
 
     def with_(self, **changes: Any) -> Tap:
@@ -164,7 +168,7 @@ class Tap:
         """Advance from one tooth to the next along the helix P/Z [mm]."""
         return self.thread.pitch / self.flutes
 
-    def cautions(self) -> tuple[str, ...]:
+    def cautions(self) -> tuple[Sentence, ...]:
         """What is possible but unusual about this tap, each in one sentence."""
         return (*self.thread.cautions(), *_unusual(self))
 
@@ -176,34 +180,71 @@ def _check(tap: Tap) -> None:
     d, p = tap.thread.major, tap.thread.pitch
     form = form_of(tap.flute_form)
     proportion(tap.flutes)
-    _within("a chamfer of {:g} threads", tap.chamfer_threads, 0.1, 20, "4 threads make a plug chamfer")
+    _within(
+        tap.chamfer_threads, 0.1, 20,
+        lambda value, low, high: _(
+            "a chamfer of {value} threads cannot be ground; {low} to {high} works, and 4 threads make a plug chamfer",
+            value=Number(value), low=Number(low), high=Number(high),
+        ),
+    )  # fmt: skip
     if not (math.isfinite(tap.point_diameter) and 0.2 * d <= tap.point_diameter < d):
         raise ValueError(
-            f"a point diameter of {tap.point_diameter:g} mm makes no chamfer on a {d:g} mm tap; "
-            f"it must be at least {0.2 * d:.3g} mm and less than {d:g} mm; "
-            f"{d - POINT_ALLOWANCE * p:.3g} mm is usual"
+            _(
+                "a point diameter of {point} makes no chamfer on a {major} tap; it must be at least {least} and less "
+                "than {major}; {usual} is usual",
+                point=_mm(tap.point_diameter),
+                major=_mm(d),
+                least=length(0.2 * d, digits=3),
+                usual=length(d - POINT_ALLOWANCE * p, digits=3),
+            )
         )
-    _within("a radial rake of {:g}°", tap.radial_rake, -15, 35, "8° to 12° is usual in steel")
-    _within("an axial rake of {:g}°", tap.axial_rake, -60, 60, "40° is usual on a spiral flute")
+    _within(
+        tap.radial_rake, -15, 35,
+        lambda value, low, high: _(
+            "a radial rake of {value} cannot be ground; {low} to {high} works, and 8° to 12° is usual in steel",
+            value=angle(value, digits=3), low=angle(low), high=angle(high),
+        ),
+    )  # fmt: skip
+    _within(
+        tap.axial_rake, -60, 60,
+        lambda value, low, high: _(
+            "an axial rake of {value} cannot be ground; {low} to {high} works, and 40° is usual on a spiral flute",
+            value=angle(value, digits=3), low=angle(low), high=angle(high),
+        ),
+    )  # fmt: skip
     if not form.admits(tap.axial_rake):
         hand, other = tap.thread.hand, form_of(form_for(tap.axial_rake))
         raise ValueError(
-            f"an axial rake of {tap.axial_rake:g}° does not go with a {form.name(hand)} tap: it "
-            f"makes a {other.name(hand)} tap; for {form.name(hand)} use {form.axial_rake:g}°"
+            _(
+                "an axial rake of {rake} does not go with a {form} tap: it makes a {other} tap; for {form} use {usual}",
+                rake=angle(tap.axial_rake, digits=3),
+                form=of_table(form.name(hand)),
+                other=of_table(other.name(hand)),
+                usual=angle(form.axial_rake),
+            )
         )
     thickest = min(0.85 * d, tap.thread.minor_diameter - 0.02 * d)
     if not (math.isfinite(tap.core_diameter) and 0.15 * d <= tap.core_diameter <= thickest):
         raise ValueError(
-            f"a core of {tap.core_diameter:g} mm cannot be ground in a {d:g} mm tap; "
-            f"{0.15 * d:.3g} to {thickest:.3g} mm works, "
-            f"{usual_core(tap.thread, tap.flute_form, tap.flutes):.3g} mm is usual"
+            _(
+                "a core of {core} cannot be ground in a {major} tap; {low} to {high} works, {usual} is usual",
+                core=_mm(tap.core_diameter),
+                major=_mm(d),
+                low=length(0.15 * d, digits=3),
+                high=length(thickest, digits=3),
+                usual=length(usual_core(tap.thread, tap.flute_form, tap.flutes), digits=3),
+            )
         )
     _check_land(tap)
 
 
-def _within(what: str, value: float, low: float, high: float, hint: str) -> None:
+def _mm(value: float) -> Quantity:
+    return length(value, digits=4)
+
+
+def _within(value: float, low: float, high: float, sentence: Callable[[float, float, float], Sentence]) -> None:
     if not (math.isfinite(value) and low <= value <= high):
-        raise ValueError(f"{what.format(value)} cannot be ground; {low:g} to {high:g} works, and {hint}")
+        raise ValueError(sentence(value, low, high))
 
 
 def _check_land(tap: Tap) -> None:
@@ -214,32 +255,63 @@ def _check_land(tap: Tap) -> None:
     narrowest = d * max(math.sin(closest), 0.04)
     if not (math.isfinite(tap.land_width) and narrowest <= tap.land_width <= widest):
         raise ValueError(
-            f"lands {tap.land_width:g} mm wide do not go with {tap.flutes} flutes and a core of "
-            f"{tap.core_diameter:g} mm on a {d:g} mm tap; {narrowest:.3g} to {widest:.3g} mm works"
+            ngettext(
+                "lands {land} wide do not go with {count} flute and a core of {core} on a {major} tap; "
+                "{low} to {high} works",
+                "lands {land} wide do not go with {count} flutes and a core of {core} on a {major} tap; "
+                "{low} to {high} works",
+                tap.flutes,
+                land=_mm(tap.land_width),
+                core=_mm(tap.core_diameter),
+                major=_mm(d),
+                low=length(narrowest, digits=3),
+                high=length(widest, digits=3),
+            )
         )
     section.check_neck(**section.measures(tap))
 
 
-def _unusual(tap: Tap) -> list[str]:
-    found, d = [], tap.thread.major
+def _unusual(tap: Tap) -> list[Sentence]:
+    found, d, threads = [], tap.thread.major, Number(tap.chamfer_threads)
     if not 1 <= tap.chamfer_threads <= 10:
-        found.append(f"a chamfer of {tap.chamfer_threads:g} threads is outside the named lengths of 1 to 10")
+        found.append(_("a chamfer of {threads} threads is outside the named lengths of 1 to 10", threads=threads))
     low, high = tables.span(proportion(tap.flutes)["core_ratio"])
     ratio = tap.core_diameter / d
     if not low * 0.85 <= ratio <= high * 1.25:
-        found.append(f"a core of {ratio:.2f} D is unusual with {tap.flutes} flutes ({low:g} to {high:g} D is usual)")
+        found.append(
+            ngettext(
+                "a core of {ratio} D is unusual with {count} flute ({low} to {high} D is usual)",
+                "a core of {ratio} D is unusual with {count} flutes ({low} to {high} D is usual)",
+                tap.flutes,
+                ratio=Number(ratio, decimals=2),
+                low=Number(low),
+                high=Number(high),
+            )
+        )
     low, high = tables.span(proportion(tap.flutes)["land_ratio"])
     if not 0.8 * low <= tap.land_width / d <= 1.2 * high:
         found.append(
-            f"lands of {tap.land_width / d:.2f} D are unusual with {tap.flutes} flutes ({low:g} to {high:g} D is usual)"
+            ngettext(
+                "lands of {ratio} D are unusual with {count} flute ({low} to {high} D is usual)",
+                "lands of {ratio} D are unusual with {count} flutes ({low} to {high} D is usual)",
+                tap.flutes,
+                ratio=Number(tap.land_width / d, decimals=2),
+                low=Number(low),
+                high=Number(high),
+            )
         )
     if tap.form.is_ground_back and tap.din_form is None:
         found.append(
-            f"a spiral point with a chamfer of {tap.chamfer_threads:g} threads is unusual: DIN 2197 pairs it "
-            "with 3.5 to 5.5 threads only (form B)"
+            _(
+                "a spiral point with a chamfer of {threads} threads is unusual: DIN 2197 pairs it with 3.5 to 5.5 "
+                "threads only (form B)",
+                threads=threads,
+            )
         )
     if abs(tap.axial_rake) > max(map(abs, tap.form.axial_rakes)):
-        found.append(f"an axial rake of {tap.axial_rake:g}° is steeper than taps are usually ground")
+        rake = angle(tap.axial_rake, digits=3)
+        found.append(_("an axial rake of {rake} is steeper than taps are usually ground", rake=rake))
     if not 0 <= tap.radial_rake <= 20:
-        found.append(f"a radial rake of {tap.radial_rake:g}° is outside the usual 0° to 20°")
+        rake = angle(tap.radial_rake, digits=3)
+        found.append(_("a radial rake of {rake} is outside the usual 0° to 20°", rake=rake))
     return found

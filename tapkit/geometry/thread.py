@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from tapkit import tables
+from tapkit.messages import Sentence, Span, _, length
 
 SQRT3 = math.sqrt(3.0)
 TAN30 = math.tan(math.radians(30.0))
@@ -47,16 +48,30 @@ class Thread:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.major) and 0.25 <= self.major <= 300):
-            raise ValueError(f"a major diameter of {self.major:g} mm is outside 0.25 to 300 mm; try M10x1.5 or 1/4-20")
+            raise ValueError(
+                _(
+                    "a major diameter of {major} is outside {span}; try M10x1.5 or 1/4-20",
+                    major=length(self.major, digits=4),
+                    span=Span(0.25, 300, "length", digits=3),
+                )
+            )
         if not (math.isfinite(self.pitch) and 0.05 <= self.pitch <= 8):
-            raise ValueError(f"a pitch of {self.pitch:g} mm is outside 0.05 to 8 mm; try M10x1.5")
+            span = Span(0.05, 8, "length", digits=3)
+            raise ValueError(
+                _("a pitch of {pitch} is outside {span}; try M10x1.5", pitch=length(self.pitch, digits=4), span=span)
+            )
         if self.pitch > 0.4 * self.major:
             raise ValueError(
-                f"a pitch of {self.pitch:g} mm is too coarse for a thread of {self.major:g} mm: "
-                f"no core would be left; at most {0.4 * self.major:.3g} mm works"
+                _(
+                    "a pitch of {pitch} is too coarse for a thread of {major}: no core would be left; at most {most} "
+                    "works",
+                    pitch=length(self.pitch, digits=4),
+                    major=length(self.major, digits=4),
+                    most=length(0.4 * self.major, digits=3),
+                )
             )
         if self.hand not in ("right", "left"):
-            raise ValueError(f"hand {self.hand!r} is not 'right' or 'left'")
+            raise ValueError(_("hand {hand} is not 'right' or 'left'", hand=repr(self.hand)))
 
     @classmethod
     def parse(cls, text: str) -> Thread:
@@ -130,15 +145,23 @@ class Thread:
     def _full_depth(self, basis: str) -> float:
         depths = {"custom": 2 * (3 / 4) * self.height, "iso": 2 * (5 / 8) * self.height}
         if basis not in depths:
-            raise ValueError(f"percent of thread on the basis {basis!r} is unknown; say 'custom' or 'iso'")
+            raise ValueError(
+                _("percent of thread on the basis {basis} is unknown; say 'custom' or 'iso'", basis=repr(basis))
+            )
         return depths[basis]
 
-    def cautions(self) -> tuple[str, ...]:
+    def cautions(self) -> tuple[Sentence, ...]:
         """What is possible but unusual about this thread."""
         if self.is_listed:
             return ()
         standard = "ISO 261" if self.system == "metric" else "ASME B1.1 (UNC, UNF, UNEF, 8-UN)"
-        return (f"{self.designation} is not a size that {standard} lists: a special tap is needed",)
+        return (
+            _(
+                "{thread} is not a size that {standard} lists: a special tap is needed",
+                thread=self.designation,
+                standard=standard,
+            ),
+        )
 
 
 def round_r40(value: float) -> float:

@@ -12,9 +12,9 @@ from typing import Any
 
 import ipywidgets
 
-from tapkit.drawing import motion, motion_page
+from tapkit.drawing import motion
 from tapkit.drawing.motion_view import HEIGHT, WIDTH
-from tapkit.messages import _
+from tapkit.messages import _, said
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec, switch
@@ -99,8 +99,8 @@ class ChipsPanel(Panel):
         if self.model is None:
             return f'<p class="{self._mark}">{html.escape(self.problem or "")}</p>'
         if not self.stage.asking:
-            return motion_page.saved_html(self.model, system=self.system, caption=self._caption(), mark=self._mark)
-        uri, words = motion_page.data_uri(self.stage.widget.value), html.escape(self._words_now())
+            return motion.saved_html(self.model, system=self.system, caption=self._caption(), mark=self._mark)
+        uri, words = motion.data_uri(self.stage.widget.value), html.escape(self._words_now())
         picture = f'<img src="{uri}" alt="{words}" style="display:block;width:100%;height:auto">'
         look = f'class="{self._mark}" style="margin:0;max-width:{WIDTH}px"'
         return f"<figure {look}>{picture}<figcaption>{self._caption()}</figcaption></figure>"
@@ -111,7 +111,7 @@ class ChipsPanel(Panel):
         return MotionStage(asking=self.prediction is not None)
 
     def _words_now(self) -> str:
-        return motion.describe_question(self.model) if self.stage.asking else self.sentence
+        return said(motion.describe_question(self.model), self.system) if self.stage.asking else self.sentence
 
     def _caption(self) -> str:
         return f"<p>{html.escape(self._words_now())}</p>" if self.stage.asking and self.model else super()._caption()
@@ -158,7 +158,7 @@ def spec() -> PanelSpec:
         model_from=lambda v: job_from(vars(v)),
         draw=lambda *_: None,
         update=lambda *_: None,
-        describe=motion.describe_motion,
+        describe=lambda job, system: motion.describe_motion(job),
         cautions=lambda job: job.cautions,
         size=(WIDTH, HEIGHT),
     )

@@ -18,7 +18,7 @@ from nbconvert import HTMLExporter
 from playwright.sync_api import TimeoutError
 
 from tapkit import Operation
-from tapkit.drawing import motion, motion_page
+from tapkit.drawing import motion
 from tapkit.drawing.motion_view import View
 from tapkit.panels.chips import chips
 
@@ -147,7 +147,7 @@ def test_reduced_motion_is_respected(sheet):
     calm = sheet.locator("svg").first.screenshot()
     shown(sheet, motion.chips_svg(JOBS["spiral point"], moving=False))
     assert alike(calm, sheet.locator("svg").first.screenshot())
-    shown(sheet, motion_page.saved_html(JOBS["spiral point"]))
+    shown(sheet, motion.saved_html(JOBS["spiral point"]))
     assert stands(sheet, "figure")
     sheet.emulate_media(reduced_motion="no-preference")
     shown(sheet, motion.chips_svg(JOBS["spiral point"]))

@@ -41,10 +41,8 @@ JOBS = [
 DESCRIBE = {
     "tip": lambda j: tip.describe_tip(j.tap),
     "endview": lambda j: endview.describe_endview(j.tap),
-    "edgemap": edgemap.describe_edgemap,
     "groove": groove.describe_groove,
     "holeview": holeview.describe_holeview,
-    "toolangles": toolangles.describe_toolangles,
     "toothbars": toothbars.describe_toothbars,
     "torquechart": torquechart.describe_torquechart,
 }

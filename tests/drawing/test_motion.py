@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapkit import Faults, Hole, Operation, Tap, Thread, Workpiece
-from tapkit.drawing import motion, motion_heap, motion_page, motion_words
+from tapkit.drawing import motion, motion_heap, motion_words
 from tapkit.drawing.motion_view import View
 from tapkit.panels.common import thread_names
 
@@ -194,8 +194,8 @@ def test_pictures_of_two_jobs_share_no_names():
 @given(jobs())
 def test_title_and_description_say_where_the_chips_go(job):
     root = ET.fromstring(motion.chips_svg(job))
-    assert root.find(f"{SVG}desc").text == motion.describe_motion(job)
-    assert root.find(f"{SVG}title").text == motion_words.HEADLINES[job.chip_flow.direction]
+    assert root.find(f"{SVG}desc").text == str(motion.describe_motion(job))
+    assert root.find(f"{SVG}title").text == str(motion_words.HEADLINES[job.chip_flow.direction])
     assert root.get("aria-labelledby").split() == [root.find(f"{SVG}{t}").get("id") for t in ("title", "desc")]
     assert str(job.chip_room.goes) in motion.describe_motion(job)
 
@@ -234,7 +234,7 @@ def test_the_question_gives_nothing_away():
         for name in ("chip-vector", "chip-colwell", "way", "way-out", "chip", "heap", "packed"):
             assert not of_class(root, name)
         told = " ".join(e.text or "" for e in root.iter() if e.tag != f"{SVG}style")
-        assert not any(w in told for w in (*motion_words.HEADLINES.values(), "inclined", "Stabler", "Full"))
+        assert not any(str(w) in told for w in (*motion_words.HEADLINES.values(), "inclined", "Stabler", "Full"))
         assert_whole(svg)
 
 
@@ -252,7 +252,7 @@ def test_twice_the_cutting_speed_turns_twice_as_fast_on_the_screen(thread):
 def test_the_picture_says_how_slowed_it_is_and_keeps_to_it(speed):
     job = job_of(speed=speed)
     svg = motion.chips_svg(job)
-    said = float(re.search(r"([\d.]+) times slowed", motion.describe_motion(job))[1])
+    said = float(re.search(r"([\d.]+) times slowed", str(motion.describe_motion(job)))[1])
     turn = float(re.search(r"face\{;animation:\w+ ([\d.]+)s", svg)[1])
     in_life = math.pi * job.tap.thread.major / (1000 * speed / 60)  # seconds of one turn: way over speed
     assert turn / in_life == pytest.approx(said, rel=0.005)
@@ -312,7 +312,7 @@ def test_chips_that_stay_pack_the_flutes():
 
 
 def test_the_saved_page_keeps_to_what_notebooks_let_through():
-    page = motion_page.saved_html(job_of())
+    page = motion.saved_html(job_of())
     tags = set(re.findall(r"<([a-z]+)", page))
     assert tags <= {"figure", "details", "summary", "div", "picture", "source", "img", "figcaption", "p"}
     assert "<details open" in page

@@ -128,7 +128,7 @@ def test_usual_proportions_need_no_caution_about_the_tap(thread, form, chamfer):
     ],
 )
 def test_unusual_taps_carry_a_caution(change, says):
-    found = " ".join(Tap.make("M10x1.5", **change).cautions())
+    found = " ".join(map(str, Tap.make("M10x1.5", **change).cautions()))
     assert says is None or says in found
 
 

@@ -79,7 +79,7 @@ def test_before_the_prediction_nothing_is_told():
     for name in ("chip", "chip-vector", "way", "way-out"):
         assert not has(panel, name)
     told = panel.stage.widget.value + panel._words.value + panel._caption()
-    assert not any(words in told for words in motion_words.HEADLINES.values())
+    assert not any(str(words) in told for words in motion_words.HEADLINES.values())
     assert "toward the shank" not in told
     assert "<details" not in panel.still()
     assert panel._left not in panel.widget.children, "the controls come later"
