@@ -138,7 +138,7 @@ def _sense(pen: Pen, end: _End) -> None:
 
 def _land(pen: Pen, end: _End, tap: Tap) -> None:
     """Chord of the land on top."""
-    (x0, y0), (x1, _) = end.at(tap.thread.major / 2, math.pi / 2 + end.half_land * np.array([1, -1]))
+    (x0, y0), (x1, _y) = end.at(tap.thread.major / 2, math.pi / 2 + end.half_land * np.array([1, -1]))
     y = end.centre[1] + end.radius + 16
     dims.level(pen, x0, x1, y, _("land {land}", land=fine_length(tap.land_width)), start=(y0, y0))
 

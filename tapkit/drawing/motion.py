@@ -17,7 +17,7 @@ from tapkit.operation import Operation
 from tapkit.pages import page
 
 LARGE = 140_000
-"""Longer pictures are written again without what only old browsers need."""
+"""Longer pictures are written again without what only old browsers need, then drawn simpler."""
 EMPTY = "data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7"
 """A picture of one clear pixel."""
 FONTS = f"'{style.FONT}',Verdana,sans-serif"
@@ -30,8 +30,11 @@ def chips_svg(job: Operation, *, system: str = "metric", seconds: float | None =
     tap's size alone; `moving` False gives the still picture, with arrows on the teeth.
     """
     view = View(job, seconds)
-    full = _picture(view, system, moving=moving)
-    return full if len(full) < LARGE else _picture(view, system, moving=moving, lean=True)
+    for lean in range(3):
+        picture = _picture(view, system, moving=moving, lean=lean)
+        if len(picture) < LARGE:
+            break
+    return picture
 
 
 def question_svg(job: Operation, *, system: str = "metric") -> str:
@@ -39,7 +42,7 @@ def question_svg(job: Operation, *, system: str = "metric") -> str:
     return _picture(View(job), system, moving=False, ask=True)
 
 
-def _picture(view: View, system: str, *, moving: bool, lean: bool = False, ask: bool = False) -> str:
+def _picture(view: View, system: str, *, moving: bool, lean: int = 0, ask: bool = False) -> str:
     sheet = Sheet(tag_of(view, system, moving, ask), moving, system)
     scene = Scene(view, sheet, lean, ask)
     side = Side(view, sheet, scene.still, ask)

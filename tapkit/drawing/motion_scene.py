@@ -40,12 +40,13 @@ MOST_CHIPS, FEWER_CHIPS = 45, 30
 
 @dataclass(frozen=True)
 class Scene:
-    """The main picture; its names go into `sheet`; `lean` leaves out the tap's outlines
-    at rest, which only browsers without moving outlines need; `ask` leaves out everything that tells the chips' way."""
+    """The main picture; its names go into `sheet`; `lean` 1 leaves out the tap's
+    outlines at rest, which only browsers without moving outlines need, and 2 draws
+    teeth simpler and shows fewer chips too; `ask` leaves out everything that tells the chips' way."""
 
     view: View
     sheet: Sheet
-    lean: bool = False
+    lean: int = 0
     ask: bool = False
 
     @property
@@ -56,7 +57,7 @@ class Scene:
     @cached_property
     def skin(self) -> Skin:
         """The tap's outlines."""
-        return Skin(self.view)
+        return Skin(self.view, simple=self.lean > 1)
 
     @cached_property
     def still(self) -> float:

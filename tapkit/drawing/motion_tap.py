@@ -52,9 +52,11 @@ class Line(NamedTuple):
 
 @dataclass(frozen=True)
 class Skin:
-    """Lines along the tap from which its outlines are made, for one view; lengths mm, angles rad."""
+    """Lines along the tap from which its outlines are made, for one view; lengths mm, angles rad. `simple` where the
+    picture would be too large."""
 
     view: View
+    simple: bool = False
 
     @property
     def solid(self) -> Solid:
@@ -92,13 +94,13 @@ class Skin:
 
     @property
     def is_fine(self) -> bool:
-        """Whether so many teeth are in sight that they are drawn simpler."""
-        return len(self._teeth) > (FINE_TWISTED if self.solid.twist else FINE_THREAD)
+        """Whether teeth are drawn simpler, as so many are in sight."""
+        return self.simple or len(self._teeth) > (FINE_TWISTED if self.solid.twist else FINE_THREAD)
 
     @cached_property
     def steps(self) -> int:
         """Outlines in a turn."""
-        return 12 if self.is_fine else 15
+        return 10 if self.simple else 12 if self.is_fine else 15
 
     def _line(self, theta_at: Callable[[np.ndarray], np.ndarray]) -> Line:
         p = self.view.pitch

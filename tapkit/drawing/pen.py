@@ -109,7 +109,7 @@ class Pen:
     ) -> None:
         """A line through points, shape (n, 2); upright and level lines are kept apart to fall on whole pixels."""
         p = np.asarray(points, float).reshape(-1, 2)
-        square = len(p) == 2 and (p[0, 0] == p[1, 0] or p[0, 1] == p[1, 1])
+        square = len(p) == 2 and bool(p[0, 0] == p[1, 0] or p[0, 1] == p[1, 1])
         self._paths.setdefault((z, "line", kind, colour, square), []).append(_coded(p, closed))
 
     def lines(self, many: Sequence[Any], kind: str = "thin", *, colour: str = style.INK, z: float = 3) -> None:
