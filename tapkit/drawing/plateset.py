@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from tapkit.drawing import dims, edgemap, endview, groove, holeview, style, tip, toolangles, toothbars
+from tapkit.drawing import dims, edgemap, endview, groove, holeview, style, tapside, tip, toolangles, toothbars
 from tapkit.drawing.pen import Pen
+from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.toothload import SOUND, Faults
@@ -98,12 +100,21 @@ def _name_parts(pen: Pen, tap: Tap) -> None:
     view = tip.view_of(pen, tap)
     x, y, r = view.x + view.scale * view.length, view.y, view.scale * tap.thread.major / 2
     pen.text(x - 0.4 * (x - view.x), y + 0.16 * r, _("flute"), va="center", ha="center")
-    pen.text(x - 0.4 * (x - view.x), y - 0.482 * r, _("cutting face"), va="center", ha="center", size=style.SMALL)
+    dims.leader(pen, _on_a_face(view, tap), (x - 0.36 * (x - view.x), y - 0.34 * r), _("cutting face"), side="right")
     low = y - r - 26
     dims.leader(pen, (x - 70, y - 0.8 * r), (x - 48, low), _("land"), side="right")
     dims.leader(pen, (x - 148, y - 0.88 * r), (x - 130, low), _("tooth"), side="right")
     dims.leader(pen, view.place(2.6, -0.36 * tap.thread.major)[0], (view.x - 62, low), _("chamfer"), side="left")
     pen.flush()
+
+
+def _on_a_face(view: tapside.View, tap: Tap) -> np.ndarray:
+    """A place on a cutting face in sight, past the middle of the side view, where the face is widest."""
+    lands = tapside.lands_of(view, solid(tap))
+    foot = solid(tap).flute.face_end * np.sin(lands.foot)
+    seen = (lands.lead < 0) & (lands.lead > -np.pi / 2) & (np.abs(lands.z / view.length - 0.6) < 0.1)
+    row, k = np.unravel_index(int(np.argmax(np.where(seen, foot - lands.y_lead, -np.inf))), foot.shape)
+    return view.place(lands.z[k], 0.6 * foot[row, k] + 0.4 * lands.y_lead[row, k])[0]
 
 
 def _four_taps(sheet: Sheet) -> None:
