@@ -13,6 +13,7 @@ from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.drillsize import drill_set, read_size
 from tapkit.geometry.tapname import chamfer_length, named_parts
 from tapkit.report import as_dict, job_from
+from tapkit.reporttext import as_text
 
 METRIC = tuple(t for t in standard_threads("metric") if 1.6 <= t.major <= 64)
 UNIFIED = tuple(t for t in standard_threads("unified") if t.major <= 1.5 * 25.4 and t.series != "8-UN")
@@ -164,7 +165,7 @@ def test_any_words_at_all_give_a_report_or_one_line(tap, hole, system):
     )
     args.tap = tap
     try:
-        as_dict(job_from(args))
+        assert as_text(job_from(args), system)
     except ValueError as error:
         said = str(error)
         assert said
@@ -215,6 +216,9 @@ def test_left_hand_is_read_wherever_it_stands():
         ("M10 fine", "several fine pitches, 1.25, 1 or 0.75"),
         ("M10x1.5 fine", "among its fine pitches"),
         ("1/4-19", "did you mean 1/4-20"),
+        ("10/32", "did you mean #10-32"),
+        ("3/7 UNC", "gives no threads per inch"),
+        ("M10x1.5 ISO 3", "6H only"),
         ("6H", "class of tolerance"),
         ("3B", "class of tolerance"),
         ("H3", "ground tap's pitch diameter"),
@@ -254,6 +258,30 @@ def test_what_is_refused_is_refused_by_name(text, says):
         assert len(str(caught.value)) < 330
 
 
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("1/4 20", "1/4-20 UNC"),
+        ("10 32", "#10-32 UNF"),
+        ("1/4-28 NF", "1/4-28 UNF"),
+        ("1/4 NC", "1/4-20 UNC"),
+        ("#8 UNF", "#8-36 UNF"),
+        ("1 1/4 UNEF", "1 1/4-18 UNEF"),
+        ("M10x1.5 ISO 2", "M10x1.5"),
+        ("M10x1.5 (6H)", "M10x1.5"),
+        ("½-13", "1/2-13 UNC"),
+        ("M10x1.5mm", "M10x1.5"),
+    ],
+)
+def test_other_spellings_of_a_thread(text, name):
+    assert Thread.parse(text).designation == name
+
+
+def test_a_spiral_alone_is_asked_about():
+    with pytest.raises(ValueError, match="'spiral-point' or 'spiral-flute'"):
+        Tap.parse("M10 spiral plug")
+
+
 def test_special_pitches_can_still_be_had():
     odd = Thread.parse("M10x1.7 special")
     assert (odd.pitch, odd.is_listed) == (1.7, False)
@@ -274,6 +302,7 @@ def test_special_pitches_can_still_be_had():
         ("through hole .201 by .5 in", "metric", 0.201, 0.5),
         ("through .201 x 12.7 mm", "inch", 0.201 / 25.4, 0.5),
         ("through 8.5 mm x 12.7", "metric", 8.5 / 25.4, 0.5),
+        ("blind ø8.5 x 12.7 mm deep", "metric", 8.5 / 25.4, 0.5),
     ],
 )
 def test_bare_numbers_are_in_the_units_asked_for(text, system, diameter, depth):

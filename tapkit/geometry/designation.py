@@ -14,17 +14,19 @@ from tapkit.messages import Number, _, listed, of_table
 
 _METRIC = re.compile(
     r"M\s*(?P<d>\d+(?:\.\d+)?)(?:(?:\s*[X*/-]\s*|\s+)(?:P\s*=?\s*)?(?P<p>\d*\.?\d+)(?:\s*MM\b)?)?"
-    r"(?:[\s,-]+(?P<series>COARSE|FINE|SPECIAL))?(?:[\s,-]*(?P<tol>\d[GH](?:\d[GH])?X?))?$"
+    r"(?:[\s,-]+(?P<series>COARSE|FINE|SPECIAL))?(?:[\s,-]*(?P<tol>\d[GH](?:\d[GH])?X?|ISO\s?[123]))?$"
 )
 _UNIFIED = re.compile(
     r"(?P<hash>#|NO\.?\s*|NR\.?\s*)?(?P<size>\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d*\.\d+|\d+\.?)"
-    r"\s*(?:\"|''|IN\.?|INCH)?\s*[-X]\s*(?P<tpi>\d+(?:\.\d+|\s*1/2)?)\s*(?:TPI)?"
-    r"(?:[\s,-]*(?P<series>UNC|UNF|UNEF|UNS|8-?UN|UN))?"
+    r"\s*(?:\"|''|IN\.?|INCH)?(?:(?:\s*[-X]\s*|\s+)(?P<tpi>\d+(?:\.\d+|\s*1/2)?)\s*(?:TPI)?)?"
+    r"(?:[\s,-]*(?P<series>U?N(?:C|F|EF|S)|8-?UN|UN))?"
     r"(?:[\s,-]*(?P<tol>[123]B))?$"
 )
 _LEFT = re.compile(r"[\s,-]*(?<![A-Z])(?:LH|L\.\s?H\.?|LEFT(?:[\s-]*HAND(?:ED)?)?)(?![A-Z])")
 _RIGHT = re.compile(r"[\s,-]*(?<![A-Z])(?:RH|R\.\s?H\.?|RIGHT[\s-]*HAND(?:ED)?)(?![A-Z])")
 _CLASS = re.compile(r"\d[GH](?:\d[GH])?X?|[123][AB]X?|ISO\s*[123]")
+_TAP_CLASS = {"ISO1": "4H", "ISO2": "6H", "ISO3": "6G"}
+"""The class of the tapped hole that a class of metric taps is for; ISO 2857 [memory]."""
 _TAP_LIMIT = re.compile(r"G?H\d{1,2}|[DL]\d{1,2}")
 
 
@@ -87,17 +89,18 @@ def read_thread(text: str) -> Thread:
             _("a text of {n} characters is not a thread designation; write M10x1.5 or 1/4-20", n=len(text))
         )
     tidy = re.sub(r"(?<=\d),(?=\d)", ".", door.plain(text)).upper()
-    tidy = re.sub(r"\s*(×|\*)\s*", "X", tidy)
+    tidy = re.sub(r"[()]", " ", re.sub(r"\s*(×|\*)\s*", "X", tidy))
     rest, left = _LEFT.subn("", tidy, count=1)
     rest = rest if left else _RIGHT.sub("", rest, count=1)
     rest = rest.strip(" -")
     hand = "left" if left else "right"
     if rest.startswith("M") and (found := _METRIC.match(rest)):
         return _metric(text, found, hand)
-    if found := _UNIFIED.match(rest):
+    if (found := _UNIFIED.match(rest)) and (found["tpi"] or found["series"]):
         return _unified(text, found, hand)
     refuse_other(text)
     refuse_class(text, rest)
+    _ask_for_hyphen(text, rest)
     for word in rest.split():
         refuse_limit(text, word)
     raise ValueError(
@@ -106,6 +109,15 @@ def read_thread(text: str) -> Thread:
             text=quoted(text),
         )
     )
+
+
+def _ask_for_hyphen(text: str, word: str) -> None:
+    """ValueError where a number size stands with its threads as a fraction, "10/32"."""
+    found = re.fullmatch(r"(\d+)/(\d+)", word)
+    inch = number_sizes().get(int(found[1])) if found else None
+    if found and (inch, float(found[2])) in _unified_table():
+        meant = f"#{found[1]}-{found[2]}"
+        raise ValueError(_("{text} is a fraction and no thread; did you mean {meant}?", text=quoted(text), meant=meant))
 
 
 def refuse_class(text: str, word: str) -> None:
@@ -157,7 +169,7 @@ def _metric(text: str, found: re.Match[str], hand: str) -> Thread:
     is_odd = pitch not in _metric_pitches() and found["series"] != "SPECIAL"
     if is_odd and 0.05 <= pitch <= 0.4 * major and pitch <= 8:
         raise _did_you_mean(text, major, pitch)
-    tolerance = found["tol"] or "6H"
+    tolerance = _TAP_CLASS.get((found["tol"] or "6H").replace(" ", ""), found["tol"] or "6H")
     if tolerance != "6H":
         raise ValueError(
             _(
@@ -234,7 +246,7 @@ def _near_pitch(major: float) -> float:
 
 
 def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
-    tpi = float(found["tpi"].replace(" ", "").replace("1/2", ".5"))
+    tpi = float(found["tpi"].replace(" ", "").replace("1/2", ".5")) if found["tpi"] else _usual_tpi(text, found)
     if not 3 <= tpi <= 100:
         raise ValueError(
             _(
@@ -245,7 +257,7 @@ def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
         )
     inch = _unified_size(text, found, tpi)
     size, series = _unified_table().get((round(inch, 4), tpi), (_size_name(inch), "special"))
-    asked = (found["series"] or "").replace("8UN", "8-UN")
+    asked = _series_asked(found)
     _check_series(text, asked, series, inch, tpi, size)
     tolerance, plain = found["tol"] or "2B", f"{size}-{tpi:g}"
     if tolerance != "2B":
@@ -260,6 +272,21 @@ def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
     shown = "UNS" if series == "special" else series
     name = f"{size}-{tpi:g} {shown}" + ("-LH" if hand == "left" else "")
     return Thread(name, 25.4 * inch, 25.4 / tpi, "unified", series, tolerance, hand)
+
+
+def _series_asked(found: re.Match[str]) -> str:
+    """The series as written; NC, NF and NEF of older drawings are UNC, UNF and UNEF now."""
+    asked = (found["series"] or "").replace("8UN", "8-UN")
+    return "U" + asked if asked.startswith("N") else asked
+
+
+def _usual_tpi(text: str, found: re.Match[str]) -> float:
+    """Threads per inch of a size and a series, where a designation gives no more."""
+    inch, asked = round(_unified_size(text, found, 0.0), 4), _series_asked(found)
+    counts = [t for (d, t), (_size, series) in _unified_table().items() if d == inch and series == asked]
+    if counts:
+        return counts[0]
+    raise ValueError(_("{text} gives no threads per inch; write them, like 1/4-20 UNC", text=quoted(text)))
 
 
 def _check_series(text: str, asked: str, series: str, inch: float, tpi: float, size: str) -> None:

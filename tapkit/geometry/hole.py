@@ -108,7 +108,9 @@ def _too_deep(value: float) -> Sentence:
 
 
 _HOLE = re.compile(
-    r"\s*(through|thru|blind)\b(?:\s+hole\b)?(?:\s+of\b)?[\s:,]*(.+?)\s*(?:[x×*]|\bby\b)\s*(.+?)\s*$", re.I | re.S
+    r"\s*(through|thru|blind)\b(?:\s+hole\b)?(?:\s+of\b)?[\s:,]*(.+?)"
+    r"\s*(?:[x×*]|\bby\b)\s*(.+?)(?:\s+(?:deep|thick))?\s*$",
+    re.I | re.S,
 )
 EXAMPLE = BySystem("'through 8.5 mm x 15 mm'", "'through .201 in x .5 in'")
 HINT = _("write {through} or {blind}", through=EXAMPLE, blind=BySystem("'blind 8.5 mm x 25 mm'", "'blind #7 x .75 in'"))
@@ -119,7 +121,7 @@ def read_hole(text: str, system: str = "metric") -> Hole:
     if not isinstance(text, str) or len(text) > 200:
         raise ValueError(_("a hole is given by a short text; {hint}", hint=HINT))
     found = _HOLE.match(door.plain(text))
-    if not found and re.match(r"[\s#øØ⌀.]*\d", text):
+    if not found and not re.search(r"(?i)\b(through|thru|blind)\b", text) and re.match(r"[\s#øØ⌀.]*\d", text):
         raise ValueError(
             _("{text} does not say whether the hole is through or blind; {hint}", text=quoted(text), hint=HINT)
         )
@@ -140,7 +142,8 @@ def _across_and_deep(across: str, deep: str, system: str) -> tuple[float, float]
     own = units.unit_label("length", system)
     written = door.read_number(deep)[1]
     if written:
-        return read_drill(across, bare=written), door.length(deep)
+        depth = door.length(deep)
+        return read_drill(across, bare=written), depth
     spoken = _system_of(across)
     if door.is_bare_fraction(deep) and (spoken == "inch" or (spoken is None and system == "inch")):
         return read_drill(across, bare="in"), door.read(deep, "length", bare="in")

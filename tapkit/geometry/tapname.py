@@ -125,6 +125,14 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
         row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
         form, length = form or row["implied_form"] or None, length or float(row["usual_threads"])
     rest_form = _FILLING.sub(" ", rest_form).strip(" -")
+    if re.search(r"\b(spiral|helical)\b", rest_form, re.IGNORECASE):
+        raise ValueError(
+            _(
+                "{text}: a spiral point drives the chips ahead, a spiral flute lifts them out; say which, "
+                "'spiral-point' or 'spiral-flute'",
+                text=quoted(text),
+            )
+        )
     thread = Thread.parse(rest_form) if rest_form else None
     if helix:
         form = helix_of_hand(helix[1] or None, thread.hand if thread else "right")
