@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import os
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
-from tapkit.classroom.folder import read_untrusted
+from tapkit.classroom.folder import printable, read_untrusted
 from tapkit.classroom.recordcopy import versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
@@ -26,6 +28,12 @@ LARGEST = 8 * 2**20
 """Bytes of one learner's record that are read."""
 DEEPEST = 5
 """Folders below the given one that are searched."""
+MOST_FILES, MOST_BYTES = 100, 2 * LARGEST
+"""Records of one learner that are read, and their bytes in all."""
+MOST_SEEN = 20_000
+"""Files looked at below one learner's folder, or beside all folders."""
+MOST_TOLD = 200
+"""Problems of one place that are told one by one."""
 TURNS = 10_000
 """Later variants that a learner may have asked for."""
 
@@ -94,6 +102,18 @@ class Evidence:
     problems: list[Problem] = field(default_factory=list)
     elsewhere: int = 0
     lines: int = 0
+    seen: dict[tuple[str, str], Sentence] = field(default_factory=dict)
+    """Where each line stood first, by owner and sum: what others copied does not count against its owner."""
+    told: Counter[str] = field(default_factory=Counter)
+
+    def tell(self, problem: Problem) -> None:
+        """Note a problem; where one place has very many, the rest are only counted."""
+        place = problem.learner or problem.file.split("/")[0]
+        self.told[place] += 1
+        if self.told[place] <= MOST_TOLD:
+            self.problems.append(problem)
+        elif self.told[place] == MOST_TOLD + 1:
+            self.problems.append(Problem(problem.file, 0, problem.learner, _("has many more lines like these")))
 
 
 def gather(folder: Path, book: Book, copies: Path | None = None) -> Evidence:
@@ -106,22 +126,36 @@ def gather(folder: Path, book: Book, copies: Path | None = None) -> Evidence:
     if not folder.is_dir():
         raise ValueError(_("there is no folder {folder}; give the one that holds the learners' records", folder=folder))
     found = Evidence()
-    seen: dict[str, Sentence] = {}
-    for path in sorted(_files(folder)):
+    read: Counter[str] = Counter()
+    amount: Counter[str] = Counter()
+    full: set[str] = set()
+    for path in _files(folder, found):
         name = path.relative_to(folder).as_posix()
-        try:
-            data = read_untrusted(path, LARGEST)
-        except (ValueError, OSError) as error:
-            said = error.args[0] if isinstance(error, ValueError) else _("cannot be read ({why})", why=error.strerror)
-            found.problems.append(Problem(name, 0, "", said))
-            continue
-        owner = owner_of(name, book.roster)
-        kept = _copy_of(owner, copies)
-        if data.startswith(kept):
-            _read(data, name, owner, book, found, seen)
-        else:
-            _read_rewritten(data, kept, name, owner, book, found, seen)
+        whose = owner_of(name, book.roster) or name.split("/")[0]
+        read[whose] += 1
+        if read[whose] <= MOST_FILES and amount[whose] <= MOST_BYTES:
+            amount[whose] += _gather_file(path, name, folder, book, copies, found)
+        elif whose not in full:
+            full.add(whose)
+            found.tell(Problem(printable(name), 0, "", _("is one record too many; it and those after it are left out")))
     return found
+
+
+def _gather_file(path: Path, name: str, folder: Path, book: Book, copies: Path | None, found: Evidence) -> int:
+    """One record into the evidence; its bytes."""
+    owner, shown = owner_of(name, book.roster), printable(name)
+    try:
+        data = read_untrusted(path, LARGEST, beneath=folder)
+        kept = _copy_of(owner, copies)
+    except (ValueError, OSError) as error:
+        told = error.args[0] if isinstance(error, ValueError) else _("cannot be read ({why})", why=error.strerror)
+        found.tell(Problem(shown, 0, owner, told))
+        return 0
+    if data.startswith(kept):
+        _read(data, shown, owner, book, found)
+    else:
+        _read_rewritten(data, kept, shown, owner, book, found)
+    return len(data)
 
 
 def _copy_of(owner: str, copies: Path | None) -> bytes:
@@ -130,36 +164,47 @@ def _copy_of(owner: str, copies: Path | None) -> bytes:
     return read_untrusted(have[0], LARGEST) if have else b""
 
 
-def _read_rewritten(
-    data: bytes, kept: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, Sentence]
-) -> None:
+def _read_rewritten(data: bytes, kept: bytes, file: str, owner: str, book: Book, found: Evidence) -> None:
     """A record that does not hold what its copy does: the copy counts, and of the record what came later."""
     copied = kept.split(b"\n")
     now = data.split(b"\n")
     at = next((n for n, (a, b) in enumerate(zip(now, copied), start=1) if a != b), len(now))
     told = _("from here on the record was changed or cut after it was written; the copy kept by the hub counts instead")
-    found.problems.append(Problem(file, at, owner, told))
-    _read(kept, f"copy of {file}", owner, book, found, seen)
+    found.tell(Problem(file, at, owner, told))
+    _read(kept, f"copy of {file}", owner, book, found)
     written = max((entry.number for raw in copied if (entry := _entry(raw, False)[0])), default=0)
     for line, raw in enumerate(now, start=1):
         entry = _entry(raw, False)[0]
         if raw in copied or entry is None:
             continue
         if entry.number <= written:
-            found.problems.append(Problem(file, line, owner, _("was put in place of a line written before; left out")))
+            found.tell(Problem(file, line, owner, _("was put in place of a line written before; left out")))
         else:
             found.lines += 1
             _sort(entry, file, line, owner, book, found)
 
 
-def _files(folder: Path) -> Iterator[Path]:
-    """Records below a folder; links to other folders are not followed."""
-    top = len(folder.parts)
+def _files(folder: Path, found: Evidence) -> Iterator[Path]:
+    """Records below a folder, each learner's proper one first; links to folders are not followed."""
+    names = sorted(os.listdir(folder))
+    flat = [name for name in names if name.endswith(".jsonl")]
+    if len(flat) > MOST_SEEN:
+        found.tell(Problem("", 0, "", _("there are more than {count} records; the rest are left out", count=MOST_SEEN)))
+    yield from (folder / name for name in flat[:MOST_SEEN])
+    for name in names:
+        if (folder / name).is_dir() and not (folder / name).is_symlink():
+            own = list(islice(_below(folder / name), MOST_SEEN))
+            yield from sorted(own, key=lambda path, name=name: (path.name != f"answers-{name}.jsonl", path.as_posix()))
+
+
+def _below(folder: Path) -> Iterator[Path]:
+    top, looked = len(folder.parts), 0
     for inner, folders, files in os.walk(folder, followlinks=False):
-        if len(Path(inner).parts) - top >= DEEPEST:
+        looked += len(files) + 1
+        if len(Path(inner).parts) - top >= DEEPEST - 1 or looked > MOST_SEEN:
             folders.clear()
         folders.sort()
-        yield from (Path(inner) / name for name in files if name.endswith(".jsonl"))
+        yield from (Path(inner) / name for name in sorted(files) if name.endswith(".jsonl"))
 
 
 def owner_of(name: str, roster: Roster) -> str:
@@ -179,8 +224,8 @@ def owner_of(name: str, roster: Roster) -> str:
     return ""
 
 
-def _read(data: bytes, file: str, owner: str, book: Book, found: Evidence, seen: dict[str, Sentence]) -> None:
-    """The lines of one record into the evidence. `seen` remembers where a line stood first."""
+def _read(data: bytes, file: str, owner: str, book: Book, found: Evidence) -> None:
+    """The lines of one record into the evidence."""
     number, last = 0, ""
     lines = data.split(b"\n")
     for at, raw in enumerate(lines, start=1):
@@ -189,16 +234,17 @@ def _read(data: bytes, file: str, owner: str, book: Book, found: Evidence, seen:
         found.lines += 1
         entry, trouble = _entry(raw, at == len(lines))
         if entry is None:
-            found.problems.append(Problem(file, at, owner, trouble))
+            found.tell(Problem(file, at, owner, trouble))
             continue
-        if entry.sum in seen:
-            twice = _("the same line stands already at {place}; counted once", place=seen[entry.sum])
-            found.problems.append(Problem(file, at, owner, twice))
+        key = (owner or entry.learner, entry.sum)
+        if key in found.seen:
+            twice = _("the same line stands already at {place}; counted once", place=found.seen[key])
+            found.tell(Problem(file, at, owner, twice))
             continue
-        seen[entry.sum] = _("{file}, line {line}", file=file, line=at)
+        found.seen[key] = _("{file}, line {line}", file=file, line=at)
         if entry.number != number + 1 or entry.after != last:
             broken = _("does not follow on from the line before: lines were lost, moved or edited here; still marked")
-            found.problems.append(Problem(file, at, owner, broken))
+            found.tell(Problem(file, at, owner, broken))
         number, last = entry.number, entry.sum
         _sort(entry, file, at, owner, book, found)
 
@@ -219,7 +265,7 @@ def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evide
     learner = owner or (one.id if (one := book.roster.find(entry.learner)) else "")
     trouble = _whose(entry, learner, owner, book)
     if trouble:
-        found.problems.append(Problem(file, at, learner, trouble))
+        found.tell(Problem(file, at, learner, trouble))
         return
     if entry.exercise not in book.exercises or (not book.any_seed and _is_elsewhere(entry, learner, book)):
         found.elsewhere += 1

@@ -81,7 +81,7 @@ def write_safely(path: Path, content: str | bytes, mode: int = 0o644) -> None:
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-")
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(content.encode() if isinstance(content, str) else content)
+            file.write(content.encode("utf-8", "replace") if isinstance(content, str) else content)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, mode)

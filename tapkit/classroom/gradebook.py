@@ -11,8 +11,10 @@ from tapkit.classroom.evidence import Problem
 from tapkit.classroom.marking import Marks
 
 _NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?")
-_STARTS = re.compile(r"^\s*[=+\-@＝＋－＠\t\r]")
-_INSIDE = re.compile(r"([,;|\t]\s*[\"']?\s*)([=+\-@])")
+_SIGNS = "=+\\-@＝＋－＠﹦﹢﹣﹫⁼⁺⁻₌₊₋−"
+"""What spreadsheets take for the begin of a formula, in every width."""
+_STARTS = re.compile(rf"^[\s\"']*[{_SIGNS}]")
+_INSIDE = re.compile(rf"([,;|，；｜､、\t]\s*[\"']?\s*)([{_SIGNS}])")
 
 
 def safe_cell(value: object) -> str:
@@ -21,8 +23,8 @@ def safe_cell(value: object) -> str:
     Also where the spreadsheet parts cells at another sign than we do. Plain numbers stay numbers.
     Source: OWASP, "CSV Injection".
 
-    >>> safe_cell('=1+1'), safe_cell("-12.5"), safe_cell("-12°"), safe_cell("a;=1"), safe_cell("6 mm")
-    ("'=1+1", '-12.5', "'-12°", "a;'=1", '6 mm')
+    >>> [safe_cell(cell) for cell in ("=1+1", "-12.5", "-12°", "a;=1", "a;＝1", "6 mm")]
+    ["'=1+1", '-12.5', "'-12°", "a;'=1", "a;'＝1", '6 mm']
     """
     text = " ".join("".join(c if c.isprintable() else " " for c in str(value)).split())
     if _NUMBER.fullmatch(text):

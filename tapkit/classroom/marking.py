@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from tapkit.classroom.evidence import Given, Problem
 from tapkit.classroom.roster import Roster
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise
-from tapkit.exercises.verdict import CLOSE, MISTAKE, NOT_ATTEMPTED, RIGHT, Verdict, not_attempted
+from tapkit.exercises.verdict import CLOSE, MISTAKE, NOT_ATTEMPTED, RIGHT, Verdict, cannot_read, not_attempted
 from tapkit.messages import Sentence, _
 
 COUNTED = ("first", "best", "last")
@@ -119,7 +120,11 @@ def mark(
 @lru_cache(maxsize=100_000)
 def judged(exercise: str, seed: int, stage: str, answer: str) -> Verdict:
     """The verdict on an answer, computed from exercise, seed and what was typed; from nothing else."""
-    return bank.exercise(exercise).variant(seed).at_stage(stage).judge(answer)
+    try:
+        return bank.exercise(exercise).variant(seed).at_stage(stage).judge(answer)
+    except Exception:
+        logging.getLogger("tapkit").exception("an answer to %s could not be judged", exercise)
+        return cannot_read(_("This answer could not be judged. Look at it yourself."))
 
 
 def _result(exercise: Exercise, tries: tuple[Try, ...], count: str) -> Result:

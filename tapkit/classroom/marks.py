@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import errno
+import os
+import shutil
 import sys
+import tempfile
+from datetime import datetime
 from pathlib import Path
 
 from tapkit.classroom.classargs import add_class, fill_in
@@ -55,7 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(_("… and {count} more in problems.csv", count=len(marks.problems) - TOLD), file=sys.stderr)
     print(ngettext("{count} answer judged", "{count} answers judged", marks.answers))
     print(ngettext("{count} line needs a look", "{count} lines need a look", len(marks.problems)))
-    print(_("Open {written} for the class, gradebook.csv for the marks", written=written))
+    print(_("Open {written} for the class, gradebook.csv beside it for the marks", written=written))
     return 0
 
 
@@ -69,10 +74,25 @@ def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
 
 
 def write(marks: Marks, out: Path, title: str) -> Path:
-    """Gradebook, details and problems as CSV, and the page; the page's path."""
+    """Gradebook, details, problems and page of a run in a folder of their own, all at once or not at all; the page."""
     out.mkdir(parents=True, exist_ok=True)
-    write_safely(out / "gradebook.csv", gradebook(marks), mode=0o640)
-    write_safely(out / "details.csv", details(marks), mode=0o640)
-    write_safely(out / "problems.csv", problem_list(marks.problems), mode=0o640)
-    write_safely(out / "marks.html", marks_page(marks, title=title), mode=0o640)
-    return out / "marks.html"
+    part = Path(tempfile.mkdtemp(dir=out, prefix=".marks-"))
+    try:
+        write_safely(part / "gradebook.csv", gradebook(marks), mode=0o640)
+        write_safely(part / "details.csv", details(marks), mode=0o640)
+        write_safely(part / "problems.csv", problem_list(marks.problems), mode=0o640)
+        write_safely(part / "marks.html", marks_page(marks, title=title), mode=0o640)
+        part.chmod(0o750)
+        return _put_in_place(part, out / f"marks-{datetime.now():%Y-%m-%d-%H%M%S}") / "marks.html"
+    except BaseException:
+        shutil.rmtree(part, ignore_errors=True)
+        raise
+
+
+def _put_in_place(part: Path, place: Path) -> Path:
+    """Rename the folder; where another run has the name already, with a number."""
+    for number in range(1, 1000):
+        wanted = place if number == 1 else place.with_name(f"{place.name}-{number}")
+        if not wanted.exists():
+            return part.rename(wanted)
+    raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tapkit.classroom.evidence import Book, Evidence, Given, Problem
-from tapkit.classroom.folder import read_untrusted
+from tapkit.classroom.evidence import MOST_FILES, Book, Evidence, Given, Problem
+from tapkit.classroom.folder import printable, read_untrusted
 from tapkit.classroom.roster import MAX_BYTES, Learner, decode, plain_id, table
 from tapkit.classroom.seeds import learner_seed, question_seed, sheet_code
 from tapkit.messages import Sentence, _, said
@@ -13,21 +13,22 @@ from tapkit.messages import Sentence, _, said
 
 def gather_typed(folder: Path, book: Book, found: Evidence) -> None:
     """Add the answers of every list (*.csv) in a folder whose columns name exercises of the set."""
-    for path in sorted(folder.glob("*.csv")):
+    for path in sorted(folder.glob("*.csv"))[:MOST_FILES]:
+        name = printable(path.name)
         try:
             text, _ = decode(read_untrusted(path, MAX_BYTES))
-            rows = list(table(text, path.name))
+            rows = list(table(text, name))
         except (ValueError, OSError) as error:
-            found.problems.append(Problem(path.name, 0, "", said(error)))
+            found.tell(Problem(name, 0, "", said(error)))
             continue
-        _read(rows, path.name, book, found)
+        _read(rows, name, book, found)
 
 
 def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evidence) -> None:
     heads = [h.strip() for h in rows[0][1]] if rows else []
     columns = {name: at for at, name in enumerate(heads) if name in book.exercises}
     if "id" not in heads or not columns:
-        found.problems.append(Problem(file, 1, "", _("has no columns id and names of exercises of this set; not read")))
+        found.tell(Problem(file, 1, "", _("has no columns id and names of exercises of this set; not read")))
         return
     code_at = heads.index("sheet") if "sheet" in heads else None
     for line, cells in rows[1:]:
@@ -36,11 +37,11 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
         if learner is None:
             if any(cells):
                 who = row.get(heads.index("id"), "")[:40]
-                found.problems.append(Problem(file, line, "", _("{who!r} is not on the roster; left out", who=who)))
+                found.tell(Problem(file, line, "", _("{who!r} is not on the roster; left out", who=who)))
             continue
         told = _check_code(row.get(code_at, ""), learner, heads[code_at + 1 :], book) if code_at is not None else ""
         if told:
-            found.problems.append(Problem(file, line, learner.id, told))
+            found.tell(Problem(file, line, learner.id, told))
         own = learner_seed(book.seed, learner.id)
         for name, at in columns.items():
             if row.get(at, "").strip():

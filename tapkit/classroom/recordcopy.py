@@ -7,14 +7,15 @@ the copy: it holds what was written when it was written. Run by the hub under an
 
 from __future__ import annotations
 
+import os
 import sys
 import time
-from collections.abc import Iterable
+from collections.abc import Callable
 from pathlib import Path
 
 from tapkit.classroom.folder import read_untrusted
 from tapkit.classroom.roster import ID
-from tapkit.messages import _
+from tapkit.messages import Sentence, _
 
 EVERY = 10.0
 """Seconds between two looks."""
@@ -23,21 +24,23 @@ LATER_MOST = 50
 """Versions kept of a record that keeps being rewritten."""
 
 
-def look(learners: Path, copies: Path) -> int:
+def look(learners: Path, copies: Path, tell: Callable[[Sentence], None] = lambda told: None) -> int:
     """One look at all records: copies grow by what is new; the number of copies that changed.
 
-    A record that no longer begins with its copy starts a new version of it: kai.jsonl, kai.2.jsonl and so on.
+    A record that no longer begins with its copy starts a new version of it: kai.jsonl, kai.2.jsonl and so on. What
+    cannot be copied is told and passed over; the others are copied in the same look.
     """
     copies.mkdir(parents=True, exist_ok=True)
-    return sum(_keep(id, path, copies) for id, path in records(learners))
-
-
-def records(learners: Path) -> Iterable[tuple[str, Path]]:
-    """The record of every learner who has one."""
-    for folder in sorted(learners.iterdir()):
-        path = folder / "records" / f"answers-{folder.name}.jsonl"
-        if ID.fullmatch(folder.name) and path.exists():
-            yield folder.name, path
+    changed = 0
+    for id in sorted(name for name in os.listdir(learners) if ID.fullmatch(name)):
+        try:
+            changed += _keep(id, learners, copies)
+        except FileNotFoundError:  # no record yet
+            continue
+        except (OSError, ValueError) as error:
+            why = error.strerror if isinstance(error, OSError) else error
+            tell(_("the record of {id} was not copied ({why}); the others were", id=id, why=why))
+    return changed
 
 
 def versions(id: str, copies: Path) -> list[Path]:
@@ -46,11 +49,8 @@ def versions(id: str, copies: Path) -> list[Path]:
     return [path for path in named if path.exists()]
 
 
-def _keep(id: str, path: Path, copies: Path) -> bool:
-    try:
-        now = read_untrusted(path, LARGEST)
-    except (ValueError, OSError):
-        return False
+def _keep(id: str, learners: Path, copies: Path) -> bool:
+    now = read_untrusted(learners / id / "records" / f"answers-{id}.jsonl", LARGEST, beneath=learners)
     now = now[: now.rfind(b"\n") + 1]
     have = versions(id, copies)
     target = have[-1] if have else copies / f"{id}.jsonl"
@@ -59,7 +59,7 @@ def _keep(id: str, path: Path, copies: Path) -> bool:
         return False
     if not now.startswith(kept):
         if len(have) >= LATER_MOST:
-            return False
+            raise ValueError(_("it was rewritten {count} times", count=LATER_MOST))
         target, kept = copies / f"{id}.{len(have) + 1}.jsonl", b""
     with open(target, "ab") as file:
         file.write(now[len(kept) :])
@@ -67,12 +67,19 @@ def _keep(id: str, path: Path, copies: Path) -> bool:
 
 
 def main(learners: str, copies: str) -> None:
-    """Look for ever; an error of one look is told and the next is tried."""
+    """Look for ever; each trouble is told once."""
+    told: set[str] = set()
+
+    def tell(sentence: object) -> None:
+        if str(sentence) not in told:
+            told.add(str(sentence))
+            print(sentence, file=sys.stderr, flush=True)
+
     while True:
         try:
-            look(Path(learners), Path(copies))
+            look(Path(learners), Path(copies), tell)
         except OSError as error:
-            print(_("the records could not be copied: {error}", error=error), file=sys.stderr, flush=True)
+            tell(_("the records could not be copied: {error}", error=error))
         time.sleep(EVERY)
 
 

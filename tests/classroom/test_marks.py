@@ -3,6 +3,9 @@
 import csv
 import io
 import json
+import os
+import re
+import shutil
 import time
 
 import pytest
@@ -10,6 +13,7 @@ from classrecords import as_learner, later_question, write_class
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tapkit.classroom import marks as marks_command
 from tapkit.classroom import recordcopy
 from tapkit.classroom.evidence import Book, gather
 from tapkit.classroom.gradebook import gradebook, safe_cell
@@ -48,6 +52,11 @@ def record_of(records, id):
 
 def told(found):
     return [(p.file.split("/")[-1], p.line, p.learner, str(p.text)) for p in found.problems]
+
+
+def last_run(tmp_path):
+    """The folder of the last run of `tapkit marks`."""
+    return max((tmp_path / "out").iterdir(), key=lambda p: (p.stat().st_mtime_ns, p.name))
 
 
 def lines_of(path):
@@ -368,7 +377,7 @@ def run(tmp_path, records, *more):
 def test_the_command_writes_gradebook_details_problems_and_page(tmp_path, records, capsys):
     record_of(records, "kai").write_bytes(b"junk\n")
     assert run(tmp_path, records) == 0
-    out = tmp_path / "out"
+    out = last_run(tmp_path)
     rows = list(csv.DictReader(io.StringIO((out / "gradebook.csv").read_text("utf-8-sig"))))
     assert [r["id"] for r in rows] == ["kai", "lea", "noa"]
     assert rows[0]["points"] == "0"
@@ -381,9 +390,10 @@ def test_the_command_writes_gradebook_details_problems_and_page(tmp_path, record
 
 def test_the_same_records_make_the_same_bytes(tmp_path, records):
     run(tmp_path, records)
-    first = {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()}
+    first = {p.name: p.read_bytes() for p in last_run(tmp_path).iterdir()}
     run(tmp_path, records)
-    assert {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()} == first
+    assert {p.name: p.read_bytes() for p in last_run(tmp_path).iterdir()} == first
+    assert len(list((tmp_path / "out").iterdir())) == 2, "no run writes over another"
 
 
 def test_paper_answers_are_marked_from_the_typed_list(tmp_path, capsys):
@@ -402,7 +412,7 @@ def test_paper_answers_are_marked_from_the_typed_list(tmp_path, capsys):
     with open(typed / "answers.csv", "w", encoding="utf-16") as file:
         csv.writer(file, delimiter=";").writerows(rows)
     assert main(["marks", *common, "--records", str(typed), "--out", str(tmp_path / "out")]) == 0
-    graded = list(csv.DictReader(io.StringIO((tmp_path / "out/gradebook.csv").read_text("utf-8-sig"))))
+    graded = list(csv.DictReader(io.StringIO((last_run(tmp_path) / "gradebook.csv").read_text("utf-8-sig"))))
     assert [r["points"] for r in graded] == ["4", "4", "0"]
     assert "is that of 'kai', not of 'lea'" in capsys.readouterr().err
 
@@ -483,3 +493,110 @@ def test_ten_thousand_answers_in_ten_seconds(tmp_path, monkeypatch, capsys):
     assert len(page) > 10_000
     assert len(table.splitlines()) == 301
     assert took < 10
+
+
+# --- attacks: the marks come, and the honest have theirs ----------------------------------------------------
+
+
+def swamp(folder):
+    """Very many, very large, oddly named and unreadable files."""
+    folder.mkdir(parents=True)
+    for number in range(3000):
+        (folder / f"{number}.jsonl").write_bytes(b"junk\n" * 50)
+    (folder / "big.jsonl").write_bytes(b"x" * 100 * 2**20)
+    os.mkfifo(folder / "pipe.jsonl")
+    (folder / "loop.jsonl").symlink_to("loop.jsonl")
+    for name in (b"a\nb.jsonl", b"\xff\xfe.jsonl", "\u202e.jsonl".encode(), b"=1+1;.jsonl", b"x" * 240 + b".jsonl"):
+        with open(os.path.join(os.fsencode(folder), name), "wb") as file:
+            file.write(b"junk\n")
+
+
+def hostile_lines(record):
+    """Lines whose sums are right: lone surrogates, giants, other kinds, deep nesting."""
+    line = lines_of(record)[0]
+    for answer in ("\ud800", "\udcff\n\x00", "9" * 9000, "=cmd|' /C calc'!A0", "＝1+1", "a；＝1", "\u202e1", "٣"):
+        yield sealed(line, answer=answer)
+    yield sealed(line, seed=10**400)
+    yield sealed(line, seed=-(10**400))
+    yield sealed(line, exercise="\ud800")
+    yield sealed(line, stage="\ud800")
+    yield sealed(line, learner="\ud800")
+    yield b"[" * 100_000 + b"\n"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names and pipes of POSIX")
+def test_the_marks_come_whatever_a_learner_leaves(tmp_path, records, capsys):
+    assert run(tmp_path, records) == 0
+    rows = csv.DictReader(io.StringIO((last_run(tmp_path) / "gradebook.csv").read_text("utf-8-sig")))
+    honest = {r["id"]: r for r in rows}
+    swamp(records / "noa" / "records" / "more")
+    with open(record_of(records, "noa"), "ab") as file:
+        file.writelines(hostile_lines(record_of(records, "noa")))
+    shutil.copy(record_of(records, "lea"), records / "kai" / "records" / "aaa.jsonl")
+    capsys.readouterr()
+    assert run(tmp_path, records) == 0
+    last = last_run(tmp_path)
+    for row in csv.DictReader(io.StringIO((last / "gradebook.csv").read_text("utf-8-sig"))):
+        if row["id"] != "noa":
+            assert row == honest[row["id"]]
+    problems = list(csv.DictReader(io.StringIO((last / "problems.csv").read_text("utf-8-sig"))))
+    assert len(problems) < 2000
+    for name in ("gradebook", "details", "problems"):
+        for row in csv.reader(io.StringIO((last / f"{name}.csv").read_text("utf-8-sig"))):
+            assert not any(re.search("(^|[,;；，]) *[=＝]", cell) for cell in row), row
+
+
+def test_a_copied_record_costs_its_true_owner_nothing(tmp_path, records, book, roster):
+    before = mark(roster, exercise_set(SET), gather(records, book).given).results["lea"]
+    for target in ("kai/records/0.jsonl", "0.jsonl", "noa/records/answers-noa.jsonl"):
+        shutil.copy(record_of(records, "lea"), records / target)
+        after = mark(roster, exercise_set(SET), gather(records, book).given).results["lea"]
+        assert {n: r.points for n, r in after.items()} == {n: r.points for n, r in before.items()}, target
+
+
+def test_a_run_that_is_cut_off_leaves_nothing(tmp_path, records, monkeypatch):
+    monkeypatch.setattr(marks_command, "problem_list", lambda problems: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        run(tmp_path, records)
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names and pipes of POSIX")
+@pytest.mark.parametrize("hostile", ["kai", "lea", "noa"])
+def test_the_append_only_copy_never_stops(tmp_path, records, hostile):
+    others = {"kai", "lea", "noa"} - {hostile}
+    mine = record_of(records, hostile)
+
+    def unreadable():
+        mine.unlink()
+        mine.mkdir()
+
+    def linked():
+        shutil.rmtree(mine)
+        shutil.rmtree(mine.parent)
+        mine.parent.symlink_to(tmp_path)
+        (tmp_path / mine.name).write_text("secret")
+
+    def a_file_in_place_of_the_folder():
+        mine.parent.unlink()
+        mine.parent.write_text("x")
+
+    def huge():
+        mine.parent.unlink()
+        mine.parent.mkdir()
+        with open(mine, "wb") as file:
+            file.truncate(2**33)
+
+    (records / "odd \n name").mkdir()
+    (records / os.fsdecode(b"\xff")).mkdir()
+    for number, attack in enumerate((unreadable, linked, a_file_in_place_of_the_folder, huge)):
+        attack()
+        for one in others:
+            with open(record_of(records, one), "ab") as file:
+                file.write(b"line %d\n" % number)
+        told = []
+        assert recordcopy.look(records, tmp_path / "copies", told.append) == 2
+        assert [hostile in str(sentence) for sentence in told] == [True], attack.__name__
+        for one in others:
+            assert (tmp_path / "copies" / f"{one}.jsonl").read_bytes() == record_of(records, one).read_bytes()
+        assert not any(b"secret" in p.read_bytes() for p in (tmp_path / "copies").iterdir())
