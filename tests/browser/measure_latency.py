@@ -31,9 +31,9 @@ from playwright.sync_api import TimeoutError
 from realbrowser import FLAGS, find_chromium
 
 from tapkit import panels
-from tapkit.panels.controls import Slider
 from tapkit.panels.panel import Panel
 from tapkit.panels.stage import Stage
+from tapkit.parameters import Parameter
 
 OURS = "from tapkit import panels\npanels.{name}()"
 USUAL = """
@@ -55,7 +55,6 @@ interact(picture, value=FloatSlider(value={start}, min={low}, max={high}, step={
 """
 USUAL_BENCH = """
 %matplotlib inline
-from types import SimpleNamespace
 import matplotlib.pyplot as plt
 from ipywidgets import FloatSlider, interact
 from matplotlib.text import Text
@@ -63,11 +62,11 @@ from tapkit import panels
 from tapkit.drawing.label import Label
 from tapkit.drawing.pair import SIZE, draw_pair
 from tapkit.panels.bench import draw_chart, sweep_picture
-from tapkit.panels.benchcontrols import job_from
+from tapkit.parameters import job_from
 Label.draw = Text.draw
 _a, _b = (panels.bench().sides[name].values for name in "AB")
 def picture(value):
-    jobs = job_from(SimpleNamespace(**(vars(_a) | {"chamfer": value}))), job_from(_b)
+    jobs = job_from(vars(_a) | {"chamfer": value}), job_from(vars(_b))
     for size, draw, model in (
         (SIZE, draw_pair, jobs), ((760, 340), draw_chart, sweep_picture(jobs, "chamfer_threads", "peak_torque"))
     ):
@@ -111,6 +110,9 @@ WATCH = """
 """
 
 
+HANDLE = ".noUi-handle, .tapkit-range"
+"""Sliders: of ipywidgets, and ours."""
+
 WALK = 6
 """Steps in one direction before turning back, so that no picture is one of the last few."""
 NEXT = "window.next = new Promise(r => { window.tell = () => r(true); setTimeout(() => r(false), 20000); });"
@@ -120,7 +122,7 @@ NEXT = "window.next = new Promise(r => { window.tell = () => r(true); setTimeout
 def panel_names() -> list[str]:
     """Names in tapkit.panels that give a panel whose first slider changes its picture, the chips and the bench."""
     found = []
-    for name in panels.PLACES:
+    for name in panels.__all__:
         try:
             with contextlib.redirect_stdout(io.StringIO()):
                 made = getattr(panels, name)()
@@ -131,18 +133,18 @@ def panel_names() -> list[str]:
     return [*found, "chips", "bench"]
 
 
-def first_slider(panel: Panel) -> Slider | None:
-    """The slider that is moved: the first with ten steps or more."""
-    views = [v for v in panel.controls.views.values() if isinstance(v.spec, Slider)]
-    long = [v for v in views if (v.high - v.low) / v.spec.step >= 10]
-    return long[0] if long else None
+def first_slider(panel: Panel) -> Parameter | None:
+    """The slider that is moved: the first with ten steps or more, which stands open."""
+    state, main = panel.controls.state, panel.spec.main
+    sliders = [c for c in state.controls if isinstance(c, Parameter) and (not main or c.key in main)]
+    return next((c for c in sliders if state.scale(c).count >= 10), None)
 
 
 def moves_picture(panel: Panel) -> bool:
     """Whether each of a few steps of the slider gives another picture; else there are no new pixels to wait for."""
     slider, seen = first_slider(panel), set()
     for step in range(4):
-        panel.set(**{slider.spec.key: slider.low + step * slider.spec.step})
+        panel.set(**{slider.key: panel.controls.state.at(slider, step)})
         seen.add(panel.stage.widget.value)
     return len(seen) == 4
 
@@ -156,10 +158,12 @@ def write_books(folder: Path, names: list[str], bare: bool = True) -> dict[str, 
             if name == "bench":
                 cells[name, "usual"] = USUAL_BENCH
             continue
-        slider = first_slider(getattr(panels, name)())
-        limits = dict(start=slider.value, low=slider.low, high=slider.high, step=slider.spec.step)
+        panel = getattr(panels, name)()
+        slider = first_slider(panel)
+        low, high = slider.range(panel.controls.state.basis)
+        limits = dict(start=getattr(panel.values, slider.key), low=low, high=high, step=slider.step)
         cells[name, "ours"] = OURS.format(name=name)
-        cells[name, "usual"] = USUAL.format(name=name, key=slider.spec.key, **limits)
+        cells[name, "usual"] = USUAL.format(name=name, key=slider.key, **limits)
     files = {}
     for number, (row, source) in enumerate(cells.items()):
         book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source.strip())])
@@ -175,30 +179,18 @@ class Row:
         self.page = page
         page.goto(address)
         try:
-            page.locator(".noUi-handle").first.wait_for()
+            page.locator(HANDLE).first.wait_for()
         except Exception as error:
             shown = page.locator("body").inner_text()[-600:]
             raise AssertionError(f"no slider on {address.split('?')[0]}; the page says {shown!r}") from error
         page.wait_for_timeout(2500)
         page.evaluate(WATCH)
-        self.handle = page.locator(".noUi-handle:visible").nth(self._index())
+        self.handle = page.locator(f":is({HANDLE}):visible").nth(self._index())
 
     def _index(self) -> int:
-        """Among the page's sliders, the one that has ten steps or more."""
-        handles = self.page.locator(".noUi-handle:visible")
-        for index in range(handles.count()):
-            low, high, now = (
-                float(handles.nth(index).get_attribute(f"aria-value{end}") or 0) for end in ("min", "max", "now")
-            )
-            handles.nth(index).focus()
-            self.page.keyboard.press("ArrowRight")
-            self.page.wait_for_timeout(200)
-            step = abs(float(handles.nth(index).get_attribute("aria-valuenow")) - now)
-            self.page.keyboard.press("ArrowLeft")
-            self.page.wait_for_timeout(200)
-            if step and (high - low) / step >= 9:
-                return index
-        return 0
+        """Among the page's sliders, the first of ours that has ten steps or more."""
+        ranges = self.page.locator(".tapkit-range:visible").evaluate_all("found => found.map(r => Number(r.max))")
+        return next((i for i, count in enumerate(ranges) if count >= 10), 0)
 
     def presses(self, count: int) -> list[float]:
         """Milliseconds from each key to its pixels."""

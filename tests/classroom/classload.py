@@ -35,7 +35,11 @@ from ipywidgets.widgets.widget import _instances
 seen = [(k, v) for k, v in _instances.items()]
 print(json.dumps(dict(
     pictures=[k for k, v in seen if isinstance(v, w.Image) or "tapkit-motion" in getattr(v, "_dom_classes", ())],
-    sliders=[(k, v.min, v.max, v.step) for k, v in seen if isinstance(v, (w.FloatSlider, w.IntSlider)) and not v.disabled],
+    sliders=[
+        (k, key, item["count"])
+        for k, v in seen if hasattr(v, "shown")
+        for key, item in v.shown["items"].items() if item.get("count", 0) >= 10
+    ],
 )))
 """
 
@@ -50,7 +54,7 @@ class Learner(threading.Thread):
         self.times: list[float] = []
         self.trouble: list[str] = []
         self.ready = 0.0
-        self.value: float | None = None
+        self.value: int | None = None
         self.moving = threading.Event()
 
     def arrive(self) -> None:
@@ -97,12 +101,11 @@ class Learner(threading.Thread):
 
     def move(self, dice: random.Random) -> float:
         """Seconds from a moved slider to the picture that answers it."""
-        comm, low, high, step = self.slider
-        values = [low + step * n for n in range(int((high - low) / step) + 1)]
-        value = self.value = dice.choice([v for v in values if v != self.value])
+        comm, key, count = self.slider
+        value = self.value = dice.choice([n for n in range(count + 1) if n != self.value])
         self.kernel.drain()
         start = time.monotonic()
-        data = dict(method="update", state=dict(value=value), buffer_paths=[])
+        data = dict(method="custom", content={"key": key, "position": value, "from": [self.name, 1]})
         self.kernel.send("comm_msg", dict(comm_id=comm, data=data))
         while time.monotonic() < start + 20:
             message = self.kernel.receive()
