@@ -15,7 +15,7 @@ import anywidget
 import traitlets
 
 from tapkit import units
-from tapkit.messages import Number, _, said
+from tapkit.messages import _, said
 from tapkit.panels.state import Control, Entry, Pick, State, Tick, said_value, words
 from tapkit.parameters import Parameter
 
@@ -136,10 +136,9 @@ class Controls(anywidget.AnyWidget):
 
     def _number(self, one: Parameter, value: float) -> dict[str, Any]:
         scale, shown = self.state.scale(one), self.state.in_shown_unit(one, value)
-        if one.quantity:
-            text = units.show_number(value, one.quantity, self.state.system)
-        else:
-            text = Number(float(value), digits=6).said()
+        usual = units.SHOWN[self.state.system][one.quantity][2] if one.quantity else 6
+        text = f"{shown:.{max(usual or 0, decimals(scale.step))}f}"
+        text = text.rstrip("0").rstrip(".") if "." in text else text
         return dict(
             unit=one.unit_in(self.state.system),
             first=scale.first,
@@ -147,7 +146,7 @@ class Controls(anywidget.AnyWidget):
             step=scale.step,
             position=min(max(round(shown / scale.step) - scale.first, 0), scale.count),
             decimals=decimals(scale.step),
-            text=text.replace("−", "-"),
+            text=text if float(text) else "0",
         )
 
 

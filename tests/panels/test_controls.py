@@ -197,3 +197,16 @@ def test_the_pickers_hold_the_range_of_the_trade():
     names = common.thread_names()
     for wanted in ("M1.6x0.35", "M64x6", "#0-80 UNF", "1 1/2-6 UNC", "1/4-32 UNEF"):
         assert wanted in names
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_the_box_shows_every_step_of_its_slider(system):
+    made = controls(*set_up_controls())
+    made.set_system(system)
+    for one in made.state.controls:
+        if not hasattr(one, "step") or not (count := item(made, one.key)["count"]):
+            continue
+        for position in (0, 1, 7, count):
+            slide(made, one.key, min(position, count))
+            read = one.read(item(made, one.key)["text"], system)
+            assert read == pytest.approx(getattr(made.values, one.key), rel=1e-6, abs=1e-9), (one.key, position)
