@@ -15,6 +15,7 @@ from string import Formatter
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from tapkit import tables
 from tapkit.exercises.arithmetic import computed
 from tapkit.exercises.blanks import Blank, BlanksAsked, SettingAsked
 from tapkit.exercises.choice import ChoiceAsked, OrderAsked, mixed
@@ -396,11 +397,25 @@ class Exercise:
         return replace(question, draft=question.draft._replace(ask=ask), index=index)
 
 
-def exercise(name: str, **data: Any) -> Callable[[Callable[[Any], Draft]], Exercise]:
-    """Make an exercise of the function that drafts one case; see `Exercise` for the data."""
+def exercise(
+    name: str, *, cases: Callable[[], Sequence[Any]], mistakes: tuple[Mistake, ...] = ()
+) -> Callable[[Callable[[Any], Draft]], Exercise]:
+    """Make the exercise of a row of the table `exercises` from the function that drafts one case; see `Exercise`."""
+    row = {r["name"]: r for r in tables.rows("exercises")}[name]
 
     def made(make: Callable[[Any], Draft]) -> Exercise:
-        return Exercise(name=name, make=make, **data)
+        return Exercise(
+            name=name,
+            lesson=int(row["lesson"]),
+            topic=row["topic"],
+            level=int(row["level"]),
+            kind=row["kind"],
+            named=Sentence(row["title"]),
+            core=row["core"] == "yes",
+            cases=cases,
+            make=make,
+            mistakes=mistakes,
+        )
 
     return made
 

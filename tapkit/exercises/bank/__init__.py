@@ -6,6 +6,7 @@ import importlib
 from difflib import get_close_matches
 from functools import cache
 
+from tapkit import tables
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import _, listed
 
@@ -19,20 +20,14 @@ MODULES = {
     7: ("choosing", "wearing"),
     8: ("machine", "feeding", "shopwork"),
 }
-"""Lesson: modules of this package with its `EXERCISES`."""
+"""Lesson: modules of this package that make its exercises."""
 
 
 @cache
 def _all() -> dict[str, Exercise]:
-    found: dict[str, Exercise] = {}
-    for lesson, module in ((lesson, m) for lesson, modules in MODULES.items() for m in modules):
-        for one in importlib.import_module(f"{__name__}.{module}").EXERCISES:
-            if one.name in found or one.lesson != lesson:
-                raise ValueError(
-                    _("exercise {name} stands twice in the bank or in another lesson's module", name=one.name)
-                )
-            found[one.name] = one
-    return found
+    modules = [importlib.import_module(f"{__name__}.{m}") for many in MODULES.values() for m in many]
+    made = {one.name: one for module in modules for one in vars(module).values() if isinstance(one, Exercise)}
+    return {row["name"]: made[row["name"]] for row in tables.rows("exercises")}
 
 
 def exercises(

@@ -58,15 +58,7 @@ def _with_core(thread: Thread, flutes: int, share: float) -> Tap:
     return Tap.make(thread, "straight", "plug", flutes=flutes, core_diameter=round(share * thread.major, 2))
 
 
-@exercise(
-    "order-by-strength",
-    lesson=6,
-    topic="torque and strength",
-    level=2,
-    kind="put in order",
-    named=_("Which tap bears most"),
-    cases=_built,
-)
+@exercise("order-by-strength", cases=_built)
 def order_by_strength(taps: tuple[Built, ...]) -> Draft:
     right = sorted(taps, key=lambda b: -b.breaks_at)
     by_flutes = sorted(taps, key=lambda b: (-b.tap.flutes, -b.tap.thread.major))
@@ -175,15 +167,7 @@ MEASURE_REASONS = (
 )
 
 
-@exercise(
-    "taper-or-bottoming",
-    lesson=6,
-    topic="torque and strength",
-    level=3,
-    kind="choice with a reason",
-    named=_("Two sayings, one measurement"),
-    cases=sayings,
-)
+@exercise("taper-or-bottoming", cases=sayings)
 def taper_or_bottoming(case: Saying) -> Draft:
     return Draft(
         _(
@@ -224,15 +208,7 @@ def _margins() -> list[tuple[PressPart, float, float]]:
     return found
 
 
-@exercise(
-    "set-the-torque",
-    lesson=6,
-    topic="torque and strength",
-    level=3,
-    kind="set the sliders",
-    named=_("Bring the torque down"),
-    cases=_margins,
-)
+@exercise("set-the-torque", cases=_margins)
 def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
     part, least, most = case
     thread, step = part.thread, 0.05
@@ -276,10 +252,7 @@ def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
             "spoiling the thread."
         ),
         setting,
-        (
-            _("Less metal to cut, less torque: the hole."),
-            _("Then the way of the chips: which face drives them ahead?"),
-        ),
+        (_("Less metal to cut, less torque: the hole."), _("Then the way of the chips: which face drives them ahead?")),
         (
             Step(_("Open the hole as far as the percent of thread allows.")),
             Step(_("Take a chamfer of plug length and turn the face to a spiral point.")),
@@ -298,16 +271,7 @@ def _two_taps() -> list[tuple[PressPart, tuple[str, str]]]:
     return found
 
 
-@exercise(
-    "which-breaks-first",
-    lesson=6,
-    topic="torque and strength",
-    level=1,
-    kind="choice with a reason",
-    named=_("Which of two taps breaks first"),
-    core=True,
-    cases=_two_taps,
-)
+@exercise("which-breaks-first", cases=_two_taps)
 def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
     part, (strong, weak) = case
     jobs = {f: through_job(part, f, form_of(f).usual_chamfer) for f in (strong, weak)}
@@ -340,6 +304,3 @@ def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
         given=about(part),
         system=part.system,
     )
-
-
-EXERCISES = (order_by_strength, taper_or_bottoming, set_the_torque, which_breaks_first)

@@ -49,12 +49,6 @@ def _sends(direction: str, name: str, missed: Sentence) -> Request:
 
 @exercise(
     "set-chips-ahead",
-    lesson=2,
-    topic="chip direction",
-    level=2,
-    kind="set the sliders",
-    named=_("Drive the chips ahead"),
-    core=True,
     cases=lambda: [(p, least) for p, least in product(press_parts("through"), (8.0, 10.0)) if p.thread.major >= 3.9],
 )
 def set_chips_ahead(case) -> Draft:
@@ -101,15 +95,7 @@ def set_chips_ahead(case) -> Draft:
     )
 
 
-@exercise(
-    "set-chips-up",
-    lesson=2,
-    topic="chip direction",
-    level=2,
-    kind="set the sliders",
-    named=_("Lift the chips out"),
-    cases=lambda: [(p, most) for p, most in product(press_parts("blind"), (1.5, 2.5))],
-)
+@exercise("set-chips-up", cases=lambda: [(p, most) for p, most in product(press_parts("blind"), (1.5, 2.5))])
 def set_chips_up(case) -> Draft:
     part, most = case
     setting = SettingAsked(
@@ -175,16 +161,7 @@ def _fates() -> list[tuple[PressPart, Operation]]:
     return found
 
 
-@exercise(
-    "predict-where-chips-end",
-    lesson=2,
-    topic="chip direction",
-    level=2,
-    kind="predict",
-    named=_("Where do the chips end up?"),
-    core=True,
-    cases=_fates,
-)
+@exercise("predict-where-chips-end", cases=_fates)
 def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
     part, job = case
     fate, flow = job.chip_room.fate, job.chip_flow
@@ -216,6 +193,3 @@ WAYS = {
     TO_SHANK: (_("they are lifted toward the shank"), _("Do these flutes lean with the thread?")),
     UNDECIDED: (_("nothing sends them either way"), _("Look at the axial rake: it does send them.")),
 }
-
-
-EXERCISES = (set_chips_ahead, set_chips_up, predict_where_chips_end)

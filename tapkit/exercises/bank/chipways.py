@@ -77,16 +77,7 @@ def _job(tap: Tap) -> Operation:
     return Operation(tap=tap, hole=hole_for, workpiece=Workpiece.parse("C45"))
 
 
-@exercise(
-    "predict-the-chip",
-    lesson=2,
-    topic="chip direction",
-    level=1,
-    kind="predict",
-    named=_("Which way does the chip go?"),
-    core=True,
-    cases=_predict_cases,
-)
+@exercise("predict-the-chip", cases=_predict_cases)
 def predict_the_chip(tap: Tap) -> Draft:
     right = flow_of(tap).direction
     says = {
@@ -144,11 +135,6 @@ def _swapped(edge: Edge) -> float:
 
 @exercise(
     "inclination",
-    lesson=2,
-    topic="chip direction",
-    level=3,
-    kind="number",
-    named=_("Inclination of the chamfer edge"),
     cases=lambda: _edges((-15.0, -12.0, -10.0, 15.0, 30.0, 40.0)),
     mistakes=(
         Mistake(
@@ -194,11 +180,6 @@ def inclination(edge: Edge) -> Draft:
 
 @exercise(
     "neutral-axial-rake",
-    lesson=2,
-    topic="chip direction",
-    level=3,
-    kind="number",
-    named=_("The axial rake that decides nothing"),
     cases=lambda: _edges((0.0,)) + [Edge(gp, 0.0, k) for gp, k in product((18.0, 20.0), (10.0, 12.0, 18.0, 20.0))],
     mistakes=(
         Mistake(
@@ -241,15 +222,7 @@ def _steep_cases() -> list[tuple[Tap, Tap]]:
     return pairs
 
 
-@exercise(
-    "steep-chamfer",
-    lesson=2,
-    topic="chip direction",
-    level=2,
-    kind="choice with a reason",
-    named=_("A spiral point ground short"),
-    cases=_steep_cases,
-)
+@exercise("steep-chamfer", cases=_steep_cases)
 def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
     long, steep = pair
     job = _job(steep)
@@ -284,9 +257,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
             _("The axial rake was kept. Only the chamfer changed."),
         ),
         Option(
-            _("fewer teeth cut at once"),
-            "reason-teeth",
-            _("How many teeth cut does not turn the chip. The angles do."),
+            _("fewer teeth cut at once"), "reason-teeth", _("How many teeth cut does not turn the chip. The angles do.")
         ),
     )
     return Draft(
@@ -321,16 +292,7 @@ def _hole_cases() -> list:
     return [p for p in press_parts() if p.workpiece.chips == "long" and p.depth >= p.thread.major]
 
 
-@exercise(
-    "flutes-for-the-hole",
-    lesson=2,
-    topic="chip direction",
-    level=1,
-    kind="choice with a reason",
-    named=_("Flutes for a hole"),
-    core=True,
-    cases=_hole_cases,
-)
+@exercise("flutes-for-the-hole", cases=_hole_cases)
 def flutes_for_the_hole(part) -> Draft:
     forms = {form.key: form for form in map(form_of, ("spiral-point", "spiral-flute", "straight"))}
     wanted = AHEAD if part.is_through else TO_SHANK
@@ -377,15 +339,7 @@ def _order_cases() -> list[tuple[Edge, ...]]:
     return [c for c in sets if len({e.chamfer_angle for e in c}) == 4][::9]
 
 
-@exercise(
-    "order-by-lift",
-    lesson=2,
-    topic="chip direction",
-    level=2,
-    kind="put in order",
-    named=_("Which edge leans most"),
-    cases=_order_cases,
-)
+@exercise("order-by-lift", cases=_order_cases)
 def order_by_lift(edges: tuple[Edge, ...]) -> Draft:
     def text(edge: Edge) -> Sentence:
         axial, chamfer = angle(edge.axial_rake), angle(edge.chamfer_angle)
@@ -430,13 +384,3 @@ REASONS = {
     ),
     "diameter": (_("a tap of this size always sends them there"), _("Size does not turn a chip. The angles do.")),
 }
-
-
-EXERCISES = (
-    predict_the_chip,
-    inclination,
-    neutral_axial_rake,
-    steep_chamfer,
-    flutes_for_the_hole,
-    order_by_lift,
-)

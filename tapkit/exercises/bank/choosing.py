@@ -81,10 +81,7 @@ WHY = {
         _("it lifts the chips out, where nothing else would move them"),
         _("Do the chips have to come back out at the top here?"),
     ),
-    "price": (
-        _("it is the cheapest to buy"),
-        _("A broken tap in a finished part costs more than any tap."),
-    ),
+    "price": (_("it is the cheapest to buy"), _("A broken tap in a finished part costs more than any tap.")),
 }
 
 
@@ -97,16 +94,7 @@ def where(part: PressPart, ask: DrawingAsk) -> Sentence:
     return _("a blind hole, {depth} of full thread in a part {thickness} thick", depth=deep, thickness=thick)
 
 
-@exercise(
-    "choose-the-tap",
-    lesson=7,
-    topic="choice",
-    level=2,
-    kind="choice with a reason",
-    named=_("A tap for a part of the press"),
-    core=True,
-    cases=_offers,
-)
+@exercise("choose-the-tap", cases=_offers)
 def choose_the_tap(offer: Offer) -> Draft:
     part, best = offer.part, offer.best
     choices = tuple(
@@ -143,10 +131,7 @@ def _dashed(one: Judged) -> str:
 
 
 KINDS_OF_FAILURE = {
-    "packs": (
-        _("its chips pack and jam it"),
-        _("Follow the chips: do they find a way out, or room enough?"),
-    ),
+    "packs": (_("its chips pack and jam it"), _("Follow the chips: do they find a way out, or room enough?")),
     "reach": (
         _("its chamfer is too long for the depth"),
         _("Add up full thread, chamfer, clearance and cone. Does it fit?"),
@@ -196,16 +181,7 @@ def _wanted() -> list[PartAndTap]:
     return [case for many in found.values() for case in many[:3]]
 
 
-@exercise(
-    "what-will-go-wrong",
-    lesson=7,
-    topic="choice",
-    level=2,
-    kind="choice with a reason",
-    named=_("You asked for this tap"),
-    core=True,
-    cases=_wanted,
-)
+@exercise("what-will-go-wrong", cases=_wanted)
 def what_will_go_wrong(case: PartAndTap) -> Draft:
     part, one = case.part, case.tap
     right = kind_of_failure(one)
@@ -266,16 +242,7 @@ def _lists() -> list[ToolList]:
     return lists
 
 
-@exercise(
-    "list-that-fails",
-    lesson=7,
-    topic="choice",
-    level=3,
-    kind="spot the plan that fails",
-    named=_("One line of the tool list fails"),
-    core=True,
-    cases=_lists,
-)
+@exercise("list-that-fails", cases=_lists)
 def list_that_fails(case: ToolList) -> Draft:
     def text(one: PartAndTap) -> Sentence:
         part = one.part
@@ -301,10 +268,7 @@ def list_that_fails(case: ToolList) -> Draft:
     return Draft(
         _("The tool list for the press has four lines, all for rigid tapping. One of them will fail. Which, and why?"),
         ChoiceAsked(choices, options(kind_of_failure(bad.tap), why, "says")),
-        (
-            _("Go through the lines: where do the chips go?"),
-            _("Then the depths: does the chamfer leave room?"),
-        ),
+        (_("Go through the lines: where do the chips go?"), _("Then the depths: does the chamfer leave room?")),
         tuple(map(step, case.pairs)),
     )
 
@@ -315,15 +279,7 @@ def _listed() -> list[Tap]:
     return [Tap.make(t, form, n) for t, (form, n) in product(metric(4, 12), pairs)]
 
 
-@exercise(
-    "name-from-the-list",
-    lesson=7,
-    topic="names",
-    level=2,
-    kind="name the tap",
-    named=_("From the tool list to the crib"),
-    cases=_listed,
-)
+@exercise("name-from-the-list", cases=_listed)
 def name_from_the_list(tap: Tap) -> Draft:
     row = next(r for r in tables.rows("din2197") if r["form"] == tap.din_form)
     return Draft(
@@ -349,6 +305,3 @@ def name_from_the_list(tap: Tap) -> Draft:
             tap=tap.name,
         ),
     )
-
-
-EXERCISES = (choose_the_tap, what_will_go_wrong, list_that_fails, name_from_the_list)

@@ -25,12 +25,6 @@ def _fits(percents: tuple[float, ...], threads: tuple[Thread, ...] | None = None
 
 @exercise(
     "percent-of-a-hole",
-    lesson=4,
-    topic="drills and percent",
-    level=1,
-    kind="number",
-    named=_("Percent of thread of a hole"),
-    core=True,
     cases=lambda: _fits((65.0, 75.0, 82.0)),
     mistakes=(
         Mistake(
@@ -93,11 +87,6 @@ class Wanted(NamedTuple):
 
 @exercise(
     "hole-for-a-percent",
-    lesson=4,
-    topic="drills and percent",
-    level=2,
-    kind="number",
-    named=_("Hole for a percent of thread"),
     cases=lambda: [Wanted(t, p) for p, t in product((60.0, 65.0, 70.0, 80.0), (*metric(4, 24), *unified(0.25, 1.0)))],
     mistakes=(
         Mistake(
@@ -106,9 +95,7 @@ class Wanted(NamedTuple):
             _("You used the basic height of ISO 68-1, 1.0825 pitches. The handbook custom has 1.299."),
         ),
         Mistake(
-            "one-side-only",
-            lambda w: (w.thread.major + w.hole) / 2,
-            _("You took the thread off on one side only."),
+            "one-side-only", lambda w: (w.thread.major + w.hole) / 2, _("You took the thread off on one side only.")
         ),
         Mistake(
             "pitch-for-two-heights",
@@ -140,12 +127,6 @@ def hole_for_a_percent(wanted: Wanted) -> Draft:
 
 @exercise(
     "quick-rule",
-    lesson=4,
-    topic="drills and percent",
-    level=1,
-    kind="number",
-    named=_("The quick rule for the drill"),
-    core=True,
     cases=lambda: [*press_parts(system="metric"), *metric(3, 30), *metric(8, 30, "fine")],
     mistakes=(
         Mistake(
@@ -188,16 +169,7 @@ def _pair_cases() -> list[DrillFit]:
     return _fits((68.0, 75.0, 80.0), (*metric(4, 20), *unified(0.25, 0.625)))
 
 
-@exercise(
-    "two-percents",
-    lesson=4,
-    topic="drills and percent",
-    level=1,
-    kind="choice with a reason",
-    named=_("Two percents for one hole"),
-    core=True,
-    cases=_pair_cases,
-)
+@exercise("two-percents", cases=_pair_cases)
 def two_percents(fit: DrillFit) -> Draft:
     custom, iso = Number(fit.percent, decimals=0), Number(fit.percent_iso, decimals=0)
     other = _("The other figure is right against its own full height.")
@@ -257,16 +229,7 @@ WHY_LIMITS = {
 }
 
 
-@exercise(
-    "within-the-limits",
-    lesson=4,
-    topic="drills and percent",
-    level=2,
-    kind="choice with a reason",
-    named=_("Is this drill within the limits"),
-    core=True,
-    cases=_limit_cases,
-)
+@exercise("within-the-limits", cases=_limit_cases)
 def within_the_limits(fit: DrillFit) -> Draft:
     limits = fit.thread.limits
     return Draft(
@@ -294,12 +257,3 @@ def neighbours(shelf: tuple[DrillSize, ...], drill: DrillSize) -> tuple[DrillSiz
     sizes = sorted({d.diameter: d for d in shelf}.values(), key=lambda d: d.diameter)
     place = next(i for i, d in enumerate(sizes) if abs(d.diameter - drill.diameter) < 1e-6)
     return sizes[max(place - 1, 0)], sizes[min(place + 1, len(sizes) - 1)]
-
-
-EXERCISES = (
-    percent_of_a_hole,
-    hole_for_a_percent,
-    quick_rule,
-    two_percents,
-    within_the_limits,
-)

@@ -28,11 +28,6 @@ def _metric_drill(wanted: Wanted, basis: str = "custom") -> DrillSize:
 
 @exercise(
     "nearest-metric-drill",
-    lesson=4,
-    topic="drills and percent",
-    level=2,
-    kind="number",
-    named=_("The nearest drill of the set"),
     cases=lambda: [Wanted(t, p) for p, t in product((60.0, 65.0, 70.0, 75.0, 80.0), metric(4, 24))],
     mistakes=(
         Mistake(
@@ -67,10 +62,7 @@ def nearest_metric_drill(wanted: Wanted) -> Draft:
             "Which drill comes nearest?"
         ),
         asked,
-        (
-            _("First work out the hole: major diameter less percent × 1.299 × pitch."),
-            _("Then take the nearest drill."),
-        ),
+        (_("First work out the hole: major diameter less percent × 1.299 × pitch."), _("Then take the nearest drill.")),
         (
             worked(_("Hole"), hole, "{major} − {percent} / 100 × 1.299 × {pitch}"),
             worked(_("Nearest drill, between {smaller} and {larger}"), asked),
@@ -97,15 +89,7 @@ def _inch_cases() -> list[Wanted]:
     return [Wanted(t, p) for p, t in product((70.0, 75.0), unified(0.13, 0.75))]
 
 
-@exercise(
-    "inch-drill-by-name",
-    lesson=4,
-    topic="drills and percent",
-    level=2,
-    kind="number",
-    named=_("Name the inch drill"),
-    cases=_inch_cases,
-)
+@exercise("inch-drill-by-name", cases=_inch_cases)
 def inch_drill_by_name(wanted: Wanted) -> Draft:
     shelf = drills("fraction", "number", "letter")
     drill = nearest_drills(wanted.thread, wanted.percent, count=1)[0].drill
@@ -163,11 +147,6 @@ def _torque_ratio(case: tuple[Thread, DrillFit, DrillFit]) -> float:
 
 @exercise(
     "torque-of-a-tight-hole",
-    lesson=4,
-    topic="torque and strength",
-    level=2,
-    kind="number",
-    named=_("What a tight hole costs"),
     cases=_tight_and_loose,
     mistakes=(
         Mistake(
@@ -216,15 +195,7 @@ def _order_cases() -> list[tuple[DrillFit, ...]]:
     return found
 
 
-@exercise(
-    "order-holes-by-torque",
-    lesson=4,
-    topic="torque and strength",
-    level=1,
-    kind="put in order",
-    named=_("Which hole is hardest to tap"),
-    cases=_order_cases,
-)
+@exercise("order-holes-by-torque", cases=_order_cases)
 def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
     def text(fit: DrillFit) -> Sentence:
         return _("hole {drill}", drill=fit.drill.name)
@@ -275,15 +246,7 @@ def _job(part: PressPart, hole: float) -> Operation:
     return Operation(tap=tap, hole=bored, workpiece=part.workpiece)
 
 
-@exercise(
-    "set-the-hole",
-    lesson=4,
-    topic="drills and percent",
-    level=2,
-    kind="set the sliders",
-    named=_("Set the hole for the metal"),
-    cases=_setting_cases,
-)
+@exercise("set-the-hole", cases=_setting_cases)
 def set_the_hole(case: tuple[PressPart, float, float]) -> Draft:
     part, low, high = case
     thread, limits = part.thread, part.thread.limits
@@ -333,12 +296,3 @@ def set_the_hole(case: tuple[PressPart, float, float]) -> Draft:
         ),
         given=about(part),
     )
-
-
-EXERCISES = (
-    nearest_metric_drill,
-    inch_drill_by_name,
-    torque_of_a_tight_hole,
-    order_holes_by_torque,
-    set_the_hole,
-)

@@ -28,12 +28,6 @@ class Fed(NamedTuple):
 
 @exercise(
     "feed-per-minute",
-    lesson=8,
-    topic="cycle",
-    level=1,
-    kind="number",
-    named=_("Feed for each minute"),
-    core=True,
     cases=lambda: [Fed(t, n) for t, n in product((*metric(4, 20), *metric(8, 20, "fine")), (120.0, 260.0, 450.0))],
     mistakes=(
         Mistake(
@@ -61,11 +55,6 @@ def feed_per_minute(case: Fed) -> Draft:
 
 @exercise(
     "feed-per-turn-inch",
-    lesson=8,
-    topic="cycle",
-    level=1,
-    kind="number",
-    named=_("Feed for each turn of an inch thread"),
     cases=lambda: unified(0.1, 1.0),
     mistakes=(
         Mistake(
@@ -118,11 +107,6 @@ def _offs() -> list[Off]:
 
 @exercise(
     "feed-error",
-    lesson=8,
-    topic="cycle",
-    level=3,
-    kind="number",
-    named=_("When the feed is not the lead"),
     cases=_offs,
     mistakes=(
         Mistake(
@@ -164,10 +148,3 @@ def feed_error_adds_up(case: Off) -> Draft:
             "turns": turns,
         },
     )
-
-
-EXERCISES = (
-    feed_per_minute,
-    feed_per_turn_inch,
-    feed_error_adds_up,
-)

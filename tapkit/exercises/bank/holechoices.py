@@ -47,16 +47,7 @@ def _tight() -> list[Tight]:
     return found
 
 
-@exercise(
-    "which-chamfer-fits",
-    lesson=5,
-    topic="hole plans",
-    level=2,
-    kind="choice with a reason",
-    named=_("The longest chamfer that fits"),
-    core=True,
-    cases=_tight,
-)
+@exercise("which-chamfer-fits", cases=_tight)
 def which_chamfer_fits(case: Tight) -> Draft:
     part, ask, right = case.part, case.ask, case.longest
 
@@ -66,9 +57,7 @@ def which_chamfer_fits(case: Tight) -> Draft:
             return Option(text)
         if fit.threads > right.threads:
             return Option(
-                text,
-                "too-long",
-                _("Work out the drill's point for this chamfer: the floor would be too thin."),
+                text, "too-long", _("Work out the drill's point for this chamfer: the floor would be too thin.")
             )
         return Option(text, "shorter-than-needed", _("It fits, but its few teeth bear more. A longer one fits too."))
 
@@ -150,15 +139,7 @@ FAILS = {
 }
 
 
-@exercise(
-    "plan-that-fails",
-    lesson=5,
-    topic="hole plans",
-    level=3,
-    kind="spot the plan that fails",
-    named=_("One of these plans fails"),
-    cases=_fours,
-)
+@exercise("plan-that-fails", cases=_fours)
 def plan_that_fails(case: Four) -> Draft:
     def text(one: tuple[PressPart, HolePlan]) -> Sentence:
         part, plan = one
@@ -202,16 +183,7 @@ def _floors() -> list[tuple[tuple[PressPart, HolePlan], ...]]:
     return [four for four in sets if len({p[0].name for p in four}) == 4]
 
 
-@exercise(
-    "order-by-floor",
-    lesson=5,
-    topic="hole plans",
-    level=2,
-    kind="put in order",
-    named=_("From the thickest floor to the thinnest"),
-    core=True,
-    cases=_floors,
-)
+@exercise("order-by-floor", cases=_floors)
 def order_by_floor(plans: tuple[tuple[PressPart, HolePlan], ...]) -> Draft:
     def text(one: tuple[PressPart, HolePlan]) -> Sentence:
         part, plan = one
@@ -281,11 +253,6 @@ def _spiral_points() -> list[Below]:
 
 @exercise(
     "room-below-the-point",
-    lesson=5,
-    topic="hole plans",
-    level=3,
-    kind="number",
-    named=_("Room for a spiral point's chips"),
     cases=_spiral_points,
     mistakes=(
         Mistake(
@@ -339,6 +306,3 @@ def _floor(one: tuple[PressPart, HolePlan]) -> Step:
     return Step(
         _("Floor in the {part}: {left}", part=one[0].name, left=length(one[1].floor_left, decimals=2, inch_decimals=3))
     )
-
-
-EXERCISES = (which_chamfer_fits, plan_that_fails, order_by_floor, room_below_the_point)

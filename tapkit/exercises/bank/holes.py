@@ -59,12 +59,6 @@ def _drawn(plan: HolePlan) -> Sketch:
 
 @exercise(
     "drill-depth",
-    lesson=5,
-    topic="hole plans",
-    level=1,
-    kind="number",
-    named=_("How deep to drill"),
-    core=True,
     cases=lambda: _plans(),
     mistakes=(
         Mistake(
@@ -127,11 +121,6 @@ class Cone(NamedTuple):
 
 @exercise(
     "drill-cone",
-    lesson=5,
-    topic="hole plans",
-    level=2,
-    kind="number",
-    named=_("The cone the drill leaves"),
     cases=lambda: [Cone(usual_hole(t), a) for t, a in product(metric(4, 24), (118.0, 135.0, 90.0))],
     mistakes=(
         Mistake(
@@ -159,21 +148,13 @@ def drill_cone(cone: Cone) -> Draft:
             _("Draw the triangle: half the diameter across, half the point angle at the tip."),
             _("Depth = half the diameter / tangent of half the angle."),
         ),
-        (
-            worked(_("Half the diameter"), radius, "{diameter} / 2"),
-            worked(_("Cone"), depth, "{radius} / tan {half}"),
-        ),
+        (worked(_("Half the diameter"), radius, "{diameter} / 2"), worked(_("Cone"), depth, "{radius} / tan {half}")),
         given=dict(diameter=length(cone.diameter), point=angle(cone.angle), half=angle(cone.angle / 2), radius=radius),
     )
 
 
 @exercise(
     "floor-left",
-    lesson=5,
-    topic="hole plans",
-    level=2,
-    kind="number",
-    named=_("The floor that is left"),
     cases=lambda: _plans(),
     mistakes=(
         Mistake(
@@ -212,11 +193,6 @@ def floor_left(case: Planned) -> Draft:
 
 @exercise(
     "full-thread-in-a-hole",
-    lesson=5,
-    topic="hole plans",
-    level=2,
-    kind="number",
-    named=_("Full thread in a drilled hole"),
     cases=lambda: _plans(),
     mistakes=(
         Mistake(
@@ -258,12 +234,6 @@ def full_thread_in_a_hole(case: Planned) -> Draft:
 
 @exercise(
     "turns-to-depth",
-    lesson=5,
-    topic="hole plans",
-    level=1,
-    kind="number",
-    named=_("How many turns"),
-    core=True,
     cases=lambda: _plans(),
     mistakes=(
         Mistake(
@@ -289,23 +259,12 @@ def turns_to_depth(case: Planned) -> Draft:
         ),
         turns,
         (_("The tap's point must go down to full thread plus chamfer."), _("In one turn it moves one pitch.")),
-        (
-            worked(_("Tap's point"), tip, "{depth} + {threads} × {pitch}"),
-            worked(_("Turns"), turns, "{tip} / {pitch}"),
-        ),
+        (worked(_("Tap's point"), tip, "{depth} + {threads} × {pitch}"), worked(_("Turns"), turns, "{tip} / {pitch}")),
         given=case.given | {"tip": tip},
     )
 
 
-@exercise(
-    "fill-the-hole-plan",
-    lesson=5,
-    topic="hole plans",
-    level=3,
-    kind="fill the plan",
-    named=_("A whole hole plan"),
-    cases=lambda: _plans(),
-)
+@exercise("fill-the-hole-plan", cases=lambda: _plans())
 def fill_the_hole_plan(case: Planned) -> Draft:
     plan, ask, part = case.plan, case.ask, case.part
 
@@ -343,6 +302,3 @@ def fill_the_hole_plan(case: Planned) -> Draft:
         reveal=_drawn(plan),
         given=case.given | {"tip": tip, "full": cylinder, "deepest": deepest},
     )
-
-
-EXERCISES = (drill_depth, drill_cone, floor_left, full_thread_in_a_hole, turns_to_depth, fill_the_hole_plan)

@@ -48,11 +48,6 @@ def _cutting(value: float) -> Quantity:
 
 @exercise(
     "spindle-speed",
-    lesson=8,
-    topic="cycle",
-    level=1,
-    kind="number",
-    named=_("Spindle speed from cutting speed"),
     cases=lambda: _spins(metric(4, 24)),
     mistakes=(
         Mistake(
@@ -121,11 +116,6 @@ def _inch_spins() -> list[SpinInch]:
 
 @exercise(
     "spindle-speed-inch",
-    lesson=8,
-    topic="cycle",
-    level=2,
-    kind="number",
-    named=_("Spindle speed with feet and inches"),
     cases=_inch_spins,
     mistakes=(
         Mistake(
@@ -134,9 +124,7 @@ def _inch_spins() -> list[SpinInch]:
             _("The speed is in feet, the diameter in inches. One foot is twelve inches."),
         ),
         Mistake(
-            "forgot-pi",
-            lambda c: c.rpm * math.pi,
-            _("You left out π: around the tap it is π times the diameter."),
+            "forgot-pi", lambda c: c.rpm * math.pi, _("You left out π: around the tap it is π times the diameter.")
         ),
         Mistake(
             "radius-for-diameter",
@@ -158,10 +146,7 @@ def spindle_speed_in_inches(case: SpinInch) -> Draft:
             _("Twelve inches make a foot."),
             _("Spindle speed = 12 · v / (π · D), with v in feet a minute and D in inches."),
         ),
-        (
-            worked(_("Around the tap"), around, "π × {major}"),
-            worked(_("Spindle speed"), rpm, "12 × {sfm} / {around}"),
-        ),
+        (worked(_("Around the tap"), around, "π × {major}"), worked(_("Spindle speed"), rpm, "12 × {sfm} / {around}")),
         given=about_thread(case.thread) | {"metal": case.work.printed, "sfm": number(case.sfm), "around": around},
         system="inch",
     )
@@ -195,11 +180,6 @@ def _runs() -> list[Run]:
 
 @exercise(
     "time-in-the-hole",
-    lesson=8,
-    topic="cycle",
-    level=2,
-    kind="number",
-    named=_("How long the tap is on its way in"),
     cases=_runs,
     mistakes=(
         Mistake(
@@ -247,15 +227,7 @@ def time_in_the_hole(case: Run) -> Draft:
     )
 
 
-@exercise(
-    "fill-the-cycle",
-    lesson=8,
-    topic="cycle",
-    level=3,
-    kind="fill the plan",
-    named=_("A whole tapping cycle"),
-    cases=_runs,
-)
+@exercise("fill-the-cycle", cases=_runs)
 def fill_the_cycle(case: Run) -> Draft:
     cycle, part, plan = case.cycle, case.part, case.plan
     thread = part.thread
@@ -300,11 +272,3 @@ def fill_the_cycle(case: Run) -> Draft:
             "deep": numbers[2],
         },
     )
-
-
-EXERCISES = (
-    spindle_speed_metric,
-    spindle_speed_in_inches,
-    time_in_the_hole,
-    fill_the_cycle,
-)

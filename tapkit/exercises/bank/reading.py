@@ -17,11 +17,6 @@ from tapkit.planning.press import press_parts
 
 @exercise(
     "pitch-from-inch-thread",
-    lesson=1,
-    topic="reading a tap",
-    level=1,
-    kind="number",
-    named=_("Pitch of an inch thread"),
     cases=lambda: unified(0.13, 1.0),
     mistakes=(
         Mistake(
@@ -57,12 +52,6 @@ def pitch_from_inch_thread(thread: Thread) -> Draft:
 
 @exercise(
     "chamfer-length",
-    lesson=1,
-    topic="reading a tap",
-    level=1,
-    kind="number",
-    named=_("Length of the chamfer"),
-    core=True,
     cases=lambda: usual_taps(low=4, high=20),
     mistakes=(
         Mistake(
@@ -112,15 +101,7 @@ def _order_cases() -> list[tuple[Tap, ...]]:
     return [tuple(Tap.make(t, "straight", n) for t, n in zip(*one)) for one in list(sets)[::37]]
 
 
-@exercise(
-    "order-by-chamfer-length",
-    lesson=1,
-    topic="reading a tap",
-    level=2,
-    kind="put in order",
-    named=_("Which chamfer is longest"),
-    cases=_order_cases,
-)
+@exercise("order-by-chamfer-length", cases=_order_cases)
 def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
     def text(tap: Tap) -> Sentence:
         threads = number(tap.chamfer_threads)
@@ -160,10 +141,7 @@ def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
             "first."
         ),
         order,
-        (
-            _("Length in mm is threads times pitch."),
-            _("A long chamfer on a fine pitch can be shorter than you think."),
-        ),
+        (_("Length in mm is threads times pitch."), _("A long chamfer on a fine pitch can be shorter than you think.")),
         tuple(map(step, right)),
     )
 
@@ -174,11 +152,6 @@ def _angle_cases() -> list[Tap]:
 
 @exercise(
     "chamfer-angle",
-    lesson=1,
-    topic="reading a tap",
-    level=3,
-    kind="number",
-    named=_("Angle of the chamfer"),
     cases=_angle_cases,
     mistakes=(
         Mistake(
@@ -225,11 +198,6 @@ def chamfer_angle(tap: Tap) -> Draft:
 
 @exercise(
     "minor-diameter",
-    lesson=1,
-    topic="reading a tap",
-    level=2,
-    kind="number",
-    named=_("Basic minor diameter"),
     cases=lambda: [*metric(4, 24), *metric(8, 24, "fine")],
     mistakes=(
         Mistake(
@@ -245,11 +213,7 @@ def chamfer_angle(tap: Tap) -> Draft:
             lambda t: (t.major + t.minor_diameter) / 2,
             _("You took the thread's height off once. A diameter loses it on both sides."),
         ),
-        Mistake(
-            "radius-for-diameter",
-            lambda t: t.minor_diameter / 2,
-            _("That is the radius. The diameter is asked."),
-        ),
+        Mistake("radius-for-diameter", lambda t: t.minor_diameter / 2, _("That is the radius. The diameter is asked.")),
     ),
 )
 def minor_diameter(thread: Thread) -> Draft:
@@ -272,11 +236,6 @@ def minor_diameter(thread: Thread) -> Draft:
 
 @exercise(
     "tooth-spacing",
-    lesson=1,
-    topic="reading a tap",
-    level=2,
-    kind="number",
-    named=_("From one tooth to the next"),
     cases=lambda: [Tap.make(t, "straight", "plug", flutes=z) for t, z in product(metric(6, 24), (2, 3, 4))],
     mistakes=(
         Mistake(
@@ -312,12 +271,6 @@ def tooth_spacing(tap: Tap) -> Draft:
 
 @exercise(
     "teeth-on-the-chamfer",
-    lesson=1,
-    topic="reading a tap",
-    level=1,
-    kind="number",
-    named=_("How many teeth share the work"),
-    core=True,
     cases=lambda: [
         (p, Tap.make(p.thread, "straight", n, flutes=z))
         for p, n, z in product(press_parts(), (1.5, 2, 4, 5, 8), (2, 3, 4))
@@ -350,14 +303,3 @@ def teeth_on_the_chamfer(case: tuple) -> Draft:
         given=about(part) | {"flutes": tap.flutes, "threads": number(tap.chamfer_threads)},
         system=part.system,
     )
-
-
-EXERCISES = (
-    pitch_from_inch_thread,
-    chamfer_length,
-    order_by_chamfer_length,
-    chamfer_angle,
-    minor_diameter,
-    tooth_spacing,
-    teeth_on_the_chamfer,
-)

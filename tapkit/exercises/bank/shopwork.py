@@ -30,16 +30,7 @@ def _acts() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
     return found
 
 
-@exercise(
-    "unsafe-act",
-    lesson=8,
-    topic="safe work",
-    level=1,
-    kind="spot the plan that fails",
-    named=_("One of them will get hurt"),
-    core=True,
-    cases=_acts,
-)
+@exercise("unsafe-act", cases=_acts)
 def unsafe_act(case: tuple[PressPart, Row, tuple[Row, ...]]) -> Draft:
     part, bad, good = case
 
@@ -83,16 +74,7 @@ def _orders() -> list[tuple[Machine, tuple[Row, ...], PressPart]]:
     return found
 
 
-@exercise(
-    "order-at-the-machine",
-    lesson=8,
-    topic="safe work",
-    level=1,
-    kind="put in order",
-    named=_("First things first"),
-    core=True,
-    cases=_orders,
-)
+@exercise("order-at-the-machine", cases=_orders)
 def order_at_the_machine(case: tuple[Machine, tuple[Row, ...], PressPart]) -> Draft:
     machine, rows, part = case
     steps = tuple(of_table(r["step"]) for r in rows)
@@ -125,16 +107,7 @@ def _starts() -> list[tuple[PressPart, tuple[TappingSpeed, ...]]]:
     return found
 
 
-@exercise(
-    "where-to-begin",
-    lesson=8,
-    topic="cycle",
-    level=1,
-    kind="choice with a reason",
-    named=_("Which speed to begin with"),
-    core=True,
-    cases=_starts,
-)
+@exercise("where-to-begin", cases=_starts)
 def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
     part, speeds = case
     slow, fast = speeds[0], speeds[-1]
@@ -151,9 +124,7 @@ def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
     reasons = (
         Option(_("a slow start leaves time to stop, and the book's speed is an optimum of tests")),
         Option(
-            _("the tap lasts longest at the fastest speed"),
-            "reason-longest",
-            _("The faster, the hotter its edges."),
+            _("the tap lasts longest at the fastest speed"), "reason-longest", _("The faster, the hotter its edges.")
         ),
         Option(_("speed makes no difference to a tap"), "reason-none", _("Heat and time to stop both depend on it.")),
     )
@@ -219,15 +190,7 @@ ABOUT = {
 }
 
 
-@exercise(
-    "what-can-be-ruled-out",
-    lesson=8,
-    topic="faults",
-    level=3,
-    kind="find the fault",
-    named=_("What cannot have broken the tap"),
-    cases=_broken,
-)
+@exercise("what-can-be-ruled-out", cases=_broken)
 def what_can_be_ruled_out(case: Broken) -> Draft:
     printed = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
     seen = {c: replace(ABOUT[c], values=(("seen", text),)) if c in ABOUT else text for c, text in printed.items()}
@@ -257,6 +220,3 @@ def what_can_be_ruled_out(case: Broken) -> Draft:
 
 def _named_speed(one: TappingSpeed) -> Sentence:
     return _("{speed}; source: {source}", speed=Span(one.low, one.high, "speed"), source=of_table(one.source))
-
-
-EXERCISES = (unsafe_act, order_at_the_machine, where_to_begin, what_can_be_ruled_out)

@@ -57,12 +57,6 @@ class Pull(NamedTuple):
 
 @exercise(
     "torque-of-a-tooth",
-    lesson=6,
-    topic="torque and strength",
-    level=1,
-    kind="number",
-    named=_("Torque of one tooth"),
-    core=True,
     cases=lambda: [Pull(t, f) for t, f in product(metric(5, 20), (85.0, 140.0, 230.0))],
     mistakes=(
         Mistake(
@@ -70,11 +64,7 @@ class Pull(NamedTuple):
             lambda p: 2 * p.torque,
             _("You took the diameter. The lever of a force goes from the axis: the radius."),
         ),
-        Mistake(
-            "divided-by-radius",
-            lambda p: p.force / p.radius,
-            _("You divided. Force times lever is torque."),
-        ),
+        Mistake("divided-by-radius", lambda p: p.force / p.radius, _("You divided. Force times lever is torque.")),
     ),
 )
 def torque_of_a_tooth(pull: Pull) -> Draft:
@@ -109,11 +99,6 @@ class Rule(NamedTuple):
 
 @exercise(
     "handbook-torque",
-    lesson=6,
-    topic="torque and strength",
-    level=2,
-    kind="number",
-    named=_("Torque by the handbook rule"),
     cases=lambda: [
         Rule(t, Workpiece.parse(w)) for t, w in product(metric(5, 20), ("C45", "GJL-250", "AlCuMg1", "304"))
     ],
@@ -128,11 +113,7 @@ class Rule(NamedTuple):
             lambda r: r.torque(major_power=2),
             _("The diameter is not squared. It is only the lever."),
         ),
-        Mistake(
-            "diameter-for-radius",
-            lambda r: 2 * r.torque(),
-            _("You divided by 4000. The rule divides by 8000."),
-        ),
+        Mistake("diameter-for-radius", lambda r: 2 * r.torque(), _("You divided by 4000. The rule divides by 8000.")),
     ),
 )
 def handbook_torque(rule: Rule) -> Draft:
@@ -148,10 +129,7 @@ def handbook_torque(rule: Rule) -> Draft:
             _("The rule: M = P² · D · k / 8000, with P and D in mm, k in N/mm², M in N·m."),
             _("It already counts some friction. Do not add more."),
         ),
-        (
-            worked(_("Pitch squared"), squared, "{p} × {p}"),
-            worked(_("Torque"), asked, "{squared} × {d} × {k} / 8000"),
-        ),
+        (worked(_("Pitch squared"), squared, "{p} × {p}"), worked(_("Torque"), asked, "{squared} × {d} × {k} / 8000")),
         given=dict(
             thread=rule.thread.designation,
             metal=rule.work.printed,
@@ -187,11 +165,6 @@ def _twisted() -> list[Twisted]:
 
 @exercise(
     "core-stress",
-    lesson=6,
-    topic="torque and strength",
-    level=2,
-    kind="number",
-    named=_("Stress by the textbook shortcut"),
     cases=_twisted,
     mistakes=(
         Mistake(
@@ -199,11 +172,7 @@ def _twisted() -> list[Twisted]:
             lambda c: 8 * c.shortcut,
             _("You put the radius in. The rule 16 M / (π d³) wants the diameter."),
         ),
-        Mistake(
-            "bending-for-torsion",
-            lambda c: 2 * c.shortcut,
-            _("32 belongs to bending. In torsion it is 16."),
-        ),
+        Mistake("bending-for-torsion", lambda c: 2 * c.shortcut, _("32 belongs to bending. In torsion it is 16.")),
         Mistake(
             "outside-for-core",
             lambda c: c.shortcut * (c.tap.core_diameter / c.tap.thread.major) ** 3,
@@ -250,12 +219,6 @@ def _true_stress(case: Twisted) -> float:
 
 @exercise(
     "margin",
-    lesson=6,
-    topic="torque and strength",
-    level=1,
-    kind="number",
-    named=_("Margin against breakage"),
-    core=True,
     cases=lambda: _free_jobs(("straight", "spiral-point"), ("plug",)),
     mistakes=(
         Mistake(
@@ -311,11 +274,6 @@ def _worn() -> float:
 
 @exercise(
     "margin-of-a-worn-tap",
-    lesson=6,
-    topic="torque and strength",
-    level=2,
-    kind="number",
-    named=_("The same tap, worn"),
     cases=lambda: _free_jobs(("straight", "spiral-point"), ("plug", 3.5)),
     mistakes=(
         Mistake(
@@ -346,10 +304,7 @@ def margin_of_a_worn_tap(job: Operation) -> Draft:
         ),
         asked,
         (_("First the torque of the worn tap."), _("Then torque at breakage over that.")),
-        (
-            worked(_("Torque, worn"), worn, "{factor} × {most}"),
-            worked(_("Margin"), asked, "{bears} / {worn}"),
-        ),
+        (worked(_("Torque, worn"), worn, "{factor} × {most}"), worked(_("Margin"), asked, "{bears} / {worn}")),
         given=_needs_and_bears(job) | {"factor": number(_worn()), "worn": worn},
         system=system,
     )
@@ -380,12 +335,6 @@ def _wrenches() -> list[Wrench]:
 
 @exercise(
     "force-of-each-hand",
-    lesson=6,
-    topic="torque and strength",
-    level=2,
-    kind="number",
-    named=_("What each hand must pull"),
-    core=True,
     cases=_wrenches,
     mistakes=(
         Mistake(
@@ -434,13 +383,3 @@ def _free_jobs(forms: tuple[str, ...], chamfers: tuple[str | float, ...]) -> lis
     """Jobs in which no chips jam."""
     jobs = (through_job(p, f, n) for p, f, n in product(press_parts("through"), forms, chamfers))
     return [job for job in jobs if job.expected_torque.open_from is None]
-
-
-EXERCISES = (
-    torque_of_a_tooth,
-    handbook_torque,
-    core_stress,
-    margin,
-    margin_of_a_worn_tap,
-    force_of_each_hand,
-)

@@ -20,16 +20,7 @@ def _drawn_taps() -> list[Tap]:
     return [Tap.make(t, f.key, chamfer) for t, f in product(metric(6, 16), flute_forms()) for chamfer in f.chamfers]
 
 
-@exercise(
-    "name-the-drawn-tap",
-    lesson=1,
-    topic="names",
-    level=2,
-    kind="name the tap",
-    named=_("Name the tap in the drawing"),
-    core=True,
-    cases=_drawn_taps,
-)
+@exercise("name-the-drawn-tap", cases=_drawn_taps)
 def name_the_drawn_tap(tap: Tap) -> Draft:
     shape = _(tap.form.shape, angle=angle(abs(tap.axial_rake)))
     threads = NumberAsked(tap.chamfer_threads, "threads", "count")
@@ -46,9 +37,7 @@ def name_the_drawn_tap(tap: Tap) -> Draft:
             Step(_("The US word for {threads} threads is {chamfer}.")),
         ),
         Sketch(
-            "tip",
-            tap,
-            _("Side view of a tap of {major}, pitch {pitch}. {shape} The cone at the point is {long} long."),
+            "tip", tap, _("Side view of a tap of {major}, pitch {pitch}. {shape} The cone at the point is {long} long.")
         ),
         given=about_thread(tap.thread)
         | {
@@ -64,16 +53,7 @@ def _word_cases() -> list[tuple[dict[str, str], bool, Thread]]:
     return list(product(tables.rows("chamfers"), (True, False), metric(5, 12)))
 
 
-@exercise(
-    "chamfer-words",
-    lesson=1,
-    topic="names",
-    level=1,
-    kind="choice with a reason",
-    named=_("US and British chamfer words"),
-    core=True,
-    cases=_word_cases,
-)
+@exercise("chamfer-words", cases=_word_cases)
 def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
     row, from_us, thread = case
     known, asked = ("us", "british") if from_us else ("british", "us")
@@ -124,15 +104,7 @@ def _din_cases() -> list[Tap]:
     return [Tap.make(t, form, n) for t, (form, n) in product(metric(5, 12), pairs)]
 
 
-@exercise(
-    "din-letter",
-    lesson=1,
-    topic="names",
-    level=2,
-    kind="choice with a reason",
-    named=_("Letter of DIN 2197"),
-    cases=_din_cases,
-)
+@exercise("din-letter", cases=_din_cases)
 def din_letter(tap: Tap) -> Draft:
     right = tap.din_form
     rows = {r["form"]: r for r in tables.rows("din2197")}
@@ -167,10 +139,3 @@ def din_letter(tap: Tap) -> Draft:
             says=says(right),
         ),
     )
-
-
-EXERCISES = (
-    name_the_drawn_tap,
-    chamfer_words,
-    din_letter,
-)

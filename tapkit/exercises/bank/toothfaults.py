@@ -93,12 +93,6 @@ def _runout(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
 
 @exercise(
     "find-the-lost-tooth",
-    lesson=3,
-    topic="faults",
-    level=1,
-    kind="find the fault",
-    named=_("Which tooth is gone"),
-    core=True,
     cases=lambda: _lost(),
     mistakes=(
         Mistake(
@@ -123,10 +117,7 @@ def find_the_lost_tooth(case: Faulty) -> Draft:
         ),
         tooth,
         (_("A lost tooth cuts nothing."), _("The tooth behind it has to cut for two.")),
-        (
-            Step(_("Look for a tall bar right behind a gap.")),
-            worked(_("The gap is the lost tooth, number"), tooth),
-        ),
+        (Step(_("Look for a tall bar right behind a gap.")), worked(_("The gap is the lost tooth, number"), tooth)),
         case.sketch,
         given=dict(thread=tap.thread.designation, flutes=tap.flutes),
     )
@@ -134,11 +125,6 @@ def find_the_lost_tooth(case: Faulty) -> Draft:
 
 @exercise(
     "find-the-high-flute",
-    lesson=3,
-    topic="faults",
-    level=2,
-    kind="find the fault",
-    named=_("Which flute runs high"),
     cases=lambda: _runout(),
     mistakes=(
         Mistake(
@@ -179,9 +165,7 @@ def _patterns() -> list[Faulty]:
     sound = [Faulty(job.with_(faults=SOUND), "nothing", 0) for job in (*_sound(4.0, 3), *_sound(5.0, 3))]
     ground = [
         Faulty(
-            job.with_(faults=Faults(regrind_shorter=job.tap.chamfer_threads - 1.5)),
-            "a chamfer reground too short",
-            0,
+            job.with_(faults=Faults(regrind_shorter=job.tap.chamfer_threads - 1.5)), "a chamfer reground too short", 0
         )
         for job in (*_sound(4.0, 3), *_sound(5.0, 3))
     ]
@@ -190,10 +174,7 @@ def _patterns() -> list[Faulty]:
 
 FAULTS = {
     "nothing": (_("nothing, the tap is sound"), _("A sound tap has one hill that slopes down evenly.")),
-    "a lost tooth": (
-        _("one tooth has broken off"),
-        _("Then one bar would be gone, and the next one twice as tall."),
-    ),
+    "a lost tooth": (_("one tooth has broken off"), _("Then one bar would be gone, and the next one twice as tall.")),
     "runout": (_("the tap runs out"), _("Then the bars of one flute would be tall all along the chamfer.")),
     "a chamfer reground too short": (
         _("the chamfer was reground too short"),
@@ -204,26 +185,12 @@ FAULTS = {
 LOOKS = {
     "nothing": (_("the bars fall evenly after the first full tooth"), _("Look again: do they fall evenly?")),
     "a lost tooth": (_("one bar is missing and the next is double"), _("Look for a gap. Is there one?")),
-    "runout": (
-        _("every third bar is tall and the one behind it low"),
-        _("Compare the three flutes. Do they differ?"),
-    ),
-    "a chamfer reground too short": (
-        _("only a few bars stand there, all tall"),
-        _("Count the bars that stand there."),
-    ),
+    "runout": (_("every third bar is tall and the one behind it low"), _("Compare the three flutes. Do they differ?")),
+    "a chamfer reground too short": (_("only a few bars stand there, all tall"), _("Count the bars that stand there.")),
 }
 
 
-@exercise(
-    "what-is-wrong",
-    lesson=3,
-    topic="faults",
-    level=3,
-    kind="find the fault",
-    named=_("Read the pattern of the loads"),
-    cases=_patterns,
-)
+@exercise("what-is-wrong", cases=_patterns)
 def what_is_wrong(case: Faulty) -> Draft:
     tap = case.job.tap
     return Draft(
@@ -232,10 +199,7 @@ def what_is_wrong(case: Faulty) -> Draft:
             "what each tooth cuts. What is wrong with it?"
         ),
         ChoiceAsked(options(case.fault, FAULTS, "sees"), options(case.fault, LOOKS, "look")),
-        (
-            _("Compare the flutes with each other."),
-            _("Then follow the bars from the point: do they fall evenly?"),
-        ),
+        (_("Compare the flutes with each other."), _("Then follow the bars from the point: do they fall evenly?")),
         (Step(_("The pattern: {look}.")), Step(_("So: {fault}."))),
         case.sketch,
         given=dict(
@@ -246,6 +210,3 @@ def what_is_wrong(case: Faulty) -> Draft:
             fault=FAULTS[case.fault][0],
         ),
     )
-
-
-EXERCISES = (find_the_lost_tooth, find_the_high_flute, what_is_wrong)

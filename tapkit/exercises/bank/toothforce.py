@@ -20,12 +20,6 @@ from tapkit.planning.press import press_parts
 
 @exercise(
     "bottoming-against-plug",
-    lesson=3,
-    topic="tooth load",
-    level=1,
-    kind="number",
-    named=_("A short chamfer, tooth for tooth"),
-    core=True,
     cases=lambda: [(p, s, l) for p, s, l in product(press_parts(), (1.5, 2.0), (4.0, 5.0)) if p.thread.major >= 4.9],
     mistakes=(
         Mistake(
@@ -82,11 +76,6 @@ class Cut(NamedTuple):
 
 @exercise(
     "force-on-a-tooth",
-    lesson=3,
-    topic="tooth load",
-    level=3,
-    kind="number",
-    named=_("Force on one tooth"),
     cases=lambda: [
         Cut(Workpiece.parse(w), b, h) for w, b, h in product(workpiece_names(), (0.6, 1.0), (0.04, 0.06, 0.1))
     ],
@@ -118,10 +107,7 @@ def force_on_a_tooth(cut: Cut) -> Draft:
             "the cutting force, with no other factor?"
         ),
         newton,
-        (
-            _("Kienzle: force = constant × width × thickness to the power (1 − m)."),
-            _("Work out the power first."),
-        ),
+        (_("Kienzle: force = constant × width × thickness to the power (1 − m)."), _("Work out the power first.")),
         (
             worked(_("Exponent"), exponent, "1 − {m}"),
             worked(_("Power of the thickness"), power, "{h}^{exponent}"),
@@ -148,11 +134,6 @@ def _set_up(part, values: Mapping[str, float]) -> Operation:
 
 @exercise(
     "set-the-load",
-    lesson=3,
-    topic="tooth load",
-    level=3,
-    kind="set the sliders",
-    named=_("Spare every tooth, rub with none"),
     cases=lambda: [
         (p, round(1.08 * float(job_for(p, 4.0, z).tooth_loads.area.max()), 4), z)
         for p, z in product(press_parts(), (2, 3, 4))
@@ -200,10 +181,7 @@ def set_the_load(case) -> Draft:
     return Draft(
         _("The {part}, {thread} in {metal}, keeps chipping taps. Spread the load."),
         setting,
-        (
-            _("More teeth on the chamfer: each takes a smaller slice."),
-            _("Teeth come from threads and from flutes."),
-        ),
+        (_("More teeth on the chamfer: each takes a smaller slice."), _("Teeth come from threads and from flutes.")),
         (
             Step(_("Take the {flutes} flutes that are allowed.")),
             Step(_("Then lengthen the chamfer, half a thread at a time, until the highest bar is low enough.")),
@@ -211,10 +189,3 @@ def set_the_load(case) -> Draft:
         given=about(part) | {"flutes": flutes},
         system=part.system,
     )
-
-
-EXERCISES = (
-    bottoming_against_plug,
-    force_on_a_tooth,
-    set_the_load,
-)

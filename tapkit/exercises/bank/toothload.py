@@ -29,11 +29,6 @@ def _taps() -> list[Tap]:
 
 @exercise(
     "chip-thickness",
-    lesson=3,
-    topic="tooth load",
-    level=2,
-    kind="number",
-    named=_("How thick is the chip"),
     cases=_taps,
     mistakes=(
         Mistake(
@@ -96,11 +91,6 @@ def _cut(bored: Bored) -> Operation:
 
 @exercise(
     "groove-area",
-    lesson=3,
-    topic="tooth load",
-    level=3,
-    kind="number",
-    named=_("The groove all teeth share"),
     cases=lambda: [Bored(t, usual_hole(t, p)) for t, p in product(metric(3, 24, None), (60.0, 70.0, 80.0))],
     mistakes=(
         Mistake(
@@ -163,12 +153,6 @@ def _bars(job: Operation) -> Sketch:
 
 @exercise(
     "most-loaded-tooth",
-    lesson=3,
-    topic="tooth load",
-    level=1,
-    kind="choice with a reason",
-    named=_("Which tooth does the most"),
-    core=True,
     cases=lambda: [(p, n) for p, n in product(press_parts(), (2.5, 4.0, 5.0, 7.0)) if p.thread.major >= 4.9],
 )
 def most_loaded_tooth(case) -> Draft:
@@ -180,9 +164,7 @@ def most_loaded_tooth(case) -> Draft:
     reasons = (
         Option(_("all full teeth cut equally thick, and it cuts the widest slice")),
         Option(
-            _("it reaches deepest into the wall"),
-            "deepest-is-heaviest",
-            _("The deepest slice is also the narrowest."),
+            _("it reaches deepest into the wall"), "deepest-is-heaviest", _("The deepest slice is also the narrowest.")
         ),
         Option(
             _("it meets the metal first, so its chip is thicker"), "thicker-first", _("The chips are equally thick.")
@@ -216,11 +198,6 @@ def job_for(part: PressPart, threads: float, flutes: int | None = None) -> Opera
 
 @exercise(
     "load-first-tooth",
-    lesson=3,
-    topic="tooth load",
-    level=2,
-    kind="number",
-    named=_("Share of the first full tooth"),
     cases=lambda: sound_jobs(),
     mistakes=(
         Mistake(
@@ -292,12 +269,6 @@ def _lost_cases() -> list[Lost]:
 
 @exercise(
     "load-after-a-lost-tooth",
-    lesson=3,
-    topic="faults",
-    level=2,
-    kind="number",
-    named=_("When a tooth chips off"),
-    core=True,
     cases=_lost_cases,
     mistakes=(
         Mistake(
@@ -331,10 +302,7 @@ def load_after_a_lost_tooth(case: Lost) -> Draft:
             _("The lost tooth leaves its slice standing."),
             _("The next tooth comes by with the next flute and finds it there."),
         ),
-        (
-            Step(_("Own slice of tooth {next}: {before}.")),
-            worked(_("Load now"), asked, "{before} + {own}"),
-        ),
+        (Step(_("Own slice of tooth {next}: {before}.")), worked(_("Load now"), asked, "{before} + {own}")),
         _bars(case.job),
         given=dict(
             thread=case.job.tap.thread.designation,
@@ -346,15 +314,7 @@ def load_after_a_lost_tooth(case: Lost) -> Draft:
     )
 
 
-@exercise(
-    "order-the-teeth",
-    lesson=3,
-    topic="tooth load",
-    level=2,
-    kind="put in order",
-    named=_("From the busiest tooth to the idlest"),
-    cases=lambda: sound_jobs() + sound_jobs("AlCuMg1"),
-)
+@exercise("order-the-teeth", cases=lambda: sound_jobs() + sound_jobs("AlCuMg1"))
 def order_the_teeth(job: Operation) -> Draft:
     areas, worst, count = job.tooth_loads.area, _worst(job), len(job.tooth_loads.area)
     thirds = {worst, (2 * worst + count - 1) // 3, (worst + 2 * (count - 1)) // 3, count - 1, max(worst - 2, 0)}
@@ -365,9 +325,7 @@ def order_the_teeth(job: Operation) -> Draft:
         return tuple(_("tooth {number}", number=i + 1) for i in teeth)
 
     from_point = WrongOrder(
-        "point-first",
-        names(chosen),
-        _("You went from the point up. The very first tooth barely touches the wall."),
+        "point-first", names(chosen), _("You went from the point up. The very first tooth barely touches the wall.")
     )
     order = OrderAsked(
         names(right),
@@ -408,19 +366,6 @@ PLACES = {
         _("a tooth in the middle of the chamfer"),
         _("The width falls from tooth to tooth. Where is it widest?"),
     ),
-    "last": (
-        _("the last tooth of the chamfer"),
-        _("It only widens the bottom of the groove: a narrow slice."),
-    ),
+    "last": (_("the last tooth of the chamfer"), _("It only widens the bottom of the groove: a narrow slice.")),
     "same": (_("all teeth of the chamfer the same"), _("The thickness is the same. The width is not.")),
 }
-
-
-EXERCISES = (
-    chip_thickness,
-    groove_area_above_hole,
-    most_loaded_tooth,
-    load_first_tooth,
-    load_after_a_lost_tooth,
-    order_the_teeth,
-)

@@ -50,19 +50,12 @@ class Pair(NamedTuple):
 
 @exercise(
     "duty-of-the-hardest-tooth",
-    lesson=7,
-    topic="choice",
-    level=3,
-    kind="number",
-    named=_("How much harder the hardest tooth works"),
     cases=lambda: [
         Pair(p, s, n) for p, s, n in product(press_parts(), (1.5, 2.5), (4.0, 5.0)) if p.thread.major >= 4.9
     ],
     mistakes=(
         Mistake(
-            "upside-down",
-            lambda c: 1 / c.ratio,
-            _("The other way round: the short chamfer works its teeth harder."),
+            "upside-down", lambda c: 1 / c.ratio, _("The other way round: the short chamfer works its teeth harder.")
         ),
         Mistake(
             "chamfer-ratio",
@@ -86,10 +79,7 @@ def duty_of_the_hardest_tooth(case: Pair) -> Draft:
             "times the work has the hardest tooth of the short chamfer?"
         ),
         asked,
-        (
-            _("Work is force times path."),
-            _("Divide the work with the short chamfer by the work with the long one."),
-        ),
+        (_("Work is force times path."), _("Divide the work with the short chamfer by the work with the long one.")),
         (
             worked(_("Work, short chamfer"), work_short, "{force_short} × {path_short}" + per),
             worked(_("Work, long chamfer"), work_long, "{force_long} × {path_long}" + per),
@@ -153,27 +143,15 @@ WAYS_TO_KNOW = (
 WHY_MEASURE = (
     Option(_("only the worn land itself shows where a tooth has worn, and how fast")),
     Option(
-        _("the model has more decimals than a test"),
-        "reason-decimals",
-        _("Decimals of a model do not make it true."),
+        _("the model has more decimals than a test"), "reason-decimals", _("Decimals of a model do not make it true.")
     ),
     Option(
-        _("all teeth wear the same"),
-        "reason-same",
-        _("Neither the model nor the test says so. What would show it?"),
+        _("all teeth wear the same"), "reason-same", _("Neither the model nor the test says so. What would show it?")
     ),
 )
 
 
-@exercise(
-    "order-by-wear",
-    lesson=7,
-    topic="choice",
-    level=2,
-    kind="choice with a reason",
-    named=_("Which teeth wear first"),
-    cases=_cribs,
-)
+@exercise("order-by-wear", cases=_cribs)
 def order_by_wear(case: Crib) -> Draft:
     return Draft(
         _(
@@ -217,9 +195,7 @@ COSTS = (
         _("That does not follow: each tooth bears more, but fewer of them cut. Sources disagree on the sum."),
     ),
     Option(
-        _("nothing, the groove is the same"),
-        "no-difference",
-        _("The groove is the same. How many teeth share it?"),
+        _("nothing, the groove is the same"), "no-difference", _("The groove is the same. How many teeth share it?")
     ),
 )
 WHY_COSTS = (
@@ -229,15 +205,7 @@ WHY_COSTS = (
 )
 
 
-@exercise(
-    "what-it-costs",
-    lesson=7,
-    topic="choice",
-    level=3,
-    kind="choice with a reason",
-    named=_("What a shorter chamfer costs"),
-    cases=sayings,
-)
+@exercise("what-it-costs", cases=sayings)
 def what_it_costs(case: Saying) -> Draft:
     return Draft(
         _(
@@ -246,10 +214,7 @@ def what_it_costs(case: Saying) -> Draft:
             "formula from {published_long} to {published_short}. What can you say for certain?"
         ),
         ChoiceAsked(COSTS, WHY_COSTS),
-        (
-            _("Load of a tooth and torque of the tap are two questions."),
-            _("On one of them all sources agree."),
-        ),
+        (_("Load of a tooth and torque of the tap are two questions."), _("On one of them all sources agree.")),
         (
             Step(_("Hardest tooth: {load} times the force. That is sure.")),
             Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
@@ -258,6 +223,3 @@ def what_it_costs(case: Saying) -> Draft:
         given=about(case.part) | case.given | {"thick": length(case.thick), "load": case.load},
         system=case.part.system,
     )
-
-
-EXERCISES = (duty_of_the_hardest_tooth, order_by_wear, what_it_costs)
