@@ -20,7 +20,7 @@ from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
-from tapkit.planning.speed import tapping_speeds
+from tapkit.planning.speed import LEVEL_WORDS, tapping_speeds
 
 LEVELS = (("learner: begin here", "learner"), ("shop: everyday", "shop"), ("handbook: the optimum printed", "handbook"))
 
@@ -67,12 +67,12 @@ def details(model: Run, system: str) -> str:
     out = [table(said(_("Set-up")), (said(_("Set")), said(_("to")), said(_("because"))), lines)]
     if not cycle.machine.by_hand:
         known = [
-            (s.level, f"={said(s.span, system)}", said(of_table(s.of)), said(of_table(s.source)))
+            (said(LEVEL_WORDS[s.level]), f"={said(s.span, system)}", said(of_table(s.of)), said(of_table(s.source)))
             for s in tapping_speeds(model.work, cycle.thread)
         ]
         head = tuple(map(said, (_("Level"), _("speed"), _("of"), _("source"))))
         out.append(table(said(_("Speeds known for this metal")), head, known))
-        rows = [(s.text, said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle)]
+        rows = [(said(s.text), said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle)]
         off = cycle.feed_error(cycle.feed_per_turn * 1.01).in_words()
         rows.append((said(_("spindle 1 % off, feed by the minute")), said(off, system)))
         out.append(table(said(_("What the feed does to the flanks")), (said(_("Feed")), ""), rows))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 from matplotlib.figure import Figure
 
-from tapkit import units
 from tapkit.drawing.drillfits import (
     describe_drillfits,
     draw_drillfits,
@@ -17,6 +17,7 @@ from tapkit.drawing.drillfits import (
 )
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import Number, Quantity, Span, _, length, of_table, pgettext, said
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Entry, Pick
@@ -24,6 +25,9 @@ from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.classes import class_names
 from tapkit.planning.drill import (
     EXAMPLE,
+    OVER,
+    UNDER,
+    WIDE,
     WITHIN,
     DrillFit,
     DrillSize,
@@ -86,53 +90,63 @@ def update(artists: tuple[Any, Any], model: Drills) -> None:
     update_drillfits(artists[1], model.fits, model.wanted)
 
 
+def _across(value: float) -> Quantity:
+    return length(value, decimals=3, inch_decimals=4)
+
+
+def _row(fit: DrillFit) -> tuple[Any, ...]:
+    limits = LIMITS[fit.limits]
+    return (
+        fit.drill.name,
+        _across(fit.drill.diameter),
+        _("{percent} %", percent=Number(fit.percent, decimals=1)),
+        _("{percent} %", percent=Number(fit.percent_cut, decimals=0)),
+        _("{percent} %", percent=Number(fit.percent_iso, decimals=1)),
+        _("{limits}, the wall chart's", limits=limits) if fit.on_chart else limits,
+        Number(fit.torque_ratio, decimals=2),
+        Number(fit.height_ratio, decimals=2),
+        Span(fit.cuts.least, fit.cuts.most, "length", decimals=3, inch_decimals=4),
+    )
+
+
+LIMITS = {
+    WITHIN: pgettext("limits", "within"),
+    WIDE: pgettext("limits", "may be over"),
+    OVER: pgettext("limits", "over"),
+    UNDER: pgettext("limits", "under"),
+}
+"""How the holes of a drill lie to the limits, in a word or two."""
+
+
 def details(model: Drills, system: str) -> str:
     """The drills as a table, and how wide they really cut."""
-
-    def across(mm: float) -> str:
-        return "=" + units.show(mm, "length", system, decimals=3 if system == "metric" else 4)
-
-    rows, marks = [], []
-    for fit in model.fits:
-        cuts = fit.cuts
-        rows.append(
-            (
-                fit.drill.name,
-                across(fit.drill.diameter),
-                f"={fit.percent:.1f} %",
-                f"={fit.percent_cut:.0f} %",
-                f"={fit.percent_iso:.1f} %",
-                f"{fit.limits}{', the wall chart’s' if fit.on_chart else ''}",
-                f"={fit.torque_ratio:.2f}",
-                f"={fit.height_ratio:.2f}",
-                f"={across(cuts.least)[1:]} to {across(cuts.most)[1:]}",
-            )
-        )
-        marks.append("good" if fit.limits == WITHIN else "bad")
-    limits = model.fits[0].minor
+    text = {0, 5}
+    rows = [
+        tuple(said(cell, system) if i in text else f"={said(cell, system)}" for i, cell in enumerate(_row(fit)))
+        for fit in model.fits
+    ]
+    marks = ["good" if fit.limits == WITHIN else "bad" for fit in model.fits]
+    limits, usual, source = model.fits[0].minor, model.usual, of_table(drilled_size(1).source)
     head = (
-        "Drill",
-        "diameter",
-        "custom",
-        "as it cuts",
-        "ISO",
-        f"{limits.name} limits",
-        "torque",
-        "height",
-        "really cuts",
+        _("Drill"), _("diameter"), _("custom"), _("as it cuts"), _("ISO"), _("{name} limits", name=limits.name),
+        _("torque"), _("height"), _("really cuts"),
+    )  # fmt: skip
+    title = _("The wall chart's drill first, then the nearest as they cut; torque and height against 75 %")
+    minor = _(
+        "Minor diameter {name}: {span}, {source}.",
+        name=limits.name,
+        span=Span(limits.least, limits.most, "length", decimals=3, inch_decimals=4),
+        source=of_table(limits.source),
     )
-    usual, source = model.usual, drilled_size(1).source
-    span = f"{across(limits.least)[1:]} to {across(limits.most)[1:]}"
-    return (
-        table(
-            "The wall chart’s drill first, then the nearest as they cut; torque and height against 75 %",
-            head,
-            rows,
-            marks,
-        )
-        + f"<p>Minor diameter {limits.name}: {span}, {limits.source}.</p>"
-        + f"<p>{usual.percent:.0f} % is {usual.reason} ({usual.source}). How wide drills cut: {source}.</p>"
+    wanted = _(
+        "{percent} % is {reason} ({why}). How wide drills cut: {source}.",
+        percent=Number(usual.percent),
+        reason=usual.reason,
+        why=of_table(usual.source),
+        source=source,
     )
+    below = "".join(f"<p>{html.escape(said(told, system))}</p>" for told in (minor, wanted))
+    return table(said(title), tuple(map(said, head)), rows, marks) + below
 
 
 def spec() -> PanelSpec:

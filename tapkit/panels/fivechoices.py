@@ -10,6 +10,8 @@ from IPython.display import HTML, display
 
 from tapkit import tables
 from tapkit.geometry.fluteform import flute_forms
+from tapkit.geometry.tapname import in_words
+from tapkit.messages import Sentence, _, length, listed, of_table, said
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
 from tapkit.panels.quizlook import STYLE
@@ -24,11 +26,12 @@ PARTS = ("base", "crosshead", "guide block", "spout plate", "drain valve")
 """The five parts of the press that are chosen for."""
 
 
-def job_words(job: Job) -> str:
+def job_words(job: Job) -> Sentence:
     """A job in a few words, as it stands on a drawing."""
-    ask = job.asked
-    deep = f"through {ask.thickness:g} mm" if ask.is_through else f"blind, {ask.full_thread:g} mm of full thread"
-    return f"{job.thread.designation}, {deep}, {job.work.printed}"
+    ask, given = job.asked, dict(thread=job.thread.designation, metal=of_table(job.work.printed))
+    if ask.is_through:
+        return _("{thread}, through {thick}, {metal}", thick=length(ask.thickness), **given)
+    return _("{thread}, blind, {deep} of full thread, {metal}", deep=length(ask.full_thread), **given)
 
 
 def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
@@ -37,13 +40,19 @@ def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
     for part in PARTS:
         made = press_part(part, press).choice(machine)
         job = made.job
-        hole = f"{job.asked.kind}, {job.asked.thickness if job.asked.is_through else job.asked.full_thread:g} mm"
-        rules = "; ".join(("agrees: " if r.agrees else "differs: ") + str(r.told) for r in made.practice())
-        best = str(made.best.name) if made.best else "none will do"
-        rows.append((part, job.thread.designation, hole, job.work.printed, best, rules or "no rule"))
+        system = press_part(part, press).system
+        rules = "; ".join(
+            said(_("agrees: {rule}", rule=r.told) if r.agrees else _("differs: {rule}", rule=r.told))
+            for r in made.practice()
+        )
+        best = said(made.best.name if made.best else _("none will do"))
+        rows.append((said(of_table(part)), said(job_words(job), system), best, rules or said(_("no rule"))))
         marks.append("good" if made.best else "bad")
-    head = ("Part", "thread", "hole", "metal", "the model's choice", "what the trade says")
-    caption = f"The apple press ({press}, invented for these lessons), {Machine.parse(machine).printed}"
+    head = tuple(map(said, (_("Part"), _("job"), _("the model's choice"), _("what the trade says"))))
+    printed = of_table(Machine.parse(machine).printed)
+    caption = said(
+        _("The apple press ({press}, invented for these lessons), {machine}", press=of_table(press), machine=printed)
+    )
     return f'{LOOK}<div class="tapkit-table">{table(caption, head, rows, marks)}{care()}</div>'
 
 
@@ -52,15 +61,19 @@ class FiveChoices:
 
     def __init__(self, press: str = "orchard", machine: str = "drill press") -> None:
         self.press, self.machine, self.is_locked = press, machine, False
-        forms = [("choose", UNDECIDED), *((f.printed, f.key) for f in flute_forms())]
-        chamfers = [("choose", UNDECIDED), *((r["us"], r["us"]) for r in tables.rows("chamfers"))]
+        choose = said(_("choose"))
+        forms = [(choose, UNDECIDED), *((said(of_table(f.printed)), f.key) for f in flute_forms())]
+        chamfers = [(choose, UNDECIDED), *((said(of_table(r["us"])), r["us"]) for r in tables.rows("chamfers"))]
         self.parts = {part: press_part(part, press) for part in PARTS}
         self.jobs = {name: part.job(machine) for name, part in self.parts.items()}
-        self.forms = {part: _pick(f"Flutes for the {part}", forms) for part in PARTS}
-        self.chamfers = {part: _pick(f"Chamfer for the {part}", chamfers) for part in PARTS}
-        self.button = ipywidgets.Button(description="Lock my five choices", tooltip="Lock my five choices")
+        self.forms = {part: _pick(said(_("Flutes for the {part}", part=of_table(part))), forms) for part in PARTS}
+        self.chamfers = {
+            part: _pick(said(_("Chamfer for the {part}", part=of_table(part))), chamfers) for part in PARTS
+        }
+        lock = said(_("Lock my five choices"))
+        self.button = ipywidgets.Button(description=lock, tooltip=lock)
         self.button.add_class("tapkit-first")
-        self.button.on_click(lambda _: self.lock())
+        self.button.on_click(lambda _button: self.lock())
         self.said, self.debrief = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
         self.said.add_class("tapkit-told")
         self.widget = self._lay_out()
@@ -69,14 +82,16 @@ class FiveChoices:
         """Show the debrief once all five are chosen; before, say which is missing."""
         missing = [p for p in PARTS if not (self.forms[p].value and self.chamfers[p].value)]
         if missing:
-            self.said.value = f"<p><b>Still to choose: {html.escape(', '.join(missing))}.</b></p>"
+            told = said(_("Still to choose: {parts}.", parts=listed(map(of_table, missing))))
+            self.said.value = f"<p><b>{html.escape(told)}</b></p>"
             return
         self.is_locked = True
         for pick in (*self.forms.values(), *self.chamfers.values(), self.button):
             pick.disabled = True
         self.said.value = ""
-        rows = [(part, *self._judged(part)) for part in PARTS]
-        own = table("Your choices", ("Part", "you chose", "what the model says"), rows)
+        rows = [(said(of_table(part)), *self._judged(part)) for part in PARTS]
+        head = (_("Part"), _("you chose"), _("what the model says"))
+        own = table(said(_("Your choices")), tuple(map(said, head)), rows)
         self.debrief.value = f'{LOOK}<div class="tapkit-table">{own}</div>{press_choices(self.press, self.machine)}'
 
     def _judged(self, part: str) -> tuple[str, str]:
@@ -84,16 +99,18 @@ class FiveChoices:
         tap = self.parts[part].tap(self.forms[part].value, self.chamfers[part].value)
         wanted = asked_for(self.jobs[part], tap)
         told = what_goes_wrong(wanted, self.parts[part].choice(self.machine)) or (
-            "Nothing goes wrong: the model chooses it as well.",
+            _("Nothing goes wrong: the model chooses it as well."),
         )
-        return wanted.tap.name, " ".join(map(str, told))
+        system = self.parts[part].system
+        return said(in_words(tap)), " ".join(said(one, system) for one in told)
 
     def _lay_out(self) -> ipywidgets.Widget:
         style = ipywidgets.HTML(f"<style>{STYLE} .tapkit-five-still {{display: none}}</style>")
         style.layout.display = "none"
         lines: list[ipywidgets.Widget] = []
         for part in PARTS:
-            words = f"<p><b>{part[0].upper()}{part[1:]}</b>: {html.escape(job_words(self.jobs[part]))}</p>"
+            told, name = said(job_words(self.jobs[part]), self.parts[part].system), said(of_table(part))
+            words = f"<p><b>{html.escape(name[:1].upper() + name[1:])}</b>: {html.escape(told)}</p>"
             picks = ipywidgets.HBox([self.forms[part], self.chamfers[part]], layout={"flex_flow": "row wrap"})
             lines += [ipywidgets.HTML(words), picks]
         keys = ipywidgets.Box([self.button])
@@ -104,8 +121,11 @@ class FiveChoices:
 
     def still(self) -> str:
         """The five jobs with room for the answers, for paper; hidden where the live one is shown."""
-        rows = [(part, job_words(self.jobs[part]), "", "") for part in PARTS]
-        asked = table("Choose a tap for each part of the press", ("Part", "job", "flutes and chamfer", "because"), rows)
+        rows = [
+            (said(of_table(part)), said(job_words(self.jobs[part]), self.parts[part].system), "", "") for part in PARTS
+        ]
+        head = tuple(map(said, (_("Part"), _("job"), _("flutes and chamfer"), _("because"))))
+        asked = table(said(_("Choose a tap for each part of the press")), head, rows)
         return f'{LOOK}<div class="tapkit-five-still tapkit-table">{asked}</div>'
 
     def _ipython_display_(self) -> None:

@@ -52,18 +52,19 @@ def update(artists: Any, model: SetUp) -> None:
 def details(model: SetUp, system: str) -> str:
     """The lines and checks of the card."""
     parts = (
-        ("Drill", model.hole_lines()),
-        ("Tap and set", model.tap_lines(system)),
-        ("Expect", model.expect_lines()),
+        (_("Drill"), model.hole_lines()),
+        (_("Tap and set"), model.tap_lines(system)),
+        (_("Expect"), model.expect_lines()),
     )
     lines = [
-        ("" if i else name, said(x.what), said(x.value, system), said(x.why, system))
+        ("" if i else said(name), said(x.what), said(x.value, system), said(x.why, system))
         for name, group in parts
         for i, x in enumerate(group)
     ]
     checks = "".join(f"<li>{html.escape(said(c, system))}</li>" for c in model.checks(system))
-    card = table("The card", ("", "set", "to", ""), lines)
-    return f"{card}<p><b>Check before you run</b></p><ul>{checks}</ul>"
+    card = table(said(_("The card")), ("", said(_("set")), said(_("to")), ""), lines)
+    check = html.escape(said(_("Check before you run")))
+    return f"{card}<p><b>{check}</b></p><ul>{checks}</ul>"
 
 
 def controls() -> tuple[Any, ...]:

@@ -10,7 +10,7 @@ import ipywidgets
 
 from tapkit import tables
 from tapkit.drawing import style
-from tapkit.messages import said
+from tapkit.messages import _, of_table, said
 from tapkit.panels.panel import Panel, PanelSpec
 
 LOOK = f"""<style>
@@ -53,8 +53,8 @@ class TablePanel(Panel):
 
 def care() -> str:
     """The cautions of the table `cautions`, in small print."""
-    told = " ".join(html.escape(row["text"]) for row in tables.rows("cautions"))
-    return f'<p class="care"><b>Take care.</b> {told}</p>'
+    told = " ".join(html.escape(said(of_table(row["text"]))) for row in tables.rows("cautions"))
+    return f'<p class="care"><b>{html.escape(said(_("Take care.")))}</b> {told}</p>'
 
 
 def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]], marks: Sequence[str] = ()) -> str:

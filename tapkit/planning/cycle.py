@@ -261,7 +261,7 @@ class FeedSetting(NamedTuple):
     """A feed as one would enter it: `mode`, the `text` entered, the feed it makes [mm/turn]."""
 
     mode: str
-    text: str
+    text: Sentence
     per_turn: float
 
 
@@ -271,20 +271,26 @@ def feed_settings(cycle: Cycle) -> tuple[FeedSetting, ...]:
     >>> from tapkit.planning.holeask import DrawingAsk
     >>> ask = DrawingAsk(thread=Thread.parse("1/2-13"), drill=10.7, full_thread=20)
     >>> cycle = Cycle(plan=HolePlan(ask, 4), machine=Machine.parse("rigid"), rpm=400)
-    >>> [s.text for s in feed_settings(cycle)]
+    >>> [str(s.text) for s in feed_settings(cycle)]
     ['1.954 mm per turn', '0.0769 in per turn', '781.5 mm per minute', '30.77 in per minute']
     """
     lead, rpm = cycle.thread.lead, cycle.spindle
     per_minute = cycle.feed_per_minute
     out = [
-        FeedSetting("mm per turn", f"{lead:.3f} mm per turn", round(lead, 3)),
-        FeedSetting("in per turn", f"{lead / 25.4:.4f} in per turn", round(lead / 25.4, 4) * 25.4),
+        FeedSetting("mm per turn", _("{feed} mm per turn", feed=Number(lead, decimals=3)), round(lead, 3)),
+        FeedSetting(
+            "in per turn", _("{feed} in per turn", feed=Number(lead / 25.4, decimals=4)), round(lead / 25.4, 4) * 25.4
+        ),
     ]
     if rpm:
         inch = round(per_minute / 25.4, 2)
         out += [
-            FeedSetting("mm per minute", f"{per_minute:.1f} mm per minute", round(per_minute, 1) / rpm),
-            FeedSetting("in per minute", f"{inch:.2f} in per minute", inch * 25.4 / rpm),
+            FeedSetting(
+                "mm per minute",
+                _("{feed} mm per minute", feed=Number(per_minute, decimals=1)),
+                round(per_minute, 1) / rpm,
+            ),
+            FeedSetting("in per minute", _("{feed} in per minute", feed=Number(inch, decimals=2)), inch * 25.4 / rpm),
         ]
     return tuple(out)
 

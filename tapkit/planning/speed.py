@@ -8,10 +8,16 @@ from typing import NamedTuple
 from tapkit import tables
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Sentence, Span, _, listed, of_table
+from tapkit.messages import Sentence, Span, _, listed, of_table, pgettext
 
 LEVELS = ("learner", "shop", "handbook")
 """Where to begin; everyday; the optimum a handbook prints."""
+LEVEL_WORDS = {
+    "learner": pgettext("speed for", "learner"),
+    "shop": pgettext("speed for", "shop"),
+    "handbook": pgettext("speed for", "handbook"),
+}
+"""What a level is called."""
 
 
 class TappingSpeed(NamedTuple):

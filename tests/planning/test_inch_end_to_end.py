@@ -86,7 +86,7 @@ def test_a_change_in_inches_has_no_millimetres():
 def test_sixteen_threads_feed_a_sixteenth():
     """Plain arithmetic: 16 threads an inch feed 1/16 in a turn; at 320 rpm that is 20 in a minute."""
     cycle = Cycle(plan=HolePlan(ask_in_inches(), 4), machine=Machine.parse("rigid"), rpm=320)
-    told = {s.mode: s.text for s in feed_settings(cycle)}
+    told = {s.mode: str(s.text) for s in feed_settings(cycle)}
     assert told["in per turn"] == "0.0625 in per turn"
     assert told["in per minute"] == "20.00 in per minute"
 
