@@ -12,7 +12,7 @@ from typing import Any
 import ipywidgets
 from matplotlib.figure import Figure
 
-from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
+from tapkit.drawing.holeplan import draw_holeplan, update_holeplan
 from tapkit.drawing.setupcard import setup_card as card_page
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, said
@@ -89,7 +89,7 @@ def spec() -> PanelSpec:
         model_from=model_from,
         draw=draw,
         update=update,
-        describe=lambda model, system: f"Take a {model.judged.name}. {describe_holeplan(model.plan, system)}",
+        describe=lambda model, system: _("Take a {tap}. {plan}", tap=model.judged.name, plan=model.plan.in_words()),
         cautions=lambda model: model.cautions(),
         size=(760, 460),
     )
@@ -101,7 +101,7 @@ class CardPanel(TablePanel):
     def save(self, folder: str | Path = FOLDER) -> Path:
         """Write the card beside the workbook. ValueError without a set-up, OSError where the folder is closed."""
         if self.model is None or self.problem:
-            raise ValueError("there is no card to save until the set-up is possible")
+            raise ValueError(_("there is no card to save until the set-up is possible"))
         place = Path(folder)
         place.mkdir(parents=True, exist_ok=True)
         words = re.sub(r"[^A-Za-z0-9]+", "-", f"{self.model.job.thread.designation} {self.values.part}").strip("-")
@@ -111,9 +111,10 @@ class CardPanel(TablePanel):
 
     def _switches(self) -> ipywidgets.Widget:
         row = super()._switches()
-        button = ipywidgets.Button(description="Save the card", tooltip="Write a page to print, A4 or Letter")
+        words = dict(description=said(_("Save the card")), tooltip=said(_("Write a page to print, A4 or Letter")))
+        button = ipywidgets.Button(**words)
         self._saved = ipywidgets.HTML()
-        button.on_click(lambda _: self._save_and_tell())
+        button.on_click(lambda _button: self._save_and_tell())
         row.children = (*row.children, button, self._saved)
         return row
 
@@ -121,10 +122,11 @@ class CardPanel(TablePanel):
         try:
             path = self.save()
         except (ValueError, OSError) as error:
-            self._saved.value = f"<p>Not saved: {html.escape(str(error))}</p>"
+            told = said(_("Not saved: {why}", why=said(error, self.system)))
+            self._saved.value = f"<p>{html.escape(told)}</p>"
             return
-        name = html.escape(path.as_posix())
-        self._saved.value = f'<p>Saved: <a href="{name}" target="_blank">{name}</a>. Open it and print.</p>'
+        name, told = html.escape(path.as_posix()), said(_("Saved; open it and print:"))
+        self._saved.value = f'<p>{html.escape(told)} <a href="{name}" target="_blank">{name}</a></p>'
 
 
 def setup_card(**start: Any) -> CardPanel:

@@ -54,7 +54,8 @@ class TablePanel(Panel):
 def care() -> str:
     """The cautions of the table `cautions`, in small print."""
     told = " ".join(html.escape(said(of_table(row["text"]))) for row in tables.rows("cautions"))
-    return f'<p class="care"><b>{html.escape(said(_("Take care.")))}</b> {told}</p>'
+    head = html.escape(said(_("Take care.")))
+    return f'<p class="care"><b>{head}</b> {told}</p>'
 
 
 def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]], marks: Sequence[str] = ()) -> str:

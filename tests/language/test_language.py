@@ -11,18 +11,10 @@ from tapkit.messages import Number, _, ngettext
 
 UNFINISHED = {
     "door",  # sentences of geometry/tap.py
-    "line drawings",
     "tap drawings",
-    "set-up card",
     "sheets",
     "panel tip",
     "panel hole",
-    "panel drills",
-    "panel holeplan",
-    "panel choice",
-    "panel cycle",
-    "panel setup_card",
-    "panel diagnosis",
     "panel chips",
     "panel bench",
 }
