@@ -10,10 +10,7 @@ from tapkit.launch import workspace
 from tapkit.messages import Number, _, ngettext
 
 UNFINISHED = {
-    "door",  # sentences of geometry/tap.py
-    "tap drawings",
     "sheets",
-    "panel tip",
     "panel hole",
     "panel chips",
     "panel bench",
