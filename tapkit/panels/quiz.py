@@ -258,10 +258,15 @@ def worked(name: str, *, seed: int | None = None) -> Worked:
 
 
 def exercises(
-    *, lesson: int | None = None, topic: str | None = None, level: int | None = None, record: Record | None = None
+    *,
+    lesson: int | None = None,
+    topic: str | None = None,
+    level: int | None = None,
+    core: bool | None = None,
+    record: Record | None = None,
 ) -> ExerciseSet:
-    """The exercises of a lesson, topic or level, to choose from."""
-    return ExerciseSet(bank.exercises(lesson=lesson, topic=topic, level=level), record=record)
+    """The exercises of a lesson, topic or level, to choose from; its core, or what is more practice (`core` False)."""
+    return ExerciseSet(bank.exercises(lesson=lesson, topic=topic, level=level, core=core), record=record)
 
 
 class ExerciseSet:
