@@ -229,7 +229,8 @@ def _strength(job: Operation) -> Sentence:
             **named,
         )
     return _(
-        "breaks at {torque} if the steel bears {range} in shear (assumed; helix, neck and root left out); over "
+        "breaks at {torque} if the steel bears {range} in shear (assumed; helix, neck, thread root and "
+        "rake of the faces left out); over "
         "the torque to "
         "expect that is {margin}",
         **named,

@@ -15,6 +15,7 @@ import numpy as np
 from tapkit.drawing import raster, steel
 from tapkit.geometry.skin import skin
 from tapkit.geometry.tap import Tap
+from tapkit.messages import _
 
 X, Y, NX, NY, BX, BY, OPEN, ACROSS, EDGE, TINT, Z = range(11)
 """Traits of the samples: place in the picture, normal and direction across the marks of grinding as seen (right, up),
@@ -119,7 +120,7 @@ def render(
     pixels in 1/96 inch, by which lines grow.
     """
     if quality not in QUALITIES:
-        raise ValueError(f"quality {quality!r} is unknown; say 'draft' or 'full'")
+        raise ValueError(_("quality {quality} is unknown; say 'draft' or 'full'", quality=repr(quality)))
     camera = raster.Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom), float(dots))
     light, cover, depth = _in_bands(camera, quality)
     at = np.flatnonzero(cover > 0)

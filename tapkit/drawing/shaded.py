@@ -169,7 +169,7 @@ def draw_shaded(
     `labels` numbers of the teeth.
     """
     if quality not in ("auto", "draft", "full"):
-        raise ValueError(f"quality {quality!r} is unknown; say 'auto', 'draft' or 'full'")
+        raise ValueError(_("quality {quality} is unknown; say 'auto', 'draft' or 'full'", quality=repr(quality)))
     pen = Pen(ax)
     pen.memory.update(labels=labels)
     artists = ShadedArtists(Photo(ax, View(tap, turn, tilt, zoom, quality)), pen)

@@ -122,7 +122,7 @@ def _facts(pen: Pen, job: Operation) -> None:
         _("largest shear in the cut: {stress}", stress=stress(shear)),
         _("assumed to break at {stress}; line: its range", stress=stress(job.shear_at_breakage)),
         _("the core circle alone: {ratio} times that shear", ratio=Number(ratio, decimals=1)),
-        _("left out: helix, neck, notch of the thread"),
+        _("left out: helix, neck, thread notch, rake"),
     )
     for k, line in enumerate(lines):
         pen.text(LEFT, FACTS - 18 - 17 * k - 20, line, size=style.SMALL)
