@@ -51,11 +51,6 @@ class Section(NamedTuple):
         """How many times the shortcut overstates the stress."""
         return self.shortcut_stress / self.stress_per_torque
 
-    @property
-    def torsion_modulus(self) -> Any:
-        """Torque for each unit of peak shear stress, T/τ [mm3]."""
-        return 1000.0 / self.stress_per_torque
-
 
 class Basis(NamedTuple):
     """Size of the fit: highest power of w, order of the poles at the flute centres and at their images,

@@ -10,7 +10,9 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
-from tapkit.geometry.thread import TAN30, Thread
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics import feed
+from tapkit.mechanics.expected import thread_length
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Number, Sentence, _, length, speed
 from tapkit.planning.holeplan import HolePlan, depth
@@ -32,12 +34,15 @@ class Line(NamedTuple):
 
 class FeedError(NamedTuple):
     """What a feed that is not the lead does [mm]: `per_turn` feed less lead, `slip` of the last thread against
-    the first, `growth` of the pitch diameter, the `tolerance` of it, and `share` = growth/tolerance."""
+    the first, `growth` of the pitch diameter at most, the `tolerance` of it, and `share` = growth/tolerance; axial
+    `force` on the tap, least and most [N], and what the `holder` does, in words."""
 
     per_turn: float
     slip: float
     growth: float
     tolerance: float
+    force: tuple[float, float]
+    holder: Sentence
 
     @property
     def share(self) -> float:
@@ -51,6 +56,8 @@ class FeedError(NamedTuple):
             slip=length(self.slip, decimals=3, inch_decimals=4),
             share=Number(100 * self.share, decimals=0),
         )
+        if self.growth == 0 and self.slip:
+            return _("{what}.", what=self.holder)
         if self.share < 0.005:
             return _("A feed {off} a turn off the lead does nothing that could be measured.", **told)
         if self.share <= 0.25:
@@ -72,7 +79,8 @@ class Cycle:
     """One tapping cycle.
 
     Parameters: `plan` of the hole; `machine`; `speed` wanted [m/min], None by hand; `rpm` to set, None for the
-    wanted speed rounded down; `approach` height above the face where the tap starts [mm], None for 3 pitches;
+    wanted speed rounded down; `approach` height above the face where the tap starts [mm], None for 3 pitches; `holder`,
+    where it is not the machine's usual one;
     `source` of the speed and its `level`.
 
     Raises ValueError for what cannot be set.
@@ -89,6 +97,7 @@ class Cycle:
     speed: float | None = None
     rpm: float | None = None
     approach: float | None = None
+    holder: str = ""
     source: Sentence | str = ""
     level: str = ""
 
@@ -206,7 +215,8 @@ class Cycle:
 
     def feed_error(self, feed_per_turn: float) -> FeedError:
         """What a feed other than the lead does over this depth; see `feed_error`."""
-        return feed_error(self.thread, self.plan.tap_depth - self.plan.ask.start, feed_per_turn)
+        deep = self.plan.tap_depth - self.plan.ask.start
+        return feed_error(self.thread, deep, feed_per_turn, self.holder or self.machine.holder)
 
     def lines(self, system: str = "metric") -> tuple[Line, ...]:
         """The set-up, line by line; the feed as one enters it in a system of units."""
@@ -230,31 +240,24 @@ def _time(turns: float, speed: float, acceleration: float) -> float:
 # --- the feed -------------------------------------------------------------------------------------------
 
 
-def feed_error(thread: Thread, deep: float, feed_per_turn: float) -> FeedError:
-    """What a feed that is not the lead does, if neither machine nor holder gives way.
+def feed_error(thread: Thread, deep: float, feed_per_turn: float, holder: str = "rigid") -> FeedError:
+    """What a feed that is not the lead does, by the holder; see `mechanics.feed`.
 
-    Over depth/P turns the tap is pushed depth/P · |feed − P| out of step with the thread it has cut. Its
-    teeth widen the groove by as much, and the pitch diameter grows by slip/tan 30° (ISO 68-1 profile).
-    Parameters: `deep`, depth of the tap in the hole and `feed_per_turn` [mm]. Derived for this project. The worst
-    case: a holder with length compensation lets the tap follow its own thread.
+    Parameters: `deep`, depth of the tap in the hole and `feed_per_turn` [mm]. The pitch diameter grows most at the
+    mouth, and never by more than the length of the tap's thread allows.
 
     >>> feed_error(Thread.parse("M10"), 15, 1.51).slip.__round__(3)
     0.1
     """
-    if not 0 < feed_per_turn <= 100:
-        told = dict(feed=length(feed_per_turn), top=length(100), lead=length(thread.lead))
-        raise ValueError(_("a feed of {feed} a turn is outside 0 to {top}; the lead is {lead}", **told))
-    off = feed_per_turn - thread.lead
-    slip = abs(off) * deep / thread.pitch
-    return FeedError(off, slip, slip / TAN30, thread.limits.pitch_max - thread.limits.pitch_min)
-
-
-def allowed_feed_error(thread: Thread, deep: float, share: float = 0.25) -> float:
-    """Feed error for one turn that spends a share of the pitch diameter's tolerance [mm].
-
-    The reverse of `feed_error`.
-    """
-    return share * (thread.limits.pitch_max - thread.limits.pitch_min) * TAN30 * thread.pitch / deep
+    found = feed.feed_off(
+        feed=feed_per_turn,
+        pitch=thread.pitch,
+        depth=deep,
+        thread_length=thread_length(thread.major),
+        held=feed.holder(holder),
+    )
+    tolerance = thread.limits.pitch_max - thread.limits.pitch_min
+    return FeedError(found.per_turn, found.out_of_step, found.growth[1], tolerance, found.force, found.sentence)
 
 
 class FeedSetting(NamedTuple):

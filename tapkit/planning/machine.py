@@ -17,7 +17,7 @@ class Machine:
     Parameters: `name` and `printed` name; `drill_depth_tolerance` ± [mm]; `tap_depth_tolerance` ± and
     `overrun` past the stop [turns]; `top_speed` [rpm] and `spin_up` time from rest to it [s] (0: not set by
     the machine); `return_ratio` speed out against speed in; `clears_chips`, whether the tap is turned back
-    and taken out to clear chips on the way; `source`.
+    and taken out to clear chips on the way; its usual `holder`; `source`.
 
     Raises ValueError for a value that cannot be.
 
@@ -34,6 +34,7 @@ class Machine:
     spin_up: float
     return_ratio: float
     clears_chips: bool
+    holder: str
     source: str
 
     def __post_init__(self) -> None:
@@ -82,6 +83,7 @@ def _table() -> tuple[tuple[Machine, frozenset[str]], ...]:
             spin_up=float(row["spin_up_s"]),
             return_ratio=float(row["return_ratio"]),
             clears_chips=row["clears_chips"] == "yes",
+            holder=row["holder"],
             source=row["source"],
         )
         out.append((machine, frozenset([row["name"], row["printed"], *row["other_names"].split("|")])))

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tapkit import Thread, Workpiece
 from tapkit.mechanics.workpiece import workpiece_names
-from tapkit.planning.cycle import Cycle, allowed_feed_error, feed_error, feed_settings
+from tapkit.planning.cycle import Cycle, feed_error, feed_settings
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
@@ -125,12 +125,14 @@ def test_a_wrong_feed_widens_the_groove(name):
     assert found.share == pytest.approx(found.growth / (thread.limits.pitch_max - thread.limits.pitch_min))
 
 
-def test_allowed_feed_error_spends_just_its_share():
+def test_a_wrong_feed_by_holder_and_by_the_length_of_the_tap():
     thread = Thread.parse("M10")
-    for share in (0.1, 0.25, 1.0):
-        off = allowed_feed_error(thread, 20, share)
-        assert feed_error(thread, 20, thread.lead + off).share == pytest.approx(share)
-        assert feed_error(thread, 20, thread.lead - off).share == pytest.approx(share)
+    rigid, free, hand = (feed_error(thread, 20, 1.51, holder) for holder in ("rigid", "float", "hand"))
+    assert rigid.force[0] > free.force[1] > hand.force[1] == 0
+    assert rigid.growth > free.growth == hand.growth == 0
+    assert "takes it up" in free.in_words()
+    assert feed_error(thread, 200, 1.51).growth == feed_error(thread, 100, 1.51).growth
+    assert feed_error(thread, 200, 1.51).slip == pytest.approx(2 * feed_error(thread, 100, 1.51).slip)
 
 
 def test_the_words_on_a_wrong_feed_grow_graver():
