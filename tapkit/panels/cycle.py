@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.cycleview import describe_cycle, draw_cycle, update_cycle
 from tapkit.geometry.thread import Thread
+from tapkit.mechanics import feed
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, of_table, said
 from tapkit.panels import common
@@ -46,7 +47,8 @@ def model_from(v: SimpleNamespace) -> Run:
     work, machine = Workpiece.parse(v.work), Machine.parse(v.machine)
     if not machine.by_hand:
         machine = machine.with_(top_speed=v.top, spin_up=v.spin_up)
-    cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=v.approach * Thread.parse(v.thread).pitch)
+    approach = v.approach * Thread.parse(v.thread).pitch
+    cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=approach, holder=v.holder)
     return Run(cycle if machine.by_hand else cycle.with_(rpm=cycle.spindle * v.faster / 100), work)
 
 
@@ -75,8 +77,16 @@ def details(model: Run, system: str) -> str:
         rows = [(said(s.text), said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle)]
         off = cycle.feed_error(cycle.feed_per_turn * 1.01).in_words()
         rows.append((said(_("spindle 1 % off, feed by the minute")), said(off, system)))
+        held = cycle.feed_error(cycle.feed_per_turn * 1.01).holder
+        rows.append((said(_("the holder meanwhile")), said(held, system)))
         out.append(table(said(_("What the feed does to the flanks")), (said(_("Feed")), ""), rows))
     return "".join(out)
+
+
+def holder_pick() -> Pick:
+    """What holds the tap, if not what is usual on the machine."""
+    options = ((_("the machine's usual one"), ""), *((of_table(feed.holder(h).printed), h) for h in feed.holders()))
+    return Pick(key="holder", label=of_table("Holder"), options=options, start="")
 
 
 def spec() -> PanelSpec:
@@ -90,6 +100,7 @@ def spec() -> PanelSpec:
             common.kind_pick("blind"),
             *(common.number("deep"), common.number("chamfer", start="2.5")),
             common.machine_pick(),
+            holder_pick(),
             Pick(key="level", label="Speed for", options=LEVELS, start="learner"),
             *common.numbers("faster", "approach", "top", "spin_up"),
         ),
