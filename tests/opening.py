@@ -65,13 +65,13 @@ class Opened:
         raise AssertionError(f"never said {pattern!r}: {self.said}")
 
     def wait_for_address(self):
-        found = self.wait_for(r"(http://localhost:(\d+)/\S+?)\?token=(\w+)")
+        found = self.wait_for(r"(http://127.0.0.1:(\d+)/\S+?)\?token=(\w+)")
         self.address, self.port, self.token = found[0], int(found[2]), found[3]
         self.seconds = time.monotonic() - self.started
         return self.address
 
     def get(self, path):
-        request = urllib.request.Request(f"http://localhost:{self.port}{path}")
+        request = urllib.request.Request(f"http://127.0.0.1:{self.port}{path}")
         request.add_header("Authorization", f"token {self.token}")
         with urllib.request.urlopen(request, timeout=SECONDS) as answer:
             return json.load(answer)

@@ -16,7 +16,9 @@ from tapkit.launch import settings
 from tapkit.launch.workspace import Workspace
 from tapkit.messages import Sentence, _
 
-LOCAL = "localhost"
+LOCAL = "127.0.0.1"
+"""The address that is bound and printed. A name such as localhost may lead to another address, where another account of
+the machine may listen and be given the token."""
 
 
 def serve(workspace: Workspace, workbook: str, *, port: int, browser: bool) -> int:
@@ -38,6 +40,7 @@ def _start_up(workspace: Workspace, port: int) -> Any:
 
     config = Config(settings.server_config(workspace.folder, workspace.state, port=port))
     config.Application.log_level = "WARN"
+    config.ServerApp.ip = LOCAL
     LabApp.load_other_extensions = False
     _log_to(workspace.state / settings.LOG)  # before, so that nothing writes to the terminal
     try:

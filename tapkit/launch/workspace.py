@@ -219,8 +219,9 @@ def free_folder(folder: Path | None) -> tuple[Path, IO[bytes], Sentence | None]:
     wanted = (folder or Path.home() / FOLDER).expanduser().resolve()
     for candidate in _numbered(wanted):
         try:
-            (candidate / STATE).mkdir(parents=True, exist_ok=True)
-            lock = open(candidate / STATE / LOCK, "a+b")  # noqa: SIM115 - held until the process ends
+            _make_private(candidate)
+            _make_private(candidate / STATE)
+            lock = open(candidate / STATE / LOCK, "a+b", opener=_private)  # noqa: SIM115 - held until the process ends
         except OSError as error:
             raise ValueError(_why(candidate, error)) from None
         if take_now(lock.fileno()):
@@ -232,6 +233,24 @@ def free_folder(folder: Path | None) -> tuple[Path, IO[bytes], Sentence | None]:
     raise ValueError(
         _("{wanted} and its neighbours are all open already; choose another place with --folder", wanted=wanted)
     )
+
+
+def _make_private(folder: Path) -> None:
+    """Make a folder that its owner alone can enter, whatever the umask: what lies in it is out of others' reach.
+
+    Raises ValueError where it belongs to another account, which could read and lock what is put there.
+    """
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if os.name == "nt":
+        return
+    if folder.stat().st_uid != os.geteuid():
+        raise ValueError(_("{folder} belongs to another account; choose another place with --folder", folder=folder))
+    with contextlib.suppress(PermissionError):  # a file system without rights
+        folder.chmod(0o700)
+
+
+def _private(path: str, flags: int) -> int:
+    return os.open(path, flags | getattr(os, "O_NOFOLLOW", 0), 0o600)
 
 
 def _numbered(folder: Path) -> Iterator[Path]:

@@ -240,7 +240,7 @@ def measure(names: list[str], presses: int, chromium, bare: bool = True) -> list
         page.set_default_timeout(60_000)
         found = []
         for (name, way), file in files.items():
-            row = Row(page, f"http://localhost:{run.port}/doc/tree/{file}?token={run.token}")
+            row = Row(page, f"http://127.0.0.1:{run.port}/doc/tree/{file}?token={run.token}")
             try:
                 times = row.presses(presses)
                 pictures, lag = row.drag()

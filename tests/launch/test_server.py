@@ -1,5 +1,6 @@
 """`tapkit open` without a browser: live notebooks, a port for everyone, nothing left behind."""
 
+import contextlib
 import json
 import os
 import socket
@@ -43,13 +44,26 @@ def book(run, path):
 def test_the_address_is_of_the_workbook_and_needs_the_token(run):
     assert f"/doc/tree/{BOOK}" in run.address
     with pytest.raises(urllib.error.HTTPError) as refused:
-        urllib.request.urlopen(f"http://localhost:{run.port}/api/contents", timeout=10)
+        urllib.request.urlopen(f"http://127.0.0.1:{run.port}/api/contents", timeout=10)
     assert refused.value.code == 403
 
 
 def test_only_this_machine_can_reach_it(run):
     addresses = {c.laddr.ip for c in psutil.Process(run.process.pid).net_connections("tcp") if c.status == "LISTEN"}
-    assert addresses <= {"127.0.0.1", "::1"}
+    assert addresses == {"127.0.0.1"}
+
+
+def test_a_listener_beside_it_is_not_at_the_printed_address(run):
+    """Somebody else takes the same port on the other loopback: the printed address still is ours alone."""
+    with contextlib.ExitStack() as held:
+        with contextlib.suppress(OSError):  # a machine without IPv6
+            other = held.enter_context(socket.socket(socket.AF_INET6))
+            other.bind(("::1", run.port))
+            other.listen()
+        assert run.address.startswith(f"http://127.0.0.1:{run.port}/")
+        assert run.get("/api/status")["started"]
+        with pytest.raises(OSError), socket.socket() as same:  # noqa: PT011 - whatever the system calls it
+            same.bind(("127.0.0.1", run.port))
 
 
 def test_the_workbook_is_live_on_a_kernel_of_its_own(run):
@@ -104,7 +118,7 @@ def test_a_workbook_whose_widgets_talk_back_while_it_runs(run, folder):
 def test_a_restarted_kernel_is_made_live_again(run):
     before = views(book(run, BOOK))
     kernel = next(s["kernel"]["id"] for s in run.get("/api/sessions") if s["path"] == BOOK)
-    request = urllib.request.Request(f"http://localhost:{run.port}/api/kernels/{kernel}/restart", method="POST")
+    request = urllib.request.Request(f"http://127.0.0.1:{run.port}/api/kernels/{kernel}/restart", method="POST")
     request.add_header("Authorization", f"token {run.token}")
     urllib.request.urlopen(request, timeout=60).close()
     after = views(book(run, BOOK))

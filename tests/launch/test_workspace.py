@@ -1,8 +1,10 @@
 """The learner's own copy: originals stay clean, an update never overwrites what a learner changed."""
 
 import json
+import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -206,3 +208,61 @@ def test_the_originals_are_found_among_the_installed_files(monkeypatch, tmp_path
     monkeypatch.setattr(workspace.importlib.metadata, "files", lambda name: None)
     with pytest.raises(ValueError, match="install tapkit again"):
         workspace.originals()
+
+
+# --- a machine that others use too ------------------------------------------------------------------
+
+
+ATTACK = """
+import fcntl, os, sys
+folder = sys.argv[1]
+os.setgroups([]); os.setgid(65534); os.setuid(65534)
+def tried(act):
+    try:
+        act()
+        print('done')
+    except OSError:
+        print('refused')
+tried(lambda: os.listdir(folder))
+tried(lambda: open(folder + '/a.ipynb'))
+tried(lambda: fcntl.flock(open(folder + '/.tapkit/in-use'), fcntl.LOCK_EX | fcntl.LOCK_NB))
+tried(lambda: open(folder + '/.tapkit/x', 'w'))
+tried(lambda: os.chmod(folder, 0o777))
+"""
+
+
+@pytest.mark.skipif(os.name == "nt" or not hasattr(os, "geteuid") or os.geteuid() != 0, reason="needs two accounts")
+def test_another_account_reads_nothing_and_cannot_take_the_lock(given):
+    with tempfile.TemporaryDirectory(dir="/tmp") as top:
+        os.chmod(top, 0o777)
+        old = os.umask(0)
+        try:
+            place, lock, _told = workspace.free_folder(Path(top) / "mine")
+            lock.close()
+            workspace.prepare(place, given)
+        finally:
+            os.umask(old)
+        (place / "a.ipynb").touch()
+        command = [sys.executable, "-c", ATTACK, str(place)]
+        said = subprocess.run(command, capture_output=True, text=True, timeout=60)
+        assert said.stdout.split() == ["refused"] * 5, said.stderr
+        again, lock, told = workspace.free_folder(Path(top) / "mine")
+        lock.close()
+        assert (again, told) == (place, None)
+
+
+@pytest.mark.skipif(os.name == "nt" or not hasattr(os, "geteuid") or os.geteuid() != 0, reason="needs two accounts")
+def test_a_folder_laid_out_by_another_account_is_refused(tmp_path):
+    (tmp_path / "theirs").mkdir()
+    os.chown(tmp_path / "theirs", 65534, 65534)
+    with pytest.raises(ValueError, match="belongs to another account"):
+        workspace.free_folder(tmp_path / "theirs")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="modes of POSIX")
+def test_a_folder_that_stood_open_is_closed(tmp_path):
+    (tmp_path / "open").mkdir(mode=0o755)
+    place, lock, _told = workspace.free_folder(tmp_path / "open")
+    lock.close()
+    assert [(p.stat().st_mode & 0o777) for p in (place, place / ".tapkit")] == [0o700, 0o700]
+    assert (place / ".tapkit" / "in-use").stat().st_mode & 0o777 == 0o600

@@ -62,7 +62,7 @@ def show(page, run, book):
     """A workbook opened as from the list of files, nothing run by hand."""
     page.set_viewport_size({"width": 1366, "height": 768})
     page.problems.clear()
-    page.goto(f"http://localhost:{run.port}/doc/tree/{book.name}?token={run.token}")
+    page.goto(f"http://127.0.0.1:{run.port}/doc/tree/{book.name}?token={run.token}")
     wait_until_live(page, book)
     return page
 
