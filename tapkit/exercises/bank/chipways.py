@@ -360,7 +360,7 @@ def order_by_lift(edges: tuple[Edge, ...]) -> Draft:
     return Draft(
         _(
             "Four edges, all with radial rake {radial_rake}. Put them in order by the inclination of the edge: the "
-            "most negative one, which lifts its chip most, first."
+            "most negative one first."
         ),
         order,
         (
