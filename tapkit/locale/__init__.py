@@ -28,7 +28,7 @@ def extract(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> 
     for row in rows:
         place = lines[min(rows.line_num, len(lines)) - 1][0]
         for column in columns:
-            word = (row[column] or "").strip()
+            word = (row.get(column) or "").strip()
             if any(letter.isalpha() for letter in word):
                 yield place, None, word, [f"{column} in the table {Path(file.name).stem}"]
 

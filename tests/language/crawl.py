@@ -208,6 +208,11 @@ def panel(name: str, system: str) -> Iterator[str]:
     if system == "inch":
         shown.set_system("inch")
     yield from widget_texts(shown.widget)
+    if hasattr(shown, "spec") and shown.model is not None:
+        figure = Figure(figsize=(11, 6))
+        FigureCanvasAgg(figure)
+        shown.spec.draw(figure, shown.model, system)
+        yield written(figure)
 
 
 def widget_texts(widget: Any) -> Iterator[str]:
@@ -273,6 +278,19 @@ def sheets(system: str) -> Iterator[str]:
     yield of_html(key_page([sheet], title="", seed="language"))
 
 
+def command_line(system: str) -> Iterator[str]:
+    """The help of every command, without the words of argparse itself and the names of options."""
+    from tapkit.cli import COMMANDS, build_parser
+
+    for name in COMMANDS:
+        parser = build_parser(name)
+        chosen = parser._subparsers._group_actions[0].choices[name]
+        yield said(COMMANDS[name][1], system)
+        for action in chosen._actions:
+            if action.dest != "help":
+                yield str(action.help or "").replace("%%", "%")
+
+
 AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "report": report,
     "door": door,
@@ -282,6 +300,7 @@ AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "set-up card": card,
     **{f"panel {name}": (lambda system, name=name: panel(name, system)) for name in PANELS},
     "exercises": exercises,
+    "command line": command_line,
     "sheets": sheets,
 }
 
