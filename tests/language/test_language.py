@@ -11,6 +11,7 @@ from tapkit.messages import Number, _, ngettext
 
 UNFINISHED = {
     "sheets",
+    "command line",
     "panel hole",
     "panel chips",
     "panel bench",
