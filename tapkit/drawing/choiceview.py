@@ -67,8 +67,8 @@ def _pairings(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None
     pen.text(box.left, box.top - 14, _("Every pairing"), bold=True)
     for i, chamfer in enumerate(chamfers):
         x = box.left + names + (i + 0.5) * wide
-        for line, word in enumerate(reversed(str(of_table(chamfer)).replace("-", "- ").split())):
-            pen.text(x, box.top - head + 4 + 13 * line, word, size=style.SMALL, ha="center")
+        word = pen.say(of_table(chamfer)).replace("-", "-\n")
+        pen.text(x, box.top - head + 4, word, size=style.SMALL, ha="center")
     verdicts = {(j.tap.flute_form, j.tap.chamfer_name): j for j in (*choice.ranked, *choice.refused)}
     for k, form in enumerate(FLUTE_FORMS):
         top = box.top - head - k * tall

@@ -12,7 +12,8 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Quantity, Sentence, _, length, of_table, said
+from tapkit.messages import Quantity, Sentence, _, length, said
+from tapkit.planning.holeask import WORDS
 from tapkit.planning.holeplan import HolePlan
 
 LEFT, RIGHT, TOP, BOTTOM = 148.0, 132.0, 10.0, 26.0
@@ -170,6 +171,10 @@ def _worst_cases(pen: Pen, page: _Page) -> None:
         pen.line([(page.x - x, keep), (page.x + x, keep)], "hidden", colour=style.WARN, z=3.5)
 
 
+ASKED = "asked to"
+_NAMES = WORDS | {ASKED: _("full thread asked to")}
+"""What the depths are called."""
+
 # --- dimensions -----------------------------------------------------------------------------------------
 
 
@@ -180,7 +185,7 @@ def _depths(pen: Pen, page: _Page, system: str) -> None:
     stack = (r for r in plan.stack() if r.face == "top face" and r.name not in left_out)
     rows = [(r.nominal, r.name, max(r.most - r.nominal, 0.0)) for r in stack]
     if not page.ask.threads_all_through:
-        rows.append((plan.full_thread_end, _("full thread asked to").message, 0.0))
+        rows.append((plan.full_thread_end, ASKED, 0.0))
     rows.sort()
     edge = page.x - page.scale * page.outer
     x = edge - 12
@@ -196,7 +201,7 @@ def _depths(pen: Pen, page: _Page, system: str) -> None:
         pen.line([(x - 4, y), (x - 12, at), (x - 15, at)], "thin")
         near = depth_of(spread).number(system)
         told = _("{depth} ±{spread}", depth=depth_of(t), spread=near) if spread > 1e-9 else depth_of(t)
-        pen.text(x - 17, at + 0.5, of_table(name), size=style.SMALL, ha="right")
+        pen.text(x - 17, at + 0.5, _NAMES[name], size=style.SMALL, ha="right")
         pen.text(x - 17, at - 0.5, told, size=style.SMALL, ha="right", va="top")
     pen.text(x + 2, page.face + 6, _("0, top face"), size=style.SMALL, ha="right")
 

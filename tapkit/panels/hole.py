@@ -9,8 +9,8 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut, update_holeview
 from tapkit.drawing.torquechart import draw_torquechart, update_torquechart
-from tapkit.drawing.words import short
-from tapkit.messages import _, angle
+from tapkit.drawing.words import brief
+from tapkit.messages import Number, _, angle, text
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
@@ -53,11 +53,15 @@ def update(artists: tuple[Any, Any], now: OnTheWay) -> None:
 def describe(now: OnTheWay, system: str) -> str:
     """Where the tap is, and what it needs there."""
     curve, ends = now.job.torque_curve, now.job.breakage
-    here, most = (short(t, "torque", system) for t in (curve.at(now.depth), curve.peak))
-    return (
-        f"{describe_holeview(now.job, now.depth, system=system)} The cut needs {here} here and {most} at most; "
-        f"the margin to breakage is {ends.margin:.1f} fresh and {ends.margin_worn:.1f} worn."
+    here, most = (brief(t, "torque") for t in (curve.at(now.depth), curve.peak))
+    needs = _(
+        "The cut needs {here} here and {most} at most; the margin to breakage is {fresh} fresh and {worn} worn.",
+        here=here,
+        most=most,
+        fresh=Number(ends.margin, decimals=1),
+        worn=Number(ends.margin_worn, decimals=1),
     )
+    return text(describe_holeview(now.job, now.depth, system=system), needs).said(system)
 
 
 def spec() -> PanelSpec:
