@@ -116,7 +116,8 @@ class Operation:
             toothload.check_teeth(self.tap, self.faults)
         crooked.check_tilt(self.tilt)
         object.__setattr__(self, "holder", feed.holder(self.holder).name)
-        gauges.tap_class(self.tap.thread, self.tap_class)
+        if self.tap_class:
+            gauges.tap_class(self.tap.thread, self.tap_class)
         if not -MOST_FEED_ERROR <= self.feed_error <= MOST_FEED_ERROR:
             raise ValueError(
                 _(

@@ -8,6 +8,7 @@ counts for it is the pitch diameter two turns in.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -56,6 +57,7 @@ class Gauges(NamedTuple):
     sentence: Sentence
 
 
+@lru_cache(maxsize=64)
 def tap_classes(thread: Thread) -> tuple[TapClass, ...]:
     """The classes of taps for a thread. Source: ISO 2857 [memory], shares of T_D2 of grade 5; ASME B94.9 [memory],
     H limits of half a thousandth of an inch each.
