@@ -16,6 +16,10 @@ CHUNK = 16_000
 """Teeth computed together: enough that numpy's own cost is spread, few enough that they stay in the cache."""
 
 
+NOT_OF_TEETH = {"core", "land", "shear_at_breakage", "bending", "chip_friction"}
+"""Columns of `Jobs` that the load on the teeth does not depend on."""
+
+
 class Jobs(NamedTuple):
     """Many taps at work: arrays of one shape (jobs,), and the `faults` of each. Lengths in mm, angles in degrees.
 
@@ -106,18 +110,17 @@ class Holes(NamedTuple):
 
 
 def solve(jobs: Jobs) -> Results:
-    """Load, torque, flow and torsion of every job; jobs must be possible."""
-    runs_out = np.array([f.runout > 0 for f in jobs.faults])
-    size = jobs.chamfer_threads * jobs.flutes + 1000 * runs_out  # jobs alike together: little is computed for nothing
-    order = np.argsort(size)
-    parts, start = [], 0
-    while start < len(order):
-        count = max(1, int(CHUNK / (1.5 * size[order[start]] % 1000 + 12)))
-        split = np.flatnonzero(runs_out[order[start : start + count]] != runs_out[order[start]])
-        rows = order[start : start + (int(split[0]) if len(split) else count)]
-        parts.append(_loads(Jobs(*(c[rows] for c in jobs[:-1]), [jobs.faults[i] for i in rows])))
-        start += len(rows)
-    loads = [np.concatenate(column)[np.argsort(order)] for column in zip(*parts)]
+    """Load, torque, flow and torsion of every job; jobs must be possible. Equal chamfers in equal holes are computed
+    once, as equal sections are."""
+    keys = [c for name, c in zip(Jobs._fields, jobs[:-1]) if name not in NOT_OF_TEETH]
+    known = {id(f): i for i, f in enumerate(jobs.faults)}
+    keys.append([known[id(f)] for f in jobs.faults])
+    _rows, first, back = np.unique(np.column_stack(keys), axis=0, return_index=True, return_inverse=True)
+    some = Jobs(*(c[first] for c in jobs[:-1]), [jobs.faults[i] for i in first])
+    *loads, volume = (column[back.ravel()] for column in _in_chunks(some))
+    shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
+    flute = flute_shape(radial_rake=jobs.radial_rake, pitch=jobs.pitch, **shape)
+    loads.append(chiproom.full_ratio(jobs.flutes * flute.area(jobs.hole_diameter / 2), volume))
     angles = _angles(jobs)
     chip = chipflow.chip_vector(rake.inclination(**angles), **angles)
     ratios = sideforce.force_ratios(jobs.chip_friction, chip, radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake)
@@ -137,6 +140,21 @@ def solve(jobs: Jobs) -> Results:
     )
 
 
+def _in_chunks(jobs: Jobs) -> list[np.ndarray]:
+    """`_loads` of all jobs, some at a time."""
+    runs_out = np.array([f.runout > 0 for f in jobs.faults])
+    size = jobs.chamfer_threads * jobs.flutes + 1000 * runs_out  # jobs alike together: little is computed for nothing
+    order = np.argsort(size)
+    parts, start = [], 0
+    while start < len(order):
+        count = max(1, int(CHUNK / (1.5 * size[order[start]] % 1000 + 12)))
+        split = np.flatnonzero(runs_out[order[start : start + count]] != runs_out[order[start]])
+        rows = order[start : start + (int(split[0]) if len(split) else count)]
+        parts.append(_loads(Jobs(*(c[rows] for c in jobs[:-1]), [jobs.faults[i] for i in rows])))
+        start += len(rows)
+    return [np.concatenate(column)[np.argsort(order)] for column in zip(*parts)]
+
+
 def _angles(jobs: Jobs) -> dict[str, np.ndarray]:
     return dict(radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake, chamfer_angle=jobs.chamfer_angle)
 
@@ -149,7 +167,7 @@ def _factors(jobs: Jobs) -> expected.Factors:
 
 
 def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
-    """The fields of `Results` that come from the teeth, in order."""
+    """The fields of `Results` that come from the teeth, in order, and the metal cut for each mm of thread [mm2]."""
     found = toothload.slices(
         toothload.cutters(
             major=jobs.major,
@@ -182,9 +200,6 @@ def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
         half_chamfer=(jobs.chamfer_threads * jobs.pitch / 2)[:, None],
     )
     row, top = np.arange(len(pull)), np.argmax(pull, axis=1)
-    shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
-    flute = flute_shape(radial_rake=jobs.radial_rake, pitch=jobs.pitch, **shape)
-    room = jobs.flutes * flute.area(jobs.hole_diameter / 2)
     return (
         torque.peak_torque(found, pull * jobs.friction_factor[:, None], holes, jobs.pitch[:, None]),
         *ends,
@@ -195,5 +210,5 @@ def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
         force.rubs(found.thickness, jobs.rubbing_thickness[:, None]).sum(axis=1),
         pull.sum(axis=1),
         found.area.sum(axis=1),
-        chiproom.full_ratio(room, chiproom.volume_per_mm(found, jobs.pitch)),
+        chiproom.volume_per_mm(found, jobs.pitch),
     )
