@@ -24,7 +24,7 @@ from tapkit.mechanics import expected, feed, gauges
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Quantity, Sentence, _, of_table
+from tapkit.messages import Number, Quantity, _
 from tapkit.operation import Operation
 
 
@@ -190,10 +190,6 @@ class Parameter:
         if self.is_whole and value != round(value):
             raise ValueError(_("{value} is not a whole number", value=Number(value)))
         return round(value) if self.is_whole else value
-
-    def said_label(self) -> Sentence | str:
-        """The label, to be said in the language in use."""
-        return of_table(self.label)
 
 
 def form_rakes(form: str | None) -> tuple[float, float]:

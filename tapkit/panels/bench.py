@@ -21,7 +21,7 @@ from tapkit.panels import common, export
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
-from tapkit.panels.panel import button, inch_switch, not_possible, paragraph, size_switch, switch, switch_row
+from tapkit.panels.panel import button, in_units, inch_switch, not_possible, paragraph, size_switch, switch, switch_row
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.state import Control, Pick, State
 from tapkit.panels.text import picture_tag
@@ -205,13 +205,15 @@ class Bench:
         return whole
 
     def _side(self, name: str) -> ipywidgets.Widget:
-        title = ipywidgets.HTML(f"<h3 style='margin:0'>{said(_('Set-up {name}', name=name))}</h3>")
+        told = said(_("Set-up {name}", name=name))
+        title = ipywidgets.HTML(f"<h3 style='margin:0'>{told}</h3>")
         side = ipywidgets.VBox([title, self.sides[name]])
         side.add_class("tapkit-controls")
         return side
 
     def _middle(self) -> ipywidgets.Widget:
-        title = ipywidgets.HTML(f"<div>{said(_('What if'))}</div>")
+        told = said(_("What if"))
+        title = ipywidgets.HTML(f"<div>{told}</div>")
         title.add_class("tapkit-group-title")
         middle = ipywidgets.VBox([self._table, title, self.sweep, self.chart.widget, self._sweep_words])
         middle.add_class("tapkit-middle")
@@ -249,20 +251,21 @@ def sweep_controls() -> tuple[Control, ...]:
     """What to change, and what to read."""
     change, read = ([(of_table(q.label), q.name) for q in whatif.quantities(kind)] for kind in ("parameter", "result"))
     return (
-        Pick(key="change", label="Change", options=change, start="chamfer_threads"),
-        Pick(key="read", label="and read", options=read, start="peak_torque"),
+        Pick(key="change", label=_("Change"), options=change, start="chamfer_threads"),
+        Pick(key="read", label=_("and read"), options=read, start="peak_torque"),
     )
 
 
 def table_html(jobs: tuple[Operation, Operation], system: str) -> str:
     """Both jobs in one table: the inputs that differ, then all results; differences are marked in words and weight."""
     parts = []
-    for caption, what in (("What differs", compare.differing(jobs)), ("What comes out", compare.lines(jobs))):
+    for caption, what in ((_("What differs"), compare.differing(jobs)), (_("What comes out"), compare.lines(jobs))):
         body = "".join(_row(line, system) for line in what)
-        body = body or "<tr><td colspan='4'>A and B are alike.</td></tr>"
-        head = "".join(f"<th scope='col' class='number'>{h}</th>" for h in (*NAMES, "B against A"))
+        alike = html.escape(said(_("A and B are alike.")))
+        body = body or f"<tr><td colspan='4'>{alike}</td></tr>"
+        head = "".join(f"<th scope='col' class='number'>{h}</th>" for h in (*NAMES, said(_("B against A"))))
         parts.append(
-            f"<table><caption>{caption}</caption><thead><tr><th scope='col'></th>{head}</tr></thead>"
+            f"<table><caption>{html.escape(said(caption))}</caption><thead><tr><th scope='col'></th>{head}</tr></thead>"
             f"<tbody>{body}</tbody></table>"
         )
     return "".join(parts) + _cautions(jobs, system)
@@ -276,7 +279,7 @@ def _row(line: compare.Line, system: str) -> str:
 
 def _cautions(jobs: tuple[Operation, Operation], system: str) -> str:
     said = [
-        f"<p class='tapkit-caution'><b>{name}, caution:</b> {html.escape(units.in_system(c, system))}.</p>"
+        paragraph(_("{name}, caution: {caution}.", name=name, caution=in_units(c, system)), system, "tapkit-caution")
         for name, job in zip(NAMES, jobs)
         for c in job.cautions
     ]

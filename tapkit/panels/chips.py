@@ -145,7 +145,7 @@ class ChipsPanel(Panel):
 def spec() -> PanelSpec:
     """The chips panel as data; its picture is not matplotlib's."""
     return PanelSpec(
-        title="Where the chips go",
+        title=_("Where the chips go"),
         controls=(
             common.thread_pick(),
             common.form_pick(),

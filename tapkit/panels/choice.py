@@ -111,12 +111,12 @@ def controls() -> tuple[Any, ...]:
         common.thread_pick(),
         common.work_pick(),
         common.kind_pick(),
-        common.number("deep", label="Thickness, or full thread of a blind hole", start="1.5 D"),
+        common.number("deep", label=_("Thickness, or full thread of a blind hole"), start="1.5 D"),
         common.number("spare"),
         common.machine_pick(),
         common.quantity_pick(20),
         common.number("percent"),
-        common.form_pick(NOTHING, (_("no tap in mind"), NOTHING), label="The tap you have in mind"),
+        common.form_pick(NOTHING, (_("no tap in mind"), NOTHING), label=_("The tap you have in mind")),
         common.chamfer_pick(),
     )
 
@@ -124,7 +124,7 @@ def controls() -> tuple[Any, ...]:
 def spec() -> PanelSpec:
     """The choice panel as data."""
     return PanelSpec(
-        title="Choosing a tap",
+        title=_("Choosing a tap"),
         controls=controls(),
         main=("thread", "work", "kind", "deep", "machine"),
         model_from=model_from,

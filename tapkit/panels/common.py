@@ -84,18 +84,23 @@ def kind_pick(start: str = "through") -> Pick:
     return pick("kind", ((_("through hole"), "through"), (_("blind hole"), "blind")), start)
 
 
-def chamfer_pick(key: str = "chamfer", label: Any = "with a chamfer") -> Pick:
+def chamfer_pick(key: str = "chamfer", label: Any = None) -> Pick:
     """Which chamfer, by its US word."""
-    return pick(key, [(of_table(row["us"]), row["us"]) for row in tables.rows("chamfers")], "plug", label=label)
+    return pick(
+        key,
+        [(of_table(row["us"]), row["us"]) for row in tables.rows("chamfers")],
+        "plug",
+        label=label or _("with a chamfer"),
+    )
 
 
 def machine_pick(start: str = "rigid") -> Pick:
     """Which machine."""
     options = [(of_table(Machine.parse(name).printed), name) for name in machine_names()]
-    return pick("machine", options, start, label="Machine")
+    return pick("machine", options, start, label=_("Machine"))
 
 
 def quantity_pick(start: int) -> Pick:
     """How many holes."""
     options = [(ngettext("{count} hole", "{count} holes", n), n) for n in (1, 20, 1000)]
-    return pick("quantity", options, start, label="Quantity")
+    return pick("quantity", options, start, label=_("Quantity"))

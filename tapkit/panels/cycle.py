@@ -23,7 +23,11 @@ from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
 from tapkit.planning.speed import LEVEL_WORDS, tapping_speeds
 
-LEVELS = (("learner: begin here", "learner"), ("shop: everyday", "shop"), ("handbook: the optimum printed", "handbook"))
+LEVELS = (
+    (_("learner: begin here"), "learner"),
+    (_("shop: everyday"), "shop"),
+    (_("handbook: the optimum printed"), "handbook"),
+)
 
 
 class Run(NamedTuple):
@@ -93,7 +97,7 @@ def spec() -> PanelSpec:
     """The cycle panel as data."""
 
     return PanelSpec(
-        title="Setting the cycle",
+        title=_("Setting the cycle"),
         controls=(
             common.thread_pick(),
             common.work_pick(),
@@ -101,7 +105,7 @@ def spec() -> PanelSpec:
             *(common.number("deep"), common.number("chamfer", start="2.5")),
             common.machine_pick(),
             holder_pick(),
-            Pick(key="level", label="Speed for", options=LEVELS, start="learner"),
+            Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner"),
             *common.numbers("faster", "approach", "top", "spin_up"),
         ),
         main=("thread", "work", "machine", "level"),

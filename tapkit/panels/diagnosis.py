@@ -123,21 +123,21 @@ def controls() -> tuple[Any, ...]:
     return (
         common.thread_pick(),
         common.work_pick(),
-        common.form_pick(label="Tap"),
-        common.chamfer_pick(label="Chamfer"),
+        common.form_pick(label=_("Tap")),
+        common.chamfer_pick(label=_("Chamfer")),
         common.kind_pick("blind"),
         common.number("deep"),
-        common.number("percent", label="Percent of thread drilled for"),
+        common.number("percent", label=_("Percent of thread drilled for")),
         Pick(key="fluid", label=said(_("Cutting fluid")), options=fluids(), start="oil"),
         *seen,
-        Pick(key="run", label="Show the tooth loads of", options=causes, start=NEAREST),
+        Pick(key="run", label=_("Show the tooth loads of"), options=causes, start=NEAREST),
     )
 
 
 def spec() -> PanelSpec:
     """The diagnosis panel as data."""
     return PanelSpec(
-        title="What broke my tap?",
+        title=_("What broke my tap?"),
         controls=controls(),
         model_from=model_from,
         draw=draw,

@@ -40,14 +40,14 @@ from tapkit.planning.drill import (
 from tapkit.planning.drill import drills as drills_in
 
 SETS = (
-    ("usual for the thread", ""),
-    ("metric", "metric"),
-    ("metric in steps of 0.05 mm", "metric 0.05"),
-    ("fraction, number and letter", "inch"),
-    ("all sets", "all"),
+    (_("usual for the thread"), ""),
+    (_("metric"), "metric"),
+    (_("metric in steps of 0.05 mm"), "metric 0.05"),
+    (_("fraction, number and letter"), "inch"),
+    (_("all sets"), "all"),
 )
-CLASSES = (("usual: 6H or 2B", ""), *((n, n) for n in (*class_names("metric"), *class_names("unified"))))
-IN_SETS = {"": (), "inch": ("fraction", "number", "letter"), "all": ("metric", "fraction", "number", "letter")}
+CLASSES = ((_("usual: 6H or 2B"), ""), *((n, n) for n in (*class_names("metric"), *class_names("unified"))))
+IN_SETS = {"": (), "inch": ("fraction", "number", "letter"), "all": (_("metric"), "fraction", "number", "letter")}
 
 
 class Drills(NamedTuple):
@@ -152,20 +152,20 @@ def details(model: Drills, system: str) -> str:
 def spec() -> PanelSpec:
     """The drills panel as data."""
     return PanelSpec(
-        title="Drill and percent of thread",
+        title=_("Drill and percent of thread"),
         controls=(
             common.thread_pick(),
             common.work_pick(),
-            common.number("percent", label="Percent of thread wanted"),
+            common.number("percent", label=_("Percent of thread wanted")),
             Pick(
                 key="basis",
-                label="Percent of",
-                options=(("¾ H, handbook custom", "custom"), ("⅝ H, ISO 68-1", "iso")),
+                label=_("Percent of"),
+                options=((_("¾ H, handbook custom"), "custom"), (_("⅝ H, ISO 68-1"), "iso")),
                 start="custom",
             ),
-            Pick(key="tolerance", label="Limits of class", options=CLASSES, start=""),
-            Pick(key="set", label="Drills", options=SETS, start=""),
-            Entry(key="shelf", label="My shelf", start="", hint=f"{EXAMPLE}: filled, it is used instead"),
+            Pick(key="tolerance", label=_("Limits of class"), options=CLASSES, start=""),
+            Pick(key="set", label=_("Drills"), options=SETS, start=""),
+            Entry(key="shelf", label=_("My shelf"), start="", hint=f"{EXAMPLE}: filled, it is used instead"),
         ),
         main=("thread", "work", "percent", "set"),
         model_from=model_from,

@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.groove import describe_groove, draw_groove, update_groove
 from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
+from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
@@ -50,7 +51,7 @@ def update(artists: tuple[Any, Any], cut: Cut) -> None:
 def spec() -> PanelSpec:
     """The groove panel as data."""
     return PanelSpec(
-        title="The thread groove, slice by slice",
+        title=_("The thread groove, slice by slice"),
         controls=(
             common.thread_pick(),
             *common.numbers("upto", "chamfer", "runout", "runout_angle", "flutes", "hole"),

@@ -22,7 +22,7 @@ from tapkit.planning.holefit import all_shop_means, changes, smallest_change
 from tapkit.planning.holeplan import HolePlan, StackRow, depth
 from tapkit.planning.machine import Machine
 
-POINTS = (("118°", 118.0), ("135°", 135.0), ("140°", 140.0), ("flat bottom", 180.0))
+POINTS = (("118°", 118.0), ("135°", 135.0), ("140°", 140.0), (_("flat bottom"), 180.0))
 
 
 class Planned(NamedTuple):
@@ -145,19 +145,19 @@ def controls() -> tuple[Any, ...]:
         common.work_pick(),
         common.kind_pick("blind"),
         *common.numbers("full", "thickness", "floor", "chamfer", "percent"),
-        Pick(key="point", label="Drill point", options=POINTS, start=118.0),
+        Pick(key="point", label=_("Drill point"), options=POINTS, start=118.0),
         common.number("clearance"),
         common.machine_pick(),
         common.number("counterbore"),
-        Tick(key="countersink", label="Countersink at the mouth", start=True),
-        Tick(key="center", label="The tap has a male center"),
+        Tick(key="countersink", label=_("Countersink at the mouth"), start=True),
+        Tick(key="center", label=_("The tap has a male center")),
     )
 
 
 def spec() -> PanelSpec:
     """The hole plan panel as data."""
     return PanelSpec(
-        title="Planning the hole",
+        title=_("Planning the hole"),
         controls=controls(),
         main=("thread", "full", "thickness", "chamfer"),
         model_from=model_from,

@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.tip import draw_tip, update_tip
 from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, update_toothbars
+from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
@@ -35,7 +36,7 @@ def describe(job: Operation, system: str) -> str:
 def spec() -> PanelSpec:
     """The load panel as data."""
     return PanelSpec(
-        title="The load on each tooth",
+        title=_("The load on each tooth"),
         controls=(
             common.thread_pick(),
             common.work_pick(),

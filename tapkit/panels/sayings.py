@@ -12,6 +12,7 @@ from tapkit.drawing.sayingsview import describe_sayings, draw_sayings, update_sa
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
@@ -38,11 +39,11 @@ def draw(figure: Figure, found: Sayings, system: str) -> Pen:
 def spec() -> PanelSpec:
     """The sayings panel as data."""
     return PanelSpec(
-        title="Two sayings on chamfer and torque",
+        title=_("Two sayings on chamfer and torque"),
         controls=(
             common.number("thickness", start="3"),
-            common.number("chamfer", key="long", label="Long chamfer", start="9"),
-            common.number("chamfer", key="short", label="Short chamfer", start="1.5"),
+            common.number("chamfer", key="long", label=_("Long chamfer"), start="9"),
+            common.number("chamfer", key="short", label=_("Short chamfer"), start="1.5"),
             common.thread_pick("M8x1.25"),
             common.work_pick(),
             common.number("hole"),

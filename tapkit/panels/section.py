@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.endview import draw_endview, update_endview
 from tapkit.drawing.strength import describe_strength, draw_strength, update_strength
+from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
@@ -30,7 +31,7 @@ def update(artists: tuple[Any, Any], job: Operation) -> None:
 def spec() -> PanelSpec:
     """The section panel as data."""
     return PanelSpec(
-        title="Section and strength",
+        title=_("Section and strength"),
         controls=(
             common.thread_pick(),
             common.work_pick(),

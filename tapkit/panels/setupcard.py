@@ -72,18 +72,18 @@ def controls() -> tuple[Any, ...]:
     hole = tuple(c for c in hole_controls() if c.key != "chamfer")
     return (
         *hole,
-        common.form_pick(BEST, (_("the model's choice"), BEST), label="Tap"),
+        common.form_pick(BEST, (_("the model's choice"), BEST), label=_("Tap")),
         common.chamfer_pick("name"),
-        Pick(key="level", label="Speed for", options=LEVELS, start="learner"),
+        Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner"),
         common.quantity_pick(1),
-        Entry(key="part", label="Part", hint="name of the part"),
+        Entry(key="part", label=_("Part"), hint=_("name of the part")),
     )
 
 
 def spec() -> PanelSpec:
     """The set-up card panel as data."""
     return PanelSpec(
-        title="The set-up card",
+        title=_("The set-up card"),
         controls=controls(),
         main=("thread", "work", "full", "thickness", "machine"),
         model_from=model_from,

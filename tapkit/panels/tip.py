@@ -8,6 +8,7 @@ from typing import Any
 from matplotlib.figure import Figure
 
 from tapkit.drawing.tapview import SIZE, TapView, TapViewArtists, describe_tapview, draw_tapview, update_tapview
+from tapkit.messages import _
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.state import Tick
@@ -20,7 +21,7 @@ def controls() -> tuple[Any, ...]:
         common.thread_pick(),
         common.form_pick(),
         *common.numbers("chamfer", "axial_rake", "flutes", "radial_rake", "core"),
-        Tick(key="left", label="Left-hand thread"),
+        Tick(key="left", label=_("Left-hand thread")),
         *common.numbers("turn", "lean", "zoom"),
     )
 
@@ -45,7 +46,7 @@ def describe(view: TapView, system: str) -> str:
 def spec() -> PanelSpec:
     """The tip panel as data."""
     return PanelSpec(
-        title="The tip of a tap",
+        title=_("The tip of a tap"),
         controls=controls(),
         main=("thread", "form", "chamfer", "axial_rake", "turn", "lean"),
         model_from=model_from,

@@ -225,6 +225,12 @@ def widget_texts(widget: Any) -> Iterator[str]:
         yield of_html(value)
     for label in getattr(widget, "_options_labels", ()) or ():
         yield str(label)
+    for group in getattr(widget, "spec", ()):
+        yield group["title"]
+        for control in group["controls"]:
+            yield from (control["label"], control["help"], control.get("hint", ""), *control.get("options", ()))
+    for item in getattr(widget, "shown", {}).get("items", {}).values():
+        yield from (item.get("unit", ""), item.get("said", ""))
     for child in getattr(widget, "children", ()):
         yield from widget_texts(child)
 
