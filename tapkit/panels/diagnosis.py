@@ -11,7 +11,6 @@ from tapkit import tables
 from tapkit.drawing.diagnosisview import ANSWERS, draw_diagnosis, update_diagnosis
 from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics.expected import fluids
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, _, of_table, pgettext, said
 from tapkit.operation import Operation
@@ -128,7 +127,7 @@ def controls() -> tuple[Any, ...]:
         common.kind_pick("blind"),
         common.number("deep"),
         common.number("percent", label=_("Percent of thread drilled for")),
-        Pick(key="fluid", label=said(_("Cutting fluid")), options=fluids(), start="oil"),
+        common.choice_pick("fluid"),
         *seen,
         Pick(key="run", label=_("Show the tooth loads of"), options=causes, start=NEAREST),
     )

@@ -165,7 +165,12 @@ def spec() -> PanelSpec:
             ),
             Pick(key="tolerance", label=_("Limits of class"), options=CLASSES, start=""),
             Pick(key="set", label=_("Drills"), options=SETS, start=""),
-            Entry(key="shelf", label=_("My shelf"), start="", hint=f"{EXAMPLE}: filled, it is used instead"),
+            Entry(
+                key="shelf",
+                label=_("My shelf"),
+                start="",
+                hint=_("{example}: filled, it is used instead", example=EXAMPLE),
+            ),
         ),
         main=("thread", "work", "percent", "set"),
         model_from=model_from,
