@@ -10,6 +10,7 @@ from tapkit.launch import workspace
 from tapkit.messages import Number, _, ngettext
 
 UNFINISHED = {
+    "panel bench",
     "sheets",
     "command line",
 }
