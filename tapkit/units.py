@@ -6,8 +6,6 @@ degrees, a cutting speed in m/min. What people write is read in `tapkit.door`.
 
 from __future__ import annotations
 
-import re
-
 from tapkit import tables
 
 SYSTEMS = ("metric", "inch")
@@ -118,27 +116,3 @@ def show(value: float, kind: str, system: str = "metric", *, decimals: int | Non
     ('8.5 mm', '0.3346 in', '−12°')
     """
     return with_unit(show_number(value, kind, system, decimals=decimals), kind, system)
-
-
-_WRITTEN = re.compile(r"([−-]?\d+(?:\.\d+)?)(?: to ([−-]?\d+(?:\.\d+)?))? (mm|N·m|N/mm2|m/min|N)(?![\w²³/·])")
-
-
-def in_system(text: str, system: str) -> str:
-    """A sentence whose metric quantities are said in the units of `system` instead.
-
-    >>> in_system("a hole 8.5 mm wide needs 4 to 6 N·m", "inch")
-    'a hole 0.335 in wide needs 35 to 53 in·lbf'
-    """
-    if hasattr(text, "said"):
-        return text.said(system)
-    if system == "metric":
-        return text
-    kinds = {"mm": "length", "N·m": "torque", "N/mm2": "stress", "m/min": "speed", "N": "force"}
-
-    def said(found: re.Match[str]) -> str:
-        kind = kinds[found[3]]
-        numbers = (convert(float(n.replace("−", "-")), kind, system) for n in found.groups()[:2] if n)
-        shown = [f"{n:.3f}" if kind == "length" else f"{n:.3g}" if abs(n) < 10 else f"{n:.0f}" for n in numbers]
-        return f"{' to '.join(shown).replace('-', '−')} {unit_label(kind, system)}"
-
-    return _WRITTEN.sub(said, text)

@@ -21,7 +21,6 @@ from typing import Any
 import ipywidgets
 from IPython.display import HTML, display
 
-from tapkit import units
 from tapkit.drawing.style import SCALES
 from tapkit.messages import _, said
 from tapkit.panels.controls import Controls
@@ -214,8 +213,8 @@ def not_possible(problem: Any, system: str = "metric") -> str:
 
 
 def in_units(sentence: Any, system: str) -> str:
-    """A sentence said; one that is still plain text has its units turned."""
-    return units.in_system(sentence, system) if isinstance(sentence, str) else said(sentence, system)
+    """A sentence said in a system of units."""
+    return said(sentence, system)
 
 
 def button(text: Any, tooltip: Any, action: Callable[[], Any]) -> ipywidgets.Button:
