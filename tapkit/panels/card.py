@@ -17,6 +17,7 @@ from tapkit import pages, report, reporttext
 from tapkit.drawing.film import film
 from tapkit.drawing.packed import light, packed
 from tapkit.drawing.shaded import describe_shaded, render
+from tapkit.geometry.tap import Tap
 from tapkit.messages import _, said
 from tapkit.operation import Operation
 from tapkit.panels import inround
@@ -48,15 +49,33 @@ def run(args: argparse.Namespace) -> int:
 def card(job: Operation, system: str = "metric") -> str:
     """The page as HTML."""
     tap, metal = job.tap, job.workpiece.printed
-    title = said(_("{thread} {tap} in {metal}", thread=tap.thread.designation, tap=tap.name, metal=metal), system)
+    title = _("{thread} {tap} in {metal}", thread=tap.thread.designation, tap=tap.name, metal=metal)
+    still, numbers = _still(job), reporttext.as_text(job, system)
+    return round_page(tap, title, describe_shaded(tap), still, system, job=job, numbers=numbers)
+
+
+def round_page(
+    tap: Tap,
+    title: Any,
+    sentence: Any,
+    still: bytes,
+    system: str = "metric",
+    *,
+    job: Operation | None = None,
+    numbers: str = "",
+    **told: Any,
+) -> str:
+    """A tap to turn, with the film of a job where there is one, as a page that needs nothing else: `still` a JPEG or
+    PNG for paper and where WebGL is missing, `told` what the view is told besides (`teeth`, `steps`, `view`)."""
     return pages.page(
         "card.html",
         system=system,
         title=title,
-        sentence=describe_shaded(tap),
-        still=_still(job),
-        numbers=reporttext.as_text(job, system),
-        told=_safe(_told(job, title, system)),
+        sentence=sentence,
+        kind="png" if still.startswith(b"\x89PNG") else "jpeg",
+        still=base64.b64encode(still).decode(),
+        numbers=numbers,
+        told=_safe(_told(tap, job, said(title, system), system) | told),
         script=Markup(inround.script()),
     )
 
@@ -66,15 +85,16 @@ def _safe(told: dict[str, Any]) -> Markup:
     return Markup(json.dumps(told, ensure_ascii=False).replace("<", "\\u003c"))
 
 
-def _told(job: Operation, title: str, system: str) -> dict[str, Any]:
-    made, (table, how), cut = packed(job.tap), light(), film(job)
+def _told(tap: Tap, job: Operation | None, name: str, system: str) -> dict[str, Any]:
+    made, (table, how), cut = packed(tap), light(), film(job) if job else None
     return {
         "vertices": _packed(made.vertices),
         "about": made.about,
         "light": _packed(table),
         "lightAbout": how,
-        "film": cut | {"levels": _packed(cut["levels"])},
-        "words": inround.words(title, system),
+        "film": cut and cut | {"levels": _packed(cut["levels"])},
+        "words": inround.words(system),
+        "name": name,
         "units": inround.shown_units(system),
         "teeth": [],
         "ratio": 0.95,
@@ -85,7 +105,7 @@ def _packed(content: bytes) -> str:
     return base64.b64encode(zlib.compress(content, 9)).decode()
 
 
-def _still(job: Operation) -> str:
+def _still(job: Operation) -> bytes:
     picture, file = render(job.tap, width=STILL[0], height=STILL[1]), io.BytesIO()
     Image.fromarray(picture[..., :3]).save(file, "JPEG", quality=86)
-    return base64.b64encode(file.getvalue()).decode()
+    return file.getvalue()

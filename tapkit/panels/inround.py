@@ -24,10 +24,9 @@ def script(*more: str) -> str:
     return "\n".join((Path(__file__).parent / "round" / part).read_text("utf-8") for part in (*PARTS, *more))
 
 
-def words(name: Any, system: str = "metric") -> dict[str, str]:
-    """What stands on the view and is read out; `name` says what it shows. Braces are filled in by the browser."""
+def words(system: str = "metric") -> dict[str, str]:
+    """What stands on the view and is read out. Braces are filled in by the browser."""
     texts = {
-        "name": name,
         "kind": _("tap to turn: arrow keys turn it, plus and minus come closer, n and p go from tooth to tooth"),
         "side": _("Side"),
         "point": _("Point"),
@@ -72,8 +71,8 @@ def shown_units(system: str = "metric") -> dict[str, dict[str, Any]]:
 
 
 class TapInRound(anywidget.AnyWidget):
-    """A tap to turn with mouse, touch or keys. `show` gives it another tap; `view` tells how it is held, `pointed` the
-    tooth pointed at (0 for none)."""
+    """A tap to turn with mouse, touch or keys. `show` gives it a tap; `view` tells how it is held, `pointed` the
+    tooth pointed at (0 for none), `wants_still` that the browser cannot draw it and shows the `still` picture."""
 
     _esm = script("widget.js")
 
@@ -87,29 +86,28 @@ class TapInRound(anywidget.AnyWidget):
     film = traitlets.Dict().tag(sync=True)
     levels = traitlets.Bytes().tag(sync=True)
     units = traitlets.Dict().tag(sync=True)
+    name = traitlets.Unicode().tag(sync=True)
     view = traitlets.Dict(HOME).tag(sync=True)
     ratio = traitlets.Float(0.8).tag(sync=True)
     pointed = traitlets.Int(0).tag(sync=True)
+    wants_still = traitlets.Bool(False).tag(sync=True)
+    still = traitlets.Bytes().tag(sync=True)
 
-    def __init__(self, tap: Tap, name: Any = "", job: Operation | None = None, **more: Any) -> None:
+    def __init__(self, **more: Any) -> None:
         table, how = light()
-        super().__init__(light=table, light_about=how, words=words(name or tap.name), **more)
-        self.show(tap, job=job)
+        super().__init__(light=table, light_about=how, words=words(), units=shown_units(), **more)
 
-    def show(
-        self, tap: Tap, name: Any = None, system: str = "metric", job: Operation | None = None, **told: Any
-    ) -> None:
-        """Another tap, with what is told of its teeth (`teeth`, `steps`), and the film of a job it does."""
+    def show(self, tap: Tap, *, name: Any, system: str = "metric", job: Operation | None = None, **told: Any) -> None:
+        """Another tap, with what else is told (`teeth`, `steps`, `view`), and the film of a job it does; what has not
+        changed is not sent again."""
         made = packed(tap)
         with self.hold_sync():
-            self.units = shown_units(system)
+            self.units, self.words, self.name = shown_units(system), words(system), said(name, system)
             if job is not None:
                 found = film(job)
                 self.levels = found.pop("levels")
                 self.film = found
-            if name is not None:
-                self.words = words(name, system)
             for key, value in told.items():
                 setattr(self, key, value)
-            self.about = made.about
-            self.vertices = made.vertices
+            if self.vertices != made.vertices:
+                self.about, self.vertices = made.about, made.vertices

@@ -5,10 +5,13 @@ from __future__ import annotations
 from tapkit.drawing import style
 
 STYLE = f"""
-.tapkit-panel {{display: flex; flex-flow: row wrap; gap: 8px 24px; align-items: flex-start; overflow: visible;
+.tapkit-panel {{display: flex; flex-flow: row wrap-reverse; gap: 8px 24px; align-items: flex-end; overflow: visible;
   padding: 4px 0; color: {style.INK}; font-size: 15px}}
-.tapkit-panel .tapkit-controls {{flex: 1 1 250px; max-width: 330px; gap: 2px; overflow: visible}}
-.tapkit-panel .tapkit-view {{flex: 0 1 auto; overflow: visible; min-width: 300px; position: relative}}
+.tapkit-panel .tapkit-controls {{flex: 1 1 220px; max-width: 330px; gap: 2px; overflow: visible}}
+.tapkit-panel .tapkit-view {{flex: 1000 1 300px; overflow: visible; min-width: 0; position: sticky; top: 0;
+  z-index: 3; background: {style.PAPER}}}
+:is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea, .jp-Cell-outputWrapper):has(.tapkit-panel)
+  {{overflow: visible; min-width: 0}}
 .tapkit-panel .tapkit-controls .jupyter-widgets {{height: auto; font-size: inherit; margin: 0}}
 .tapkit-moves {{display: flex; flex-flow: column; gap: 2px}}
 .tapkit-moves .tapkit-row {{padding: 1px 0 3px}}
@@ -43,7 +46,9 @@ STYLE = f"""
 .tapkit-panel .tapkit-switches button {{width: auto; height: auto; font-size: 14px; line-height: 1; padding: 7px 10px;
   color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 4px; margin: 0}}
 .tapkit-panel .tapkit-switches button.mod-active {{background: {style.ACCENT}; color: {style.PAPER}}}
-.tapkit-panel .tapkit-picture {{margin: 0; max-width: 100%; height: auto}}
+.tapkit-panel .tapkit-picture {{margin: 0; max-width: 100%; height: auto; max-height: calc(100vh - 100px);
+  object-fit: contain; object-position: left top}}
+.tapkit-panel {{--tapkit-tall: calc(100vh - 210px)}}
 .tapkit-panel .tapkit-old {{opacity: 0.35}}
 .tapkit-panel .tapkit-sentence, .tapkit-panel .tapkit-sentence .widget-html-content {{height: auto; font-size: inherit;
   line-height: 1.45; min-height: 2.9em}}
@@ -56,5 +61,13 @@ STYLE = f"""
 .tapkit-panel.tapkit-projector {{font-size: 22px}}
 .tapkit-panel.tapkit-projector .tapkit-controls {{max-width: 420px}}
 .tapkit-panel.tapkit-projector .tapkit-switches button {{font-size: 19px}}
+@media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
+.tapkit-panel:not(.tapkit-bench) {{flex-flow: column nowrap; align-items: stretch; --tapkit-tall: 40vh}}
+.tapkit-panel:not(.tapkit-bench) > .tapkit-view {{display: contents}}
+.tapkit-panel .tapkit-view > :first-child {{order: -1; position: sticky; top: 0; z-index: 3; background: {style.PAPER};
+  box-shadow: 0 6px 6px -6px {style.SOFT_INK}}}
+.tapkit-panel .tapkit-view > .tapkit-picture {{max-height: 46vh}}
+.tapkit-panel .tapkit-controls {{max-width: none; flex: none}}
+}}
 @media print {{.tapkit-panel .tapkit-controls {{display: none}}}}
 """

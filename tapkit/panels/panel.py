@@ -42,15 +42,17 @@ class PanelSpec:
     """What makes a panel.
 
     `title`; `controls`, of which those with the keys `main` stand open and the others under "more" (all stand open
-    where it is empty); `model_from(values) → model`, values by control key in tapkit's units, ValueError with one
-    sentence for what cannot be; `draw(figure, model, system) → artists`; `update(artists, model)`;
-    `describe(model, system)` → one or two sentences, also the alt text; `cautions(model)` → sentences; `size` of the
-    picture in CSS pixels at laptop size; `units` whether there is an inch switch.
+    where it is empty), and those with the keys `hidden` are moved otherwise; `model_from(values) → model`, values by
+    control key in tapkit's units, ValueError with one sentence for what cannot be; `draw(figure, model, system) →
+    artists`; `update(artists, model)`; `describe(model, system)` → one or two sentences, also the alt text;
+    `cautions(model)` → sentences; `size` of the picture in CSS pixels at laptop size; `units` whether there is an inch
+    switch.
     """
 
     title: Any
     controls: Sequence[Control]
     main: Sequence[str] = ()
+    hidden: Sequence[str] = ()
     model_from: Callable[[SimpleNamespace], Any]
     draw: Callable[[Any, Any, str], Any]
     update: Callable[[Any, Any], None]
@@ -193,8 +195,9 @@ class Panel:
 
     def _groups(self) -> Sequence[tuple[Any, Sequence[str], bool]]:
         """The main controls, then the rest, folded."""
-        rest = [c.key for c in self.spec.controls if self.spec.main and c.key not in self.spec.main]
-        main = self.spec.main or [c.key for c in self.spec.controls]
+        shown = [c.key for c in self.spec.controls if c.key not in self.spec.hidden]
+        main = self.spec.main or shown
+        rest = [key for key in shown if key not in main]
         return [("", main, True), *([(_("More"), rest, False)] if rest else [])]
 
 

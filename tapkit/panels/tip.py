@@ -1,4 +1,4 @@
-"""The tip panel: a shaded tap to turn, tilt and regrind."""
+"""The tip panel: a tap in the round, to turn by hand and to regrind."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from matplotlib.figure import Figure
 from tapkit.drawing.tapview import SIZE, TapView, TapViewArtists, describe_tapview, draw_tapview, update_tapview
 from tapkit.messages import _
 from tapkit.panels import common
-from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.panel import PanelSpec
+from tapkit.panels.roundstage import RoundPanel
 from tapkit.panels.state import Tick
 from tapkit.parameters import tap_from
 
@@ -33,8 +34,14 @@ def model_from(v: SimpleNamespace) -> TapView:
     return TapView(tap, v.turn, v.lean, v.zoom)
 
 
+def told(view: TapView, system: str) -> dict[str, Any]:
+    """What the view in the round is told."""
+    held = {"turn": view.turn, "tilt": view.tilt, "zoom": view.zoom}
+    return {"tap": view.tap, "title": view.tap.name, "view": held}
+
+
 def draw(figure: Figure, view: TapView, system: str) -> TapViewArtists:
-    """Both views and the key."""
+    """Both views and the key, for paper."""
     return draw_tapview(figure, view, system=system)
 
 
@@ -48,7 +55,8 @@ def spec() -> PanelSpec:
     return PanelSpec(
         title=_("The tip of a tap"),
         controls=controls(),
-        main=("thread", "form", "chamfer", "axial_rake", "turn", "lean"),
+        main=("thread", "form", "chamfer", "axial_rake"),
+        hidden=("turn", "lean", "zoom"),
         model_from=model_from,
         draw=draw,
         update=update_tapview,
@@ -58,6 +66,20 @@ def spec() -> PanelSpec:
     )
 
 
-def tip(**start: Any) -> Panel:
-    """A shaded tap, live; `start` sets controls by key, such as `form="spiral-flute", chamfer=1.5, lean=60`."""
-    return Panel(spec(), **start)
+class TipPanel(RoundPanel):
+    """The tip panel; how the hand holds the tap is in its state."""
+
+    def __init__(self, **start: Any) -> None:
+        super().__init__(spec(), told, **start)
+        self.stage.widget.observe(lambda change: self._held(change["new"]), "view")
+
+    def _held(self, view: dict[str, float]) -> None:
+        now = {"turn": view["turn"], "lean": view["tilt"], "zoom": view["zoom"]}
+        if any(getattr(self.values, key) != value for key, value in now.items()):
+            self.controls.set(**now)
+
+
+def tip(**start: Any) -> TipPanel:
+    """A tap to turn, live; `start` sets controls by key, such as `form="spiral-flute", chamfer=1.5`, and how it is
+    held: `turn` and `tilt` [deg], `zoom`."""
+    return TipPanel(**{"lean" if key == "tilt" else key: value for key, value in start.items()})

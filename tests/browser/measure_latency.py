@@ -32,6 +32,7 @@ from realbrowser import FLAGS, find_chromium
 
 from tapkit import panels
 from tapkit.panels.panel import Panel
+from tapkit.panels.roundstage import RoundStage
 from tapkit.panels.stage import Stage
 from tapkit.parameters import Parameter
 
@@ -101,6 +102,7 @@ WATCH = """
             painted({fine: e.target.naturalWidth > 1.3 * e.target.width});
         }
     }, true);
+    document.addEventListener('tapkit-shown', () => painted({fine: false}), true);
     const drawn = document.querySelector('.round-trip, .tapkit-motion .widget-html-content');
     if (drawn) {
         const look = () => painted({fine: drawn.innerHTML.includes('animation')});
@@ -128,7 +130,12 @@ def panel_names() -> list[str]:
                 made = getattr(panels, name)()
         except (ImportError, AttributeError, TypeError, ValueError):
             continue
-        if isinstance(made, Panel) and isinstance(made.stage, Stage) and first_slider(made) and moves_picture(made):
+        if (
+            isinstance(made, Panel)
+            and isinstance(made.stage, Stage | RoundStage)
+            and first_slider(made)
+            and moves_picture(made)
+        ):
             found.append(name)
     return [*found, "chips", "bench"]
 
@@ -145,7 +152,8 @@ def moves_picture(panel: Panel) -> bool:
     slider, seen = first_slider(panel), set()
     for step in range(4):
         panel.set(**{slider.key: panel.controls.state.at(slider, step)})
-        seen.add(panel.stage.widget.value)
+        shown = panel.stage.widget
+        seen.add(shown.vertices if isinstance(panel.stage, RoundStage) else shown.value)
     return len(seen) == 4
 
 

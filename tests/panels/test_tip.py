@@ -1,14 +1,12 @@
 """The tip panel: what its controls stand for."""
 
-import asyncio
+import html
 import io
-import time
 
 import pytest
 from PIL import Image
 
 from tapkit import Tap
-from tapkit.drawing import photo
 from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.panels import tip
 
@@ -52,72 +50,54 @@ def test_proportions_follow_the_thread(panel):
 
 def test_what_cannot_be_ground_is_said_and_leaves_the_picture(panel):
     panel.reset()
-    before = panel.stage.widget.value
+    before = panel.stage.widget.vertices
     panel.set(flutes=6, core=3.0)
     assert panel.problem is not None
     assert "works" in panel.problem
-    assert panel.stage.widget.value == before
+    assert panel.stage.widget.vertices == before
     panel.reset()
     assert panel.problem is None
 
 
-def test_at_rest_the_picture_is_the_full_one(panel):
-    panel.reset().set(turn=10)
-    shown = panel.stage.widget
-    draft = shown.value
-    assert shown.format == "jpeg"
-    panel.stage.sharpen()
-    assert shown.value != draft
-    assert shown.format == "png"
-    assert width_of(shown.value) == 2 * width_of(draft)
-
-
 def test_start_values_are_taken():
-    assert tip(form="spiral-flute", chamfer=1.5, lean=60).model.tap.name == "spiral-flute bottoming"
+    panel = tip(form="spiral-flute", chamfer=1.5, tilt=60, turn=20, zoom=2)
+    assert panel.model.tap.name == "spiral-flute bottoming"
+    assert panel.stage.widget.view == {"turn": 20, "tilt": 60, "zoom": 2}
+    assert panel.reset().stage.widget.view["tilt"] == 60
 
 
-def width_of(picture):
-    return Image.open(io.BytesIO(picture)).width
+def test_the_hand_that_turns_it_moves_the_state_and_the_sentence_and_sends_no_tap(panel):
+    panel.reset()
+    shown, sent = panel.stage.widget, []
+    shown.observe(lambda change: sent.append(change), "vertices")
+    shown.view = {"turn": -30.0, "tilt": 90.0, "zoom": 1.5}
+    assert (panel.values.turn, panel.values.lean, panel.values.zoom) == (-30, 90, 1.5)
+    assert panel.sentence == shown.name
+    assert "straight on to its point" in panel.sentence
+    assert not sent
+    panel.set(chamfer=2)
+    assert len(sent) == 1
+    assert shown.view["turn"] == -30
 
 
-def test_at_rest_the_full_picture_is_made_beside_the_loop(panel):
-    panel.reset().set(turn=24)
-    draft, between = width_of(panel.stage.widget.value), []
-
-    async def rest():
-        panel.stage.sharpen()
-        while width_of(panel.stage.widget.value) == draft and len(between) < 1000:
-            between.append(time.monotonic())
-            await asyncio.sleep(0.01)
-
-    asyncio.run(rest())
-    assert width_of(panel.stage.widget.value) == 2 * draft
-    assert len(between) > 3, "the loop was free while the picture was made"
+def test_the_sliders_of_the_hand_are_gone_from_the_screen(panel):
+    shown = {control["key"] for group in panel.controls.spec for control in group["controls"]}
+    assert shown == set(vars(panel.values)) - {"turn", "lean", "zoom"}
 
 
-def test_a_move_while_the_full_picture_is_made_is_the_one_that_stays(panel):
-    panel.reset().set(turn=36)
-    draft = width_of(panel.stage.widget.value)
-
-    async def move():
-        panel.stage.sharpen()
-        await asyncio.sleep(0.02)
-        panel.set(turn=40)
-        moved = panel.stage.widget.value
-        await panel.stage._sharpening
-        assert panel.stage.widget.value == moved
-
-    asyncio.run(move())
-    assert width_of(panel.stage.widget.value) == draft
-    assert panel.model.turn == 40
+def test_a_browser_without_webgl_asks_for_stills_that_follow():
+    panel = tip()
+    assert not panel.stage.widget.still
+    panel.stage.widget.wants_still = True
+    first = panel.stage.widget.still
+    panel.set(chamfer=2)
+    assert Image.open(io.BytesIO(panel.stage.widget.still)).size == tuple(2 * n for n in panel.stage.size)
+    assert panel.stage.widget.still != first
 
 
-def test_what_only_the_next_picture_of_the_same_view_would_need_is_let_go(panel):
-    panel.reset().set(turn=44)
-    shown = panel.stage.widget.value
-    panel.stage.still()
-    assert photo.exposure.cache_info().currsize > 0
-    panel.stage.tidy()
-    assert photo.exposure.cache_info().currsize == 0
-    assert all("full" not in artist._made for artist in panel.stage._slow)
-    assert panel.set(turn=46).set(turn=44).stage.widget.value == shown
+def test_what_is_saved_holds_the_still_and_a_page_that_turns():
+    saved = tip().still()
+    assert "<img" in saved.split("<iframe")[0]
+    assert 'sandbox="allow-scripts"' in saved
+    assert "function mount(" in html.unescape(saved.split("srcdoc=")[1])
+    assert len(saved.encode()) < 1_200_000

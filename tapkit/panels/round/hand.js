@@ -1,6 +1,6 @@
 const CSS = `
 .tapkit-round {position: relative; display: block; width: 100%; color: #17202b; font: 14px/1.4 "DejaVu Sans", "Segoe UI", Arial, sans-serif}
-.tapkit-round-view {position: relative; width: 100%; touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
+.tapkit-round-view {position: relative; width: 100%; max-height: var(--tapkit-tall, none); touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
 .tapkit-round-view:active {cursor: grabbing}
 .tapkit-round-view:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
 .tapkit-round canvas {display: block; width: 100%; height: 100%}
@@ -45,7 +45,7 @@ function mount(el, data, heard = () => {}) {
   told.setAttribute("role", "status");
   const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, svg, labels, told);
   view.setAttribute("role", "application");
-  view.setAttribute("aria-label", words.name);
+  view.setAttribute("aria-label", data.name);
   view.setAttribute("aria-roledescription", words.kind);
   const bar = element("div", { className: "tapkit-round-bar" });
   const key = element("div", { className: "tapkit-round-scale" });
@@ -59,11 +59,20 @@ function mount(el, data, heard = () => {}) {
   } catch (error) {
     view.remove();
     bar.remove();
-    whole.append(element("p", { className: "tapkit-round-none", textContent: words.none }));
-    return { ok: false, why: String(error), update() {}, point() {}, look() {}, end() { whole.remove(); } };
+    const still = element("img", { style: "display:block; max-width:100%; height:auto", hidden: true });
+    whole.append(still, element("p", { className: "tapkit-round-none", textContent: words.none }));
+    const show = (more) => {
+      Object.assign(data, more);
+      still.alt = data.name;
+      if (!more.still?.byteLength) return;
+      URL.revokeObjectURL(still.src);
+      still.src = URL.createObjectURL(new Blob([more.still], { type: "image/jpeg" }));
+      still.hidden = false;
+    };
+    return { ok: false, why: String(error), update: show, point() {}, look() {}, end() { whole.remove(); } };
   }
   Object.assign(scene.view, data.view || {});
-  let asked = 0, resting = 0, last = null, teeth = [];
+  let asked = 0, resting = 0, last = null, teeth = [], fresh = false;
 
   const ask = () => { asked ||= requestAnimationFrame(paint); };
   const rest = () => {
@@ -87,6 +96,8 @@ function mount(el, data, heard = () => {}) {
     last = scene.quick();
     label(dots);
     scene.busy = performance.now() - start;
+    if (fresh) view.dispatchEvent(new CustomEvent("tapkit-shown", { bubbles: true }));
+    fresh = false;
     rest();
   }
 
@@ -329,7 +340,8 @@ function mount(el, data, heard = () => {}) {
 
   function update(more) {
     Object.assign(data, more);
-    if (more.vertices) scene.put(more.vertices, data.about);
+    fresh = true;
+    if (more.vertices?.byteLength) scene.put(more.vertices, data.about);
     if (more.film !== undefined) {
       const depth = scene.film?.depth, was = !!scene.film;
       stop();
@@ -338,9 +350,9 @@ function mount(el, data, heard = () => {}) {
       if (was && data.film) { scene.film = scene.reel = new Film(scene, data.film); Object.assign(wind, { min: data.film.begin, max: data.film.end }); chart(); to(depth); }
       else if (was) leave();
     }
-    if (more.teeth || more.vertices) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
+    if (more.teeth || more.vertices?.byteLength) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
     if (more.teeth || more.steps) scaleOf(teeth.filter((t) => t.colour));
-    if (more.words) view.setAttribute("aria-label", data.words.name);
+    if (more.name !== undefined) view.setAttribute("aria-label", data.name);
     ask();
   }
 

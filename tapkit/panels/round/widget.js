@@ -1,24 +1,38 @@
 const bytes = (view) => new Uint8Array(view.buffer, view.byteOffset, view.byteLength);
 
-const filmOf = (get) => (get("film").pitch ? { ...get("film"), levels: bytes(get("levels")) } : null);
+// What the tap in the round takes, from the traits of these names; what arrives in one message is taken in one go.
+const READ = {
+  vertices: (get) => ({ about: get("about"), vertices: bytes(get("vertices")) }),
+  film: (get) => ({ film: get("film").pitch ? { ...get("film"), levels: bytes(get("levels")) } : null }),
+  still: (get) => ({ still: bytes(get("still")) }),
+};
+for (const name of ["units", "words", "name", "teeth", "steps"]) READ[name] = (get) => ({ [name]: get(name) });
 
 // In the notebook: an anywidget. What moves the kernel need not know is told when the hand rests.
 function render({ model, el }) {
-  let later = 0;
+  let later = 0, waiting = false;
+  const changed = new Set();
   const heard = (what, value) => {
     if (what === "pointed") { model.set("pointed", value); model.save_changes(); return; }
     clearTimeout(later);
     later = setTimeout(() => { model.set("view", value); model.save_changes(); }, 250);
   };
   const get = (name) => model.get(name);
-  const made = mount(el, {
-    vertices: bytes(get("vertices")), about: get("about"), light: bytes(get("light")), lightAbout: get("light_about"),
-    film: filmOf(get), units: get("units"), words: get("words"), teeth: get("teeth"), steps: get("steps"), view: get("view"), ratio: get("ratio"),
-  }, heard);
+  const take = (names) => Object.assign({}, ...names.map((name) => READ[name](get)));
+  const made = mount(el, { ...take(Object.keys(READ)), light: bytes(get("light")), lightAbout: get("light_about"), view: get("view"), ratio: get("ratio") }, heard);
   el.tapkitRound = made;
-  model.on("change:vertices", () => made.update({ about: get("about"), vertices: bytes(get("vertices")), teeth: get("teeth"), steps: get("steps"), words: get("words"), units: get("units"), film: filmOf(get) }));
-  model.on("change:teeth", () => made.update({ teeth: get("teeth"), steps: get("steps") }));
-  model.on("change:words", () => made.update({ words: get("words") }));
+  if (!made.ok) { model.set("wants_still", true); model.save_changes(); made.update(take(["still"])); }
+  const tell = () => {
+    waiting = false;
+    const names = [...changed];
+    changed.clear();
+    made.update(take(names));
+  };
+  for (const name of [...Object.keys(READ), "levels"])
+    model.on(`change:${name}`, () => {
+      changed.add(name === "levels" ? "film" : name);
+      if (!waiting) { waiting = true; queueMicrotask(tell); }
+    });
   model.on("change:pointed", () => made.point(get("pointed"), true));
   model.on("change:view", () => made.look(get("view")));
   return () => { clearTimeout(later); made.end(); };

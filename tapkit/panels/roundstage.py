@@ -1,0 +1,105 @@
+"""The stage of a panel that shows the tap in the round: drawn in the browser, with a still picture for paper."""
+
+from __future__ import annotations
+
+import html
+import io
+from base64 import b64encode
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from tapkit.panels.card import round_page
+from tapkit.panels.inround import TapInRound
+from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back, jpeg
+
+Told = Callable[[Any, str], dict[str, Any]]
+"""`told(model, system)` → `tap`, its `title`, and what else `TapInRound.show` takes."""
+
+
+class RoundStage:
+    """What `Stage` is to a matplotlib figure. `widget` shows the tap, `pictures` counts what was shown."""
+
+    def __init__(self, told: Told, draw: Callable[[Figure, Any, str], Any], size: tuple[int, int]) -> None:
+        self._told, self._draw, self.size = told, draw, size
+        self.widget = TapInRound(ratio=size[0] / size[1])
+        self.widget.observe(lambda change: self._put_still(), "wants_still")
+        self.pictures = 0
+        self.model, self.system, self.alt = None, "metric", ""
+
+    def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
+        """Show the model; `alt` says in words what there is to see. ValueError leaves what was shown."""
+        told = self._told(model, system)
+        told.pop("title")
+        self.widget.show(told.pop("tap"), name=alt, system=system, **told)
+        self.widget.layout.width, self.widget.layout.max_width = f"{round(self.size[0] * scale)}px", "100%"
+        self.model, self.system, self.alt = model, system, alt
+        self.pictures += 1
+        self._put_still()
+
+    def sharpen(self) -> None:
+        """The browser sharpens by itself."""
+
+    def rest(self) -> float:
+        """How long nothing must move before `sharpen` is called [s]."""
+        return REST_SECONDS
+
+    def tidy_soon(self) -> None:
+        """Give back what the still picture needed."""
+        give_back()
+
+    def still(self) -> bytes:
+        """The present model as a fine JPEG."""
+        figure = Figure(figsize=(self.size[0] / DPI, self.size[1] / DPI), dpi=DPI)
+        FigureCanvasAgg(figure)
+        self._draw(figure, self.model, self.system)
+        file, dpi = io.BytesIO(), DPI * SHARP
+        figure.savefig(file, dpi=dpi, format="rgba")
+        width, height = (int(side * dpi) for side in figure.get_size_inches())
+        return jpeg(np.frombuffer(file.getbuffer(), np.uint8).reshape(height, width, 4))
+
+    def page(self, still: bytes) -> str:
+        """A page of its own that turns the present model."""
+        told = self._told(self.model, self.system)
+        return round_page(told.pop("tap"), told.pop("title"), self.alt, still, self.system, **told)
+
+    def _put_still(self) -> None:
+        if self.widget.wants_still and self.model is not None:
+            self.widget.still = self.still()
+
+
+class RoundPanel(Panel):
+    """A panel whose picture is the tap in the round."""
+
+    def __init__(self, spec: PanelSpec, told: Told, **start: Any) -> None:
+        self._told = told
+        super().__init__(spec, **start)
+
+    def still(self) -> str:
+        """The still picture with its sentence, and where scripts are trusted a tap that turns in its place."""
+        picture, mark, size = self.stage.still(), self._mark, self.stage.size
+        return in_two_ways(mark, picture, self.sentence, self._caption(), size, self.stage.page(picture))
+
+    def _make_stage(self) -> Any:
+        return RoundStage(self._told, self.spec.draw, self.spec.size)
+
+
+def in_two_ways(mark: str, picture: bytes, alt: str, caption: str, size: tuple[int, int], page: str) -> str:
+    """A figure of class `mark` that shows a page of its own on the screen, and the picture on paper and wherever the
+    frame with the page was taken out."""
+    hide = "{display: none}"
+    look = f"@media screen {{.{mark}:has(iframe) > img {hide}}} @media print {{.{mark} iframe {hide}}}"
+    width, tall = size[0], size[1] + 130
+    data = b64encode(picture).decode()
+    return (
+        f'<figure class="{mark}" style="margin:0"><style>{look}</style>'
+        f'<img src="data:image/jpeg;base64,{data}" alt="{html.escape(alt)}" width="{width}" '
+        f'style="max-width:100%;height:auto">'
+        f'<iframe title="{html.escape(alt)}" sandbox="allow-scripts" loading="lazy" '
+        f'style="width:{width + 30}px;max-width:100%;height:{tall}px;border:0" srcdoc="{html.escape(page)}"></iframe>'
+        f"<figcaption>{caption}</figcaption></figure>"
+    )
