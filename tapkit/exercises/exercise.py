@@ -326,10 +326,11 @@ def _holds(words: str, number: NumberAsked) -> bool:
 class Exercise:
     """A named exercise of the bank.
 
-    `lesson` 1 to 8, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `named` a few words;
-    `core` where it belongs to its lesson, else it is more practice; `cases` gives the rows of real numbers, `make` the
-    question of one row, `mistakes` are the known ones where a single number is asked. A row whose mistakes lie too near
-    the right answer or each other, or whose text holds the answer, is not used.
+    `lesson` 0 to 8, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `named` a few words;
+    `core` where it belongs to its lesson, else it is more practice; `formulas` of the table that its answer needs;
+    `cases` gives the rows of real numbers, `make` the question of one row, `mistakes` are the known ones where a single
+    number is asked. A row whose mistakes lie too near the right answer or each other, or whose text holds the answer,
+    is not used.
     """
 
     name: str
@@ -342,6 +343,7 @@ class Exercise:
     make: Callable[[Any], Draft]
     mistakes: tuple[Mistake, ...] = ()
     core: bool = False
+    formulas: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
@@ -412,6 +414,7 @@ def exercise(
             kind=row["kind"],
             named=Sentence(row["title"]),
             core=row["core"] == "yes",
+            formulas=tuple(row["formulas"].split()),
             cases=cases,
             make=make,
             mistakes=mistakes,

@@ -21,7 +21,7 @@ from tapkit.panels.sayings import sayings
 from tapkit.panels.section import section
 from tapkit.panels.setupcard import setup_card
 from tapkit.panels.tally import room, tally
-from tapkit.panels.text import cautions, chamfer_words, formula, glossary, plate
+from tapkit.panels.text import cautions, chamfer_words, formula, formulas, glossary, plate
 from tapkit.panels.tip import tip
 
 __all__ = [
@@ -38,6 +38,7 @@ __all__ = [
     "faded",
     "five_choices",
     "formula",
+    "formulas",
     "glossary",
     "groove",
     "hole",

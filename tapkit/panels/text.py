@@ -11,6 +11,7 @@ from typing import Any
 from IPython.display import HTML, display
 
 from tapkit import tables
+from tapkit.messages import _, said
 
 CSS = """<style>
 .tk-text {font-size: 15px; line-height: 1.5; max-width: 62em; color: #1a1f24;}
@@ -23,6 +24,7 @@ CSS = """<style>
   padding: .35em .8em; border-bottom: 1px solid #c9d0d6;}
 .tk-formula {border-left: 4px solid #1f4e8c; padding: .4em 1em; margin: .6em 0;}
 .tk-formula b {font-size: 19px; font-family: Georgia, "DejaVu Serif", serif; font-weight: 600;}
+.tk-text summary {cursor: pointer; color: #1f4e8c; font-weight: 600; padding: .3em 0;}
 .tk-source {color: #4a545e; font-size: 13px;}
 .tk-cautions {border: 2px solid #9a6700; border-radius: 4px; padding: .5em 1.1em; background: #fff8e6; color: #1a1f24;}
 body.jp-Notebook .jp-CodeCell .jp-Cell-inputWrapper, body.jp-Notebook :is(.jp-OutputPrompt, .jp-InputPrompt)
@@ -54,9 +56,23 @@ def _row(table: str, key: str, value: str) -> dict[str, str]:
 
 def formula(name: str) -> None:
     """Show one formula in symbols and words, with its source."""
+    show_html(_formula_html(name))
+
+
+def formulas(*names: str) -> None:
+    """Show several formulas in a fold, for those who want them."""
+    show_html(_folded(said(_("Formulas for more practice")), "".join(_formula_html(name) for name in names)))
+
+
+def _folded(title: str, body: str) -> str:
+    """HTML that opens on a click."""
+    return f"<details><summary>{escape(title)}</summary>{body}</details>"
+
+
+def _formula_html(name: str) -> str:
     row = _row("formulas", "name", name)
     symbols = f"<br><span class='tk-source'>{escape(row['symbols'])}</span>" if row["symbols"] else ""
-    show_html(
+    return (
         f"<div class='tk-formula'><b>{escape(row['printed'])}</b><br>{escape(row['words'])}{symbols}"
         f"<br><span class='tk-source'>Source: {escape(row['source'])}</span></div>"
     )
@@ -113,10 +129,10 @@ def chamfer_words() -> None:
         ]
         for r in tables.rows("din2197")
     ]
+    letters = _table(["DIN 2197 form", "Length in threads", "Angle", "Flutes", "Source"], forms, "DIN 2197 forms")
     show_html(
         _table(["US word", "British word", "Length in threads", "Source"], named, "chamfer words")
-        + "<br>"
-        + _table(["DIN 2197 form", "Length in threads", "Angle", "Flutes", "Source"], forms, "DIN 2197 forms")
+        + _folded(said(_("The letters of DIN 2197")), letters)
     )
 
 
