@@ -1,4 +1,4 @@
-"""Lets test files import the shared `strategies`; one profile for hypothesis: no deadline on a shared machine.
+"""Lets test files import the shared `strategies`; one profile for hypothesis: no deadline on a shared machine; one browser.
 
 In CI the examples are the same every time, so that a landing does not hang on luck; at home they are new ones, and
 TAPKIT_EXAMPLES says how many of each.
@@ -20,3 +20,13 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 settings.load_profile("tapkit")
+
+from realbrowser import chromium, page  # noqa: E402 - found through the path set above
+
+__all__ = ["chromium", "page"]
+
+
+def pytest_collection_modifyitems(items):
+    """Files that use the browser come last, as `realbrowser` wants it."""
+    with_browser = {item.path for item in items if "chromium" in getattr(item, "fixturenames", ())}
+    items.sort(key=lambda item: item.path in with_browser)

@@ -1,6 +1,7 @@
 """A real Chromium: Debian's, or the one CHROMIUM names. Missing, it is a skip for a person and a failure in CI.
 
-One browser for a module, as Playwright's loop must not run while other modules run loops of their own.
+One browser for the whole run. Playwright's loop runs in the main thread as long as the browser does, and no other may
+run there meanwhile, so `conftest.py` puts the files that use it behind all others.
 """
 
 import os
@@ -26,7 +27,7 @@ def find_chromium():
     return named or next(filter(None, map(shutil.which, PLACES)), None)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def chromium():
     place = find_chromium()
     if place is None:

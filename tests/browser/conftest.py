@@ -1,9 +1,6 @@
 """Every test in this folder needs the real browser."""
 
 import pytest
-from realbrowser import FLAGS, chromium, find_chromium, page
-
-__all__ = ["FLAGS", "chromium", "find_chromium", "page"]
 
 
 def pytest_collection_modifyitems(items):

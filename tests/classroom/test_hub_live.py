@@ -1,7 +1,6 @@
 """A hub started for real: two learners and an instructor sign in and work; nobody sees what is not theirs."""
 
 import csv
-import os
 import re
 import stat
 import threading
@@ -307,51 +306,38 @@ def notebook(code):
 
 
 @pytest.mark.browser
-def test_in_the_browser_a_question_goes_round_live(machine, people):
-    sync = pytest.importorskip("playwright.sync_api").sync_playwright
-    chromium = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-    if not Path(chromium).exists():
-        pytest.skip("no Chromium")
+def test_in_the_browser_a_question_goes_round_live(machine, people, chromium):
     books = {"kai": "room.ipynb", "instructor": "workbooks/tally.ipynb"}
     for id, code in (("kai", "panels.room()"), ("instructor", "panels.tally(lesson=2)")):
         assert people[id].api("PUT", f"contents/{books[id]}", json=notebook(code)).ok
-    switches = [
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-quic",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-sync",
-    ]
-    with sync() as play:
-        browser = play.chromium.launch(executable_path=chromium, args=[*switches, "--disable-component-update"])
-        pages = {}
-        for id, book in books.items():
-            page = pages[id] = browser.new_context(viewport=dict(width=1280, height=900)).new_page()
-            page.goto(f"{machine.url}/hub/login?next=/user/{id}/doc/tree/{book}")
-            page.fill("#username_input", id)
-            page.fill("#password_input", machine.password(id))
-            page.click("#login_submit")
-            page.wait_for_selector(".tapkit-room", timeout=120_000)
-        front, kai = pages["instructor"], pages["kai"]
-        front.select_option(".tapkit-room select", "2 · Which way does the chip go?")
-        front.click("text=Ask the room")
-        kai.wait_for_selector("text=Question 2 ·", timeout=20_000)
-        kai.wait_for_selector("button:has-text('Hand in'):not([disabled])", timeout=20_000)
-        for group in kai.query_selector_all(".widget-radio-box"):
-            group.query_selector("input").click()
-        kai.click("text=Hand in")
-        kai.wait_for_selector("text=Handed in: A 1", timeout=20_000)
-        front.wait_for_selector("text=1 of 3 have answered", timeout=20_000)
-        assert "Kai Moor" not in front.inner_text(".tapkit-room")
-        front.click("text=Close answers, show the spread")
-        front.wait_for_selector(".tapkit-bars", timeout=20_000)
-        kai.wait_for_selector("text=Answers are closed", timeout=20_000)
-        front.click("text=Show the answer")
-        kai.wait_for_selector("text=Worked solution", timeout=20_000)
-        front.click("text=Names")
-        front.wait_for_selector("text=Not yet: Lea Ruß, Noa Peña", timeout=20_000)
-        browser.close()
+    pages = {}
+    for id, book in books.items():
+        page = pages[id] = chromium.new_context(viewport=dict(width=1280, height=900)).new_page()
+        page.goto(f"{machine.url}/hub/login?next=/user/{id}/doc/tree/{book}")
+        page.fill("#username_input", id)
+        page.fill("#password_input", machine.password(id))
+        page.click("#login_submit")
+        page.wait_for_selector(".tapkit-room", timeout=120_000)
+    front, kai = pages["instructor"], pages["kai"]
+    front.select_option(".tapkit-room select", "2 · Which way does the chip go?")
+    front.click("text=Ask the room")
+    kai.wait_for_selector("text=Question 2 ·", timeout=20_000)
+    kai.wait_for_selector("button:has-text('Hand in'):not([disabled])", timeout=20_000)
+    for group in kai.query_selector_all(".widget-radio-box"):
+        group.query_selector("input").click()
+    kai.click("text=Hand in")
+    kai.wait_for_selector("text=Handed in: A 1", timeout=20_000)
+    front.wait_for_selector("text=1 of 3 have answered", timeout=20_000)
+    assert "Kai Moor" not in front.inner_text(".tapkit-room")
+    front.click("text=Close answers, show the spread")
+    front.wait_for_selector(".tapkit-bars", timeout=20_000)
+    kai.wait_for_selector("text=Answers are closed", timeout=20_000)
+    front.click("text=Show the answer")
+    kai.wait_for_selector("text=Worked solution", timeout=20_000)
+    front.click("text=Names")
+    front.wait_for_selector("text=Not yet: Lea Ruß, Noa Peña", timeout=20_000)
+    for page in pages.values():
+        page.context.close()
 
 
 def test_a_sign_in_is_sent_to_ones_own_server_and_to_no_other(people):

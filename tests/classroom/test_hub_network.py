@@ -6,7 +6,6 @@ import hubmachine
 import pytest
 import requests
 from hubclient import Person
-from realbrowser import chromium  # noqa: F401 - a fixture
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 
@@ -53,7 +52,7 @@ def test_one_who_does_not_is_warned_and_nothing_is_open_in_plain(machine):
         requests.get(f"{machine.url.replace('https', 'http')}/hub/login", timeout=20)
 
 
-def test_in_a_browser_a_slider_moves_its_picture(machine, chromium):  # noqa: F811
+def test_in_a_browser_a_slider_moves_its_picture(machine, chromium):
     lea, password = Person(machine.url, "lea", verify=certificate(machine)), machine.password("lea")
     assert lea.sign_in(machine.slips()["lea"], password) == ""
     lea.open_server()

@@ -152,32 +152,18 @@ MEASURE = """() => {
 
 @pytest.mark.browser
 @pytest.mark.parametrize(("paper", "box", "height"), [("A4", (594.96, 841.92), 263), ("Letter", (612, 792), 245)])
-def test_sheets_print_cleanly(tmp_path, paper, box, height):
-    sync = pytest.importorskip("playwright.sync_api").sync_playwright
+def test_sheets_print_cleanly(tmp_path, chromium, paper, box, height):
     make(tmp_path, "--paper", paper, chosen="1, 2, 3, 4")
-    with sync() as play:
-        browser = play.chromium.launch(
-            executable_path=os.environ.get("CHROMIUM", "/usr/bin/chromium"),
-            args=[
-                "--no-sandbox",
-                "--disable-gpu",
-                "--disable-quic",
-                "--no-first-run",
-                "--disable-background-networking",
-                "--disable-component-update",
-                "--disable-sync",
-            ],
-        )
-        for name in ("sheets/sheet-lea.html", "key/key.html"):
-            page = browser.new_page(viewport={"width": 673, "height": 900})
-            page.goto((tmp_path / "out" / name).as_uri())
-            page.emulate_media(media="print")
-            found = page.evaluate(MEASURE)
-            assert found["wide"] == []
-            if name.startswith("sheets"):
-                assert found["tallest"] / 96 * 25.4 < height
-            pdf = page.pdf(prefer_css_page_size=True)
-            sizes = {tuple(map(float, m)) for m in re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)}
-            assert len(sizes) == 1
-            assert sizes.pop() == pytest.approx(box, abs=0.6)
-        browser.close()
+    for name in ("sheets/sheet-lea.html", "key/key.html"):
+        page = chromium.new_page(viewport={"width": 673, "height": 900})
+        page.goto((tmp_path / "out" / name).as_uri())
+        page.emulate_media(media="print")
+        found = page.evaluate(MEASURE)
+        assert found["wide"] == []
+        if name.startswith("sheets"):
+            assert found["tallest"] / 96 * 25.4 < height
+        pdf = page.pdf(prefer_css_page_size=True)
+        sizes = {tuple(map(float, m)) for m in re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)}
+        assert len(sizes) == 1
+        assert sizes.pop() == pytest.approx(box, abs=0.6)
+        page.close()
