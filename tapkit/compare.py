@@ -15,7 +15,7 @@ from tapkit.operation import Operation
 from tapkit.parameters import Parameter, owner_of, parameters
 
 
-class Line(NamedTuple):
+class ComparedLine(NamedTuple):
     """One line of a comparison: a `label`, the values of the jobs (numbers in tapkit's unit, or words), the `kind`
     of quantity (as in `units`) or None, and how many `decimals` where there is no kind."""
 
@@ -119,7 +119,7 @@ RESULTS: tuple[tuple[Sentence, str | None, int, Getter], ...] = (
 """What comes out, in the same form."""
 
 
-def lines(jobs: Sequence[Operation], what: str = "results") -> tuple[Line, ...]:
+def lines(jobs: Sequence[Operation], what: str = "results") -> tuple[ComparedLine, ...]:
     """Lines of a comparison of one job or more: "inputs" or "results".
 
     >>> a = Operation.parse("M10 spiral-point plug", "through 8.5 x 15")
@@ -128,10 +128,12 @@ def lines(jobs: Sequence[Operation], what: str = "results") -> tuple[Line, ...]:
     ['▼ 58 %']
     """
     rows = {"inputs": INPUTS, "results": RESULTS}[what]
-    return tuple(Line(label, tuple(read(job) for job in jobs), kind, decimals) for label, kind, decimals, read in rows)
+    return tuple(
+        ComparedLine(label, tuple(read(job) for job in jobs), kind, decimals) for label, kind, decimals, read in rows
+    )
 
 
-def differing(jobs: Sequence[Operation], what: str = "inputs") -> tuple[Line, ...]:
+def differing(jobs: Sequence[Operation], what: str = "inputs") -> tuple[ComparedLine, ...]:
     """Only the lines in which the jobs differ."""
     return tuple(line for line in lines(jobs, what) if line.differs)
 

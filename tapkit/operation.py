@@ -325,7 +325,7 @@ class Operation:
         """Direction of the chip by Colwell's chord over the engaged edges; `chip_flow_difference` compares."""
         chords = colwell.chord_angles(toothload.engaged_ends(self.tap, self.hole, self.faults))
         mean = colwell.mean_chord_angle(chords, self.slices.area, self.edge_angles["chamfer_angle"])
-        return colwell.chip_flow(chord_angle=mean, band=self.undecided_band, **self.edge_angles)
+        return colwell.colwell_chip_flow(chord_angle=mean, band=self.undecided_band, **self.edge_angles)
 
     @property
     def chip_flow_difference(self) -> Sentence:

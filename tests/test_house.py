@@ -1,6 +1,7 @@
 """The house keeps its own rules: format, lint, layers, clean notebooks, seven names at the top, sources in tables."""
 
 import ast
+import collections
 import re
 import shutil
 import subprocess
@@ -84,6 +85,36 @@ def test_public_functions_say_what_they_do():
             is_exercise = any(d.startswith("exercise(") for d in made)
             if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_") and not is_exercise:
                 assert ast.get_docstring(node), f"{path}:{node.lineno} {node.name}"
+
+
+def public(path, kinds):
+    return [
+        n.name for n in ast.parse(path.read_text(encoding="utf-8")).body if isinstance(n, kinds) and n.name[0] != "_"
+    ]
+
+
+def more_than(most, things):
+    return {name: n for name, n in collections.Counter(things).items() if n > most}
+
+
+SPOKEN_ALIKE = {"spec", "model_from", "job_from", "controls", "draw", "update", "describe", "details"}
+"""What every panel has under the same name, as its `PanelSpec` asks for them."""
+COMMANDS_HAVE = {"configure", "run", "main"}
+"""What every command has."""
+
+
+def test_no_two_public_classes_have_one_name():
+    assert more_than(1, [name for path in MODULES for name in public(path, ast.ClassDef)]) == {}
+
+
+def test_no_two_public_functions_of_one_folder_have_one_name():
+    for folder in {path.parent for path in MODULES}:
+        names = [name for path in folder.glob("*.py") for name in public(path, ast.FunctionDef)]
+        assert set(more_than(1, names)) <= SPOKEN_ALIKE | COMMANDS_HAVE, folder
+
+
+def test_no_module_name_stands_thrice():
+    assert set(more_than(2, [path.name for path in MODULES])) <= {"__init__.py"}
 
 
 def test_what_an_installed_tapkit_needs_beside_its_code_is_there():

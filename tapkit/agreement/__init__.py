@@ -35,5 +35,5 @@ def run(args: argparse.Namespace) -> int:
             ) from None
         print(f"{text.summary(rows)}\nwritten to {place}")
     else:
-        print(text.as_text(rows))
+        print(text.agreement_text(rows))
     return 1 if worst([r for r in rows if r.group in MUST_AGREE]) == "differs" else 0

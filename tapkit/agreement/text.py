@@ -17,7 +17,7 @@ ONE_LINE = WHAT + 2 * VALUE + RATIO + 40
 """Terminals at least this wide get one line for each value, others two."""
 
 
-def as_text(rows: list[Row], columns: int | None = None) -> str:
+def agreement_text(rows: list[Row], columns: int | None = None) -> str:
     """The whole table; the sources of a group are numbered below it."""
     columns = shutil.get_terminal_size((100, 24)).columns if columns is None else columns
     parts = [_group(heading, [r for r in rows if r.group == name], columns) for name, heading in GROUPS.items()]

@@ -49,7 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
     marks = mark_folder(arguments, roster)
     try:
-        written = write(marks, arguments.out, arguments.title)
+        written = write_marks(marks, arguments.out, arguments.title)
     except OSError as error:
         raise ValueError(
             _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
@@ -73,7 +73,7 @@ def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     return mark(roster, exercises, found.given, found.problems, count=arguments.count, elsewhere=found.elsewhere)
 
 
-def write(marks: Marks, out: Path, title: str) -> Path:
+def write_marks(marks: Marks, out: Path, title: str) -> Path:
     """Gradebook, details, problems and page of a run in a folder of their own, all at once or not at all; the page."""
     out.mkdir(parents=True, exist_ok=True)
     part = Path(tempfile.mkdtemp(dir=out, prefix=".marks-"))

@@ -8,9 +8,9 @@ from typing import NamedTuple
 from tapkit.classroom.roster import Learner
 from tapkit.classroom.sketches import sketch_html
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
-from tapkit.exercises.choice import ChoiceAsked, OrderAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.messages import Sentence, _
 from tapkit.pages import PAGE, PAGES, page
 
@@ -25,7 +25,7 @@ class LearnerSheet(NamedTuple):
     questions: tuple[Question, ...]
 
 
-class Place(NamedTuple):
+class SheetPlace(NamedTuple):
     """A place to write on: the words before it, the unit after it, its look ("", "box" or "long")."""
 
     label: Sentence | str
@@ -37,7 +37,7 @@ class Space(NamedTuple):
     """Room for one answer."""
 
     has_work: bool
-    places: tuple[Place, ...]
+    places: tuple[SheetPlace, ...]
 
 
 def sheet_page(sheet: LearnerSheet, *, title: str, paper: str = "A4") -> str:
@@ -94,15 +94,17 @@ def _space(question: Question) -> Space:
     """Room to work and places for the answer, by the kind of answer."""
     ask = question.ask
     if isinstance(ask, NumberAsked):
-        return Space(True, (Place(_("Answer"), ask.unit),))
+        return Space(True, (SheetPlace(_("Answer"), ask.unit),))
     if isinstance(ask, BlanksAsked):
-        return Space(True, tuple(Place(p.label, p.number.unit) for p in ask.parts))
+        return Space(True, tuple(SheetPlace(p.label, p.number.unit) for p in ask.parts))
     if isinstance(ask, ChoiceAsked):
-        reason = (Place(_("because"), look="box"),) if ask.reasons else ()
-        return Space(False, (Place(_("Answer"), look="box"), *reason))
+        reason = (SheetPlace(_("because"), look="box"),) if ask.reasons else ()
+        return Space(False, (SheetPlace(_("Answer"), look="box"), *reason))
     if isinstance(ask, OrderAsked):
-        return Space(False, (Place(_("Answer"), look="box"), *(Place("", look="box") for one in ask.lines[1:])))
-    return Space(False, () if isinstance(ask, SettingAsked) else (Place(_("Answer"), look="long"),))
+        return Space(
+            False, (SheetPlace(_("Answer"), look="box"), *(SheetPlace("", look="box") for one in ask.lines[1:]))
+        )
+    return Space(False, () if isinstance(ask, SettingAsked) else (SheetPlace(_("Answer"), look="long"),))
 
 
 # --- the key ------------------------------------------------------------------------------------------------

@@ -51,7 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
     title = arguments.title or _title(arguments.chosen)
     sheets = [make_sheet(one, exercises, arguments.seed) for one in roster]
     try:
-        write(arguments.out, sheets, title=title, seed=arguments.seed, paper=arguments.paper)
+        write_sheets(arguments.out, sheets, title=title, seed=arguments.seed, paper=arguments.paper)
     except OSError as error:
         raise ValueError(
             _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
@@ -73,7 +73,7 @@ def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> 
     return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id))
 
 
-def write(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str) -> None:
+def write_sheets(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str) -> None:
     """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read.
 
     Raises ValueError where the folder holds sheets of another set or seed.

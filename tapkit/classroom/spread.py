@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from tapkit.classroom.room import Reply
 from tapkit.exercises import answer
-from tapkit.exercises.choice import ChoiceAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked
 from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED, Verdict
 from tapkit.messages import Sentence, _
 

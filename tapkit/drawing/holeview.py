@@ -87,7 +87,7 @@ class _Page:
         spare = high - self.scale * (self.above + self.lowest)
         self.x, self.face = LEFT + wide / 2, pen.height - TOP - spare / 2 - self.scale * self.above
         turn = tapside.best_turn(self.solid) - 2 * math.pi * (self.end - self.depth) / self.tap.thread.pitch
-        self.view = tapside.View(
+        self.view = tapside.SideView(
             x=self.x,
             y=self.face - self.scale * self.depth,
             scale=self.scale,

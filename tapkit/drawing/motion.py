@@ -10,8 +10,8 @@ from markupsafe import Markup
 from tapkit.drawing import motion_words, style
 from tapkit.drawing.motion_scene import Scene
 from tapkit.drawing.motion_side import Side
-from tapkit.drawing.motion_svg import Sheet, element, tag_of
-from tapkit.drawing.motion_view import HEIGHT, WIDTH, View
+from tapkit.drawing.motion_svg import SvgSheet, element, tag_of
+from tapkit.drawing.motion_view import HEIGHT, WIDTH, MotionView
 from tapkit.messages import Sentence, said
 from tapkit.operation import Operation
 from tapkit.pages import page
@@ -29,7 +29,7 @@ def chips_svg(job: Operation, *, system: str = "metric", seconds: float | None =
     `system` "metric" or "inch"; `seconds` for one turn on the screen, None for the usual slowing, which hangs on the
     tap's size alone; `moving` False gives the still picture, with arrows on the teeth.
     """
-    view = View(job, seconds)
+    view = MotionView(job, seconds)
     for lean in range(3):
         picture = _picture(view, system, moving=moving, lean=lean)
         if len(picture) < LARGE:
@@ -39,11 +39,11 @@ def chips_svg(job: Operation, *, system: str = "metric", seconds: float | None =
 
 def question_svg(job: Operation, *, system: str = "metric") -> str:
     """The same picture, still and without chips or anything that tells their way: for a prediction, as SVG text."""
-    return _picture(View(job), system, moving=False, ask=True)
+    return _picture(MotionView(job), system, moving=False, ask=True)
 
 
-def _picture(view: View, system: str, *, moving: bool, lean: int = 0, ask: bool = False) -> str:
-    sheet = Sheet(tag_of(view, system, moving, ask), moving, system)
+def _picture(view: MotionView, system: str, *, moving: bool, lean: int = 0, ask: bool = False) -> str:
+    sheet = SvgSheet(tag_of(view, system, moving, ask), moving, system)
     scene = Scene(view, sheet, lean, ask)
     side = Side(view, sheet, scene.still, ask)
     body = element("rect", width=WIDTH, height=HEIGHT, fill=style.PAPER) + scene.svg() + side.svg()
@@ -60,12 +60,12 @@ def _picture(view: View, system: str, *, moving: bool, lean: int = 0, ask: bool 
 
 def describe_motion(job: Operation, seconds: float | None = None) -> Sentence:
     """What the moving picture shows, in two or three sentences; also its description for screen readers."""
-    return motion_words.describe(View(job, seconds))
+    return motion_words.describe(MotionView(job, seconds))
 
 
 def describe_question(job: Operation) -> Sentence:
     """What the picture without chips shows."""
-    return motion_words.question(View(job))
+    return motion_words.question(MotionView(job))
 
 
 # --- in a page ------------------------------------------------------------------------------------------

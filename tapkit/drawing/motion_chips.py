@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit.drawing import motion_heap
-from tapkit.drawing.motion_view import View, kind_of
+from tapkit.drawing.motion_view import MotionView, kind_of
 from tapkit.mechanics import chipflow
 
 GRAVITY = 9806.65
@@ -45,7 +45,7 @@ class Way:
     """The way of one chip: cut by `tooth`, on `flute`, from time `born` [s] on; `luck` in −1…1 sets apart chips that
     nothing else tells apart."""
 
-    view: View
+    view: MotionView
     tooth: int
     flute: int
     radius: float
@@ -193,7 +193,7 @@ class Way:
         return min(float(times[np.argmax(gone)]), view.loop) if gone.any() else view.loop
 
 
-def ways(view: View, most: int = 60) -> list[Way]:
+def ways(view: MotionView, most: int = 60) -> list[Way]:
     """Chips to show, in order of their birth: of the teeth in the metal, at most `most`, spread evenly."""
     found = list(_births(view))
     if len(found) > most:
@@ -201,7 +201,7 @@ def ways(view: View, most: int = 60) -> list[Way]:
     return [w for w in found if w.ends > 0.02 * view.loop]
 
 
-def _births(view: View) -> Iterator[Way]:
+def _births(view: MotionView) -> Iterator[Way]:
     """Each time a flute comes round, a few of its teeth that are in the metal, not the same ones each time."""
     each, luck, teeth = kind_of(view.job).each_pass, np.random.default_rng(7), _cutting(view)
     for n in range(-4, view.turns + 1):
@@ -213,7 +213,7 @@ def _births(view: View) -> Iterator[Way]:
                 yield replace(way, luck=round(float(luck.uniform(-1, 1)), 3))
 
 
-def _cutting(view: View) -> list[Way]:
+def _cutting(view: MotionView) -> list[Way]:
     """A chip of each tooth that cuts, started when the tooth first comes round the right side."""
     s, out = view.job.slices, []
     for k in np.flatnonzero(s.area > 0):
@@ -222,7 +222,7 @@ def _cutting(view: View) -> list[Way]:
     return out
 
 
-def in_metal(view: View, time: float) -> list[Way]:
+def in_metal(view: MotionView, time: float) -> list[Way]:
     """A chip of each tooth that is in the part at a time, started then."""
     return [way for way in (replace(way, born=time) for way in _cutting(view)) if _in_metal(way)]
 

@@ -8,8 +8,8 @@ from collections.abc import Callable
 import numpy as np
 
 from tapkit.drawing import motion_part, style
-from tapkit.drawing.motion_svg import Sheet, element, num, path, window
-from tapkit.drawing.motion_view import View, kind_of
+from tapkit.drawing.motion_svg import SvgSheet, element, num, path, window
+from tapkit.drawing.motion_view import MotionView, kind_of
 from tapkit.mechanics import chiproom
 
 STEPS = 10
@@ -18,7 +18,7 @@ TILE = 72
 """Side of the tile of packed chips [px]."""
 
 
-def defs(view: View, tag: str) -> str:
+def defs(view: MotionView, tag: str) -> str:
     """The look of packed chips, and the window of the bore; nothing where no chip stays."""
     if view.job.chip_room.fate == chiproom.LEAVES:
         return ""
@@ -26,7 +26,7 @@ def defs(view: View, tag: str) -> str:
     return _tile(view, f"{tag}p") + element("clipPath", bore, id=f"{tag}g")
 
 
-def _tile(view: View, name: str) -> str:
+def _tile(view: MotionView, name: str) -> str:
     rng, parts = np.random.default_rng(11), []
     draw = _speck if kind_of(view.job).name == "short" else _curl
     for _ in range(70):
@@ -53,12 +53,12 @@ def _speck(angle: float) -> str:
     return f"l{num(3 * math.cos(angle))} {num(3 * math.sin(angle))}"
 
 
-def level_times(view: View) -> list[float]:
+def level_times(view: MotionView) -> list[float]:
     """Moments whose levels are written down [s]; straight in between."""
     return [float(t) for t in np.linspace(0, view.loop, STEPS + 1)]
 
 
-def share_below(view: View, time: float) -> float:
+def share_below(view: MotionView, time: float) -> float:
     """How full the space below the point of a blind hole is, 0 to 1, with the chips as tight as they lie."""
     room = view.job.chip_room
     if room.fate == chiproom.LEAVES:
@@ -67,7 +67,7 @@ def share_below(view: View, time: float) -> float:
     return min(loose / space, 1.0) if space > 0 else float(loose > 0)
 
 
-def share_in_flutes(view: View, time: float) -> float:
+def share_in_flutes(view: MotionView, time: float) -> float:
     """How full the flutes are inside the hole, 0 to 1: with chips that stay, or with what finds no room below."""
     room = view.job.chip_room
     if room.fate != chiproom.BELOW:
@@ -76,11 +76,11 @@ def share_in_flutes(view: View, time: float) -> float:
     return min(max((loose - below) / flutes, 0.0), 1.0) if flutes > 0 else 0.0
 
 
-def _at(view: View, time: float, values: np.ndarray) -> float:
+def _at(view: MotionView, time: float, values: np.ndarray) -> float:
     return float(np.interp(view.depth_at(time), view.job.chip_room.depth, values))
 
 
-def level_below(view: View, time: float) -> float:
+def level_below(view: MotionView, time: float) -> float:
     """Height z up to which chips fill the end of a blind hole, its cone first [mm]."""
     hole = view.job.hole
     across = math.pi * hole.diameter**2 / 4
@@ -93,7 +93,7 @@ def level_below(view: View, time: float) -> float:
     return -view.depth + (filled - cone) / across
 
 
-def heap(view: View, sheet: Sheet, still: float) -> str:
+def heap(view: MotionView, sheet: SvgSheet, still: float) -> str:
     """Chips below the point of a blind hole, rising as the tap comes down."""
     if view.job.hole.is_through or share_below(view, view.loop) <= 0:
         return ""
@@ -102,7 +102,7 @@ def heap(view: View, sheet: Sheet, still: float) -> str:
     return element("g", rising, clip_path=f"url(#{sheet.tag}g)", class_="heap")
 
 
-def packed(view: View, sheet: Sheet, still: float) -> str:
+def packed_heap(view: MotionView, sheet: SvgSheet, still: float) -> str:
     """Chips that fill the flutes inside the hole, from the point up, in the frame of the tap; they turn with it."""
     if share_in_flutes(view, view.loop) <= 0:
         return ""
@@ -121,7 +121,9 @@ def packed(view: View, sheet: Sheet, still: float) -> str:
     return element("g", window(rising, -half, -high, 2 * half, high), class_="packed")
 
 
-def _below_level(view: View, sheet: Sheet, still: float, name: str, top: Callable[[float], float], content: str) -> str:
+def _below_level(
+    view: MotionView, sheet: SvgSheet, still: float, name: str, top: Callable[[float], float], content: str
+) -> str:
     """Content seen below a level `top`(time) [px] only: a window at the level, its content held back by as much."""
     classes = [
         sheet.animate(

@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tapkit.drawing.motion_chips import GROW, SLIDE, TURN, Poses, Way
-from tapkit.drawing.motion_svg import Sheet, element, num
-from tapkit.drawing.motion_view import View
+from tapkit.drawing.motion_svg import SvgSheet, element, num
+from tapkit.drawing.motion_view import MotionView
 
 SAMPLES = 24
 """Moments of a chip worked out for each turn."""
@@ -31,8 +31,8 @@ BLINK = 2e-4
 class Keys:
     """Writes ways into the sheet of one picture; `still` is the time of the still picture."""
 
-    view: View
-    sheet: Sheet
+    view: MotionView
+    sheet: SvgSheet
     still: float
     _grown: dict[str, str] = field(default_factory=dict)
     _rides: dict[str, str] = field(default_factory=dict)

@@ -8,7 +8,7 @@ import numpy as np
 
 from tapkit.drawing import style
 from tapkit.drawing.motion_svg import FINE, element, fine_path, path
-from tapkit.drawing.motion_view import FRAME, View, setting
+from tapkit.drawing.motion_view import FRAME, MotionView, setting
 
 HATCH_STEP = 9
 """Distance of the hatch lines [px]."""
@@ -32,7 +32,7 @@ def hatch_pattern(name: str) -> str:
     )
 
 
-def bore_gradient(name: str, view: View) -> str:
+def bore_gradient(name: str, view: MotionView) -> str:
     """Light on the bore's far wall, across; also, as `name`f, for what is written fine."""
     r = view.job.hole.diameter / 2
     stops = ((0, "#8f887d"), (0.3, "#d9d2c6"), (0.62, "#f3eee6"), (1, "#9a9388"))
@@ -43,7 +43,7 @@ def bore_gradient(name: str, view: View) -> str:
     return plain + element("linearGradient", id=f"{name}f", href=f"#{name}", x1=x1 * FINE, x2=x2 * FINE, **place)
 
 
-def bore_outline(view: View) -> np.ndarray:
+def bore_outline(view: MotionView) -> np.ndarray:
     """Outline of the plain drilled hole, (n, 2) px."""
     hole, r = view.job.hole, view.job.hole.diameter / 2
     if hole.is_through:
@@ -52,7 +52,7 @@ def bore_outline(view: View) -> np.ndarray:
     return view.points(np.array([-r, -r, 0, r, r]), np.array([0, -view.depth, tip, -view.depth, 0]))
 
 
-def part_outline(view: View) -> np.ndarray:
+def part_outline(view: MotionView) -> np.ndarray:
     """Outline of the block, (4, 2) px; its sides are breaks."""
     half = view.major / 2 + setting("wall") * view.major
     bottom = -view.depth if view.job.hole.is_through else (FRAME[1] + FRAME[3] + 20 - view.face) / -view.scale
@@ -67,7 +67,7 @@ def broken_side(x: float, top: float, bottom: float) -> np.ndarray:
     return np.column_stack([x + sway, y])
 
 
-def block(view: View, hatch: str, bore: str) -> str:
+def block(view: MotionView, hatch: str, bore: str) -> str:
     """The metal in section and the far wall of the plain hole."""
     corners, hole = part_outline(view), bore_outline(view)
     (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
@@ -86,7 +86,7 @@ def block(view: View, hatch: str, bore: str) -> str:
     return "".join(parts)
 
 
-def _level(view: View, z: float, left: float, right: float, edge: dict) -> str:
+def _level(view: MotionView, z: float, left: float, right: float, edge: dict) -> str:
     y, r = float(view.y(z)), view.job.hole.diameter / 2
     a, b = sorted((float(view.x(-r)), float(view.x(r))))
     gap = "" if z else f"M{a:.1f} {y:.1f}H{b:.1f}"
@@ -95,7 +95,7 @@ def _level(view: View, z: float, left: float, right: float, edge: dict) -> str:
     )
 
 
-def groove_heights(view: View, angle: float) -> np.ndarray:
+def groove_heights(view: MotionView, angle: float) -> np.ndarray:
     """Heights z of the finished thread's groove middles on the line φ = `angle` of the part [mm], within the hole."""
     p = view.pitch
     first = view.tip(0.0) + float(view.solid.ridge(view.start_angle - angle))
@@ -104,7 +104,7 @@ def groove_heights(view: View, angle: float) -> np.ndarray:
     return first + n * p
 
 
-def thread(view: View, bore: str) -> str:
+def thread(view: MotionView, bore: str) -> str:
     """The finished thread as grooves laid over the metal; what is not cut yet must be clipped off."""
     p, r, hole = view.pitch, view.major / 2, view.job.hole.diameter / 2
     half = view.tap.thread.groove_width(hole) / 2
@@ -125,7 +125,7 @@ def thread(view: View, bore: str) -> str:
     )
 
 
-def _far_lines(view: View) -> list[np.ndarray]:
+def _far_lines(view: MotionView) -> list[np.ndarray]:
     """The thread on the far wall: from a groove at the right up to the same groove, half a turn on, at the left."""
     r, p, out = view.job.hole.diameter / 2, view.pitch, []
     half = view.tap.thread.groove_width(r) / 2
@@ -138,7 +138,7 @@ def _far_lines(view: View) -> list[np.ndarray]:
     return out
 
 
-def left_out(view: View) -> str:
+def left_out(view: MotionView) -> str:
     """Two break lines across a part that is drawn shorter than it is, clear of where the point moves."""
     if not view.hidden:
         return ""

@@ -16,9 +16,9 @@ import numpy as np
 
 from tapkit.drawing import motion_chips, motion_heap, motion_part, motion_shapes, style
 from tapkit.drawing.motion_keys import Keys
-from tapkit.drawing.motion_svg import FINE, Sheet, element, fine_path, num, path, text, window
-from tapkit.drawing.motion_tap import Outlines, Skin
-from tapkit.drawing.motion_view import FRAME, View
+from tapkit.drawing.motion_svg import FINE, SvgSheet, element, fine_path, num, path, text, window
+from tapkit.drawing.motion_tap import MotionSkin, Outlines
+from tapkit.drawing.motion_view import FRAME, MotionView
 from tapkit.mechanics import chipflow
 from tapkit.messages import _
 
@@ -44,8 +44,8 @@ class Scene:
     outlines at rest, which only browsers without moving outlines need, and 2 draws
     teeth simpler and shows fewer chips too; `ask` leaves out everything that tells the chips' way."""
 
-    view: View
-    sheet: Sheet
+    view: MotionView
+    sheet: SvgSheet
     lean: int = 0
     ask: bool = False
 
@@ -55,9 +55,9 @@ class Scene:
         return self.sheet.tag
 
     @cached_property
-    def skin(self) -> Skin:
+    def skin(self) -> MotionSkin:
         """The tap's outlines."""
-        return Skin(self.view, simple=self.lean > 1)
+        return MotionSkin(self.view, simple=self.lean > 1)
 
     @cached_property
     def still(self) -> float:
@@ -73,7 +73,7 @@ class Scene:
             + motion_part.left_out(self.view)
             + self._unless_asked(motion_heap.heap, self.view, self.sheet, self.still)
             + self._sinking(self._tap(WALLS, core=True))
-            + self._sinking(self._unless_asked(motion_heap.packed, self.view, self.sheet, self.still))
+            + self._sinking(self._unless_asked(motion_heap.packed_heap, self.view, self.sheet, self.still))
             + self._unless_asked(self._chips)
             + self._sinking(self._tap(LANDS) + self._unless_asked(self._ways))
         )

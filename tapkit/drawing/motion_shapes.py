@@ -8,7 +8,7 @@ import numpy as np
 
 from tapkit.drawing import style
 from tapkit.drawing.motion_svg import element, num
-from tapkit.drawing.motion_view import View, kind_of
+from tapkit.drawing.motion_view import MotionView, kind_of
 
 LIGHT, FAR = "#ecc48d", "#5f4a36"
 """The lit side of a chip, and what lies behind. Few strokes: in software each costs time in every frame."""
@@ -17,7 +17,7 @@ VARIANTS = 3
 TURN = 2 * math.pi
 
 
-def symbols(view: View, name: str) -> str:
+def symbols(view: MotionView, name: str) -> str:
     """The drawn chips of a workpiece, `VARIANTS` of them, as elements `name`0, `name`1 …
 
     Each lies along +x: its tail, which hangs on the tooth, at the origin.

@@ -10,9 +10,9 @@ import numpy as np
 from tapkit.drawing import motion_words, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.motion_heap import level_times
-from tapkit.drawing.motion_svg import Sheet, element, num, text
+from tapkit.drawing.motion_svg import SvgSheet, element, num, text
 from tapkit.drawing.motion_tooth import Tooth
-from tapkit.drawing.motion_view import FRAME, HEIGHT, WIDTH, View
+from tapkit.drawing.motion_view import FRAME, HEIGHT, WIDTH, MotionView
 from tapkit.mechanics import chiproom
 from tapkit.messages import _
 
@@ -43,8 +43,8 @@ def wrapped(words: str, width: float, size: float = BODY, bold: bool = False) ->
 class Side:
     """The column for one view; `still` is the time of the still picture, `ask` asks instead of telling."""
 
-    view: View
-    sheet: Sheet
+    view: MotionView
+    sheet: SvgSheet
     still: float
     ask: bool = False
 

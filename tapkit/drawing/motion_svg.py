@@ -87,7 +87,7 @@ def window(content: str, left: float, top: float, wide: float, high: float) -> s
     return element("svg", content, style=fixed, **box)
 
 
-class Sheet:
+class SvgSheet:
     """The style sheet of one picture: rules and keyframes, each written once.
 
     Names carry a short tag, so that several pictures in one page keep out of each other's way. `moving` False leaves

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.drawing.motion_view import FRAME, View
+from tapkit.drawing.motion_view import FRAME, MotionView
 from tapkit.geometry.solid import Solid
 
 FINE_THREAD, FINE_TWISTED = 34, 22
@@ -41,7 +41,7 @@ class Outlines(NamedTuple):
     back: list[np.ndarray]
 
 
-class Line(NamedTuple):
+class MotionLine(NamedTuple):
     """A line along the tap through the corners of its teeth: height `z` [mm], angle `theta` in the direction of
     cutting [rad] and radius `r` [mm], each of shape (teeth, corners)."""
 
@@ -51,11 +51,11 @@ class Line(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Skin:
+class MotionSkin:
     """Lines along the tap from which its outlines are made, for one view; lengths mm, angles rad. `simple` where the
     picture would be too large."""
 
-    view: View
+    view: MotionView
     simple: bool = False
 
     @property
@@ -102,21 +102,21 @@ class Skin:
         """Outlines in a turn."""
         return 10 if self.simple else 12 if self.is_fine else 15
 
-    def _line(self, theta_at: Callable[[np.ndarray], np.ndarray]) -> Line:
+    def _line(self, theta_at: Callable[[np.ndarray], np.ndarray]) -> MotionLine:
         p = self.view.pitch
         corners = np.array([-8, 0] if self.is_fine else [-7, -1, 1, 7]) * p / 16
         place = self._teeth[:, None] * p + corners
         z = np.interp(place, self._phase(theta_at(self._along)), self._along)
         theta = theta_at(z)
-        return Line(z, theta, self.solid.thread(theta, np.maximum(z, 0)))
+        return MotionLine(z, theta, self.solid.thread(theta, np.maximum(z, 0)))
 
     @cached_property
-    def edge(self) -> Line:
+    def edge(self) -> MotionLine:
         """The cutting edge."""
         return self._line(self._edge_at)
 
     @cached_property
-    def heel(self) -> Line:
+    def heel(self) -> MotionLine:
         """The heel of the land, through the same threads."""
         return self._line(self._heel_at)
 
@@ -178,11 +178,11 @@ class Skin:
             [self._strip((-heel, zh[:, top]), (-bottom, zh[:, ends]))],
         )
 
-    def _grouped(self, line: Line) -> Line:
+    def _grouped(self, line: MotionLine) -> MotionLine:
         """The line in groups of one tooth, or of three where there are many; each has straight foot and floor."""
         size = 3 if self.is_fine else 1
         whole = len(line.z) // size * size
-        return Line(*(v[-whole:].reshape(whole // size, -1) for v in line))
+        return MotionLine(*(v[-whole:].reshape(whole // size, -1) for v in line))
 
     def _seen(self, phi: np.ndarray, radius: np.ndarray | float, ahead: np.ndarray | float) -> np.ndarray:
         """Where a line of a cutting face shows, x [mm], shape (teeth, corners); it lies `ahead` of its edge [rad].

@@ -8,8 +8,8 @@ from functools import cached_property
 import numpy as np
 
 from tapkit.drawing import motion_shapes, style
-from tapkit.drawing.motion_svg import Sheet, element, num, path, text
-from tapkit.drawing.motion_view import View
+from tapkit.drawing.motion_svg import SvgSheet, element, num, path, text
+from tapkit.drawing.motion_view import MotionView
 from tapkit.messages import _
 
 THREADS = 2.2
@@ -25,8 +25,8 @@ class Tooth:
     """The picture of one tooth in the box (left, top, width, height) [px], centred on the height of its cut;
     `ask` leaves the arrows out."""
 
-    view: View
-    sheet: Sheet
+    view: MotionView
+    sheet: SvgSheet
     box: tuple[float, float, float, float]
     ask: bool = False
 

@@ -29,7 +29,7 @@ def setting(name: str) -> float:
     return next(float(r["value"]) for r in tables.rows("motion") if r["name"] == name)
 
 
-class Kind(NamedTuple):
+class MotionKind(NamedTuple):
     """How chips of one kind are drawn, a row of the table `motion_chips`."""
 
     name: str
@@ -42,15 +42,15 @@ class Kind(NamedTuple):
     leave: str
 
 
-def kind_of(job: Operation) -> Kind:
+def kind_of(job: Operation) -> MotionKind:
     """Kind of the chips of a job's workpiece."""
     row = next(r for r in tables.rows("motion_chips") if r["kind"] == job.workpiece.chips)
     numbers = (float(row[k]) for k in ("speed", "length", "width"))
-    return Kind(row["kind"], *numbers, int(row["each_pass"]), float(row["wander"]), row["where"], row["leave"])
+    return MotionKind(row["kind"], *numbers, int(row["each_pass"]), float(row["wander"]), row["where"], row["leave"])
 
 
 @dataclass(frozen=True)
-class View:
+class MotionView:
     """Scale and place of everything, from one job; lengths mm, places px.
 
     Parameters: `job`; `seconds` one turn takes on the screen, or None for the usual slowing.

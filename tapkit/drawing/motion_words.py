@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tapkit.drawing.motion_view import View, kind_of
+from tapkit.drawing.motion_view import MotionView, kind_of
 from tapkit.drawing.words import signed
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics import chipflow, chiproom
@@ -27,7 +27,7 @@ def way_out(job: Operation) -> Sentence:
     return _(kind_of(job).where, metal=of_table(job.workpiece.name), way=job.chip_room.goes)
 
 
-def given(view: View) -> list[Sentence]:
+def given(view: MotionView) -> list[Sentence]:
     """What one has to know to foretell the way of the chips."""
     job, tap = view.job, view.tap
     job_given = dict(thread=tap.thread.designation, metal=of_table(job.workpiece.name))
@@ -41,7 +41,7 @@ def given(view: View) -> list[Sentence]:
     ]
 
 
-def question(view: View) -> Sentence:
+def question(view: MotionView) -> Sentence:
     """The picture in words before anything is told."""
     hole, axial, others = given(view)
     return _(
@@ -113,7 +113,7 @@ def filling(job: Operation) -> Sentence:
     )
 
 
-def slowing(view: View) -> Sentence:
+def slowing(view: MotionView) -> Sentence:
     """How slowed the picture is, and against what speed."""
     shown = dict(
         speed=Quantity(view.speed, "speed"),
@@ -129,14 +129,14 @@ def slowing(view: View) -> Sentence:
     return _("No speed is set; as if at {speed}, {turns}, {times} times slowed.", **shown)
 
 
-def foot(view: View) -> list[Sentence]:
+def foot(view: MotionView) -> list[Sentence]:
     """The last lines of the column."""
     larger = _("Chips are drawn larger than they are.")
     shorter = _("The hole is drawn shorter than it is. Chips are drawn larger than they are.")
     return [slowing(view), shorter if view.hidden else larger]
 
 
-def describe(view: View) -> Sentence:
+def describe(view: MotionView) -> Sentence:
     """Two or three sentences on the whole picture."""
     job = view.job
     told = dict(

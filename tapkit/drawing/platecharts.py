@@ -7,7 +7,7 @@ import numpy as np
 from tapkit.drawing import dims, style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
-from tapkit.drawing.plateset import Plate, Sheet, job
+from tapkit.drawing.plateset import Plate, PlateSheet, job
 from tapkit.geometry import section
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
@@ -24,7 +24,7 @@ CHAMFERS = {
 PERCENTS = (50, 65, 77, 90)
 
 
-def _torque_and_thickness(sheet: Sheet) -> None:
+def _torque_and_thickness(sheet: PlateSheet) -> None:
     thin, thick = 3.0, 24.0
     headings = [_("part {thickness} thick", thickness=length(t)) for t in (thin, thick)]
     jobs = {t: {n: job(f"M10x1.5 straight {n}", f"through 8.5 mm x {t} mm") for n in CHAMFERS} for t in (thin, thick)}
@@ -51,7 +51,7 @@ def _torque_line(pen: Pen, chart: Chart, curve: TorqueCurve, name: str) -> None:
     pen.place(told, [spot], size=style.SMALL)
 
 
-def _percent_of_thread(sheet: Sheet) -> None:
+def _percent_of_thread(sheet: PlateSheet) -> None:
     thread = Thread.parse("M10x1.5")
     tap = Tap.make(thread, "straight", "plug", point_diameter=7.9)
     full = job(tap, "through 8.5 mm x 15 mm").torque_curve.peak
@@ -95,7 +95,7 @@ def _nut_profile(pen: Pen, thread: Thread, hole: float) -> None:
     pen.line(at(x, np.maximum(outline, thread.minor_diameter / 2)), "phantom", colour=style.ACCENT)
 
 
-def _torsion(sheet: Sheet) -> None:
+def _torsion(sheet: PlateSheet) -> None:
     core = np.linspace(0.32, 0.62, 31)
     left = sheet.cell(0, 0, 0.66 * sheet.width, sheet.room)
     pen = Pen(left)
@@ -122,7 +122,7 @@ def _stress_line(pen: Pen, chart: Chart, core: np.ndarray, stress: np.ndarray, w
     pen.memory.setdefault("ends", []).append((*points[-1], words))
 
 
-def _sections(sheet: Sheet) -> None:
+def _sections(sheet: PlateSheet) -> None:
     """Two sections with the place of the largest shear, a slender and a stout core."""
     for k, (flutes, ratio) in enumerate(((3, 0.36), (4, 0.5))):
         h = sheet.room / 2

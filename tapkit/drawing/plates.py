@@ -19,7 +19,7 @@ from matplotlib.figure import Figure
 
 import tapkit
 from tapkit.drawing import platecharts, plateset, style
-from tapkit.drawing.plateset import Plate, Sheet
+from tapkit.drawing.plateset import Plate, PlateSheet
 from tapkit.messages import _, listed
 
 DPI, RENDERED_DPI = 144, 92
@@ -45,7 +45,7 @@ def make(name: str) -> Files:
     plate = find(name)
     figure = Figure(figsize=plate.size, dpi=96, facecolor=style.PAPER)
     FigureCanvasAgg(figure)
-    sheet = Sheet(figure, plate.title)
+    sheet = PlateSheet(figure, plate.title)
     plate.draw(sheet)
     sheet.finish()
     with matplotlib.rc_context({"svg.hashsalt": f"{SALT} {name}", "svg.fonttype": "path", "path.simplify": True}):

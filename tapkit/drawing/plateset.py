@@ -29,12 +29,12 @@ class Plate(NamedTuple):
     name: str
     title: Sentence
     size: tuple[float, float]
-    draw: Callable[[Sheet], None]
+    draw: Callable[[PlateSheet], None]
     caption: Sentence
     rendered: bool = False
 
 
-class Sheet:
+class PlateSheet:
     """A figure with a title and cells measured in points from the upper left corner."""
 
     def __init__(self, figure: Figure, title: Any) -> None:
@@ -82,13 +82,13 @@ FOUR = ("straight taper", "spiral-point plug", "spiral-flute bottoming", "left-h
 """Four taps to be told apart at a glance."""
 
 
-def _bench(sheet: Sheet) -> None:
+def _bench(sheet: PlateSheet) -> None:
     one = job("M10x1.5 spiral-point plug", BASE)
     tip.draw_tip(sheet.cell(0, 0, sheet.width, 0.54 * sheet.room), one.tap, one.hole)
     toothbars.draw_toothbars(sheet.cell(0, 0.55 * sheet.room, sheet.width, 0.45 * sheet.room), one)
 
 
-def _tip(sheet: Sheet) -> None:
+def _tip(sheet: PlateSheet) -> None:
     tap = Tap.parse("M10x1.5 straight plug")
     pen = tip.draw_tip(sheet.cell(0, 0, sheet.width, 0.5 * sheet.room), tap)
     _name_parts(pen, tap)
@@ -108,7 +108,7 @@ def _name_parts(pen: Pen, tap: Tap) -> None:
     pen.flush()
 
 
-def _on_a_face(view: tapside.View, tap: Tap) -> np.ndarray:
+def _on_a_face(view: tapside.SideView, tap: Tap) -> np.ndarray:
     """A place on a cutting face in sight, past the middle of the side view, where the face is widest."""
     lands = tapside.lands_of(view, solid(tap))
     foot = solid(tap).flute.face_end * np.sin(lands.foot)
@@ -117,13 +117,13 @@ def _on_a_face(view: tapside.View, tap: Tap) -> np.ndarray:
     return view.place(lands.z[k], 0.6 * foot[row, k] + 0.4 * lands.y_lead[row, k])[0]
 
 
-def _four_taps(sheet: Sheet) -> None:
+def _four_taps(sheet: PlateSheet) -> None:
     taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
     for ax, tap in zip(sheet.grid([in_words(t) for t in taps], 2), taps):
         tip.draw_tip(ax, tap)
 
 
-def _shaded_taps(sheet: Sheet) -> None:
+def _shaded_taps(sheet: PlateSheet) -> None:
     from tapkit.drawing.shaded import draw_shaded
 
     taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
@@ -131,7 +131,7 @@ def _shaded_taps(sheet: Sheet) -> None:
         draw_shaded(ax, tap, turn=20, tilt=24, quality="full", labels=False)
 
 
-def _three_bars(sheet: Sheet, jobs: list[tuple[Any, Operation]]) -> None:
+def _three_bars(sheet: PlateSheet, jobs: list[tuple[Any, Operation]]) -> None:
     """Bars of several jobs one under another, on one scale."""
     top = toothbars.scale_for(max(float(j.tooth_loads.force.max()) for _words, j in jobs))
     teeth = 2 * -(-max(len(j.tooth_loads.number) for _words, j in jobs) // 2)
@@ -139,7 +139,7 @@ def _three_bars(sheet: Sheet, jobs: list[tuple[Any, Operation]]) -> None:
         toothbars.draw_toothbars(ax, j, limits=(top, teeth))
 
 
-def _load_three_chamfers(sheet: Sheet) -> None:
+def _load_three_chamfers(sheet: PlateSheet) -> None:
     _three_bars(
         sheet,
         [
@@ -149,7 +149,7 @@ def _load_three_chamfers(sheet: Sheet) -> None:
     )
 
 
-def _runout_and_missing_tooth(sheet: Sheet) -> None:
+def _runout_and_missing_tooth(sheet: PlateSheet) -> None:
     cases = [
         (_("sound tap"), SOUND),
         (
@@ -161,13 +161,13 @@ def _runout_and_missing_tooth(sheet: Sheet) -> None:
     _three_bars(sheet, [(words, job("M10x1.5 spiral-point plug", BASE, faults=f)) for words, f in cases])
 
 
-def _edge_maps(sheet: Sheet) -> None:
+def _edge_maps(sheet: PlateSheet) -> None:
     names = ["spiral-flute bottoming", "straight plug", "spiral-point plug"]
     for ax, name in zip(sheet.grid([in_words(Tap.parse(f"M10x1.5 {name}")) for name in names], 1), names):
         edgemap.draw_edgemap(ax, job(f"M10x1.5 {name}", BASE))
 
 
-def _chip_ways(sheet: Sheet) -> None:
+def _chip_ways(sheet: PlateSheet) -> None:
     cases = [
         ("M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45", 22, _("toward the shank")),
         ("M10x1.5 spiral-point plug", BASE, "C45", 12, _("ahead of the point")),
@@ -178,7 +178,7 @@ def _chip_ways(sheet: Sheet) -> None:
         holeview.draw_holeview(ax, job(tap, hole, work), depth=depth)
 
 
-def _groove(sheet: Sheet) -> None:
+def _groove(sheet: PlateSheet) -> None:
     cases = [
         (_("plug chamfer"), job("M10x1.5 straight plug", BASE)),
         (_("bottoming chamfer"), job("M10x1.5 straight bottoming", BASE)),
@@ -192,13 +192,13 @@ def _groove(sheet: Sheet) -> None:
         groove.draw_groove(ax, j)
 
 
-def _end_views(sheet: Sheet) -> None:
+def _end_views(sheet: PlateSheet) -> None:
     flutes = (2, 3, 4, 6)
     for ax, z in zip(sheet.grid([ngettext("{count} flute", "{count} flutes", z) for z in flutes], 2), flutes):
         endview.draw_endview(ax, Tap.make("M10x1.5", "straight", "plug", flutes=z))
 
 
-def _hole_plans(sheet: Sheet) -> None:
+def _hole_plans(sheet: PlateSheet) -> None:
     cases = [
         (_("base, grey iron"), "M10x1.5 straight plug", "through 8.5 mm x 18 mm", "EN-GJL-250"),
         (_("crosshead, steel"), "M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45"),
@@ -209,7 +209,7 @@ def _hole_plans(sheet: Sheet) -> None:
         holeview.draw_holeview(ax, job(tap, hole, work), chips=False)
 
 
-def _tool_angles(sheet: Sheet) -> None:
+def _tool_angles(sheet: PlateSheet) -> None:
     names = ["spiral-flute bottoming", "straight plug", "spiral-point plug"]
     for ax, name in zip(sheet.grid([in_words(Tap.parse(f"M10x1.5 {name}")) for name in names], 1), names):
         toolangles.draw_toolangles(ax, job(f"M10x1.5 {name}", BASE))

@@ -83,7 +83,7 @@ def drawn_out(picture: np.ndarray, width: int, height: int) -> np.ndarray:
 
 
 @dataclass(frozen=True)
-class View:
+class ShadedView:
     """What is shown, and how."""
 
     tap: Tap
@@ -96,7 +96,7 @@ class View:
 class Photo(Artist):
     """The picture of a tap on an axes, made anew when its view or the canvas has changed."""
 
-    def __init__(self, axes: Axes, view: View) -> None:
+    def __init__(self, axes: Axes, view: ShadedView) -> None:
         super().__init__()
         self.view = view
         self._made: dict[str, tuple[Any, np.ndarray]] = {}
@@ -172,7 +172,7 @@ def draw_shaded(
         raise ValueError(_("quality {quality} is unknown; say 'auto', 'draft' or 'full'", quality=repr(quality)))
     pen = Pen(ax)
     pen.memory.update(labels=labels)
-    artists = ShadedArtists(Photo(ax, View(tap, turn, tilt, zoom, quality)), pen)
+    artists = ShadedArtists(Photo(ax, ShadedView(tap, turn, tilt, zoom, quality)), pen)
     _label(artists)
     return artists
 
@@ -182,7 +182,7 @@ def update_shaded(
 ) -> None:
     """Another tap or another view on the same artists."""
     photo = artists.photo
-    view = View(tap, turn, tilt, zoom, quality or photo.view.quality)
+    view = ShadedView(tap, turn, tilt, zoom, quality or photo.view.quality)
     if view != photo.view:
         photo.view, photo.stale = view, True
     _label(artists)

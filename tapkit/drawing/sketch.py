@@ -16,7 +16,7 @@ DPI = 96
 """Dots in an inch, as browsers count them."""
 
 
-class Kind(NamedTuple):
+class SketchKind(NamedTuple):
     """One named drawing: the `module` here with its draw_ and update_ functions, size in CSS pixels, and `more`
     arguments for drawing."""
 
@@ -26,14 +26,14 @@ class Kind(NamedTuple):
 
 
 KINDS = {
-    "tip": Kind("tip", (640, 290), {}),
-    "toothbars": Kind("toothbars", (640, 280), {"show": "area"}),
-    "toothforces": Kind("toothbars", (640, 280), {"show": "force"}),
-    "holeview": Kind("holeview", (560, 420), {}),
-    "holeplan": Kind("holeplan", (640, 420), {}),
-    "torquechart": Kind("torquechart", (640, 300), {}),
-    "endview": Kind("endview", (420, 400), {}),
-    "groove": Kind("groove", (560, 360), {}),
+    "tip": SketchKind("tip", (640, 290), {}),
+    "toothbars": SketchKind("toothbars", (640, 280), {"show": "area"}),
+    "toothforces": SketchKind("toothbars", (640, 280), {"show": "force"}),
+    "holeview": SketchKind("holeview", (560, 420), {}),
+    "holeplan": SketchKind("holeplan", (640, 420), {}),
+    "torquechart": SketchKind("torquechart", (640, 300), {}),
+    "endview": SketchKind("endview", (420, 400), {}),
+    "groove": SketchKind("groove", (560, 360), {}),
 }
 """The drawings by name."""
 

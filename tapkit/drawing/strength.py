@@ -21,7 +21,7 @@ LEFT, RIGHT, TOP, FACTS = 14.0, 16.0, 34.0, 118.0
 BAR = 20.0
 
 
-class Row(NamedTuple):
+class StrengthRow(NamedTuple):
     """One bar: words, torque [N·m], colour, flute whose hatch it has (0 for none), and its range or None."""
 
     words: Sentence
@@ -69,14 +69,16 @@ def describe_strength(job: Operation, system: str = "metric") -> str:
     ).said(system)
 
 
-def _rows(job: Operation) -> list[Row]:
+def _rows(job: Operation) -> list[StrengthRow]:
     ends = job.breakage
     fresh, worn = float(ends.torque_fresh.max(initial=0)), float(ends.torque_worn.max(initial=0))
     more = worn / fresh if fresh else 1.0
     return [
-        Row(_("the cut needs, fresh"), fresh, style.ACCENT, 0, None),
-        Row(_("the cut needs, worn (× {factor})", factor=Number(more, digits=2)), worn, style.FLUTES[2], 3, None),
-        Row(_("the tap breaks at about"), ends.torque, style.WARN, 0, ends.torque_range),
+        StrengthRow(_("the cut needs, fresh"), fresh, style.ACCENT, 0, None),
+        StrengthRow(
+            _("the cut needs, worn (× {factor})", factor=Number(more, digits=2)), worn, style.FLUTES[2], 3, None
+        ),
+        StrengthRow(_("the tap breaks at about"), ends.torque, style.WARN, 0, ends.torque_range),
     ]
 
 
@@ -93,7 +95,7 @@ def _axis(pen: Pen, chart: Chart) -> None:
     pen.text(box.right, box.bottom - 36, _("torque, {unit}", unit=Unit("torque")), ha="right")
 
 
-def _bar(pen: Pen, chart: Chart, row: Row, place: int, turns: float) -> None:
+def _bar(pen: Pen, chart: Chart, row: StrengthRow, place: int, turns: float) -> None:
     step = (chart.box.top - chart.box.bottom) / 3
     low = chart.box.bottom + place * step + 5
     tall = min(BAR, step - 26)

@@ -15,7 +15,7 @@ STEPS = 32
 """Samples in one pitch along the edges of the lands."""
 
 
-class View(NamedTuple):
+class SideView(NamedTuple):
     """How a side view lies on the sheet: point at (x, y), `scale` pt a mm, `length` mm of the tap, the `turn` of flute
     1's edge from the eye [rad], and `up` +1, or −1 for a left-hand tap. It lies with the point at the left, or stands
     point down where `standing`."""
@@ -70,7 +70,7 @@ class Lands(NamedTuple):
     y_lead: np.ndarray
 
 
-def lands_of(view: View, s: Solid) -> Lands:
+def lands_of(view: SideView, s: Solid) -> Lands:
     """All lands in reach of the eye."""
     z = np.linspace(0, view.length, int(STEPS * view.length / s.pitch) + 2)
     lead, heel = (view.turn + s.land(0, share, z)[0] for share in (0.0, 1.0))
@@ -84,12 +84,12 @@ def lands_of(view: View, s: Solid) -> Lands:
     )
 
 
-def height(s: Solid, view: View, z: np.ndarray, theta: np.ndarray) -> np.ndarray:
+def height(s: Solid, view: SideView, z: np.ndarray, theta: np.ndarray) -> np.ndarray:
     """Height above the axis of the lands at z and an angle from the eye [mm]."""
     return s.thread(theta - view.turn, z) * np.sin(theta)
 
 
-def draw_lands(pen: Pen, view: View, s: Solid, lands: Lands, kind: str = "edge") -> None:
+def draw_lands(pen: Pen, view: SideView, s: Solid, lands: Lands, kind: str = "edge") -> None:
     """Flutes as ground, then cutting faces, lands and their edges; `kind` of line for what is in sight."""
     z = lands.z
     top, bottom = silhouette(view, s, lands)
@@ -105,7 +105,7 @@ def draw_lands(pen: Pen, view: View, s: Solid, lands: Lands, kind: str = "edge")
         pen.strands(view.grid(z, y), np.abs(angle) < np.pi / 2, edge)
 
 
-def _faces(pen: Pen, view: View, s: Solid, lands: Lands) -> None:
+def _faces(pen: Pen, view: SideView, s: Solid, lands: Lands) -> None:
     """The straight cutting faces where the eye sees them: below the axis."""
     radius, z = s.flute.face_end, lands.z
     lead = np.clip(lands.lead, -0.85 * np.pi, 0)
@@ -126,7 +126,7 @@ def _runs(mask: np.ndarray) -> list[slice]:
     return [slice(a, b) for a, b in zip(edges[::2], edges[1::2]) if b - a > 1]
 
 
-def silhouette(view: View, s: Solid, lands: Lands) -> tuple[np.ndarray, np.ndarray]:
+def silhouette(view: SideView, s: Solid, lands: Lands) -> tuple[np.ndarray, np.ndarray]:
     """Upper and lower outline: the land nearest to the top, or the core where no land comes near."""
     found = []
     for side in (np.pi / 2, -np.pi / 2):
@@ -138,7 +138,7 @@ def silhouette(view: View, s: Solid, lands: Lands) -> tuple[np.ndarray, np.ndarr
     return found[0], found[1]
 
 
-def draw_ridges(pen: Pen, view: View, s: Solid) -> None:
+def draw_ridges(pen: Pen, view: SideView, s: Solid) -> None:
     """Crest and root lines of the thread on the lands."""
     p, theta = s.pitch, np.linspace(-np.pi / 2, np.pi / 2, 49)
     base = s.ridge(theta - view.turn)
@@ -152,7 +152,7 @@ def draw_ridges(pen: Pen, view: View, s: Solid) -> None:
     pen.strands(view.grid(z, radius * np.sin(theta)), seen, "thin", z=2.5)
 
 
-def draw_ends(pen: Pen, view: View, s: Solid, lands: Lands) -> None:
+def draw_ends(pen: Pen, view: SideView, s: Solid, lands: Lands) -> None:
     """The flat of the point, and the free-hand line where the view breaks off with paper behind it."""
     top, bottom = (line[[0, -1]] for line in silhouette(view, s, lands))
     pen.line(view.place([0, 0], [top[0], bottom[0]]), "edge")

@@ -9,7 +9,7 @@ import numpy as np
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
-from tapkit.drawing.tapside import Lands, View, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
+from tapkit.drawing.tapside import Lands, SideView, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
 from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
@@ -61,7 +61,7 @@ def describe_tip(tap: Tap, *, system: str = "metric") -> str:
     ).said(system)
 
 
-def view_of(pen: Pen, tap: Tap) -> View:
+def view_of(pen: Pen, tap: Tap) -> SideView:
     """Scale and place of the side view on a pen's sheet."""
     room = Box(MARGIN_LEFT, MARGIN_BOTTOM, pen.width - MARGIN_RIGHT, pen.height - MARGIN_TOP)
     wide, high = room.right - room.left, room.top - room.bottom
@@ -70,10 +70,10 @@ def view_of(pen: Pen, tap: Tap) -> View:
     length = min(wide / scale, tap.chamfer_length + MOST_THREADS * tap.thread.pitch)
     left = room.left + (wide - length * scale) / 2
     up = 1.0 if tap.thread.hand == "right" else -1.0
-    return View(left, (room.top + room.bottom) / 2, scale, length, best_turn(solid(tap)), up)
+    return SideView(left, (room.top + room.bottom) / 2, scale, length, best_turn(solid(tap)), up)
 
 
-def _outline(pen: Pen, view: View, tap: Tap, lands: Lands) -> None:
+def _outline(pen: Pen, view: SideView, tap: Tap, lands: Lands) -> None:
     """Point, envelope of the crests, core, axis, and the break at the right."""
     r, end = tap.thread.major / 2, view.length
     cone = [0, tap.chamfer_length, end]
@@ -85,7 +85,7 @@ def _outline(pen: Pen, view: View, tap: Tap, lands: Lands) -> None:
     pen.line(view.place([-over, end + over], [0, 0]), "centre", z=3.8)
 
 
-def _dimensions(pen: Pen, view: View, tap: Tap, lands: Lands, hole: Hole | None) -> None:
+def _dimensions(pen: Pen, view: SideView, tap: Tap, lands: Lands, hole: Hole | None) -> None:
     r = tap.thread.major / 2
     x0, xc, xe = view.place([0, tap.chamfer_length, view.length], 0)[:, 0]
     low, high = view.y - r * view.scale, view.y + r * view.scale
@@ -102,7 +102,7 @@ def _dimensions(pen: Pen, view: View, tap: Tap, lands: Lands, hole: Hole | None)
         _hole(pen, view, hole, x0)
 
 
-def _pitch(pen: Pen, view: View, tap: Tap, high: float) -> None:
+def _pitch(pen: Pen, view: SideView, tap: Tap, high: float) -> None:
     """The pitch between the last two crests at the top."""
     p, side = tap.thread.pitch, np.pi / 2 * view.up
     crest = float(solid(tap).ridge(side - view.turn)) % p
@@ -112,7 +112,7 @@ def _pitch(pen: Pen, view: View, tap: Tap, high: float) -> None:
     dims.level(pen, x0, x1, high + 20, _("P {pitch}", pitch=fine_length(p)), start=(high, high), side=side)
 
 
-def _chamfer_angle(pen: Pen, view: View, tap: Tap, high: float) -> None:
+def _chamfer_angle(pen: Pen, view: SideView, tap: Tap, high: float) -> None:
     """The angle between chamfer and cylinder, beside the end of the chamfer."""
     xc = view.x + view.scale * tap.chamfer_length
     reach = min(0.9 * view.scale * tap.chamfer_length, 120.0)
@@ -121,7 +121,7 @@ def _chamfer_angle(pen: Pen, view: View, tap: Tap, high: float) -> None:
     dims.angle(pen, (xc, high), reach, 180, 180 + tap.chamfer_angle, angle(tap.chamfer_angle), at=at)
 
 
-def _rake_note(pen: Pen, view: View, tap: Tap, lands: Lands, y: float) -> None:
+def _rake_note(pen: Pen, view: SideView, tap: Tap, lands: Lands, y: float) -> None:
     """The axial rake, led from a cutting edge in sight to the free end of the lower row."""
     if tap.axial_rake == 0:
         return
@@ -142,7 +142,7 @@ def _rake_note(pen: Pen, view: View, tap: Tap, lands: Lands, y: float) -> None:
             return
 
 
-def _hole(pen: Pen, view: View, hole: Hole, x0: float) -> None:
+def _hole(pen: Pen, view: SideView, hole: Hole, x0: float) -> None:
     half = hole.diameter / 2 * view.scale
     for y in (view.y - half, view.y + half):
         pen.line([(x0 - 60, y), (x0 + view.scale * view.length, y)], "phantom", colour=style.ACCENT)

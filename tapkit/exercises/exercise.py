@@ -18,9 +18,9 @@ from typing import Any, NamedTuple
 from tapkit import tables
 from tapkit.exercises.arithmetic import computed
 from tapkit.exercises.blanks import Blank, BlanksAsked, SettingAsked
-from tapkit.exercises.choice import ChoiceAsked, OrderAsked, mixed
 from tapkit.exercises.naming import TapAsked, WordAsked
 from tapkit.exercises.number import NumberAsked, Slip
+from tapkit.exercises.options import ChoiceAsked, OrderAsked, mixed
 from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, english, listed, said
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tapkit.exercises.bank import exercises
-from tapkit.exercises.choice import mixed
 from tapkit.exercises.exercise import TOPICS, Exercise, Question
+from tapkit.exercises.options import mixed
 from tapkit.exercises.progress import Progress
 from tapkit.messages import _, listed
 

@@ -11,9 +11,9 @@ from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.exercises.bank import exercise, exercises
-from tapkit.exercises.choice import ChoiceAsked, OrderAsked
 from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.naming import WordAsked
+from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.exercises.record import Entry, History
 from tapkit.exercises.verdict import MISTAKE, WRONG_KIND, Verdict
 from tapkit.messages import Sentence, _, ngettext

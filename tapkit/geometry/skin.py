@@ -48,7 +48,7 @@ class Skin(NamedTuple):
     tooth: np.ndarray
 
 
-class Sheet(NamedTuple):
+class SkinSheet(NamedTuple):
     """One sheet cut in cells: at each corner (10, 4, cells) its radius, angle, z, normal (outward, in the direction
     of cutting, axial) and four marks; whether the marks of grinding run along the axis; its part."""
 
@@ -75,7 +75,7 @@ def _cut(*grids: Any) -> np.ndarray:
     return np.stack(c, axis=1).reshape(len(g), 4, -1)
 
 
-def _teeth(sheet: Sheet, s: Solid) -> np.ndarray:
+def _teeth(sheet: SkinSheet, s: Solid) -> np.ndarray:
     """Numbers of the teeth on whose land or face the cells of a sheet lie, 0 for none, (cells,)."""
     _, angle, z = sheet.corners[:3].mean(axis=1)
     if sheet.part not in (LAND, FACE):
@@ -84,7 +84,7 @@ def _teeth(sheet: Sheet, s: Solid) -> np.ndarray:
     return np.maximum(number, 0).astype(np.int16)
 
 
-def _joined(sheets: list[Sheet], s: Solid) -> Skin:
+def _joined(sheets: list[SkinSheet], s: Solid) -> Skin:
     """All sheets in right-handed x, y, z, without the cells that have no area."""
     corners = np.concatenate([s.corners for s in sheets], axis=2)
     counts = [s.corners.shape[2] for s in sheets]
@@ -143,7 +143,7 @@ class _Land:
         half, feet = np.full_like(ridge, -s.pitch / 2), np.full_like(ridge, foot)
         return np.concatenate([half, -feet, -rise, full, fall, feet], axis=2)
 
-    def thread(self) -> Sheet:
+    def thread(self) -> SkinSheet:
         """The threaded lands: six strips a turn, two of the root, two flanks, and the crest or what the cone left."""
         s, rows = self.s, self.r.shape[1]
         step = np.hypot(np.diff(self.r[..., :1], axis=1), np.diff(self.z[..., :1], axis=1))
@@ -154,7 +154,7 @@ class _Land:
         corners = _cut(self.r, self.angle, self.z, 0.0, 0.0, 0.0, *marks)
         strip = np.tile(np.repeat(np.arange(rows - 1) % 6, COLUMNS - 1), s.flutes)
         corners[3:6] = self._thread_normal(corners, strip, _cut(self.behind)[0])
-        return Sheet(corners, False, LAND)
+        return SkinSheet(corners, False, LAND)
 
     def _thread_normal(self, corners: np.ndarray, strip: np.ndarray, behind: np.ndarray) -> tuple[Any, Any, Any]:
         """Normal of strips of the thread, leaning a little where they are relieved."""
@@ -168,14 +168,14 @@ class _Land:
         around = slope * s.pitch / (2 * math.pi) + drop
         return np.ones_like(r), -around / r, -(slope - drop * s.turning(z))
 
-    def wall(self) -> Sheet:
+    def wall(self) -> SkinSheet:
         """Where the thread ends and the neck begins: a step at right angles to the axis."""
         s, flute = self.s, self.flute[..., 0]
         top, end = self.r[:, -1:], s.blank.thread_end
         r = top + (s.blank.neck_radius - top) * np.linspace(0, 1, 6)[:, None]
         edge, heel = s.edge(flute, r, end), s.heel(flute, r, end)
         angle = edge + (heel - edge) * np.linspace(0, 1, COLUMNS)
-        return Sheet(_cut(r, angle, end, 0.0, 0.0, 1.0, 0.7, r, FAR, 0.0), False, BLANK)
+        return SkinSheet(_cut(r, angle, end, 0.0, 0.0, 1.0, 0.7, r, FAR, 0.0), False, BLANK)
 
 
 def _runout(s: Solid) -> np.ndarray:
@@ -183,15 +183,15 @@ def _runout(s: Solid) -> np.ndarray:
     return s.blank.flute_end + (s.blank.flute_gone - s.blank.flute_end) * np.linspace(0, 1, RUNOUT_ROWS)
 
 
-def _between(s: Solid) -> Sheet:
+def _between(s: Solid) -> SkinSheet:
     """Neck between the flutes as they run out."""
     z, flute, r = _runout(s)[None, :, None], np.arange(s.flutes)[:, None, None], s.blank.neck_radius
     edge, heel = s.edge(flute, r - s.lift(z), z), s.heel(flute, r - s.lift(z), z)
     angle = edge + (heel - edge) * np.linspace(0, 1, 3 * COLUMNS)
-    return Sheet(_cut(r, angle, z, 1.0, 0.0, 0.0, 1.0, z, FAR, 0.0), False, BLANK)
+    return SkinSheet(_cut(r, angle, z, 1.0, 0.0, 0.0, 1.0, z, FAR, 0.0), False, BLANK)
 
 
-def _behind(s: Solid) -> list[Sheet]:
+def _behind(s: Solid) -> list[SkinSheet]:
     """Neck, cone and shank where the flutes are gone, and the end of the drawn shank."""
     b = s.blank
     cone = b.neck_end + b.shank_radius - b.neck_radius
@@ -206,11 +206,11 @@ def _behind(s: Solid) -> list[Sheet]:
 
 def _ring(
     r_in: float, r_out: float, z_in: float, z_out: float, normal: tuple[float, ...], part: int, light: Any = 1.0
-) -> Sheet:
+) -> SkinSheet:
     """A ring of cells about the axis from one radius and z to another."""
     r, z = np.array([[r_in], [r_out]]), np.array([[z_in], [z_out]])
     angle = np.linspace(0, 2 * math.pi, 97)[None, :]
-    return Sheet(_cut(r, angle, z, *normal, light, r + z, FAR, 0.0), False, part)
+    return SkinSheet(_cut(r, angle, z, *normal, light, r + z, FAR, 0.0), False, part)
 
 
 def _wall_rows(s: Solid, land: _Land, column: int) -> tuple[np.ndarray, np.ndarray]:
@@ -260,7 +260,7 @@ def _fillet_nodes(s: Solid) -> np.ndarray:
     return s.core + (s.flute.face_end - s.core) * share
 
 
-def _face(s: Solid, land: _Land) -> list[Sheet]:
+def _face(s: Solid, land: _Land) -> list[SkinSheet]:
     """The cutting faces: the straight part at the radial rake, and the fillet below it."""
     z, top = _wall_rows(s, land, 0)
     flute, lift = np.arange(s.flutes)[:, None, None], s.lift(z)
@@ -274,11 +274,11 @@ def _face(s: Solid, land: _Land) -> list[Sheet]:
         flat, angle = s.flute.face_normal(r - lift), s.edge(flute, r - lift, z)
         light = _openness(s, r - lift, s.flute.face(r - lift), flat)
         marks = (light, _arc(r, angle), top - r, colour)
-        found.append(Sheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, True), *marks), True, part))
+        found.append(SkinSheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, True), *marks), True, part))
     return found
 
 
-def _bottom(s: Solid, land: _Land) -> Sheet:
+def _bottom(s: Solid, land: _Land) -> SkinSheet:
     """The bottoms of the flutes, where they follow the core circle from the face's fillet to the back."""
     z, top = _wall_rows(s, land, 0)
     middle = s.middle(np.arange(s.flutes)[:, None, None], z)
@@ -287,10 +287,10 @@ def _bottom(s: Solid, land: _Land) -> Sheet:
     angle = start + (end - start) * np.linspace(0, 1, BOTTOM_NODES)
     rising = np.maximum(z - s.blank.flute_end, 0.0) / s.blank.wheel_radius
     light = _openness(s, s.core, angle - middle, (1.0, 0.0))
-    return Sheet(_cut(r, angle, z, 1.0, 0.0, -rising, light, (angle - start) * r, FAR, 0.0), True, FLUTE)
+    return SkinSheet(_cut(r, angle, z, 1.0, 0.0, -rising, light, (angle - start) * r, FAR, 0.0), True, FLUTE)
 
 
-def _back(s: Solid, land: _Land) -> Sheet:
+def _back(s: Solid, land: _Land) -> SkinSheet:
     """The backs of the flutes, up to the heels of the lands."""
     z, top = _wall_rows(s, land, -1)
     lift = s.lift(z)
@@ -298,10 +298,10 @@ def _back(s: Solid, land: _Land) -> Sheet:
     r = np.minimum(nodes + lift, top)
     flat, angle = s.flute.heel_normal(r - lift), s.heel(np.arange(s.flutes)[:, None, None], r - lift, z)
     marks = (_openness(s, r - lift, s.flute.heel(r - lift), flat), _arc(r, angle), FAR, 0.0)
-    return Sheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, False), *marks), True, FLUTE)
+    return SkinSheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, False), *marks), True, FLUTE)
 
 
-def _end(s: Solid, land: _Land) -> list[Sheet]:
+def _end(s: Solid, land: _Land) -> list[SkinSheet]:
     """The end face at z = 0: its sectors under the lands, and between them the core."""
     flute, core, hole = np.arange(s.flutes)[:, None, None], s.core, s.blank.centre_radius
     rim = land.r[:, :1]
@@ -314,10 +314,10 @@ def _end(s: Solid, land: _Land) -> list[Sheet]:
     between = start + (end - start) * np.linspace(0, 1, BOTTOM_NODES)
     ring = np.array([hole, core])[None, :, None]
     rest = (0.0, 0.0, 0.0, -1.0, 1.0)
-    return [Sheet(_cut(a, b, *rest, a, FAR, 0.0), False, END) for a, b in ((r, lands), (ring, between))]
+    return [SkinSheet(_cut(a, b, *rest, a, FAR, 0.0), False, END) for a, b in ((r, lands), (ring, between))]
 
 
-def _centre(s: Solid) -> Sheet:
+def _centre(s: Solid) -> SkinSheet:
     """The centre on the point: a cone, standing out or bored in."""
     b = s.blank
     light = np.array([[1.0], [1.0]] if b.centre_height > 0 else [[0.3], [0.8]])

@@ -31,7 +31,7 @@ def finish(name: str) -> float:
     raise KeyError(name)
 
 
-class Blank(NamedTuple):
+class TapBlank(NamedTuple):
     """What stands behind the thread, all in mm: end of the thread, radius of the neck and z where it ends, radius of
     the shank and z where its drawn part ends, z where the flutes start to run out and where they are gone, radius of
     the wheel that made them, radius and height of the centre on the point (negative where it is bored)."""
@@ -405,7 +405,7 @@ def _gash_end(tap: Tap, gash: float, land_angle: float) -> float:
     return min(whole, (1 - finish("gash_land_left")) * land_angle / gash)
 
 
-def _blank(tap: Tap, core: float, root: float) -> Blank:
+def _blank(tap: Tap, core: float, root: float) -> TapBlank:
     d, pitch = tap.thread.major, tap.thread.pitch
     rows = tables.rows("tap_blanks")
     sizes = [float(r["major_mm"]) for r in rows]
@@ -419,7 +419,7 @@ def _blank(tap: Tap, core: float, root: float) -> Blank:
     pointed = d <= finish("male_centre") and tap.chamfer_threads >= 3
     centre = core * (0.8 if pointed else 0.4)
     height = centre / math.tan(math.radians(finish("centre_angle") / 2))
-    return Blank(
+    return TapBlank(
         end, neck, neck_end, max(shank, neck), neck_end + finish("shank_shown") * d,
         end, gone, wheel, centre, height if pointed else -height,
     )  # fmt: skip

@@ -48,7 +48,7 @@ def colwell_angle(*, chord_angle: float, radial_rake: float, axial_rake: float, 
     return math.degrees(math.atan2(-chip @ chipflow.chamfer_edge(**angles), chip @ chipflow.across_face(**angles)))
 
 
-def chip_flow(*, chord_angle: float, band: float, **edge_angles: float) -> ChipFlow:
+def colwell_chip_flow(*, chord_angle: float, band: float, **edge_angles: float) -> ChipFlow:
     """Chip flow by Colwell's chord; angles as in `chipflow.chip_flow`."""
     eta = colwell_angle(chord_angle=chord_angle, **edge_angles)
     return chipflow.chip_flow(**edge_angles, flow_angle=eta, band=band)

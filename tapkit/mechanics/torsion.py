@@ -52,7 +52,7 @@ class Section(NamedTuple):
         return self.shortcut_stress / self.stress_per_torque
 
 
-class Basis(NamedTuple):
+class SeriesBasis(NamedTuple):
     """Size of the fit: highest power of w, order of the poles at the flute centres and at their images,
     corner poles, and nodes on half a flute and half a land."""
 
@@ -64,9 +64,9 @@ class Basis(NamedTuple):
     land_nodes: int
 
 
-FINE = Basis(12, 4, 3, 10, 88, 50)
+FINE = SeriesBasis(12, 4, 3, 10, 88, 50)
 """For one section: within 0.1 % of a finer fit for every section that a tap may have; about 1 ms."""
-QUICK = Basis(8, 3, 2, 6, 36, 20)
+QUICK = SeriesBasis(8, 3, 2, 6, 36, 20)
 """For many: within 0.05 % for usual proportions give or take a third, 1 % where flutes nearly meet; 0.1 ms each."""
 
 
@@ -149,12 +149,12 @@ class _Edge(NamedTuple):
     along: np.ndarray
 
 
-def _solve(flutes: np.ndarray, core: np.ndarray, land: np.ndarray, basis: Basis) -> tuple[np.ndarray, ...]:
+def _solve(flutes: np.ndarray, core: np.ndarray, land: np.ndarray, basis: SeriesBasis) -> tuple[np.ndarray, ...]:
     """J, peak |∇φ| and largest misfit of φ on the edge, each (sections,), for R = 1; core and land as shares of D."""
     return solve_arc(flutes, shape.flute(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes), basis)
 
 
-def solve_arc(flutes: np.ndarray, arc: Flute, basis: Basis) -> tuple[np.ndarray, ...]:
+def solve_arc(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> tuple[np.ndarray, ...]:
     """The same for sections given by their flutes, R = 1."""
     edge = _edge(flutes, arc, basis)
     z, Z = edge.z, flutes[:, None]
@@ -170,7 +170,7 @@ def solve_arc(flutes: np.ndarray, arc: Flute, basis: Basis) -> tuple[np.ndarray,
     return flutes * inside, _peak(edge.along, grad), np.max(np.abs(f.real - target), axis=1)
 
 
-def _edge(flutes: np.ndarray, arc: Flute, basis: Basis) -> _Edge:
+def _edge(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> _Edge:
     along, weight = _graded(basis.arc_nodes)
     length, bend = arc.half_length[:, None], arc.curvature[:, None]
     x, y = Flute(*(np.asarray(v)[..., None] for v in arc)).at(along * length)
@@ -193,7 +193,7 @@ def _graded(count: int) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _functions(
-    w: np.ndarray, Z: np.ndarray, flutes: np.ndarray, arc: Flute, basis: Basis
+    w: np.ndarray, Z: np.ndarray, flutes: np.ndarray, arc: Flute, basis: SeriesBasis
 ) -> tuple[np.ndarray, np.ndarray]:
     """The fit's functions of w (sections, functions, nodes) and their slopes by w on the flute alone."""
     n, poles = basis.arc_nodes, _poles(flutes, arc, basis)
@@ -234,7 +234,7 @@ class _Pole(NamedTuple):
     on_axis: bool
 
 
-def _poles(flutes: np.ndarray, arc: Flute, basis: Basis) -> list[_Pole]:
+def _poles(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> list[_Pole]:
     hollow = arc.curvature > 1e-3
     radius = 1 / np.where(hollow, arc.curvature, 1.0)
     centre = arc.core_radius + radius

@@ -13,7 +13,7 @@ from tapkit.panels.drills import drills
 from tapkit.panels.fivechoices import five_choices
 from tapkit.panels.groove import groove
 from tapkit.panels.hole import hole
-from tapkit.panels.holeplan import holeplan
+from tapkit.panels.holeplanning import holeplan
 from tapkit.panels.load import load
 from tapkit.panels.mypage import my_page
 from tapkit.panels.quiz import exercises, faded, practice, quiz, worked

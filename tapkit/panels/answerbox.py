@@ -13,8 +13,8 @@ from typing import Any
 import ipywidgets
 
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
-from tapkit.exercises.choice import ChoiceAsked
 from tapkit.exercises.exercise import Question
+from tapkit.exercises.options import ChoiceAsked
 from tapkit.messages import _
 
 PATIENCE = 0.25
@@ -23,7 +23,7 @@ PATIENCE = 0.25
 Enter = Callable[[], None]
 
 
-class Line:
+class AnswerLine:
     """One box for a text; Enter gives the answer."""
 
     def __init__(self, label: str, enter: Enter, hint: str = "") -> None:
@@ -74,7 +74,7 @@ class TextAnswer:
 
     def __init__(self, question: Question, enter: Enter) -> None:
         self.how = question.how
-        self._line = Line("Answer", enter)
+        self._line = AnswerLine("Answer", enter)
         self.widget = ipywidgets.VBox([self._line.widget])
 
     @property
@@ -138,7 +138,7 @@ class BlanksAnswer:
         self.how = question.how
         self._ask: BlanksAsked = question.ask
         self._lines = {
-            p.key: Line(f"{i}  {p.label}" + (f", {p.number.unit}" if p.number.unit else ""), enter)
+            p.key: AnswerLine(f"{i}  {p.label}" + (f", {p.number.unit}" if p.number.unit else ""), enter)
             for i, p in enumerate(self._ask.parts, start=1)
         }
         self.widget = ipywidgets.VBox([line.widget for line in self._lines.values()])

@@ -271,7 +271,7 @@ def table_html(jobs: tuple[Operation, Operation], system: str) -> str:
     return "".join(parts) + _cautions(jobs, system)
 
 
-def _row(line: compare.Line, system: str) -> str:
+def _row(line: compare.ComparedLine, system: str) -> str:
     mark = " class='differs'" if line.differs else ""
     cells = "".join(f"<td class='number'>{html.escape(str(c))}</td>" for c in (*line.shown(system), line.change()))
     return f"<tr{mark}><td>{html.escape(str(line.label))}</td>{cells}</tr>"

@@ -16,7 +16,7 @@ import traitlets
 
 from tapkit import units
 from tapkit.messages import _, said
-from tapkit.panels.state import Control, Entry, Pick, State, Tick, said_value, words
+from tapkit.panels.state import Control, Pick, State, TextEntry, Tick, said_value, words
 from tapkit.parameters import Parameter
 
 Groups = Sequence[tuple[Any, Sequence[str], bool]]
@@ -75,7 +75,7 @@ class Controls(anywidget.AnyWidget):
         try:
             value = self._heard_value(control, content)
             self.state = self.state.with_(**{key: value})
-            if "text" in content and not isinstance(control, Entry):
+            if "text" in content and not isinstance(control, TextEntry):
                 told = self._what_was_done(control, content["text"])
         except ValueError as error:
             self.state = before
@@ -95,7 +95,7 @@ class Controls(anywidget.AnyWidget):
         if "tick" in content:
             return bool(content["tick"])
         text = str(content["text"])
-        return text if isinstance(control, Entry) else control.read(text, self.state.system)  # type: ignore[union-attr]
+        return text if isinstance(control, TextEntry) else control.read(text, self.state.system)  # type: ignore[union-attr]
 
     def _what_was_done(self, control: Control, text: str) -> dict[str, Any]:
         """What was made of a text, where that is not plain to see."""
@@ -108,13 +108,13 @@ class Controls(anywidget.AnyWidget):
     def _spec(self, key: str) -> dict[str, Any]:
         """What of a control never changes."""
         control = self._by_key[key]
-        kinds: dict[type, str] = {Parameter: "number", Pick: "pick", Tick: "tick", Entry: "entry"}
+        kinds: dict[type, str] = {Parameter: "number", Pick: "pick", Tick: "tick", TextEntry: "entry"}
         made = dict(key=key, kind=kinds[type(control)], label=said(words(control.label)))
         made["help"] = said(words(control.help))
         if isinstance(control, Pick):
             made["options"] = [said(text) for text, _value in control.pairs]
             made["typed"] = control.parse is not None
-        if isinstance(control, Entry):
+        if isinstance(control, TextEntry):
             made["hint"] = said(control.hint)
         return made
 

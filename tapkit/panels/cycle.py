@@ -30,7 +30,7 @@ LEVELS = (
 )
 
 
-class Run(NamedTuple):
+class CycleRun(NamedTuple):
     """What the panel shows: the cycle and the metal."""
 
     cycle: Cycle
@@ -46,27 +46,27 @@ def plan_from(v: SimpleNamespace) -> HolePlan:
     return HolePlan(ask.on(Machine.parse(v.machine)), v.chamfer)
 
 
-def model_from(v: SimpleNamespace) -> Run:
+def model_from(v: SimpleNamespace) -> CycleRun:
     """The cycle the controls stand for."""
     work, machine = Workpiece.parse(v.work), Machine.parse(v.machine)
     if not machine.by_hand:
         machine = machine.with_(top_speed=v.top, spin_up=v.spin_up)
     approach = v.approach * Thread.parse(v.thread).pitch
     cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=approach, holder=v.holder)
-    return Run(cycle if machine.by_hand else cycle.with_(rpm=cycle.spindle * v.faster / 100), work)
+    return CycleRun(cycle if machine.by_hand else cycle.with_(rpm=cycle.spindle * v.faster / 100), work)
 
 
-def draw(figure: Figure, model: Run, system: str) -> Any:
+def draw(figure: Figure, model: CycleRun, system: str) -> Any:
     """The picture, filling the figure."""
     return draw_cycle(figure.add_axes((0, 0, 1, 1)), model.cycle, system=system)
 
 
-def update(artists: Any, model: Run) -> None:
+def update(artists: Any, model: CycleRun) -> None:
     """Another cycle on the same picture."""
     update_cycle(artists, model.cycle)
 
 
-def details(model: Run, system: str) -> str:
+def details(model: CycleRun, system: str) -> str:
     """The set-up line by line, the speeds known, and feed errors in words."""
     cycle = model.cycle
     lines = [(said(x.what), f"={said(x.value, system)}", said(x.why, system)) for x in cycle.lines(system)]

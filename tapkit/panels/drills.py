@@ -20,7 +20,7 @@ from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Number, Quantity, Span, _, length, of_table, pgettext, said
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
-from tapkit.panels.state import Entry, Pick
+from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.classes import class_names
 from tapkit.planning.drill import (
@@ -165,7 +165,7 @@ def spec() -> PanelSpec:
             ),
             Pick(key="tolerance", label=_("Limits of class"), options=CLASSES, start=""),
             Pick(key="set", label=_("Drills"), options=SETS, start=""),
-            Entry(
+            TextEntry(
                 key="shelf",
                 label=_("My shelf"),
                 start="",

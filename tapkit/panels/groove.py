@@ -19,20 +19,20 @@ MOST_TEETH = 40
 """At this end of its slider the groove is shown after every tooth."""
 
 
-class Cut(NamedTuple):
+class GrooveCut(NamedTuple):
     """A job, and after how many teeth its groove is looked at (None for all)."""
 
     job: Operation
     upto: int | None
 
 
-def cut_from(values: SimpleNamespace) -> Cut:
+def cut_from(values: SimpleNamespace) -> GrooveCut:
     """The job with its faults, and the tooth to stop at."""
     job = job_from(vars(values))
-    return Cut(job, None if values.upto >= MOST_TEETH else values.upto)
+    return GrooveCut(job, None if values.upto >= MOST_TEETH else values.upto)
 
 
-def draw(figure: Figure, cut: Cut, system: str) -> tuple[Any, Any]:
+def draw(figure: Figure, cut: GrooveCut, system: str) -> tuple[Any, Any]:
     """Groove above, bars below."""
     above, below = figure.add_axes((0, 0.4, 1, 0.6)), figure.add_axes((0, 0, 1, 0.4))
     return (
@@ -41,7 +41,7 @@ def draw(figure: Figure, cut: Cut, system: str) -> tuple[Any, Any]:
     )
 
 
-def update(artists: tuple[Any, Any], cut: Cut) -> None:
+def update(artists: tuple[Any, Any], cut: GrooveCut) -> None:
     """Another job on the same picture."""
     groove, bars = artists
     update_groove(groove, cut.job, cut.upto)

@@ -24,7 +24,7 @@ def script(*more: str) -> str:
     return "\n".join((Path(__file__).parent / "round" / part).read_text("utf-8") for part in (*PARTS, *more))
 
 
-def words(system: str = "metric") -> dict[str, str]:
+def round_words(system: str = "metric") -> dict[str, str]:
     """What stands on the view and is read out. Braces are filled in by the browser."""
     texts = {
         "kind": _("tap to turn: arrow keys turn it, plus and minus come closer, n and p go from tooth to tooth"),
@@ -95,14 +95,14 @@ class TapInRound(anywidget.AnyWidget):
 
     def __init__(self, **more: Any) -> None:
         table, how = light()
-        super().__init__(light=table, light_about=how, words=words(), units=shown_units(), **more)
+        super().__init__(light=table, light_about=how, words=round_words(), units=shown_units(), **more)
 
     def show(self, tap: Tap, *, name: Any, system: str = "metric", job: Operation | None = None, **told: Any) -> None:
         """Another tap, with what else is told (`teeth`, `steps`, `view`), and the film of a job it does; what has not
         changed is not sent again."""
         made = packed(tap)
         with self.hold_sync():
-            self.units, self.words, self.name = shown_units(system), words(system), said(name, system)
+            self.units, self.words, self.name = shown_units(system), round_words(system), said(name, system)
             if job is not None:
                 found = film(job)
                 self.levels = found.pop("levels")

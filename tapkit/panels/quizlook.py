@@ -8,8 +8,8 @@ from html import escape
 from tapkit.drawing import style
 from tapkit.drawing.sketch import KINDS, picture
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
-from tapkit.exercises.choice import OrderAsked
 from tapkit.exercises.exercise import Question, Sketch
+from tapkit.exercises.options import OrderAsked
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
 
 STYLE = f"""

@@ -34,7 +34,7 @@ WIDEST = 16.0
 """Width of the longest bar [em]."""
 
 
-def question_html(question: Question, asked: Asked, *, with_lines: bool = True) -> str:
+def room_question_html(question: Question, asked: Asked, *, with_lines: bool = True) -> str:
     """The question as everybody sees it; without its lines where an answer box shows them."""
     head = f"Question {asked.number} · {question.exercise.title}"
     lines = look.lines_html(question.lines) if with_lines else ""

@@ -12,16 +12,16 @@ from typing import Any
 import ipywidgets
 from matplotlib.figure import Figure
 
-from tapkit.drawing.holeplan import draw_holeplan, update_holeplan
+from tapkit.drawing.holeplanview import draw_holeplan, update_holeplan
 from tapkit.drawing.setupcard import setup_card as card_page
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, said
 from tapkit.panels import common
 from tapkit.panels.cycle import LEVELS
-from tapkit.panels.holeplan import ask_from
-from tapkit.panels.holeplan import controls as hole_controls
+from tapkit.panels.holeplanning import ask_from
+from tapkit.panels.holeplanning import controls as hole_controls
 from tapkit.panels.panel import PanelSpec
-from tapkit.panels.state import Entry, Pick
+from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.machine import Machine
@@ -76,7 +76,7 @@ def controls() -> tuple[Any, ...]:
         common.chamfer_pick("name"),
         Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner"),
         common.quantity_pick(1),
-        Entry(key="part", label=_("Part"), hint=_("name of the part")),
+        TextEntry(key="part", label=_("Part"), hint=_("name of the part")),
     )
 
 

@@ -64,7 +64,7 @@ class Tick:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Entry:
+class TextEntry:
     """A line of text to fill in. `hint` stands in it while it is empty."""
 
     key: str
@@ -74,7 +74,7 @@ class Entry:
     help: Any = ""
 
 
-Control = Parameter | Pick | Tick | Entry
+Control = Parameter | Pick | Tick | TextEntry
 
 
 class Scale(NamedTuple):

@@ -22,8 +22,8 @@ from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
 from tapkit.classroom.spread import spread
 from tapkit.exercises import bank
-from tapkit.exercises.choice import OrderAsked
 from tapkit.exercises.exercise import Question
+from tapkit.exercises.options import OrderAsked
 from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.classfolder import AskFolder
@@ -46,12 +46,12 @@ def tally(
     return _with_folder(folder, lambda place: Tally(Room(place), _names(roster), bank.exercises(lesson=lesson)))
 
 
-def room(folder: str | Path | None = None, *, learner: str | None = None) -> Place | AskFolder:
+def room(folder: str | Path | None = None, *, learner: str | None = None) -> TallyPlace | AskFolder:
     """A learner's side: the question now asked, an answer to hand in, and the reveal when the instructor shows it.
 
     Where no folder is set, it is asked for.
     """
-    return _with_folder(folder, lambda place: Place(Room(place), learner or os.environ.get("TAPKIT_LEARNER", "")))
+    return _with_folder(folder, lambda place: TallyPlace(Room(place), learner or os.environ.get("TAPKIT_LEARNER", "")))
 
 
 def _with_folder(folder: str | Path | None, made: Callable[[Path], Any]) -> Any:
@@ -193,7 +193,7 @@ class Tally(Watcher):
             self.question.value, self.body.value = "", "<p>Choose a question and ask the room.</p>"
             return
         question = _question(self.asked)
-        self.question.value = look.question_html(question, self.asked)
+        self.question.value = look.room_question_html(question, self.asked)
         found = spread(question, replies, learners)
         named = {one: self.names.get(one, one) for one in learners} if self.with_names else None
         odd = f"<p>{len(trouble)} answers could not be used.</p>" if trouble else ""
@@ -232,7 +232,7 @@ class Tally(Watcher):
         )
 
 
-class Place(Watcher):
+class TallyPlace(Watcher):
     """A learner's side. `given` is the answer handed in to the question now asked, or None."""
 
     def __init__(self, room: Room, learner: str) -> None:
@@ -284,7 +284,9 @@ class Place(Watcher):
             return
         question = _question(asked)
         if fresh:
-            self.question.value = look.question_html(question, asked, with_lines=isinstance(question.ask, OrderAsked))
+            self.question.value = look.room_question_html(
+                question, asked, with_lines=isinstance(question.ask, OrderAsked)
+            )
             self._answer = answer_for(question, self.hand_in)
             self.place.children = (self._answer.widget,)
         self.button.disabled = not asked.is_open

@@ -23,7 +23,7 @@ APPROACH_PITCHES = 3.0
 """Start this many pitches above the face; common practice (no source)."""
 
 
-class Line(NamedTuple):
+class CycleLine(NamedTuple):
     """One line of a set-up: its `key`, `what` it is, its `value`, and `why` (the formula, the face or the source)."""
 
     key: str
@@ -218,7 +218,7 @@ class Cycle:
         deep = self.plan.tap_depth - self.plan.ask.start
         return feed_error(self.thread, deep, feed_per_turn, self.holder or self.machine.holder)
 
-    def lines(self, system: str = "metric") -> tuple[Line, ...]:
+    def lines(self, system: str = "metric") -> tuple[CycleLine, ...]:
         """The set-up, line by line; the feed as one enters it in a system of units."""
         return _lines(self, system)
 
@@ -301,26 +301,28 @@ def feed_settings(cycle: Cycle) -> tuple[FeedSetting, ...]:
 # --- words ----------------------------------------------------------------------------------------------
 
 
-def _lines(cycle: Cycle, system: str) -> tuple[Line, ...]:
+def _lines(cycle: Cycle, system: str) -> tuple[CycleLine, ...]:
     plan, ask, machine = cycle.plan, cycle.plan.ask, cycle.machine
     out = [] if machine.by_hand else _speed_lines(cycle, system)
-    out.append(Line("tap depth", _("tap depth"), depth(plan.tap_depth), _("top face to the small end of the chamfer")))
+    out.append(
+        CycleLine("tap depth", _("tap depth"), depth(plan.tap_depth), _("top face to the small end of the chamfer"))
+    )
     if ask.center_length:
         told = _("where the tool length is set at the male center")
         out.append(
-            Line("center depth", _("depth of the center's tip"), depth(plan.tap_depth + ask.center_length), told)
+            CycleLine("center depth", _("depth of the center's tip"), depth(plan.tap_depth + ask.center_length), told)
         )
-    out.append(Line("turns", _("turns"), Number(plan.turns, decimals=1), _("from the face it enters")))
+    out.append(CycleLine("turns", _("turns"), Number(plan.turns, decimals=1), _("from the face it enters")))
     if not machine.by_hand:
         back = _("reversed, same feed") if machine.return_ratio == 1 else _("by the reversing head")
-        out.append(Line("retract", _("retract to"), depth(cycle.start_height), back))
+        out.append(CycleLine("retract", _("retract to"), depth(cycle.start_height), back))
         times = dict(there=Number(cycle.time_in(), decimals=1), back=Number(cycle.time_out(), decimals=1))
         whole = _("{seconds} s", seconds=Number(cycle.time, decimals=1))
-        out.append(Line("time", _("time for one hole"), whole, _("{there} s in, {back} s out", **times)))
+        out.append(CycleLine("time", _("time for one hole"), whole, _("{there} s in, {back} s out", **times)))
     return tuple(out)
 
 
-def _speed_lines(cycle: Cycle, system: str) -> list[Line]:
+def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
     rpm = Number(cycle.spindle, decimals=0)
     at = _("{speed} at the major diameter", speed=speed(cycle.real_speed))
     if cycle.source:
@@ -329,10 +331,10 @@ def _speed_lines(cycle: Cycle, system: str) -> list[Line]:
     unit = "mm" if system == "metric" else "in"
     height = _("of the tap's point above the face it enters")
     return [
-        Line("spindle speed", _("spindle speed"), _("{rpm} rpm", rpm=rpm), at),
-        Line("feed per turn", _("feed per turn"), feeds[f"{unit} per turn"], _("the lead, exactly")),
-        Line("feed per minute", _("feed per minute"), feeds[f"{unit} per minute"], _("lead × {rpm} rpm", rpm=rpm)),
-        Line("start height", _("start height"), depth(cycle.start_height), height),
+        CycleLine("spindle speed", _("spindle speed"), _("{rpm} rpm", rpm=rpm), at),
+        CycleLine("feed per turn", _("feed per turn"), feeds[f"{unit} per turn"], _("the lead, exactly")),
+        CycleLine("feed per minute", _("feed per minute"), feeds[f"{unit} per minute"], _("lead × {rpm} rpm", rpm=rpm)),
+        CycleLine("start height", _("start height"), depth(cycle.start_height), height),
     ]
 
 

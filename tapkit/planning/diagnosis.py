@@ -12,7 +12,7 @@ from typing import NamedTuple
 from tapkit import tables
 from tapkit.messages import Sentence, _, listed, ngettext, of_table, pgettext
 from tapkit.operation import Operation
-from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, Run, run_cause, run_pair
+from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, FaultRun, run_cause, run_pair
 
 CLUES = ("broke", "teeth", "where", "chips", "sound", "thread")
 """What may be seen, in the order one looks."""
@@ -68,7 +68,7 @@ class Finding(NamedTuple):
 
     name: str
     printed: Sentence
-    run: Run
+    run: FaultRun
     agrees: tuple[tuple[str, str], ...]
     against: tuple[tuple[str, str], ...]
     look: Sentence | str
@@ -171,7 +171,7 @@ Signs = dict[str, frozenset[str]]
 """What a cause would show for each clue; an empty set says nothing."""
 
 
-def _signs(row: dict[str, str], run: Run) -> Signs:
+def _signs(row: dict[str, str], run: FaultRun) -> Signs:
     """What a cause would show for each clue: what the model says where it speaks, else the table."""
     out = {c: frozenset(row[c].split("|")) if row[c] else frozenset() for c in CLUES}
     for clue in ("teeth", "where", "chips"):
@@ -187,13 +187,13 @@ def _signs_of(finding: Finding) -> Signs:
 
 
 @lru_cache(maxsize=128)
-def _runs(job: Operation, broke: str) -> dict[str, Run]:
+def _runs(job: Operation, broke: str) -> dict[str, FaultRun]:
     """Every cause tried once for a job and a kind of damage; other clues need no new run."""
     return {row["name"]: run_cause(row, job, broke) for row in tables.rows("causes")}
 
 
 @lru_cache(maxsize=256)
-def _pair_run(one: str, other: str, job: Operation, broke: str) -> Run:
+def _pair_run(one: str, other: str, job: Operation, broke: str) -> FaultRun:
     return run_pair(one, other, job, broke)
 
 

@@ -30,7 +30,7 @@ STEPS = 8
 """Sizes of a fault tried between the ends of its range."""
 
 
-class Run(NamedTuple):
+class FaultRun(NamedTuple):
     """One cause tried: `could` it have, in `words` with the numbers; the `least` size of fault in its range that
     could, None where none; the faulty job as `operation`, None where the model has none; and what it says of
     the clues `teeth`, `where`, `chips`, empty where it says nothing."""
@@ -50,7 +50,7 @@ def limit(name: str) -> float:
     return next(float(r["value"]) for r in tables.rows("diagnosis_limits") if r["name"] == name)
 
 
-def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped") -> Run:
+def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped") -> FaultRun:
     """Run the model with one cause of the table `causes` on a sound job, for the damage seen.
 
     >>> rows = {r["name"]: r for r in tables.rows("causes")}
@@ -62,7 +62,7 @@ def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped") -> Ru
     return special(row, job, broke) if special else _scan(row, job, broke)
 
 
-def run_pair(one: str, other: str, job: Operation, broke: str = "snapped") -> Run:
+def run_pair(one: str, other: str, job: Operation, broke: str = "snapped") -> FaultRun:
     """Run the model with two causes at once, each as large as its range allows; `other` may be "packed".
 
     Packed chips know no limit: with them the torque of the first cause leads up to the jam.
@@ -78,7 +78,7 @@ def run_pair(one: str, other: str, job: Operation, broke: str = "snapped") -> Ru
         could, words = _could(faulty, job, broke, one)
     best = min(could, *(run.could for run in alone), key=ANSWERS.index)
     both = (alone[0].teeth | alone[1].teeth, alone[0].where | alone[1].where, alone[0].chips | alone[1].chips)
-    return Run(best, words, None, faulty, *both)
+    return FaultRun(best, words, None, faulty, *both)
 
 
 # --- faults the model can be run with -------------------------------------------------------------------
@@ -127,7 +127,7 @@ def _sizes(row: dict[str, str]) -> list[float]:
     return [float(s) for s in np.linspace(float(row["low"]), float(row["high"]), STEPS)]
 
 
-def _scan(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _scan(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     """Try sizes from small to large; show the largest, and remember the least that could."""
     runs = [(size, faulty_job(row["name"], job, size)) for size in _sizes(row)]
     answers = [_could(faulty, job, broke, row["name"]) for _size, faulty in runs]
@@ -142,7 +142,7 @@ def _scan(row: dict[str, str], job: Operation, broke: str) -> Run:
         told = _("with {size}: {told}; {least} would do", **said)
     elif row["low"]:
         told = _("with {size}: {told}", size=_number(size, row), told=told)
-    return Run(sure, told, least, faulty, _pattern(faulty, job, row["name"]), _weakest(faulty, broke))
+    return FaultRun(sure, told, least, faulty, _pattern(faulty, job, row["name"]), _weakest(faulty, broke))
 
 
 def _number(size: float, row: dict[str, str]) -> Quantity | Sentence:
@@ -264,7 +264,7 @@ def _deep(value: float) -> Quantity:
     return length(value, decimals=1, inch_decimals=2)
 
 
-def _packed(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _packed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     ledger = job.chip_room
     where = frozenset(["way in", "bottom", "way out"])
     place = frozenset(["below", "in the flutes"] if ledger.fate == BELOW else ["in the flutes", "wound"])
@@ -276,7 +276,7 @@ def _packed(row: dict[str, str], job: Operation, broke: str) -> Run:
             goes=goes,
             depth=_deep(ledger.jams_at),
         )
-        return Run(YES, told, ledger.jams_at, job, where=where, chips=place)
+        return FaultRun(YES, told, ledger.jams_at, job, where=where, chips=place)
     if ledger.packs_at is not None:
         told = _(
             "chips go {goes}; even the tightest fill the room with the point {depth} deep: from there they crowd, and "
@@ -284,26 +284,26 @@ def _packed(row: dict[str, str], job: Operation, broke: str) -> Run:
             goes=goes,
             depth=_deep(ledger.packs_at),
         )
-        return Run(PERHAPS, told, ledger.packs_at, job, where=where, chips=place)
+        return FaultRun(PERHAPS, told, ledger.packs_at, job, where=where, chips=place)
     if ledger.may_pack_at is not None:
         told = _(
             "chips go {goes}; loose ones fill the room with the point {depth} deep; how hard a jam grips is not "
             "computed, but it knows no limit",
             goes=goes, depth=_deep(ledger.may_pack_at),
         )  # fmt: skip
-        return Run(PERHAPS, told, ledger.may_pack_at, job, where=where, chips=place)
+        return FaultRun(PERHAPS, told, ledger.may_pack_at, job, where=where, chips=place)
     if ledger.fate == LEAVES and job.workpiece.chips == "long":
         told = _(
             "chips go {goes}, so they should not pack; a long curl that is caught may still wind and jam", goes=goes
         )
-        return Run(PERHAPS, told, None, job, where=where, chips=frozenset(["wound", "in the flutes"]))
+        return FaultRun(PERHAPS, told, None, job, where=where, chips=frozenset(["wound", "in the flutes"]))
     told = _("chips go {goes}, and there is room for all of them unless others lay in the hole", goes=goes)
-    return Run(ALONE, told, None, job, where=where, chips=place)
+    return FaultRun(ALONE, told, None, job, where=where, chips=place)
 
 
-def _floor(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _floor(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     if job.hole.is_through:
-        return Run(NO, _("the hole goes through: there is no floor"))
+        return FaultRun(NO, _("the hole goes through: there is no floor"))
     pitch = job.tap.thread.pitch
     free = job.hole.depth - job.hole.tap_depth(pitch)
     turns = free / pitch
@@ -316,10 +316,10 @@ def _floor(row: dict[str, str], job: Operation, broke: str) -> Run:
     else:
         told = _("the tap has {free}, {turns} turns, before its point reaches the end of the cylinder; a spindle that "
                  "runs on so far breaks it", **has)  # fmt: skip
-    return Run(could, told, turns, job, where=where, chips=chips)
+    return FaultRun(could, told, turns, job, where=where, chips=chips)
 
 
-def _rubbed(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _rubbed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     loads = job.tooth_loads
     cuts = loads.area > 0
     share = float((loads.rubbing & cuts).sum() / max(cuts.sum(), 1))
@@ -331,13 +331,13 @@ def _rubbed(row: dict[str, str], job: Operation, broke: str) -> Run:
     if not job.workpiece.hardens:
         told = _("{share} % of the teeth take chips under {thin}, but {metal} does not harden much where it is rubbed",
                  **said)  # fmt: skip
-        return Run(ALONE, told, None, job)
+        return FaultRun(ALONE, told, None, job)
     could = PERHAPS if share >= limit("rubbing_share") or broke == "worn" else ALONE
     told = _("{share} % of the teeth take chips under {thin}, and {metal} hardens where it is rubbed", **said)
-    return Run(could, told, None, job)
+    return FaultRun(could, told, None, job)
 
 
-def _wrong_feed(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _wrong_feed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     thread, deep = job.tap.thread, float(job.torque_curve.depth[-1])
     error = feed_error(thread, deep, thread.lead * (1 + float(row["high"]) / 100))
     allowed = math.inf if error.growth == 0 else float(row["high"]) / error.share
@@ -349,22 +349,22 @@ def _wrong_feed(row: dict[str, str], job: Operation, broke: str) -> Run:
         could = YES if error.share >= 1 else PERHAPS if error.share >= limit("much_tolerance") else ALONE
         told = _("{off} % off the lead over {depth} spends {share} % of the pitch diameter's tolerance; {allowed} % "
                  "would spend all of it", **said)  # fmt: skip
-        return Run(could, told, allowed, job)
+        return FaultRun(could, told, allowed, job)
     told = _("{off} % off the lead over {depth} spends {share} % of the pitch diameter's tolerance; the load that puts "
              "on the flanks is not computed", **said)  # fmt: skip
-    return Run(UNKNOWN, told, None, job)
+    return FaultRun(UNKNOWN, told, None, job)
 
 
-def _turning_back(row: dict[str, str], job: Operation, broke: str) -> Run:
+def _turning_back(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     teeth = frozenset(["one tooth", "first teeth", "last teeth"])
     if job.workpiece.chips == "short":
         told = _("{metal} breaks into short chips: there is hardly a root to catch", metal=job.workpiece.printed)
-        return Run(ALONE, told, None, job, teeth=teeth, where=frozenset(["way out"]))
+        return FaultRun(ALONE, told, None, job, teeth=teeth, where=frozenset(["way out"]))
     told = _("what a caught chip does to a tooth from behind is not computed")
-    return Run(UNKNOWN, told, None, job, teeth=teeth, where=frozenset(["way out"]))
+    return FaultRun(UNKNOWN, told, None, job, teeth=teeth, where=frozenset(["way out"]))
 
 
-SPECIAL: dict[str, Callable[[dict[str, str], Operation, str], Run]] = {
+SPECIAL: dict[str, Callable[[dict[str, str], Operation, str], FaultRun]] = {
     "packed": _packed,
     "floor": _floor,
     "rubbed": _rubbed,

@@ -13,7 +13,7 @@ from tapkit.geometry.tapname import in_words
 from tapkit.messages import Number, Sentence, Span, _, angle, length, ngettext, of_table
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
-from tapkit.planning.cycle import Cycle, Line, feed_settings
+from tapkit.planning.cycle import Cycle, CycleLine, feed_settings
 from tapkit.planning.drill import DrillFit, DrillSize
 from tapkit.planning.holeask import TOP
 from tapkit.planning.holeplan import HolePlan, depth, threads_of
@@ -72,15 +72,15 @@ class SetUp:
         diameter = self.job.asked.drill
         return DrillFit(self.job.thread, DrillSize(drill_name(diameter), diameter, "own"), self.job.work.name)
 
-    def hole_lines(self) -> tuple[Line, ...]:
+    def hole_lines(self) -> tuple[CycleLine, ...]:
         """What to drill, line by line."""
         return tuple(_hole_lines(self))
 
-    def tap_lines(self, system: str = "metric") -> tuple[Line, ...]:
+    def tap_lines(self, system: str = "metric") -> tuple[CycleLine, ...]:
         """What to tap with and how, line by line."""
         return (*_tap_lines(self), *self.cycle.lines(system))
 
-    def expect_lines(self) -> tuple[Line, ...]:
+    def expect_lines(self) -> tuple[CycleLine, ...]:
         """What the model expects: torque, margin, chips."""
         return tuple(_expected(self))
 
@@ -96,41 +96,43 @@ class SetUp:
         return (*refused, *own, *self.cycle.cautions(), *margin, *self.judged.notes())
 
 
-def _hole_lines(setup: SetUp) -> list[Line]:
+def _hole_lines(setup: SetUp) -> list[CycleLine]:
     ask, drill = setup.plan.ask, setup.drill
     limits = ask.thread.limits
     minor = Span(limits.minor_min, limits.minor_max, "length", decimals=3, inch_decimals=4)
     leaves = _("{percent} % of thread, handbook custom", percent=Number(drill.percent, decimals=0))
     out = [
-        Line("drill", _("drill"), _drill_in_words(setup), leaves),
-        Line("minor diameter", _("minor diameter"), minor, _("limits of {name}", name=ask.thread.tolerance)),
+        CycleLine("drill", _("drill"), _drill_in_words(setup), leaves),
+        CycleLine("minor diameter", _("minor diameter"), minor, _("limits of {name}", name=ask.thread.tolerance)),
     ]
     out += _through_lines(setup) if ask.is_through else _blind_lines(setup)
     if ask.counterbore_depth:
         deep = _("{depth} deep", depth=depth(ask.counterbore_depth))
-        out.append(Line("counterbore", _("counterbore"), deep, _("⌀ {width}", width=depth(ask.counterbore_diameter))))
+        out.append(
+            CycleLine("counterbore", _("counterbore"), deep, _("⌀ {width}", width=depth(ask.counterbore_diameter)))
+        )
     if ask.countersink_diameter:
         wide = _("⌀ {width}", width=depth(ask.countersink_diameter))
-        out.append(Line("countersink", _("countersink"), wide, angle(ask.countersink_angle)))
+        out.append(CycleLine("countersink", _("countersink"), wide, angle(ask.countersink_angle)))
     return out
 
 
-def _through_lines(setup: SetUp) -> list[Line]:
+def _through_lines(setup: SetUp) -> list[CycleLine]:
     thick = depth(setup.plan.ask.thickness or 0.0)
-    return [Line("drill through", _("drill through"), thick, _("thickness of the part"))]
+    return [CycleLine("drill through", _("drill through"), thick, _("thickness of the part"))]
 
 
-def _blind_lines(setup: SetUp) -> list[Line]:
+def _blind_lines(setup: SetUp) -> list[CycleLine]:
     plan, ask = setup.plan, setup.plan.ask
     deep = _("{depth} ±{near}", depth=depth(plan.cylinder), near=depth(ask.tolerances.drill_depth))
     point = _("{angle} point", angle=angle(ask.drill_angle))
     out = [
-        Line("full-diameter depth", _("full-diameter depth"), deep, _("from the top face")),
-        Line("drill point", _("to the drill's point"), depth(plan.drill_point), point),
+        CycleLine("full-diameter depth", _("full-diameter depth"), deep, _("from the top face")),
+        CycleLine("drill point", _("to the drill's point"), depth(plan.drill_point), point),
     ]
     if plan.floor_left is not None:
         left = depth(plan.floor_left)
-        out.append(Line("floor left", _("floor left, at worst"), left, _("below the drill's point")))
+        out.append(CycleLine("floor left", _("floor left, at worst"), left, _("below the drill's point")))
     return out
 
 
@@ -140,7 +142,7 @@ def _drill_in_words(setup: SetUp) -> Sentence:
     return _("⌀ {across}", across=across) if name.endswith("mm") else _("{name}, ⌀ {across}", name=name, across=across)
 
 
-def _tap_lines(setup: SetUp) -> list[Line]:
+def _tap_lines(setup: SetUp) -> list[CycleLine]:
     tap = setup.judged.tap
     said = dict(threads=threads_of(tap.chamfer_threads), letter=tap.din_form, british=of_table(tap.british_name))
     chamfer = _("{threads} (no form of DIN 2197; British: {british})", **said)
@@ -149,25 +151,25 @@ def _tap_lines(setup: SetUp) -> list[Line]:
     name = _("{thread} {tap}", thread=tap.thread.designation, tap=in_words(tap))
     flutes = ngettext("{count} flute, high-speed steel", "{count} flutes, high-speed steel", tap.flutes)
     return [
-        Line("tap", _("tap"), name, flutes),
-        Line("chamfer", _("chamfer"), of_table(tap.chamfer_name), chamfer),
+        CycleLine("tap", _("tap"), name, flutes),
+        CycleLine("chamfer", _("chamfer"), of_table(tap.chamfer_name), chamfer),
     ]
 
 
-def _expected(setup: SetUp) -> list[Line]:
+def _expected(setup: SetUp) -> list[CycleLine]:
     job = setup.judged.operation
     fluid = _("cut, crowding chips and friction, with {fluid}", fluid=of_table(job.fluid))
     margin = _("torque at which it breaks over torque expected")
     chips = of_table(job.chip_room.bulking.printed)
     out = [
-        Line("torque", _("torque"), job.expected_torque.told(), fluid),
-        Line("margin", _("margin"), job.breakage.told(), margin),
-        Line("chips go", _("chips go"), job.chip_room.goes, chips),
+        CycleLine("torque", _("torque"), job.expected_torque.told(), fluid),
+        CycleLine("margin", _("margin"), job.breakage.told(), margin),
+        CycleLine("chips go", _("chips go"), job.chip_room.goes, chips),
     ]
     if setup.job.machine.by_hand:
         push = Span(*job.hand.force_range, "force")
         wrench = length(job.hand.wrench, decimals=0, inch_decimals=1)
-        out.append(Line("wrench", _("at the wrench"), push, _("of each hand, wrench of {wrench}", wrench=wrench)))
+        out.append(CycleLine("wrench", _("at the wrench"), push, _("of each hand, wrench of {wrench}", wrench=wrench)))
     return out
 
 

@@ -151,7 +151,7 @@ def test_nothing_that_should_agree_differs(rows):
 
 def test_on_the_terminal_wide_and_narrow(rows, capsys):
     for columns in (200, 80):
-        shown = text.as_text(rows, columns)
+        shown = text.agreement_text(rows, columns)
         assert shown.count("\n✓") + shown.count("\n≈") + shown.count("\n?") + shown.count("\n✗") == len(rows)
         for heading in GROUPS.values():
             assert heading in shown

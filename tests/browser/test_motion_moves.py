@@ -19,7 +19,7 @@ from playwright.sync_api import TimeoutError
 
 from tapkit import Operation
 from tapkit.drawing import motion
-from tapkit.drawing.motion_view import View
+from tapkit.drawing.motion_view import MotionView
 from tapkit.panels.chips import chips
 
 JOBS = {
@@ -88,7 +88,7 @@ def test_a_chip_is_born_along_the_computed_direction(sheet, name):
         }"""
     )
     assert len(births) >= 4
-    later = 2 * math.pi * 0.03 / View(job).turn  # the tap has turned on by as much
+    later = 2 * math.pi * 0.03 / MotionView(job).turn  # the tap has turned on by as much
     phi, (radial, cutting, axial) = math.radians(-8) - later, job.chip_flow.vector
     seen = np.array([radial * math.cos(phi) + cutting * math.sin(phi), -axial])
     if job.tap.thread.hand == "left":

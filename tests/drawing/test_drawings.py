@@ -161,7 +161,7 @@ def test_the_side_view_shows_the_full_diameter():
     for flutes in range(2, 7):
         tap = Tap.make("M10", "straight", "plug", flutes=flutes)
         s = solid(tap)
-        view = tapside.View(0, 0, 1, 15, tapside.best_turn(s))
+        view = tapside.SideView(0, 0, 1, 15, tapside.best_turn(s))
         top, bottom = tapside.silhouette(view, s, tapside.lands_of(view, s))
         assert top.max() > 0.93 * 5
         assert bottom.min() < -0.93 * 5

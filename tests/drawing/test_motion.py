@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tapkit import Faults, Hole, Operation, Tap, Thread, Workpiece
 from tapkit.drawing import motion, motion_heap, motion_words
-from tapkit.drawing.motion_view import View
+from tapkit.drawing.motion_view import MotionView
 from tapkit.panels.common import thread_names
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -243,7 +243,7 @@ def test_the_question_gives_nothing_away():
 
 @pytest.mark.parametrize("thread", ["M3", "M10x1.5", "M24x3", "1/4-20"])
 def test_twice_the_cutting_speed_turns_twice_as_fast_on_the_screen(thread):
-    slow, fast = (View(job_of(thread=thread, speed=v)) for v in (6, 12))
+    slow, fast = (MotionView(job_of(thread=thread, speed=v)) for v in (6, 12))
     assert slow.turn == pytest.approx(2 * fast.turn)
     assert slow.slowed == fast.slowed
 
@@ -260,8 +260,8 @@ def test_the_picture_says_how_slowed_it_is_and_keeps_to_it(speed):
 
 def test_seconds_set_the_turn_and_the_words_follow():
     job = job_of()
-    assert View(job, 6.0).turn == pytest.approx(6.0)
-    assert f"{6 * View(job).rpm / 60:.3g} times slowed" in motion.describe_motion(job, seconds=6.0)
+    assert MotionView(job, 6.0).turn == pytest.approx(6.0)
+    assert f"{6 * MotionView(job).rpm / 60:.3g} times slowed" in motion.describe_motion(job, seconds=6.0)
 
 
 def test_a_job_without_a_speed_says_so():
@@ -269,7 +269,7 @@ def test_a_job_without_a_speed_says_so():
 
 
 def test_the_tap_sinks_by_a_pitch_a_turn():
-    view = View(job_of())
+    view = MotionView(job_of())
     assert view.tip(0) - view.tip(view.turn) == pytest.approx(view.pitch)
 
 
@@ -279,7 +279,7 @@ def test_the_tap_sinks_by_a_pitch_a_turn():
 @pytest.mark.parametrize("share", [0.1, 0.3, 0.5])
 def test_the_heap_below_a_spiral_point_holds_what_the_ledger_says(share):
     job = job_of("spiral-point", kind="blind", depth=2.5)
-    view = View(job)
+    view = MotionView(job)
     time = share * view.loop
     level, depth = motion_heap.level_below(view, time), view.depth_at(time)
     assert depth < job.chip_room.packs_at
@@ -291,7 +291,7 @@ def test_the_heap_below_a_spiral_point_holds_what_the_ledger_says(share):
 
 
 def test_the_heap_meets_the_point_when_the_ledger_is_full():
-    view = View(job_of("spiral-point", kind="blind", depth=2.5))
+    view = MotionView(job_of("spiral-point", kind="blind", depth=2.5))
     time = (view.job.chip_room.packs_at - view.first) / view.pitch * view.turn
     assert 0 < time < view.loop
     assert motion_heap.level_below(view, time * 0.999) == pytest.approx(view.tip(time), abs=0.02)

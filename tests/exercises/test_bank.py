@@ -7,10 +7,10 @@ import pytest
 from tapkit.exercises import answer, verdict
 from tapkit.exercises.bank import MODULES, exercise, exercises, names
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
-from tapkit.exercises.choice import ChoiceAsked, OrderAsked
 from tapkit.exercises.exercise import KINDS, STAGES, TOPICS
 from tapkit.exercises.naming import WordAsked
 from tapkit.exercises.number import NumberAsked, other_unit
+from tapkit.exercises.options import ChoiceAsked, OrderAsked
 
 ALL = exercises()
 each = pytest.mark.parametrize("one", ALL, ids=lambda e: e.name)

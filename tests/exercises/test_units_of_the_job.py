@@ -9,7 +9,7 @@ from tapkit import messages
 from tapkit.exercises.answer import EXAMPLES
 from tapkit.exercises.bank import MODULES, exercises
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
-from tapkit.exercises.choice import ChoiceAsked, OrderAsked
+from tapkit.exercises.options import ChoiceAsked, OrderAsked
 
 each = pytest.mark.parametrize("one", exercises(), ids=lambda e: e.name)
 METRIC = re.compile(r"\d ?(?:mm|cm|N·m|N|N/mm²|m/min|mm²|mm³)(?![\w·/²³])")

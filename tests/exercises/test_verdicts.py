@@ -5,9 +5,9 @@ import pytest
 from tapkit.exercises import tolerance, verdict
 from tapkit.exercises.bank import exercise
 from tapkit.exercises.blanks import Blank, BlanksAsked, Request, SettingAsked, Slider
-from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder
 from tapkit.exercises.naming import TapAsked, WordAsked, WrongWord
 from tapkit.exercises.number import NumberAsked, Slip, unit_asked
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder
 from tapkit.geometry.tap import Tap
 
 DEPTH = NumberAsked(

@@ -115,7 +115,7 @@ def test_the_quick_fit_and_a_finer_one_agree(flutes, core, land):
     except ValueError:
         return
     given_ = (np.array([float(flutes)]), np.array([core]), np.array([land]))
-    finer = _solve(*given_, torsion.Basis(24, 5, 4, 14, 160, 90))
+    finer = _solve(*given_, torsion.SeriesBasis(24, 5, 4, 14, 160, 90))
     for basis, within in ((FINE, 0.002), (QUICK, 0.015)):
         J, slope, misfit = _solve(*given_, basis)
         area = shape.section_area(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes)

@@ -11,7 +11,7 @@ from tapkit.messages import said
 from tapkit.panels import common
 from tapkit.panels.bench import set_up_controls
 from tapkit.panels.controls import Controls
-from tapkit.panels.state import Entry, State, Tick
+from tapkit.panels.state import State, TextEntry, Tick
 from tapkit.parameters import job_from
 
 ALL = (common.thread_pick(), common.form_pick(), *common.numbers("chamfer", "flutes", "axial_rake", "core", "hole"))
@@ -177,7 +177,7 @@ def test_what_cannot_be_is_told(values, says):
 
 
 def test_an_entry_is_taken_as_it_is():
-    made = controls(Entry(key="part", label="Part"))
+    made = controls(TextEntry(key="part", label="Part"))
     type_in(made, "part", " <b>")
     assert made.values.part == " <b>"
 

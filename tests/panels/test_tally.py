@@ -71,7 +71,7 @@ def test_hostile_answers_do_no_harm(name, text, tmp_path):
 def both(tmp_path):
     """An instructor's tally and two learners' places on one folder."""
     front = tally.Tally(Room(tmp_path), {"kai": "Kai Moor", "lea": "Lea Ruß"}, bank.exercises(lesson=2))
-    return front, tally.Place(Room(tmp_path), "kai"), tally.Place(Room(tmp_path), "lea")
+    return front, tally.TallyPlace(Room(tmp_path), "kai"), tally.TallyPlace(Room(tmp_path), "lea")
 
 
 def choose(place, *numbers):
@@ -175,7 +175,7 @@ def test_without_a_name_one_is_asked_for(tmp_path):
     front = tally.Tally(Room(tmp_path), {}, bank.exercises(lesson=2))
     front.pick.value = "predict-the-chip"
     front.ask()
-    place = tally.Place(Room(tmp_path), "")
+    place = tally.TallyPlace(Room(tmp_path), "")
     choose(place, 0, 0)
     place.hand_in()
     assert "type your name" in place.said.value
@@ -226,7 +226,7 @@ def test_a_cell_run_again_takes_the_place_of_the_one_before(tmp_path, monkeypatc
     monkeypatch.setattr(tally, "EVERY", 0.02)
 
     async def watch():
-        first, second = tally.Place(Room(tmp_path), "kai"), tally.Place(Room(tmp_path), "kai")
+        first, second = tally.TallyPlace(Room(tmp_path), "kai"), tally.TallyPlace(Room(tmp_path), "kai")
         first.start()
         task = first._task
         second.start()

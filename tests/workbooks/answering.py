@@ -12,8 +12,8 @@ import re
 import time
 
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
-from tapkit.exercises.choice import ChoiceAsked, OrderAsked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.exercises.verdict import NOT_ATTEMPTED
 
 MADE = []

@@ -9,8 +9,8 @@ from typing import Any, NamedTuple
 from tapkit.exercises.bank.rows import about, metric, number
 from tapkit.exercises.bank.strength import through_job
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
-from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder
 from tapkit.exercises.exercise import Draft, Step, exercise
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder
 from tapkit.geometry.fluteform import form_for, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap

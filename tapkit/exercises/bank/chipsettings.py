@@ -8,8 +8,8 @@ from itertools import product
 from tapkit.exercises.bank.chipways import flow_of
 from tapkit.exercises.bank.rows import about, number
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
-from tapkit.exercises.choice import ChoiceAsked, options
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
+from tapkit.exercises.options import ChoiceAsked, options
 from tapkit.geometry.fluteform import form_for
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap

@@ -8,9 +8,9 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about, metric, number, usual_hole
-from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, options
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, options
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap

@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.exercises.bank.rows import about, between, metric, number
-from tapkit.exercises.choice import ChoiceAsked, Option, mixed, options
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
+from tapkit.exercises.options import ChoiceAsked, Option, mixed, options
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.messages import Sentence, _, length, of_table

@@ -6,9 +6,9 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about_thread, metric, number, system_of, unified
-from tapkit.exercises.choice import ChoiceAsked, Option, options
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, Option, options
 from tapkit.geometry.drillsize import DrillSize, drill_set
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, Sentence, _, length

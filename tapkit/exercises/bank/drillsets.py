@@ -8,10 +8,10 @@ from tapkit import tables
 from tapkit.exercises.bank.drilling import Wanted, neighbours
 from tapkit.exercises.bank.rows import about, about_thread, metric, number, unified
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
-from tapkit.exercises.choice import OrderAsked, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.naming import WordAsked, WrongWord
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import OrderAsked, WrongOrder
 from tapkit.geometry.drillsize import DrillSize, drill_set
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap

@@ -7,9 +7,9 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about, number
-from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.geometry.tap import Tap
 from tapkit.messages import Quantity, Sentence, _, angle, length
 from tapkit.operation import Operation

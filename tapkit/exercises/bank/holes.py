@@ -18,7 +18,7 @@ from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.press import PressPart, press_parts
 
 
-class Planned(NamedTuple):
+class PlannedPart(NamedTuple):
     """A blind hole of the press with its plan."""
 
     part: PressPart
@@ -43,12 +43,12 @@ class Planned(NamedTuple):
         }
 
 
-def _plans(lengths: tuple[float, ...] = (1.5, 2.5, 4.0)) -> list[Planned]:
+def _plans(lengths: tuple[float, ...] = (1.5, 2.5, 4.0)) -> list[PlannedPart]:
     """Plans for the blind holes in metric parts, over chamfers and drill points."""
     found = []
     for part, threads, degrees in product(press_parts("blind", "metric"), lengths, (118.0, 135.0)):
         ask = part.ask(drill_angle=degrees)
-        found.append(Planned(part, HolePlan(ask, threads)))
+        found.append(PlannedPart(part, HolePlan(ask, threads)))
     return found
 
 
@@ -84,7 +84,7 @@ def _drawn(plan: HolePlan) -> Sketch:
         ),
     ),
 )
-def drill_depth(case: Planned) -> Draft:
+def drill_depth(case: PlannedPart) -> Draft:
     plan = case.plan
     depth = NumberAsked(plan.cylinder, "length", "depth")
     chamfer = NumberAsked(plan.chamfer, "length", "diameter")
@@ -169,7 +169,7 @@ def drill_cone(cone: Cone) -> Draft:
         ),
     ),
 )
-def floor_left(case: Planned) -> Draft:
+def floor_left(case: PlannedPart) -> Draft:
     plan, ask = case.plan, case.ask
     floor = NumberAsked(plan.floor_left, "length", "depth")
     cone = NumberAsked(ask.cone_depth, "length", "diameter")
@@ -212,7 +212,7 @@ def floor_left(case: Planned) -> Draft:
         ),
     ),
 )
-def full_thread_in_a_hole(case: Planned) -> Draft:
+def full_thread_in_a_hole(case: PlannedPart) -> Draft:
     plan = case.plan
     full = NumberAsked(plan.full_thread_end, "length", "depth")
     tip = NumberAsked(plan.tap_depth, "length", "depth")
@@ -248,7 +248,7 @@ def full_thread_in_a_hole(case: Planned) -> Draft:
         ),
     ),
 )
-def turns_to_depth(case: Planned) -> Draft:
+def turns_to_depth(case: PlannedPart) -> Draft:
     plan = case.plan
     turns = NumberAsked(plan.turns, "turns", "turns")
     tip = NumberAsked(plan.tap_depth, "length", "diameter")
@@ -265,7 +265,7 @@ def turns_to_depth(case: Planned) -> Draft:
 
 
 @exercise("fill-the-hole-plan", cases=lambda: _plans())
-def fill_the_hole_plan(case: Planned) -> Draft:
+def fill_the_hole_plan(case: PlannedPart) -> Draft:
     plan, ask, part = case.plan, case.ask, case.part
 
     def depth(value: float, name: str, wrong: float, says: Sentence, *more: Slip) -> NumberAsked:

@@ -152,7 +152,7 @@ def spindle_speed_in_inches(case: SpinInch) -> Draft:
     )
 
 
-class Run(NamedTuple):
+class MachineRun(NamedTuple):
     """A part and the cycle to tap it in a machine that takes its speed at once."""
 
     part: PressPart
@@ -169,12 +169,12 @@ class Run(NamedTuple):
         return self.cycle.spindle
 
 
-def _runs() -> list[Run]:
+def _runs() -> list[MachineRun]:
     found = []
     press = Machine.parse("drill press").with_(drill_depth_tolerance=0.0, tap_depth_tolerance=0.0, overrun=0.0)
     for part, threads in product(press_parts("blind", "metric"), (2.5, 4.0)):
         plan = part.plan(threads)
-        found.append(Run(part, Cycle.make(plan, press.with_(return_ratio=1.0), part.workpiece)))
+        found.append(MachineRun(part, Cycle.make(plan, press.with_(return_ratio=1.0), part.workpiece)))
     return found
 
 
@@ -199,7 +199,7 @@ def _runs() -> list[Run]:
         ),
     ),
 )
-def time_in_the_hole(case: Run) -> Draft:
+def time_in_the_hole(case: MachineRun) -> Draft:
     cycle = case.cycle
     seconds = NumberAsked(cycle.time_in(), "time", "time")
     way = NumberAsked(cycle.travel, "length", "diameter")
@@ -228,7 +228,7 @@ def time_in_the_hole(case: Run) -> Draft:
 
 
 @exercise("fill-the-cycle", cases=_runs)
-def fill_the_cycle(case: Run) -> Draft:
+def fill_the_cycle(case: MachineRun) -> Draft:
     cycle, part, plan = case.cycle, case.part, case.plan
     thread = part.thread
     rpm = spindle_speed(float(cycle.speed), thread.major)

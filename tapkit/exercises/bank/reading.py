@@ -6,9 +6,9 @@ import math
 from itertools import combinations, permutations, product
 
 from tapkit.exercises.bank.rows import about, about_thread, metric, number, tip, unified, usual_taps
-from tapkit.exercises.choice import OrderAsked, WrongOrder
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import OrderAsked, WrongOrder
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, length

@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.exercises.bank.rows import about
-from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.exercises.exercise import Draft, Step, exercise
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.messages import Sentence, Span, _, listed, of_table, speed
 from tapkit.planning.diagnosis import Diagnosis, Finding, Seen, clue_values
 from tapkit.planning.machine import Machine, machine_names

@@ -6,10 +6,10 @@ from itertools import product
 
 from tapkit import tables
 from tapkit.exercises.bank.rows import about_thread, between, metric, number
-from tapkit.exercises.choice import ChoiceAsked, Option
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.naming import TapAsked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, Option
 from tapkit.geometry.fluteform import flute_forms, form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread

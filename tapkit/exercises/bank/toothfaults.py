@@ -9,9 +9,9 @@ import numpy as np
 
 from tapkit.exercises.bank.rows import metric, number, usual_hole
 from tapkit.exercises.bank.toothload import area
-from tapkit.exercises.choice import ChoiceAsked, in_a_row, options
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, in_a_row, options
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.toothload import SOUND, Faults

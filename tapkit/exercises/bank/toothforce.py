@@ -61,7 +61,7 @@ def _force_ratio(case) -> float:
     return float(job_for(part, short).tooth_loads.force.max() / job_for(part, long).tooth_loads.force.max())
 
 
-class Cut(NamedTuple):
+class ToothCut(NamedTuple):
     """One chip: width and thickness [mm] in a workpiece."""
 
     work: Workpiece
@@ -77,7 +77,7 @@ class Cut(NamedTuple):
 @exercise(
     "force-on-a-tooth",
     cases=lambda: [
-        Cut(Workpiece.parse(w), b, h) for w, b, h in product(workpiece_names(), (0.6, 1.0), (0.04, 0.06, 0.1))
+        ToothCut(Workpiece.parse(w), b, h) for w, b, h in product(workpiece_names(), (0.6, 1.0), (0.04, 0.06, 0.1))
     ],
     mistakes=(
         Mistake(
@@ -97,7 +97,7 @@ class Cut(NamedTuple):
         ),
     ),
 )
-def force_on_a_tooth(cut: Cut) -> Draft:
+def force_on_a_tooth(cut: ToothCut) -> Draft:
     newton = NumberAsked(cut.force(), "force", "force")
     exponent = NumberAsked(1 - cut.work.mc, "number", "ratio")
     power = NumberAsked(cut.thickness ** (1 - cut.work.mc), "number", "thickness")

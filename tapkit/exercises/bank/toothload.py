@@ -10,9 +10,9 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit.exercises.bank.rows import about, about_thread, metric, number, sound_jobs, tip, usual_hole
-from tapkit.exercises.choice import ChoiceAsked, Option, OrderAsked, WrongOrder, in_a_row, options
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, in_a_row, options
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import TAN30

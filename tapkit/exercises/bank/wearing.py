@@ -10,9 +10,9 @@ import numpy as np
 from tapkit.exercises.bank.breaking import Saying, sayings
 from tapkit.exercises.bank.rows import about, number
 from tapkit.exercises.bank.strength import newtons, through_job
-from tapkit.exercises.choice import ChoiceAsked, Option
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, Option
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.messages import _, length, torque

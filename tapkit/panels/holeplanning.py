@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from matplotlib.figure import Figure
 
 from tapkit.drawing.chamferfits import draw_chamferfits, update_chamferfits
-from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
+from tapkit.drawing.holeplanview import describe_holeplan, draw_holeplan, update_holeplan
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, _, said
@@ -25,7 +25,7 @@ from tapkit.planning.machine import Machine
 POINTS = (("118°", 118.0), ("135°", 135.0), ("140°", 140.0), (_("flat bottom"), 180.0))
 
 
-class Planned(NamedTuple):
+class PanelPlan(NamedTuple):
     """What the panel shows: the plan, the drill it rests on, and the metal."""
 
     plan: HolePlan
@@ -55,25 +55,25 @@ def ask_from(v: SimpleNamespace) -> tuple[DrawingAsk, DrillFit]:
     return ask.on(Machine.parse(v.machine)), drill
 
 
-def model_from(v: SimpleNamespace) -> Planned:
+def model_from(v: SimpleNamespace) -> PanelPlan:
     """The plan the controls stand for."""
     ask, drill = ask_from(v)
-    return Planned(HolePlan(ask, v.chamfer), drill, Workpiece.parse(v.work))
+    return PanelPlan(HolePlan(ask, v.chamfer), drill, Workpiece.parse(v.work))
 
 
-def draw(figure: Figure, model: Planned, system: str) -> tuple[Any, Any]:
+def draw(figure: Figure, model: PanelPlan, system: str) -> tuple[Any, Any]:
     """Section at the left, chamfers at the right."""
     left, right = figure.add_axes((0, 0, 0.67, 1)), figure.add_axes((0.67, 0.04, 0.33, 0.92))
     return draw_holeplan(left, model.plan, system=system), draw_chamferfits(right, model.plan.ask, system=system)
 
 
-def update(artists: tuple[Any, Any], model: Planned) -> None:
+def update(artists: tuple[Any, Any], model: PanelPlan) -> None:
     """Another plan on the same picture."""
     update_holeplan(artists[0], model.plan)
     update_chamferfits(artists[1], model.plan.ask)
 
 
-def describe(model: Planned, system: str) -> Sentence:
+def describe(model: PanelPlan, system: str) -> Sentence:
     """The plan in words, and the smallest change where it does not fit."""
     told = describe_holeplan(model.plan, system)
     if model.plan.fits:
@@ -92,7 +92,7 @@ def describe(model: Planned, system: str) -> Sentence:
     return _("{told} Ask the designer: {change}.", told=told, change=change.what)
 
 
-def details(model: Planned, system: str) -> str:
+def details(model: PanelPlan, system: str) -> str:
     """Stack-up and changes as tables."""
     plan, drill = model.plan, model.drill
     out = [f"<p>{said(drill.in_words(), system)}</p>", _stack(plan, system)]
