@@ -186,7 +186,7 @@ def test_without_a_name_one_is_asked_for(tmp_path):
     assert "1 of 1 have answered" in front.body.value
 
 
-@pytest.mark.parametrize(("make", "kind"), [("tally", "Tally"), ("room", "Place")])
+@pytest.mark.parametrize(("make", "kind"), [("tally", "Tally"), ("room", "TallyPlace")])
 def test_where_no_folder_is_set_it_is_asked_for(monkeypatch, tmp_path, make, kind):
     monkeypatch.delenv("TAPKIT_ROOM", raising=False)
     asking = getattr(tally, make)()
