@@ -10,7 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit import tables
-from tapkit.drawing.holeplanview import describe_holeplan, draw_holeplan
+from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan
 from tapkit.messages import _, of_table
 from tapkit.pages import page
 from tapkit.planning.holeplan import HolePlan

@@ -30,7 +30,7 @@ KINDS = {
     "toothbars": SketchKind("toothbars", (640, 280), {"show": "area"}),
     "toothforces": SketchKind("toothbars", (640, 280), {"show": "force"}),
     "holeview": SketchKind("holeview", (560, 420), {}),
-    "holeplan": SketchKind("holeplanview", (640, 420), {}),
+    "holeplan": SketchKind("holeplan", (640, 420), {}),
     "torquechart": SketchKind("torquechart", (640, 300), {}),
     "endview": SketchKind("endview", (420, 400), {}),
     "groove": SketchKind("groove", (560, 360), {}),

@@ -12,7 +12,7 @@ from typing import Any
 import ipywidgets
 from matplotlib.figure import Figure
 
-from tapkit.drawing.holeplanview import draw_holeplan, update_holeplan
+from tapkit.drawing.holeplan import draw_holeplan, update_holeplan
 from tapkit.drawing.setupcard import setup_card as card_page
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, said

@@ -8,7 +8,7 @@ import pytest
 from drawn import clashes, figure, texts
 
 from tapkit import Operation, Thread
-from tapkit.drawing import chamferfits, choiceview, cycleview, diagnosisview, drillfits, holeplanview, style
+from tapkit.drawing import chamferfits, choiceview, cycleview, diagnosisview, drillfits, holeplan, style
 from tapkit.mechanics.workpiece import workpiece_names
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
@@ -63,10 +63,10 @@ def random_ask(rng: random.Random) -> DrawingAsk:
 def test_hole_plan(system):
     rng, wrong = random.Random(7), []
     _, ax = figure((6.2, 5.0))
-    artists = holeplanview.draw_holeplan(ax, HolePlan(random_ask(rng), 4), system=system)
+    artists = holeplan.draw_holeplan(ax, HolePlan(random_ask(rng), 4), system=system)
     for _ in range(STATES):
         plan = HolePlan(random_ask(rng), rng.choice([1, 1.5, 2.5, 4, 8]))
-        holeplanview.update_holeplan(artists, plan)
+        holeplan.update_holeplan(artists, plan)
         wrong += [f"{plan}: {w}" for w in clashes(ax)]
     assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
     assert len(texts(ax)) > 6
