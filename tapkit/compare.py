@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from tapkit import units
 from tapkit.messages import Number, Quantity, Sentence, _, angle, length, of_table, said
 from tapkit.operation import Operation
-from tapkit.parameters import Parameter, owner_of, parameters
+from tapkit.parameters import CHOICES, Parameter, owner_of, parameters
 
 
 class ComparedLine(NamedTuple):
@@ -70,11 +70,23 @@ def _input(one: Parameter) -> tuple[Sentence, str | None, int, Getter]:
     label = of_table(one.label)
     if one.unit:
         label = _("{label}, {unit}", label=label, unit=of_table(one.unit))
-    return label, one.quantity, 0 if one.is_whole else 2, lambda job: _value(getattr(owner_of(job, one), one.name))
+    return label, one.quantity, 0 if one.is_whole else 2, lambda job: _value(one, job)
 
 
-def _value(value: Any) -> Any:
+WORDS: dict[str, Callable[[Operation], Any]] = {
+    "form": lambda job: of_table(job.tap.form.name(job.tap.thread.hand)),
+    "kind": lambda job: _("through hole") if job.hole.is_through else _("blind hole"),
+}
+"""What a job has, in words, by the key of its parameter."""
+
+
+def _value(one: Parameter, job: Operation) -> Any:
     """A number, or the words of what a job has."""
+    if one.key in WORDS:
+        return WORDS[one.key](job)
+    value = getattr(owner_of(job, one), one.name)
+    if one.key in CHOICES:
+        return next((of_table(told) for known, told in CHOICES[one.key].options if known == value), value)
     if isinstance(value, frozenset):
         return ", ".join(str(n) for n in sorted(value)) or _("none")
     if hasattr(value, "printed"):
@@ -110,7 +122,7 @@ RESULTS: tuple[tuple[Sentence, str | None, int, Getter], ...] = (
     (_("Torque at breakage (assumed strength)"), "torque", 1, lambda j: j.breakage.torque),
     (_("Margin, least"), None, 1, lambda j: j.breakage.margin_range[0]),
     (_("Margin, most"), None, 1, lambda j: j.breakage.margin_range[1]),
-    (_("Stress in the core for each N·m"), "stress", 1, lambda j: j.section.stress_per_torque),
+    (_("Stress in the core by torque"), "stress_per_torque", 1, lambda j: j.section.stress_per_torque),
     (_("Inclination of the edge"), "angle", 1, lambda j: j.chip_flow.inclination),
     (_("Normal rake"), "angle", 1, lambda j: j.chip_flow.normal_rake),
     (_("Chips go"), None, 0, lambda j: of_table(j.chip_flow.direction)),

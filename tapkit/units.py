@@ -22,10 +22,14 @@ UNIT = {
     "rotation": "rpm",
     "time": "s",
     "power": "W",
+    "torsion_constant": "mm**4",
+    "stress_per_torque": "N/mm**2/(N*m)",
 }
 """The one unit of each kind of quantity inside tapkit."""
 
 FACTOR: dict[str, float] = {row["unit"]: float(row["factor"]) for row in tables.rows("unit_spellings")}
+FACTOR |= {"mm**4": 1.0, "inch**4": FACTOR["inch"] ** 4, "N/mm**2/(N*m)": 1.0}
+FACTOR["psi/(lbf*inch)"] = FACTOR["psi"] / FACTOR["lbf*inch"]
 """How many of tapkit's own unit of its kind one unit is."""
 
 
@@ -51,6 +55,8 @@ SHOWN = {
         "rotation": ("rpm", "rpm", 0),
         "time": ("s", "s", 1),
         "power": ("W", "W", 0),
+        "torsion_constant": ("mm**4", "mm⁴", 1),
+        "stress_per_torque": ("N/mm**2/(N*m)", "(N/mm²)/(N·m)", 1),
     },
     "inch": {
         "length": ("inch", "in", 4),
@@ -64,6 +70,8 @@ SHOWN = {
         "rotation": ("rpm", "rpm", 0),
         "time": ("s", "s", 1),
         "power": ("hp", "hp", 3),
+        "torsion_constant": ("inch**4", "in⁴", 6),
+        "stress_per_torque": ("psi/(lbf*inch)", "psi/(in·lbf)", None),
     },
 }
 """For each system of units and kind: the unit, how it is printed, and usual decimals (None: 3 significant digits)."""

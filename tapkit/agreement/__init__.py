@@ -5,17 +5,19 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from tapkit.messages import _
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the options of `tapkit agreement`."""
     from tapkit.agreement.row import GROUPS
 
-    parser.add_argument("--html", metavar="FILE", help="write the table as a page instead")
-    parser.add_argument("--group", choices=list(GROUPS), help="one group of values only")
+    parser.add_argument("--html", metavar="FILE", help=str(_("write the table as a page instead")))
+    parser.add_argument("--group", choices=list(GROUPS), help=str(_("one group of values only")))
     parser.add_argument(
         "--stored",
         action="store_true",
-        help="take reference libraries' values from our table, do not run the libraries",
+        help=str(_("take reference libraries' values from our table, do not run the libraries")),
     )
 
 

@@ -15,7 +15,7 @@ ROSTER, SEED, COPIES = "roster.csv", "seed.txt", "copies"
 def add_class(parser: argparse.ArgumentParser) -> None:
     """The option that stands for the others."""
     parser.add_argument(
-        "--class", dest="folder", type=Path, help="class folder of a hub; it knows roster, seed and records"
+        "--class", dest="folder", type=Path, help=str(_("class folder of a hub; it knows roster, seed and records"))
     )
 
 

@@ -28,20 +28,51 @@ CONFIG = "jupyterhub_config.py"
 def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit hub`."""
     add = parser.add_argument
-    add("--roster", type=Path, required=True, help="CSV file with the learners (columns id and name)")
-    add("--class", dest="folder", type=Path, default=Path("/srv/tapkit"), help="class folder (default: /srv/tapkit)")
-    add("--instructor", action="append", metavar="ID", help="sign-in name of an instructor (default: instructor)")
-    add("--address", type=_address, default="127.0.0.1", help="address to listen on (default: this machine alone)")
-    add("--port", type=_port, default=8000, help="port to listen on; the next two are used inside (default: 8000)")
-    add("--tls-cert", type=Path, metavar="FILE", help="certificate, for any address others can reach")
-    add("--tls-key", type=Path, metavar="FILE", help="private key of the certificate")
-    add("--self-signed", action="store_true", help="make a certificate here; browsers ask once whether to trust it")
-    add("--memory", type=_memory, default=_memory("512 MB"), help="memory for each learner (default: 512 MB)")
-    add("--idle", type=int, default=60, metavar="MINUTES", help="stop what nobody has used for so long (default: 60)")
-    add("--seed", help="class seed, any text; without it one is drawn and kept in the class folder")
-    add("--proxy", help="path of configurable-http-proxy (default: found on the PATH)")
-    add("--reset", metavar="ID", action="append", default=[], help="give this person a new first-use password")
-    add("--write-only", action="store_true", help="write everything, start nothing")
+    add("--roster", type=Path, required=True, help=str(_("CSV file with the learners (columns id and name)")))
+    add(
+        "--class",
+        dest="folder",
+        type=Path,
+        default=Path("/srv/tapkit"),
+        help=str(_("class folder (default: /srv/tapkit)")),
+    )
+    add(
+        "--instructor",
+        action="append",
+        metavar="ID",
+        help=str(_("sign-in name of an instructor (default: instructor)")),
+    )
+    add(
+        "--address",
+        type=_address,
+        default="127.0.0.1",
+        help=str(_("address to listen on (default: this machine alone)")),
+    )
+    add(
+        "--port",
+        type=_port,
+        default=8000,
+        help=str(_("port to listen on; the next two are used inside (default: 8000)")),
+    )
+    add("--tls-cert", type=Path, metavar="FILE", help=str(_("certificate, for any address others can reach")))
+    add("--tls-key", type=Path, metavar="FILE", help=str(_("private key of the certificate")))
+    add(
+        "--self-signed",
+        action="store_true",
+        help=str(_("make a certificate here; browsers ask once whether to trust it")),
+    )
+    add("--memory", type=_memory, default=_memory("512 MB"), help=str(_("memory for each learner (default: 512 MB)")))
+    add(
+        "--idle",
+        type=int,
+        default=60,
+        metavar="MINUTES",
+        help=str(_("stop what nobody has used for so long (default: 60)")),
+    )
+    add("--seed", help=str(_("class seed, any text; without it one is drawn and kept in the class folder")))
+    add("--proxy", help=str(_("path of configurable-http-proxy (default: found on the PATH)")))
+    add("--reset", metavar="ID", action="append", default=[], help=str(_("give this person a new first-use password")))
+    add("--write-only", action="store_true", help=str(_("write everything, start nothing")))
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -30,15 +30,19 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit marks`."""
     add = parser.add_argument
     add_class(parser)
-    add("--roster", type=Path, help="CSV file with the learners (columns id and name)")
-    add("--records", type=Path, metavar="DIR", help="folder with the learners' records (and lists)")
-    add("--set", dest="chosen", required=True, metavar="SET", help="lesson, topic, names of exercises, or 'all'")
-    add("--seed", help="class seed the questions were made with")
-    add("--out", type=Path, metavar="DIR", help="folder to write the marks to")
-    add("--count", choices=COUNTED, default="best", help="which try of an exercise counts (default: best)")
-    add("--any-seed", action="store_true", help="count answers to any variant, for learners who practised alone")
-    add("--copies", type=Path, metavar="DIR", help="copies of the records kept by the hub, to compare with")
-    add("--title", default="Marks", help="title of the page")
+    add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
+    add("--records", type=Path, metavar="DIR", help=str(_("folder with the learners' records (and lists)")))
+    add(
+        "--set", dest="chosen", required=True, metavar="SET", help=str(_("lesson, topic, names of exercises, or 'all'"))
+    )
+    add("--seed", help=str(_("class seed the questions were made with")))
+    add("--out", type=Path, metavar="DIR", help=str(_("folder to write the marks to")))
+    add("--count", choices=COUNTED, default="best", help=str(_("which try of an exercise counts (default: best)")))
+    add(
+        "--any-seed", action="store_true", help=str(_("count answers to any variant, for learners who practised alone"))
+    )
+    add("--copies", type=Path, metavar="DIR", help=str(_("copies of the records kept by the hub, to compare with")))
+    add("--title", default="Marks", help=str(_("title of the page")))
 
 
 def run(arguments: argparse.Namespace) -> int:

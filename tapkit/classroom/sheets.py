@@ -24,12 +24,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "Without a hub give --roster and --seed: tapkit sheets --roster roster.csv --set 3 --seed autumn --out DIR"
     )
     add_class(parser)
-    add("--roster", type=Path, help="CSV file with the learners (columns id and name)")
-    add("--set", dest="chosen", required=True, metavar="SET", help="lesson, topic, names of exercises, or 'all'")
-    add("--seed", help="class seed, any text; the same seed makes the same sheets")
-    add("--out", type=Path, required=True, help="folder to write to, made if it is not there")
-    add("--paper", choices=sorted(PAPERS), default="A4", help="paper size (default: A4)")
-    add("--title", help="title at the head of the sheets")
+    add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
+    add(
+        "--set", dest="chosen", required=True, metavar="SET", help=str(_("lesson, topic, names of exercises, or 'all'"))
+    )
+    add("--seed", help=str(_("class seed, any text; the same seed makes the same sheets")))
+    add("--out", type=Path, required=True, help=str(_("folder to write to, made if it is not there")))
+    add("--paper", choices=sorted(PAPERS), default="A4", help=str(_("paper size (default: A4)")))
+    add("--title", help=str(_("title at the head of the sheets")))
 
 
 def run(arguments: argparse.Namespace) -> int:

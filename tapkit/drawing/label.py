@@ -15,6 +15,7 @@ from matplotlib.backends.backend_agg import get_hinting_flag
 from matplotlib.colors import to_rgb
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.text import Text
+from PIL import Image
 
 from tapkit.drawing import style
 
@@ -45,9 +46,20 @@ def _coverage(text: str, pixels: float, bold: bool) -> tuple[np.ndarray, int, in
     return np.array(face.get_image()), round(face.get_descent() / 64), round(face.get_bitmap_offset()[0] / 64)
 
 
-@lru_cache(maxsize=1024)
-def _picture(text: str, pixels: float, bold: bool, colour: str, upright: bool) -> tuple[np.ndarray, int, int]:
+def _fitted(text: str, size: float, pixels: float, bold: bool) -> tuple[np.ndarray, int, int]:
+    """The same as wide as the text was laid out with, whatever the size: finer letters run wider or narrower."""
     cover, below, bearing = _coverage(text, pixels, bold)
+    wide = max(round(text_width(text, size, bold) * pixels / size), 1)
+    if wide != cover.shape[1] and cover.size:
+        cover = np.asarray(Image.fromarray(cover).resize((wide, len(cover)), Image.Resampling.LANCZOS))
+    return cover, below, bearing
+
+
+@lru_cache(maxsize=1024)
+def _picture(
+    text: str, size: float, pixels: float, bold: bool, colour: str, upright: bool
+) -> tuple[np.ndarray, int, int]:
+    cover, below, bearing = _fitted(text, size, pixels, bold)
     rgba = np.empty((*cover.shape, 4), np.uint8)
     rgba[..., :3] = np.round(255 * np.array(to_rgb(colour)))
     rgba[..., 3] = cover
@@ -88,7 +100,7 @@ class Label(Text):
         at_x, at_y, text, rotation, size, colour, bold = self._is
         pixels, upright = round(renderer.points_to_pixels(size), 3), bool(rotation)
         x, y = self._pixel(at_x, at_y)
-        rgba, below, bearing = _picture(text, pixels, bold, colour, upright)
+        rgba, below, bearing = _picture(text, size, pixels, bold, colour, upright)
         if upright:
             renderer.draw_image(NO_CLIP, round(x) - (rgba.shape[1] - below), round(y) + bearing, rgba)
         else:

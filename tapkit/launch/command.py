@@ -14,11 +14,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--folder",
         type=Path,
-        help=f"folder for your own copy of the workbooks (default: {workspace.FOLDER} in your home)",
+        help=str(
+            _("folder for your own copy of the workbooks (default: {folder} in your home)", folder=workspace.FOLDER)
+        ),
     )
-    parser.add_argument("--workbook", metavar="NAME", help="the workbook to open, by name, part of a name, or number")
-    parser.add_argument("--no-browser", action="store_true", help="open no browser, print the address")
-    parser.add_argument("--port", type=_port, default=8888, help="port to try first (default: 8888)")
+    parser.add_argument(
+        "--workbook", metavar="NAME", help=str(_("the workbook to open, by name, part of a name, or number"))
+    )
+    parser.add_argument("--no-browser", action="store_true", help=str(_("open no browser, print the address")))
+    parser.add_argument("--port", type=_port, default=8888, help=str(_("port to try first (default: 8888)")))
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ from tapkit import compare, parameters, units, whatif
 from tapkit.drawing.pair import NAMES, SIZE, describe_pair, draw_pair, update_pair
 from tapkit.drawing.style import SCALES
 from tapkit.drawing.sweepchart import Curve, SweepPicture, describe_sweepchart, draw_sweepchart, update_sweepchart
-from tapkit.messages import _, of_table, said
+from tapkit.messages import Sentence, _, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common, export
 from tapkit.panels.controls import Controls
@@ -38,6 +38,7 @@ LOOK = """
 .tapkit-bench table {border-collapse: collapse; width: 100%; font-size: 14px; line-height: 1.35}
 .tapkit-bench th, .tapkit-bench td {text-align: left; padding: 2px 8px; border-bottom: 1px solid #c9d0d8}
 .tapkit-bench td.number, .tapkit-bench th.number {text-align: right; font-variant-numeric: tabular-nums}
+.tapkit-bench th.number {white-space: nowrap}
 .tapkit-bench tr.differs td {font-weight: 600; background: #fdf3dd}
 .tapkit-bench caption {text-align: left; font-weight: 600; padding: 6px 0 2px}
 :is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea):has(.tapkit-held) {overflow: visible}
@@ -59,7 +60,7 @@ class Bench:
         self.system, self.size, self.problem = "metric", "laptop", None
         self.jobs: tuple[Operation, Operation] | None = None
         self.stage = Stage(draw_pair, update_pair, size=SIZE)
-        self.chart = Stage(draw_chart, update_sweepchart, size=(760, 340))
+        self.chart = Stage(draw_chart, update_sweepchart, size=(560, 320))
         start = {"A": a or {}, "B": OTHER if b is None else b}
         groups = [(of_table(title), keys, i < 2) for i, (title, keys) in enumerate(parameters.groups())]
         self.sides = {n: Controls(State.begin(set_up_controls(), **start[n]), groups) for n in NAMES}
@@ -317,9 +318,11 @@ def _swept(job: Operation, what: str, result: str, low: float, high: float) -> t
     return values, whatif.run(job, what, values).of(result)
 
 
-def _title(quantity: Parameter, system: str) -> str:
-    unit = quantity.unit_in(system)
-    return f"{quantity.label}, {unit}" if unit else quantity.label
+def _title(quantity: Parameter, system: str) -> Sentence:
+    label, unit = of_table(quantity.label), quantity.unit_in(system)
+    if not unit:
+        return label
+    return _("{label}, {unit}", label=label, unit=unit if quantity.quantity else of_table(unit))
 
 
 def bench(a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> Bench:

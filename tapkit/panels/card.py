@@ -29,7 +29,7 @@ STILL = (380, 520)
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the options of `tapkit card`."""
     report.configure_job(parser)
-    parser.add_argument("--out", required=True, metavar="FILE", help="the page to write, such as tap.html")
+    parser.add_argument("--out", required=True, metavar="FILE", help=str(_("the page to write, such as tap.html")))
 
 
 def run(args: argparse.Namespace) -> int:

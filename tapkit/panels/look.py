@@ -13,7 +13,7 @@ STYLE = f"""
 :is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea, .jp-Cell-outputWrapper):has(.tapkit-panel)
   {{overflow: visible; min-width: 0}}
 .tapkit-panel .tapkit-controls .jupyter-widgets {{height: auto; font-size: inherit; margin: 0}}
-.tapkit-moves {{display: flex; flex-flow: column; gap: 2px}}
+.tapkit-moves {{display: flex; flex-flow: column; gap: 2px; padding: 0 5px}}
 .tapkit-moves .tapkit-row {{padding: 1px 0 3px}}
 .tapkit-moves [hidden] {{display: none !important}}
 .tapkit-moves .tapkit-head {{display: flex; align-items: baseline; gap: 6px; line-height: 1.3}}

@@ -69,7 +69,7 @@ _a, _b = (panels.bench().sides[name].values for name in "AB")
 def picture(value):
     jobs = job_from(vars(_a) | {"chamfer": value}), job_from(vars(_b))
     for size, draw, model in (
-        (SIZE, draw_pair, jobs), ((760, 340), draw_chart, sweep_picture(jobs, "chamfer_threads", "peak_torque"))
+        (SIZE, draw_pair, jobs), ((560, 320), draw_chart, sweep_picture(jobs, "chamfer_threads", "peak_torque"))
     ):
         draw(plt.figure(figsize=(size[0] / 96, size[1] / 96), dpi=96), model, "metric")
     plt.show()

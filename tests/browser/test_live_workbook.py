@@ -213,6 +213,7 @@ def test_a_reloaded_page_finds_the_same_panel(book):
     press(book, "Chamfer length", "ArrowLeft")
     words = sentence(book)
     book.reload()
+    panel(book).locator("img.tapkit-picture").wait_for()
     expect(slider(book, "Chamfer length")).to_have_attribute("aria-valuetext", "3.75 threads")
     assert sentence(book) == words
 
