@@ -35,6 +35,8 @@ KIND = {
     "rotation": _("a spindle speed"),
     "time": _("a time"),
     "power": _("a power"),
+    "torsion_constant": _("a torsion constant"),
+    "stress_per_torque": _("a stress for a torque"),
 }
 """What a kind of quantity is called in a sentence."""
 
@@ -50,6 +52,8 @@ _EXAMPLE = {
     "rotation": (400.0, 400.0, 0),
     "time": (3.0, 3.0, 0),
     "power": (90.0, 74.56998716, 1),
+    "torsion_constant": (130.0, 124.8694, 4),
+    "stress_per_torque": (36.0, 36.0040090, 0),
 }
 
 _DIGITS = r"(?:\d+(?:[.,]\d*)?|[.,]\d+)"

@@ -28,8 +28,6 @@ UNIT = {
 """The one unit of each kind of quantity inside tapkit."""
 
 FACTOR: dict[str, float] = {row["unit"]: float(row["factor"]) for row in tables.rows("unit_spellings")}
-FACTOR |= {"mm**4": 1.0, "inch**4": FACTOR["inch"] ** 4, "N/mm**2/(N*m)": 1.0}
-FACTOR["psi/(lbf*inch)"] = FACTOR["psi"] / FACTOR["lbf*inch"]
 """How many of tapkit's own unit of its kind one unit is."""
 
 
