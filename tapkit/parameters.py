@@ -20,11 +20,11 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import chamfer_length
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics import expected, feed, gauges
+from tapkit.mechanics import chiproom, expected, feed, gauges
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Quantity, _
+from tapkit.messages import Number, Quantity, _, listed
 from tapkit.operation import Operation
 
 
@@ -102,11 +102,20 @@ CHOICES = {
 """Choices that are options of the report, by key."""
 
 
+def _chip_form(text: str) -> str:
+    form = " ".join(door.plain(text).lower().split())
+    if form not in chiproom.FORMS:
+        raise ValueError(
+            _("there are no chips {form}; they are {known}", form=form, known=listed(chiproom.FORMS, "or"))
+        )
+    return form
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parameter:
     """One row: `key` in panels and options, `owner` and `name` of the field, `label` and `help` in words, `kind` of
     quantity with the `unit` where it has none of its own, `low`, `high` and `start` as written in the table, `step` in
-    tapkit's unit and `inch_step` in inch units, `group` on the bench, `uses`."""
+    tapkit's unit and `inch_step` in inch units, `group` on the bench, `uses`, and the spellings in a set-up `line`."""
 
     key: str
     owner: str
@@ -122,6 +131,7 @@ class Parameter:
     inch_step: float
     group: str
     uses: tuple[str, ...]
+    line: tuple[str, ...]
 
     @property
     def quantity(self) -> str | None:
@@ -177,7 +187,9 @@ class Parameter:
     def read(self, text: str, system: str = "metric") -> Any:
         """The value a person has written, in tapkit's unit; ValueError with one sentence."""
         if self.kind == "choice":
-            return CHOICES[self.key].read(text)
+            return _chip_form(text) if self.key == "chip_form" else CHOICES[self.key].read(text)
+        if self.kind == "lengths":
+            return tuple(door.length(part, system) for part in text.split("/"))
         if self.kind == "drill":
             return read_size(text, bare=units.unit_label("length", system)).diameter
         if self.kind == "chamfer":
@@ -221,6 +233,7 @@ def _from_row(row: dict[str, Any]) -> Parameter:
     row.pop("source")
     step = float(row.pop("step") or 0)
     row |= dict(step=step, inch_step=float(row["inch_step"] or step), uses=tuple(row["uses"].split()))
+    row["line"] = tuple(row["line"].split("|")) if row["line"] else ()
     return Parameter(**row)
 
 
@@ -270,8 +283,8 @@ def job_from(values: Mapping[str, Any], **fixed: Any) -> Operation:
     made = tap_from(values, work)
     d, p = made.thread.major, made.thread.pitch
     hole = Hole(**{"kind": "through", "depth": d, "diameter": d - p} | fields(values, "hole"))
-    lost = faults.pop("missing_teeth", 0)
-    faulty = Faults(**faults, missing_teeth=frozenset([lost] if lost else []))
+    lost = faults.pop("missing_teeth", ())
+    faulty = Faults(**faults, missing_teeth=frozenset([lost] if isinstance(lost, (int, float)) else lost) - {0})
     return Operation(**{"tap": made, "hole": hole, "workpiece": work, "faults": faulty} | job | fixed)
 
 

@@ -9,7 +9,8 @@ import re
 from functools import partial
 from typing import Any
 
-from tapkit import door
+from tapkit import door, parameters, setupline
+from tapkit.geometry.hole import EXAMPLE as HOLE
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.toothload import Faults, check_fit
@@ -35,10 +36,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def configure_job(parser: argparse.ArgumentParser) -> None:
     """Add the options that say which job is meant, and in which units to speak of it."""
-    parser.add_argument("tap", help=str(_('thread, flute form and chamfer: "M10x1.5 spiral-point plug"')))
+    tap = _(
+        'thread, flute form and chamfer: "M10x1.5 spiral-point plug"; or a whole set-up in one line: "{line}"',
+        line=setupline.EXAMPLE,
+    )
+    parser.add_argument("tap", help=str(tap))
     hole = _('"through 8.5 mm x 15 mm" or "blind #7 x 0.75 in"; a drill may be named: #7, F, 27/64')
-    parser.add_argument("--hole", required=True, help=str(hole))
-    parser.add_argument("--work", default="C45", help=str(_("workpiece, by name or number (default C45)")))
+    parser.add_argument("--hole", help=str(hole))
+    parser.add_argument("--work", help=str(_("workpiece, by name or number (default C45)")))
     units_help = _("units of the text, and of numbers that bear none")
     parser.add_argument("--units", choices=("metric", "inch"), default="metric", help=str(units_help))
     group = parser.add_argument_group(str(_("geometry and condition of the tap")))
@@ -63,7 +68,39 @@ def run(args: argparse.Namespace) -> int:
 
 
 def job_from(args: argparse.Namespace) -> Operation:
-    """The operation that the command line asks for."""
+    """The operation that the command line asks for: of a set-up line, or of a tap and a hole; options come on top."""
+    if setupline.is_line(args.tap):
+        return _from_line(args)
+    if args.hole is None:
+        raise ValueError(
+            _(
+                "no hole is given; write --hole {hole}, or the whole set-up in one line like {line}",
+                hole=HOLE,
+                line=door.quoted(setupline.EXAMPLE),
+            )
+        )
+    given = _given(args)
+    work = Workpiece.parse(args.work or "C45")
+    tap = Tap.parse(args.tap, metal=work, chamfer=given["tap"].pop("chamfer_threads", None), **given["tap"])
+    faults = Faults(**given["faults"])
+    hole = Hole.parse(args.hole, args.units)
+    try:
+        return Operation(tap=tap, hole=hole, workpiece=work, faults=faults, **given["job"])
+    except ValueError as error:
+        raise _in_other_units(args, tap, hole, error) from None
+
+
+def _from_line(args: argparse.Namespace) -> Operation:
+    values = setupline.values(args.tap, args.units)
+    values |= {find(name, owner).key: value for owner, some in _given(args).items() for name, value in some.items()}
+    if args.hole is not None:
+        hole = Hole.parse(args.hole, args.units)
+        values |= {"kind": hole.kind, "hole": hole.diameter, "depth": hole.depth}
+    return parameters.job_from(values if args.work is None else values | {"work": args.work})
+
+
+def _given(args: argparse.Namespace) -> dict[str, dict[str, Any]]:
+    """The values of the options that were given, by owner and name."""
     given: dict[str, dict[str, Any]] = {"tap": {}, "faults": {}, "job": {}}
     for one in used_in("report"):
         written = getattr(args, one.key)
@@ -74,15 +111,9 @@ def job_from(args: argparse.Namespace) -> Operation:
             given["faults"] |= zip(("runout", "runout_angle"), read)
         else:
             given[one.owner][one.name] = _option(written, one, partial(one.read, system=args.units))
-    work = Workpiece.parse(args.work)
-    tap = Tap.parse(args.tap, metal=work, chamfer=given["tap"].pop("chamfer_threads", None), **given["tap"])
-    lost = frozenset(_option(n, find("missing"), _tooth) for n in args.missing_tooth)
-    faults = Faults(**given["faults"], missing_teeth=lost)
-    hole = Hole.parse(args.hole, args.units)
-    try:
-        return Operation(tap=tap, hole=hole, workpiece=work, faults=faults, **given["job"])
-    except ValueError as error:
-        raise _in_other_units(args, tap, hole, error) from None
+    if args.missing_tooth:
+        given["faults"]["missing_teeth"] = frozenset(_option(n, find("missing"), _tooth) for n in args.missing_tooth)
+    return given
 
 
 def _in_other_units(args: argparse.Namespace, tap: Tap, hole: Hole, error: ValueError) -> ValueError:
@@ -188,10 +219,19 @@ def as_dict(job: Operation) -> dict[str, Any]:
             },
             "gauges": _gauges(job),
             "cautions": [said(caution) for caution in job.cautions],
+            "set_up": _set_up(job),
         }
         | _spindle(job)
         | _crooked(job)
     )
+
+
+def _set_up(job: Operation) -> str | None:
+    """The set-up line, or None for a job no line could name."""
+    try:
+        return setupline.line(job)
+    except ValueError:
+        return None
 
 
 def _gauges(job: Operation) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from tapkit.messages import force as force_of
 from tapkit.messages import torque as torque_of
 from tapkit.operation import Operation
 from tapkit.planning.speed import cutting_power, spindle_speed
+from tapkit.setupline import Line
 
 WIDTH = 110
 INDENT = 11
@@ -95,6 +96,7 @@ def _heading(job: Operation, system: str) -> str:
         rows.append((_("runout"), _("{runout} as a dial reads it, so {off} off the axis", **told)))
     if job.speed:
         rows.append((_("speed"), _speed(job)))
+    rows.append((_("set-up"), Line(job)))
     return said(title, system) + "\n" + _rows(rows, system, "  ")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -30,7 +31,8 @@ class Workpiece:
 
     @classmethod
     def parse(cls, text: str, source: str | None = None) -> Workpiece:
-        """A workpiece of the table by name, number or common word, from source "A", "B" or the first listed.
+        """A workpiece of the table by name, number or common word, from source "A", "B" or the first listed;
+        "C45 source B" says both.
 
         >>> Workpiece.parse("1045").name, Workpiece.parse("C45", "B").kc11
         ('C45', 1659.0)
@@ -57,6 +59,9 @@ def fold(text: str) -> str:
 @lru_cache(maxsize=256)
 def read_workpiece(text: str, source: str | None = None) -> Workpiece:
     """A workpiece of the table; see `Workpiece.parse`."""
+    named = re.fullmatch(r"(.+?)[\s,]+source ([A-Z])", str(text)[:80].strip())
+    if named and source is None:
+        return read_workpiece(named[1], named[2])
     wanted = fold(str(text)[:80])
     found = [w for w, keys in _table() if wanted in keys]
     if source is not None:

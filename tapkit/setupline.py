@@ -1,0 +1,266 @@
+"""A set-up as one line: the whole of a job in words a machinist reads, to be copied, kept and read again.
+
+    M10x1.5 spiral-point 4 threads, 3 flutes, hook 10°, point −12° | through 8.5 mm x 15 mm | C45, 10 m/min, oil
+
+Tap, hole and metal stand between bars, in this order; behind each, after commas, stands what differs from the usual.
+The words are those of the column `line` of the table `parameters`: what prints a line and what reads it are made from
+the same rows. The line is a notation, as a thread's designation is, and the same in every language.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from tapkit import door, units
+from tapkit.geometry.hole import Hole
+from tapkit.geometry.tapname import chamfer_length, named_parts
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.toothload import Faults
+from tapkit.mechanics.workpiece import Workpiece
+from tapkit.messages import _, listed, said
+from tapkit.operation import Operation
+from tapkit.parameters import Basis, Parameter, find, job_from, owner_of, parameters
+
+EXAMPLE = "M10x1.5 spiral-point 4 threads, 3 flutes | through 8.5 mm x 15 mm | C45, 10 m/min, oil"
+LONGEST = 1000
+"""Characters beyond which a text is no set-up line."""
+
+_SEGMENTS = {"tap": ("tap", "faults"), "hole": ("hole",), "job": ("job",)}
+_NAMED = ("thread", "form", "chamfer", "kind", "hole", "depth", "work")
+"""Keys that the first words between two bars say."""
+_COMMA = re.compile(r"\s*(?:[;\n]|,(?!\d)|(?<!\d),)\s*")
+_THREADS = re.compile(r"(?<=\s)(\d[\d.,/ ]*?)\s*-?\s*(?:threads?|thds?)$", re.IGNORECASE)
+
+
+def is_line(text: str) -> bool:
+    """Whether a text is meant as a set-up line: it has a bar."""
+    return "|" in text
+
+
+# --- printing -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A job that says itself as a set-up line in a system of units, or says why none can name it."""
+
+    job: Operation
+
+    def said(self, system: str = "metric") -> str:
+        try:
+            return line(self.job, system)
+        except ValueError as error:
+            return said(error, system)
+
+    __str__ = said
+
+
+def line(job: Operation, system: str = "metric") -> str:
+    """The set-up line of a job; all that differs from the usual, to twelve digits.
+
+    Raises ValueError for a job of a thread or a metal of no table, which no line could name.
+
+    >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "1045", speed=10)
+    >>> line(job.with_(tap=job.tap.with_(radial_rake=12)))
+    'M10x1.5 spiral-point 4 threads, hook 12° | through 8.5 mm x 15 mm | C45, 10 m/min'
+    """
+    tap, hole = job.tap, job.hole
+    size, deep = (_value(find(key), value, system) for key, value in (("hole", hole.diameter), ("depth", hole.depth)))
+    heads = {
+        "tap": f"{_thread(tap.thread)} {tap.form.name(tap.thread.hand)} {_number(tap.chamfer_threads)} "
+        + ("thread" if tap.chamfer_threads == 1 else "threads"),
+        "hole": f"{hole.kind} {size} x {deep}",
+        "job": _metal(job.workpiece),
+    }
+    return " | ".join(", ".join([head, *_differing(job, segment, system)]) for segment, head in heads.items())
+
+
+def _differing(job: Operation, segment: str, system: str) -> Iterator[str]:
+    basis = Basis.of_job(job)
+    for one in parameters():
+        if one.owner not in _SEGMENTS[segment] or one.key in _NAMED or not one.line:
+            continue
+        value = getattr(owner_of(job, one), one.name)
+        if not _alike(value, _usual(one, basis)):
+            for each in sorted(value) if isinstance(value, frozenset) else [value]:
+                yield _words(one, job).format(_value(one, each, system))
+
+
+def _words(one: Parameter, job: Operation) -> str:
+    """The printed spelling; a rake along the axis is named for what the flute form makes of it."""
+    if one.key != "axial_rake":
+        return one.line[0]
+    return one.line[{"point": 1, "helix": 2}.get(job.tap.form.path, 0)]
+
+
+def _usual(one: Parameter, basis: Basis) -> Any:
+    if one.owner == "tap":
+        return one.usual(basis)
+    return _defaults({"hole": Hole, "faults": Faults, "job": Operation}[one.owner])[one.name]
+
+
+@cache
+def _defaults(of: type) -> dict[str, Any]:
+    missing = dataclasses.MISSING
+    return {f.name: f.default if f.default_factory is missing else f.default_factory() for f in dataclasses.fields(of)}
+
+
+def _alike(one: Any, other: Any) -> bool:
+    if isinstance(one, float | int) and isinstance(other, float | int):
+        return math.isclose(one, other, rel_tol=1e-12, abs_tol=1e-15)
+    return one == other
+
+
+def _number(value: float) -> str:
+    return f"{value:.12g}".replace("-", "−")
+
+
+def _value(one: Parameter, value: Any, system: str) -> str:
+    if one.kind == "lengths":
+        return " / ".join(_value(find("runout"), each, system) for each in value)
+    if isinstance(value, str):
+        return value
+    if one.quantity:
+        return units.with_unit(_number(units.convert(value, one.quantity, system)), one.quantity, system)
+    return _number(value) + (" %" if one.unit == "%" else "")
+
+
+def _thread(thread: Thread) -> str:
+    if Thread.parse(thread.designation) != thread:
+        raise ValueError(
+            _("a thread that {name} does not mean cannot stand in a set-up line", name=door.quoted(thread.designation))
+        )
+    return thread.designation
+
+
+def _metal(work: Workpiece) -> str:
+    for name in (work.name, f"{work.name} source {work.source[:1]}"):
+        try:
+            if Workpiece.parse(name) == work:
+                return name
+        except ValueError:
+            break
+    raise ValueError(_("{metal} is in no table, so it cannot stand in a set-up line", metal=door.quoted(work.name)))
+
+
+# --- reading ------------------------------------------------------------------------------------------
+
+
+def parse(text: str, system: str = "metric") -> Operation:
+    """The job of a set-up line; bare numbers are in the unit of `system`.
+
+    Raises ValueError with one sentence: what was read, what is wrong, what would be right.
+
+    >>> job = parse("M10x1.5 spiral-point 4 threads, 3 flutes, hook 10°, point −12° | through 8.5 x 15 | C45, 10 m/min")
+    >>> job.speed, job.tap.name, line(job)
+    (10.0, 'spiral-point plug', 'M10x1.5 spiral-point 4 threads | through 8.5 mm x 15 mm | C45, 10 m/min')
+    """
+    return job_from(values(text, system))
+
+
+def values(text: str, system: str = "metric") -> dict[str, Any]:
+    """What a set-up line says, by the keys of the table `parameters`; what it leaves out is left out."""
+    if len(text) > LONGEST:
+        told = dict(n=len(text), example=door.quoted(EXAMPLE))
+        raise ValueError(_("a text of {n} characters is no set-up line; write one like {example}", **told))
+    parts = [[item for item in _COMMA.split(part.strip()) if item] for part in door.plain(text).split("|")]
+    if not 2 <= len(parts) <= 3 or not all(parts):
+        told = dict(text=door.quoted(text), example=door.quoted(EXAMPLE))
+        raise ValueError(
+            _("cannot read {text} as a set-up: tap, hole and metal stand between bars, like {example}", **told)
+        )
+    hole = Hole.parse(parts[1][0], system)
+    found = _tap(parts[0][0]) | {"kind": hole.kind, "hole": hole.diameter, "depth": hole.depth}
+    found["work"] = _metal(Workpiece.parse(parts[2][0])) if len(parts) == 3 else "C45"
+    for part in parts:
+        for item in part[1:]:
+            _put(found, *_item(item, system))
+    return {"chamfer": chamfer_length("plug")} | found
+
+
+def _tap(text: str) -> dict[str, Any]:
+    """Thread, flute form and chamfer of a tap's name, "M10x1.5 spiral-point 4 threads"."""
+    told = _THREADS.search(text)
+    thread, form, chamfer = named_parts(text[: told.start()] if told else text)
+    if thread is None:
+        raise ValueError(_("{text} names no thread; write it like 'M10x1.5 spiral-point plug'", text=door.quoted(text)))
+    chamfer = chamfer_length(told[1]) if told else chamfer
+    threads = chamfer_length(chamfer) if isinstance(chamfer, str) else chamfer
+    found = {"thread": thread.designation, "form": form or "straight"}
+    return found if threads is None else found | {"chamfer": threads}
+
+
+def _put(found: dict[str, Any], one: Parameter, value: Any) -> None:
+    """Set a value; a lost tooth joins those lost already, anything else is said once."""
+    if one.key == "missing":
+        found[one.key] = found.get(one.key, frozenset()) | {value}
+    elif one.key in found:
+        raise ValueError(_("{what} is said twice in one set-up; say it once", what=door.quoted(one.label)))
+    else:
+        found[one.key] = value
+
+
+@cache
+def _spellings() -> tuple[tuple[re.Pattern[str], Parameter], ...]:
+    """Every spelling and its row, those with most words of their own first."""
+    pairs = [(words, one) for one in parameters() for words in one.line]
+    pairs.sort(key=lambda pair: -len(pair[0]))
+    return tuple(
+        (re.compile(re.escape(words).replace(r"\{\}", "(.+)").replace(r"\ ", r"\s*"), re.IGNORECASE), one)
+        for words, one in pairs
+    )
+
+
+def _item(text: str, system: str) -> tuple[Parameter, Any]:
+    """One thing that differs from the usual: its parameter and its value."""
+    for pattern, one in _spellings():
+        found = pattern.fullmatch(text)
+        if not found:
+            continue
+        is_bare = pattern.pattern == "(.+)"
+        if is_bare and one.quantity and not _is_of(text, one.quantity):
+            continue
+        try:
+            return one, one.read(found[1].strip(), system)
+        except ValueError as error:
+            if is_bare:
+                continue
+            raise ValueError(_("{item}: {error}", item=door.quoted(text), error=error.args[0])) from None
+    raise _unread(text)
+
+
+def _unread(text: str) -> ValueError:
+    """The error for an item no spelling fits, with the nearest spellings."""
+    known = {_letters(words): words for one in parameters() for words in one.line}
+    near = difflib.get_close_matches(_letters(text), known, 3, 0.6)
+    item = door.quoted(text)
+    if near:
+        meant = listed([door.quoted(known[n].format("…")) for n in near], "or")
+        return ValueError(_("cannot read {item} in a set-up; did you mean {meant}?", item=item, meant=meant))
+    return ValueError(
+        _(
+            "cannot read {item} in a set-up; write what differs from the usual with its name, like {example}",
+            item=item,
+            example="'hook 10°', 'core 4.2 mm', 'runout 0.03 mm', 'holder float'",
+        )
+    )
+
+
+def _letters(text: str) -> str:
+    return " ".join(re.sub(r"[^a-z ]", "", text.lower()).split())
+
+
+def _is_of(text: str, kind: str) -> bool:
+    """Whether a text is a number with a unit of a kind of quantity."""
+    try:
+        unit = door.kind_of_unit(door.read_number(text)[1])
+    except ValueError:
+        return False
+    return unit is not None and unit[0] == kind
