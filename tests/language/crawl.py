@@ -82,10 +82,12 @@ def jobs() -> Iterator[Operation]:
 
 
 def report(system: str) -> Iterator[str]:
+    """The report, without the set-up line: that is a notation, the same in every language."""
     from tapkit.reporttext import as_text
+    from tapkit.setupline import line
 
     for job in jobs():
-        yield as_text(job, system)
+        yield as_text(job, system).replace(line(job, system), "")
 
 
 REFUSED: tuple[tuple[Callable[..., Any], str], ...] = (
