@@ -96,7 +96,8 @@ def _heading(job: Operation, system: str) -> str:
         rows.append((_("runout"), _("{runout} as a dial reads it, so {off} off the axis", **told)))
     if job.speed:
         rows.append((_("speed"), _speed(job)))
-    line = f"  {said(_('set-up'), system):<{INDENT - 3}} {said(Line(job), system)}"  # whole, so that it can be copied
+    label = said(_("set-up"), system)
+    line = f"  {label:<{INDENT - 3}} {said(Line(job), system)}"  # whole, so that it can be copied
     return "\n".join([said(title, system), _rows(rows, system, "  "), line])
 
 
