@@ -44,7 +44,7 @@ def film(job: Operation) -> dict[str, Any]:
     groove = toothload.envelope(tap, hole, job.faults, x)
     low, high = hole.diameter / 2, float(groove.swept.max())
     levels = np.rint((groove.swept - low) / (high - low) * 65535).astype("<u2")
-    loads, room, curve = job.tooth_loads, job.chip_room, job.torque_curve
+    loads, room, expected = job.tooth_loads, job.chip_room, job.expected_torque
     return {
         "pitch": pitch,
         "spacing": tap.tooth_spacing,
@@ -69,7 +69,12 @@ def film(job: Operation) -> dict[str, Any]:
         "chips": _chips(job),
         "packs": room.packs_at,
         "mayPack": room.may_pack_at,
-        "torque": {"depth": curve.depth.tolist(), "low": curve.torque.tolist(), "high": curve.torque.tolist()},
+        "openFrom": expected.open_from,
+        "torque": {
+            "depth": expected.depth.tolist(),
+            "low": expected.low.total.tolist(),
+            "high": expected.high.total.tolist(),
+        },
     }
 
 

@@ -156,6 +156,13 @@ def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
             pen.flute_fill(int(flute), corners)
             pen.line(corners, "thin", closed=True)
         pen.flute_mark(int(flute), x, y + mark * 0.75 + 1, mark)
+        if number == pen.memory.get("pointed"):
+            pen.line(
+                pen.rectangle(Box(x - half - 3, chart.box.bottom, x + half + 3, y + 1.5 * mark + 4)),
+                "edge",
+                closed=True,
+                colour=style.ACCENT,
+            )
     if len(values) and values.max() > 0:
         k = int(np.argmax(values))
         x, y = float(chart.across(float(loads.number[k]))), float(chart.up(values[k]))

@@ -1,18 +1,28 @@
-"""The load panel: the end of the tap from the side, and under it the load on each tooth."""
+"""The load panel: the end of the tap from the side with the load on each tooth, and beside it the tap in the round,
+its teeth coloured by their load; pointing at a tooth lights its bar, choosing a bar lights the tooth."""
 
 from __future__ import annotations
 
 from typing import Any
 
+import ipywidgets
 from matplotlib.figure import Figure
 
+from tapkit.drawing.style import SCALES
 from tapkit.drawing.tip import draw_tip, update_tip
 from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, update_toothbars
+from tapkit.drawing.toothcolours import load_on_teeth, steps_of_load
 from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
+from tapkit.panels.card import round_page
+from tapkit.panels.inround import TapInRound
 from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.roundstage import framed
 from tapkit.parameters import job_from
+
+SIZE, ROUND = (640, 500), (300, 400)
+"""Sizes of the picture and of the view in the round [1/96 inch]."""
 
 
 def draw(figure: Figure, job: Operation, system: str) -> tuple[Any, Any]:
@@ -33,6 +43,47 @@ def describe(job: Operation, system: str) -> str:
     return describe_toothbars(job, system=system)
 
 
+def told(job: Operation, system: str) -> dict[str, Any]:
+    """What the view in the round is told of the teeth."""
+    return {"teeth": load_on_teeth(job, system), "steps": steps_of_load(job, system)}
+
+
+class LoadPanel(Panel):
+    """The load panel; `round` shows the tap."""
+
+    def __init__(self, **start: Any) -> None:
+        self.round = TapInRound(ratio=ROUND[0] / ROUND[1], view={"turn": 0.0, "tilt": 10.0, "zoom": 1.3})
+        self.round.observe(lambda change: self.point(change["new"]), "pointed")
+        super().__init__(spec(), **start)
+
+    def point(self, tooth: int) -> None:
+        """Light the bar of a tooth, 0 for none."""
+        if self.stage.artists and self.model:
+            self.stage.artists[1].memory["pointed"] = tooth
+            self.stage.show(self.model, system=self.system, scale=SCALES[self.size], alt=self.sentence)
+
+    def still(self) -> str:
+        """The picture with its sentence, and where scripts are trusted the tap that turns under it."""
+        tap, picture = self.model.tap, self.stage.still()
+        page = round_page(tap, tap.name, self.sentence, picture, self.system, **told(self.model, self.system))
+        return super().still().replace("<figcaption>", framed(self.sentence, ROUND, page) + "<figcaption>", 1)
+
+    def _show_anew(self) -> None:
+        super()._show_anew()
+        if self.problem is None:
+            name = _("{tap}, its teeth coloured by their load", tap=self.model.tap.name)
+            self.round.show(self.model.tap, name=name, system=self.system, **told(self.model, self.system))
+            self.round.layout.width = f"{round(ROUND[0] * SCALES[self.size])}px"
+
+    def _lay_out(self) -> ipywidgets.Widget:
+        panel = super()._lay_out()
+        view = panel.children[2]
+        pair = ipywidgets.Box([self.round, *view.children[:1]])
+        pair.add_class("tapkit-pair")
+        view.children = (pair, *view.children[1:])
+        return panel
+
+
 def spec() -> PanelSpec:
     """The load panel as data."""
     return PanelSpec(
@@ -48,10 +99,10 @@ def spec() -> PanelSpec:
         update=update,
         describe=describe,
         cautions=lambda job: job.cautions,
-        size=(860, 500),
+        size=SIZE,
     )
 
 
-def load(**start: Any) -> Panel:
+def load(**start: Any) -> LoadPanel:
     """The load on each tooth, live; `start` sets controls by key, such as `chamfer=1.5`."""
-    return Panel(spec(), **start)
+    return LoadPanel(**start)

@@ -61,6 +61,9 @@ STYLE = f"""
 .tapkit-panel.tapkit-projector {{font-size: 22px}}
 .tapkit-panel.tapkit-projector .tapkit-controls {{max-width: 420px}}
 .tapkit-panel.tapkit-projector .tapkit-switches button {{font-size: 19px}}
+.tapkit-panel .tapkit-pair {{display: flex; flex-flow: row nowrap; gap: 4px; align-items: flex-start}}
+.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 auto; min-width: 150px; --tapkit-tall: calc(100vh - 340px)}}
+.tapkit-panel .tapkit-pair > .tapkit-picture {{flex: 1 1 200px; min-width: 0}}
 @media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
 .tapkit-panel:not(.tapkit-bench) {{flex-flow: column nowrap; align-items: stretch; --tapkit-tall: 40vh}}
 .tapkit-panel:not(.tapkit-bench) > .tapkit-view {{display: contents}}

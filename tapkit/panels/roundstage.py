@@ -93,13 +93,17 @@ def in_two_ways(mark: str, picture: bytes, alt: str, caption: str, size: tuple[i
     frame with the page was taken out."""
     hide = "{display: none}"
     look = f"@media screen {{.{mark}:has(iframe) > img {hide}}} @media print {{.{mark} iframe {hide}}}"
-    width, tall = size[0], size[1] + 130
-    data = b64encode(picture).decode()
+    width, data = size[0], b64encode(picture).decode()
     return (
         f'<figure class="{mark}" style="margin:0"><style>{look}</style>'
         f'<img src="data:image/jpeg;base64,{data}" alt="{html.escape(alt)}" width="{width}" '
-        f'style="max-width:100%;height:auto">'
-        f'<iframe title="{html.escape(alt)}" sandbox="allow-scripts" loading="lazy" '
-        f'style="width:{width + 30}px;max-width:100%;height:{tall}px;border:0" srcdoc="{html.escape(page)}"></iframe>'
-        f"<figcaption>{caption}</figcaption></figure>"
+        f'style="max-width:100%;height:auto">{framed(alt, size, page)}<figcaption>{caption}</figcaption></figure>'
+    )
+
+
+def framed(alt: str, size: tuple[int, int], page: str) -> str:
+    """A page of its own in a frame, which loads when it comes in sight; nothing where scripts are not trusted."""
+    return (
+        f'<iframe title="{html.escape(alt)}" sandbox="allow-scripts" loading="lazy" srcdoc="{html.escape(page)}" '
+        f'style="width:{size[0] + 30}px;max-width:100%;height:{size[1] + 130}px;border:0"></iframe>'
     )

@@ -15,6 +15,10 @@ const CSS = `
 .tapkit-round-scale {display: flex; align-items: center; gap: 8px; padding-top: 6px; font-size: 13px; flex-wrap: wrap}
 .tapkit-round-scale span {display: inline-flex; align-items: center; gap: 4px}
 .tapkit-round-scale i {display: inline-block; width: 22px; height: 14px; border: 1px solid #17202b}
+.tapkit-round-teeth {display: flex; gap: 2px; align-items: flex-end; height: 58px; padding-top: 6px}
+.tapkit-round-teeth button {flex: 0 1 26px; min-width: 12px; height: 58px; padding: 0; border: 0; background: none; font: 12px/16px inherit; font-size: 12px; color: inherit; cursor: pointer; display: flex; flex-direction: column; justify-content: flex-end; align-items: stretch; text-align: center}
+.tapkit-round-teeth i {display: block; border: 1px solid #17202b; min-height: 1px}
+.tapkit-round-teeth button[aria-current=true] {font-weight: 700; color: #1f5fa8; box-shadow: inset 0 -3px #1f5fa8}
 .tapkit-round-told {position: absolute; left: 8px; top: 8px; background: rgba(255,255,255,.92); border: 1px solid #c9d0d8; border-radius: 4px; padding: 3px 8px; max-width: 70%; pointer-events: none}
 .tapkit-round-told:empty {display: none}
 .tapkit-round-film {display: flex; flex-wrap: wrap; gap: 6px 10px; align-items: center; padding-top: 6px}
@@ -49,7 +53,10 @@ function mount(el, data, heard = () => {}) {
   view.setAttribute("aria-roledescription", words.kind);
   const bar = element("div", { className: "tapkit-round-bar" });
   const key = element("div", { className: "tapkit-round-scale" });
-  const whole = element("div", { className: "tapkit-round" }, style, view, bar, key);
+  const bars = element("div", { className: "tapkit-round-teeth", hidden: true });
+  bars.setAttribute("role", "group");
+  bars.setAttribute("aria-label", words.scale);
+  const whole = element("div", { className: "tapkit-round" }, style, view, bar, bars, key);
   el.append(whole);
   view.style.aspectRatio = String(data.ratio || 0.8);
 
@@ -136,9 +143,20 @@ function mount(el, data, heard = () => {}) {
   function point(number, quiet) {
     if (number === scene.pointed) return;
     scene.pointed = number;
+    for (const b of bars.children) b.setAttribute("aria-current", String(Number(b.value) === number));
     told.textContent = number ? (teeth.find((t) => t.number === number)?.words ?? words.tooth.replace("{number}", number)) : "";
     ask();
     if (!quiet) heard("pointed", number);
+  }
+
+  // Point at a tooth, and turn the tap until its cutting face is in sight.
+  function turnTo(number) {
+    const teeth = scene.current?.about.teeth ?? [], found = teeth.find((t) => t.number === number);
+    if (found && !scene.film) {
+      const angle = (t) => Math.atan2(t.at[1], t.at[0]), side = scene.current.about.hand === "right" ? -1 : 1;
+      move({ turn: VIEWS.face.turn - (side * (angle(found) - angle(teeth[0])) * 180) / Math.PI });
+    }
+    point(number);
   }
 
   // --- hands: mouse, touch, wheel, keys ---
@@ -167,7 +185,7 @@ function mount(el, data, heard = () => {}) {
     } else move({ turn: scene.view.turn + dx * 0.5 * (scene.current?.about.hand === "left" ? 1 : -1), tilt: scene.view.tilt + dy * 0.35 });
   });
   for (const kind of ["pointerup", "pointercancel"]) view.addEventListener(kind, (e) => fingers.delete(e.pointerId));
-  view.addEventListener("pointerleave", () => point(0));
+  for (const place of [view, bars]) place.addEventListener("pointerleave", () => point(0));
   view.addEventListener("wheel", (e) => { e.preventDefault(); move({ zoom: scene.view.zoom * Math.exp(-e.deltaY * 0.0015) }); }, { passive: false });
   view.addEventListener("dblclick", () => move({ ...HOME }));
   const count = () => scene.current?.about.teeth.length ?? 0;
@@ -176,7 +194,7 @@ function mount(el, data, heard = () => {}) {
     ArrowUp: () => move({ tilt: scene.view.tilt - 5 }), ArrowDown: () => move({ tilt: scene.view.tilt + 5 }),
     "+": () => move({ zoom: scene.view.zoom * 1.15 }), "-": () => move({ zoom: scene.view.zoom / 1.15 }),
     Home: () => move({ ...HOME }),
-    n: () => point((scene.pointed % count()) + 1), p: () => point(((scene.pointed + count() - 2) % count()) + 1),
+    n: () => turnTo((scene.pointed % count()) + 1), p: () => turnTo(((scene.pointed + count() - 2) % count()) + 1),
     Escape: () => point(0),
   };
   keys["="] = keys["+"];
@@ -320,20 +338,43 @@ function mount(el, data, heard = () => {}) {
     strip.setAttribute("preserveAspectRatio", "none");
     const line = (ys) => t.depth.map((d, i) => `${strip.across(clamp(d, f.begin, f.end)).toFixed(1)},${up(ys[i]).toFixed(1)}`);
     const band = `<polygon points="${line(t.low).join(" ")} ${line(t.high).reverse().join(" ")}" fill="#d7ebf5" stroke="#1f5fa8" stroke-width="1" vector-effect="non-scaling-stroke"/>`;
-    const full = f.packs === null ? "" : `<rect x="${strip.across(f.packs)}" y="4" width="${W - left - strip.across(f.packs)}" height="${low - 4}" fill="#b3202c" opacity="0.25"/>`;
+    const open = f.openFrom ?? f.packs;
+    const full = open === null || open >= f.end ? "" : `<rect x="${strip.across(open)}" y="4" width="${W - left - strip.across(open)}" height="${low - 4}" fill="#b3202c" opacity="0.25"/>`;
     const may = f.mayPack === null || f.mayPack === undefined ? "" : `<line x1="${strip.across(f.mayPack)}" x2="${strip.across(f.mayPack)}" y1="4" y2="${low}" stroke="#b3202c" stroke-dasharray="4 3" vector-effect="non-scaling-stroke"/>`;
     strip.innerHTML = `${band}${may}${full}<line x1="${left}" x2="${W - left}" y1="${low}" y2="${low}" stroke="#17202b" vector-effect="non-scaling-stroke"/>
       <g class="now"><line y1="2" y2="${low}" stroke="#17202b" stroke-width="2" vector-effect="non-scaling-stroke"/></g>`;
   }
 
+  const dye = (step) => {
+    const line = step.spacing ? `repeating-linear-gradient(60deg, rgba(23,32,43,.55) 0 1.2px, transparent 1.2px ${step.spacing}px), ` : "";
+    return `${line}rgb(${step.colour.map(encode).join(",")})`;
+  };
+  // The scale of the colours, and a bar for every tooth: choosing one lights its tooth.
   function scaleOf(now) {
     key.replaceChildren();
-    if (!now || !now.length) return;
+    key.hidden = bars.hidden = !now.length;
+    const chosen = document.activeElement?.parentNode === bars ? Number(document.activeElement.value) : 0;
+    bars.replaceChildren(...now.map((tooth) => {
+      const fill = element("i");
+      fill.style.cssText = `background: ${dye(tooth)}; height: ${Math.max(Math.round(38 * (tooth.share ?? 0)), 1)}px`;
+      const button = element("button", { type: "button", value: tooth.number, ariaLabel: tooth.words, title: tooth.words }, fill, String(tooth.number));
+      button.setAttribute("aria-current", String(tooth.number === scene.pointed));
+      button.addEventListener("pointerenter", () => point(tooth.number));
+      for (const how of ["focus", "click"]) button.addEventListener(how, () => turnTo(tooth.number));
+      button.addEventListener("keydown", (e) => {
+        const to = { ArrowRight: button.nextSibling, ArrowLeft: button.previousSibling, Home: bars.firstChild, End: bars.lastChild }[e.key];
+        if (!to) return;
+        e.preventDefault();
+        to.focus();
+      });
+      return button;
+    }));
+    [...bars.children].find((b) => Number(b.value) === chosen)?.focus();
+    if (!now.length) return;
     key.append(element("b", { textContent: words.scale }));
     for (const step of data.steps || []) {
-      const line = step.spacing ? `repeating-linear-gradient(60deg, rgba(23,32,43,.55) 0 1.2px, transparent 1.2px ${step.spacing}px), ` : "";
       const swatch = element("i");
-      swatch.style.background = `${line}rgb(${step.colour.map(encode).join(",")})`;
+      swatch.style.background = dye(step);
       key.append(element("span", {}, swatch, step.words));
     }
   }

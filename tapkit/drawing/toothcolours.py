@@ -1,0 +1,75 @@
+"""Colours of the load on the teeth, for the tap in the round: by classes of force, as colour, hatch and words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from tapkit.drawing.chart import nice_ceiling
+from tapkit.drawing.words import brief
+from tapkit.messages import Sentence, _, said
+from tapkit.operation import Operation
+
+RAMP = ((0.96, 0.88, 0.52), (0.87, 0.68, 0.30), (0.71, 0.42, 0.24), (0.47, 0.24, 0.40), (0.15, 0.20, 0.46))
+"""Colours of the classes from the least force to the most, as coded red, green, blue: light straw to dark blue, the
+order of steel's tempering colours, each darker than the last."""
+HATCH = (0, 16, 11, 8, 5)
+"""Spacing of the hatch of each class [1/96 inch], 0 for none: the second sign, for eyes that see no colour."""
+
+
+def linear(coded: float) -> float:
+    """Light of a coded value (IEC 61966-2-1).
+
+    >>> round(linear(0.5), 3)
+    0.214
+    """
+    return coded / 12.92 if coded <= 0.04045 else ((coded + 0.055) / 1.055) ** 2.4
+
+
+def classes(job: Operation) -> tuple[float, np.ndarray]:
+    """Upper end of the scale of force [N] and the class of each tooth, 0 to 4, −1 for one that does not cut."""
+    loads = job.tooth_loads
+    top = nice_ceiling(float(loads.force.max(initial=0.0))) or 1.0
+    found = np.clip(np.ceil(loads.force / top * len(RAMP)) - 1, 0, len(RAMP) - 1).astype(int)
+    return top, np.where((loads.area > 0) & ~loads.lost, found, -1)
+
+
+def load_on_teeth(job: Operation, system: str = "metric") -> list[dict[str, Any]]:
+    """Every tooth that cuts or is lost: `number`, `words`, and where it cuts `colour` (linear), `spacing` of its
+    hatch and `share` of the highest force."""
+    loads, found = job.tooth_loads, []
+    most = float(loads.force.max(initial=0.0)) or 1.0
+    for i, kind in enumerate(classes(job)[1]):
+        number = int(loads.number[i])
+        told = {"number": number, "words": said(_words(job, i), system)}
+        if kind >= 0:
+            told |= _look(kind) | {"share": round(float(loads.force[i]) / most, 4)}
+        if kind >= 0 or loads.lost[i]:
+            found.append(told)
+    return found
+
+
+def steps_of_load(job: Operation, system: str = "metric") -> list[dict[str, Any]]:
+    """The scale beside the tap: `colour`, `spacing` and `words` of each class of force."""
+    top = classes(job)[0]
+    ends = [top * (k + 1) / len(RAMP) for k in range(len(RAMP))]
+    return [
+        _look(k) | {"words": said(_("to {force}", force=brief(end, "force")), system)} for k, end in enumerate(ends)
+    ]
+
+
+def _look(kind: int) -> dict[str, Any]:
+    return {"colour": [round(linear(c), 4) for c in RAMP[kind]], "spacing": HATCH[kind]}
+
+
+def _words(job: Operation, i: int) -> Sentence:
+    loads = job.tooth_loads
+    number = int(loads.number[i])
+    if loads.lost[i]:
+        return _("tooth {number}: missing", number=number)
+    area, force = brief(loads.area[i], "area"), brief(loads.force[i], "force")
+    told = dict(number=number, flute=int(loads.flute[i]), area=area, force=force)
+    if loads.rubbing[i]:
+        return _("tooth {number}, flute {flute}: {area}, {force}; it rubs more than it cuts", **told)
+    return _("tooth {number}, flute {flute}: {area}, {force}", **told)
