@@ -43,7 +43,7 @@ def describe(job: Operation, system: str) -> str:
     return describe_toothbars(job, system=system)
 
 
-def told(job: Operation, system: str) -> dict[str, Any]:
+def teeth_told(job: Operation, system: str) -> dict[str, Any]:
     """What the view in the round is told of the teeth."""
     return {"teeth": load_on_teeth(job, system), "steps": steps_of_load(job, system)}
 
@@ -65,14 +65,14 @@ class LoadPanel(Panel):
     def still(self) -> str:
         """The picture with its sentence, and where scripts are trusted the tap that turns under it."""
         tap, picture = self.model.tap, self.stage.still()
-        page = round_page(tap, tap.name, self.sentence, picture, self.system, **told(self.model, self.system))
+        page = round_page(tap, tap.name, self.sentence, picture, self.system, **teeth_told(self.model, self.system))
         return super().still().replace("<figcaption>", framed(self.sentence, ROUND, page) + "<figcaption>", 1)
 
     def _show_anew(self) -> None:
         super()._show_anew()
         if self.problem is None:
             name = _("{tap}, its teeth coloured by their load", tap=self.model.tap.name)
-            self.round.show(self.model.tap, name=name, system=self.system, **told(self.model, self.system))
+            self.round.show(self.model.tap, name=name, system=self.system, **teeth_told(self.model, self.system))
             self.round.layout.width = f"{round(ROUND[0] * SCALES[self.size])}px"
 
     def _lay_out(self) -> ipywidgets.Widget:

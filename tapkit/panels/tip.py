@@ -34,10 +34,10 @@ def model_from(v: SimpleNamespace) -> TapView:
     return TapView(tap, v.turn, v.lean, v.zoom)
 
 
-def told(view: TapView, system: str) -> dict[str, Any]:
+def held(view: TapView, system: str) -> dict[str, Any]:
     """What the view in the round is told."""
-    held = {"turn": view.turn, "tilt": view.tilt, "zoom": view.zoom}
-    return {"tap": view.tap, "title": view.tap.name, "view": held}
+    hand = {"turn": view.turn, "tilt": view.tilt, "zoom": view.zoom}
+    return {"tap": view.tap, "title": view.tap.name, "view": hand}
 
 
 def draw(figure: Figure, view: TapView, system: str) -> TapViewArtists:
@@ -70,7 +70,7 @@ class TipPanel(RoundPanel):
     """The tip panel; how the hand holds the tap is in its state."""
 
     def __init__(self, **start: Any) -> None:
-        super().__init__(spec(), told, **start)
+        super().__init__(spec(), held, **start)
         self.stage.widget.observe(lambda change: self._held(change["new"]), "view")
 
     def _held(self, view: dict[str, float]) -> None:
