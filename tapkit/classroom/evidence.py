@@ -105,6 +105,8 @@ class Evidence:
     seen: dict[tuple[str, str], Sentence] = field(default_factory=dict)
     """Where each line stood first, by owner and sum: what others copied does not count against its owner."""
     told: Counter[str] = field(default_factory=Counter)
+    own: dict[str, Path] = field(default_factory=dict)
+    """The one record of each learner that counts, where there is one in its proper place."""
 
     def tell(self, problem: Problem) -> None:
         """Note a problem; where one place has very many, the rest are only counted."""
@@ -116,34 +118,68 @@ class Evidence:
             self.problems.append(Problem(problem.file, 0, problem.learner, _("has many more lines like these")))
 
 
-def gather(folder: Path, book: Book, copies: Path | None = None) -> Evidence:
+PROPER = ("{id}/records/answers-{id}.jsonl", "{id}/answers-{id}.jsonl", "answers-{id}.jsonl")
+"""Where a learner's record lies: on a hub, in a folder for each learner, all in one folder."""
+
+
+def gather(folder: Path, book: Book, copies: Path | None = None, *, every: bool = False) -> Evidence:
     """Everything below a folder that is a record (*.jsonl) of the class.
 
-    With `copies` (see `recordcopy`) a record that was rewritten is told, and its older lines are read from the copy.
+    Whose a record is is settled first: of a learner who has one in its proper place that one counts, and what else
+    bears their name or their lines, wherever it came from, changes nothing. It is told; `every` counts it too (for
+    learners who worked on two machines). With `copies` (see `recordcopy`) a record that was rewritten is told, and its
+    older lines are read from the copy.
 
     Raises ValueError where the folder cannot be read.
     """
     if not folder.is_dir():
         raise ValueError(_("there is no folder {folder}; give the one that holds the learners' records", folder=folder))
     found = Evidence()
+    proper = proper_records(folder, book.roster)
+    for id, path in proper.items():
+        _gather_file(path, path.relative_to(folder).as_posix(), id, folder, book, copies, found)
+    if not every:
+        found.own = proper
+    _gather_rest(folder, set(proper.values()), book, copies, found)
+    return found
+
+
+def proper_records(folder: Path, roster: Roster) -> dict[str, Path]:
+    """The record of each learner who has one in a proper place; where there are several, that which most of the class has."""
+    places = {at: {one.id: folder / at.format(id=one.id) for one in roster} for at in PROPER}
+    there = {at: {id: path for id, path in paths.items() if os.path.lexists(path)} for at, paths in places.items()}
+    order = sorted(PROPER, key=lambda at: (-len(there[at]), PROPER.index(at)))
+    return {id: path for at in reversed(order) for id, path in there[at].items()}
+
+
+def _gather_rest(folder: Path, done: set[Path], book: Book, copies: Path | None, found: Evidence) -> None:
+    """Records in other places, within a budget for each learner."""
     read: Counter[str] = Counter()
     amount: Counter[str] = Counter()
     full: set[str] = set()
     for path in _files(folder, found):
+        if path in done:
+            continue
         name = path.relative_to(folder).as_posix()
-        whose = owner_of(name, book.roster) or name.split("/")[0]
+        owner = owner_of(name, book.roster)
+        whose = owner or name.split("/")[0]
+        if owner in found.own:
+            told = _("stands beside the record of {owner!r}, which alone counts; left out", owner=owner)
+            found.tell(Problem(printable(name), 0, owner, told))
+            continue
         read[whose] += 1
         if read[whose] <= MOST_FILES and amount[whose] <= MOST_BYTES:
-            amount[whose] += _gather_file(path, name, folder, book, copies, found)
+            amount[whose] += _gather_file(path, name, owner, folder, book, copies, found)
         elif whose not in full:
             full.add(whose)
             found.tell(Problem(printable(name), 0, "", _("is one record too many; it and those after it are left out")))
-    return found
 
 
-def _gather_file(path: Path, name: str, folder: Path, book: Book, copies: Path | None, found: Evidence) -> int:
+def _gather_file(
+    path: Path, name: str, owner: str, folder: Path, book: Book, copies: Path | None, found: Evidence
+) -> int:
     """One record into the evidence; its bytes."""
-    owner, shown = owner_of(name, book.roster), printable(name)
+    shown = printable(name)
     try:
         data = read_untrusted(path, LARGEST, beneath=folder)
         kept = _copy_of(owner, copies)
@@ -264,6 +300,8 @@ def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evide
     """One whole line: to be judged, or set aside with the reason."""
     learner = owner or (one.id if (one := book.roster.find(entry.learner)) else "")
     trouble = _whose(entry, learner, owner, book)
+    if not trouble and not owner and learner in found.own:
+        trouble = _("stands outside the record of {learner!r}, which alone counts; left out", learner=learner)
     if trouble:
         found.tell(Problem(file, at, learner, trouble))
         return

@@ -11,7 +11,7 @@ from tapkit.classroom.classargs import COPIES
 from tapkit.classroom.folder import PROXY, ClassFolder
 from tapkit.messages import _
 
-INSTRUCTOR_SCOPES = ["admin-ui", "list:users", "read:users", "read:servers", "servers", "read:hub", "shutdown"]
+INSTRUCTOR_SCOPES = ["admin-ui", "list:users", "read:users", "read:servers", "servers", "read:hub"]
 """What instructors may do on the hub's admin page. Opening a learner's server is not among it: a page written by a
 learner would then run in the instructor's browser. Instructors read the learners' files instead."""
 

@@ -41,6 +41,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add(
         "--any-seed", action="store_true", help=str(_("count answers to any variant, for learners who practised alone"))
     )
+    add(
+        "--all-records",
+        action="store_true",
+        help=str(_("count every record that bears a learner's name, not one alone")),
+    )
     add("--copies", type=Path, metavar="DIR", help=str(_("copies of the records kept by the hub, to compare with")))
     add("--title", default="Marks", help=str(_("title of the page")))
 
@@ -72,7 +77,7 @@ def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     """The marks of everything in a folder of records."""
     exercises = exercise_set(arguments.chosen)
     book = Book(roster, arguments.seed, tuple(e.name for e in exercises), any_seed=arguments.any_seed)
-    found = gather(arguments.records, book, copies=arguments.copies)
+    found = gather(arguments.records, book, copies=arguments.copies, every=arguments.all_records)
     gather_typed(arguments.records, book, found)
     return mark(roster, exercises, found.given, found.problems, count=arguments.count, elsewhere=found.elsewhere)
 

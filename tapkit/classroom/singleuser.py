@@ -40,6 +40,8 @@ def server_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> 
         "allow_root": False,
         "log_level": "WARN",
     }
+    if "TAPKIT_SOCKET" in os.environ:
+        config["ServerApp"] |= {"sock": os.environ["TAPKIT_SOCKET"], "sock_mode": "0660"}
     config["LabApp"] |= {
         "user_settings_dir": str(state / "jupyter" / "settings"),
         "workspaces_dir": str(state / "jupyter" / "workspaces"),

@@ -6,6 +6,7 @@ Loaded by the hub from its configuration; nothing else imports it.
 from __future__ import annotations
 
 import asyncio
+import grp
 import os
 import pwd
 import resource
@@ -14,16 +15,21 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from jupyterhub.spawner import LocalProcessSpawner
-from jupyterhub.utils import random_port
 from traitlets import Dict, Integer, Set, Unicode
 
 from tapkit.classroom import controlgroup, prefork
-from tapkit.classroom.folder import ClassFolder
+from tapkit.classroom.folder import PROXY, ClassFolder
 
 RUN = Path("/run/tapkit")
 """Sockets and connection files of running kernels, one folder for each account, gone after a restart."""
+SERVERS = RUN / "servers"
+"""Sockets of the servers: a folder for each account, that only it and the proxy may enter. A port could be taken by any
+account once its server has ended; a socket in such a folder cannot."""
+NO_PORT = 8888
+"""The port Jupyter takes for none given; nothing listens on it."""
 
 
 class ClassSpawner(LocalProcessSpawner):
@@ -86,6 +92,7 @@ class ClassSpawner(LocalProcessSpawner):
             "HOME": str(self.home),
             "SHELL": "/bin/sh",
             "JUPYTER_RUNTIME_DIR": str(runtime),
+            "TAPKIT_SOCKET": str(self.listening),
             "PYTHONNOUSERSITE": "1",
             "PYTHONSAFEPATH": "1",
             "TAPKIT_CLASS": str(places.root),
@@ -109,28 +116,60 @@ class ClassSpawner(LocalProcessSpawner):
         os.chown(place, account.pw_uid, account.pw_gid)
         return place
 
+    @property
+    def listening(self) -> Path:
+        """The socket the server listens on."""
+        return SERVERS / self.account / "server.sock"
+
+    @LocalProcessSpawner.server.getter
+    def server(self) -> Any:
+        """Where the hub and the proxy find the server: its socket, whatever the hub's database can hold of it."""
+        found = LocalProcessSpawner.server.fget(self)
+        if found is not None and found.proto == "http+unix":
+            found.connect_url = self._address
+        return found
+
+    @property
+    def _address(self) -> str:
+        return f"http+unix://{quote(str(self.listening), safe='')}"
+
+    async def get_url(self) -> str:
+        """The same for a hub that was started again."""
+        return self.server.url
+
+    def _server_folder(self) -> None:
+        """The folder of the socket: the account writes, the proxy's account may only pass."""
+        account = pwd.getpwnam(self.account)
+        place = self.listening.parent
+        RUN.mkdir(mode=0o755, exist_ok=True)
+        SERVERS.mkdir(mode=0o755, exist_ok=True)
+        place.mkdir(mode=0o700, exist_ok=True)
+        os.chown(place, account.pw_uid, grp.getgrnam(PROXY).gr_gid)
+        os.chmod(place, 0o2710)
+
     async def start(self) -> Any:
         """Fork the server from the pre-fork server, or start it on its own; its log lies out of a learner's reach."""
+        self._server_folder()
+        self.port = NO_PORT
         logs = ClassFolder(Path(self.class_folder)).hub / "logs"
         logs.mkdir(mode=0o700, exist_ok=True)
         with open(logs / f"{self.user.name}.log", "ab") as log:
             try:
-                return await self._fork(log.fileno())
+                await self._fork(log.fileno())
+                return self._address
             except (OSError, ValueError) as error:
                 self.log.warning("no server from the pre-fork server (%s); starting one on its own", error)
             self.popen_kwargs = dict(cwd=str(self.home), stdout=log, stderr=log)
-            started = await super().start()
+            await super().start()
             self.born = born(self.pid)
-            return started
+            return self._address
 
-    async def _fork(self, log: int) -> tuple[str, int]:
-        """A server forked from the pre-fork server: where it listens."""
+    async def _fork(self, log: int) -> None:
+        """A server forked from the pre-fork server."""
         socket = await asyncio.to_thread(self._prefork_socket)
-        self.port = self.port or random_port()
         request = {**self.place(), "env": self.get_env()}
         self.pid = await asyncio.to_thread(prefork.ask, socket, request, log)
         self.proc, self.born = None, born(self.pid)
-        return self.ip or "127.0.0.1", self.port
 
     def _prefork_socket(self) -> Path:
         """The socket of the hub's one pre-fork server, started where it is not running."""

@@ -46,6 +46,8 @@ class Person:
             answer = self.web.get(f"{self.home}/lab", timeout=60)
             if answer.ok and answer.url.startswith(self.home):
                 return time.monotonic() - start
+            if answer.status_code == 424:  # the hub has only now seen that the server before had ended
+                self.web.get(f"{self.url}/hub/spawn/{self.id}", timeout=120)
             time.sleep(0.3)
         raise TimeoutError(f"the server of {self.id} did not start in {seconds} s: {answer.status_code} {answer.url}")
 

@@ -133,7 +133,8 @@ class Machine:
             _kill(number)
         for account in self.accounts().values():
             subprocess.run(["userdel", account], capture_output=True)
-            shutil.rmtree(f"/run/tapkit/{account}", ignore_errors=True)
+            for place in (account, f"servers/{account}"):
+                shutil.rmtree(f"/run/tapkit/{place}", ignore_errors=True)
         if os.path.ismount(self.folder):
             subprocess.run(["umount", "--lazy", str(self.folder)], capture_output=True)
         shutil.rmtree(self.top, ignore_errors=True)
