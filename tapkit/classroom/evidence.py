@@ -39,7 +39,7 @@ TURNS = 10_000
 
 
 class Given(NamedTuple):
-    """One answer to be judged: whose, to which question, as typed, and where it stands."""
+    """One answer to be judged: whose, to which question, as typed, where it stands, the code of its paper `sheet`."""
 
     learner: str
     exercise: str
@@ -52,6 +52,7 @@ class Given(NamedTuple):
     seen: bool = False
     file: str = ""
     line: int = 0
+    sheet: str = ""
 
 
 class Problem(NamedTuple):
@@ -145,7 +146,7 @@ def gather(folder: Path, book: Book, copies: Path | None = None, *, every: bool 
 
 
 def proper_records(folder: Path, roster: Roster) -> dict[str, Path]:
-    """The record of each learner who has one in a proper place; where there are several, that which most of the class has."""
+    """The record of each learner who has one in a proper place; of several, that which most of the class has."""
     places = {at: {one.id: folder / at.format(id=one.id) for one in roster} for at in PROPER}
     there = {at: {id: path for id, path in paths.items() if os.path.lexists(path)} for at, paths in places.items()}
     order = sorted(PROPER, key=lambda at: (-len(there[at]), PROPER.index(at)))

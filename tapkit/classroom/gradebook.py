@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import re
 from collections.abc import Iterable
 
 from tapkit.classroom.evidence import Problem
-from tapkit.classroom.marking import Marks
+from tapkit.classroom.marking import Marks, plain
+from tapkit.classroom.roster import Learner
 
 _NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?")
 _SIGNS = "=+\\-@＝＋－＠﹦﹢﹣﹫⁼⁺⁻₌₊₋−"
@@ -33,28 +35,65 @@ def safe_cell(value: object) -> str:
     return f"'{text}" if _STARTS.match(text) else text
 
 
-def csv_text(rows: Iterable[Iterable[object]]) -> str:
-    """Rows as CSV with safe cells, every cell quoted, and the mark by which spreadsheets know UTF-8."""
+SEPARATORS = {"comma": ",", "semicolon": ";", "tab": "\t"}
+"""Signs between cells, by name. With semicolons decimals have commas, as spreadsheets expect that use them."""
+
+
+def csv_text(rows: Iterable[Iterable[object]], separator: str = "comma") -> str:
+    r"""Rows as CSV with safe cells, every cell quoted, and the mark by which spreadsheets know UTF-8.
+
+    >>> csv_text([["a", 0.5]], "semicolon").strip("\ufeff\r\n")
+    '"a";"0,5"'
+    """
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n", quoting=csv.QUOTE_ALL)
-    writer.writerows([safe_cell(cell) for cell in row] for row in rows)
+    writer = csv.writer(out, delimiter=SEPARATORS[separator], lineterminator="\r\n", quoting=csv.QUOTE_ALL)
+    comma = separator == "semicolon"
+    for row in rows:
+        writer.writerow([safe_cell(str(c).replace(".", ",") if comma and isinstance(c, float) else c) for c in row])
     return "\ufeff" + out.getvalue()
 
 
-def gradebook(marks: Marks) -> str:
-    """One row for each learner: points for each exercise, the sum, percent, and how many were tried."""
+def gradebook(marks: Marks, separator: str = "comma") -> str:
+    """One row for each learner: points for each exercise ("?" for an answer that nobody could read yet), the sum,
+    percent, and how many were tried."""
     heads = ["id", "name", "group", *(e.name for e in marks.exercises), "points", "of", "percent", "tried"]
     rows: list[list[object]] = [heads]
     for one in marks.roster:
         own = marks.results[one.id]
-        each = [own[e.name].points if own[e.name].counts else "" for e in marks.exercises]
-        points, of = marks.points(one.id), len(marks.exercises)
+        each = ["?" if r.is_unread else r.points if r.counts else "" for r in (own[e.name] for e in marks.exercises)]
+        points, of = marks.points(one.id), marks.most(one.id)
         tried = sum(r.counts is not None for r in own.values())
-        rows.append([one.id, one.name, one.group, *each, points, of, round(100 * points / of), tried])
-    return csv_text(rows)
+        rows.append([one.id, one.name, one.group, *each, points, of, round(100 * points / of) if of else "", tried])
+    return csv_text(rows, separator)
 
 
-def details(marks: Marks) -> str:
+def set_points(marks: Marks, name: str) -> str:
+    """Points of one set, as `all_sets` reads them again."""
+    rows = [[name, one.id, marks.points(one.id), marks.most(one.id)] for one in marks.roster]
+    return csv_text([["set", "id", "points", "of"], *rows])
+
+
+def all_sets(roster: Iterable[Learner], runs: Iterable[str], separator: str = "comma") -> str:
+    """One gradebook over all sets: a row for each learner, points of the newest run of each set, and the sum.
+
+    `runs` are texts of `set_points`, the newest last; what is no such text is passed over.
+    """
+    newest: dict[str, dict[str, tuple[float, float]]] = {}
+    for text in runs:
+        for row in csv.DictReader(io.StringIO(text.removeprefix("\ufeff"))):
+            with contextlib.suppress(KeyError, TypeError, ValueError):
+                newest.setdefault(row["set"], {})[row["id"]] = (float(row["points"]), float(row["of"]))
+    names = sorted(newest)
+    rows: list[list[object]] = [["id", "name", "group", *names, "points", "of"]]
+    for one in roster:
+        own = [newest[name].get(one.id) for name in names]
+        sums = [plain(sum(pair[at] for pair in own if pair)) for at in (0, 1)]
+        shown = ["" if pair is None else plain(pair[0]) for pair in own]
+        rows.append([one.id, one.name, one.group, *shown, *sums])
+    return csv_text(rows, separator)
+
+
+def details(marks: Marks, separator: str = "comma") -> str:
     """One row for each answer: as typed, its verdict, and where it stands."""
     heads = ["id", "name", "exercise", "seed", "answer", "verdict", "mistake", "counts", "hints", "solution seen",
              "time", "file", "line"]  # fmt: skip
@@ -67,11 +106,11 @@ def details(marks: Marks) -> str:
                     [one.id, one.name, g.exercise, g.seed, g.answer, t.verdict.kind, t.verdict.mistake or "",
                      "yes" if t is result.counts else "", g.hints, "yes" if g.seen else "", g.time, g.file, g.line]
                 )  # fmt: skip
-    return csv_text(rows)
+    return csv_text(rows, separator)
 
 
-def problem_list(problems: Iterable[Problem]) -> str:
+def problem_list(problems: Iterable[Problem], separator: str = "comma") -> str:
     """One row for each line that was left out or looked strange."""
     return csv_text(
-        [["file", "line", "learner", "what"], *((p.file, p.line or "", p.learner, p.text) for p in problems)]
+        [["file", "line", "learner", "what"], *((p.file, p.line or "", p.learner, p.text) for p in problems)], separator
     )

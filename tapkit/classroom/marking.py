@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -12,8 +12,18 @@ from typing import NamedTuple
 from tapkit.classroom.evidence import Given, Problem
 from tapkit.classroom.roster import Roster
 from tapkit.exercises import bank
+from tapkit.exercises.answer import quoted
 from tapkit.exercises.exercise import Exercise
-from tapkit.exercises.verdict import CLOSE, MISTAKE, NOT_ATTEMPTED, RIGHT, Verdict, cannot_read, not_attempted
+from tapkit.exercises.verdict import (
+    CANNOT_READ,
+    CLOSE,
+    MISTAKE,
+    NOT_ATTEMPTED,
+    RIGHT,
+    Verdict,
+    cannot_read,
+    not_attempted,
+)
 from tapkit.messages import Sentence, _
 
 COUNTED = ("first", "best", "last")
@@ -32,14 +42,23 @@ class Try(NamedTuple):
     def is_right(self) -> bool:
         return self.verdict.is_right and not self.given.seen
 
+    def share(self, partial: bool) -> float:
+        """How much of it counts, from 0 to 1."""
+        return 0.0 if self.given.seen else self.verdict.credit if partial else float(self.verdict.is_right)
+
 
 @dataclass(frozen=True)
 class Result:
-    """What one learner made of one exercise: all `tries` in order, and the one that `counts` (None for none)."""
+    """What one learner made of one exercise: all `tries` in order, and the one that `counts` (None for none).
+
+    `worth` is what it can give; with `partial` credit an answer that is right in parts gives a share of it.
+    """
 
     exercise: Exercise
     tries: tuple[Try, ...]
     counts: Try | None
+    worth: float = 1.0
+    partial: bool = False
 
     @property
     def verdict(self) -> Verdict:
@@ -47,9 +66,19 @@ class Result:
         return self.counts.verdict if self.counts else not_attempted()
 
     @property
-    def points(self) -> int:
-        """1 for right without the worked solution, else 0."""
-        return int(self.counts is not None and self.counts.is_right)
+    def share(self) -> float:
+        """How much of it counts, from 0 to 1: all for right without the worked solution, else nothing or a part."""
+        return self.counts.share(self.partial) if self.counts else 0.0
+
+    @property
+    def points(self) -> float:
+        """The share times what it is worth, to the hundredth."""
+        return plain(self.worth * self.share)
+
+    @property
+    def is_unread(self) -> bool:
+        """Whether there is an answer and none of it could be read, which is no zero before somebody has looked."""
+        return self.verdict.kind == CANNOT_READ
 
     @property
     def note(self) -> Sentence | str:
@@ -85,14 +114,18 @@ class Marks:
     answers: int
     elsewhere: int = 0
 
-    def points(self, learner: str) -> int:
+    def points(self, learner: str) -> float:
         """Points of one learner."""
-        return sum(one.points for one in self.results[learner].values())
+        return plain(sum(one.points for one in self.results[learner].values()))
+
+    def most(self, learner: str) -> float:
+        """Points that can be had."""
+        return plain(sum(one.worth for one in self.results[learner].values()))
 
     def right_share(self, exercise: Exercise) -> float:
         """Share of the learners who tried an exercise and have it right; 0 where nobody tried."""
         tried = [r[exercise.name] for r in self.results.values() if r[exercise.name].counts]
-        return sum(one.points for one in tried) / len(tried) if tried else 0.0
+        return sum(one.share for one in tried) / len(tried) if tried else 0.0
 
 
 def mark(
@@ -103,18 +136,48 @@ def mark(
     *,
     count: str = "best",
     elsewhere: int = 0,
+    worth: Mapping[str, float] | None = None,
+    partial: bool = False,
 ) -> Marks:
-    """Judge all answers and put them together; `count` says which try makes the mark ("first", "best", "last")."""
+    """Judge all answers and put them together; `count` says which try makes the mark ("first", "best", "last").
+
+    `worth` is points by name of an exercise, 1 for those not named; with `partial` right parts of an answer count.
+    """
     tries: dict[tuple[str, str], list[Try]] = defaultdict(list)
-    answers = 0
+    answers, told = 0, list(problems)
     for one in given:
         verdict = judged(one.exercise, one.seed, one.stage, one.answer)
-        if verdict.kind != NOT_ATTEMPTED:
-            tries[one.learner, one.exercise].append(Try(one, verdict))
-            answers += 1
-    results = {one.id: {e.name: _result(e, tuple(tries[one.id, e.name]), count) for e in exercises} for one in roster}
+        if verdict.kind == NOT_ATTEMPTED:
+            continue
+        tries[one.learner, one.exercise].append(Try(one, verdict))
+        answers += 1
+        if verdict.kind == CANNOT_READ and one.sheet:
+            told.append(_unread(one, verdict))
+    results = {
+        who.id: {e.name: _result(e, tuple(tries[who.id, e.name]), count, (worth or {}).get(e.name, 1.0), partial)
+                 for e in exercises}
+        for who in roster
+    }  # fmt: skip
     shared = _shared(results, exercises)
-    return Marks(roster, tuple(exercises), results, tuple(problems), shared, answers, elsewhere)
+    return Marks(roster, tuple(exercises), results, tuple(told), shared, answers, elsewhere)
+
+
+def _unread(one: Given, verdict: Verdict) -> Problem:
+    """An answer from paper that cannot be read: never a silent zero."""
+    text = _(
+        "sheet {sheet}, {exercise}: {typed} counts as no answer yet; look at the paper, correct the cell and mark "
+        "again. {why}",
+        sheet=one.sheet,
+        exercise=one.exercise,
+        typed=quoted(one.answer),
+        why=verdict.says,
+    )
+    return Problem(one.file, one.line, one.learner, text)
+
+
+def plain(number: float) -> float:
+    """A number to the hundredth; a whole one without its ".0"."""
+    return int(number) if number == int(number) else round(number, 2)
 
 
 @lru_cache(maxsize=100_000)
@@ -127,12 +190,17 @@ def judged(exercise: str, seed: int, stage: str, answer: str) -> Verdict:
         return cannot_read(_("This answer could not be judged. Look at it yourself."))
 
 
-def _result(exercise: Exercise, tries: tuple[Try, ...], count: str) -> Result:
+def _result(exercise: Exercise, tries: tuple[Try, ...], count: str, worth: float, partial: bool) -> Result:
     real = [one for one in tries if one.verdict.counts] or list(tries)
     if not real:
-        return Result(exercise, (), None)
-    best = min(real, key=lambda t: (not t.is_right, ORDER.index(t.verdict.kind) if t.verdict.kind in ORDER else 9))
-    return Result(exercise, tries, {"first": real[0], "best": best, "last": real[-1]}[count])
+        return Result(exercise, (), None, worth, partial)
+
+    def rank(one: Try) -> tuple[bool, float, int]:
+        near = ORDER.index(one.verdict.kind) if one.verdict.kind in ORDER else 9
+        return not one.is_right, -one.share(partial), near
+
+    counts = {"first": real[0], "best": min(real, key=rank), "last": real[-1]}[count]
+    return Result(exercise, tries, counts, worth, partial)
 
 
 def _shared(results: dict[str, dict[str, Result]], exercises: Sequence[Exercise]) -> tuple[Shared, ...]:

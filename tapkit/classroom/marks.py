@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import errno
 import os
+import re
 import shutil
 import sys
 import tempfile
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
 from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.evidence import Book, gather
-from tapkit.classroom.folder import write_safely
-from tapkit.classroom.gradebook import details, gradebook, problem_list
+from tapkit.classroom.folder import read_untrusted, write_safely
+from tapkit.classroom.gradebook import SEPARATORS, all_sets, details, gradebook, problem_list, set_points
 from tapkit.classroom.marking import COUNTED, Marks, mark
 from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.questions import exercise_set
-from tapkit.classroom.roster import read_roster
+from tapkit.classroom.roster import MAX_BYTES, read_roster
 from tapkit.messages import _, ngettext
 
 TOLD = 20
@@ -38,6 +41,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--seed", help=str(_("class seed the questions were made with")))
     add("--out", type=Path, metavar="DIR", help=str(_("folder to write the marks to")))
     add("--count", choices=COUNTED, default="best", help=str(_("which try of an exercise counts (default: best)")))
+    add("--partial", action="store_true", help=str(_("right parts of an answer count: 2 of 3 blanks give 0.67")))
+    worth = _("points of exercises, such as chamfer-length=3,inclination=2 (else 1)")
+    add("--points", metavar="LIST", default="", help=str(worth))
+    sign = _("sign between cells of the CSV files")
+    add("--separator", choices=sorted(SEPARATORS), default="comma", help=str(sign))
     add(
         "--any-seed", action="store_true", help=str(_("count answers to any variant, for learners who practised alone"))
     )
@@ -69,7 +77,12 @@ def run(arguments: argparse.Namespace) -> int:
         print(_("… and {count} more in problems.csv", count=len(marks.problems) - TOLD), file=sys.stderr)
     print(ngettext("{count} answer judged", "{count} answers judged", marks.answers))
     print(ngettext("{count} line needs a look", "{count} lines need a look", len(marks.problems)))
-    print(_("Open {written} for the class, gradebook.csv beside it for the marks", written=written))
+    print(
+        _(
+            "Open {written} for the class, gradebook.csv beside it for the marks of this set, all-sets.csv for all",
+            written=written,
+        )
+    )
     return 0
 
 
@@ -79,7 +92,10 @@ def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     book = Book(roster, arguments.seed, tuple(e.name for e in exercises), any_seed=arguments.any_seed)
     found = gather(arguments.records, book, copies=arguments.copies, every=arguments.all_records)
     gather_typed(arguments.records, book, found)
-    return mark(roster, exercises, found.given, found.problems, count=arguments.count, elsewhere=found.elsewhere)
+    return mark(
+        roster, exercises, found.given, found.problems, count=arguments.count, elsewhere=found.elsewhere,
+        worth=worth_of(arguments.points, {e.name for e in exercises}), partial=arguments.partial,
+    )  # fmt: skip
 
 
 def write_marks(marks: Marks, out: Path, title: str) -> Path:
@@ -87,15 +103,25 @@ def write_marks(marks: Marks, out: Path, title: str) -> Path:
     out.mkdir(parents=True, exist_ok=True)
     part = Path(tempfile.mkdtemp(dir=out, prefix=".marks-"))
     try:
-        write_safely(part / "gradebook.csv", gradebook(marks), mode=0o640)
-        write_safely(part / "details.csv", details(marks), mode=0o640)
-        write_safely(part / "problems.csv", problem_list(marks.problems), mode=0o640)
+        write_safely(part / "gradebook.csv", gradebook(marks, separator), mode=0o640)
+        write_safely(part / "details.csv", details(marks, separator), mode=0o640)
+        write_safely(part / "problems.csv", problem_list(marks.problems, separator), mode=0o640)
+        own = set_points(marks, " ".join(chosen.split()) or title)
+        write_safely(part / "set.csv", own, mode=0o640)
+        write_safely(part / "all-sets.csv", all_sets(marks.roster, [*_earlier(out), own], separator), mode=0o640)
         write_safely(part / "marks.html", marks_page(marks, title=title), mode=0o640)
         part.chmod(0o750)
         return _put_in_place(part, out / f"marks-{datetime.now():%Y-%m-%d-%H%M%S}") / "marks.html"
     except BaseException:
         shutil.rmtree(part, ignore_errors=True)
         raise
+
+
+def _earlier(out: Path) -> Iterator[str]:
+    """The points of all earlier runs, the oldest first."""
+    for path in sorted(out.glob("marks-*/set.csv"), key=lambda p: (p.stat().st_mtime_ns, p)):
+        with contextlib.suppress(OSError, ValueError):
+            yield read_untrusted(path, MAX_BYTES).decode("utf-8")
 
 
 def _put_in_place(part: Path, place: Path) -> Path:

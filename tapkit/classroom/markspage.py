@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tapkit.classroom.marking import Marks
 from tapkit.exercises.exercise import Exercise
-from tapkit.messages import _
+from tapkit.messages import Number, _
 from tapkit.pages import PAGE, PAGES, page
 
 ACROSS = 24
@@ -21,6 +21,7 @@ def marks_page(marks: Marks, *, title: str) -> str:
         marks=marks,
         title=title,
         most=SHOWN_MOST,
+        shown=lambda points: points if isinstance(points, int) else Number(points, decimals=2),
         foot=_("Marks · page {page} of {pages}", page=PAGE, pages=PAGES),
         names={one.id: one.name for one in marks.roster},
         tried=_tried(marks),

@@ -43,10 +43,12 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
         if told:
             found.tell(Problem(file, line, learner.id, told))
         own = learner_seed(book.seed, learner.id)
+        sheet = row.get(code_at, "") or sheet_code(own, heads[code_at + 1 :] if code_at is not None else list(columns))
         for name, at in columns.items():
             if row.get(at, "").strip():
                 found.lines += 1
-                found.given.append(Given(learner.id, name, question_seed(own), row[at], file=file, line=line))
+                seed = question_seed(own)
+                found.given.append(Given(learner.id, name, seed, row[at], file=file, line=line, sheet=sheet))
 
 
 def _check_code(code: str, learner: Learner, names: list[str], book: Book) -> Sentence | str:

@@ -321,15 +321,19 @@ def _fold(text: str) -> str:
 
 
 def read_fields(text: object, keys: tuple[str, ...]) -> tuple[str, ...]:
-    """The texts of several blanks, in order of `keys`: "32; 26.5; 3" or "drill = 32; point = 26.5".
+    """The texts of several blanks, in order of `keys`: "32; 26.5; 3", "32, 26.5, 3" or "drill = 32; point = 26.5".
 
-    A blank left out is an empty text. Raises ReadingError where there are more texts than blanks.
+    A comma with a space behind it parts blanks where there are as many texts as blanks. A blank left out is
+    an empty text. Raises ReadingError where there are more texts than blanks.
 
     >>> read_fields("b = 2 mm; a = 1", ("a", "b", "c"))
     ('1', '2 mm', '')
     """
     shown = tidy(text)
     parts = [p.strip() for p in re.split(r"[;\n]", shown)]
+    at_commas = [p.strip() for p in re.split(r",\s+", shown)]
+    if len(parts) == 1 and len(keys) > 1 and len(at_commas) == len(keys):
+        parts = at_commas
     found, loose = dict.fromkeys(keys, ""), []
     for part in parts:
         name, equals, value = part.partition("=")

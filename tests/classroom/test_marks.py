@@ -382,7 +382,9 @@ def test_the_command_writes_gradebook_details_problems_and_page(tmp_path, record
     assert [r["id"] for r in rows] == ["kai", "lea", "noa"]
     assert rows[0]["points"] == "0"
     assert rows[2]["name"] == "'=Noa()"
-    assert {p.name for p in out.iterdir()} == {"gradebook.csv", "details.csv", "problems.csv", "marks.html"}
+    assert {p.name for p in out.iterdir()} == {
+        "gradebook.csv", "details.csv", "problems.csv", "marks.html", "set.csv", "all-sets.csv",
+    }  # fmt: skip
     said = capsys.readouterr()
     assert "answers-kai.jsonl, line 1: is not a whole line of a record" in said.err
     assert "<script" not in (out / "marks.html").read_text()
@@ -415,6 +417,88 @@ def test_paper_answers_are_marked_from_the_typed_list(tmp_path, capsys):
     graded = list(csv.DictReader(io.StringIO((last_run(tmp_path) / "gradebook.csv").read_text("utf-8-sig"))))
     assert [r["points"] for r in graded] == ["4", "4", "0"]
     assert "is that of 'kai', not of 'lea'" in capsys.readouterr().err
+
+
+def typed_list(tmp_path, chosen, cells):
+    """Marks of answers typed from paper: `cells` by id and exercise."""
+    roster_file = tmp_path / "roster.csv"
+    roster_file.write_text(ROSTER)
+    common = ["--roster", str(roster_file), "--set", chosen, "--seed", SEED]
+    paper, typed = tmp_path / f"paper-{len(list(tmp_path.iterdir()))}", tmp_path / "typed"
+    assert main(["sheets", *common, "--out", str(paper)]) == 0
+    rows = list(csv.reader(io.StringIO((paper / "key/answers.csv").read_text("utf-8-sig"))))
+    for row in rows[1:]:
+        for name in rows[0][3:]:
+            row[rows[0].index(name)] = cells.get((row[0], name), "")
+    typed.mkdir(exist_ok=True)
+    with open(typed / "answers.csv", "w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows(rows)
+    codes = {row[0]: row[2] for row in rows[1:]}
+    return ["marks", *common, "--records", str(typed), "--out", str(tmp_path / "out")], codes
+
+
+def graded(tmp_path, name="gradebook.csv", separator=","):
+    text = (last_run(tmp_path) / name).read_text("utf-8-sig")
+    return {row["id"]: row for row in csv.DictReader(io.StringIO(text), delimiter=separator)}
+
+
+def test_an_unreadable_answer_from_paper_is_no_silent_zero(tmp_path, capsys):
+    own = questions_for(exercise_set(SET), SEED, "kai")[0]
+    command, codes = typed_list(tmp_path, SET, {("kai", "chamfer-length"): "l8 or so", ("lea", "chamfer-length"): "1"})
+    assert main(command) == 0
+    told = capsys.readouterr().err
+    assert f"answers.csv, line 2: sheet {codes['kai']}, chamfer-length: “l8 or so” counts as no answer yet" in told
+    assert "correct the cell and mark again" in told
+    rows = graded(tmp_path)
+    assert (rows["kai"]["chamfer-length"], rows["lea"]["chamfer-length"]) == ("?", "0")
+    command, _codes = typed_list(tmp_path, SET, {("kai", "chamfer-length"): own.right_text})
+    assert main(command) == 0
+    assert graded(tmp_path)["kai"]["chamfer-length"] == "1"
+
+
+def blanks_of(id):
+    """An exercise with blanks and the right texts of one learner's."""
+    from tapkit.exercises.blanks import BlanksAsked
+
+    found = (q for q in questions_for(exercise_set("all"), SEED, id) if isinstance(q.ask, BlanksAsked))
+    return next(q for q in found if len(q.ask.parts) > 1)
+
+
+def test_numbers_parted_by_a_comma_and_a_space_are_read(tmp_path):
+    question = blanks_of("kai")
+    typed = ", ".join(p.number.number() for p in question.ask.parts)
+    assert question.judge(typed).is_right
+    command, _codes = typed_list(tmp_path, question.exercise.name, {("kai", question.exercise.name): typed})
+    assert main(command) == 0
+    assert graded(tmp_path)["kai"]["points"] == "1"
+
+
+def test_right_parts_count_where_it_is_asked_for_and_exercises_have_points(tmp_path):
+    question = blanks_of("kai")
+    parts = [p.number.number() for p in question.ask.parts]
+    name, typed = question.exercise.name, "; ".join([*parts[:-1], "99999"])
+    command, _codes = typed_list(tmp_path, name, {("kai", name): typed})
+    assert main(command) == 0
+    assert graded(tmp_path)["kai"]["points"] == "0"
+    more = ["--partial", "--points", f"{name}=3", "--separator", "semicolon"]
+    assert main([*command, *more]) == 0
+    row = graded(tmp_path, separator=";")["kai"]
+    expected = round(3 * (len(parts) - 1) / len(parts), 2)
+    assert float(row["points"].replace(",", ".")) == expected
+    assert row["of"].replace(",", ".").removesuffix(".0") == "3"
+    assert main([*command, "--points", "nothing=2"]) == 2
+
+
+def test_one_gradebook_over_all_sets(tmp_path, capsys):
+    first, second = SET.split(", ")[:2]
+    for chosen in (first, second):
+        own = questions_for(exercise_set(chosen), SEED, "kai")[0]
+        command, _codes = typed_list(tmp_path, chosen, {("kai", chosen): own.right_text, ("lea", chosen): "1"})
+        assert main(command) == 0
+    rows = graded(tmp_path, "all-sets.csv")
+    assert [rows["kai"][key] for key in (first, second, "points", "of")] == ["1", "1", "2", "2"]
+    assert [rows["lea"][key] for key in (first, second, "points")] == ["0", "0", "0"]
+    assert len(list((tmp_path / "out").iterdir())) == 2
 
 
 @pytest.mark.parametrize(
@@ -555,7 +639,7 @@ def test_a_copied_record_costs_its_true_owner_nothing(tmp_path, records, book, r
 
 
 def test_a_run_that_is_cut_off_leaves_nothing(tmp_path, records, monkeypatch):
-    monkeypatch.setattr(marks_command, "problem_list", lambda problems: 1 / 0)
+    monkeypatch.setattr(marks_command, "problem_list", lambda problems, separator: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         run(tmp_path, records)
     assert list((tmp_path / "out").iterdir()) == []
