@@ -376,6 +376,7 @@ while time.time() < end:
         if place in taken:
             continue
         line = socket.socket(socket.AF_UNIX if isinstance(place, str) else socket.AF_INET)
+        line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             if isinstance(place, str):
                 os.unlink(place)
