@@ -66,7 +66,9 @@ def run(arguments: argparse.Namespace) -> int:
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
     marks = mark_folder(arguments, roster)
     try:
-        written = write_marks(marks, arguments.out, arguments.title)
+        written = write_marks(
+            marks, arguments.out, arguments.title, chosen=arguments.chosen, separator=arguments.separator
+        )
     except OSError as error:
         raise ValueError(
             _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
@@ -98,8 +100,30 @@ def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     )  # fmt: skip
 
 
-def write_marks(marks: Marks, out: Path, title: str) -> Path:
-    """Gradebook, details, problems and page of a run in a folder of their own, all at once or not at all; the page."""
+def worth_of(text: str, names: set[str]) -> dict[str, float]:
+    """Points by exercise from "chamfer-length=3, inclination=2". Raises ValueError that names what cannot be read.
+
+    >>> worth_of("inclination=1.5", {"inclination"})
+    {'inclination': 1.5}
+    """
+    found = {}
+    for part in filter(None, (p.strip() for p in text.split(","))):
+        name, _equals, number = (piece.strip() for piece in part.partition("="))
+        if name not in names or not re.fullmatch(r"\d{1,3}(\.\d{1,2})?", number):
+            raise ValueError(
+                _(
+                    "cannot read {part!r} in --points; write the name of an exercise of the set and its points, such "
+                    "as {example}=2",
+                    part=part[:40],
+                    example=min(names),
+                )
+            )
+        found[name] = float(number)
+    return found
+
+
+def write_marks(marks: Marks, out: Path, title: str, *, chosen: str = "", separator: str = "comma") -> Path:
+    """Gradebooks, details, problems and page of a run in a folder of their own, all at once or not at all; the page."""
     out.mkdir(parents=True, exist_ok=True)
     part = Path(tempfile.mkdtemp(dir=out, prefix=".marks-"))
     try:
