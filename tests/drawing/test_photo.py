@@ -170,7 +170,7 @@ def test_no_moire(name, turn, tilt, monkeypatch):
     cam = camera(name, turn, tilt, width=420, height=640)
     calm = moire(cam)
     stripes = np.where(np.arange(4096) % 2, 6.0, -6.0).astype(np.float32)
-    monkeypatch.setattr(photo, "_marks_of_grinding", lambda: stripes)
+    monkeypatch.setattr(photo, "marks_of_grinding", lambda: stripes)
     monkeypatch.setattr(photo, "MARK", 1.0)
     assert calm < 0.035
     assert moire(cam) > 1.7 * calm, "stripes as fine as the pixels are found out"
