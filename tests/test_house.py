@@ -139,3 +139,66 @@ def test_import_time():
     )
     times = [tuple(map(float, run(sys.executable, "-c", code).stdout.split())) for _ in range(3)]
     assert any(own < max(0.3, 3 * numpy) for numpy, own in times)
+
+
+WALKS = ["flute form", "metal", "lesson", "exercise", "parameter", "language", "thread standard", "panel"]
+"""What the guide must show how to add."""
+
+
+def walks():
+    """What is added, and what the guide says to touch for it."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    part = text[text.index("## Eight walks") :].split("\n## ")[0]
+    rows = [line.strip("| ").split(" | ") for line in part.splitlines() if line.startswith("| ")]
+    return {row[0]: row[1] for row in rows[1:]}
+
+
+def test_the_guide_walks_to_eight_new_things_in_at_most_three_places():
+    assert list(walks()) == WALKS
+    for name, touched in walks().items():
+        assert 1 <= touched.count(";") + 1 <= 3, name
+
+
+def test_what_the_guide_names_is_there():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"(?<![\w/…])((?:tapkit|tests|workbooks)/[\w/-]+(?:\.\w+|/))", text)) - {
+        "workbooks/LANGUAGE/"
+    }
+    assert len(named) > 40
+    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+
+
+INSIDE = {
+    "nbclient": {"nbclientinternals.py"},
+    "jupyterhub": {"spawner.py", "singleuser.py", "authenticator.py"},
+    "jupyter_server": {"live.py", "prefork.py", "work.py"},
+    "jupyterlab": {"server.py"},
+}
+"""Packages whose inside is used, and the modules that may know them."""
+
+
+def test_the_inside_of_packages_is_used_in_few_modules_and_bounded():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = [*project["dependencies"], *project["optional-dependencies"]["hub"]]
+    for package, allowed in INSIDE.items():
+        own = re.compile(rf"^\s*(?:import|from)\s+{package}\b", re.MULTILINE)
+        assert {path.name for path in MODULES if own.search(path.read_text(encoding="utf-8"))} == allowed
+        assert [w for w in wanted if re.match(rf"{package}\b.*<\d", w)], package
+
+
+def foreign_privates(path):
+    """Private names that a module takes from things it does not define itself."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    own = {n.name for n in ast.walk(tree) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef)}
+    stored = [n for n in ast.walk(tree) if isinstance(getattr(n, "ctx", None), ast.Store)]
+    own |= {n.id for n in stored if isinstance(n, ast.Name)}
+    own |= {n.attr for n in stored if isinstance(n, ast.Attribute) and ast.unparse(n.value) == "self"}
+    used = {n.attr for n in ast.walk(tree) if isinstance(n, ast.Attribute) and ast.unparse(n.value) != "self"}
+    return {name for name in used - own if name.startswith("_") and not name.startswith("__")}
+
+
+def test_private_names_of_packages_are_used_only_where_it_is_said():
+    allowed = {"_replace", "_asdict", "_fields", "_exit", "_"}  # named tuples, os._exit, messages
+    inside = {"matplotlibinternals.py": {"_renderer"}, "door.py": {"_is_multiplicative"}}
+    for path in MODULES:
+        assert foreign_privates(path) <= allowed | inside.get(path.name, set()), path

@@ -43,7 +43,7 @@ def _part(part: str) -> tuple[Exercise, ...]:
                 _(
                     "there is no lesson {lesson} with exercises; the lessons go from 1 to {last}",
                     lesson=lesson,
-                    last=max(bank.MODULES),
+                    last=max(bank.lessons()),
                 )
             )
         return numbered

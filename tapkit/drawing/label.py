@@ -11,13 +11,13 @@ from typing import Any
 
 import numpy as np
 from matplotlib.backend_bases import GraphicsContextBase
-from matplotlib.backends.backend_agg import get_hinting_flag
 from matplotlib.colors import to_rgb
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.text import Text
 from PIL import Image
 
 from tapkit.drawing import style
+from tapkit.drawing.matplotlibinternals import get_hinting_flag
 
 NO_CLIP = GraphicsContextBase()
 """What a picture is laid down with: whole and opaque as it is."""

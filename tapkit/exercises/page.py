@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from tapkit.exercises.bank import MODULES
+from tapkit.exercises.bank import lessons
 from tapkit.exercises.progress import Progress
 from tapkit.messages import _
 from tapkit.pages import page
@@ -15,9 +15,9 @@ STATES = {"sure": ("●", _("sure")), "begun": ("◐", _("begun")), "new": ("○
 
 def fragment(progress: Progress, *, name: str = "", when: datetime | None = None, whole: bool = False) -> str:
     """The page as a piece of HTML for a notebook, or as a `whole` file."""
-    lessons = [(n, [s for s in progress.standings if s.exercise.lesson == n]) for n in MODULES]
+    by_lesson = [(n, [s for s in progress.standings if s.exercise.lesson == n]) for n in lessons()]
     when = when or datetime.now(UTC)
-    return page("mypage.html", progress=progress, name=name, when=when, whole=whole, lessons=lessons, states=STATES)
+    return page("mypage.html", progress=progress, name=name, when=when, whole=whole, lessons=by_lesson, states=STATES)
 
 
 def document(progress: Progress, *, name: str = "", when: datetime | None = None) -> str:

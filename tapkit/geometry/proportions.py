@@ -94,7 +94,9 @@ def usual_axial_rake(flute_form: str, metal: Metal | None = None) -> float:
     form = form_of(flute_form)
     if metal is None or not form.lifts:
         return form.axial_rake
-    return next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == metal.chips)
+    helix = next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == metal.chips)
+    least, most = form.axial_rakes
+    return min(max(helix, least), most)
 
 
 def usual_core(thread: Thread, flute_form: str, flutes: int) -> float:

@@ -28,8 +28,9 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.text import Text
 from PIL import Image
+
+from tapkit.drawing.matplotlibinternals import forget_renderers
 
 DPI = 96
 """Dots in an inch at laptop size, as browsers count them: a point on the sheet is a point on the screen."""
@@ -162,8 +163,7 @@ class Stage:
         self.figure.savefig(file, dpi=dpi, format="rgba")
         self._renderer = None
         self.canvas.get_renderer()  # a small one again, in place of the large one that drew this
-        for text in self.figure.findobj(Text):
-            text._renderer = None  # else every text keeps hold of the large one
+        forget_renderers(self.figure)
         width, height = (int(side * dpi) for side in self.figure.get_size_inches())
         return png(np.frombuffer(file.getbuffer(), np.uint8).reshape(height, width, 4))
 

@@ -7,7 +7,7 @@ import pytest
 
 from tapkit import messages
 from tapkit.exercises.answer import EXAMPLES
-from tapkit.exercises.bank import MODULES, exercises
+from tapkit.exercises.bank import exercises, lessons
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
 
@@ -124,7 +124,7 @@ def test_no_word_of_a_question_stands_outside_the_catalogue(one):
 
 
 def test_core_is_three_or_four_a_lesson():
-    for lesson in MODULES:
+    for lesson in lessons():
         core = exercises(lesson=lesson, core=True)
         assert 3 <= len(core) <= 4, lesson
         assert len(core) + len(exercises(lesson=lesson, core=False)) == len(exercises(lesson=lesson))

@@ -10,17 +10,18 @@ from spellchecker import SpellChecker
 
 from tapkit import tables
 
-EXPECTED = [
-    "00-start-here", "01-reading-a-tap", "02-where-the-chips-go", "03-the-load-on-each-tooth",
-    "04-drill-and-percent-of-thread", "05-planning-the-hole", "06-torque-core-and-breakage", "07-choosing-a-tap",
-    "08-at-the-machine", "bench", "class-book", "glossary",
-]  # fmt: skip
+BESIDE = ["bench", "class-book", "glossary"]
+"""The workbooks that are no lessons."""
 each_book = pytest.mark.parametrize("book", BOOKS, ids=lambda b: b.stem)
 each_lesson = pytest.mark.parametrize("book", LESSONS, ids=lambda b: b.stem)
 
 
-def test_all_workbooks_are_there():
-    assert [b.stem for b in BOOKS] == EXPECTED
+def test_lessons_are_numbered_and_the_first_workbook_leads_to_each():
+    names = [b.stem for b in BOOKS]
+    lessons = [n for n in names if n not in BESIDE]
+    assert [int(n[:2]) for n in lessons] == list(range(len(lessons)))
+    assert names == lessons + BESIDE
+    assert {f"{n}.ipynb" for n in names[1:]} <= set(links(BOOKS[0]))
 
 
 @each_book

@@ -1,8 +1,9 @@
-"""The bank: one module for each workbook, found by name, lesson, topic, kind or level."""
+"""The bank: the exercises of every module here, in the order of their table; found by name, lesson, topic or kind."""
 
 from __future__ import annotations
 
 import importlib
+import pkgutil
 from difflib import get_close_matches
 from functools import cache
 
@@ -10,22 +11,16 @@ from tapkit import tables
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import _, listed
 
-MODULES = {
-    1: ("reading", "tapnames"),
-    2: ("chipways", "chipsettings"),
-    3: ("toothload", "toothforce", "toothfaults"),
-    4: ("drilling", "drillsets"),
-    5: ("holes", "holechoices"),
-    6: ("strength", "breaking"),
-    7: ("choosing", "wearing"),
-    8: ("machine", "feeding", "shopwork"),
-}
-"""Lesson: modules of this package that make its exercises."""
+
+@cache
+def lessons() -> tuple[int, ...]:
+    """The lessons that have exercises, in order."""
+    return tuple(dict.fromkeys(int(row["lesson"]) for row in tables.rows("exercises")))
 
 
 @cache
 def _all() -> dict[str, Exercise]:
-    modules = [importlib.import_module(f"{__name__}.{m}") for many in MODULES.values() for m in many]
+    modules = [importlib.import_module(f"{__name__}.{m.name}") for m in pkgutil.iter_modules(__path__)]
     made = {one.name: one for module in modules for one in vars(module).values() if isinstance(one, Exercise)}
     return {row["name"]: made[row["name"]] for row in tables.rows("exercises")}
 
