@@ -41,6 +41,8 @@ def round_steps(low: float, high: float, most: int = 6) -> list[float]:
 
 def tick_text(value: float, step: float) -> str:
     """A tick's number with as many decimals as its step needs, and a true minus."""
+    if not value:
+        return "0"
     digits = max(0, -math.floor(math.log10(step) + 1e-9)) if step > 0 else 0
     return f"{value:.{digits}f}".replace("-", "−")
 
@@ -86,7 +88,7 @@ class Chart:
     def x_axis(self, title: Any, *, most: int | None = None) -> None:
         """Ticks and the title level below the axis."""
         room = self.box.right - self.box.left
-        ticks = round_steps(*self.x, most or max(2, int(room / 60)))
+        ticks = round_steps(*self.x, most or max(2, int(room / 48)))
         step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
         for value in ticks:
             self.x_label(value, tick_text(value, step))

@@ -12,10 +12,12 @@ from typing import Any
 
 import ipywidgets
 
+from tapkit import door
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import ChoiceAsked
-from tapkit.messages import _
+from tapkit.messages import _, said
+from tapkit.panels.panel import paragraph
 
 PATIENCE = 0.25
 """Enter may arrive before the text that was typed; so long it is waited for [s]."""
@@ -74,7 +76,7 @@ class TextAnswer:
 
     def __init__(self, question: Question, enter: Enter) -> None:
         self.how = question.how
-        self._line = AnswerLine("Answer", enter)
+        self._line = AnswerLine(said(_("Answer")), enter)
         self.widget = ipywidgets.VBox([self._line.widget])
 
     @property
@@ -174,7 +176,7 @@ class SettingAnswer:
         else:
             self._check_keys(panel)
             panel.set(**self._known(self._ask.preset), **self._ask.start)
-            self.widget = ipywidgets.HTML("<p>Set the sliders of the panel above, then press Check.</p>")
+            self.widget = ipywidgets.HTML(paragraph(_("Set the sliders of the panel above, then press Check.")))
 
     def _known(self, values: Any) -> dict[str, Any]:
         return {k: v for k, v in values.items() if k in vars(self.panel.values)}
@@ -182,7 +184,12 @@ class SettingAnswer:
     def _check_keys(self, panel: Any) -> None:
         missing = [k for k in self._ask.keys if k not in vars(panel.values)]
         if missing:
-            raise ValueError(f"this panel has no control {missing[0]!r}, which the question sets; leave the panel out")
+            raise ValueError(
+                _(
+                    "this panel has no control {key}, which the question sets; leave the panel out",
+                    key=door.quoted(missing[0]),
+                )
+            )
 
     @property
     def text(self) -> str:

@@ -10,12 +10,13 @@ from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.practice import Item
 from tapkit.exercises.progress import SURE, standing
 from tapkit.exercises.record import Record
+from tapkit.messages import Sentence, _, ngettext
 
 STAGE_WORDS = {
-    "worked": "worked example",
-    "faded-1": "one step is blank",
-    "faded-2": "two steps are blank",
-    "whole": "on your own",
+    "worked": _("worked example"),
+    "faded-1": _("one step is blank"),
+    "faded-2": _("two steps are blank"),
+    "whole": _("on your own"),
 }
 
 
@@ -28,15 +29,15 @@ def own_seed() -> int:
 class Deck(Protocol):
     """A pile of questions."""
 
-    farewell: str
+    farewell: Sentence | str
 
     def at(self, number: int) -> Question | None:
         """The question of a number from 0; None past the end."""
 
-    def head(self, number: int) -> str:
+    def head(self, number: int) -> Sentence:
         """What stands above it."""
 
-    def standing(self, number: int, record: Record) -> str:
+    def standing(self, number: int, record: Record) -> Sentence:
         """What stands below it."""
 
 
@@ -52,28 +53,41 @@ class VariantDeck:
         """Every variant once, then from the first again."""
         return self.exercise.variant(self.seed + number).at_stage(self.stage)
 
-    def head(self, number: int) -> str:
+    def head(self, number: int) -> Sentence:
         """Title and number, and the variant by which an instructor finds the answer."""
         count = len(self.exercise)
-        stage = "" if self.stage == "whole" else f" · {STAGE_WORDS[self.stage]}"
-        variant = (self.seed + number) % count
-        return f"{self.exercise.title}{stage} · question {number % count + 1} of {count} · variant {variant}"
+        place = dict(number=number % count + 1, count=count, variant=(self.seed + number) % count)
+        if self.stage == "whole":
+            return _("{title} · question {number} of {count} · variant {variant}", title=self.exercise.title, **place)
+        return _(
+            "{title} · {stage} · question {number} of {count} · variant {variant}",
+            title=self.exercise.title,
+            stage=STAGE_WORDS[self.stage],
+            **place,
+        )
 
-    def standing(self, number: int, record: Record) -> str:
+    def standing(self, number: int, record: Record) -> Sentence:
         """How the learner stands with this exercise."""
         now = standing(record.history(), self.exercise)
         if not now.questions:
-            return f"Right without help {SURE} times in a row, it counts as sure."
-        tried = f"{now.questions} question{'s' if now.questions > 1 else ''} tried, {now.right} right"
+            return _("Right without help {sure} times in a row, it counts as sure.", sure=SURE)
+        tried = ngettext(
+            "{count} question tried, {right} right",
+            "{count} questions tried, {right} right",
+            now.questions,
+            right=now.right,
+        )
         if now.state == "sure":
-            return f"{tried}. Sure: right {now.row} times in a row without help."
-        return f"{tried}, {now.row} in a row without help. {SURE} in a row make it sure."
+            return _("{tried}. Sure: right {row} times in a row without help.", tried=tried, row=now.row)
+        return _(
+            "{tried}, {row} in a row without help. {sure} in a row make it sure.", tried=tried, row=now.row, sure=SURE
+        )
 
 
 class SessionDeck:
     """The steps of a practice session."""
 
-    farewell = "This session is at its end. Run the cell again for another one, or look at your page."
+    farewell = _("This session is at its end. Run the cell again for another one, or look at your page.")
 
     def __init__(self, items: tuple[Item, ...]) -> None:
         self.items = items
@@ -87,13 +101,20 @@ class SessionDeck:
         """The step of a number."""
         return self.items[number].question if number < len(self.items) else None
 
-    def head(self, number: int) -> str:
+    def head(self, number: int) -> Sentence:
         """Place in the session, title, and stage."""
         item = self.items[number]
-        title = item.question.exercise.title
-        return f"Practice, step {number + 1} of {len(self.items)} · {title} · {STAGE_WORDS[item.stage]}"
+        return _(
+            "Practice, step {number} of {count} · {title} · {stage}",
+            number=number + 1,
+            count=len(self.items),
+            title=item.question.exercise.title,
+            stage=STAGE_WORDS[item.stage],
+        )
 
-    def standing(self, number: int, record: Record) -> str:
+    def standing(self, number: int, record: Record) -> Sentence:
         """How far the session is."""
         left = len(self.items) - number - 1
-        return "The last step of this session." if not left else f"{left} step{'s' if left > 1 else ''} to go."
+        if not left:
+            return _("The last step of this session.")
+        return ngettext("{count} step to go.", "{count} steps to go.", left)

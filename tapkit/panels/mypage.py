@@ -10,11 +10,12 @@ from IPython.display import HTML, display
 from tapkit.exercises import page
 from tapkit.exercises.progress import Progress, progress
 from tapkit.exercises.record import Record, learner
-from tapkit.panels.panel import VIEW
+from tapkit.messages import _, said
+from tapkit.panels.panel import VIEW, button, paragraph
 from tapkit.panels.quiz import own_record
 
 FILE = "my-page.html"
-STILL = "Your page is on the screen only, as it changes with every answer. There it can be saved for printing."
+STILL = _("Your page is on the screen only, as it changes with every answer. There it can be saved for printing.")
 
 
 class MyPage:
@@ -24,10 +25,8 @@ class MyPage:
         self.record = own_record() if record is None else record
         self._page = ipywidgets.HTML()
         self._said = ipywidgets.HTML()
-        fresh = ipywidgets.Button(description="Bring up to date", tooltip="Count the answers again")
-        keep = ipywidgets.Button(description="Save for printing", tooltip=f"Write {FILE} beside the workbooks")
-        fresh.on_click(lambda _: self.refresh())
-        keep.on_click(lambda _: self.save())
+        fresh = button(_("Bring up to date"), _("Count the answers again"), self.refresh)
+        keep = button(_("Save for printing"), _("Write {file} beside the workbooks", file=FILE), self.save)
         buttons = ipywidgets.Box([fresh, keep])
         buttons.add_class("tapkit-keys")
         hidden = ipywidgets.HTML("<style>.tapkit-my-still {display: none}</style>", layout={"display": "none"})
@@ -49,15 +48,17 @@ class MyPage:
         try:
             place.write_text(page.document(self.progress, name=learner()), encoding="utf-8")
         except OSError as error:
-            self._said.value = f"<p>Not saved: {error.strerror or 'the file cannot be written'}.</p>"
+            why = error.strerror or _("the file cannot be written")
+            self._said.value = paragraph(_("Not saved: {why}.", why=why))
             return None
-        self._said.value = f"<p>Saved as <b>{FILE}</b> beside your answers. Open it in a browser to print it.</p>"
+        told = _("Saved as {file} beside your answers. Open it in a browser to print it.", file=FILE)
+        self._said.value = paragraph(told)
         return place
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": "My page"}, raw=True)
-        display(HTML(f"<p class='tapkit-my-still'>{STILL}</p>"))
+        display({VIEW: view, "text/plain": said(_("My page"))}, raw=True)
+        display(HTML(f"<p class='tapkit-my-still'>{said(STILL)}</p>"))
 
 
 def my_page(*, record: Record | None = None) -> MyPage:

@@ -25,12 +25,12 @@ from tapkit.exercises.exercise import Question
 from tapkit.exercises.progress import progress as progress_of
 from tapkit.exercises.record import Record, Saved
 from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
-from tapkit.messages import _
+from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels import quizlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import VIEW, paragraph
 
 LATER = 3
 """So many questions behind the learner's seed a list of exercises begins."""
@@ -42,8 +42,8 @@ def own_record() -> Record:
     return Record()
 
 
-def _button(text: str, action: Callable[[], None], style: str = "") -> ipywidgets.Button:
-    button = ipywidgets.Button(description=text, tooltip=text)
+def _button(text: Sentence, action: Callable[[], None], style: str = "") -> ipywidgets.Button:
+    button = ipywidgets.Button(description=said(text), tooltip=said(text))
     if style:
         button.add_class(style)
     button.on_click(lambda _: action())
@@ -137,10 +137,10 @@ class Quiz:
         self._place.add_class("tapkit-answer")
         row = ipywidgets.Box([self._place, self._verdict])
         row.add_class("tapkit-row")
-        self._check = _button("Check", self._guarded(self.check), "tapkit-first")
-        self._hint = _button("Hint", self._guarded(self.hint))
-        self._solve = _button("Worked solution", self._guarded(self.solution))
-        self._next = _button("Next question", self._guarded(self.next))
+        self._check = _button(_("Check"), self._guarded(self.check), "tapkit-first")
+        self._hint = _button(_("Hint"), self._guarded(self.hint))
+        self._solve = _button(_("Worked solution"), self._guarded(self.solution))
+        self._next = _button(_("Next question"), self._guarded(self.next))
         keys = ipywidgets.Box([self._check, self._hint, self._solve, self._next])
         keys.add_class("tapkit-keys")
         parts = [style, self._question, self._picture, row, keys, self._helped, self._reveal, self._foot, self._in_page]
@@ -153,17 +153,17 @@ class Quiz:
         self._solve.remove_class("tapkit-offered")
         (self._next.add_class if worked else self._next.remove_class)("tapkit-first")
         prediction = self.attempt.is_prediction
-        self._check.description = self._check.tooltip = "Lock my prediction" if prediction else "Check"
+        self._check.description = self._check.tooltip = said(_("Lock my prediction") if prediction else _("Check"))
 
     def _tell(self) -> None:
         attempt = self.attempt
-        said = look.verdict_html(attempt.verdict)
+        told = look.verdict_html(attempt.verdict)
         if not self._saved.saved:
-            said += f"<p><b>Not saved.</b> {html.escape(self._saved.message)}</p>"
+            told += paragraph(_("Not saved. {why}", why=self._saved.message))
         if attempt.offers_solution and not attempt.is_done:
-            said += "<p>The worked solution is there if you want it.</p>"
+            told += paragraph(_("The worked solution is there if you want it."))
             self._solve.add_class("tapkit-offered")
-        self._verdict.value = said
+        self._verdict.value = told
         if attempt.is_locked:
             self._answer.lock()
             self._reveal.value = look.sketch_html(attempt.question.reveal)
@@ -172,23 +172,24 @@ class Quiz:
     def _help(self) -> None:
         attempt = self.attempt
         no_more = attempt.hints >= len(attempt.question.hints)
-        said = look.hints_html(attempt.open_hints, no_more)
+        told = look.hints_html(attempt.open_hints, no_more)
         if attempt.seen:
-            said += look.solution_html(attempt.question.solution)
-            said += "" if attempt.is_prediction else look.sketch_html(attempt.question.reveal)
-        self._helped.value = said
+            told += look.solution_html(attempt.question.solution)
+            told += "" if attempt.is_prediction else look.sketch_html(attempt.question.reveal)
+        self._helped.value = told
 
     def _standing(self) -> str:
         try:
-            said = self.deck.standing(self.number, self.record)
+            told = said(self.deck.standing(self.number, self.record))
         except OSError:
-            said = ""
-        return f'<span class="tapkit-small">{html.escape(said)}</span>'
+            told = ""
+        return f'<span class="tapkit-small">{html.escape(told)}</span>'
 
     def _end(self) -> None:
+        done = said(_("Done."))
         self._verdict.value = (
             '<div class="tapkit-verdict right"><span class="tapkit-sign" aria-hidden="true">✓</span>'
-            f"<b>Done.</b> {html.escape(self.deck.farewell)}</div>"
+            f"<b>{html.escape(done)}</b> {html.escape(said(self.deck.farewell))}</div>"
         )
 
     def _guarded(self, action: Callable[[], Any]) -> Callable[[], None]:
@@ -197,8 +198,9 @@ class Quiz:
                 action()
             except Exception as error:
                 logging.getLogger("tapkit").exception("a quiz failed")
-                told = f"This question failed ({type(error).__name__}: {error}). Go on with the next one."
-                self._verdict.value = f"<p><b>Sorry.</b> {html.escape(told)}</p>"
+                why = f"{type(error).__name__}: {error}"
+                told = _("Sorry. This question failed ({why}). Go on with the next one.", why=why)
+                self._verdict.value = paragraph(told)
 
         return done
 
@@ -231,7 +233,7 @@ def faded(name: str, *, blanks: int = 1, seed: int | None = None, record: Record
     One blank and two begin with different questions, so that the first does not give the second away.
     """
     if blanks not in (1, 2):
-        raise ValueError(f"{blanks} blanks cannot be asked; 1 or 2 work")
+        raise ValueError(_("{count} blanks cannot be asked; 1 or 2 work", count=blanks))
     deck = VariantDeck(bank.exercise(name), own_seed() + blanks if seed is None else seed, f"faded-{blanks}")
     return Quiz(deck, record=record)
 
@@ -244,9 +246,10 @@ class Worked:
 
     def _repr_html_(self) -> str:
         question = self.question
+        head = _("Worked example: {title}", title=question.exercise.title)
         return (
             f'<style>{look.STYLE}</style><div class="tapkit-quiz">'
-            f"{look.question_html(question, 'Worked example: ' + question.exercise.title)}"
+            f"{look.question_html(question, head)}"
             f"{look.sketch_html(question.sketch)}{look.lines_html(question.lines)}"
             f"{look.solution_html(question.solution)}{look.sketch_html(question.reveal)}</div>"
         )
@@ -274,11 +277,13 @@ class ExerciseSet:
 
     def __init__(self, chosen: tuple[Any, ...], *, record: Record | None = None) -> None:
         if not chosen:
-            raise ValueError("no exercise fits; give a lesson from 1 to 8, or a topic")
+            raise ValueError(_("no exercise fits; give a lesson from 1 to 8, or a topic"))
         self.chosen = chosen
         self.quiz = Quiz(self._deck(chosen[0]), record=record)
         options = [(f"{i}. {e.title}", e.name) for i, e in enumerate(chosen, start=1)]
-        self.pick = ipywidgets.Dropdown(options=options, description="Exercise", layout={"width": "min(34em, 100%)"})
+        self.pick = ipywidgets.Dropdown(
+            options=options, description=said(_("Exercise")), layout={"width": "min(34em, 100%)"}
+        )
         self.pick.observe(lambda change: self.quiz.use(self._deck(bank.exercise(change["new"]))), "value")
         self.quiz.widget.children = (self.pick, *self.quiz.widget.children)
         self.widget = self.quiz.widget
@@ -291,9 +296,13 @@ class ExerciseSet:
         self.quiz._ipython_display_()
         others = "; ".join(one.title for one in self.chosen[1:])
         if others:
-            told = f"On the screen there are {len(self.chosen) - 1} more to choose from: {others}."
-            paper = "The command tapkit sheets prints them all."
-            display(HTML(f"<p class='{self.quiz._mark}'>{html.escape(told)} {paper}</p>"))
+            told = ngettext(
+                "On the screen there is {count} more to choose from: {titles}. The command tapkit sheets prints all.",
+                "On the screen there are {count} more to choose from: {titles}. The command tapkit sheets prints all.",
+                len(self.chosen) - 1,
+                titles=others,
+            )
+            display(HTML(paragraph(told, look=self.quiz._mark)))
 
 
 def practice(

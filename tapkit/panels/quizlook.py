@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from html import escape
+from typing import Any
 
 from tapkit.drawing import style
 from tapkit.drawing.sketch import KINDS, picture
@@ -11,6 +12,8 @@ from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question, Sketch
 from tapkit.exercises.options import OrderAsked
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
+from tapkit.messages import _, said
+from tapkit.panels.panel import paragraph
 
 STYLE = f"""
 .tapkit-quiz {{color: {style.INK}; font-size: 15px; line-height: 1.45; padding: 10px 14px 12px; overflow: visible;
@@ -62,11 +65,11 @@ STYLE = f"""
 """
 
 
-def question_html(question: Question, head: str) -> str:
+def question_html(question: Question, head: Any) -> str:
     """Head and text of a question."""
-    said = f'<p class="tapkit-head">{escape(head)}</p>' if head else ""
+    above = f'<p class="tapkit-head">{escape(said(head))}</p>' if head else ""
     text = "".join(f"<p>{escape(part)}</p>" for part in question.text.split("\n"))
-    return said + text
+    return above + text
 
 
 def asked_html(question: Question) -> str:
@@ -99,11 +102,11 @@ def lines_html(lines: tuple[str, ...]) -> str:
 def verdict_html(verdict: Verdict) -> str:
     """The verdict with its sign and words; the message of a right answer says so itself."""
     message = escape(verdict.message)
-    said = f"<b>{message}</b>" if verdict.is_right else f"<b>{escape(verdict.heading)}.</b> {message}"
+    told = f"<b>{message}</b>" if verdict.is_right else f"<b>{escape(said(verdict.heading))}.</b> {message}"
     look = "right" if verdict.kind == RIGHT else "near" if verdict.kind == CLOSE else "wrong" if verdict.counts else ""
     return (
         f'<div class="tapkit-verdict {look}"><span class="tapkit-sign" aria-hidden="true">{verdict.sign}</span>'
-        f"{said}</div>"
+        f"{told}</div>"
     )
 
 
@@ -111,20 +114,22 @@ def hints_html(hints: tuple[str, ...], no_more: bool) -> str:
     """The hints opened so far."""
     if not hints:
         return ""
-    more = "<p>There is no further hint. The worked solution helps on.</p>" if no_more else ""
+    more = paragraph(_("There is no further hint. The worked solution helps on.")) if no_more else ""
     return "<ol>" + "".join(f"<li>{escape(h)}</li>" for h in hints) + "</ol>" + more
 
 
 def solution_html(lines: tuple[str, ...]) -> str:
     """The worked solution, line by line."""
     steps = "".join(f"<p>{escape(line)}</p>" for line in lines)
-    return f'<div class="tapkit-solution"><b>Worked solution</b>{steps}</div>'
+    title = escape(said(_("Worked solution")))
+    return f'<div class="tapkit-solution"><b>{title}</b>{steps}</div>'
 
 
-def still_html(question: Question, head: str, mark: str) -> str:
+def still_html(question: Question, head: Any, mark: str) -> str:
     """The question for a saved, printed or exported notebook; hidden where the live one is shown."""
     has_blanks = isinstance(question.ask, BlanksAsked | SettingAsked)
-    blank = "" if has_blanks else '<p>Answer: <span class="tapkit-blank">&nbsp;</span></p>'
+    label = escape(said(_("Answer")))
+    blank = "" if has_blanks else f'<p>{label}: <span class="tapkit-blank">&nbsp;</span></p>'
     return (
         f'<div class="{mark}"><style>{STYLE}</style><div class="tapkit-quiz">{question_html(question, head)}'
         f"{sketch_html(question.sketch)}{lines_html(question.lines)}"

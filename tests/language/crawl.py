@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import html
 import re
+import tempfile
 from collections.abc import Callable, Iterator
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -66,8 +68,8 @@ def untranslated(text: str) -> list[str]:
 
 
 def of_html(page: str) -> str:
-    """The words of a page: its text, and what alt, title and aria-label say; without styles and scripts."""
-    page = re.sub(r"(?is)<(style|script|svg)\b.*?</\1>|<!--.*?-->|<!doctype[^>]*>", " ", page)
+    """The words of a page: its text, and what alt, title and aria-label say; without styles, scripts and code."""
+    page = re.sub(r"(?is)<(style|script|svg|code)\b.*?</\1>|<!--.*?-->|<!doctype[^>]*>", " ", page)
     told = re.findall(r"""(?i)\b(?:alt|title|aria-label|placeholder)=(?:"([^"]*)"|'([^']*)')""", page)
     words = [" ".join(pair) for pair in told] + [re.sub(r"<[^>]*>", " ", page)]
     return html.unescape("\n".join(words))
@@ -286,6 +288,35 @@ def sheets(system: str) -> Iterator[str]:
     yield of_html(key_page([sheet], title="", seed="language"))
 
 
+def quiz(system: str) -> Iterator[str]:
+    """A quiz as it begins, after a wrong answer with hint and solution, and right; each way of answering."""
+    from tapkit.exercises.record import Record
+
+    with tempfile.TemporaryDirectory() as place:
+        record = Record(Path(place) / "record.jsonl")
+        for name in ("chamfer-length", "steep-chamfer", "name-the-drawn-tap"):
+            shown = panels.quiz(name, seed=1, record=record)
+            yield from widget_texts(shown.widget)
+            for step in (shown.check, shown.hint, shown.solution, shown.next):
+                step()
+                yield from widget_texts(shown.widget)
+            yield of_html(shown.still())
+        shown = panels.practice(length=2, seed=1, record=record)
+        for _turn in range(3):
+            yield from widget_texts(shown.widget)
+            shown.next()
+        yield of_html(panels.worked("chamfer-length")._repr_html_())
+
+
+def my_page(system: str) -> Iterator[str]:
+    from tapkit.exercises.record import Record
+
+    with tempfile.TemporaryDirectory() as place:
+        shown = panels.my_page(record=Record(Path(place) / "record.jsonl"))
+        shown.save()
+        yield from widget_texts(shown.widget)
+
+
 def command_line(system: str) -> Iterator[str]:
     """The help of every command, without the words of argparse itself and the names of options."""
     from tapkit.cli import COMMANDS, build_parser
@@ -310,6 +341,8 @@ AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "exercises": exercises,
     "command line": command_line,
     "sheets": sheets,
+    "quiz": quiz,
+    "my page": my_page,
 }
 
 
