@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from tapkit import tables
+from tapkit.drawing.motion_view import MotionView
 from tapkit.mechanics import chipflow, toothload, torque
 from tapkit.mechanics.chiproom import BELOW, LEAVES
 from tapkit.operation import Operation
@@ -47,6 +48,7 @@ def film(job: Operation) -> dict[str, Any]:
     loads, room, expected = job.tooth_loads, job.chip_room, job.expected_torque
     return {
         "pitch": pitch,
+        "secondsPerTurn": MotionView(job).turn,
         "spacing": tap.tooth_spacing,
         "first": float(groove.position[0]),
         "hole": low,

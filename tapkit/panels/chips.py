@@ -1,12 +1,12 @@
-"""The chips panel: the tap turning in its hole and where its chips go; or first the question, and then the motion.
+"""The chips panel: the film of the cut, the tap turning in its hole and where its chips go; or first the question, and
+then the film.
 
-While a control moves, the still picture follows it; at rest the picture moves, in the browser alone. The Pause button
-works in the browser too, with no kernel.
+The browser plays the film by itself; Play and Stop work with no kernel. While a control moves, the film stands at its
+depth and shows the change; then it goes on.
 """
 
 from __future__ import annotations
 
-import asyncio
 import html
 from typing import Any
 
@@ -14,50 +14,49 @@ import ipywidgets
 
 from tapkit.drawing import motion
 from tapkit.drawing.motion_view import HEIGHT, WIDTH
+from tapkit.drawing.toothcolours import load_on_teeth
 from tapkit.messages import _, said
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.panel import Panel, PanelSpec, switch
+from tapkit.panels.inround import TapInRound
+from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.prediction import Prediction
 from tapkit.panels.stage import REST_SECONDS, give_back
 from tapkit.parameters import job_from
 
-"""Range of the axial rake offered for each flute form [deg]; a straight flute has none but 0, and says so."""
 STYLE = """<style>
 .tapkit-motion, .tapkit-motion .widget-html-content {height: auto; margin: 0; overflow: visible; line-height: 0}
 .tapkit-motion .widget-html-content > svg {width: 100%; height: auto}
-.tapkit-chips .tapkit-view {flex: 1 1 700px}
-.tapkit-panel:has(.tapkit-pause.mod-active) .tapkit-motion svg * {animation-play-state: paused !important}
 </style>"""
+HAND = {"turn": 0.0, "tilt": -16.0, "zoom": 1.0}
 
 
-class MotionStage:
-    """The moving picture in a panel; what `Stage` is to a matplotlib figure. `widget` shows it, `pictures` counts;
-    while it is `asking` it shows neither chips nor motion."""
+class FilmStage:
+    """The film in a panel; what `Stage` is to a matplotlib figure. `widget` shows it, `pictures` counts; while it is
+    `asking` it shows a picture with neither chips nor motion."""
 
     def __init__(self, asking: bool = False) -> None:
-        self.widget = ipywidgets.HTML()
-        self.widget.add_class("tapkit-motion")
-        self.pictures, self.asking, self.is_moving = 0, asking, False
+        self.question = ipywidgets.HTML()
+        self.question.add_class("tapkit-motion")
+        self.round = TapInRound(ratio=WIDTH / HEIGHT, view=HAND, plays=True)
+        self.round.observe(lambda change: self._put_still(), "wants_still")
+        self.widget = ipywidgets.Box([self.question if asking else self.round])
+        self.pictures, self.asking = 0, asking
         self._job: Operation | None = None
-        self._system = "metric"
+        self._system, self._alt = "metric", ""
 
     def show(self, model: Operation, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
-        """Show the job: in motion at first, later the still picture, until `sharpen` is called at rest.
-
-        `alt` is not needed: the picture holds its own description.
-        """
-        first, self._job, self._system = self._job is None, model, system
-        self.widget.layout.width, self.widget.layout.max_width = f"{round(WIDTH * scale)}px", "100%"
-        self._put(moving=first or not _has_loop())
+        """Show the job; `alt` says in words what there is to see."""
+        self._job, self._system, self._alt = model, system, alt
+        for shown in (self.question, self.round):
+            shown.layout.width, shown.layout.max_width = f"{round(WIDTH * scale)}px", "100%"
+        self._put()
 
     def sharpen(self) -> None:
-        """Set the picture going."""
-        if self._job is not None and not self.is_moving:
-            self._put(moving=True)
+        """The browser sharpens by itself."""
 
     def rest(self) -> float:
-        """How long nothing must move before the motion begins [s]."""
+        """How long nothing must move before `sharpen` is called [s]."""
         return REST_SECONDS
 
     def tidy_soon(self) -> None:
@@ -65,30 +64,27 @@ class MotionStage:
         give_back()
 
     def reveal(self) -> None:
-        """Show the chips after a prediction."""
+        """Show the film after a prediction."""
         self.asking = False
-        self._put(moving=True)
+        self._put()
+        self.widget.children = (self.round,)
 
-    def _put(self, moving: bool) -> None:
-        self.is_moving = moving
+    def _put(self) -> None:
         if self.asking:
-            svg = motion.question_svg(self._job, system=self._system)
+            self.question.value = motion.question_svg(self._job, system=self._system)
         else:
-            svg = motion.chips_svg(self._job, system=self._system, moving=moving)
+            words = [{"number": t["number"], "words": t["words"]} for t in load_on_teeth(self._job, self._system)]
+            self.round.show(self._job.tap, name=self._alt, system=self._system, job=self._job, teeth=words)
+            self._put_still()
         self.pictures += 1
-        self.widget.value = svg
 
-
-def _has_loop() -> bool:
-    try:
-        asyncio.get_running_loop()
-    except RuntimeError:
-        return False
-    return True
+    def _put_still(self) -> None:
+        if self.round.wants_still and self._job is not None:
+            self.round.still = motion.chips_svg(self._job, system=self._system, moving=False).encode()
 
 
 class ChipsPanel(Panel):
-    """The chips panel; with `predict` it asks first, and shows motion and controls when the prediction is locked."""
+    """The chips panel; with `predict` it asks first, and shows film and controls when the prediction is locked."""
 
     def __init__(self, *, predict: bool = False, **start: Any) -> None:
         self.prediction = Prediction(self._reveal) if predict else None
@@ -100,15 +96,15 @@ class ChipsPanel(Panel):
             return f'<p class="{self._mark}">{html.escape(self.problem or "")}</p>'
         if not self.stage.asking:
             return motion.saved_html(self.model, system=self.system, caption=self._caption(), mark=self._mark)
-        uri, words = motion.data_uri(self.stage.widget.value), html.escape(self._words_now())
+        uri, words = motion.data_uri(self.stage.question.value), html.escape(self._words_now())
         picture = f'<img src="{uri}" alt="{words}" style="display:block;width:100%;height:auto">'
         look = f'class="{self._mark}" style="margin:0;max-width:{WIDTH}px"'
         return f"<figure {look}>{picture}<figcaption>{self._caption()}</figcaption></figure>"
 
     # --- inside -----------------------------------------------------------------------------------
 
-    def _make_stage(self) -> MotionStage:
-        return MotionStage(asking=self.prediction is not None)
+    def _make_stage(self) -> FilmStage:
+        return FilmStage(asking=self.prediction is not None)
 
     def _words_now(self) -> str:
         return said(motion.describe_question(self.model), self.system) if self.stage.asking else self.sentence
@@ -127,15 +123,8 @@ class ChipsPanel(Panel):
             panel.children = (look, self._asked, right, *rest)
         return panel
 
-    def _switches(self) -> ipywidgets.Widget:
-        row = super()._switches()
-        pause = switch(_("Pause"), _("Stop the motion, or let it go on"), lambda on: None)
-        pause.add_class("tapkit-pause")
-        row.children = (pause, *row.children)
-        return row
-
     def _reveal(self) -> None:
-        """The prediction is locked: say how it compares, show the motion, and give the controls free."""
+        """The prediction is locked: say how it compares, show the film, and give the controls free."""
         self.prediction.tell(self.model.chip_flow)
         self.stage.reveal()
         self._tell()
@@ -165,8 +154,8 @@ def spec() -> PanelSpec:
 
 
 def chips(*, predict: bool = False, **start: Any) -> ChipsPanel:
-    """Chips in motion, live; `start` sets controls by key, such as `form="spiral-flute"`.
+    """The film of the cut, live; `start` sets controls by key, such as `form="spiral-flute"`.
 
-    With `predict` the panel first asks where the chips will go and why; the motion comes when the answer is locked.
+    With `predict` the panel first asks where the chips will go and why; the film comes when the answer is locked.
     """
     return ChipsPanel(predict=predict, **start)

@@ -34,7 +34,7 @@ import json, ipywidgets as w
 from ipywidgets.widgets.widget import _instances
 seen = [(k, v) for k, v in _instances.items()]
 print(json.dumps(dict(
-    pictures=[k for k, v in seen if isinstance(v, w.Image) or "tapkit-motion" in getattr(v, "_dom_classes", ())],
+    pictures=[k for k, v in seen if isinstance(v, w.Image) or hasattr(v, "vertices")],
     sliders=[
         (k, key, item["count"])
         for k, v in seen if hasattr(v, "shown")

@@ -1,4 +1,4 @@
-"""The chips panel: what it shows, what it refuses, and the prediction before the motion."""
+"""The chips panel: what it shows, what it refuses, and the prediction before the film."""
 
 import html
 import xml.etree.ElementTree as ET
@@ -13,18 +13,33 @@ from tapkit.panels.prediction import REASONS, WAYS, Prediction, right_reason, ve
 
 
 def picture(panel):
-    return ET.fromstring(panel.stage.widget.value)
+    return ET.fromstring(panel.stage.question.value)
 
 
 def has(panel, name):
     return any(name in (e.get("class") or "").split() for e in picture(panel).iter())
 
 
-def test_it_starts_moving_on_an_ordinary_case():
+def film(panel):
+    """The film the panel shows, None while it asks."""
+    return panel.stage.round.film if panel.stage.round in panel.stage.widget.children else None
+
+
+def test_it_starts_with_the_film_of_an_ordinary_case():
     panel = panels.chips()
     assert panel.model.chip_flow.direction == AHEAD
-    assert "@keyframes" in panel.stage.widget.value
-    assert picture(panel).find("{*}desc").text == panel.sentence
+    assert panel.stage.round.plays
+    assert film(panel)["chips"]["way"] == "ahead"
+    assert panel.stage.round.name == panel.sentence
+    assert film(panel)["torque"]["high"] == panel.model.expected_torque.high.total.tolist()
+
+
+def test_another_metal_sends_another_film_and_the_same_tap_only_once():
+    panel, sent = panels.chips(), []
+    panel.stage.round.observe(lambda change: sent.append(change["name"]))
+    panel.set(speed=20)
+    assert "film" in sent
+    assert "vertices" not in sent
 
 
 @pytest.mark.parametrize("form", FLUTE_FORMS)
@@ -78,27 +93,29 @@ def test_before_the_prediction_nothing_is_told():
     panel = panels.chips(predict=True, form="spiral-flute")
     for name in ("chip", "chip-vector", "way", "way-out"):
         assert not has(panel, name)
-    told = panel.stage.widget.value + panel._words.value + panel._caption()
+    assert film(panel) is None
+    assert not panel.stage.round.film, "nothing of it is sent"
+    told = panel.stage.question.value + panel._words.value + panel._caption()
     assert not any(str(words) in told for words in motion_words.HEADLINES.values())
     assert "toward the shank" not in told
     assert "<details" not in panel.still()
     assert panel._left not in panel.widget.children, "the controls come later"
 
 
-def test_the_prediction_is_locked_before_the_motion():
+def test_the_prediction_is_locked_before_the_film():
     panel = panels.chips(predict=True, form="spiral-flute")
     panel.prediction.lock()
     assert panel.stage.asking, "nothing was picked"
     panel.prediction.pick(AHEAD, "weight").lock()
     assert panel.prediction.is_locked
     assert panel.prediction._way.disabled
-    assert has(panel, "chip-vector")
+    assert film(panel)["chips"]["way"] == "up"
     assert "You said: ahead of the point" in panel.prediction._verdict.value
     assert "toward the shank" in panel.sentence
     assert "<details open" in panel.still()
     assert set(panel._left.children) <= set(panel._asked.children)
     panel.set(form="straight")
-    assert has(panel, "chip-vector")
+    assert film(panel)["chips"]["way"] == "either"
 
 
 def test_lock_tells_its_listener_once():

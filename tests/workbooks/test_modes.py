@@ -298,7 +298,7 @@ def test_an_export_shows_every_panel_and_prints(page, run, offline, book, tmp_pa
     assert pictures.evaluate_all("all => all.filter(i => !i.alt || !i.complete || !i.naturalWidth).length") == 0
     for name in set(calls(book)) & {"tip", "load", "groove", "section", "hole", "drills", "bench", "choice"}:
         cell = shown.nth([c.source.startswith(f"panels.{name}(") for c in code].index(True))
-        assert cell.locator("img:visible").count() >= 1, name
+        assert cell.locator("img:visible, iframe:visible").count() >= 1, name
         assert len(cell.inner_text()) > 40, f"{name} has its sentence"
     check_paper(offline, tmp_path / "paper.pdf")
 

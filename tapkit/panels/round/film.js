@@ -197,8 +197,8 @@ class Film {
   constructor(scene, data) {
     const gl = scene.gl;
     Object.assign(this, { scene, data, depth: data.begin, metal: data.metal || [0.55, 0.56, 0.58] });
-    this.work = program(gl, WORK_VERTEX, WORK_FRAGMENT);
-    this.chip = program(gl, CHIP_VERTEX, CHIP_FRAGMENT);
+    scene.filmPrograms ??= [program(gl, WORK_VERTEX, WORK_FRAGMENT), program(gl, CHIP_VERTEX, CHIP_FRAGMENT)];
+    [this.work, this.chip] = scene.filmPrograms;
     const D = scene.current.about.outer * 2;
     this.frame = { low: -data.thick - (data.through ? 0.55 : 0.05) * D, high: 1.35 * D, radius: data.wall };
     this.levels = scene.texture(gl.TEXTURE_2D, gl.NEAREST);
@@ -213,6 +213,12 @@ class Film {
     gl.bindBuffer(gl.ARRAY_BUFFER, this.band.buffer);
     [[0, 3, 0], [1, 3, 12], [2, 4, 24]].forEach(([at, n, o]) => { gl.enableVertexAttribArray(at); gl.vertexAttribPointer(at, n, gl.FLOAT, false, 40, o); });
     gl.bindVertexArray(null);
+  }
+
+  end() {
+    const gl = this.scene.gl;
+    gl.deleteTexture(this.levels);
+    for (const made of [this.walls, this.cuts, this.rims, { array: this.band.array, buffers: [this.band.buffer] }]) this.scene.forget(made);
   }
 
   nodes() {

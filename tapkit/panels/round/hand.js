@@ -20,12 +20,17 @@ const CSS = `
 .tapkit-round-teeth i {display: block; border: 1px solid #17202b; min-height: 1px}
 .tapkit-round-teeth button[aria-current=true] {font-weight: 700; color: #1f5fa8; box-shadow: inset 0 -3px #1f5fa8}
 .tapkit-round-told {position: absolute; left: 8px; top: 8px; background: rgba(255,255,255,.92); border: 1px solid #c9d0d8; border-radius: 4px; padding: 3px 8px; max-width: 70%; pointer-events: none}
-.tapkit-round-told:empty {display: none}
+.tapkit-round-told:empty, .tapkit-round [hidden] {display: none !important}
 .tapkit-round-film {display: flex; flex-wrap: wrap; gap: 6px 10px; align-items: center; padding-top: 6px}
 .tapkit-round-film input[type=range] {flex: 1 1 180px; min-width: 120px}
 .tapkit-round-film[hidden] {display: none}
 .tapkit-round-strip {width: 100%; height: 84px; display: block; position: static !important; pointer-events: auto}
 .tapkit-round-said {width: 100%; min-height: 1.4em; font-variant-numeric: tabular-nums}
+@container (min-width: 700px) {
+  .tapkit-round:has(.tapkit-round-film:not([hidden])) {display: grid; grid-template-columns: minmax(0, 1fr) 280px; grid-template-rows: min-content min-content min-content 1fr; column-gap: 16px; align-items: start}
+  .tapkit-round:has(.tapkit-round-film:not([hidden])) > * {grid-column: 2}
+  .tapkit-round:has(.tapkit-round-film:not([hidden])) > .tapkit-round-view {grid-column: 1; grid-row: 1 / span 4; aspect-ratio: auto !important; height: min(560px, 100vh - 200px); max-height: none}
+}
 .tapkit-round-none {border: 1px solid #c9d0d8; border-radius: 4px; padding: 12px}
 `;
 
@@ -57,6 +62,7 @@ function mount(el, data, heard = () => {}) {
   bars.setAttribute("role", "group");
   bars.setAttribute("aria-label", words.scale);
   const whole = element("div", { className: "tapkit-round" }, style, view, bar, bars, key);
+  el.style.containerType = "inline-size";
   el.append(whole);
   view.style.aspectRatio = String(data.ratio || 0.8);
 
@@ -73,7 +79,7 @@ function mount(el, data, heard = () => {}) {
       still.alt = data.name;
       if (!more.still?.byteLength) return;
       URL.revokeObjectURL(still.src);
-      still.src = URL.createObjectURL(new Blob([more.still], { type: "image/jpeg" }));
+      still.src = URL.createObjectURL(new Blob([more.still], { type: more.still[0] === 60 ? "image/svg+xml" : "image/jpeg" }));
       still.hidden = false;
     };
     return { ok: false, why: String(error), update: show, point() {}, look() {}, end() { whole.remove(); } };
@@ -237,7 +243,7 @@ function mount(el, data, heard = () => {}) {
     made.addEventListener("click", act);
     return made;
   };
-  let playing = 0, shownAt = 0;
+  let playing = 0, shownAt = 0, again = 0; // again: the film goes on when nothing has changed for a moment
   const filming = press(words.film, () => { scene.film ? leave() : enter(); });
   filming.ariaPressed = "false";
   filming.hidden = true;
@@ -280,6 +286,7 @@ function mount(el, data, heard = () => {}) {
     ask();
   }
   function start() {
+    again = 0;
     if (scene.film.depth >= lastDepth(data.film) - 1e-6) to(data.film.begin);
     if (still) { step(data.film.pitch); return; }
     play.textContent = words.stop;
@@ -287,6 +294,8 @@ function mount(el, data, heard = () => {}) {
     playing = requestAnimationFrame(run);
   }
   function stop() {
+    clearTimeout(again);
+    again = 0;
     cancelAnimationFrame(playing);
     playing = 0;
     play.textContent = words.play;
@@ -384,11 +393,12 @@ function mount(el, data, heard = () => {}) {
     fresh = true;
     if (more.vertices?.byteLength) scene.put(more.vertices, data.about);
     if (more.film !== undefined) {
-      const depth = scene.film?.depth, was = !!scene.film;
+      const depth = scene.film?.depth, was = !!scene.film, going = playing > 0 || again > 0;
       stop();
+      scene.reel?.end();
       scene.reel = scene.film = null;
       filming.hidden = !data.film;
-      if (was && data.film) { scene.film = scene.reel = new Film(scene, data.film); Object.assign(wind, { min: data.film.begin, max: data.film.end }); chart(); to(depth); }
+      if (was && data.film) { scene.film = scene.reel = new Film(scene, data.film); Object.assign(wind, { min: data.film.begin, max: data.film.end }); chart(); to(depth); if (going) again = setTimeout(start, 700); }
       else if (was) leave();
     }
     if (more.teeth || more.vertices?.byteLength) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
@@ -402,6 +412,7 @@ function mount(el, data, heard = () => {}) {
   const seer = new IntersectionObserver((found) => found.some((f) => f.isIntersecting) && ask());
   seer.observe(view);
   update({ vertices: data.vertices, teeth: data.teeth || [], film: data.film || null });
+  if (data.plays && data.film) enter();
   return {
     ok: true, scene, update, to: (depth) => { if (!scene.film) enter(); stop(); to(depth); }, chips: () => chipsAt(data.film, scene.current.about, scene.film.depth), point, look: (v) => move(v, true), ask,
     end() { stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); scene.end(); whole.remove(); },
