@@ -42,7 +42,7 @@ class Opened:
             stderr=subprocess.STDOUT,
             text=True,
             encoding="utf-8",
-            env={**os.environ, "PYTHONIOENCODING": "utf-8", **environment},
+            env={**os.environ, "PYTHONIOENCODING": "utf-8", "TAPKIT_SEED": "0", **environment},
             **group,
         )
         self.said = ""

@@ -83,12 +83,22 @@ def accounts_for(folder: ClassFolder, ids: Iterable[str]) -> dict[str, str]:
                 "--user-group",
                 account,
             )
+    note_accounts(folder, known)
+    return known
+
+
+def note_accounts(folder: ClassFolder, known: dict[str, str]) -> None:
+    """Keep the list of accounts by id."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["id", "account"])
     writer.writerows(sorted(known.items()))
     write_safely(folder.hub / "accounts.csv", out.getvalue(), mode=0o600)
-    return known
+
+
+def number_of(account: str) -> int | None:
+    """The number of an account, None where there is none."""
+    return pwd.getpwnam(account).pw_uid if _exists(account) else None
 
 
 def read_accounts(path: Path) -> dict[str, str]:

@@ -26,6 +26,11 @@ def build(account: str, *, memory: int | None, root: Path = GROUPS) -> list[Path
     return []
 
 
+def folders(account: str, root: Path = GROUPS) -> list[Path]:
+    """Where the control group of an account may be, in either version."""
+    return [root / NAME / account, root / "memory" / NAME / account]
+
+
 def enter(files: list[Path]) -> None:
     """Move the calling process into the groups; called in the child, as root, before it changes its account."""
     for file in files:

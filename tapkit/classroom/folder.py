@@ -23,10 +23,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapkit.launch.workspace import FOR_INSTRUCTORS
 from tapkit.messages import _
 
-FOR_INSTRUCTORS = "class-book"
-"""Workbooks whose names begin so are for instructors alone."""
 TEACHERS = "tapkit-teachers"
 """The Linux group of the instructors."""
 PROXY = "tapkit-proxy"

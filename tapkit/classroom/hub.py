@@ -16,11 +16,14 @@ from tapkit.classroom import folder as places
 from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
+from tapkit.classroom.leaving import LEFT, erase, let_go, take_back
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.roster import Roster, plain_id, read_roster
 from tapkit.classroom.seeds import class_code, learner_seed
+from tapkit.classroom.shortfalls import shortfalls, shut_class_books
 from tapkit.classroom.slips import PasswordSlip, slips_page
-from tapkit.messages import _, ngettext
+from tapkit.launch.workspace import originals
+from tapkit.messages import Sentence, _, listed, ngettext
 
 CONFIG = "jupyterhub_config.py"
 
@@ -28,7 +31,7 @@ CONFIG = "jupyterhub_config.py"
 def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit hub`."""
     add = parser.add_argument
-    add("--roster", type=Path, required=True, help=str(_("CSV file with the learners (columns id and name)")))
+    add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
     add(
         "--class",
         dest="folder",
@@ -72,12 +75,18 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--seed", help=str(_("class seed, any text; without it one is drawn and kept in the class folder")))
     add("--proxy", help=str(_("path of configurable-http-proxy (default: found on the PATH)")))
     add("--reset", metavar="ID", action="append", default=[], help=str(_("give this person a new first-use password")))
+    erase = _("erase this class for good: accounts, folders, passwords, marks, copies; NAME is the class folder's name")
+    add("--erase", metavar="NAME", help=str(erase))
     add("--write-only", action="store_true", help=str(_("write everything, start nothing")))
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the configuration and become the hub; returns only with --write-only or --reset."""
     linux.require_linux_root()
+    if arguments.erase is not None:
+        return _erase(arguments)
+    if arguments.roster is None:
+        raise ValueError(_("give the list of the class with --roster, a CSV file"))
     roster = read_roster(arguments.roster)
     for note in roster.notes:
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
@@ -87,6 +96,8 @@ def run(arguments: argparse.Namespace) -> int:
     print(ngettext("{count} learner", "{count} learners", len(roster)))
     print(ngettext("{count} instructor", "{count} instructors", len(settings.instructors)))
     print(_("The class folder is {folder}", folder=settings.folder.root))
+    if told := _shortfalls(settings):
+        print(told)
     if slips:
         print(_("First-use passwords to print and hand out (only root can read them): {slips}", slips=slips))
     if arguments.write_only or arguments.reset:
@@ -105,8 +116,11 @@ def set_up(roster: Roster, arguments: argparse.Namespace) -> HubSettings:
     linux.proxy_account()
     linux.check_proxy(proxy)
     places.guard(folder, linux.group_number)
+    if gone := let_go(folder, (*learners, *instructors)):
+        _tell_gone(folder, gone)
     known = linux.accounts_for(folder, (*learners, *instructors))
     linux.check_reach(known[learners[0]], folder.root)
+    take_back(folder, learners)
     linux.settle(folder, known, learners=learners, instructors=instructors)
     places.copy_originals(folder)
     _keep_certificate(folder, arguments)
@@ -147,6 +161,38 @@ def issue(settings: HubSettings, roster: Roster, *, again: list[str] = ()) -> Pa
     slips = [PasswordSlip(names.get(id, "Instructor"), id, password) for id, password in made.items()]
     write_safely(page, slips_page(slips, settings.url), mode=0o600)
     return page
+
+
+def _tell_gone(folder: ClassFolder, gone: tuple[str, ...]) -> None:
+    told = _(
+        "No longer on the roster, so without account and password: {gone}. Their work lies in {place}; it comes back "
+        "with them.",
+        gone=listed(gone),
+        place=folder.marks / LEFT,
+    )
+    print(told)
+
+
+def _shortfalls(settings: HubSettings) -> Sentence | None:
+    """What this machine does not give, in one sentence."""
+    shut = shut_class_books(originals(), linux.group_number(places.TEACHERS))
+    books = tuple(settings.folder.originals.rglob(f"{places.FOR_INSTRUCTORS}*"))
+    return shortfalls(settings.folder, settings.accounts[settings.learners[0]], settings.memory, (*books, *shut))
+
+
+def _erase(arguments: argparse.Namespace) -> int:
+    """Erase a class whose folder's name was typed once more."""
+    folder = ClassFolder(arguments.folder.absolute())
+    if arguments.erase != folder.root.name:
+        raise ValueError(
+            _(
+                "to erase the class in {folder} for good, with all marks, type its name: --erase {name}",
+                folder=folder.root,
+                name=folder.root.name,
+            )
+        )
+    print(erase(folder))
+    return 0
 
 
 def _ids(roster: Roster, wanted: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -56,6 +56,11 @@ class PasswordFile:
             self._store(known)
         return made
 
+    def forget(self, ids: Iterable[str]) -> None:
+        """Drop the passwords of people who left."""
+        known = self._all()
+        self._store({id: entry for id, entry in known.items() if id not in set(ids)})
+
     def check(self, id: str, password: str, chosen: str = "", repeated: str = "") -> bool:
         """True where the password is right; with a first-use password the chosen one takes its place.
 

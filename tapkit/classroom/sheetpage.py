@@ -43,12 +43,22 @@ class Space(NamedTuple):
 def sheet_page(sheet: LearnerSheet, *, title: str, paper: str = "A4") -> str:
     """One learner's sheet on `paper`, A4 or Letter."""
     foot = _("{name} · {title} · page {page} of {pages}", name=sheet.learner.name, title=title, page=PAGE, pages=PAGES)
+    return _sheets((sheet,), (foot,), title, paper)
+
+
+def class_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4") -> str:
+    """The sheets of a whole class as one file to print; each begins on a front page, so both sides can be printed."""
+    feet = [_("{name} · {id} · {title}", name=s.learner.name, id=s.learner.id, title=title) for s in sheets]
+    return _sheets(sheets, feet, title, paper)
+
+
+def _sheets(sheets: Sequence[LearnerSheet], feet: Sequence[Sentence], title: str, paper: str) -> str:
     return page(
         "sheet.html",
-        sheet=sheet,
+        sheets=sheets,
+        feet=feet,
         title=title,
         size=PAPERS[paper],
-        foot=foot,
         sketch=sketch_html,
         how_of=_how,
         columns_of=_columns,

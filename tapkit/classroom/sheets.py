@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.questions import MOST, exercise_set, questions_for
-from tapkit.classroom.roster import Learner, read_roster
+from tapkit.classroom.roster import Learner, decode, read_roster, table
 from tapkit.classroom.seeds import learner_seed, sheet_code
-from tapkit.classroom.sheetpage import PAPERS, LearnerSheet, key_page, sheet_page
+from tapkit.classroom.sheetpage import PAPERS, LearnerSheet, class_page, key_page, sheet_page
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
+
+CLASS, LATE, ANSWERS = "class.html", "late.html", "answers.csv"
+"""Names of the files: all sheets to print, those of learners who came late, the list to type answers into."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -59,6 +64,7 @@ def run(arguments: argparse.Namespace) -> int:
             _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
         ) from None
     place = arguments.out / "sheets"
+    print(_("Print {file}: every sheet begins on a front page.", file=place / CLASS))
     print(ngettext("{count} sheet in {folder}", "{count} sheets in {folder}", len(sheets), folder=place))
     print(
         _(
@@ -78,35 +84,56 @@ def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> 
 def write_sheets(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str) -> None:
     """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read.
 
+    What was typed into the list stays; sheets of learners who came late stand in late.html, to be printed alone.
     Raises ValueError where the folder holds sheets of another set or seed.
     """
-    _keep_other_sets(out, sheets)
+    typed = _typed(out, sheets)
+    late = [one for one in sheets if typed and one.learner.id not in typed]
     (out / "sheets").mkdir(parents=True, exist_ok=True)
     (out / "key").mkdir(mode=0o700, exist_ok=True)
     for one in sheets:
         page = sheet_page(one, title=title, paper=paper)
         write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
+    write_safely(out / "sheets" / CLASS, class_page(sheets, title=title, paper=paper))
+    if late:
+        write_safely(out / "sheets" / LATE, class_page(late, title=title, paper=paper))
     write_safely(out / "key" / "key.html", key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
-    write_safely(out / "key" / "answers.csv", answer_list(sheets), mode=0o600)
+    write_safely(out / "key" / ANSWERS, answer_list(sheets, typed), mode=0o600)
 
 
-def _keep_other_sets(out: Path, sheets: list[LearnerSheet]) -> None:
-    there = out / "key" / "answers.csv"
-    if there.is_file() and there.read_text(encoding="utf-8-sig") != answer_list(sheets).removeprefix("\ufeff"):
+def _typed(out: Path, sheets: list[LearnerSheet]) -> dict[str, list[str]]:
+    """Rows of the list that lies there, by id. Raises ValueError where it is of another set or seed."""
+    there = out / "key" / ANSWERS
+    if not there.is_file():
+        return {}
+    text, _encoding = decode(there.read_bytes())
+    rows = [cells for _line, cells in table(text, ANSWERS)]
+    own = {one.learner.id: one.code for one in sheets}
+    found = {row[0]: row for row in rows[1:] if len(row) > 2}
+    if not rows or rows[0] != _heads(sheets) or any(own.get(id, row[2]) != row[2] for id, row in found.items()):
         raise ValueError(
             _(
-                "{out} already holds sheets of another set, seed or roster, and perhaps typed answers; "
-                "choose another folder with --out, or clear this one",
+                "{out} already holds sheets of another set or seed, and perhaps typed answers; choose another folder "
+                "with --out, or clear this one",
                 out=out,
             )
         )
+    return found
 
 
-def answer_list(sheets: list[LearnerSheet]) -> str:
-    """A CSV to type the answers from paper into; `tapkit marks` reads it among the records."""
-    names = [q.exercise.name for q in sheets[0].questions]
-    rows = [[one.learner.id, one.learner.name, one.code, *[""] * len(names)] for one in sheets]
-    return csv_text([["id", "name", "sheet", *names], *rows])
+def _heads(sheets: list[LearnerSheet]) -> list[str]:
+    return ["id", "name", "sheet", *(q.exercise.name for q in sheets[0].questions)]
+
+
+def answer_list(sheets: list[LearnerSheet], typed: Mapping[str, list[str]] = MappingProxyType({})) -> str:
+    """A CSV to type the answers from paper into; `tapkit marks` reads it among the records.
+
+    `typed` are rows by id that are kept, those of learners who left too.
+    """
+    heads = _heads(sheets)
+    empty = {one.learner.id: [one.learner.id, one.learner.name, one.code, *[""] * (len(heads) - 3)] for one in sheets}
+    kept = {id: [cell.removeprefix("'") for cell in row] for id, row in typed.items()}
+    return csv_text([heads, *(empty | kept).values()])
 
 
 def _title(chosen: str) -> Sentence:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from pathlib import Path
 
 from tapkit.launch import workspace
@@ -21,17 +22,21 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--workbook", metavar="NAME", help=str(_("the workbook to open, by name, part of a name, or number"))
     )
+    book = _("bring the class book too, which is for instructors")
+    parser.add_argument("--instructor", action="store_true", help=str(book))
     parser.add_argument("--no-browser", action="store_true", help=str(_("open no browser, print the address")))
     parser.add_argument("--port", type=_port, default=8888, help=str(_("port to try first (default: 8888)")))
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Open the workbooks; ends when the server is stopped."""
-    given = workspace.originals()
-    chosen = workspace.choose(tuple(n for n in given if n.endswith(".ipynb")), arguments.workbook)
+    everything = workspace.originals()
+    chosen = workspace.choose(tuple(n for n in everything if n.endswith(".ipynb")), arguments.workbook)
+    given = everything if arguments.instructor else workspace.for_learners(everything, chosen)
     folder, lock, notice = workspace.free_folder(arguments.folder)
     with lock:
         ready = workspace.prepare(folder, given)
+        os.environ.setdefault("TAPKIT_SEED", str(workspace.own_seed(folder)))
         for sentence in (notice, *ready.notices):
             if sentence:
                 print(sentence, flush=True)

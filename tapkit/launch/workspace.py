@@ -12,6 +12,7 @@ import importlib.metadata
 import json
 import os
 import re
+import secrets
 from collections.abc import Iterator
 from pathlib import Path
 from typing import IO, NamedTuple
@@ -57,6 +58,26 @@ def originals(language: str | None = None) -> dict[str, Path]:
     if not any(name.endswith(".ipynb") for name in found):
         raise ValueError(_("the workbooks are not among the installed files; install tapkit again with pip"))
     return dict(sorted(found.items()))
+
+
+FOR_INSTRUCTORS = "class-book"
+"""Workbooks whose names begin so are for instructors alone."""
+
+
+def for_learners(given: dict[str, Path], chosen: str = "") -> dict[str, Path]:
+    """The workbooks without the instructors', unless one of these was chosen by name."""
+    return {n: p for n, p in given.items() if n == chosen or not n.rpartition("/")[2].startswith(FOR_INSTRUCTORS)}
+
+
+def own_seed(folder: Path) -> int:
+    """The seed of this folder's learner, drawn once, so that the first variants differ by learner."""
+    kept = folder / STATE / "seed"
+    with contextlib.suppress(OSError, ValueError):
+        return int(kept.read_text(encoding="ascii")[:20])
+    seed = secrets.randbelow(2**53)
+    with contextlib.suppress(OSError):  # a full disk: the seed then is this run's
+        _write(kept, str(seed).encode())
+    return seed
 
 
 def in_language(found: dict[str, Path], language: str) -> dict[str, Path]:

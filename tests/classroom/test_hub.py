@@ -1,12 +1,13 @@
 """`tapkit hub` without starting anything: what it refuses, what it writes, passwords, control groups, certificates."""
 
 import argparse
+import os
 import ssl
 import sys
 
 import pytest
 
-from tapkit.classroom import accounts, controlgroup, hub
+from tapkit.classroom import accounts, controlgroup, hub, leaving, shortfalls
 from tapkit.classroom.certificate import self_signed
 from tapkit.classroom.folder import ClassFolder, read_untrusted, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
@@ -202,3 +203,38 @@ def test_an_account_that_was_there_before_is_never_used(tmp_path, monkeypatch):
     assert accounts.accounts_for(folder, ["root", "kai"]) == {"root": "tapkit002", "kai": "tapkit003"}
     assert accounts.accounts_for(folder, ["kai", "lea"])["lea"] == "tapkit004"
     assert made == ["tapkit002", "tapkit003", "tapkit004"]
+
+
+# --- what is promised is checked ------------------------------------------------------------------------
+
+
+def test_what_a_machine_does_not_give_is_said_in_one_sentence(tmp_path, monkeypatch):
+    monkeypatch.setattr(shortfalls.controlgroup, "build", lambda account, memory: [])
+    monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw"])
+    monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: True)
+    told = shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29, (tmp_path / "class-book.ipynb",)).said()
+    assert told.startswith("Not set up on this machine: memory by control group")
+    for word in ("disk quotas", "hidden processes", "class-book.ipynb"):
+        assert word in told
+    assert told.count(". ") == 0
+    monkeypatch.setattr(shortfalls.controlgroup, "build", lambda account, memory: ["group"])
+    monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw", "usrquota", "hidepid=2"])
+    monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: False)
+    assert shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29) is None
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="owners and modes")
+def test_the_instructors_workbook_is_shut_wherever_it_lies(tmp_path):
+    for name in ("class-book.ipynb", "01.ipynb"):
+        (tmp_path / name).write_text("{}")
+        (tmp_path / name).chmod(0o644)
+    given = {name: tmp_path / name for name in ("class-book.ipynb", "01.ipynb")}
+    assert shortfalls.shut_class_books(given, os.getgid())[0] == tmp_path / "class-book.ipynb"
+    assert [path.stat().st_mode & 0o777 for path in given.values()] == [0o640, 0o644]
+
+
+def test_nothing_but_the_folder_of_a_class_is_erased(tmp_path):
+    (tmp_path / "learners").mkdir()
+    with pytest.raises(ValueError, match="is not the folder of a class; nothing was erased"):
+        leaving.erase(ClassFolder(tmp_path))
+    assert (tmp_path / "learners").exists()

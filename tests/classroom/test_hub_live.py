@@ -3,6 +3,7 @@
 import csv
 import re
 import stat
+import subprocess
 import threading
 import time
 from pathlib import Path
@@ -454,3 +455,52 @@ def test_a_new_learner_joins_and_nobody_loses_anything(machine, people):
     assert kai.sign_in(machine.password("kai")) == ""
     kai.open_server()
     assert kai.read("note.txt").json()["content"] == "mine"
+
+
+def test_who_left_can_neither_sign_in_nor_be_found_and_comes_back_with_all_work(machine, people):
+    before, whole = machine.accounts(), machine.roster.read_text()
+    (machine.folder / "learners" / "lea" / "kept.txt").write_text("lea's")
+    machine.roster.write_text("".join(line for line in whole.splitlines(True) if not line.startswith("lea")))
+    machine.stop()
+    machine.start()
+    assert "No longer on the roster, so without account and password: lea" in (machine.top / "said.txt").read_text()
+    lea = Person(machine.url, "lea")
+    for password in (machine.password("lea"), "a-new-start"):
+        assert lea.sign_in(password) == "Invalid username or password"
+    assert "lea" not in machine.accounts()
+    assert subprocess.run(["id", before["lea"]], capture_output=True).returncode
+    for place in ("learners/lea", "room/answers/lea", "hub/logs/lea.log"):
+        assert not (machine.folder / place).exists()
+    assert '"lea"' not in (machine.folder / "hub" / "passwords.json").read_text()
+    assert "'lea'" not in (machine.folder / "hub" / "jupyterhub_config.py").read_text()
+    assert (machine.folder / "marks" / "left" / "lea" / "kept.txt").read_text() == "lea's"
+    machine.stop()
+    machine.roster.write_text(whole)
+    machine.start()
+    assert set(machine.slips()) == {"lea"}
+    assert (machine.folder / "learners" / "lea" / "kept.txt").read_text() == "lea's"
+
+
+def test_what_could_not_be_set_up_is_said_at_the_start(machine):
+    told = (machine.top / "said.txt").read_text()
+    if "usrquota" not in Path("/proc/self/mounts").read_text():
+        assert re.search(r"Not set up on this machine: .*disk quotas \(one learner can fill the disk of all\)", told)
+
+
+def test_an_erased_class_leaves_nothing(machine, people):
+    accounts, name = machine.accounts(), machine.folder.name
+    refused = machine.once("--erase", name)
+    assert refused.returncode == 2
+    assert "is running; stop it first" in refused.stderr
+    machine.stop()
+    wrong = machine.once("--erase", "another")
+    assert wrong.returncode == 2
+    assert (machine.folder / "key" / "seed.txt").exists()
+    done = machine.once("--erase", name)
+    assert done.returncode == 0, done.stderr
+    assert f"{len(accounts)} accounts" in done.stdout
+    assert not machine.folder.exists()
+    for account in accounts.values():
+        assert subprocess.run(["id", account], capture_output=True).returncode
+        assert not (Path("/run/tapkit") / account).exists()
+        assert not (Path("/run/tapkit/servers") / account).exists()

@@ -34,7 +34,34 @@ def files(tmp_path_factory):
 
 
 def test_a_sheet_for_each_learner_and_one_key(files):
-    assert set(files) == {"sheets/sheet-kai.html", "sheets/sheet-lea.html", "key/key.html", "key/answers.csv"}
+    assert set(files) == {
+        "sheets/sheet-kai.html", "sheets/sheet-lea.html", "sheets/class.html", "key/key.html", "key/answers.csv",
+    }  # fmt: skip
+    whole = files["sheets/class.html"]
+    for name in ("sheets/sheet-kai.html", "sheets/sheet-lea.html"):
+        assert files[name].split("<section>", 1)[1].rsplit("<footer>", 1)[0] in whole
+
+
+def test_a_late_learner_is_added_and_nothing_typed_is_lost(files, tmp_path):
+    make(tmp_path)
+    answers = tmp_path / "out" / "key" / "answers.csv"
+    lines = answers.read_text("utf-8-sig").splitlines()
+    lines[1] = lines[1].replace('""', '"4, 2"', 1)
+    answers.write_text("\n".join(lines), encoding="utf-8")
+    (tmp_path / "late").mkdir()
+    (tmp_path / "late.csv").write_text(ROSTER + "uma,Uma Berg,T1\n")
+    out = tmp_path / "out"
+    common = ["--set", SET, "--seed", SEED, "--out", str(out)]
+    assert main(["sheets", "--roster", str(tmp_path / "late.csv"), *common]) == 0
+    after = answers.read_text("utf-8-sig").splitlines()
+    assert '"4, 2"' in after[1]
+    assert after[3].startswith('"uma","Uma Berg"')
+    late = (out / "sheets" / "late.html").read_text("utf-8")
+    assert "Uma Berg" in late
+    assert "Lea Ruß" not in late
+    for id in ("kai", "lea"):
+        name = f"sheets/sheet-{id}.html"
+        assert (out / name).read_text("utf-8") == files[name]
 
 
 def test_the_same_seed_makes_the_same_bytes_and_another_seed_others(files, tmp_path):
@@ -154,7 +181,7 @@ MEASURE = """() => {
 @pytest.mark.parametrize(("paper", "box", "height"), [("A4", (594.96, 841.92), 263), ("Letter", (612, 792), 245)])
 def test_sheets_print_cleanly(tmp_path, chromium, paper, box, height):
     make(tmp_path, "--paper", paper, chosen="1, 2, 3, 4")
-    for name in ("sheets/sheet-lea.html", "key/key.html"):
+    for name in ("sheets/sheet-lea.html", "sheets/class.html", "key/key.html"):
         page = chromium.new_page(viewport={"width": 673, "height": 900})
         page.goto((tmp_path / "out" / name).as_uri())
         page.emulate_media(media="print")

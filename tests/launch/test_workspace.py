@@ -266,3 +266,21 @@ def test_a_folder_that_stood_open_is_closed(tmp_path):
     lock.close()
     assert [(p.stat().st_mode & 0o777) for p in (place, place / ".tapkit")] == [0o700, 0o700]
     assert (place / ".tapkit" / "in-use").stat().st_mode & 0o777 == 0o600
+
+
+def test_a_learner_gets_no_class_book_unless_it_is_asked_for_by_name():
+    given = workspace.originals()
+    book = next(name for name in given if name.startswith("class-book"))
+    assert set(given) - set(workspace.for_learners(given)) == {book}
+    assert workspace.for_learners(given, book) == given
+
+
+def test_first_variants_differ_by_folder_and_stay(tmp_path):
+    folders = [tmp_path / name for name in "abc"]
+    for folder in folders:
+        (folder / workspace.STATE).mkdir(parents=True)
+    seeds = [workspace.own_seed(folder) for folder in folders]
+    assert len(set(seeds)) == 3
+    assert [workspace.own_seed(folder) for folder in folders] == seeds
+    (folders[0] / workspace.STATE / "seed").write_text("junk")
+    assert workspace.own_seed(folders[0]) >= 0
