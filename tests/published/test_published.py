@@ -7,13 +7,19 @@ from tapkit.agreement import library
 from tapkit.agreement.row import _library, _published
 
 MAY_NOT_DIFFER = ("digits", "close", "range", "least", "most", "order")
+CONTRADICT = {
+    ("torque against a straight tap of 5 threads", "spiral-point, 5 threads"),
+    ("torque, 72 over 60 % of thread", "1020"),
+}
+"""What is published on torque and does not agree with our sum; `tapkit agreement` says so."""
 
 
 @pytest.mark.parametrize("row", tables.rows("published"), ids=lambda r: f"{r['figure']}, {r['case']}")
 def test_published(row):
     found = _published(row)
     if row["judge"] in MAY_NOT_DIFFER:
-        assert found.grade != "differs", f"{found.verdict}: {row['source']}"
+        known = (row["figure"], row["case"]) in CONTRADICT
+        assert (found.grade == "differs") is known, f"{found.verdict}: {row['source']}"
     if row["judge"] == "digits":
         assert found.grade == "agrees", f"{found.ours} against {row['says']}: {row['source']}"
 
