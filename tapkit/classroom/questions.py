@@ -31,18 +31,19 @@ def exercise_set(text: str) -> tuple[Exercise, ...]:
 def _part(part: str) -> tuple[Exercise, ...]:
     key = part.casefold().replace("_", "-")
     topic = next((t for t in TOPICS if t.replace(" ", "-") == key.replace(" ", "-")), None)
-    lesson = key.removeprefix("lesson").strip("- ").lstrip("0")
+    lesson = key.removeprefix("lesson").strip("- ")
     if key == "all":
         return bank.exercises()
     if topic:
         return bank.exercises(topic=topic)
     if lesson.isdigit():
-        numbered = bank.exercises(lesson=int(lesson[:4]))
+        numbered = bank.exercises(lesson=int(lesson[:9]))
         if not numbered:
             raise ValueError(
                 _(
-                    "there is no lesson {lesson} with exercises; the lessons go from 1 to {last}",
-                    lesson=lesson,
+                    "there is no lesson {lesson} with exercises; the lessons go from {first} to {last}",
+                    lesson=int(lesson),
+                    first=min(bank.lessons()),
                     last=max(bank.lessons()),
                 )
             )

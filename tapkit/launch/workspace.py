@@ -123,7 +123,7 @@ def choose(workbooks: tuple[str, ...], wanted: str | None) -> str:
     key = wanted.lower().removesuffix(".ipynb").replace(" ", "-")
     exact = [w for w in workbooks if Path(w).stem.lower() == key]
     number = [w for w in workbooks if key.isdigit() and w.split("-")[0].lstrip("0") == key.lstrip("0")]
-    found = exact or number or [w for w in workbooks if key in w.lower()]
+    found = exact or number[:1] or [w for w in workbooks if key in w.lower()]
     if len(found) == 1:
         return found[0]
     names = ", ".join(Path(w).stem for w in found or workbooks)

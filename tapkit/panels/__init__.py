@@ -4,6 +4,7 @@ A workbook cell is one line, such as `panels.load()`.
 """
 
 from tapkit.panels.answers import answers
+from tapkit.panels.askew import askew
 from tapkit.panels.bench import bench
 from tapkit.panels.chips import chips
 from tapkit.panels.choice import choice
@@ -22,10 +23,13 @@ from tapkit.panels.section import section
 from tapkit.panels.setupcard import setup_card
 from tapkit.panels.tally import room, tally
 from tapkit.panels.text import cautions, chamfer_words, formula, formulas, glossary, plate
+from tapkit.panels.threadstrength import thread_strength
 from tapkit.panels.tip import tip
+from tapkit.panels.wrench import wrench
 
 __all__ = [
     "answers",
+    "askew",
     "bench",
     "cautions",
     "chamfer_words",
@@ -53,6 +57,8 @@ __all__ = [
     "section",
     "setup_card",
     "tally",
+    "thread_strength",
     "tip",
     "worked",
+    "wrench",
 ]

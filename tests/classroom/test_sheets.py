@@ -141,7 +141,7 @@ def test_the_key_is_for_the_owner_alone(tmp_path):
     [
         ("nothing-like-it", "did you mean"),
         (",,", "names no exercise"),
-        ("99", "lessons go from 1"),
+        ("99", "lessons go from 0"),
         ("\x00", "there is no exercise"),
     ],
 )

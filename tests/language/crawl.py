@@ -189,6 +189,9 @@ def plates(system: str) -> Iterator[str]:
 # --- panels -------------------------------------------------------------------------------------------
 
 PANELS = (
+    "wrench",
+    "askew",
+    "thread_strength",
     "load",
     "tip",
     "groove",

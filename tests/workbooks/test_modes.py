@@ -27,7 +27,7 @@ from realbrowser import resize
 pytestmark = pytest.mark.browser
 each_book = pytest.mark.parametrize("book", BOOKS, ids=lambda b: b.stem)
 
-WIDGETS = ["tip", "chips", "load", "groove", "section", "hole", "drills", "holeplan", "choice", "five_choices", "cycle", "setup_card", "diagnosis", "sayings", "quiz", "faded", "exercises", "my_page", "tally", "room", "answers", "bench"]  # fmt: skip
+WIDGETS = ["tip", "chips", "load", "groove", "section", "hole", "wrench", "askew", "thread_strength", "drills", "holeplan", "choice", "five_choices", "cycle", "setup_card", "diagnosis", "sayings", "quiz", "faded", "exercises", "my_page", "tally", "room", "answers", "bench"]  # fmt: skip
 """Calls that show something live; the others show text or a picture."""
 AXE = """async () => {
     const found = await axe.run({include: [['.jp-Notebook .jp-Cell-outputArea']]},
@@ -296,7 +296,19 @@ def test_an_export_shows_every_panel_and_prints(page, run, offline, book, tmp_pa
     assert offline.locator(".jp-InputArea-editor:visible").count() == 0
     pictures = offline.locator("img:visible")
     assert pictures.evaluate_all("all => all.filter(i => !i.alt || !i.complete || !i.naturalWidth).length") == 0
-    for name in set(calls(book)) & {"tip", "load", "groove", "section", "hole", "drills", "bench", "choice"}:
+    for name in set(calls(book)) & {
+        "tip",
+        "load",
+        "groove",
+        "section",
+        "hole",
+        "wrench",
+        "askew",
+        "thread_strength",
+        "drills",
+        "bench",
+        "choice",
+    }:
         cell = shown.nth([c.source.startswith(f"panels.{name}(") for c in code].index(True))
         assert cell.locator("img:visible, iframe:visible").count() >= 1, name
         assert len(cell.inner_text()) > 40, f"{name} has its sentence"

@@ -19,6 +19,7 @@ BUTTONS = ("Reset", "Inch", "Projector size")
 PARTS = [
     ("02", "chips", "crosshead"),
     ("04", "drills", "spout plate"),
+    ("04", "thread_strength", "spout plate"),
     ("05", "holeplan", "guide block"),
     ("05", "hole", "guide block"),
     ("06", "sayings", "crosshead"),
@@ -54,7 +55,8 @@ def trouble(panel, task, opened):
     """What cannot be done as the task says it."""
     controls = {said(words(c.label)): c for c in panel.spec.controls}
     found = [m for m in re.finditer(r"\*\*([^*]+)\*\*", task) if m[1] not in BUTTONS]
-    if not re.search(r"\*\*", task):
+    can_be_dragged = "turn" in panel.spec.hidden and "Drag the tap in the picture" in task
+    if "**" not in task and not can_be_dragged:
         yield "names no control"
     for this, after in pairwise([*found, None]):
         told = task[this.end() : after.start() if after else None]
@@ -62,6 +64,8 @@ def trouble(panel, task, opened):
         if control is None:
             yield f"no control {this[1]}; there are {', '.join(controls)}"
             continue
+        if control.key in panel.spec.hidden:
+            yield f"{this[1]} is not shown"
         main = panel.spec.main or [control.key]
         if control.key not in main and not opened:
             yield f"{this[1]} is under More, which the task does not say"
@@ -113,6 +117,7 @@ def test_a_panel_starts_and_resets_to_the_part_the_lesson_tells_of(lesson, name,
     assert start.get("kind", told.hole) == told.hole
     assert start.get("full", told.depth) == told.depth
     assert start.get("deep", told.depth) == told.depth
+    assert start.get("engaged", told.depth) == told.depth
     assert panel.problem is None
     panel.set(thread="M16x2").reset()
     assert vars(panel.values) == start

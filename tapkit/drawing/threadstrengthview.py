@@ -1,0 +1,76 @@
+"""A screw in a tapped hole: what tears it, and what strips either thread, as bars of force."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from tapkit import units
+from tapkit.drawing import style
+from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.pen import Box, Pen
+from tapkit.geometry.thread import Thread
+from tapkit.mechanics.threadstrength import ThreadStrength
+from tapkit.messages import Number, Unit, _, force, length, text
+
+
+class Joint(NamedTuple):
+    """A thread in a hole of a diameter [mm], and what a screw in it bears."""
+
+    thread: Thread
+    hole: float
+    bears: ThreadStrength
+
+
+BARS = (
+    ("screw", _("the screw tears"), 1),
+    ("external", _("the screw's thread strips"), 3),
+    ("internal", _("the hole's thread strips"), 4),
+)
+
+
+def draw_joint(ax, joint: Joint, *, system: str = "metric") -> Pen:
+    """Three bars of force; the shortest one fails first."""
+    pen = Pen(ax)
+    pen.memory["system"] = system
+    update_joint(pen, joint)
+    return pen
+
+
+def update_joint(artists: Pen, joint: Joint) -> None:
+    """Another joint on the same picture; the scale stays while it fits."""
+    pen, bears = artists, joint.bears
+    pen.clear()
+    turns = units.convert(1.0, "force", pen.memory["system"])
+    most = turns * max(bears.screw, bears.external, bears.internal)
+    if not 0.3 * pen.memory.get("top", 0) < most <= pen.memory.get("top", 0):
+        pen.memory["top"] = nice_ceiling(1.15 * most)
+    box = Box(16, 62, pen.width - 20, pen.height - 50)
+    chart = Chart(pen, box, x=(0.0, pen.memory["top"]), y=(0.0, 3.0))
+    chart.x_axis(_("force along the screw, {unit}", unit=Unit("force")))
+    for place, (key, words, flute) in enumerate(BARS):
+        low = float(chart.up(2.08 - place))
+        value = getattr(bears, key)
+        corners = pen.rectangle(Box(box.left, low, float(chart.across(value * turns)), low + 24))
+        pen.flute_fill(flute, corners)
+        pen.line(corners, "edge" if key == bears.fails else "thin", closed=True)
+        told = _("{what} at {force}", what=words, force=force(value, digits=3))
+        first = _("{told}: first", told=told) if key == bears.fails else told
+        pen.text(box.left + 3, low + 27, first, bold=key == bears.fails, paper=True)
+    title = _(
+        "engaged {engaged}; needed {needed}",
+        engaged=length(bears.engaged, digits=3),
+        needed=length(bears.needed, digits=3),
+    )
+    pen.text(box.left, pen.height - 10, title, va="top", bold=True, size=style.TITLE)
+    pen.flush()
+
+
+def describe_joint(joint: Joint, system: str = "metric") -> str:
+    """What fails first, and how much thread the drill leaves; also the alt text."""
+    left = _(
+        "{thread} in a hole of {hole}, {percent} % of thread by custom:",
+        thread=joint.thread.designation,
+        hole=length(joint.hole),
+        percent=Number(float(joint.thread.percent(joint.hole)), decimals=0),
+    )
+    return text(left, _("{told}.", told=joint.bears.sentence)).said(system)

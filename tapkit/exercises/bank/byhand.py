@@ -1,0 +1,234 @@
+"""Lesson 0, the first tap by hand: the order of the job, what the turn tells, torque of two hands, turns, a lean."""
+
+from __future__ import annotations
+
+import math
+from itertools import combinations, product
+from typing import NamedTuple
+
+from tapkit import tables
+from tapkit.exercises.bank.rows import about
+from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.number import NumberAsked
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed
+from tapkit.mechanics import hand
+from tapkit.messages import _, force, length, of_table
+from tapkit.planning.press import PressPart, press_parts
+
+Row = dict[str, str]
+
+
+def _orders() -> list[tuple[PressPart, tuple[Row, ...]]]:
+    rows = tables.rows("hand_steps")
+    some = [r for r in combinations(rows, 5) if int(r[0]["place"]) <= 3 and int(r[-1]["place"]) >= 8]
+    parts = press_parts("blind")
+    return [(parts[n % len(parts)], mixed(some, f"by hand/{n}")[0]) for n in range(40)]
+
+
+@exercise("order-by-hand", cases=_orders)
+def order_by_hand(case: tuple[PressPart, tuple[Row, ...]]) -> Draft:
+    part, rows = case
+    steps = tuple(of_table(r["step"]) for r in rows)
+    order = OrderAsked(
+        steps,
+        _("from the first to the last"),
+        (
+            WrongOrder("first-step-last", (*steps[1:], steps[0]), _("Your last step belongs at the very beginning.")),
+            WrongOrder(
+                "end-swapped",
+                (*steps[:3], steps[4], steps[3]),
+                _("The beginning is right. The last two are swapped."),
+            ),
+        ),
+    )
+    return Draft(
+        _("You tap the blind hole of the {part} by hand, {thread}. Put these five steps in order, first things first."),
+        order,
+        (
+            _("What protects you comes first, what checks the thread comes last."),
+            _("The hole is made ready before any tap goes in. The longest chamfer goes in first."),
+        ),
+        tuple(
+            Step(_("{number}. {step}: {why}.", number=i, step=of_table(r["step"]), why=of_table(r["why"])))
+            for i, r in enumerate(rows, start=1)
+        ),
+        given=about(part),
+        system=part.system,
+    )
+
+
+def _feels() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
+    found = []
+    for number, (one, turn) in enumerate(product(tables.rows("hand_feel"), range(3))):
+        parts = press_parts("through" if one["name"] == "loose" else "blind" if one["name"] == "floor" else None)
+        others = [r for r in mixed(tables.rows("hand_feel"), f"feel/{number}") if r["name"] != one["name"]]
+        found.append((parts[(5 * number + turn) % len(parts)], one, tuple(others[:3])))
+    return found
+
+
+@exercise("what-the-turn-tells", cases=_feels)
+def what_the_turn_tells(case: tuple[PressPart, Row, tuple[Row, ...]]) -> Draft:
+    part, right, others = case
+
+    def told(row: Row, kind: str) -> Option:
+        feel = of_table(row["feel"])
+        if kind == "act":
+            says = _("That is the answer to something else: {feel}.", feel=feel)
+        else:
+            says = _("Then you would feel something else: {feel}.", feel=feel)
+        return Option(of_table(row[kind]), f"{kind}-{row['name']}", says)
+
+    return Draft(
+        _("You tap the {part} by hand, {thread}. You feel this: {feel}. What do you do, and why?"),
+        ChoiceAsked(
+            (Option(of_table(right["act"])), *(told(r, "act") for r in others)),
+            (Option(of_table(right["why"])), *(told(r, "why") for r in others)),
+        ),
+        (
+            _("Ask what the tap's teeth are doing while you feel that."),
+            _("A tap that is not cutting freely is never helped by more force."),
+        ),
+        (Step(_("Do this: {act}.")), Step(_("Because {why}."))),
+        given=about(part) | {k: of_table(right[k]) for k in ("feel", "act", "why")},
+        system=part.system,
+    )
+
+
+class HandPull(NamedTuple):
+    """Two hands that pull on a wrench: force of each [N], length over both handles [mm]."""
+
+    part: PressPart
+    force: float
+    length: float
+
+    @property
+    def torque(self) -> float:
+        """Torque on the tap [N·m]."""
+        return self.force * self.length / 1000
+
+
+def _pulls() -> list[HandPull]:
+    parts = [p for p in press_parts() if p.system == "metric"]
+    return [HandPull(p, f, hand.usual_wrench(p.thread.major)) for p, f in product(parts[::2], (18.0, 35.0, 52.0))]
+
+
+@exercise(
+    "torque-of-two-hands",
+    cases=_pulls,
+    mistakes=(
+        Mistake(
+            "twice", lambda c: 2 * c.torque, _("Each hand has only half the length as its lever. Two halves: once.")
+        ),
+        Mistake("one-hand", lambda c: c.torque / 2, _("That is the torque of one hand. There are two.")),
+    ),
+)
+def torque_of_two_hands(case: HandPull) -> Draft:
+    asked = NumberAsked(case.torque, "torque", "torque")
+    return Draft(
+        _(
+            "You tap the {part} by hand, {thread}. The tap wrench is {wrench} long over both handles, and each hand "
+            "pulls with {pull}. What torque is on the tap, in N·m?"
+        ),
+        asked,
+        (
+            _("Each hand has half the length as its lever, and there are two hands."),
+            _("In N·m the length must be in metres: divide by 1000."),
+        ),
+        (worked(_("Torque"), asked, "{pull} × {wrench} / 1000"),),
+        given=about(case.part) | {"wrench": length(case.length), "pull": force(case.force)},
+    )
+
+
+class Drilled(NamedTuple):
+    """A blind hole of the press and how deep it was drilled at full diameter [mm]."""
+
+    part: PressPart
+    depth: float
+
+    @property
+    def turns(self) -> float:
+        """Turns until the tap's point stands on the end of the cylinder."""
+        return self.depth / self.part.thread.pitch
+
+
+def _drilled() -> list[Drilled]:
+    parts = [p for p in press_parts("blind") if p.system == "metric"]
+    return [Drilled(p, p.depth + n) for p, n in product(parts, (3.0, 5.0, 6.0))]
+
+
+@exercise(
+    "turns-to-the-floor",
+    cases=_drilled,
+    mistakes=(
+        Mistake(
+            "depth-times-pitch",
+            lambda c: c.depth * c.part.thread.pitch,
+            _("You multiplied. Every turn goes one pitch deeper: ask how often the pitch goes into the depth."),
+        ),
+        Mistake("half-turns", lambda c: 2 * c.turns, _("You counted half turns. The question asks for whole ones.")),
+    ),
+)
+def turns_to_the_floor(case: Drilled) -> Draft:
+    asked = NumberAsked(case.turns, "turns", "turns")
+    return Draft(
+        _(
+            "The blind hole of the {part} is drilled {drilled} deep at full diameter. You tap {thread} by hand and "
+            "count the turns from the moment the tap's point stands level with the face. After how many turns is it "
+            "at the end of the drilled cylinder?"
+        ),
+        asked,
+        (_("Every turn goes one pitch deeper."), _("The pitch stands behind the × in the thread's name.")),
+        (worked(_("Turns"), asked, "{drilled} / {pitch}"), Step(_("Stop a turn before that, and feel for the floor."))),
+        given=about(case.part) | {"drilled": length(case.depth)},
+    )
+
+
+class Leaning(NamedTuple):
+    """A tap beside a square: the gap [mm] at a height over the face [mm]."""
+
+    part: PressPart
+    gap: float
+    height: float
+
+    @property
+    def angle(self) -> float:
+        """How far it leans [deg]."""
+        return math.degrees(math.atan(self.gap / self.height))
+
+
+def _leaning() -> list[Leaning]:
+    parts = [p for p in press_parts() if p.system == "metric"]
+    return [Leaning(p, g, h) for p, (g, h) in product(parts[::3], ((1.0, 40.0), (2.0, 50.0), (1.5, 30.0)))]
+
+
+@exercise(
+    "lean-of-a-tap",
+    cases=_leaning,
+    mistakes=(
+        Mistake(
+            "upside-down",
+            lambda c: math.degrees(math.atan(c.height / c.gap)),
+            _("You divided the height by the gap. That is the angle to the face, not the lean."),
+        ),
+        Mistake(
+            "no-tangent",
+            lambda c: c.gap / c.height * 100,
+            _("That is the slope in percent. The angle has this slope as its tangent."),
+        ),
+    ),
+)
+def lean_of_a_tap(case: Leaning) -> Draft:
+    asked = NumberAsked(case.angle, "angle", "angle")
+    return Draft(
+        _(
+            "The tap for the {part} has gone in two turns. A square stands beside it: {height} above the face there is "
+            "a gap of {gap} between the square and the tap's shank, and none at the face. How far does the tap lean?"
+        ),
+        asked,
+        (
+            _("Draw the gap and the height as a thin triangle."),
+            _("The gap over the height is the tangent of the lean."),
+        ),
+        (worked(_("Lean"), asked, "tan⁻¹({gap} / {height})"),),
+        given=about(case.part) | {"gap": length(case.gap), "height": length(case.height)},
+    )

@@ -1,0 +1,49 @@
+"""The askew panel: a tap started out of square, the square that shows it, and what it does to the thread."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from matplotlib.figure import Figure
+
+from tapkit.drawing.askewview import describe_askew, draw_askew, update_askew
+from tapkit.drawing.pen import Pen
+from tapkit.operation import Operation
+from tapkit.panels import common
+from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.parameters import job_from
+
+
+def draw(figure: Figure, job: Operation, system: str) -> Pen:
+    """The picture, filling the figure."""
+    return draw_askew(figure.add_axes((0, 0, 1, 1)), job, system=system)
+
+
+def spec() -> PanelSpec:
+    """The askew panel as data."""
+    return PanelSpec(
+        title="A crooked start",
+        controls=(
+            common.number("tilt", start="1"),
+            common.thread_pick(),
+            common.number("depth", start="1.5 D"),
+            common.work_pick(),
+            common.choice_pick("holder"),
+            common.kind_pick("blind"),
+            common.form_pick("straight"),
+            common.number("chamfer", start="9"),
+            common.number("hole"),
+        ),
+        main=("tilt", "thread", "depth", "work"),
+        model_from=lambda v: job_from(vars(v)),
+        draw=draw,
+        update=update_askew,
+        describe=describe_askew,
+        cautions=lambda job: job.cautions,
+        size=(860, 460),
+    )
+
+
+def askew(**start: Any) -> Panel:
+    """A crooked start, live; `start` sets controls by key, such as `tilt=2`."""
+    return Panel(spec(), **{"holder": "hand"} | start)
