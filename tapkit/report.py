@@ -6,10 +6,11 @@ import argparse
 import json
 import math
 import re
+import sys
 from functools import partial
 from typing import Any
 
-from tapkit import door, parameters, setupline
+from tapkit import batch, door, parameters, setupline
 from tapkit.geometry.hole import EXAMPLE as HOLE
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -32,6 +33,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Add the options of `tapkit report`."""
     configure_job(parser)
     parser.add_argument("--json", action="store_true", help=str(_("print JSON")))
+    jobs = _("a table of jobs (CSV) with the columns tap, hole, work and any option by its name; written to --out")
+    parser.add_argument("--batch", metavar="FILE", help=str(jobs))
+    parser.add_argument(
+        "--out", metavar="FILE", help=str(_("the table to write, with results and errors beside each job"))
+    )
 
 
 def configure_job(parser: argparse.ArgumentParser) -> None:
@@ -40,7 +46,7 @@ def configure_job(parser: argparse.ArgumentParser) -> None:
         'thread, flute form and chamfer: "M10x1.5 spiral-point plug"; or a whole set-up in one line: "{line}"',
         line=setupline.EXAMPLE,
     )
-    parser.add_argument("tap", help=str(tap))
+    parser.add_argument("tap", nargs="?", default="", help=str(tap))
     hole = _('"through 8.5 mm x 15 mm" or "blind #7 x 0.75 in"; a drill may be named: #7, F, 27/64')
     parser.add_argument("--hole", help=str(hole))
     parser.add_argument("--work", help=str(_("workpiece, by name or number (default C45)")))
@@ -61,14 +67,32 @@ def _help(one: Parameter) -> str:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the report; ValueError for input that cannot be used."""
+    """Print the report, or work through a table of jobs; ValueError for input that cannot be used."""
+    if args.batch:
+        return _batch(args)
     job = job_from(args)
     print(json.dumps(as_dict(job), indent=2, ensure_ascii=False) if args.json else as_text(job, args.units))
     return 0
 
 
+def _batch(args: argparse.Namespace) -> int:
+    if not args.out:
+        raise ValueError(_("--batch {file} has nowhere to go; write --out results.csv", file=args.batch))
+    for sentence in batch.run(args.batch, args.out, args.units, _progress):
+        print(said(sentence, args.units), file=sys.stderr)
+    return 0
+
+
+def _progress(done: int, of: int) -> None:
+    """Where a person looks on: how many jobs are read."""
+    if sys.stderr.isatty():
+        print(f"\r{done} / {of}", end="\r" if done < of - batch.EVERY else "\n", file=sys.stderr, flush=True)
+
+
 def job_from(args: argparse.Namespace) -> Operation:
     """The operation that the command line asks for: of a set-up line, or of a tap and a hole; options come on top."""
+    if not args.tap:
+        raise ValueError(_("no tap is given; write one like {example}", example=door.quoted(setupline.EXAMPLE)))
     if setupline.is_line(args.tap):
         return _from_line(args)
     if args.hole is None:

@@ -177,7 +177,7 @@ def values(text: str, system: str = "metric") -> dict[str, Any]:
             _("cannot read {text} as a set-up: tap, hole and metal stand between bars, like {example}", **told)
         )
     hole = Hole.parse(parts[1][0], system)
-    found = _tap(parts[0][0]) | {"kind": hole.kind, "hole": hole.diameter, "depth": hole.depth}
+    found = tap_values(parts[0][0]) | {"kind": hole.kind, "hole": hole.diameter, "depth": hole.depth}
     found["work"] = _metal(Workpiece.parse(parts[2][0])) if len(parts) == 3 else "C45"
     for part in parts:
         for item in part[1:]:
@@ -185,7 +185,7 @@ def values(text: str, system: str = "metric") -> dict[str, Any]:
     return {"chamfer": chamfer_length("plug")} | found
 
 
-def _tap(text: str) -> dict[str, Any]:
+def tap_values(text: str) -> dict[str, Any]:
     """Thread, flute form and chamfer of a tap's name, "M10x1.5 spiral-point 4 threads"."""
     told = _THREADS.search(text)
     thread, form, chamfer = named_parts(text[: told.start()] if told else text)

@@ -1,0 +1,241 @@
+"""Many jobs at once: a table of jobs in, a table of results out, each line's error beside it.
+
+A column is a parameter of the table `parameters`, by its key or label ("chamfer", "Core diameter"), with the unit of
+bare numbers in brackets where it is not that of the system ("core [in]"); or `tap` (a name, or a set-up line), `hole`
+(a diameter, or "through 8.5 mm x 15 mm") and `work`. What a line leaves empty is usual. All jobs go through
+`mechanics.sweep` together; the torque to expect is that of chips that do not jam.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import re
+import tempfile
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from tapkit import door, parameters, setupline, units, whatif
+from tapkit.geometry.hole import Hole
+from tapkit.mechanics import sweep
+from tapkit.messages import _, said
+
+SEPARATORS = (";", "\t", ",")
+TAP = "tap"
+EVERY = 500
+"""Jobs between two reports of progress."""
+
+_TOLD: Callable[[int, int], None] = lambda done, of: None  # noqa: E731
+
+
+class Batch(NamedTuple):
+    """What came out: `results`, arrays (jobs,), nan where a job cannot be, and its sentence in `errors` (else None)."""
+
+    results: sweep.Results
+    errors: tuple[Any, ...]
+
+
+class Table(NamedTuple):
+    """A table as it was written: `heads`, `rows` of cells, and the `separator`."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    separator: str
+
+
+# --- jobs ---------------------------------------------------------------------------------------------
+
+
+def solve(columns: Mapping[str, Sequence[Any]], system: str = "metric", progress: Any = _TOLD) -> Batch:
+    """Results of many jobs from columns of equal length: texts as people write them, or numbers in tapkit's units.
+
+    `progress(done, of)` is called now and then. Raises ValueError for a column that is no parameter, or no tap at all.
+
+    >>> found = solve({"tap": ["M10 plug", "M10 plug"], "hole": ["through 8.5 x 15"] * 2, "chamfer": [4, 0]})
+    >>> found.results.peak_torque.round(1), str(found.errors[1])[:31]
+    (array([7.8, nan]), 'a chamfer of 0 threads cannot b')
+    """
+    readers = [_reader(head, system) for head in columns]
+    if not any(r.key in (TAP, "thread") for r in readers):
+        raise ValueError(
+            _("no column names a tap; call one {name} and write taps or whole set-ups in it", name="'tap'")
+        )
+    count = max(map(len, columns.values()), default=0)
+    jobs, errors = [], []
+    for i, cells in enumerate(zip(*columns.values(), strict=True)):
+        job, error = _job(readers, cells)
+        jobs.append(job)
+        errors.append(error)
+        if not (i + 1) % EVERY:
+            progress(i + 1, count)
+    return Batch(whatif.solve(jobs), tuple(errors))
+
+
+class _Reader(NamedTuple):
+    """How a column is read: its parameter's key, the unit of its bare numbers ("" none), the system."""
+
+    key: str
+    unit: str
+    system: str
+
+
+def _reader(head: str, system: str) -> _Reader:
+    found = known(head)
+    if found is None:
+        raise ValueError(_("there is no parameter {name}", name=door.quoted(head)))
+    return found._replace(system=system)
+
+
+@lru_cache(maxsize=512)
+def known(head: str) -> _Reader | None:
+    """The reader of a column by its heading, None where it is no parameter."""
+    name, unit = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]([^\])]*)[\])])?\s*", head).groups("")  # type: ignore[union-attr]
+    wanted = _folded(name)
+    if wanted in (TAP, "set up", "setup"):
+        return _Reader(TAP, unit, "metric")
+    for spelled in ("key", "name", "label"):
+        for one in parameters.parameters():
+            if one.owner in ("tap", "hole", "faults", "job") and wanted == _folded(getattr(one, spelled)):
+                return _Reader(one.key, unit, "metric")
+    return None
+
+
+def _folded(name: str) -> str:
+    return " ".join(re.sub(r"[-_]", " ", name.lower()).split())
+
+
+def _job(readers: Sequence[_Reader], cells: Sequence[Any]) -> tuple[Any, Any]:
+    """A job, or None and the sentence that says why there is none."""
+    values: dict[str, Any] = {}
+    try:
+        for reader, cell in zip(readers, cells):
+            if isinstance(cell, str):
+                values.update(_cell(reader, cell) if cell.strip() else ())
+            elif cell is not None:
+                values[reader.key] = cell
+        if "thread" not in values:
+            raise ValueError(_("no tap is named in this line; write one like 'M10x1.5 spiral-point plug'"))
+        if "hole" not in values:
+            raise ValueError(_("no hole is given in this line; write one like 'through 8.5 mm x 15 mm'"))
+        return parameters.job_from(values), None
+    except ValueError as error:
+        return None, error.args[0]
+    except (TypeError, OverflowError) as error:
+        return None, str(error)
+
+
+@lru_cache(maxsize=65536)
+def _cell(reader: _Reader, text: str) -> tuple[tuple[str, Any], ...]:
+    """What a cell says, by key."""
+    if reader.key == TAP:
+        whole = setupline.is_line(text)
+        return tuple((setupline.values(text, reader.system) if whole else setupline.tap_values(text)).items())
+    if reader.key == "hole" and re.search(r"(?i)\b(through|thru|blind)\b", text):
+        hole = Hole.parse(text, reader.system)
+        return ("kind", hole.kind), ("hole", hole.diameter), ("depth", hole.depth)
+    if reader.key in ("thread", "form", "work", "kind"):
+        return ((reader.key, text.strip()),)
+    one = parameters.find(reader.key)
+    try:
+        bare = bool(reader.unit) and re.fullmatch(r"[\d\s.,/+−-]+", text.strip()) is not None
+        return ((reader.key, one.read(f"{text} {reader.unit}" if bare else text, reader.system)),)
+    except ValueError as error:
+        raise ValueError(_("{key}: {error}", key=reader.key, error=error.args[0])) from None
+
+
+# --- tables -------------------------------------------------------------------------------------------
+
+
+def read_table(content: bytes, name: str = "the table") -> Table:
+    """A table of cells from a file's bytes: UTF-8, UTF-16 or a spreadsheet's Western code page; ; tab or comma between
+    cells, as the heading has them. A heading of one column takes each line whole. ValueError in one sentence."""
+    text = _decoded(content)
+    first = next((row for row in text.splitlines() if row.strip()), "")
+    separator = max(SEPARATORS, key=first.count)
+    if not first.count(separator):
+        lines = [(row.strip().strip('"'),) for row in text.splitlines() if row.strip()]
+    else:
+        lines = [tuple(r) for r in csv.reader(io.StringIO(text), delimiter=separator) if any(c.strip() for c in r)]
+    if len(lines) < 2:
+        raise ValueError(
+            _("{file} holds no jobs; write a line of headings such as 'tap;hole', and jobs below", file=name)
+        )
+    wide = len(lines[0])
+    return Table(lines[0], tuple(row + ("",) * (wide - len(row)) for row in lines[1:]), separator)
+
+
+def _decoded(content: bytes) -> str:
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return content.decode("utf-16", "replace")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", "replace")
+
+
+def solve_table(table: Table, system: str = "metric", progress: Any = _TOLD) -> tuple[Batch, tuple[str, ...]]:
+    """Results of a table's jobs, and the headings that are no parameters and were passed by."""
+    at = [i for i, head in enumerate(table.heads) if known(head)]
+    wide = len(table.heads)
+    columns = {table.heads[i]: [row[i] for row in table.rows] for i in at}
+    found = solve(columns, system, progress)
+    errors = tuple(
+        _("this line has {n} cells, and the heading has {wide}", n=len(row), wide=wide) if len(row) > wide else error
+        for row, error in zip(table.rows, found.errors)
+    )
+    return found._replace(errors=errors), tuple(h for i, h in enumerate(table.heads) if i not in at and h.strip())
+
+
+def written(table: Table, found: Batch, system: str = "metric") -> str:
+    """The table with results and errors beside each line, as text."""
+    out = io.StringIO()
+    write = csv.writer(out, delimiter=table.separator, lineterminator="\n")
+    asked = whatif.quantities("result")
+    heads = [f"{q.key} [{q.unit_in(system)}]" if q.unit_in(system) else q.key for q in asked]
+    write.writerow([*table.heads, *heads, "error"])
+    columns = [_converted(getattr(found.results, q.name), q.quantity, system) for q in asked]
+    for row, numbers, error in zip(table.rows, zip(*columns), found.errors):
+        shown = ["" if error is not None or n != n else f"{n:.6g}" for n in numbers]
+        write.writerow([*row, *shown, "" if error is None else said(error, system)])
+    return out.getvalue()
+
+
+def _converted(values: np.ndarray, kind: str | None, system: str) -> list[float]:
+    return (values * units.convert(1.0, kind, system) if kind else values).tolist()
+
+
+def run(file: str, out: str, system: str = "metric", progress: Any = _TOLD) -> Iterator[Any]:
+    """Read a file of jobs and write its results, whole or not at all; sentences on how it went."""
+    table = read_table(_bytes(file), file)
+    found, passed_by = solve_table(table, system, progress)
+    _write(out, written(table, found, system))
+    if passed_by:
+        yield _("passed by, being no parameters: {heads}", heads=", ".join(map(door.quoted, passed_by)))
+    wrong = sum(error is not None for error in found.errors)
+    yield _("{file}: {count} jobs, {wrong} of them with an error", file=out, count=len(table.rows), wrong=wrong)
+
+
+def _bytes(file: str) -> bytes:
+    try:
+        return Path(file).read_bytes()
+    except OSError as error:
+        raise ValueError(_("cannot read {file}: {why}", file=file, why=error.strerror)) from None
+
+
+def _write(out: str, text: str) -> None:
+    """Write a file whole: beside it first, then in its place."""
+    place = Path(out)
+    try:
+        handle, beside = tempfile.mkstemp(dir=place.parent, prefix=place.name, suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8-sig", newline="") as file:
+            file.write(text)
+        Path(beside).replace(place)
+    except OSError as error:
+        raise ValueError(
+            _("cannot write {file}: {why}; name a file in a folder you may write in", file=out, why=error.strerror)
+        ) from None

@@ -1,0 +1,95 @@
+"""Many jobs at once: the same numbers as one by one, errors beside their lines, any separator, nothing half written."""
+
+import csv
+import io
+import time
+
+import numpy as np
+import pytest
+
+from tapkit import Operation, batch, whatif
+from tapkit.cli import main
+
+JOBS = """tap{s}hole{s}work{s}part no{s}core [in]{s}radial rake
+M10x1.5 spiral-point plug{s}through 8.5 mm x 15 mm{s}C45{s}17{s}{s}
+1/4-20 plug{s}blind #7 x 0.75 in{s}1018{s}18{s}0.1{s}8
+M10 plug{s}through 11 mm x 15 mm{s}C45{s}19{s}{s}
+M10x1.5 spiral-point 4 threads, hook 12° | through 8.5 mm x 15 mm | C45, dry{s}{s}{s}20{s}{s}
+"""
+
+
+@pytest.mark.parametrize("separator", [";", "\t", ","])
+@pytest.mark.parametrize("code", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_a_file_of_jobs(tmp_path, capsys, separator, code):
+    text = JOBS
+    if separator == ",":
+        text = text.replace("M10x1.5 spiral-point 4 threads, hook 12° | through 8.5 mm x 15 mm | C45, dry",
+                            '"M10x1.5 spiral-point 4 threads, hook 12° | through 8.5 mm x 15 mm | C45, dry"')  # fmt: skip
+    source, out = tmp_path / "jobs.csv", tmp_path / "results.csv"
+    source.write_bytes(text.format(s=separator).encode(code))
+    assert main(["report", "--batch", str(source), "--out", str(out)]) == 0
+    told = capsys.readouterr().err
+    assert "'part no'" in told
+    assert "4 jobs, 1 of them with an error" in told
+    rows = list(csv.DictReader(io.StringIO(out.read_text("utf-8-sig")), delimiter=separator))
+    one = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
+    assert float(rows[0]["peak_torque [N·m]"]) == pytest.approx(one.torque_curve.peak, rel=1e-5)
+    assert float(rows[0]["expected_high [N·m]"]) == pytest.approx(one.expected_torque.peak[1], rel=1e-5)
+    assert rows[2]["peak_torque [N·m]"] == ""
+    assert "11 mm" in rows[2]["error"]
+    assert [row["part no"] for row in rows] == ["17", "18", "19", "20"]
+    dry = one.with_(tap=one.tap.with_(radial_rake=12), fluid="dry")
+    assert float(rows[3]["expected_low [N·m]"]) == pytest.approx(dry.expected_torque.peak[0], rel=1e-5)
+    assert [p.name for p in tmp_path.iterdir() if p.suffix == ".part"] == []
+
+
+def test_arrays_are_one_by_one_and_cost_little_more_than_the_sweep():
+    rng = np.random.default_rng(5)
+    n = 2000
+    chamfer, rake, bore = rng.uniform(1.5, 8, n), rng.uniform(0, 15, n), rng.uniform(8.4, 8.8, n)
+    columns = dict(tap=["M10x1.5 spiral-flute"] * n, hole=bore, depth=[15.0] * n, chamfer=chamfer, radial_rake=rake)
+    began = time.process_time()
+    found = batch.solve(columns)
+    spent = time.process_time() - began
+    assert not any(found.errors)
+    jobs = []
+    for i in range(n):
+        job = Operation.parse("M10x1.5 spiral-flute", "through 8.5 x 15")
+        hole = job.hole.with_(diameter=bore[i])
+        jobs.append(job.with_(hole=hole, tap=job.tap.with_(chamfer_threads=chamfer[i], radial_rake=rake[i])))
+    began = time.process_time()
+    other = whatif.solve(jobs)
+    alone = time.process_time() - began
+    np.testing.assert_allclose(found.results.expected_high, other.expected_high, rtol=1e-12)
+    assert spent < 6 * alone
+
+
+def test_set_up_lines_alone_need_no_quotes(tmp_path):
+    table = batch.read_table("set-up\nM10 plug, hook 8° | through 8.5 x 15\nM10 plug | sideways\n".encode())
+    found, passed_by = batch.solve_table(table)
+    assert passed_by == ()
+    assert found.errors[0] is None
+    assert "sideways" in str(found.errors[1])
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [("", "holds no jobs"), ("tap;hole\n", "holds no jobs"), ("part;hole\n1;through 8.5 x 15", "names a tap")],
+)
+def test_bad_tables(tmp_path, capsys, content, words):
+    source = tmp_path / "jobs.csv"
+    source.write_text(content)
+    assert main(["report", "--batch", str(source), "--out", str(tmp_path / "out.csv")]) == 2
+    assert words in capsys.readouterr().err
+    assert not (tmp_path / "out.csv").exists()
+
+
+def test_what_cannot_be_read_or_written(tmp_path, capsys):
+    assert main(["report", "--batch", str(tmp_path / "none.csv"), "--out", "x"]) == 2
+    assert "cannot read" in capsys.readouterr().err
+    assert main(["report", "--batch", "x.csv"]) == 2
+    assert "--out" in capsys.readouterr().err
+    assert main(["report"]) == 2
+    assert "no tap is given" in capsys.readouterr().err
+    long = batch.read_table(b"tap;hole\nM10 plug;through 8.5 x 15;more;cells\n")
+    assert "4 cells" in str(batch.solve_table(long)[0].errors[0])
