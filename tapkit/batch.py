@@ -10,22 +10,19 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
-import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from tapkit import door, parameters, setupline, units, whatif
+from tapkit import door, parameters, setupline, spreadsheet, units, whatif
 from tapkit.geometry.hole import Hole
 from tapkit.mechanics import sweep
 from tapkit.messages import _, said
+from tapkit.spreadsheet import Table
 
-SEPARATORS = (";", "\t", ",")
 TAP = "tap"
 EVERY = 500
 """Jobs between two reports of progress."""
@@ -40,23 +37,15 @@ class Batch(NamedTuple):
     errors: tuple[Any, ...]
 
 
-class Table(NamedTuple):
-    """A table as it was written: `heads`, `rows` of cells, and the `separator`."""
-
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    separator: str
-
-
 # --- jobs ---------------------------------------------------------------------------------------------
 
 
-def solve(columns: Mapping[str, Sequence[Any]], system: str = "metric", progress: Any = _TOLD) -> Batch:
+def results(columns: Mapping[str, Sequence[Any]], system: str = "metric", progress: Any = _TOLD) -> Batch:
     """Results of many jobs from columns of equal length: texts as people write them, or numbers in tapkit's units.
 
     `progress(done, of)` is called now and then. Raises ValueError for a column that is no parameter, or no tap at all.
 
-    >>> found = solve({"tap": ["M10 plug", "M10 plug"], "hole": ["through 8.5 x 15"] * 2, "chamfer": [4, 0]})
+    >>> found = results({"tap": ["M10 plug", "M10 plug"], "hole": ["through 8.5 x 15"] * 2, "chamfer": [4, 0]})
     >>> found.results.peak_torque.round(1), str(found.errors[1])[:31]
     (array([7.8, nan]), 'a chamfer of 0 threads cannot b')
     """
@@ -76,7 +65,7 @@ def solve(columns: Mapping[str, Sequence[Any]], system: str = "metric", progress
     return Batch(whatif.solve(jobs), tuple(errors))
 
 
-class _Reader(NamedTuple):
+class Reader(NamedTuple):
     """How a column is read: its parameter's key, the unit of its bare numbers ("" none), the system."""
 
     key: str
@@ -84,7 +73,7 @@ class _Reader(NamedTuple):
     system: str
 
 
-def _reader(head: str, system: str) -> _Reader:
+def _reader(head: str, system: str) -> Reader:
     found = known(head)
     if found is None:
         raise ValueError(_("there is no parameter {name}", name=door.quoted(head)))
@@ -92,16 +81,16 @@ def _reader(head: str, system: str) -> _Reader:
 
 
 @lru_cache(maxsize=512)
-def known(head: str) -> _Reader | None:
+def known(head: str) -> Reader | None:
     """The reader of a column by its heading, None where it is no parameter."""
     name, unit = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]([^\])]*)[\])])?\s*", head).groups("")  # type: ignore[union-attr]
     wanted = _folded(name)
     if wanted in (TAP, "set up", "setup"):
-        return _Reader(TAP, unit, "metric")
+        return Reader(TAP, unit, "metric")
     for spelled in ("key", "name", "label"):
         for one in parameters.parameters():
             if one.owner in ("tap", "hole", "faults", "job") and wanted == _folded(getattr(one, spelled)):
-                return _Reader(one.key, unit, "metric")
+                return Reader(one.key, unit, "metric")
     return None
 
 
@@ -109,13 +98,13 @@ def _folded(name: str) -> str:
     return " ".join(re.sub(r"[-_]", " ", name.lower()).split())
 
 
-def _job(readers: Sequence[_Reader], cells: Sequence[Any]) -> tuple[Any, Any]:
+def _job(readers: Sequence[Reader], cells: Sequence[Any]) -> tuple[Any, Any]:
     """A job, or None and the sentence that says why there is none."""
     values: dict[str, Any] = {}
     try:
         for reader, cell in zip(readers, cells):
             if isinstance(cell, str):
-                values.update(_cell(reader, cell) if cell.strip() else ())
+                values.update(read_cell(reader, cell) if cell.strip() else ())
             elif cell is not None:
                 values[reader.key] = cell
         if "thread" not in values:
@@ -130,7 +119,7 @@ def _job(readers: Sequence[_Reader], cells: Sequence[Any]) -> tuple[Any, Any]:
 
 
 @lru_cache(maxsize=65536)
-def _cell(reader: _Reader, text: str) -> tuple[tuple[str, Any], ...]:
+def read_cell(reader: Reader, text: str) -> tuple[tuple[str, Any], ...]:
     """What a cell says, by key."""
     if reader.key == TAP:
         whole = setupline.is_line(text)
@@ -152,30 +141,13 @@ def _cell(reader: _Reader, text: str) -> tuple[tuple[str, Any], ...]:
 
 
 def read_table(content: bytes, name: str = "the table") -> Table:
-    """A table of cells from a file's bytes: UTF-8, UTF-16 or a spreadsheet's Western code page; ; tab or comma between
-    cells, as the heading has them. A heading of one column takes each line whole. ValueError in one sentence."""
-    text = _decoded(content)
-    first = next((row for row in text.splitlines() if row.strip()), "")
-    separator = max(SEPARATORS, key=first.count)
-    if not first.count(separator):
-        lines = [(row.strip().strip('"'),) for row in text.splitlines() if row.strip()]
-    else:
-        lines = [tuple(r) for r in csv.reader(io.StringIO(text), delimiter=separator) if any(c.strip() for c in r)]
-    if len(lines) < 2:
+    """A table of jobs from a file's bytes; see `spreadsheet.read_sheet`. ValueError where it holds none."""
+    found = spreadsheet.read_sheet(content)
+    if not found.rows:
         raise ValueError(
             _("{file} holds no jobs; write a line of headings such as 'tap;hole', and jobs below", file=name)
         )
-    wide = len(lines[0])
-    return Table(lines[0], tuple(row + ("",) * (wide - len(row)) for row in lines[1:]), separator)
-
-
-def _decoded(content: bytes) -> str:
-    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return content.decode("utf-16", "replace")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return content.decode("cp1252", "replace")
+    return found
 
 
 def solve_table(table: Table, system: str = "metric", progress: Any = _TOLD) -> tuple[Batch, tuple[str, ...]]:
@@ -183,7 +155,7 @@ def solve_table(table: Table, system: str = "metric", progress: Any = _TOLD) -> 
     at = [i for i, head in enumerate(table.heads) if known(head)]
     wide = len(table.heads)
     columns = {table.heads[i]: [row[i] for row in table.rows] for i in at}
-    found = solve(columns, system, progress)
+    found = results(columns, system, progress)
     errors = tuple(
         _("this line has {n} cells, and the heading has {wide}", n=len(row), wide=wide) if len(row) > wide else error
         for row, error in zip(table.rows, found.errors)
@@ -211,31 +183,10 @@ def _converted(values: np.ndarray, kind: str | None, system: str) -> list[float]
 
 def run(file: str, out: str, system: str = "metric", progress: Any = _TOLD) -> Iterator[Any]:
     """Read a file of jobs and write its results, whole or not at all; sentences on how it went."""
-    table = read_table(_bytes(file), file)
+    table = read_table(spreadsheet.bytes_of(file), file)
     found, passed_by = solve_table(table, system, progress)
-    _write(out, written(table, found, system))
+    spreadsheet.write(out, written(table, found, system))
     if passed_by:
         yield _("passed by, being no parameters: {heads}", heads=", ".join(map(door.quoted, passed_by)))
     wrong = sum(error is not None for error in found.errors)
     yield _("{file}: {count} jobs, {wrong} of them with an error", file=out, count=len(table.rows), wrong=wrong)
-
-
-def _bytes(file: str) -> bytes:
-    try:
-        return Path(file).read_bytes()
-    except OSError as error:
-        raise ValueError(_("cannot read {file}: {why}", file=file, why=error.strerror)) from None
-
-
-def _write(out: str, text: str) -> None:
-    """Write a file whole: beside it first, then in its place."""
-    place = Path(out)
-    try:
-        handle, beside = tempfile.mkstemp(dir=place.parent, prefix=place.name, suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8-sig", newline="") as file:
-            file.write(text)
-        Path(beside).replace(place)
-    except OSError as error:
-        raise ValueError(
-            _("cannot write {file}: {why}; name a file in a folder you may write in", file=out, why=error.strerror)
-        ) from None

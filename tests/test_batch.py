@@ -49,7 +49,7 @@ def test_arrays_are_one_by_one_and_cost_little_more_than_the_sweep():
     chamfer, rake, bore = rng.uniform(1.5, 8, n), rng.uniform(0, 15, n), rng.uniform(8.4, 8.8, n)
     columns = dict(tap=["M10x1.5 spiral-flute"] * n, hole=bore, depth=[15.0] * n, chamfer=chamfer, radial_rake=rake)
     began = time.process_time()
-    found = batch.solve(columns)
+    found = batch.results(columns)
     spent = time.process_time() - began
     assert not any(found.errors)
     jobs = []

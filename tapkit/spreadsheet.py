@@ -1,0 +1,107 @@
+"""Plain spreadsheet files (CSV): read in any usual code and separator, written whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+from typing import NamedTuple
+
+from tapkit.messages import _
+
+SEPARATORS = (";", "\t", ",")
+
+
+class Table(NamedTuple):
+    """A table as it was written: `heads`, `rows` of cells with the number of the `lines` each begins on, and the
+    `separator`."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    lines: tuple[int, ...]
+    separator: str
+
+
+def read_sheet(content: bytes) -> Table:
+    """A table from a file's bytes: UTF-8, UTF-16 or the code page of Western spreadsheets; semicolon, tab or comma
+    between cells, as the headings have them. Headings of one column take each line whole. Empty lines are left out;
+    a row shorter than the headings is filled up, a longer one stays long.
+
+    >>> read_sheet(b"tap;hole\\nM10 plug\\n")
+    Table(heads=('tap', 'hole'), rows=(('M10 plug', ''),), lines=(2,), separator=';')
+    """
+    text = _decoded(content)
+    first = next((row for row in text.splitlines() if row.strip()), "")
+    separator = max(SEPARATORS, key=first.count)
+    if first.count(separator):
+        found = list(_rows(text, separator))
+    else:
+        found = [(i, (row.strip().strip('"'),)) for i, row in enumerate(text.splitlines(), 1) if row.strip()]
+    if not found:
+        return Table((), (), (), separator)
+    wide = len(found[0][1])
+    rows = tuple(row + ("",) * (wide - len(row)) for _line, row in found[1:])
+    return Table(found[0][1], rows, tuple(line for line, _row in found[1:]), separator)
+
+
+def _rows(text: str, separator: str) -> Iterable[tuple[int, tuple[str, ...]]]:
+    source, line = csv.reader(io.StringIO(text, newline=""), delimiter=separator), 1
+    for row in source:
+        if any(cell.strip() for cell in row):
+            yield line, tuple(row)
+        line = source.line_num + 1
+
+
+def _decoded(content: bytes) -> str:
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return content.decode("utf-16", "replace")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", "replace")
+
+
+def text_of(table: Table) -> str:
+    """A table as text, in its own separator."""
+    out = io.StringIO()
+    write = csv.writer(out, delimiter=table.separator, lineterminator="\n")
+    write.writerow(table.heads)
+    write.writerows(table.rows)
+    return out.getvalue()
+
+
+def bytes_of(file: str | Path) -> bytes:
+    """The bytes of a file; ValueError in one sentence where it cannot be read."""
+    try:
+        return Path(file).read_bytes()
+    except OSError as error:
+        raise ValueError(_("cannot read {file}: {why}", file=str(file), why=error.strerror)) from None
+
+
+def write(file: str | Path, text: str) -> None:
+    """Write a file whole: beside it first, then in its place; ValueError in one sentence where that cannot be."""
+    place, beside = Path(file), ""
+    try:
+        handle, beside = tempfile.mkstemp(dir=place.parent, prefix=place.name, suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8-sig", newline="") as out:
+            out.write(text)
+            out.flush()
+            os.fsync(out.fileno())
+        if place.exists():
+            os.chmod(beside, place.stat().st_mode & 0o777)
+        else:
+            os.chmod(beside, 0o644)
+        os.replace(beside, place)
+    except OSError as error:
+        if beside:
+            Path(beside).unlink(missing_ok=True)
+        raise ValueError(
+            _(
+                "cannot write {file}: {why}; name a file in a folder you may write in",
+                file=str(file),
+                why=error.strerror,
+            )
+        ) from None
