@@ -259,7 +259,7 @@ def _best_shift(of: Shapes, depth: np.ndarray, values: np.ndarray, step: float, 
 def _solve(
     of: Shapes, depth: np.ndarray, values: np.ndarray, shift: float, pitch: float | None, idle: bool
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
-    """Factors (w, f, idle where asked, further shift where a pitch is given), their standard deviations, curve and noise."""
+    """Factors (w, f, idle where asked, further shift where a pitch is given), their deviations, curve and noise."""
     columns = _columns(of, depth - shift, idle)
     found, _free = _bounded(columns, values)
     if pitch:
