@@ -71,6 +71,7 @@ class Bench:
         self._sweep_words.add_class("tapkit-sentence")
         self._latest = Latest(self._show, self._sharpen, lambda: max(self.stage.rest(), self.chart.rest()))
         self.widget = self._lay_out()
+        self._held.value = True
         self._show()
         for controls in self._controls:
             controls.on_change = self._latest.ask
@@ -228,13 +229,13 @@ class Bench:
             (_("Reset"), _("Both set-ups back to where they began"), self.reset),
             (_("Save table and pictures"), _("CSV, JSON, SVG and PNG, with the inputs written in"), self._save),
         ]
-        held = switch(
+        self._held = switch(
             _("Keep pictures in sight"),
             _("The pictures stay at the top, smaller, while the sliders scroll"),
             self.hold,
         )
         row = [button(*one) for one in made]
-        return switch_row([*row, inch_switch(self.set_system), size_switch(self.set_size), held, self._files])
+        return switch_row([*row, inch_switch(self.set_system), size_switch(self.set_size), self._held, self._files])
 
 
 OTHER = {"form": "spiral-flute", "chamfer": 1.5}

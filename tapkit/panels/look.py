@@ -8,8 +8,8 @@ STYLE = f"""
 .tapkit-panel {{display: flex; flex-flow: row wrap-reverse; gap: 8px 24px; align-items: flex-end; overflow: visible;
   padding: 4px 0; color: {style.INK}; font-size: 15px}}
 .tapkit-panel .tapkit-controls {{flex: 1 1 220px; max-width: 330px; gap: 2px; overflow: visible}}
-.tapkit-panel .tapkit-view {{flex: 1000 1 300px; overflow: visible; min-width: 0; position: sticky; top: 0;
-  z-index: 3; background: {style.PAPER}}}
+.tapkit-panel:not(.tapkit-bench) .tapkit-view {{flex: 1000 1 300px; overflow: visible; min-width: 0;
+  position: sticky; top: 0; z-index: 3; background: {style.PAPER}}}
 :is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea, .jp-Cell-outputWrapper):has(.tapkit-panel)
   {{overflow: visible; min-width: 0}}
 .tapkit-panel .tapkit-controls .jupyter-widgets {{height: auto; font-size: inherit; margin: 0}}

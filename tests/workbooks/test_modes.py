@@ -135,7 +135,7 @@ def test_axe_would_find_what_is_wrong(page, run):
     assert all(rule in found for rule in ("image-alt", "color-contrast", "label"))
 
 
-def test_the_bench_keeps_its_pictures_in_sight_when_asked(page, run):
+def test_the_bench_keeps_its_pictures_in_sight_until_asked_not_to(page, run):
     show(page, run, FOLDER / "bench.ipynb")
     bench = page.locator(".tapkit-bench").first
     picture = bench.locator(".tapkit-view .tapkit-picture")
@@ -147,10 +147,10 @@ def test_the_bench_keeps_its_pictures_in_sight_when_asked(page, run):
         box = picture.bounding_box()
         return box["y"] > 0 and box["y"] + box["height"] < 768
 
-    assert not is_in_sight()
+    assert is_in_sight()
     bench.get_by_role("button", name="Keep pictures in sight").click()
     page.wait_for_timeout(300)
-    assert is_in_sight()
+    assert not is_in_sight()
 
 
 def test_a_word_leads_to_its_row(page, run):
