@@ -203,6 +203,8 @@ def _columns(rows: list[tuple[int, list[str]]], name: str) -> tuple[dict[str, in
         key = meaning.get(re.sub(r"[^a-z]", "", plain_id(cell)))
         if key:
             columns.setdefault(key, number)
+    if "first" in columns and "last" not in columns and "name" in columns:  # "Name;Vorname": the name is the last name
+        columns["last"] = columns.pop("name")
     if columns.keys() & {"id", "name", "last"}:
         return columns, rows[at + 1 :]
     if not columns and all(len([c for c in cells if c]) <= 1 for _, cells in rows):

@@ -132,3 +132,8 @@ def test_what_a_spreadsheet_writes_comes_back(names, separator):
     writer.writerows([f"x{i}", name] for i, name in enumerate(names))
     roster = roster_from(out.getvalue().encode("utf-8-sig"))
     assert [x.id for x in roster] == [f"x{i}" for i in range(len(names))]
+
+
+def test_a_column_name_beside_a_first_name_is_the_last_name():
+    roster = roster_from("Nr.;Name;Vorname\n1;Müller;Zoë\n2;Müller;Ada\n".encode())
+    assert [(one.id, one.name) for one in roster] == [("zoe-muller", "Zoë Müller"), ("ada-muller", "Ada Müller")]
