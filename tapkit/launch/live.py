@@ -50,9 +50,12 @@ class LiveContents(AsyncLargeFileManager):
         """Run the workbook's cells on its kernel, once for each life of that kernel."""
         path = path.strip("/")
         async with self._locks.setdefault(path, asyncio.Lock()):
-            if await self._is_live(path) or not await self.file_exists(path):
+            if not await self.file_exists(path):
                 return
             notebook = (await super().get(path, True, "notebook"))["content"]
+            has_outputs = any(c.get("outputs") for c in notebook.cells)
+            if has_outputs and await self._is_live(path):  # none where the lesson was given anew
+                return
             if not any(c.cell_type == "code" and USES_TAPKIT.search(c.source) for c in notebook.cells):
                 return
             kernel = await self._kernel_for(path)

@@ -15,6 +15,9 @@ LAB = Path(__file__).parent / "lab"
 PAGE = "open-workbooks.html"
 """Page in the learner's folder that leads the browser to the running workbooks; gone when they are stopped."""
 
+KEYS = "@jupyterlab/shortcuts-extension/shortcuts.jupyterlab-settings"
+"""Where JupyterLab reads a person's own keys."""
+
 LOG = "server.log"
 """What the server has to say, in the hidden folder, of the last start only."""
 
@@ -45,6 +48,10 @@ def lay_out(state: Path) -> None:
         place = state / "jupyter" / folder
         place.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(LAB / file, place / file)
+    keys = state / "jupyter" / "settings" / KEYS
+    if not keys.exists():  # off: keys that change the document, as a letter typed beside a box would
+        keys.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(LAB / "keys.json", keys)
     profile = state / "ipython" / "profile_default"
     profile.mkdir(parents=True, exist_ok=True)
     # The terminal is the learner's; what lies beside a workbook is never taken for a module.

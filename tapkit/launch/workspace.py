@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import IO, NamedTuple
 
 from tapkit.filelock import take_now
+from tapkit.launch import seal
 from tapkit.messages import LANGUAGE_VARIABLE, Sentence, _
 
 FOLDER = "tapkit-workbooks"
@@ -170,19 +171,21 @@ def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> l
     """Give one original; the record of what was handed out is brought up to date."""
     print_new, target = fingerprint(data, name), folder / name
     if not target.exists():
-        _write(target, data)
+        _write(target, seal.sealed(data, name))
         handed[name] = print_new
         return []
-    print_own = fingerprint(target.read_bytes(), name)
+    print_own = fingerprint(own := target.read_bytes(), name)
     if print_own == print_new or handed.get(name) == print_new:
         handed[name] = print_new
+        if (closed := seal.sealed(own, name, data)) != own:
+            _write(target, closed)
         return []
     if handed.get(name) == print_own:
-        _write(target, data)
+        _write(target, seal.sealed(data, name))
         handed[name] = print_new
         return [_("{name} is new in this version; yours was untouched and has been replaced.", name=name)]
     beside = _place_beside(folder, name, handed)
-    _write(folder / beside, data)
+    _write(folder / beside, seal.sealed(data, name))
     handed[name] = handed[beside] = print_new
     return [
         _(
@@ -193,10 +196,47 @@ def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> l
     ]
 
 
-def _place_beside(folder: Path, name: str, handed: dict[str, str]) -> str:
+def anew(folder: Path, wanted: int | str, given: dict[str, Path] | None = None) -> Sentence:
+    """Give a workbook as it was handed out; one the learner changed is kept beside. Says what was done.
+
+    Raises ValueError where there is no such workbook or the folder cannot be written.
+    """
+    given = _given_here() if given is None else given
+    name = choose(tuple(n for n in given if n.endswith(".ipynb")), str(wanted))
+    data, target, handed = given[name].read_bytes(), folder / name, _read_record(folder)
+    try:
+        beside = _keep_changed(folder, name, fingerprint(data, name), handed)
+        _write(target, seal.sealed(data, name))
+        handed[name] = fingerprint(data, name)
+        _write(folder / STATE / HANDED_OUT, json.dumps(handed, indent=1, sort_keys=True).encode())
+    except OSError as error:
+        raise ValueError(_why(folder, error)) from None
+    if beside:
+        return _("{name} is as it was handed out; the one you had changed is {beside}.", name=name, beside=beside)
+    return _("{name} is as it was handed out.", name=name)
+
+
+def _given_here() -> dict[str, Path]:
+    """The originals of the class where there is one."""
+    of_class = os.environ.get("TAPKIT_ORIGINALS")
+    return _files_under(Path(of_class)) if of_class else originals()
+
+
+def _keep_changed(folder: Path, name: str, print_new: str, handed: dict[str, str]) -> str:
+    """Where the learner's changed workbook is kept; empty where there is none, or nothing was changed."""
+    with contextlib.suppress(FileNotFoundError):
+        own = (folder / name).read_bytes()
+        if fingerprint(own, name) not in (print_new, handed.get(name)):
+            beside = _place_beside(folder, name, {}, "before")
+            _write(folder / beside, own)
+            return beside
+    return ""
+
+
+def _place_beside(folder: Path, name: str, handed: dict[str, str], word: str = "new") -> str:
     stem, suffix = os.path.splitext(name)
     for count in range(1, 1000):
-        beside = f"{stem}-new{'' if count == 1 else f'-{count}'}{suffix}"
+        beside = f"{stem}-{word}{'' if count == 1 else f'-{count}'}{suffix}"
         place = folder / beside
         if not place.exists() or fingerprint(place.read_bytes(), beside) == handed.get(beside):
             return beside

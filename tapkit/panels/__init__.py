@@ -17,6 +17,7 @@ from tapkit.panels.hole import hole
 from tapkit.panels.holeplanning import holeplan
 from tapkit.panels.load import load
 from tapkit.panels.mypage import my_page
+from tapkit.panels.notes import notes
 from tapkit.panels.quiz import exercises, faded, practice, quiz, worked
 from tapkit.panels.sayings import sayings
 from tapkit.panels.section import section
@@ -49,6 +50,7 @@ __all__ = [
     "holeplan",
     "load",
     "my_page",
+    "notes",
     "plate",
     "practice",
     "quiz",
