@@ -1,12 +1,11 @@
 """Where one answers: a box for a text, buttons for a choice, boxes for blanks, sliders for a setting.
 
-Each has `widget`, `text` (the answer as typed), `how` to answer, `is_wide`, `clear()` and `lock()`; `enter` is called
-when Enter is pressed.
+Each has `widget`, `text` (the answer as typed), `how` to answer, `is_wide`, `take(standing)` what stands on the screen,
+`clear()` and `lock()`; `enter` is called when Enter is pressed.
 """
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable
 from typing import Any
 
@@ -16,57 +15,27 @@ from tapkit import door
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import ChoiceAsked
-from tapkit.messages import _, said
+from tapkit.messages import _
+from tapkit.panels.answerkeys import Boxes, Standing
 from tapkit.panels.panel import paragraph
-
-PATIENCE = 0.25
-"""Enter may arrive before the text that was typed; so long it is waited for [s]."""
 
 Enter = Callable[[], None]
 
 
 class AnswerLine:
-    """One box for a text; Enter gives the answer."""
+    """One of the boxes, by its key."""
 
-    def __init__(self, label: str, enter: Enter, hint: str = "") -> None:
-        self._enter = enter
-        self._pending: asyncio.TimerHandle | None = None
-        self._asked = False
-        self.widget = ipywidgets.Text(description=label, placeholder=hint, continuous_update=False)
-        self.widget.on_msg(self._message)
-        self.widget.observe(self._changed, "value")
+    def __init__(self, boxes: Boxes, key: str) -> None:
+        self.boxes, self._key = boxes, key
 
     @property
     def text(self) -> str:
         """What stands in the box."""
-        return self.widget.value
+        return self.boxes.texts[self._key]
 
-    def clear(self) -> None:
-        """Empty the box."""
-        self.widget.value = ""
-
-    def lock(self) -> None:
-        """Leave the answer as it is."""
-
-    def _message(self, _: Any, content: Any, buffers: Any) -> None:
-        if isinstance(content, dict) and content.get("event") == "submit":
-            self._asked = True
-            try:
-                self._pending = asyncio.get_running_loop().call_later(PATIENCE, self._go)
-            except RuntimeError:
-                self._go()
-
-    def _changed(self, _: Any) -> None:
-        if self._asked:
-            self._go()
-
-    def _go(self) -> None:
-        if self._pending:
-            self._pending.cancel()
-            self._pending = None
-        if self._asked:
-            self._asked = False
-            self._enter()
+    @text.setter
+    def text(self, text: str) -> None:
+        self.boxes.texts = {**self.boxes.texts, self._key: text}
 
 
 class TextAnswer:
@@ -74,10 +43,10 @@ class TextAnswer:
 
     is_wide = False
 
-    def __init__(self, question: Question, enter: Enter) -> None:
+    def __init__(self, question: Question, enter: Enter, number: int) -> None:
         self.how = question.how
-        self._line = AnswerLine(said(_("Answer")), enter)
-        self.widget = ipywidgets.VBox([self._line.widget])
+        self.widget = Boxes({"answer": str(_("Answer"))}, enter, number)
+        self._line, self.take = AnswerLine(self.widget, "answer"), self.widget.take
 
     @property
     def text(self) -> str:
@@ -86,7 +55,7 @@ class TextAnswer:
 
     def clear(self) -> None:
         """Empty the box."""
-        self._line.clear()
+        self._line.text = ""
 
     def lock(self) -> None:
         """A text can always be changed."""
@@ -97,7 +66,7 @@ class ChoiceAnswer:
 
     is_wide = False
 
-    def __init__(self, question: Question, enter: Enter) -> None:
+    def __init__(self, question: Question) -> None:
         choice: ChoiceAsked = question.ask
         self.how = str(_("Choose an answer and a reason.") if choice.reasons else _("Choose an answer."))
         cut = len(choice.options)
@@ -120,6 +89,13 @@ class ChoiceAnswer:
         """Letter and number chosen, "B 2"."""
         return " ".join(g.value or "" for g in self._groups).strip()
 
+    def take(self, standing: Standing) -> None:
+        """Choose what is chosen on the screen."""
+        places = standing.get("chosen", ())
+        for group, place in zip(self._groups, places, strict=False):
+            if not group.disabled and 0 <= place < len(group.options):
+                group.index = place
+
     def clear(self) -> None:
         """Choose nothing."""
         for group in self._groups:
@@ -136,14 +112,15 @@ class BlanksAnswer:
 
     is_wide = False
 
-    def __init__(self, question: Question, enter: Enter) -> None:
+    def __init__(self, question: Question, enter: Enter, number: int) -> None:
         self.how = question.how
         self._ask: BlanksAsked = question.ask
-        self._lines = {
-            p.key: AnswerLine(f"{i}  {p.label}" + (f", {p.number.unit}" if p.number.unit else ""), enter)
+        labels = {
+            p.key: f"{i}  {p.label}" + (f", {p.number.unit}" if p.number.unit else "")
             for i, p in enumerate(self._ask.parts, start=1)
         }
-        self.widget = ipywidgets.VBox([line.widget for line in self._lines.values()])
+        self.widget = Boxes(labels, enter, number)
+        self._lines, self.take = {k: AnswerLine(self.widget, k) for k in labels}, self.widget.take
         self.widget.add_class("tapkit-blanks")
 
     @property
@@ -155,7 +132,7 @@ class BlanksAnswer:
     def clear(self) -> None:
         """Empty the blanks."""
         for line in self._lines.values():
-            line.clear()
+            line.text = ""
 
     def lock(self) -> None:
         """Blanks can always be changed."""
@@ -166,7 +143,7 @@ class SettingAnswer:
 
     is_wide = True
 
-    def __init__(self, question: Question, enter: Enter, panel: Any = None) -> None:
+    def __init__(self, question: Question, panel: Any = None) -> None:
         self.how = question.how
         self._ask: SettingAsked = question.ask
         self._own = panel is None
@@ -177,6 +154,9 @@ class SettingAnswer:
             self._check_keys(panel)
             panel.set(**self._known(self._ask.preset), **self._ask.start)
             self.widget = ipywidgets.HTML(paragraph(_("Set the sliders of the panel above, then press Check.")))
+
+    def take(self, standing: Standing) -> None:
+        """Nothing: every move of a slider is a message of its own, in order."""
 
     def _known(self, values: Any) -> dict[str, Any]:
         return {k: v for k, v in values.items() if k in vars(self.panel.values)}
@@ -229,11 +209,10 @@ def _own_panel(question: Question) -> Any:
     )
 
 
-def answer_for(question: Question, enter: Enter, panel: Any = None) -> Any:
-    """The fitting place to answer a question."""
+def answer_for(question: Question, enter: Enter, panel: Any = None, number: int = 0) -> Any:
+    """The fitting place to answer a question, the `number`-th of its quiz."""
     if isinstance(question.ask, SettingAsked):
-        return SettingAnswer(question, enter, panel)
-    for ask, kind in ((ChoiceAsked, ChoiceAnswer), (BlanksAsked, BlanksAnswer)):
-        if isinstance(question.ask, ask):
-            return kind(question, enter)
-    return TextAnswer(question, enter)
+        return SettingAnswer(question, panel)
+    if isinstance(question.ask, ChoiceAsked):
+        return ChoiceAnswer(question)
+    return (BlanksAnswer if isinstance(question.ask, BlanksAsked) else TextAnswer)(question, enter, number)

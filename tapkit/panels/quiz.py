@@ -28,6 +28,7 @@ from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
 from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels import quizlook as look
 from tapkit.panels.answerbox import answer_for
+from tapkit.panels.answerkeys import Keys
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW, paragraph
@@ -40,14 +41,6 @@ LATER = 3
 def own_record() -> Record:
     """The record of the learner of this notebook."""
     return Record()
-
-
-def _button(text: Sentence, action: Callable[[], None], style: str = "") -> ipywidgets.Button:
-    button = ipywidgets.Button(description=said(text), tooltip=said(text))
-    if style:
-        button.add_class(style)
-    button.on_click(lambda _: action())
-    return button
 
 
 def _told(extra: str = "") -> ipywidgets.HTML:
@@ -107,7 +100,8 @@ class Quiz:
             return
         self.number, self.attempt = number, Attempt(question)
         worked = question.stage == "worked"
-        self._answer = answer_for(question, self._guarded(self.check), self.panel)
+        self._answer = answer_for(question, self._guarded(self.check), self.panel, number)
+        self._keys.number = number
         self._question.value = look.question_html(question, self.deck.head(number))
         own = getattr(self._answer, "panel", None) is not None
         self._picture.value = ("" if own else look.sketch_html(question.sketch)) + look.asked_html(question)
@@ -137,12 +131,11 @@ class Quiz:
         self._place.add_class("tapkit-answer")
         row = ipywidgets.Box([self._place, self._verdict])
         row.add_class("tapkit-row")
-        self._check = _button(_("Check"), self._guarded(self.check), "tapkit-first")
-        self._hint = _button(_("Hint"), self._guarded(self.hint))
-        self._solve = _button(_("Worked solution"), self._guarded(self.solution))
-        self._next = _button(_("Next question"), self._guarded(self.next))
-        keys = ipywidgets.Box([self._check, self._hint, self._solve, self._next])
-        keys.add_class("tapkit-keys")
+        keys = self._keys = Keys(lambda standing: self._answer.take(standing))
+        self._check = keys.add("check", str(_("Check")), self._guarded(self.check), "tapkit-first")
+        self._hint = keys.add("hint", str(_("Hint")), self._guarded(self.hint))
+        self._solve = keys.add("solve", str(_("Worked solution")), self._guarded(self.solution))
+        self._next = keys.add("next", str(_("Next question")), self._guarded(self.next))
         parts = [style, self._question, self._picture, row, keys, self._helped, self._reveal, self._foot, self._in_page]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
@@ -153,7 +146,7 @@ class Quiz:
         self._solve.remove_class("tapkit-offered")
         (self._next.add_class if worked else self._next.remove_class)("tapkit-first")
         prediction = self.attempt.is_prediction
-        self._check.description = self._check.tooltip = said(_("Lock my prediction") if prediction else _("Check"))
+        self._check.description = str(_("Lock my prediction") if prediction else _("Check"))
 
     def _tell(self) -> None:
         attempt = self.attempt

@@ -36,7 +36,8 @@ STYLE = f"""
 .tapkit-quiz .tapkit-answer .widget-label {{width: auto; max-width: none; height: auto; white-space: normal;
   text-align: left; font-size: inherit; color: inherit; min-width: 5.5em}}
 .tapkit-quiz .tapkit-blanks .widget-label {{flex: 0 0 16em; max-width: 50%}}
-.tapkit-quiz .tapkit-answer .widget-text {{width: min(34em, 100%); height: auto}}
+.tapkit-quiz .tapkit-typing {{display: flex; align-items: center; gap: 8px; width: min(34em, 100%); margin: 2px 0}}
+.tapkit-quiz .tapkit-typing input {{flex: 1 1 8em; min-width: 0; padding: 0 8px; box-sizing: border-box}}
 .tapkit-quiz .tapkit-answer input[type=text] {{font-size: 17px; height: 2.1em; color: inherit;
   border: 1px solid {style.SOFT_INK}; border-radius: 3px; background: {style.PAPER}}}
 .tapkit-quiz .widget-radio {{height: auto; width: 100%; align-items: flex-start}}

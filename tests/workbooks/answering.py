@@ -40,11 +40,11 @@ def fill(quiz, text):
             group.value = part
     elif isinstance(ask, BlanksAsked):
         for line, part in zip(place._lines.values(), text.split(";")):
-            line.widget.value = part.strip()
+            line.text = part.strip()
     elif isinstance(ask, SettingAsked):
         place.panel.set(**{k.strip(): float(v) for k, v in (p.split("=") for p in text.split(";"))})
     else:
-        place._line.widget.value = text
+        place._line.text = text
     quiz._check.click()
     return quiz.attempt.verdict
 
