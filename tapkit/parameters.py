@@ -131,7 +131,7 @@ class Parameter:
     inch_step: float
     group: str
     uses: tuple[str, ...]
-    line: tuple[str, ...]
+    line: tuple[str, ...] = ()
 
     @property
     def quantity(self) -> str | None:

@@ -16,7 +16,7 @@ from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import ChoiceAsked
 from tapkit.messages import _
-from tapkit.panels.answerkeys import Boxes, Standing
+from tapkit.panels.answerkeys import AnswerBoxes, Standing
 from tapkit.panels.panel import paragraph
 
 Enter = Callable[[], None]
@@ -25,7 +25,7 @@ Enter = Callable[[], None]
 class AnswerLine:
     """One of the boxes, by its key."""
 
-    def __init__(self, boxes: Boxes, key: str) -> None:
+    def __init__(self, boxes: AnswerBoxes, key: str) -> None:
         self.boxes, self._key = boxes, key
 
     @property
@@ -45,7 +45,7 @@ class TextAnswer:
 
     def __init__(self, question: Question, enter: Enter, number: int) -> None:
         self.how = question.how
-        self.widget = Boxes({"answer": str(_("Answer"))}, enter, number)
+        self.widget = AnswerBoxes({"answer": str(_("Answer"))}, enter, number)
         self._line, self.take = AnswerLine(self.widget, "answer"), self.widget.take
 
     @property
@@ -119,7 +119,7 @@ class BlanksAnswer:
             p.key: f"{i}  {p.label}" + (f", {p.number.unit}" if p.number.unit else "")
             for i, p in enumerate(self._ask.parts, start=1)
         }
-        self.widget = Boxes(labels, enter, number)
+        self.widget = AnswerBoxes(labels, enter, number)
         self._lines, self.take = {k: AnswerLine(self.widget, k) for k in labels}, self.widget.take
         self.widget.add_class("tapkit-blanks")
 

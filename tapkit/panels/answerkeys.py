@@ -16,8 +16,8 @@ Standing = Mapping[str, Any]
 _ESM = Path(__file__).with_name("answerbox.js")
 
 
-class Boxes(anywidget.AnyWidget):
-    """Boxes for texts, by key. `enter` is called when Enter is pressed in one of them."""
+class AnswerBoxes(anywidget.AnyWidget):
+    """AnswerBoxes for texts, by key. `enter` is called when Enter is pressed in one of them."""
 
     _esm = _ESM
     kind = traitlets.Unicode("boxes").tag(sync=True)
@@ -43,7 +43,7 @@ class Boxes(anywidget.AnyWidget):
         self.texts = {**self.texts, **typed}
 
 
-class Keys(anywidget.AnyWidget):
+class AnswerKeys(anywidget.AnyWidget):
     """The keys of a question. `take` hears what stands on the screen before a key acts; a key pressed on a question
     that is no longer shown does nothing."""
 
@@ -55,12 +55,12 @@ class Keys(anywidget.AnyWidget):
     def __init__(self, take: Callable[[Standing], None]) -> None:
         super().__init__()
         self._take = take
-        self._all: dict[str, Key] = {}
+        self._all: dict[str, AnswerKey] = {}
         self.on_msg(lambda widget, content, buffers: self.hear(content))
 
-    def add(self, key: str, label: str, action: Callable[[], Any], look: str = "") -> Key:
+    def add(self, key: str, label: str, action: Callable[[], Any], look: str = "") -> AnswerKey:
         """One more key."""
-        self._all[key] = Key(self, label, action, look)
+        self._all[key] = AnswerKey(self, label, action, look)
         self.tell()
         return self._all[key]
 
@@ -79,10 +79,10 @@ class Keys(anywidget.AnyWidget):
         ]
 
 
-class Key:
+class AnswerKey:
     """One key: its words, its looks (classes), and what it does."""
 
-    def __init__(self, keys: Keys, label: str, action: Callable[[], Any], look: str) -> None:
+    def __init__(self, keys: AnswerKeys, label: str, action: Callable[[], Any], look: str) -> None:
         self._keys, self._label, self._action, self._disabled = keys, label, action, False
         self.looks = {look} - {""}
 

@@ -25,10 +25,10 @@ from tapkit.exercises.exercise import Question
 from tapkit.exercises.progress import progress as progress_of
 from tapkit.exercises.record import Record, Saved
 from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
-from tapkit.messages import Sentence, _, ngettext, said
+from tapkit.messages import _, ngettext, said
 from tapkit.panels import quizlook as look
 from tapkit.panels.answerbox import answer_for
-from tapkit.panels.answerkeys import Keys
+from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW, paragraph
@@ -131,7 +131,7 @@ class Quiz:
         self._place.add_class("tapkit-answer")
         row = ipywidgets.Box([self._place, self._verdict])
         row.add_class("tapkit-row")
-        keys = self._keys = Keys(lambda standing: self._answer.take(standing))
+        keys = self._keys = AnswerKeys(lambda standing: self._answer.take(standing))
         self._check = keys.add("check", str(_("Check")), self._guarded(self.check), "tapkit-first")
         self._hint = keys.add("hint", str(_("Hint")), self._guarded(self.hint))
         self._solve = keys.add("solve", str(_("Worked solution")), self._guarded(self.solution))
