@@ -216,8 +216,9 @@ class Row:
 
     def drag(self, steps: int = 50, seconds: float = 1.0) -> tuple[int, float]:
         """Pictures while dragging, and how many milliseconds after the last step the last of them came."""
-        self.handle.scroll_into_view_if_needed()
         self.page.wait_for_timeout(1200)
+        self.handle.evaluate("handle => handle.scrollIntoView({block: 'center'})")  # at an edge it may be pushed out
+        self.page.wait_for_timeout(300)
         box = self.handle.bounding_box()
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         self.page.mouse.move(x, y)
