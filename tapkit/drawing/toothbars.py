@@ -185,9 +185,11 @@ def _cross(pen: Pen, x: float, y: float, r: float) -> None:
 
 
 def _legend(pen: Pen, job: Operation) -> None:
-    y = pen.height - 14
+    y, loads, many = pen.height - 14, job.tooth_loads, job.tap.flutes > 4
     x = flute_legend(pen, job.tap.flutes, y) + 6
-    pen.line(pen.rectangle(Box(x, y - 7, x + 20, y + 7)), "hidden", closed=True)
-    x = pen.text(x + 25, y, _("rubs"), va="center").right + 14
-    _cross(pen, x + 5, y, 5)
-    pen.text(x + 15, y, _("lost"), va="center")
+    if loads.rubbing.any() or not many:
+        pen.line(pen.rectangle(Box(x, y - 7, x + 20, y + 7)), "hidden", closed=True)
+        x = pen.text(x + 25, y, _("rubs"), va="center").right + (6 if many else 14)
+    if loads.lost.any() or not many:
+        _cross(pen, x + 5, y, 5)
+        pen.text(x + 15, y, _("lost"), va="center")

@@ -31,6 +31,7 @@ SWEEP_POINTS = 41
 
 LOOK = """
 .tapkit-bench {flex-flow: column nowrap; align-items: stretch}
+.tapkit-bench > .tapkit-view {position: static}
 .tapkit-bench .tapkit-columns {display: flex; flex-flow: row wrap; gap: 8px 28px; align-items: flex-start;
   overflow: visible}
 .tapkit-bench .tapkit-middle {flex: 2 1 430px; overflow: visible; min-width: 320px}
