@@ -16,6 +16,7 @@ from tapkit.mechanics import (
     caution,
     chipflow,
     chiproom,
+    clutch,
     colwell,
     crooked,
     duty,
@@ -386,6 +387,11 @@ class Operation:
             depth=self.tapped_depth,
             wrench=self.wrench_length,
         )
+
+    @property
+    def clutch(self) -> clutch.Clutch:
+        """Torque for the clutch of a tapping holder."""
+        return clutch.clutch(self.expected_torque, self.breakage)
 
     @property
     def groove_area(self) -> float:

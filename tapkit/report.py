@@ -241,6 +241,7 @@ def as_dict(job: Operation) -> dict[str, Any]:
                 "margin": _finite(job.breakage.margin),
                 "margin_range": [_finite(end) for end in job.breakage.margin_range],
             },
+            "clutch": {"needs_Nm": job.clutch.needs, "bears_Nm": job.clutch.bears},
             "gauges": _gauges(job),
             "cautions": [said(caution) for caution in job.cautions],
             "set_up": _set_up(job),

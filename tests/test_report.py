@@ -22,7 +22,7 @@ KEYS = {
     "breakage": {"torque_Nm", "torque_range_Nm", "margin", "margin_range"},
 }  # fmt: skip
 TOOTH = {"number", "flute", "position_mm", "area_mm2", "width_mm", "thickness_mm", "force_N", "rubbing"}
-TOP = {*KEYS, "teeth", "groove_area_mm2", "peak_torque_Nm", "chip_room", "gauges", "cautions", "set_up"}
+TOP = {*KEYS, "teeth", "groove_area_mm2", "peak_torque_Nm", "chip_room", "gauges", "cautions", "set_up", "clutch"}
 
 
 def report(capsys, *more):
