@@ -405,6 +405,7 @@ class Scene {
     gl.disable(gl.BLEND);
     this.passes += 1;
     if (this.passes > PASSES) this.show(mean);
+    this.under(0, 0); // waits until it is drawn, so that a move never stands behind a row of fine pictures
     return this.passes > PASSES;
   }
 
