@@ -10,7 +10,7 @@ import sys
 from functools import partial
 from typing import Any
 
-from tapkit import batch, door, parameters, setupline
+from tapkit import batch, door, drawer, parameters, setupline
 from tapkit.geometry.hole import EXAMPLE as HOLE
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -52,6 +52,8 @@ def configure_job(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--work", help=str(_("workpiece, by name or number (default C45)")))
     units_help = _("units of the text, and of numbers that bear none")
     parser.add_argument("--units", choices=("metric", "inch"), default="metric", help=str(units_help))
+    own = _("a spreadsheet of one's own taps; TAP is then the name of one of them")
+    parser.add_argument("--drawer", metavar="FILE", help=str(own))
     group = parser.add_argument_group(str(_("geometry and condition of the tap")))
     for one in used_in("report"):
         group.add_argument(_name(one), dest=one.key, help=_help(one))
@@ -94,7 +96,7 @@ def job_from(args: argparse.Namespace) -> Operation:
     if not args.tap:
         raise ValueError(_("no tap is given; write one like {example}", example=door.quoted(setupline.EXAMPLE)))
     if setupline.is_line(args.tap):
-        return _from_line(args)
+        return _with_options(args, setupline.values(args.tap, args.units))
     if args.hole is None:
         raise ValueError(
             _(
@@ -103,6 +105,8 @@ def job_from(args: argparse.Namespace) -> Operation:
                 line=door.quoted(setupline.EXAMPLE),
             )
         )
+    if args.drawer:
+        return _with_options(args, dict(_own_tap(args).values))
     given = _given(args)
     work = Workpiece.parse(args.work or "C45")
     tap = Tap.parse(args.tap, metal=work, chamfer=given["tap"].pop("chamfer_threads", None), **given["tap"])
@@ -114,8 +118,20 @@ def job_from(args: argparse.Namespace) -> Operation:
         raise _in_other_units(args, tap, hole, error) from None
 
 
-def _from_line(args: argparse.Namespace) -> Operation:
-    values = setupline.values(args.tap, args.units)
+def _own_tap(args: argparse.Namespace) -> drawer.OwnTap:
+    """A tap of the drawer by its name; what is wrong with other rows is nobody's matter here."""
+    found = drawer.contents(args.drawer, args.units)
+    if args.tap in found.taps:
+        return found.taps[args.tap]
+    told = dict(name=door.quoted(args.tap), file=args.drawer)
+    if found.problems:
+        raise ValueError(_("no tap {name} can be read in {file}: {problem}", problem=found.problems[0], **told))
+    known = ", ".join(found.taps)
+    raise ValueError(_("there is no tap {name} in {file}; there are: {known}", known=known, **told))
+
+
+def _with_options(args: argparse.Namespace, values: dict[str, Any]) -> Operation:
+    """The job of values by key, with the options on top."""
     values |= {find(name, owner).key: value for owner, some in _given(args).items() for name, value in some.items()}
     if args.hole is not None:
         hole = Hole.parse(args.hole, args.units)

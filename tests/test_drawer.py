@@ -1,11 +1,13 @@
 """The drawer: rows become taps, bad rows are told by line and column, and two writers lose nothing."""
 
+import json
 import multiprocessing
 from pathlib import Path
 
 import pytest
 
 from tapkit import Tap, drawer, parameters
+from tapkit.cli import main
 
 FILE = """name;thread;form;flutes;chamfer;radial rake;core [in];class;coating;condition;regrinds;shelf
 A7;M10x1.5;spiral-point;3;4;12;;2;TiN;sharp;2026-03-02 0.5 threads, 2026-09-14 0.25;top
@@ -88,3 +90,17 @@ def test_where_nothing_can_be_written(tmp_path):
     assert drawer.contents(tmp_path / "none.csv") == drawer.Contents({}, ())
     with pytest.raises(ValueError, match="cannot write"):
         drawer.put(Path(tmp_path / "no folder" / "taps.csv"), {"name": "A", "thread": "M6"})
+
+
+def test_the_report_takes_a_tap_of_the_drawer(tmp_path, capsys):
+    file = tmp_path / "taps.csv"
+    file.write_text(FILE)
+    drawn = ["report", "A7", "--drawer", str(file), "--hole", "through 8.5 mm x 15 mm", "--json"]
+    assert main([*drawn, "--work", "42CrMo4"]) == 0
+    told = json.loads(capsys.readouterr().out)["set_up"]
+    assert told == (
+        "M10x1.5 spiral-point 4 threads, hook 12°, reground 0.75 threads shorter | "
+        "through 8.5 mm x 15 mm | 42CrMo4, class 2"
+    )
+    assert main(["report", "Z9", "--drawer", str(file), "--hole", "through 8.5 x 15"]) == 2
+    assert "line 4" in capsys.readouterr().err
