@@ -18,8 +18,8 @@ from tapkit.exercises.record import Entry, History
 from tapkit.exercises.verdict import MISTAKE, WRONG_KIND, Verdict
 from tapkit.messages import Sentence, _, ngettext
 
-SURE = 2
-"""Right so often in a row without help, an exercise counts as sure."""
+SURE = 1
+"""Right so often in a row without help, an exercise counts as sure; it comes back after some days."""
 RECENT = 60
 """Mistakes are counted over so many of the last answers."""
 RECURS = 2
@@ -112,6 +112,11 @@ class Progress:
     def of(self, name: str) -> Standing:
         """The standing of one exercise."""
         return next(s for s in self.standings if s.exercise.name == name)
+
+    def is_done(self, lesson: int) -> bool:
+        """Whether the core of a lesson is sure."""
+        core = [s for s in self.standings if s.exercise.lesson == lesson and s.exercise.core]
+        return bool(core) and all(s.state == "sure" for s in core)
 
     def count(self, state: str, lesson: int | None = None) -> int:
         """How many exercises are "new", "begun" or "sure"."""

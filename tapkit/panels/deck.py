@@ -8,7 +8,7 @@ from typing import Any, Protocol
 from tapkit.exercises import practice
 from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.practice import Item
-from tapkit.exercises.progress import SURE, standing
+from tapkit.exercises.progress import standing
 from tapkit.exercises.record import Record
 from tapkit.messages import Sentence, _, ngettext
 
@@ -70,7 +70,7 @@ class VariantDeck:
         """How the learner stands with this exercise."""
         now = standing(record.history(), self.exercise)
         if not now.questions:
-            return _("Right without help {sure} times in a row, it counts as sure.", sure=SURE)
+            return _("Right at the first try and without help, it counts as sure.")
         tried = ngettext(
             "{count} question tried, {right} right",
             "{count} questions tried, {right} right",
@@ -78,10 +78,8 @@ class VariantDeck:
             right=now.right,
         )
         if now.state == "sure":
-            return _("{tried}. Sure: right {row} times in a row without help.", tried=tried, row=now.row)
-        return _(
-            "{tried}, {row} in a row without help. {sure} in a row make it sure.", tried=tried, row=now.row, sure=SURE
-        )
+            return _("{tried}. Sure: the last one was right without help.", tried=tried)
+        return _("{tried}. One right at the first try and without help makes it sure.", tried=tried)
 
 
 class SessionDeck:

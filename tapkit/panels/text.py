@@ -61,7 +61,7 @@ def formula(name: str) -> None:
 
 def formulas(*names: str) -> None:
     """Show several formulas in a fold, for those who want them."""
-    show_html(_folded(said(_("Formulas for more practice")), "".join(_formula_html(name) for name in names)))
+    show_html(_folded(said(_("The formulas, for those who want them")), "".join(_formula_html(name) for name in names)))
 
 
 def _folded(title: str, body: str) -> str:

@@ -103,8 +103,9 @@ def test_a_question_that_has_changed_since_is_not_counted(change):
 
 def test_standing_goes_from_new_to_begun_to_sure():
     assert progress(History(), NOW).of("chamfer-length").state == "new"
+    assert standing(History((entry(LENGTH, 0, "12345"),)), LENGTH).state == "begun"
     once = History((right(LENGTH, 0),))
-    assert standing(once, LENGTH).state == "begun"
+    assert standing(once, LENGTH).state == "sure"
     twice = History((right(LENGTH, 0), right(LENGTH, 1)))
     assert (standing(twice, LENGTH).state, standing(twice, LENGTH).row) == ("sure", 2)
     helped = History((right(LENGTH, 0), right(LENGTH, 1, hints=1)))
@@ -113,6 +114,15 @@ def test_standing_goes_from_new_to_begun_to_sure():
     assert (standing(wrong, LENGTH).row, standing(wrong, LENGTH).questions, standing(wrong, LENGTH).right) == (0, 3, 2)
     second_try = History((entry(LENGTH, 0, "12345"), right(LENGTH, 0), right(LENGTH, 1)))
     assert (standing(second_try, LENGTH).questions, standing(second_try, LENGTH).row) == (2, 1)
+
+
+def test_a_lesson_done_once_well_is_ticked():
+    core = exercises(lesson=1, core=True)
+    done = History(tuple(right(e, 3) for e in core))
+    assert progress(done, NOW).is_done(1)
+    assert "<h3>✓ Lesson 1" in page.document(progress(done, NOW), when=NOW)
+    assert not progress(History(done.entries[1:]), NOW).is_done(1)
+    assert "✓" not in page.document(progress(History(done.entries[1:]), NOW), when=NOW)
 
 
 def test_blank_steps_do_not_make_it_sure():
