@@ -31,6 +31,7 @@ from tapkit.mechanics import (
     toothload,
     torque,
     torsion,
+    truetorsion,
 )
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
@@ -253,6 +254,7 @@ class Operation:
         """Torque at breakage and the margin along the depth, fresh and worn."""
         return breakage.breakage(
             section=self.section,
+            true=truetorsion.of_tap(self.tap),
             curve=self.torque_curve,
             expected=self.expected_torque,
             shear_at_breakage=self.shear_at_breakage,

@@ -233,10 +233,8 @@ def _strength(job: Operation) -> Sentence:
             **named,
         )
     return _(
-        "breaks at {torque} if the steel bears {range} in shear (assumed; helix, neck, thread root and "
-        "rake of the faces left out); over "
-        "the torque to "
-        "expect that is {margin}",
+        "breaks at {torque} if the steel bears {range} in shear (assumed), by the true outline, at the high end by one "
+        "of arcs; helix, neck and thread root left out; over the torque to expect that is {margin}",
         **named,
     )
 

@@ -1,8 +1,9 @@
 """How near the tap is to breaking: torque at breakage against torque along the depth, fresh and worn.
 
 The stress a tap bears in torsion is an assumption with a wide range: no published torsion test of
-taps was found, and the torque a tap needs is a range. So every margin here comes with its range. Helix, neck and the
-notch of the thread's root are left out.
+taps was found, and the torque a tap needs is a range. So every margin here comes with its range. The torque at breakage
+is that of the true outline, a face at its radial rake and a fillet; only the high end of its range is that of
+arcs. Helix, neck and the notch of the thread's root are left out.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.expected import ExpectedTorque
 from tapkit.mechanics.torque import TorqueCurve
 from tapkit.mechanics.torsion import Section, torque_at_breakage
+from tapkit.mechanics.truetorsion import TrueTorsion
 from tapkit.messages import Number, Sentence, _, length
 
 LOW_MARGIN = 2.0
@@ -67,6 +69,7 @@ class Breakage(NamedTuple):
 def breakage(
     *,
     section: Section,
+    true: TrueTorsion,
     curve: TorqueCurve,
     expected: ExpectedTorque,
     shear_at_breakage: float,
@@ -75,14 +78,17 @@ def breakage(
 ) -> Breakage:
     """Margin along the depth. `curve` and `expected` already hold `wear_factor` of the job.
 
+    The middle and the low end rest on the `true` outline, the high end on the `section` of arcs, which is stiffer.
     Worn means the assumption `worn_factor`, unless the job is worn more than that already.
     """
-    breaks = float(torque_at_breakage(section, shear_at_breakage, bending))
+    breaks = float(torque_at_breakage(true, shear_at_breakage, bending))
     shear, worn = (assumption(n) for n in ("shear_at_breakage", "worn_factor"))
     more = max(worn.value / wear_factor, 1.0)
-    span = tuple(float(torque_at_breakage(section, s, bending)) for s in (shear.low, shear.high))
+    ends = ((true, shear.low), (section, max(shear.high, shear_at_breakage)))
+    low, high = (float(torque_at_breakage(of, s, bending)) for of, s in ends)
+    span = min(low, breaks), max(high, breaks)
     fresh, (least, most) = curve.torque, expected.peak
-    ends = (_times(min(span[0], breaks), most), _times(max(span[1], breaks), least))
+    ends = (_times(span[0], most), _times(span[1], least))
     return Breakage(
         breaks,
         span,

@@ -8,7 +8,19 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit.geometry.solid import flute_shape
-from tapkit.mechanics import chipflow, chiproom, expected, force, published, rake, sideforce, toothload, torque, torsion
+from tapkit.mechanics import (
+    chipflow,
+    chiproom,
+    expected,
+    force,
+    published,
+    rake,
+    sideforce,
+    toothload,
+    torque,
+    torsion,
+    truetorsion,
+)
 from tapkit.mechanics.breakage import margin
 from tapkit.mechanics.toothload import Faults
 
@@ -125,7 +137,9 @@ def solve(jobs: Jobs) -> Results:
     chip = chipflow.chip_vector(rake.inclination(**angles), **angles)
     ratios = sideforce.force_ratios(jobs.chip_friction, chip, radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake)
     found = torsion.torsion_many(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
-    breaks = torsion.torque_at_breakage(found, jobs.shear_at_breakage, jobs.bending)
+    true = truetorsion.many(**shape, radial_rake=jobs.radial_rake, pitch=jobs.pitch)
+    breaks = torsion.torque_at_breakage(true, jobs.shear_at_breakage, jobs.bending)
+    breaks = np.where(np.isnan(found.J), np.nan, breaks)
     return Results(
         *loads,
         jobs.chamfer_angle,

@@ -110,10 +110,11 @@ def torsion_many(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Section
     return _scaled(tuple(np.where(whole, x, np.nan) for x in solved), d, c, l, z)
 
 
-def torque_at_breakage(section: Section, shear_at_breakage: Any, bending: Any = 0.0) -> Any:
+def torque_at_breakage(section: Any, shear_at_breakage: Any, bending: Any = 0.0) -> Any:
     """Torque at which the greatest shear reaches τ_break [N·m]: T = √(τ_break² − (σ/2)²) / (τ per N·m).
 
     `bending` stress σ of a tap that is bent as well [N/mm2]; nothing is left where it breaks the tap alone.
+    `section` a `Section` or the `TrueTorsion` of an outline.
     """
     left = np.maximum(np.square(shear_at_breakage) - np.square(bending) / 4, 0.0)
     return np.sqrt(left) / section.stress_per_torque

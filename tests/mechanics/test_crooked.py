@@ -10,7 +10,7 @@ from shapely.geometry import Polygon, box
 from strategies import jobs
 
 from tapkit import Faults, Hole, Operation, Tap
-from tapkit.mechanics import crooked, feed
+from tapkit.mechanics import crooked, feed, truetorsion
 from tapkit.mechanics.toothload import tooth_slices
 
 JOB = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
@@ -52,7 +52,7 @@ def test_torsion_and_bending_by_the_circle_of_mohr():
     principal = np.linalg.eigvalsh([[bending, shear], [shear, 0.0]])
     assert crooked.greatest_shear(shear, bending) == pytest.approx((principal[1] - principal[0]) / 2)
     job = JOB.with_(tilt=1.3)
-    at_break = job.breakage.torque * job.section.stress_per_torque
+    at_break = job.breakage.torque * truetorsion.of_tap(job.tap).stress_per_torque
     assert crooked.greatest_shear(at_break, job.bending_stress) == pytest.approx(job.shear_at_breakage)
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from strategies import jobs
 
 from tapkit import Faults, Operation, Tap
-from tapkit.mechanics import caution, duty, hand, sideforce
+from tapkit.mechanics import caution, duty, hand, sideforce, truetorsion
 from tapkit.mechanics.breakage import breakage
 from tapkit.mechanics.chipflow import chip_flow
 from tapkit.mechanics.torque import TorqueCurve
@@ -27,7 +27,8 @@ def ordinary(**more):
 @given(jobs())
 def test_margins_hang_together(job):
     b = job.breakage
-    assert b.torque == pytest.approx(job.shear_at_breakage / job.section.stress_per_torque)
+    assert b.torque == pytest.approx(job.shear_at_breakage / truetorsion.of_tap(job.tap).stress_per_torque)
+    assert b.torque_range[0] <= b.torque <= b.torque_range[1]
     if job.torque_curve.peak == 0:
         assert math.isinf(b.margin)
         return
@@ -55,7 +56,13 @@ def test_a_job_already_worn_is_not_worn_twice():
 def test_nothing_cut_never_breaks():
     idle = TorqueCurve(np.array([0.0, 1.0]), np.zeros(2))
     still = Operation.parse("M10 plug", "blind 8.5 x 0.8").expected_torque
-    found = breakage(section=ordinary().section, curve=idle, expected=still, shear_at_breakage=1400)
+    found = breakage(
+        section=ordinary().section,
+        true=truetorsion.of_tap(ordinary().tap),
+        curve=idle,
+        expected=still,
+        shear_at_breakage=1400,
+    )
     assert math.isinf(found.margin)
     assert still.peak == (0, 0)
     assert "far above" in found.told()

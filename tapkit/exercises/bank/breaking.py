@@ -15,7 +15,7 @@ from tapkit.geometry.fluteform import form_for, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics import torsion
+from tapkit.mechanics import torsion, truetorsion
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.chipflow import AHEAD
 from tapkit.messages import Number, Sentence, _, length, of_table, torque
@@ -31,11 +31,7 @@ class Built(NamedTuple):
     @property
     def breaks_at(self) -> float:
         """Torque at breakage at the assumed stress [N·m]."""
-        tap = self.tap
-        section = torsion.torsion(
-            diameter=tap.thread.major, core=tap.core_diameter, land=tap.land_width, flutes=tap.flutes
-        )
-        return float(torsion.torque_at_breakage(section, assumption("shear_at_breakage").value))
+        return float(torsion.torque_at_breakage(truetorsion.of_tap(self.tap), assumption("shear_at_breakage").value))
 
     @property
     def text(self) -> Sentence:
