@@ -1,4 +1,4 @@
-"""The strength of a tap against what the cut asks of it: torque fresh, worn, and at breakage with its range."""
+"""The strength of a tap against the torque to expect: fresh, worn, and at breakage, each with its range."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen
 from tapkit.drawing.torquechart import margin_of, margin_title
 from tapkit.drawing.words import brief
-from tapkit.messages import Number, Sentence, Unit, _, stress, text
+from tapkit.messages import Number, Sentence, Span, Unit, _, stress, text
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, FACTS = 14.0, 16.0, 34.0, 118.0
@@ -60,25 +60,18 @@ def update_strength(artists: Pen, job: Operation) -> None:
 
 def describe_strength(job: Operation, system: str = "metric") -> str:
     """One or two sentences on the margin; also the alt text."""
-    ends = job.breakage
-    worst, best = (Number(m, decimals=1) for m in ends.margin_range)
-    return text(
-        _("The cut needs up to {torque}.", torque=brief(job.torque_curve.peak, "torque")),
-        margin_of(ends),
-        _("With all that is unknown the margin lies between {worst} and {best}.", worst=worst, best=best),
-    ).said(system)
+    return text(_("Torque to expect: {told}.", told=job.expected_torque.told()), margin_of(job.breakage)).said(system)
 
 
 def _rows(job: Operation) -> list[StrengthRow]:
-    ends = job.breakage
-    fresh, worn = float(ends.torque_fresh.max(initial=0)), float(ends.torque_worn.max(initial=0))
-    more = worn / fresh if fresh else 1.0
+    ends, found = job.breakage, job.expected_torque
+    more = ends.margin_middle / ends.margin_middle_worn if np.isfinite(ends.margin_middle) else 1.0
+    worn = tuple(more * t for t in found.peak)
+    words = _("torque to expect, worn (× {factor})", factor=Number(more, digits=2))
     return [
-        StrengthRow(_("the cut needs, fresh"), fresh, style.ACCENT, 0, None),
-        StrengthRow(
-            _("the cut needs, worn (× {factor})", factor=Number(more, digits=2)), worn, style.FLUTES[2], 3, None
-        ),
-        StrengthRow(_("the tap breaks at about"), ends.torque, style.WARN, 0, ends.torque_range),
+        StrengthRow(_("torque to expect"), found.middle, style.ACCENT, 0, found.peak),
+        StrengthRow(words, more * found.middle, style.FLUTES[2], 3, worn),
+        StrengthRow(_("the tap breaks"), ends.torque, style.WARN, 0, ends.torque_range),
     ]
 
 
@@ -105,7 +98,8 @@ def _bar(pen: Pen, chart: Chart, row: StrengthRow, place: int, turns: float) -> 
     if row.hatch:
         pen.dashes(style.flute_hatch_lines(row.hatch, corners), colour=style.PAPER, z=1.3)
     pen.line(corners, "thin", closed=True)
-    told = _("{what}: {torque}", what=row.words, torque=brief(row.torque, "torque"))
+    asked = Span(*row.span, "torque", digits=2) if row.span else brief(row.torque, "torque")
+    told = _("{what}: {torque}", what=row.words, torque=asked)
     pen.text(chart.box.left + 3, low + tall + 1, told, paper=True)
     if row.span:
         a, b = (float(chart.across(t * turns)) for t in row.span)
@@ -118,13 +112,15 @@ def _bar(pen: Pen, chart: Chart, row: StrengthRow, place: int, turns: float) -> 
 def _facts(pen: Pen, job: Operation) -> None:
     """The section in numbers, and what the sum leaves out."""
     s = job.section
-    shear = float(s.stress_per_torque) * job.torque_curve.peak
-    ratio = float(np.asarray(s.shortcut_ratio))
+    per = job.shear_at_breakage / job.breakage.torque if job.breakage.torque else 0.0
+    shear = Span(*(per * t for t in job.expected_torque.peak), "stress", digits=2)
+    ratio = float(s.shortcut_stress) / per if per else 0.0
     lines = (
-        _("largest shear in the cut: {stress}", stress=stress(shear)),
+        _("largest shear in the cut: {stress}", stress=shear),
         _("assumed to break at {stress}; line: its range", stress=stress(job.shear_at_breakage)),
         _("the core circle alone: {ratio} times that shear", ratio=Number(ratio, decimals=1)),
-        _("left out: helix, neck, thread notch, rake"),
+        _("least: true outline; most: flutes as arcs"),
+        _("left out: helix, neck, thread notch"),
     )
     for k, line in enumerate(lines):
         pen.text(LEFT, FACTS - 18 - 17 * k - 20, line, size=style.SMALL)

@@ -8,9 +8,8 @@ from typing import Any, NamedTuple
 from matplotlib.figure import Figure
 
 from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut, update_holeview
-from tapkit.drawing.torquechart import draw_torquechart, update_torquechart
-from tapkit.drawing.words import brief
-from tapkit.messages import Number, _, angle, text
+from tapkit.drawing.torquechart import draw_torquechart, margin_of, torque_at, update_torquechart
+from tapkit.messages import _, angle, text
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
@@ -52,16 +51,9 @@ def update(artists: tuple[Any, Any], now: OnTheWay) -> None:
 
 def describe(now: OnTheWay, system: str) -> str:
     """Where the tap is, and what it needs there."""
-    curve, ends = now.job.torque_curve, now.job.breakage
-    here, most = (brief(t, "torque") for t in (curve.at(now.depth), curve.peak))
-    needs = _(
-        "The cut needs {here} here and {most} at most; the margin to breakage is {fresh} fresh and {worn} worn.",
-        here=here,
-        most=most,
-        fresh=Number(ends.margin, decimals=1),
-        worn=Number(ends.margin_worn, decimals=1),
-    )
-    return text(describe_holeview(now.job, now.depth, system=system), needs).said(system)
+    needs = _("Torque to expect: {told}.", told=now.job.expected_torque.told())
+    ends = torque_at(now.job, now.depth), margin_of(now.job.breakage)
+    return text(describe_holeview(now.job, now.depth, system=system), needs, *ends).said(system)
 
 
 def spec() -> PanelSpec:
