@@ -101,4 +101,20 @@ def verdict(found: Sayings) -> Sentence:
     if found.crossing is not None:
         where = length(found.crossing, decimals=1, inch_decimals=2)
         last = _("They change places at a thickness of about {where}.", where=where)
-    return _("{one} {whole} {last}", one=one, whole=whole, last=last)
+    return _("{one} {whole} {last} {open}", one=one, whole=whole, last=last, open=_both(found))
+
+
+def _both(found: Sayings) -> Sentence:
+    """Our sum is not the last word: what the published formula says beside it, with all teeth in the metal."""
+    said = [job.expected_torque.published for job in (found.long, found.short)]
+    if None in said:
+        return _(
+            "That is the cutting alone, by our sum of the tooth forces; no published value for these taps is at hand."
+        )
+    long, short = (torque(one.torque) for one in said)
+    return _(
+        "That is the cutting alone, by our sum of the tooth forces. With all teeth in the metal the published formula "
+        "gives {long} for the long chamfer and {short} for the short one; which is nearer only a measurement would tell.",
+        long=long,
+        short=short,
+    )

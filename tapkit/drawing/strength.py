@@ -67,9 +67,9 @@ def _rows(job: Operation) -> list[StrengthRow]:
     ends, found = job.breakage, job.expected_torque
     more = ends.margin_middle / ends.margin_middle_worn if np.isfinite(ends.margin_middle) else 1.0
     worn = tuple(more * t for t in found.peak)
-    words = _("torque to expect, worn (× {factor})", factor=Number(more, digits=2))
+    words = _("expected, worn (× {factor})", factor=Number(more, digits=2))
     return [
-        StrengthRow(_("torque to expect"), found.middle, style.ACCENT, 0, found.peak),
+        StrengthRow(_("expected, fresh"), found.middle, style.ACCENT, 0, found.peak),
         StrengthRow(words, more * found.middle, style.FLUTES[2], 3, worn),
         StrengthRow(_("the tap breaks"), ends.torque, style.WARN, 0, ends.torque_range),
     ]
