@@ -114,7 +114,8 @@ def _both(found: Sayings) -> Sentence:
     long, short = (torque(one.torque) for one in said)
     return _(
         "That is the cutting alone, by our sum of the tooth forces. With all teeth in the metal the published formula "
-        "gives {long} for the long chamfer and {short} for the short one; which is nearer only a measurement would tell.",
+        "gives {long} for the long chamfer and {short} for the short one; which is nearer only a measurement "
+        "would tell.",
         long=long,
         short=short,
     )
