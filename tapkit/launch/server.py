@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import logging
 import os
 import signal
 import sys
 import webbrowser
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -26,12 +28,30 @@ def serve(workspace: Workspace, workbook: str, *, port: int, browser: bool) -> i
     for name, value in settings.environment(workspace.state).items():
         os.environ[name] = value
     settings.lay_out(workspace.state)
-    app = _start_up(workspace, port)
-    _stop_on_signals(app)
+    with _signals_wait():
+        app = _start_up(workspace, port)
+        _stop_on_signals(app)
     app.io_loop.add_callback(_show, app, workbook, browser)
     app.start()
     app.io_loop.asyncio_loop.run_until_complete(_leave_nothing())
     return 0
+
+
+STOPS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)]
+"""Ctrl-C, a polite kill, a closed terminal."""
+
+
+@contextlib.contextmanager
+def _signals_wait() -> Iterator[None]:
+    """A stop that comes while the server sets up its own handling of signals waits for ours; none is lost."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, STOPS)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _start_up(workspace: Workspace, port: int) -> Any:
@@ -71,9 +91,8 @@ def _stop_on_signals(app: Any) -> None:
     def stop(number: int, frame: Any) -> None:
         app.io_loop.add_callback_from_signal(_stop, app)
 
-    for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), stop)
+    for number in STOPS:
+        signal.signal(number, stop)
     if os.name == "nt":  # the loop there wakes too seldom to see a signal
         from tornado.ioloop import PeriodicCallback
 
