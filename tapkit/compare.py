@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from tapkit import units
+from tapkit.mechanics import gauges
 from tapkit.messages import Number, Quantity, Sentence, _, angle, length, of_table, said
 from tapkit.operation import Operation
 from tapkit.parameters import CHOICES, Parameter, owner_of, parameters
@@ -107,6 +108,14 @@ def _may_pack(job: Operation) -> Sentence:
     return _("does not pack")
 
 
+def _jams(job: Operation) -> Sentence:
+    at = job.expected_torque.open_from
+    return _("no") if at is None else _("from {depth}", depth=length(at, decimals=1, inch_decimals=2))
+
+
+GAUGE = {gauges.IN: _("goes in"), gauges.PERHAPS: _("may go in"), gauges.OUT: _("stays out")}
+"""What a thread gauge does, in words."""
+
 RESULTS: tuple[tuple[Sentence, str | None, int, Getter], ...] = (
     (_("Chamfer, US word"), None, 0, lambda j: of_table(j.tap.chamfer_name)),
     (_("Chamfer angle"), "angle", 1, lambda j: j.edge_angles["chamfer_angle"]),
@@ -116,9 +125,12 @@ RESULTS: tuple[tuple[Sentence, str | None, int, Getter], ...] = (
     (_("Largest force on a tooth"), "force", 0, lambda j: float(j.tooth_loads.force.max(initial=0))),
     (_("Largest chip area"), "area", 4, lambda j: float(j.tooth_loads.area.max(initial=0))),
     (_("Thickest chip"), "length", 4, lambda j: float(j.tooth_loads.thickness.max(initial=0))),
-    (_("Largest torque, cutting"), "torque", 2, lambda j: j.torque_curve.peak),
     (_("Largest torque to expect, low end"), "torque", 2, lambda j: j.expected_torque.peak[0]),
     (_("Largest torque to expect, high end"), "torque", 2, lambda j: j.expected_torque.peak[1]),
+    (_("Chips jam, and torque has no upper end"), None, 0, _jams),
+    (_("Sum of the tooth forces alone, as torque"), "torque", 2, lambda j: j.torque_curve.peak),
+    (_("Torque to turn it back out, least"), "torque", 2, lambda j: j.expected_torque.going_back[0]),
+    (_("Torque to turn it back out, most"), "torque", 2, lambda j: j.expected_torque.going_back[1]),
     (_("Torque at breakage (assumed strength)"), "torque", 1, lambda j: j.breakage.torque),
     (_("Margin, least"), None, 1, lambda j: j.breakage.margin_range[0]),
     (_("Margin, most"), None, 1, lambda j: j.breakage.margin_range[1]),
@@ -127,6 +139,8 @@ RESULTS: tuple[tuple[Sentence, str | None, int, Getter], ...] = (
     (_("Normal rake"), "angle", 1, lambda j: j.chip_flow.normal_rake),
     (_("Chips go"), None, 0, lambda j: of_table(j.chip_flow.direction)),
     (_("Chip room"), None, 0, _may_pack),
+    (_("GO gauge"), None, 0, lambda j: GAUGE[j.gauges.go]),
+    (_("NO-GO gauge"), None, 0, lambda j: GAUGE[j.gauges.no_go]),
 )
 """What comes out, in the same form."""
 

@@ -87,13 +87,15 @@ def verdict(found: Sayings) -> Sentence:
     long, short = (torque(job.torque_curve.peak) for job in (found.long, found.short))
     if long.value < short.value:
         whole = _(
-            "Whole tap: at this thickness the long chamfer needs less torque ({long} against {short}).",
+            "Whole tap, by our sum of the tooth forces: at this thickness the long chamfer needs less torque ({long} "
+            "against {short}).",
             long=long,
             short=short,
         )
     else:
         whole = _(
-            "Whole tap: at this thickness the long chamfer needs more torque ({long} against {short}).",
+            "Whole tap, by our sum of the tooth forces: at this thickness the long chamfer needs more torque ({long} "
+            "against {short}).",
             long=long,
             short=short,
         )
@@ -108,14 +110,11 @@ def _both(found: Sayings) -> Sentence:
     """Our sum is not the last word: what the published formula says beside it, with all teeth in the metal."""
     said = [job.expected_torque.published for job in (found.long, found.short)]
     if None in said:
-        return _(
-            "That is the cutting alone, by our sum of the tooth forces; no published value for these taps is at hand."
-        )
+        return _("That is the cutting alone; no published value for these taps is at hand.")
     long, short = (torque(one.torque) for one in said)
     return _(
-        "That is the cutting alone, by our sum of the tooth forces. With all teeth in the metal the published formula "
-        "gives {long} for the long chamfer and {short} for the short one; which is nearer only a measurement "
-        "would tell.",
+        "That is the cutting alone. With all teeth in the metal the published formula gives {long} "
+        "for the long chamfer and {short} for the short one; which is nearer only a measurement would tell.",
         long=long,
         short=short,
     )

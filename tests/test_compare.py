@@ -17,7 +17,7 @@ def line(label, what="results", jobs=(A, B)):
 
 
 def test_values_are_those_of_the_jobs():
-    assert line("Largest torque, cutting").values == (A.torque_curve.peak, B.torque_curve.peak)
+    assert line("Sum of the tooth forces alone, as torque").values == (A.torque_curve.peak, B.torque_curve.peak)
     assert tuple(map(str, line("Chips go").values)) == ("ahead of the point", "toward the shank")
 
 
@@ -25,7 +25,7 @@ def test_change_is_marked_in_words_and_sign():
     up = line("Largest force on a tooth")
     ratio = B.tooth_loads.force.max() / A.tooth_loads.force.max()
     assert str(up.change()) == f"▲ {100 * (ratio - 1):.0f} %"
-    assert str(line("Largest torque, cutting").change()).startswith("▼")
+    assert str(line("Sum of the tooth forces alone, as torque").change()).startswith("▼")
     assert str(line("Chips go").change()) == "◆ other"
     assert line("Percent of thread, handbook custom").change() == ""
 
@@ -52,5 +52,5 @@ def test_csv_reads_back_as_numbers_in_the_unit_beside_them(system):
 def test_json_holds_inputs_results_units_and_cautions():
     data = json.loads(compare.as_json({"A": A, "B": B}))
     assert data["B"]["inputs"]["Part thickness, or drilled depth"] == {"value": 25.0, "unit": "mm"}
-    assert data["A"]["results"]["Largest torque, cutting"]["unit"] == "N·m"
+    assert data["A"]["results"]["Sum of the tooth forces alone, as torque"]["unit"] == "N·m"
     assert data["A"]["cautions"] == [str(c) for c in A.cautions]

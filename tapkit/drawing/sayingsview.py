@@ -1,4 +1,4 @@
-"""The two sayings in one picture: torque against the part's thickness, and the load on one tooth beside it."""
+"""Two sayings in one picture: the sum of the tooth forces against the part's thickness, and beside it one tooth's load."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def _torque(pen: Pen, found: Sayings, box: Box) -> None:
     across, up = (units.convert(1.0, kind, system) for kind in ("length", "torque"))
     top = nice_ceiling(1.06 * up * float(max(found.torque_long.max(), found.torque_short.max())))
     chart = Chart(pen, box, x=(0.0, across * float(found.thicknesses[-1])), y=(0.0, top))
-    chart.y_axis(_("largest torque, {unit}", unit=Unit("torque")))
+    chart.y_axis(_("sum of the tooth forces alone, {unit}", unit=Unit("torque")))
     chart.x_axis(_("thickness of the part, {unit}", unit=Unit("length")))
     for torque, flute, kind in ((found.torque_long, LONG, "bold"), (found.torque_short, SHORT, "bold dashed")):
         points = chart.points(np.concatenate([[0.0], found.thicknesses]) * across, np.concatenate([[0.0], torque]) * up)

@@ -255,7 +255,7 @@ def sweep_controls() -> tuple[Control, ...]:
     change, read = ([(of_table(q.label), q.name) for q in whatif.quantities(kind)] for kind in ("parameter", "result"))
     return (
         Pick(key="change", label=_("Change"), options=change, start="chamfer_threads"),
-        Pick(key="read", label=_("and read"), options=read, start="peak_torque"),
+        Pick(key="read", label=_("and read"), options=read, start="expected_high"),
     )
 
 
