@@ -1,4 +1,4 @@
-"""Two sayings in one picture: the sum of the tooth forces against the part's thickness, and beside it one tooth's load."""
+"""Two sayings in one picture: the sum of the tooth forces by the part's thickness, and one tooth's load."""
 
 from __future__ import annotations
 
