@@ -115,7 +115,7 @@ void main() { colour = texture(picture, uv); }`;
 
 const HOME = { turn: 0, tilt: 18, zoom: 1 };
 const VIEWS = { side: { turn: 0, tilt: 0 }, point: { turn: 0, tilt: 90 }, face: { turn: -22, tilt: 0 } };
-const REST = 140; // milliseconds without a move before the fine picture begins
+const REST = 300; // milliseconds without a move before the fine picture begins
 const PASSES = 12; // shifted pictures that make the fine one
 const GHOST = 1600; // milliseconds the last outline stays after a change
 
@@ -374,7 +374,11 @@ class Scene {
   quick() {
     if (!this.current) return null;
     const gl = this.gl, ghost = this.before && performance.now() < this.ghostUntil;
-    if (ghost) this.draw(this.before, this.targets[1], [0, 0], false);
+    const seen = ghost && JSON.stringify([this.view, this.width, this.height]);
+    if (ghost && (this.ghostSeen?.made !== this.before || this.ghostSeen.view !== seen)) { // else its outline is there still
+      this.draw(this.before, this.targets[1], [0, 0], false);
+      this.ghostSeen = { made: this.before, view: seen };
+    }
     const cam = this.draw(this.current, this.targets[0], [0, 0], true);
     if (ghost) {
       gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.NONE]);
