@@ -23,7 +23,7 @@ ANSWER = """
 import warnings; warnings.simplefilter("ignore")
 from tapkit import panels
 quiz = panels.quiz({name!r})
-quiz._answer._line.widget.value = {text!r}
+quiz._answer._line.text = {text!r}
 quiz.check()
 print(quiz._saved.saved, quiz._saved.message)
 """

@@ -235,7 +235,7 @@ from tapkit.exercises import bank
 told = []
 for name in {names!r}:
     quiz = panels.quiz(name)
-    quiz._answer._line.widget.value = {wrong!r} or quiz.attempt.question.right_text
+    quiz._answer._line.text = {wrong!r} or quiz.attempt.question.right_text
     told.append(quiz.check().kind)
     assert quiz._saved.saved, quiz._saved
 print("|".join(told), quiz.record.path)

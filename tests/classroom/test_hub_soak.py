@@ -18,7 +18,7 @@ import warnings; warnings.simplefilter("ignore")
 from tapkit import panels
 quiz = globals().get("soak") or panels.quiz("chamfer-length")
 soak = quiz
-quiz._answer._line.widget.value = {text!r}
+quiz._answer._line.text = {text!r}
 quiz.check()
 print(quiz._saved.saved)
 """

@@ -235,7 +235,7 @@ ANSWER = """
 import warnings; warnings.simplefilter("ignore")
 from tapkit import panels
 quiz = panels.quiz("chamfer-length")
-quiz._answer._line.widget.value = "6 mm"
+quiz._answer._line.text = "6 mm"
 quiz.check()
 print(quiz._saved.saved)
 """
