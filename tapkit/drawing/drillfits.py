@@ -139,7 +139,7 @@ def update_drillfits(artists: Pen, fits: tuple[DrillFit, ...], wanted: float) ->
         _drill_row(pen, fit, Box(8, top - (i + 1) * tall, pen.width - 8, top - i * tall), across, fit is fits[0])
     x = across(wanted)
     pen.line([(x, low - 4), (x, top + 4)], "hidden", colour=style.ACCENT, z=4)
-    torque = pen.text(pen.width - 8, top + 6, _("torque, 75 % = 1"), size=style.SMALL, ha="right")
+    torque = pen.text(pen.width - 8, top + 6, _("tooth forces, 75 % = 1"), size=style.SMALL, ha="right")
     told = pen.say(_("wanted {percent} %", percent=Number(wanted, decimals=0)))
     x = min(x, torque.left - 10 - text_width(told, style.SMALL) / 2)
     pen.text(x, top + 6, told, size=style.SMALL, ha="center", colour=style.ACCENT)

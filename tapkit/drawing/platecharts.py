@@ -33,7 +33,7 @@ def _torque_and_thickness(sheet: PlateSheet) -> None:
         pen = Pen(ax)
         chart = Chart(pen, Box(46, 46, pen.width - 14, pen.height - 30), x=(0, t + 16), y=(0, top))
         chart.x_axis(_("depth of the point, {unit}", unit=Unit("length")))
-        chart.y_axis(_("cutting torque, {unit}", unit=Unit("torque")))
+        chart.y_axis(_("sum of the tooth forces alone, {unit}", unit=Unit("torque")))
         for name, j in jobs[t].items():
             _torque_line(pen, chart, j.torque_curve, name)
         pen.flush()
@@ -64,7 +64,7 @@ def _percent_of_thread(sheet: PlateSheet) -> None:
             _("hole {hole}", hole=length(hole, decimals=2)),
             _("{percent} % of ISO height", percent=Number(thread.percent(hole, "iso"), decimals=0)),
             _(
-                "torque {percent} % of\nthat at {hole}",
+                "tooth forces {percent} %\nof those at {hole}",
                 percent=Number(100 * peak / full, decimals=0),
                 hole=length(8.5),
             ),
@@ -152,12 +152,13 @@ def _sections(sheet: PlateSheet) -> None:
 PLATES = (
     Plate(
         "torque-and-thickness",
-        _("Torque along the depth in a thin and in a thick part: M10x1.5, hole 8.5 mm, steel C45"),
+        _("Sum of the tooth forces alone: M10x1.5, hole 8.5 mm, steel C45"),
         (9.6, 5.2),
         _torque_and_thickness,
         _(
-            "In a thin part the long chamfer never cuts with all its teeth at once and needs less torque; in a thick "
-            "part its thinner chips cost more, and it needs the most."
+            "The sum of the tooth forces alone, without crowding chips and friction. In a thin part the long chamfer "
+            "never cuts with all its teeth at once, and its sum is the least; in a thick part its thinner chips cost "
+            "more, and its sum is the most. A published formula says less for it there: which is right is open."
         ),
     ),
     Plate(
@@ -167,7 +168,8 @@ PLATES = (
         _percent_of_thread,
         _(
             "Internal threads in section at 50, 65, 77 and 90 percent by handbook custom, with the hole, the percent "
-            "of the ISO height and the cutting torque; the dash-dotted line is the basic profile."
+            "of the ISO height and the sum of the tooth forces alone, as torque; the dash-dotted line is the "
+            "basic profile."
         ),
     ),
     Plate(

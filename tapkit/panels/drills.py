@@ -129,9 +129,9 @@ def details(model: Drills, system: str) -> str:
     limits, usual, source = model.fits[0].minor, model.usual, of_table(drilled_size(1).source)
     head = (
         _("Drill"), _("diameter"), _("custom"), _("as it cuts"), _("ISO"), _("{name} limits", name=limits.name),
-        _("torque"), _("height"), _("really cuts"),
+        _("tooth forces"), _("height"), _("really cuts"),
     )  # fmt: skip
-    title = _("The wall chart's drill first, then the nearest as they cut; torque and height against 75 %")
+    title = _("The wall chart's drill first, then the nearest as they cut; tooth forces and height against 75 %")
     minor = _(
         "Minor diameter {name}: {span}, {source}.",
         name=limits.name,

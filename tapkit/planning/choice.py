@@ -128,11 +128,17 @@ def key_figures(judged: Judged) -> tuple[tuple[Sentence, Any], ...]:
         (_("load on the hardest tooth"), force(judged.hardest_tooth)),
         (_("torque expected"), Span(*job.expected_torque.peak, "torque", digits=2)),
         (_("margin against breakage"), _("{low} to {high}", low=Number(low, 2), high=Number(high, 2))),
+        (_("chips jam from (there a tap can break at any torque)"), _jams_at(judged)),
         (_("teeth that rub"), _("{share} %", share=Number(100 * judged.rubbing_share, decimals=0))),
         (_("work against a straight-flute plug tap"), Number(job.duty.total_relative, decimals=2)),
         (_("depth of the tap's point"), depth(judged.plan.tap_depth)),
         (_("turns"), Number(judged.plan.turns, decimals=1)),
     )
+
+
+def _jams_at(judged: Judged) -> Sentence:
+    at = judged.operation.expected_torque.open_from
+    return _("nowhere") if at is None else _("{depth}", depth=length(at, decimals=1, inch_decimals=2))
 
 
 def _points_of(judged: Judged, name: str) -> float:

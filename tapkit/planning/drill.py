@@ -134,8 +134,8 @@ class DrillFit:
         """One sentence on this drill."""
         return _(
             "Drill {drill} for {thread}: {percent} % of thread by handbook custom ({iso} % of the ISO height) in a "
-            "hole of its own size; it cuts {cuts} wide, {real} % on average, {limits}; torque {torque} times that "
-            "at 75 %.",
+            "hole of its own size; it cuts {cuts} wide, {real} % on average, {limits}; tooth forces "
+            "{torque} times those at 75 %.",
             drill=self.drill,
             thread=self.thread.designation,
             percent=Number(self.percent, decimals=0),

@@ -254,7 +254,9 @@ def _breaks(judged: Judged) -> list[Refusal]:
     margin = judged.operation.breakage.margin_middle_worn
     if margin >= weight("least_margin"):
         return []
-    told = _("once worn it needs more torque than it bears (margin {margin})", margin=Number(margin, decimals=2))
+    told = _(
+        "once worn, it bears only {margin} times the middle of the torque to expect", margin=Number(margin, decimals=2)
+    )
     return [Refusal("breaks", told)]
 
 
