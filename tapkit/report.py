@@ -306,12 +306,17 @@ def _crooked(job: Operation) -> dict[str, Any]:
 
 
 def _spindle(job: Operation) -> dict[str, Any]:
-    """Spindle speed, and power at the largest torque, where a speed is given."""
+    """Spindle speed, and power where one is given: of the cutting alone, and the range to expect."""
     if job.speed is None:
         return {}
     rpm = spindle_speed(job.speed, job.tap.thread.major)
     return {
-        "spindle": {"speed_m_min": job.speed, "rpm": rpm, "power_W": cutting_power(job.torque_curve.peak, rpm)},
+        "spindle": {
+            "speed_m_min": job.speed,
+            "rpm": rpm,
+            "power_W": cutting_power(job.torque_curve.peak, rpm),
+            "power_range_W": [cutting_power(end, rpm) for end in job.expected_torque.peak],
+        },
     }
 
 

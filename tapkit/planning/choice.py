@@ -153,8 +153,8 @@ def _in_words(choice: Choice) -> Sentence:
     if best is None:
         return _nothing_will_do(choice)
     told = _(
-        "Take a {tap} for {thread} in {metal}, {machine}. Its chips go {goes}; it bears {margin} the torque to expect "
-        "of it; its hardest tooth works {hardest} times as hard as that of a straight-flute plug tap.",
+        "Take a {tap} for {thread} in {metal}, {machine}. Its chips go {goes}. What it bears over the torque to "
+        "expect: {margin}. Its hardest tooth works {hardest} times as hard as that of a straight-flute plug tap.",
         tap=best.name,
         goes=best.operation.chip_room.goes,
         margin=best.operation.breakage.told(),
