@@ -116,7 +116,7 @@ class Notes(anywidget.AnyWidget):
 
 
 def notes(lesson: int) -> Notes:
-    """The learner's notes on a lesson, from 1 to 8."""
-    if lesson not in range(1, 9):
-        raise ValueError(_("there is no lesson {lesson}; lessons go from 1 to 8", lesson=lesson))
+    """The learner's notes on a lesson, from 0 to 8."""
+    if lesson not in range(9):
+        raise ValueError(_("there is no lesson {lesson}; lessons go from 0 to 8", lesson=lesson))
     return Notes(lesson)
