@@ -236,7 +236,11 @@ def widget_texts(widget: Any) -> Iterator[str]:
         yield group["title"]
         for control in group["controls"]:
             yield from (control["label"], control["help"], control.get("hint", ""), *control.get("options", ()))
-    for item in getattr(widget, "shown", {}).get("items", {}).values():
+    shown = getattr(widget, "shown", {})
+    if isinstance(shown, list):
+        yield from (key["label"] for key in shown)
+        shown = {}
+    for item in shown.get("items", {}).values():
         yield from (item.get("unit", ""), item.get("said", ""))
     for child in getattr(widget, "children", ()):
         yield from widget_texts(child)
