@@ -69,7 +69,7 @@ def show(page, run, book):
 
 def live(page):
     """How many of the workbook's cells show a live widget."""
-    return page.locator(".jp-OutputArea:has(.jupyter-widgets)").count()
+    return page.locator(".jp-OutputArea:has(.jupyter-widgets, .tapkit-notes)").count()
 
 
 def cut_off(page, wanted=0):
@@ -81,7 +81,7 @@ def cut_off(page, wanted=0):
 
 def wait_until_live(page, book):
     wanted = sum(name in WIDGETS for name in calls(book))
-    count = "n => document.querySelectorAll('.jp-OutputArea:has(.jupyter-widgets)').length >= n"
+    count = "n => document.querySelectorAll('.jp-OutputArea:has(.jupyter-widgets, .tapkit-notes)').length >= n"
     page.wait_for_function(count, arg=wanted)
     page.locator(".jp-OutputArea-output").first.wait_for()
     page.wait_for_timeout(800)
