@@ -257,7 +257,8 @@ class Question:
     @property
     def solution(self) -> tuple[str, ...]:
         """The worked solution, line by line; the last line is the answer."""
-        return (*(self.say(s.line) for s in self.steps), self.say(_("Answer: {answer}", answer=self.right_words)))
+        solved = getattr(self.ask, "solved", None) or self.right_words
+        return (*(self.say(s.line) for s in self.steps), self.say(_("Answer: {answer}", answer=solved)))
 
     @property
     def digest(self) -> str:

@@ -197,6 +197,11 @@ class OrderAsked:
         return ", ".join(self.letters_of(self.items))
 
     @property
+    def solved(self) -> str:
+        """The answer at the end of a solution: its letters, as the items stand in the question."""
+        return self.right_text
+
+    @property
     def right_words(self) -> Sentence:
         """The right answer in words."""
         return _("{letters}: {items}", letters=self.right_text, items=in_a_row(self.items))

@@ -1,4 +1,4 @@
-"""Every panel's picture, blitted over random moves, is to the pixel the one drawn all anew."""
+"""Every panel's matplotlib picture, blitted over random moves, is to the pixel the one drawn all anew."""
 
 import random
 
@@ -9,7 +9,7 @@ from moving import any_move
 from tapkit import panels
 
 NAMES = [
-    "tip", "load", "groove", "section", "hole", "sayings", "drills", "holeplan", "choice", "cycle", "setup_card",
+    "load", "groove", "section", "hole", "sayings", "drills", "holeplan", "choice", "cycle", "setup_card",
     "diagnosis",
 ]  # fmt: skip
 
