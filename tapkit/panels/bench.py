@@ -30,7 +30,7 @@ from tapkit.parameters import Parameter, changed, present, sweep_range
 SWEEP_POINTS = 41
 
 LOOK = """
-.tapkit-bench {flex-flow: column nowrap; align-items: stretch}
+.tapkit-panel.tapkit-bench {flex-flow: column nowrap; align-items: stretch}
 .tapkit-bench > .tapkit-view {position: static}
 .tapkit-bench .tapkit-columns {display: flex; flex-flow: row wrap; gap: 8px 28px; align-items: flex-start;
   overflow: visible}

@@ -54,7 +54,7 @@ def calls(book):
 
 @pytest.fixture(scope="module")
 def run(tmp_path_factory):
-    with opened(tmp_path_factory.mktemp("learner"), "--workbook", "00") as run:
+    with opened(tmp_path_factory.mktemp("learner"), "--workbook", "00", "--instructor") as run:
         yield run
 
 
