@@ -37,8 +37,8 @@ print(json.dumps(dict(
     pictures=[k for k, v in seen if isinstance(v, w.Image) or hasattr(v, "vertices")],
     sliders=[
         (k, key, item["count"])
-        for k, v in seen if hasattr(v, "shown")
-        for key, item in v.shown["items"].items() if item.get("count", 0) >= 10
+        for k, v in seen if isinstance(getattr(v, "shown", None), dict)
+        for key, item in v.shown.get("items", {}).items() if item.get("count", 0) >= 10
     ],
 )))
 """
