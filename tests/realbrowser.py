@@ -12,7 +12,7 @@ import pytest
 PLACES = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 FLAGS = (
     "--no-sandbox",
-    "--use-angle=swiftshader",
+    "--disable-gpu",
     "--enable-unsafe-swiftshader",  # WebGL without a graphics card
     "--disable-quic",
     "--no-first-run",
