@@ -3,7 +3,7 @@
 A column is a parameter of the table `parameters`, by its key or label ("chamfer", "Core diameter"), with the unit of
 bare numbers in brackets where it is not that of the system ("core [in]"); or `tap` (a name, or a set-up line), `hole`
 (a diameter, or "through 8.5 mm x 15 mm") and `work`. What a line leaves empty is usual. All jobs go through
-`mechanics.sweep` together; the torque to expect is that of chips that do not jam.
+`mechanics.sweep` together. Where chips jam, the torque to expect has no upper end: "inf", with the depth beside it.
 """
 
 from __future__ import annotations
@@ -31,9 +31,12 @@ _TOLD: Callable[[int, int], None] = lambda done, of: None  # noqa: E731
 
 
 class Batch(NamedTuple):
-    """What came out: `results`, arrays (jobs,), nan where a job cannot be, and its sentence in `errors` (else None)."""
+    """What came out: `results`, arrays (jobs,), nan where a job cannot be; `jams_at`, depth of the point from which
+    chips jam [mm], nan where they do not: there the torque to expect has no upper end, and `results.expected_high` is
+    infinite; and the sentence of each job that cannot be in `errors` (else None)."""
 
     results: sweep.Results
+    jams_at: np.ndarray
     errors: tuple[Any, ...]
 
 
@@ -62,7 +65,9 @@ def results(columns: Mapping[str, Sequence[Any]], system: str = "metric", progre
         errors.append(error)
         if not (i + 1) % EVERY:
             progress(i + 1, count)
-    return Batch(whatif.solve(jobs), tuple(errors))
+    found, jams = whatif.solve(jobs), whatif.jams_at(jobs)
+    high = np.where(np.isnan(jams), found.expected_high, np.inf)
+    return Batch(found._replace(expected_high=high), jams, tuple(errors))
 
 
 class Reader(NamedTuple):
@@ -169,8 +174,9 @@ def written(table: Table, found: Batch, system: str = "metric") -> str:
     write = csv.writer(out, delimiter=table.separator, lineterminator="\n")
     asked = whatif.quantities("result")
     heads = [f"{q.key} [{q.unit_in(system)}]" if q.unit_in(system) else q.key for q in asked]
-    write.writerow([*table.heads, *heads, "error"])
+    write.writerow([*table.heads, *heads, f"jams_at [{units.unit_label('length', system)}]", "error"])
     columns = [_converted(getattr(found.results, q.name), q.quantity, system) for q in asked]
+    columns.append(_converted(found.jams_at, "length", system))
     for row, numbers, error in zip(table.rows, zip(*columns), found.errors):
         shown = ["" if error is not None or n != n else f"{n:.6g}" for n in numbers]
         write.writerow([*row, *shown, "" if error is None else said(error, system)])

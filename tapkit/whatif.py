@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from tapkit import door
-from tapkit.mechanics import expected, sweep
+from tapkit.mechanics import chipflow, chipreach, chiproom, expected, manyjams, rake, sweep
 from tapkit.mechanics.toothload import reground
 from tapkit.messages import Sentence, _
 from tapkit.parameters import Parameter, changed, parameters, used_in
@@ -98,6 +98,66 @@ def solve(jobs: Sequence[Operation | None]) -> sweep.Results:
         columns = np.array([_row(jobs[i]) for i in there], float).T
         table[:, there] = np.array(sweep.solve(sweep.Jobs(*columns, [jobs[i].faults for i in there])))
     return sweep.Results(*table)
+
+
+def jams_at(jobs: Sequence[Operation | None]) -> np.ndarray:
+    """Depth of the point [mm] from which chips jam, so that torque has no upper end; nan where they nowhere do.
+
+    >>> from tapkit import Operation
+    >>> deep = Operation.parse("M10 plug", "through 8.5 mm x 30 mm", "C45")
+    >>> jams_at([deep]).round(6) == round(deep.chip_room.jams_at, 6)
+    array([ True])
+    """
+    there = [i for i, job in enumerate(jobs) if job is not None]
+    found = np.full(len(jobs), np.nan)
+    fates = dict(zip(there, _fates([jobs[i] for i in there])))
+    some = [i for i in there if fates[i] != chipreach.LEAVES]
+    if not some:
+        return found
+    kept = [jobs[i] for i in some]
+    room = manyjams.Room(*map(list, zip(*map(_room, kept))), [fates[i] for i in some], [job.faults for job in kept])
+    for i, at, end in zip(some, *manyjams.packs_at(room)):
+        jams = chipreach.jams_at(jobs[i].tap, jobs[i].hole, fates[i], None if np.isnan(at) else float(at), float(end))
+        found[i] = np.nan if jams is None else jams
+    return found
+
+
+def _fates(jobs: Sequence[Operation]) -> list[str]:
+    """Where the chips of each job go, as in `chiproom`."""
+    rows = [tuple(job.edge_angles.values()) for job in jobs]
+    angles = dict(zip(("radial_rake", "axial_rake", "chamfer_angle"), np.array(rows, float).reshape(-1, 3).T))
+    ways = rake.inclination(**angles)
+    lifts = chipflow.axial_angle(chipflow.chip_vector(ways, **angles))
+    return [
+        chiproom.fate_of(chipflow.direction_in_words(way, lift, job.undecided_band), job.hole, _bulking(job))
+        for way, lift, job in zip(ways, lifts, jobs)
+    ]
+
+
+def _bulking(job: Operation) -> chiproom.Bulking:
+    return chiproom.bulking(job.workpiece, job.chip_form)
+
+
+def _room(job: Operation) -> tuple[Any, ...]:
+    """The numbers of `manyjams.Room`."""
+    tap, hole = reground(job.tap, job.faults), job.hole
+    deep = hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch)
+    return (
+        tap.thread.major,
+        tap.thread.pitch,
+        tap.flutes,
+        tap.chamfer_threads,
+        tap.point_diameter,
+        tap.radial_rake,
+        tap.core_diameter,
+        tap.land_width,
+        hole.diameter,
+        deep,
+        hole.depth,
+        hole.cone_depth,
+        hole.is_through,
+        _bulking(job).low,
+    )
 
 
 def _row(job: Operation) -> tuple[Any, ...]:

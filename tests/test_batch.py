@@ -7,7 +7,7 @@ import time
 import numpy as np
 import pytest
 
-from tapkit import Operation, batch, whatif
+from tapkit import Operation, batch, setupline, whatif
 from tapkit.cli import main
 
 JOBS = """tap{s}hole{s}work{s}part no{s}core [in]{s}radial rake
@@ -93,3 +93,20 @@ def test_what_cannot_be_read_or_written(tmp_path, capsys):
     assert "no tap is given" in capsys.readouterr().err
     long = batch.read_table(b"tap;hole\nM10 plug;through 8.5 x 15;more;cells\n")
     assert "4 cells" in str(batch.solve_table(long)[0].errors[0])
+
+
+def test_where_chips_jam_the_torque_has_no_upper_end(tmp_path):
+    """Every hole, metal and flute form of the grid against the ledger of that job alone."""
+    forms, kinds, deep = ("straight", "spiral-point", "spiral-flute"), ("through", "blind"), (8.0, 22.0, 45.0)
+    lines = [
+        f"M10x1.5 {form} plug | {kind} 8.5 mm x {z} mm | {work}"
+        for form in forms for kind in kinds for z in deep for work in ("C45", "EN-GJL-250")
+    ]  # fmt: skip
+    found = batch.results({"tap": lines})
+    ones = [setupline.parse(line).expected_torque for line in lines]
+    expected = [np.nan if one.open_from is None else one.open_from for one in ones]
+    np.testing.assert_allclose(found.jams_at, expected, rtol=1e-9)
+    assert 0 < np.isinf(found.results.expected_high).sum() < len(lines)
+    np.testing.assert_array_equal(np.isinf(found.results.expected_high), np.isfinite(found.jams_at))
+    text = batch.written(batch.read_table("\n".join(["set-up", *lines]).encode()), found)
+    assert ";inf;" in text.replace(",", ";")

@@ -186,6 +186,11 @@ def _depths(slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
     return np.unique(np.concatenate([events, steps, np.clip([hole.depth], events.min(), events.max())]))
 
 
+def fate_of(direction: str, hole: Hole, loose: Bulking) -> str:
+    """Whether chips leave, lie below the point, or stay."""
+    return _fate(direction, hole, loose)[0]
+
+
 def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, Sentence]:
     if direction == chipflow.TO_SHANK:
         return LEAVES, _("up the flutes and out at the top")
