@@ -1,7 +1,7 @@
 """The picture of a tap: samples of its skin, lit as ground steel, on a pale backdrop.
 
-A draft is one picture without antialiasing; a full picture is the mean of several shifted by parts of a pixel. Both
-have the same light, backdrop and shadows. Parts that cut are tinted and hatched, and their edges carry a line.
+It is the mean of several pictures shifted by parts of a pixel, for plates, sheets and paper; in the page a tap is drawn
+by the browser, by the same light. Parts that cut are tinted and hatched, and their edges carry a line.
 """
 
 from __future__ import annotations
@@ -15,19 +15,18 @@ import numpy as np
 from tapkit.drawing import raster, steel
 from tapkit.geometry.skin import skin
 from tapkit.geometry.tap import Tap
-from tapkit.messages import _
 
 X, Y, NX, NY, BX, BY, OPEN, ACROSS, EDGE, TINT, Z = range(11)
 """Traits of the samples: place in the picture, normal and direction across the marks of grinding as seen (right, up),
 and the marks of the skin."""
 
-QUALITIES = {"draft": (1, 1), "full": (2, 9)}
+PASSES = 2, 9
 """The least and the most shifted pictures that make one picture."""
-MOST_PIXELS, KEPT_PIXELS, BLOCK = 2_400_000, 600_000, 50_000
-"""Pixels of all shifted pictures together, at the most; of the largest picture whose samples are kept; samples lit
-at a time, to spare memory."""
+MOST_PIXELS, FINE_PIXELS, BLOCK = 2_400_000, 600_000, 50_000
+"""Pixels of all shifted pictures together, at the most; of the largest picture whose hollows are worked out at every
+pixel; samples lit at a time, to spare memory."""
 BAND_PIXELS = 150_000
-"""Pixels of the bands in which a full picture is made, one after the other: its samples need some 100 bytes a pixel."""
+"""Pixels of the bands in which a picture is made, one after the other: its samples need some 100 bytes a pixel."""
 
 FACE_TINT = np.array([1.30, 0.80, 0.26], np.float32)
 EDGE_COLOUR = np.array([0.42, 0.045, 0.02], np.float32)
@@ -109,39 +108,34 @@ def render(
     tilt: float = 18.0,
     width: int = 420,
     height: int = 640,
-    quality: str = "full",
     zoom: float = 1.0,
     dots: float = 1.0,
+    alone: bool = False,
 ) -> np.ndarray:
-    """Picture of a tap, uint8 (height, width, 4): red, green, blue and opacity (255 everywhere).
+    """Picture of a tap, uint8 (height, width, 4): red, green, blue and opacity.
 
     `turn` [deg] in the direction of cutting, `tilt` [deg] 0 from the side, 90 straight on to the point, −90 on the
-    shank; `quality` "draft" while something moves, "full" antialiased; `zoom` 1 shows the whole thread; `dots`
-    pixels in 1/96 inch, by which lines grow.
+    shank; `zoom` 1 shows the whole thread; `dots` pixels in 1/96 inch, by which lines grow; `alone` without backdrop,
+    clear around the tap.
     """
-    if quality not in QUALITIES:
-        raise ValueError(_("quality {quality} is unknown; say 'draft' or 'full'", quality=repr(quality)))
     camera = raster.Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom), float(dots))
-    light, cover, depth = _in_bands(camera, quality)
+    light, cover, depth = _in_bands(camera)
     at = np.flatnonzero(cover > 0)
-    every = 1 if quality == "full" and width * height <= KEPT_PIXELS else 2
+    every = 1 if width * height <= FINE_PIXELS else 2
     dark = _hollows(depth * np.float32(camera.scale), tap.thread.major * camera.scale, every)
     dark *= _distance(depth, tap.thread.major)
-    return _composed(light * dark.ravel()[at, None], cover, at)
+    light *= dark.ravel()[at, None]
+    return _cut_out(light, cover, at) if alone else _composed(light, cover, at)
 
 
-def _in_bands(camera: raster.Camera, quality: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _in_bands(camera: raster.Camera) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Light of the pixels the tap touches (pixels, 3), how much of each pixel it covers and the depth there (−∞ where
-    there is none), (height, width); a full picture band by band, so that it never needs the samples of all."""
+    there is none), (height, width); band by band, so that it never needs the samples of all."""
     width, height = camera.width, camera.height
-    count = passes(quality, width, height)
-    if quality == "draft" and width * height <= KEPT_PIXELS:
-        bands = [exposure(camera)]
-    else:
-        cuts = np.linspace(0, height, -(-width * height // BAND_PIXELS) + 1).astype(int)
-        bands = (_expose(camera, int(top), int(bottom)) for top, bottom in itertools.pairwise(cuts))  # type: ignore
-    found = []
-    for seen in bands:
+    count, found = passes(width, height), []
+    cuts = np.linspace(0, height, -(-width * height // BAND_PIXELS) + 1).astype(int)
+    for top, bottom in itertools.pairwise(cuts):
+        seen = _expose(camera, int(top), int(bottom))
         some, depth = seen.shown >= 0, np.full(seen.shown.shape, -np.inf, np.float32)
         depth[some] = seen.samples.place[2].take(seen.shown[some])
         found.append((*_developed(seen, camera, count), depth))
@@ -149,21 +143,18 @@ def _in_bands(camera: raster.Camera, quality: str) -> tuple[np.ndarray, np.ndarr
     return light, cover, depth
 
 
-def passes(quality: str, width: int, height: int) -> int:
+def passes(width: int, height: int) -> int:
     """How many shifted pictures make one: fewer where the pixels are small.
 
-    >>> passes("draft", 420, 640), passes("full", 420, 640), passes("full", 840, 1280)
-    (1, 8, 2)
+    >>> passes(420, 640), passes(840, 1280)
+    (8, 2)
     """
-    few, most = QUALITIES[quality]
-    return int(np.clip(MOST_PIXELS // (width * height), few, most))
+    return int(np.clip(MOST_PIXELS // (width * height), *PASSES))
 
 
 def _developed(seen: Exposure, camera: raster.Camera, count: int) -> tuple[np.ndarray, np.ndarray]:
     """Mean light of the pixels the tap touches (pixels, 3), and how much of each pixel it covers (height, width)."""
     samples, traits, visible, first = seen
-    if count == 1:
-        return _lit(samples.between(traits, first[first >= 0]), camera, False), (first >= 0).astype(np.float32)
     found = [first.ravel(), *(visible.nearest(*shift).ravel() for shift in _shifts(count)[1:])]
     used = np.zeros(samples.cell.size + 1, bool)
     for index in found:
@@ -171,7 +162,7 @@ def _developed(seen: Exposure, camera: raster.Camera, count: int) -> tuple[np.nd
     shown = np.flatnonzero(used[:-1])
     colours = np.zeros((samples.cell.size + 1, 3), np.float32)  # the last stands for no sample
     for part in np.split(shown, range(BLOCK, shown.size, BLOCK)):
-        colours[part] = _lit(samples.between(traits, part), camera, True)
+        colours[part] = _lit(samples.between(traits, part), camera)
     light, cover = np.zeros((first.size, 3), np.float32), np.zeros(first.size, np.float32)
     for index in found:
         light += colours.take(index, axis=0, mode="wrap")
@@ -193,7 +184,7 @@ def marks_of_grinding() -> np.ndarray:
     return (np.convolve(fine, [0.25, 0.5, 0.25], mode="valid") + wide).astype(np.float32)
 
 
-def _lit(traits: np.ndarray, camera: raster.Camera, fine: bool) -> np.ndarray:
+def _lit(traits: np.ndarray, camera: raster.Camera) -> np.ndarray:
     """Light from samples by their traits (traits, samples), linear picture values (samples, 3).
 
     The marks of grinding fade where they are seen so slanting that they would be finer than a pixel. The eye is near
@@ -205,7 +196,7 @@ def _lit(traits: np.ndarray, camera: raster.Camera, fine: bool) -> np.ndarray:
     lines *= np.float32(0.07) * np.clip((bx * bx + by * by) * 2 - np.float32(0.6), 0, 1)
     nx = nx + NEARNESS * (x / camera.width - np.float32(0.5)) + lines * bx
     ny = ny + NEARNESS * (np.float32(0.5) - y / camera.height) + lines * by
-    light = steel.mirror(nx, ny, bx, by, fine)
+    light = steel.mirror(nx, ny, bx, by)
     light *= (np.float32(0.10) + np.float32(0.90) * open_ * open_)[:, None]
     light = steel.developed(light * np.float32(1.9))
     face = np.flatnonzero(tint > 0.01)
@@ -268,6 +259,16 @@ def _composed(light: np.ndarray, cover: np.ndarray, at: np.ndarray) -> np.ndarra
     fade = part / cover.ravel()[at]
     out.ravel()[at] = _bytes(light * fade[:, None] + behind * (1 - part)[:, None])
     return out.view(np.uint8).reshape(height, width, 4)
+
+
+def _cut_out(light: np.ndarray, cover: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """The tap alone, as clear around it as it covers little of a pixel; `light` of the pixels `at` alone."""
+    out = np.zeros((*cover.shape, 4), np.uint8)
+    part = cover.ravel()[at]
+    flat = out.reshape(-1, 4)
+    flat[at, :3] = steel.encoded(light / part[:, None])
+    flat[at, 3] = np.rint(255 * part)
+    return out
 
 
 def _bytes(light: np.ndarray) -> np.ndarray:

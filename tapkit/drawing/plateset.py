@@ -128,7 +128,7 @@ def _shaded_taps(sheet: PlateSheet) -> None:
 
     taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
     for ax, tap in zip(sheet.grid([in_words(t) for t in taps], 4), taps):
-        draw_shaded(ax, tap, turn=20, tilt=24, quality="full", labels=False)
+        draw_shaded(ax, tap, turn=20, tilt=24, labels=False)
 
 
 def _three_bars(sheet: PlateSheet, jobs: list[tuple[Any, Operation]]) -> None:

@@ -1,7 +1,6 @@
 """A tap as one sees it on the bench: ground steel, turned and tilted at will, its cutting teeth numbered.
 
-The picture is made at the resolution of the canvas it is drawn on: a draft while something moves, the full picture
-when the figure is saved or when full quality is asked for.
+The picture is made at the resolution of the canvas it is drawn on: for paper, plates and where the browser cannot draw.
 """
 
 from __future__ import annotations
@@ -13,11 +12,10 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.transforms import Affine2D
-from PIL import Image
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, text_box
-from tapkit.drawing.photo import exposure, let_go, look, render
+from tapkit.drawing.photo import exposure, look, render
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import cartesian, solid
 from tapkit.geometry.tap import Tap
@@ -29,8 +27,8 @@ __all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "too
 
 FINE = 200 / 72
 """Pixels in a point where the canvas has none of its own (SVG, PDF)."""
-DRAFT = 0.65
-"""A draft is made this much smaller and drawn out smoothly: less than half as many pixels to light, softer steps."""
+COARSE = 0.65
+"""Labels find their places in a picture this much smaller."""
 LABEL_GAP, LEADER = 11.0, 3.0
 """Room between the tap's outline and its labels, and between a label and its leader [pt]."""
 
@@ -69,19 +67,6 @@ def _unhidden(camera: Camera, x: np.ndarray, y: np.ndarray, depth: np.ndarray) -
     return inside & (np.min(around, axis=0) <= depth + slack) & (np.max(around, axis=0) > depth - 4 * slack)
 
 
-def _smaller(width: int, height: int, dots: float, share: float) -> tuple[int, int, float]:
-    """Size and dots of a picture that is smaller by a share."""
-    return max(round(width * share), 8), max(round(height * share), 8), dots * share
-
-
-def drawn_out(picture: np.ndarray, width: int, height: int) -> np.ndarray:
-    """A picture of bytes (rows, columns, 4) at another size, smoothly."""
-    if picture.shape[:2] == (height, width):
-        return picture
-    bytes_ = Image.frombuffer("RGBX", picture.shape[1::-1], picture, "raw", "RGBX", 0, 1)
-    return np.asarray(bytes_.resize((width, height), Image.Resampling.BILINEAR))
-
-
 @dataclass(frozen=True)
 class ShadedView:
     """What is shown, and how."""
@@ -90,7 +75,6 @@ class ShadedView:
     turn: float
     tilt: float
     zoom: float
-    quality: str
 
 
 class Photo(Artist):
@@ -99,43 +83,27 @@ class Photo(Artist):
     def __init__(self, axes: Axes, view: ShadedView) -> None:
         super().__init__()
         self.view = view
-        self._made: dict[str, tuple[Any, np.ndarray]] = {}
+        self._made: tuple[Any, np.ndarray] | None = None
         self.set(zorder=0, animated=True)
         axes.add_artist(self)
 
-    def pixels(self, width: int, height: int, quality: str, dots: float = 1.0) -> np.ndarray:
-        """The picture, uint8 (height, width, 4), of `dots` pixels in 1/96 inch; the last of each quality is kept."""
-        v = self.view  # once: another thread may change it
-        key = (v, width, height, dots)
-        made = self._made.get(quality)
-        if made is None or made[0] != key:
-            share = DRAFT if quality == "draft" else 1.0
-            size = dict(zip(("width", "height", "dots"), _smaller(width, height, dots, share)))
-            picture = render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, quality=quality, **size)
-            made = self._made[quality] = key, drawn_out(picture, width, height)
-        return made[1]
-
-    def make_ahead(self, times: float) -> None:
-        """Make the picture that the figure needs when it is saved with `times` as many dots; in any thread."""
-        box, dots = self.axes.bbox, times * self.get_figure(root=True).dpi / 96
-        asked = "full" if self.view.quality == "auto" else self.view.quality
-        self.pixels(*(max(round(side * times), 8) for side in (box.width, box.height)), asked, dots)
-
-    def let_go(self) -> None:
-        """Give up what only the same view would need again: samples, and the picture for the saved figure."""
-        self._made.pop("full", None)
-        let_go()
+    def pixels(self, width: int, height: int, dots: float = 1.0) -> np.ndarray:
+        """The picture, uint8 (height, width, 4), of `dots` pixels in 1/96 inch; the last one is kept."""
+        v, key = self.view, (self.view, width, height, dots)
+        if self._made is None or self._made[0] != key:
+            size = dict(width=width, height=height, dots=dots)
+            self._made = key, render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, **size)
+        return self._made[1]
 
     def draw(self, renderer: Any) -> None:
         """Lay the picture down, pixel on pixel."""
         if not self.get_visible():
             return
-        box, asked = self.axes.bbox, self.view.quality
-        quality = asked if asked != "auto" else "full" if self.get_figure(root=True).canvas.is_saving() else "draft"
+        box = self.axes.bbox
         fine = 1 if hasattr(renderer, "buffer_rgba") else FINE
         width, height = (max(round(side * fine), 8) for side in (box.width, box.height))
         dots = fine * self.get_figure(root=True).dpi / 96
-        rows = np.ascontiguousarray(self.pixels(width, height, quality, dots)[::-1])
+        rows = np.ascontiguousarray(self.pixels(width, height, dots)[::-1])
         gc = renderer.new_gc()
         if fine == 1:
             renderer.draw_image(gc, round(box.x0), round(box.y0), rows)
@@ -159,30 +127,24 @@ def draw_shaded(
     turn: float = 0.0,
     tilt: float = 18.0,
     zoom: float = 1.0,
-    quality: str = "auto",
     labels: bool = True,
 ) -> ShadedArtists:
     """A tap on an axes; returns the artists.
 
     `turn` [deg] in the direction of cutting; `tilt` [deg] 0 from the side, 90 straight on to the point; `zoom` 1 shows
-    the whole thread; `quality` "draft", "full", or "auto": full when the figure is saved and draft else;
-    `labels` numbers of the teeth.
+    the whole thread; `labels` numbers of the teeth.
     """
-    if quality not in ("auto", "draft", "full"):
-        raise ValueError(_("quality {quality} is unknown; say 'auto', 'draft' or 'full'", quality=repr(quality)))
     pen = Pen(ax)
     pen.memory.update(labels=labels)
-    artists = ShadedArtists(Photo(ax, ShadedView(tap, turn, tilt, zoom, quality)), pen)
+    artists = ShadedArtists(Photo(ax, ShadedView(tap, turn, tilt, zoom)), pen)
     _label(artists)
     return artists
 
 
-def update_shaded(
-    artists: ShadedArtists, tap: Tap, *, turn: float, tilt: float, zoom: float = 1.0, quality: str | None = None
-) -> None:
+def update_shaded(artists: ShadedArtists, tap: Tap, *, turn: float, tilt: float, zoom: float = 1.0) -> None:
     """Another tap or another view on the same artists."""
     photo = artists.photo
-    view = ShadedView(tap, turn, tilt, zoom, quality or photo.view.quality)
+    view = ShadedView(tap, turn, tilt, zoom)
     if view != photo.view:
         photo.view, photo.stale = view, True
     _label(artists)
@@ -194,7 +156,8 @@ def _label(artists: ShadedArtists) -> None:
     pen.clear()
     if pen.memory["labels"]:
         box, dots = pen.ax.bbox, pen.ax.get_figure().dpi / 96
-        width, height, dots = _smaller(round(box.width), round(box.height), dots, DRAFT)  # the draft's own samples
+        width, height = (max(round(side * COARSE), 8) for side in (box.width, box.height))
+        dots *= COARSE
         teeth = tooth_points(v.tap, v.turn, v.tilt, width, height, v.zoom, dots)
         camera = Camera(v.tap, float(v.turn), float(v.tilt), width, height, float(v.zoom), dots)
         edges = _outline(exposure(camera).shown >= 0)

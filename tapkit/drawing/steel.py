@@ -72,14 +72,6 @@ def _mirrored(n: np.ndarray, b: np.ndarray) -> np.ndarray:
     return total / np.float32(weight) * shine[..., None].astype(np.float32)
 
 
-@lru_cache(maxsize=1)
-def _fine_ball() -> np.ndarray:
-    """The same at twice the size, for reading the nearest value, (DIRECTIONS · (2 SIDE)², 3)."""
-    at = np.linspace(-1, 1, 2 * SIDE)
-    ny, nx = (a.ravel().astype(np.float32) for a in np.meshgrid(at, at, indexing="ij"))
-    return np.concatenate([_between(np.full(nx.size, layer), nx, ny) for layer in range(DIRECTIONS)])
-
-
 def _between(layer: np.ndarray, nx: np.ndarray, ny: np.ndarray) -> np.ndarray:
     """One layer read between its values, (points, 3)."""
     table = ball().reshape(-1, 3)
@@ -93,21 +85,12 @@ def _between(layer: np.ndarray, nx: np.ndarray, ny: np.ndarray) -> np.ndarray:
     return upper * (1 - y) + lower * y
 
 
-def mirror(nx: np.ndarray, ny: np.ndarray, bx: np.ndarray, by: np.ndarray, fine: bool = True) -> np.ndarray:
-    """Light mirrored by surface points, (points, 3): their normals and directions across the marks, as seen.
-
-    `fine` reads between the values of the table; else the nearest one is taken.
-    """
+def mirror(nx: np.ndarray, ny: np.ndarray, bx: np.ndarray, by: np.ndarray) -> np.ndarray:
+    """Light mirrored by surface points, (points, 3): their normals and directions across the marks, as seen."""
     turn = (np.arctan2(by, bx) * np.float32(DIRECTIONS / np.pi)) % np.float32(DIRECTIONS)
-    if fine:
-        low = turn.astype(np.int32)
-        share = (turn - low)[:, None]
-        return _between(low % DIRECTIONS, nx, ny) * (1 - share) + _between((low + 1) % DIRECTIONS, nx, ny) * share
-    side = 2 * SIDE
-    layer = (turn + np.float32(0.5)).astype(np.int32) % DIRECTIONS
-    column = np.clip((nx + 1) * np.float32(side / 2), 0, side - 1).astype(np.int32)
-    row = np.clip((ny + 1) * np.float32(side / 2), 0, side - 1).astype(np.int32)
-    return _fine_ball().take(((layer * side + row) * side + column).astype(np.intp), axis=0, mode="clip")
+    low = turn.astype(np.int32)
+    share = (turn - low)[:, None]
+    return _between(low % DIRECTIONS, nx, ny) * (1 - share) + _between((low + 1) % DIRECTIONS, nx, ny) * share
 
 
 @lru_cache(maxsize=1)

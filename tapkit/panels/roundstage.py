@@ -8,14 +8,14 @@ from base64 import b64encode
 from collections.abc import Callable
 from typing import Any
 
-import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from tapkit.drawing.photo import let_go
 from tapkit.panels.card import round_page
 from tapkit.panels.inround import TapInRound
 from tapkit.panels.panel import Panel, PanelSpec
-from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back, jpeg
+from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back
 
 Told = Callable[[Any, str], dict[str, Any]]
 """`told(model, system)` → `tap`, its `title`, and what else `TapInRound.show` takes."""
@@ -57,10 +57,10 @@ class RoundStage:
         figure = Figure(figsize=(self.size[0] / DPI, self.size[1] / DPI), dpi=DPI)
         FigureCanvasAgg(figure)
         self._draw(figure, self.model, self.system)
-        file, dpi = io.BytesIO(), DPI * SHARP
-        figure.savefig(file, dpi=dpi, format="rgba")
-        width, height = (int(side * dpi) for side in figure.get_size_inches())
-        return jpeg(np.frombuffer(file.getbuffer(), np.uint8).reshape(height, width, 4))
+        file = io.BytesIO()
+        figure.savefig(file, dpi=DPI * SHARP, format="jpeg", pil_kwargs={"quality": 88})
+        let_go()
+        return file.getvalue()
 
     def page(self, still: bytes) -> str:
         """A page of its own that turns the present model."""

@@ -12,8 +12,6 @@ import contextlib
 import ctypes
 import io
 import itertools
-import logging
-import os
 import struct
 import sys
 import time
@@ -28,7 +26,6 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from PIL import Image
 
 from tapkit.drawing.matplotlibinternals import forget_renderers
 
@@ -41,10 +38,6 @@ SHARP = 2
 REST_SECONDS, REST_SHARE = 0.5, 4.0
 """How long nothing moves before the fine picture is made; at least this many times as long as making it took. So where
 many share few cores, the fine pictures wait and the moves are answered."""
-
-BUSY_SECONDS = 10.0
-"""The least rest before a fine picture that takes long, on a machine with more to do than it has cores."""
-
 
 PNG_HEAD = b"\x89PNG\r\n\x1a\n"
 
@@ -81,10 +74,8 @@ class Stage:
         self._ground: Any = None
         self._renderer: Any = None
         self._overlap = False
-        self._sharpening: asyncio.Task[None] | None = None
-        self._again, self._fine_seconds = False, 0.0
+        self._fine_seconds = 0.0
         self._tidying: asyncio.TimerHandle | None = None
-        self._slow: list[Any] = []
 
     def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
         """Draw the model now; `alt` says in words what the picture shows. ValueError leaves the last picture."""
@@ -93,45 +84,20 @@ class Stage:
             self.figure.clear()
             self.artists, self._system = self._draw(self.figure, model, system), system
             self._overlap = _meet(self.figure)
-            self._slow = self.figure.findobj(lambda artist: hasattr(artist, "make_ahead"))
         else:
             self._update(self.artists, model)
-        pixels = self._compose()
-        self._put(jpeg(pixels) if self._slow else png(pixels), alt)
-        if self._slow:
-            self.tidy_soon()
+        self._put(png(self._compose()), alt)
 
     def tidy_soon(self) -> None:
         """Tidy when nothing has moved for a moment, and what was shown has been sent."""
         if self._tidying:
             self._tidying.cancel()
         with contextlib.suppress(RuntimeError):  # no loop
-            self._tidying = asyncio.get_running_loop().call_later(REST_SECONDS, self.tidy)
-
-    def tidy(self) -> None:
-        """Let go of what only a picture in the making needs, and give its memory back to the system."""
-        if not (self._sharpening and not self._sharpening.done()):
-            for artist in self._slow:
-                artist.let_go()
-        give_back()
+            self._tidying = asyncio.get_running_loop().call_later(REST_SECONDS, give_back)
 
     def sharpen(self) -> None:
-        """Put the same picture again, finer.
-
-        What takes long in it is made in another thread first, so that the next move is answered meanwhile; the fine
-        picture is dropped where a move came.
-        """
+        """Put the same picture again, finer."""
         if self.artists is None:
-            return
-        if self._sharpening and not self._sharpening.done():
-            self._again = True
-            return
-        try:
-            loop = asyncio.get_running_loop() if self._slow else None
-        except RuntimeError:
-            loop = None
-        if loop is not None:
-            self._sharpening = loop.create_task(self._sharpen_beside())
             return
         start = time.monotonic()
         self._put(self.still(), self._alt)
@@ -140,22 +106,7 @@ class Stage:
 
     def rest(self) -> float:
         """How long nothing must move before the fine picture is made [s]."""
-        least = BUSY_SECONDS if self._slow and is_busy() else REST_SECONDS
-        return max(least, REST_SHARE * self._fine_seconds)
-
-    async def _sharpen_beside(self) -> None:
-        try:
-            self._again = True
-            while self._again:
-                seen, self._again, start = self.pictures, False, time.monotonic()
-                await asyncio.to_thread(lambda: [artist.make_ahead(SHARP) for artist in self._slow])
-                self._fine_seconds = time.monotonic() - start
-            if self.pictures == seen:
-                self._put(self.still(), self._alt)
-        except Exception:
-            logging.getLogger("tapkit").exception("the fine picture failed; the other one stays")
-        self._sharpening = None
-        self.tidy()
+        return max(REST_SECONDS, REST_SHARE * self._fine_seconds)
 
     def still(self) -> bytes:
         """The present picture as a fine PNG."""
@@ -203,16 +154,8 @@ class Stage:
         self._alt = alt
         self.pictures += 1
         with self.widget.hold_sync():
-            self.widget.format = "png" if picture.startswith(PNG_HEAD) else "jpeg"
             self.widget.value = picture
             self.widget.tooltip = alt
-
-
-def is_busy() -> bool:
-    """Whether more has been waiting for the processor over the last minute than there are cores, where this is told."""
-    if not hasattr(os, "getloadavg"):
-        return False
-    return os.getloadavg()[0] > (os.cpu_count() or 1)
 
 
 def give_back() -> None:
@@ -252,19 +195,6 @@ def png(rgba: np.ndarray) -> bytes:
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
     parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
     return PNG_HEAD + b"".join(_chunk(name, data) for name, data in parts)
-
-
-def jpeg(rgba: np.ndarray) -> bytes:
-    """Pixels of shape (height, width, 4), opaque, as a JPEG: for a photo, a fifth of a PNG's work.
-
-    >>> jpeg(np.zeros((2, 3, 4), np.uint8))[:2]
-    b'\\xff\\xd8'
-    """
-    file = io.BytesIO()
-    size = rgba.shape[1], rgba.shape[0]
-    picture = Image.frombuffer("RGBX", size, np.ascontiguousarray(rgba), "raw", "RGBX", 0, 1)
-    picture.save(file, "JPEG", quality=90, subsampling=0)
-    return file.getvalue()
 
 
 def _chunk(name: bytes, data: bytes) -> bytes:

@@ -62,7 +62,7 @@ def test_left_hand_tips_are_mirrored():
 
 def test_updates_add_no_artists_and_change_the_picture():
     figure, ax = sheet(210, 320)
-    artists = draw_shaded(ax, Tap.parse("M10 plug"), quality="draft")
+    artists = draw_shaded(ax, Tap.parse("M10 plug"))
     canvas = figure.canvas
     update_shaded(artists, Tap.parse("M10 straight taper"), turn=0, tilt=0)
     count = len(ax.get_children())
@@ -121,18 +121,3 @@ def test_words_name_the_tap_three_ways_and_say_where_chips_go():
     assert "left-hand thread" in describe_shaded(Tap.parse("M10-LH plug"))
     assert "straight on to its point" in describe_shaded(Tap.parse("M10"), 0, 90)
     assert "turned 30°" in describe_shaded(Tap.parse("M10"), 30, 0)
-
-
-def test_unknown_quality_is_told():
-    with pytest.raises(ValueError, match="'draft'"):
-        draw_shaded(sheet()[1], Tap.parse("M10"), quality="nice")
-
-
-def test_a_draft_lies_where_the_full_picture_lies():
-    _, ax = sheet(420, 560)
-    photo = draw_shaded(ax, Tap.parse("M10 spiral-point plug"), turn=10).photo
-    draft, full = (photo.pixels(420, 560, quality)[..., :3].astype(float).mean(2) for quality in ("draft", "full"))
-    assert draft.shape == full.shape
-    off = {at: np.abs(np.roll(draft, at, (0, 1)) - full).mean() for at in itertools.product((-1, 0, 1), repeat=2)}
-    assert min(off, key=off.get) == (0, 0)
-    assert off[0, 0] < 2.5, "of 255"

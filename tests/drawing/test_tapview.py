@@ -45,7 +45,7 @@ def test_turning_moves_both_views_and_tilting_only_the_first():
     artists = draw_tapview(figure(), TapView(Tap.parse("M10 plug")))
 
     def pictures():
-        return artists.side.photo.pixels(179, 280, "draft"), artists.point.photo.pixels(120, 140, "draft")
+        return artists.side.photo.pixels(179, 280), artists.point.photo.pixels(120, 140)
 
     side, point = pictures()
     update_tapview(artists, TapView(Tap.parse("M10 plug"), tilt=40.0))

@@ -12,7 +12,7 @@ from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
-from tapkit.panels.stage import BUSY_SECONDS, DPI, REST_SECONDS, REST_SHARE, SHARP, Latest, Stage, png
+from tapkit.panels.stage import DPI, REST_SECONDS, REST_SHARE, SHARP, Latest, Stage, png
 
 
 def draw(figure, model, system):
@@ -215,11 +215,3 @@ def test_what_takes_long_to_make_fine_waits_for_a_longer_rest(stage, monkeypatch
     monkeypatch.setattr("tapkit.panels.stage.time.monotonic", lambda: next(clock))
     stage.sharpen()
     assert stage.rest() == REST_SHARE * 4.0
-
-
-def test_on_a_busy_machine_what_takes_long_waits(stage, monkeypatch):
-    stage.show({"x": 2, "top": 1})
-    monkeypatch.setattr("tapkit.panels.stage.is_busy", lambda: True)
-    assert stage.rest() == REST_SECONDS, "a line drawing is quickly made fine"
-    stage._slow = ["a shaded tap"]
-    assert stage.rest() == BUSY_SECONDS
