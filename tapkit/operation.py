@@ -76,13 +76,12 @@ class ToothLoads(NamedTuple):
 class Operation:
     """One tapping job, and every assumption it rests on.
 
-    Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap;
-    factors `tool_factor`, `rake_percent_per_degree`, `wear_factor`, `friction_factor` (1 is the pure cutting
-    sum); `rubbing_thickness` [mm]; `undecided_band` [deg]; `shear_at_breakage` [N/mm2]; `chip_friction` on the
-    face; `fluid` one of `expected.fluids()`; `tilt` of a crooked start [deg] and the `holder`, one of
-    `feed.holders()`; `feed_error` by which the feed is off the lead [%]; `tap_class` of the pitch diameter ("2",
-    "H3"); `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for the usual ones. Defaults come from the
-    table `assumptions`.
+    Parameters: `tap`, `hole`, `workpiece`; `speed` [m/min] or None where it is not set; `faults` of the tap; factors
+    `tool_factor`, `rake_percent_per_degree`, `wear_factor`; `rubbing_thickness` [mm]; `undecided_band` [deg];
+    `shear_at_breakage` [N/mm2]; `chip_friction` on the face; `fluid` one of `expected.fluids()`; `tilt` of a crooked
+    start [deg] and the `holder`, one of `feed.holders()`; `feed_error` by which the feed is off the lead [%];
+    `tap_class` of the pitch diameter ("2", "H3"); `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for
+    the usual ones. Defaults come from the table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
     >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
@@ -97,7 +96,6 @@ class Operation:
     tool_factor: float = _assumed("tool_factor")
     rake_percent_per_degree: float = _assumed("rake_percent_per_degree")
     wear_factor: float = _assumed("wear_factor")
-    friction_factor: float = _assumed("friction_factor")
     rubbing_thickness: float = _assumed("rubbing_thickness")
     undecided_band: float = _assumed("undecided_band")
     shear_at_breakage: float = _assumed("shear_at_breakage")
@@ -206,22 +204,19 @@ class Operation:
 
     @cached_property
     def torque_curve(self) -> torque.TorqueCurve:
-        """Cutting torque along the depth, times the friction factor."""
-        return torque.torque_curve(
-            self.slices, self.tooth_loads.force * self.friction_factor, self.hole, self.tap.thread.pitch
-        )
+        """Torque of the tooth forces along the depth."""
+        return torque.torque_curve(self.slices, self.tooth_loads.force, self.hole, self.tap.thread.pitch)
 
     @cached_property
     def expected_torque(self) -> expected.ExpectedTorque:
         """Torque to expect along the depth, a range of three shares: cut, crowding chips, friction of the flanks."""
-        pull, pitch = self.tooth_loads.force, self.tap.thread.pitch
         return expected.expected_torque(
             tap=toothload.reground(self.tap, self.faults),
             hole=self.hole,
             workpiece=self.workpiece,
             slices=self.slices,
-            force=pull,
-            curve=torque.torque_curve(self.slices, pull, self.hole, pitch),
+            force=self.tooth_loads.force,
+            curve=self.torque_curve,
             room=self.chip_room,
             fluid_name=self.fluid,
             wear=self.wear_factor,
@@ -384,8 +379,7 @@ class Operation:
         return hand.by_hand(
             tap=self.tap,
             torque=self.expected_torque.peak,
-            breaking_torque=self.breakage.torque,
-            weakest_torque=self.breakage.torque_range[0],
+            breaking=self.breakage.torque_range,
             depth=self.tapped_depth,
             wrench=self.wrench_length,
         )

@@ -254,7 +254,6 @@ def as_dict(job: Operation) -> dict[str, Any]:
             "breakage": {
                 "torque_Nm": job.breakage.torque,
                 "torque_range_Nm": list(job.breakage.torque_range),
-                "margin": _finite(job.breakage.margin),
                 "margin_range": [_finite(end) for end in job.breakage.margin_range],
             },
             "clutch": {"needs_Nm": job.clutch.needs, "bears_Nm": job.clutch.bears},

@@ -257,15 +257,15 @@ def _by_hand(job: Operation) -> Sentence:
             most=force_of(push.high, digits=2),
             **named,
         )
-    if hand.breaking_force < push.high:
+    if hand.breaking_range[0] < push.high:
         return _(
             "a {wrench} wrench asks {force} of each hand, and {breaks} of each breaks the tap: two hands can do that "
             "without noticing",
-            breaks=force_of(hand.breaking_force, digits=2),
+            breaks=Span(*hand.breaking_range, "force", digits=2),
             **named,
         )
     return _(
         "a {wrench} wrench asks {force} of each hand; {breaks} of each would break the tap",
-        breaks=force_of(hand.breaking_force, digits=2),
+        breaks=Span(*hand.breaking_range, "force", digits=2),
         **named,
     )

@@ -7,6 +7,7 @@ drilled gives nan, and its reason is kept.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -19,6 +20,13 @@ from tapkit.parameters import Parameter, changed, parameters, used_in
 
 if TYPE_CHECKING:
     from tapkit.operation import Operation
+
+
+NO_END = {"expected_high": "up", "margin_low": "down"}
+"""Results that have no end where chips jam, and whether it is the upper or the lower one."""
+
+APART = 8
+"""Most steps of a sweep between which chips that jam at both ends are taken to jam in between."""
 
 
 class Sweep(NamedTuple):
@@ -81,6 +89,32 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
     shape = (len(columns),) if rows is None else (len(rows), len(columns))
     results = sweep.Results(*(column.reshape(shape) for column in solve(jobs)))
     return Sweep(first, columns, second, rows, results, tuple(reasons.items()))
+
+
+def jams(job: Operation, x: str, values: np.ndarray) -> np.ndarray:
+    """Whether chips jam with `x` set to each of many rising values, (values,) of bool; False where it cannot be set.
+
+    Between two neighbours of every few that agree nothing is asked.
+    """
+    quantity_x, found = quantity(x), np.zeros(len(values), bool)
+
+    @cache
+    def at(i: int) -> bool:
+        try:
+            return changed(job, [(quantity_x, float(values[i]))]).chip_room.jams_at is not None
+        except ValueError:
+            return False
+
+    def fill(first: int, last: int) -> None:
+        found[first], found[last] = at(first), at(last)
+        if last - first <= APART and at(first) == at(last):
+            found[first : last + 1] = at(first)
+        elif last - first > 1:
+            fill(first, (first + last) // 2)
+            fill((first + last) // 2, last)
+
+    fill(0, len(values) - 1)
+    return found
 
 
 def _values(name: str, values: Any) -> np.ndarray:
@@ -183,7 +217,6 @@ def _row(job: Operation) -> tuple[Any, ...]:
         job.tool_factor,
         job.rake_percent_per_degree,
         job.wear_factor,
-        job.friction_factor,
         job.shear_at_breakage,
         job.bending_stress,
         job.rubbing_thickness,

@@ -13,8 +13,8 @@ def made(rng, job=JOB, whole=1.6, friction=0.3, shift=0.0, idle=0.0, noise=0.2, 
     """A trace by the sum of the shares, not by the code that fits: the tooth forces and the thread in the hole."""
     end = job.torque_curve.depth[-1]
     depth = np.linspace(0.0, end, readings)
-    full = job.torque_curve.peak / job.friction_factor
-    cut = np.interp(depth, job.torque_curve.depth, job.torque_curve.torque) / job.friction_factor
+    full = job.torque_curve.peak
+    cut = np.interp(depth, job.torque_curve.depth, job.torque_curve.torque)
     thread = np.clip(depth, None, 24.0) - np.maximum(job.tap.chamfer_length / 2, depth - job.hole.depth)
     usual = 2 * job.tap.thread.major - job.tap.chamfer_length / 2
     way = np.clip(thread, 0, None) / usual

@@ -32,7 +32,6 @@ def any_jobs(draw):
         holder=st.sampled_from(feed.holders()),
         feed_error=st.floats(-3, 3),
         wear_factor=st.floats(1, 2),
-        friction_factor=st.floats(0.5, 2),
         shear_at_breakage=st.floats(900, 2000),
         rubbing_thickness=st.floats(1e-5, 0.03),
         rake_percent_per_degree=st.floats(0, 2),

@@ -19,10 +19,11 @@ JOB = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
 def one_by_one(job):
     """The same results for one job, through `Operation`."""
     loads, flow, broken = job.tooth_loads, job.chip_flow, job.breakage
+    ends = (job.expected_torque.low, job.expected_torque.high)
     top = int(np.argmax(loads.force)) if len(loads.force) else 0
     return sweep.Results(
         job.torque_curve.peak,
-        *(float(end.total.max()) for end in (job.expected_torque.low, job.expected_torque.high)),
+        *(float(end.total.max()) for end in ends),
         loads.force.max(initial=0.0),
         loads.area.max(initial=0.0),
         loads.thickness[top] if len(loads.force) else 0.0,
@@ -38,8 +39,8 @@ def one_by_one(job):
         job.axial_force.total,
         job.section.J,
         job.section.stress_per_torque,
-        broken.torque,
-        broken.margin,
+        *broken.torque_range,
+        *(s / t if t else np.inf for s, t in zip(broken.torque_range, reversed([float(e.total.max()) for e in ends]))),
     )
 
 
@@ -54,7 +55,11 @@ def test_arrays_give_what_single_jobs_give(some, share):
             assert np.isnan(many.peak_torque[i])
             continue
         for name, one in zip(sweep.Results._fields, one_by_one(job)):
-            rel = 2e-3 if name in ("J", "stress_per_torque", "breaking_torque", "margin") else 1e-8
+            rel = (
+                2e-3
+                if name in ("J", "stress_per_torque", "breaking_low", "breaking_high", "margin_low", "margin_high")
+                else 1e-8
+            )
             assert getattr(many, name)[i] == pytest.approx(one, rel=rel, abs=1e-9), name
 
 
@@ -120,7 +125,7 @@ def test_everything_that_can_be_read_has_a_field(quantity):
 
 def test_what_cannot_be_ground_is_nan_with_its_reason():
     found = whatif.run(JOB, "core_diameter", [1.0, 4.0, 9.5])
-    assert np.isnan(found.of("margin")).tolist() == [True, False, True]
+    assert np.isnan(found.of("margin_low")).tolist() == [True, False, True]
     assert sum(n for _, n in found.refused) == 2
     assert all("cannot be ground" in reason for reason, _ in found.refused)
 
@@ -161,5 +166,16 @@ def test_ten_thousand_taps_against_a_plain_loop():
     t0 = time.perf_counter()
     found = whatif.run(JOB, "core_diameter", np.linspace(3.6, 4.8, 100), "land_width", np.linspace(2.8, 3.6, 100))
     many = (time.perf_counter() - t0) / 10_000
-    assert np.isfinite(found.of("margin")).all()
+    assert np.isfinite(found.of("margin_low")).all()
     assert many < each / 4
+
+
+@pytest.mark.parametrize("tap", ["M10x1.5 plug", "M10x1.5 spiral-point plug", "M10x1.5 spiral-flute bottoming"])
+@pytest.mark.parametrize("kind", ["through", "blind"])
+@pytest.mark.parametrize(("what", "low", "high"), [("depth", 8, 60), ("hole_diameter", 8.2, 9.4)])
+def test_where_chips_jam_is_told_as_each_job_tells_it(tap, kind, what, low, high):
+    job = Operation.parse(tap, f"{kind} 8.5 mm x 30 mm", "C45")
+    name = "diameter" if what == "hole_diameter" else what
+    values = np.linspace(low, high, 41)
+    each = [job.with_(hole=job.hole.with_(**{name: float(v)})).chip_room.jams_at is not None for v in values]
+    assert whatif.jams(job, name, values).tolist() == each

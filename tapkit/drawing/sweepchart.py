@@ -10,25 +10,28 @@ import numpy as np
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Number, _, text
+from tapkit.messages import Number, Sentence, _, listed, text
 
 
 class Curve(NamedTuple):
-    """A curve of the chart: `name`, `x` and `y` (points,) with nan where there is nothing, and the job's own point
-    `here` (x, y) or None."""
+    """A curve of the chart: `name`, `x` and `y` (points,) with nan where there is nothing, the job's own point `here`
+    (x, y) or None, and where chips `jams` (points,) of bool, None for nowhere."""
 
     name: Any
     x: np.ndarray
     y: np.ndarray
     here: tuple[float, float] | None
+    jams: np.ndarray | None = None
 
 
 class SweepPicture(NamedTuple):
-    """What the chart shows: curves and the titles of its axes with their units."""
+    """What the chart shows: curves, the titles of its axes with their units, and which end is `open` where chips jam:
+    "up", "down" or "" for a result that has both ends all the same."""
 
     curves: Sequence[Curve]
     x_title: Any
     y_title: Any
+    open: str = ""
 
 
 KINDS = ("bold", "bold dashed")
@@ -54,6 +57,7 @@ def update_sweepchart(artists: Pen, picture: SweepPicture) -> None:
     chart.x_axis(picture.x_title)
     left = 8.0
     for k, curve in enumerate(picture.curves):
+        _open(pen, chart, curve, k, picture.open)
         _curve(pen, chart, curve, k)
         left = _legend(pen, curve.name, k, left)
     if not any(np.isfinite(c.y).any() for c in picture.curves):
@@ -70,6 +74,7 @@ def describe_sweepchart(picture: SweepPicture, system: str = "metric") -> str:
         if not good.any():
             parts.append(_("{name} cannot be made anywhere in this range.", name=curve.name))
             continue
+        parts += _jammed(curve, picture.open)
         x, y = curve.x[good], curve.y[good]
         low, high = int(np.argmin(y)), int(np.argmax(y))
         if np.ptp(y) <= 1e-9 * max(1.0, abs(float(y[0]))):
@@ -110,6 +115,46 @@ def _curve(pen: Pen, chart: Chart, curve: Curve, k: int) -> None:
             pen.flute_mark(MARKS[k % 2], *points[piece[0]], 5)
     if curve.here is not None and np.isfinite(curve.here[1]) and chart.x[0] <= curve.here[0] <= chart.x[1]:
         pen.flute_mark(MARKS[k % 2], float(chart.across(curve.here[0])), float(chart.up(curve.here[1])), 11)
+
+
+def _open(pen: Pen, chart: Chart, curve: Curve, k: int, end: str) -> None:
+    """Where chips jam: a hatched band from the curve to the end of the chart, with an arrow that it goes on."""
+    if not end or curve.jams is None:
+        return
+    box, up = chart.box, end == "up"
+    edge = box.top if up else box.bottom
+    for piece in _pieces(curve.jams & np.isfinite(curve.y)):
+        points = chart.points(curve.x[piece], curve.y[piece])
+        if len(piece) == 1:
+            points = points + np.array([[-4.0, 0.0], [4.0, 0.0]])
+        band = np.vstack([points, [(points[-1][0], edge), (points[0][0], edge)]])
+        pen.hatch([band], (45, 135)[k % 2], 8, colour=style.flute_colour(MARKS[k % 2]), z=0.8)
+        start, stop = float(points[0][0]), float(points[-1][0])
+        x = (start + stop) / 2
+        for share in (0.04, 0.96):
+            pen.arrow((start + share * (stop - start), edge), (0, 1 if up else -1), colour=style.WARN)
+        told = _("{name}: chips jam, no upper end", name=curve.name) if up else _("{name}: chips jam", name=curve.name)
+        y = box.top - 8 - 16 * k if up else box.bottom + 8 + 16 * k
+        spots = [(x, y, "center", "top" if up else "bottom"), (start, y, "left", "top" if up else "bottom")]
+        spots.append((stop, y, "right", "top" if up else "bottom"))
+        pen.place(told, spots, size=style.SMALL, bold=True, colour=style.WARN, paper=True)
+
+
+def _jammed(curve: Curve, end: str) -> list[Sentence]:
+    """Where chips jam, in words."""
+    if not end or curve.jams is None or not curve.jams.any():
+        return []
+    if curve.jams.all():
+        where = _("everywhere")
+    else:
+        where = listed(
+            _("from {low} to {high}", low=Number(float(curve.x[p[0]])), high=Number(float(curve.x[p[-1]])))
+            for p in _pieces(curve.jams)
+        )
+    told = dict(name=curve.name, where=where)
+    if end == "up":
+        return [_("With {name} chips jam {where}: there the torque has no upper end.", **told)]
+    return [_("With {name} chips jam {where}: there a tap can break at any torque.", **told)]
 
 
 def _pieces(good: np.ndarray) -> list[np.ndarray]:

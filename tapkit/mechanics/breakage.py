@@ -12,11 +12,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from tapkit.geometry.section import measures
+from tapkit.geometry.tap import Tap
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.expected import ExpectedTorque
 from tapkit.mechanics.torque import TorqueCurve
-from tapkit.mechanics.torsion import Section, torque_at_breakage
-from tapkit.mechanics.truetorsion import TrueTorsion
+from tapkit.mechanics.torsion import Section, torque_at_breakage, torsion
+from tapkit.mechanics.truetorsion import TrueTorsion, of_tap
 from tapkit.messages import Number, Sentence, _, length
 
 LOW_MARGIN = 2.0
@@ -24,31 +26,21 @@ LOW_MARGIN = 2.0
 
 
 class Breakage(NamedTuple):
-    """Margin against breakage; torques in N·m, arrays of shape (depths,) against the depth of the point [mm].
+    """Margin against breakage; torques in N·m.
 
-    `torque` at which the tap breaks at the assumed stress, `torque_range` over the assumption's range;
-    `margin` torque at breakage over the largest cutting torque of the job as given, `margin_worn` the same for a worn
-    tap; `margin_range` from the least torque at breakage over the most torque expected to the most over the least;
-    `margin_middle` torque at breakage over the middle of the torque expected, `margin_middle_worn` the same once worn;
-    `open_from` depth from which chips jam and no margin is left, or None; `depth`, `torque_fresh`, `torque_worn`,
-    `margin_fresh_at`, `margin_worn_at` (infinite where nothing is cut) of the cutting torque; `weakest` the span of
-    depth
-    in which that is highest [mm]; `cautions`.
+    `torque` at which the tap breaks at the assumed stress, `torque_range` over the assumption's range; `margin_range`
+    from the least torque at breakage over the most torque expected to the most over the least; `margin_middle` torque
+    at breakage over the middle of the torque expected, `margin_middle_worn` the same once worn; `open_from` depth from
+    which chips jam and no margin is left, or None; `weakest` the span of depth in which the torque of the tooth forces
+    is highest [mm]; `cautions`.
     """
 
     torque: float
     torque_range: tuple[float, float]
-    margin: float
-    margin_worn: float
     margin_range: tuple[float, float]
     margin_middle: float
     margin_middle_worn: float
     open_from: float | None
-    depth: np.ndarray
-    torque_fresh: np.ndarray
-    torque_worn: np.ndarray
-    margin_fresh_at: np.ndarray
-    margin_worn_at: np.ndarray
     weakest: tuple[float, float]
     cautions: tuple[Sentence, ...]
 
@@ -76,36 +68,43 @@ def breakage(
     bending: float = 0.0,
     wear_factor: float = 1.0,
 ) -> Breakage:
-    """Margin along the depth. `curve` and `expected` already hold `wear_factor` of the job.
+    """Margin of a job. `curve` and `expected` already hold `wear_factor` of the job.
 
     The middle and the low end rest on the `true` outline, the high end on the `section` of arcs, which is stiffer.
     Worn means the assumption `worn_factor`, unless the job is worn more than that already.
     """
     breaks = float(torque_at_breakage(true, shear_at_breakage, bending))
-    shear, worn = (assumption(n) for n in ("shear_at_breakage", "worn_factor"))
-    more = max(worn.value / wear_factor, 1.0)
-    ends = ((true, shear.low), (section, max(shear.high, shear_at_breakage)))
-    low, high = (float(torque_at_breakage(of, s, bending)) for of, s in ends)
-    span = min(low, breaks), max(high, breaks)
-    fresh, (least, most) = curve.torque, expected.peak
+    more = max(assumption("worn_factor").value / wear_factor, 1.0)
+    span = tuple(float(end) for end in breaking_ends(section, true, shear_at_breakage, bending))
+    least, most = expected.peak
     ends = (_times(span[0], most), _times(span[1], least))
     return Breakage(
         breaks,
         span,
-        _times(breaks, curve.peak),
-        _times(breaks, curve.peak * more),
         ends,
         _times(breaks, expected.middle),
         _times(breaks, expected.middle * more),
         expected.open_from,
-        curve.depth,
-        fresh,
-        fresh * more,
-        _margins(breaks, fresh),
-        _margins(breaks, fresh * more),
         _where_highest(curve),
         _cautions(breaks, most, ends),
     )
+
+
+def breaking_ends(arcs: Section, true: TrueTorsion, shear: Any, bending: Any) -> tuple[Any, Any]:
+    """Least and most torque at breakage [N·m]: the `true` outline at the least stress, `arcs` at the most, over the
+    range of the assumption and the `shear` [N/mm2] of the job; floats or arrays that broadcast."""
+    one = assumption("shear_at_breakage")
+    low = torque_at_breakage(true, np.minimum(one.low, shear), bending)
+    high = torque_at_breakage(arcs, np.maximum(one.high, shear), bending)
+    return low, np.maximum(high, torque_at_breakage(true, shear, bending))
+
+
+def strength_range(tap: Tap) -> tuple[float, float]:
+    """Least and most torque at breakage of a tap [N·m]: over the assumed stresses, and from the true outline to one of
+    arcs."""
+    shear = assumption("shear_at_breakage").value
+    low, high = breaking_ends(torsion(**measures(tap)), of_tap(tap), shear, 0.0)
+    return float(low), float(high)
 
 
 def margin(strength: Any, load: Any) -> Any:
@@ -116,10 +115,6 @@ def margin(strength: Any, load: Any) -> Any:
 
 def _times(strength: float, load: float) -> float:
     return float(margin(strength, load))
-
-
-def _margins(strength: float, load: np.ndarray) -> np.ndarray:
-    return margin(strength, np.where(load > 1e-9 * load.max(initial=0.0), load, 0.0))
 
 
 def _where_highest(curve: TorqueCurve) -> tuple[float, float]:

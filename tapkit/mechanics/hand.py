@@ -21,7 +21,7 @@ from tapkit.messages import Number, Sentence, Span, _, force, length
 class Hand(NamedTuple):
     """One job by hand.
 
-    `wrench` length over both handles [mm]; `force_range` of each hand for the torque to expect [N]; `breaking_force` of
+    `wrench` length over both handles [mm]; `force_range` of each hand for the torque to expect [N]; `breaking_range` of
     each hand at which the tap breaks [N]; `felt` least change of force that hands notice in the middle of that [N];
     `forward` turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back`
     least turn back that brings the next land over the chip's root [turns]; `turns` to finish the thread, without
@@ -30,7 +30,7 @@ class Hand(NamedTuple):
 
     wrench: float
     force_range: tuple[float, float]
-    breaking_force: float
+    breaking_range: tuple[float, float]
     felt: float
     forward: float
     chip_length: float
@@ -83,14 +83,13 @@ def by_hand(
     *,
     tap: Tap,
     torque: tuple[float, float],
-    breaking_torque: float,
-    weakest_torque: float,
+    breaking: tuple[float, float],
     depth: float,
     wrench: float | None = None,
     forward: float = 0.5,
 ) -> Hand:
-    """One job by hand: `torque` to expect, least and most, that at breakage and the least it may break at [N·m];
-    tapped depth and wrench length [mm] (None for usual), turns forward at a time."""
+    """One job by hand: `torque` to expect and at `breaking`, each least and most [N·m]; tapped depth
+    and wrench length [mm] (None for usual), turns forward at a time."""
     if not 0 < forward <= 10:
         raise ValueError(
             _(
@@ -99,8 +98,8 @@ def by_hand(
             )
         )
     long = usual_wrench(tap.thread.major) if wrench is None else wrench
-    ends = tuple(force_of_each_hand(t, long) for t in torque)
-    breaks, push = force_of_each_hand(breaking_torque, long), sum(ends) / 2
+    ends, breaks = (tuple(force_of_each_hand(t, long) for t in both) for both in (torque, breaking))
+    push = sum(ends) / 2
     felt = max(assumption("felt_change").value * push, assumption("felt_force").value)
     return Hand(
         long,
@@ -112,34 +111,34 @@ def by_hand(
         least_turn_back(tap),
         depth / tap.thread.pitch,
         _sentence(long, ends, breaks, least_turn_back(tap)),
-        _feel(push, felt, force_of_each_hand(weakest_torque, long)),
+        _feel(push, felt, breaks[0]),
     )
 
 
-def _sentence(wrench: float, ends: tuple[float, float], breaks: float, back: float) -> Sentence:
+def _sentence(wrench: float, ends: tuple[float, float], breaks: tuple[float, float], back: float) -> Sentence:
     hand = assumption("hand_force")
     found = dict(
         wrench=length(wrench),
         span=Span(*ends, "force", digits=2),
-        breaks=force(breaks, digits=2),
+        breaks=Span(*breaks, "force", digits=2),
         back=Number(back, decimals=2),
     )
-    if breaks < hand.high:
+    if breaks[0] < hand.high:
         return _(
-            "a {wrench} wrench asks {span} of each hand, and the tap would break near {breaks}; turning back "
+            "a {wrench} wrench asks {span} of each hand, and the tap would break at {breaks}; turning back "
             "{back} turn or more, half a turn by custom, breaks the chips. Two hands can break this tap without "
             "noticing: take a shorter wrench and feel the torque",
             **found,
         )
     if ends[0] > hand.high:
         return _(
-            "a {wrench} wrench asks {span} of each hand, and the tap would break near {breaks}; turning back "
+            "a {wrench} wrench asks {span} of each hand, and the tap would break at {breaks}; turning back "
             "{back} turn or more, half a turn by custom, breaks the chips. That is a strain: take a longer wrench, "
             "a set of taps, or a larger hole",
             **found,
         )
     return _(
-        "a {wrench} wrench asks {span} of each hand, and the tap would break near {breaks}; turning back {back} "
+        "a {wrench} wrench asks {span} of each hand, and the tap would break at {breaks}; turning back {back} "
         "turn or more, half a turn by custom, breaks the chips",
         **found,
     )

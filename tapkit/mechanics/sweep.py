@@ -21,7 +21,7 @@ from tapkit.mechanics import (
     torsion,
     truetorsion,
 )
-from tapkit.mechanics.breakage import margin
+from tapkit.mechanics.breakage import breaking_ends, margin
 from tapkit.mechanics.toothload import Faults
 
 CHUNK = 16_000
@@ -59,7 +59,6 @@ class Jobs(NamedTuple):
     tool_factor: Any
     rake_percent: Any
     wear_factor: Any
-    friction_factor: Any
     shear_at_breakage: Any
     bending: Any
     rubbing_thickness: Any
@@ -85,7 +84,8 @@ class Results(NamedTuple):
     tooth [mm]; `cutting_teeth`, `rubbing_teeth` numbers; `total_force` of all teeth [N]; `groove_area` [mm2];
     `full_ratio` bulking ratio at which flutes that keep every chip are full; `chamfer_angle`, `inclination`,
     `normal_rake`, `axial_angle` of the chip by Stabler's rule [deg]; `axial_force` [N], positive toward the shank; `J`
-    [mm4]; `stress_per_torque` [MPa per N·m]; `breaking_torque` [N·m]; `margin` (nan where the flutes meet).
+    [mm4]; `stress_per_torque` [MPa per N·m]; `breaking_low`, `breaking_high` torque at breakage [N·m], `margin_low`,
+    `margin_high` against the torque to expect (nan where the flutes meet).
     """
 
     peak_torque: np.ndarray
@@ -106,8 +106,10 @@ class Results(NamedTuple):
     axial_force: np.ndarray
     J: np.ndarray
     stress_per_torque: np.ndarray
-    breaking_torque: np.ndarray
-    margin: np.ndarray
+    breaking_low: np.ndarray
+    breaking_high: np.ndarray
+    margin_low: np.ndarray
+    margin_high: np.ndarray
 
 
 class Holes(NamedTuple):
@@ -138,8 +140,8 @@ def solve(jobs: Jobs) -> Results:
     ratios = sideforce.force_ratios(jobs.chip_friction, chip, radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake)
     found = torsion.torsion_many(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
     true = truetorsion.many(**shape, radial_rake=jobs.radial_rake, pitch=jobs.pitch)
-    breaks = torsion.torque_at_breakage(true, jobs.shear_at_breakage, jobs.bending)
-    breaks = np.where(np.isnan(found.J), np.nan, breaks)
+    low, high = np.where(np.isnan(found.J), np.nan, breaking_ends(found, true, jobs.shear_at_breakage, jobs.bending))
+    least, most = (loads[Results._fields.index(f"expected_{end}")] for end in ("low", "high"))
     return Results(
         *loads,
         jobs.chamfer_angle,
@@ -149,8 +151,10 @@ def solve(jobs: Jobs) -> Results:
         ratios[:, 2] * loads[Results._fields.index("total_force")],
         found.J,
         found.stress_per_torque,
-        breaks,
-        margin(breaks, loads[0]),
+        low,
+        high,
+        margin(low, most),
+        margin(high, least),
     )
 
 
@@ -215,7 +219,7 @@ def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
     )
     row, top = np.arange(len(pull)), np.argmax(pull, axis=1)
     return (
-        torque.peak_torque(found, pull * jobs.friction_factor[:, None], holes, jobs.pitch[:, None]),
+        torque.peak_torque(found, pull, holes, jobs.pitch[:, None]),
         *ends,
         pull[row, top],
         found.area.max(axis=1),

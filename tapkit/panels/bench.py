@@ -297,11 +297,11 @@ def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, sys
     x_scale, y_scale = (units.convert(1.0, k, system) if k else 1.0 for k in (x_kind, y_kind))
     curves = []
     for name, job in zip(NAMES, jobs):
-        values, found = _swept(_apart_from(job, x, low), what, result, low, high)
+        values, found, jams = _swept(_apart_from(job, x, low), what, result, low, high)
         here = present(job, x)
         now = float(whatif.run(job, what, [here]).of(result)[0])
-        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale)))
-    return SweepPicture(curves, _title(x, system), _title(y, system))
+        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale), jams))
+    return SweepPicture(curves, _title(x, system), _title(y, system), whatif.NO_END.get(result, ""))
 
 
 def _apart_from(job: Operation, what: Parameter, value: float) -> Operation:
@@ -314,10 +314,12 @@ def _apart_from(job: Operation, what: Parameter, value: float) -> Operation:
 
 
 @lru_cache(maxsize=16)
-def _swept(job: Operation, what: str, result: str, low: float, high: float) -> tuple[np.ndarray, np.ndarray]:
-    """A quantity over a range and what comes out; the last few are kept, as most moves leave a curve as it was."""
+def _swept(job: Operation, what: str, result: str, low: float, high: float) -> tuple[np.ndarray, ...]:
+    """A quantity over a range, what comes out, and where chips jam if that matters; the last few are kept, as most
+    moves leave a curve as it was."""
     values = np.arange(low, high + 1) if what == "flutes" else np.linspace(low, high, SWEEP_POINTS)
-    return values, whatif.run(job, what, values).of(result)
+    found = whatif.run(job, what, values).of(result)
+    return values, found, whatif.jams(job, what, values) if result in whatif.NO_END else np.zeros(len(values), bool)
 
 
 def _title(quantity: Parameter, system: str) -> Sentence:

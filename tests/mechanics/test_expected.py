@@ -199,7 +199,6 @@ def test_margin_is_the_range_of_strength_over_the_range_of_torque():
     assert found.breakage.margin_range == pytest.approx(
         (found.breakage.torque_range[0] / high, found.breakage.torque_range[1] / low)
     )
-    assert found.breakage.margin == pytest.approx(found.breakage.torque / found.torque_curve.peak)
 
 
 def test_the_two_sayings_total_torque_is_undecided():

@@ -72,9 +72,8 @@ def test_a_through_hole_ends_without_torque_and_a_blind_one_at_its_depth(job):
 
 
 @given(jobs())
-def test_friction_wear_and_tool_scale_the_torque(job):
+def test_wear_and_tool_scale_the_torque(job):
     base = job.torque_curve.peak
-    assert job.with_(friction_factor=1.4).torque_curve.peak == pytest.approx(1.4 * base)
     assert job.with_(wear_factor=1.3).torque_curve.peak == pytest.approx(1.3 * base)
     assert job.with_(tool_factor=1.0).torque_curve.peak == pytest.approx(base / 1.2)
 
@@ -131,7 +130,7 @@ def test_workpieces_by_other_names_and_sources():
 
 
 def test_assumptions_know_their_range():
-    one = assumption("friction_factor")
+    one = assumption("wear_factor")
     assert one.low <= one.value <= one.high
     assert one.source
     with pytest.raises(ValueError, match="there is no assumption"):

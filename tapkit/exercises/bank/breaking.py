@@ -15,10 +15,9 @@ from tapkit.geometry.fluteform import form_for, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics import torsion, truetorsion
-from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.breakage import strength_range
 from tapkit.mechanics.chipflow import AHEAD
-from tapkit.messages import Number, Sentence, _, length, of_table, torque
+from tapkit.messages import Number, Sentence, Span, _, length, of_table, torque
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
 
@@ -29,9 +28,9 @@ class Built(NamedTuple):
     tap: Tap
 
     @property
-    def breaks_at(self) -> float:
-        """Torque at breakage at the assumed stress [N·m]."""
-        return float(torsion.torque_at_breakage(truetorsion.of_tap(self.tap), assumption("shear_at_breakage").value))
+    def breaks_at(self) -> tuple[float, float]:
+        """Least and most torque at breakage over the assumed stresses [N·m]."""
+        return strength_range(self.tap)
 
     @property
     def text(self) -> Sentence:
@@ -44,10 +43,21 @@ class Built(NamedTuple):
         )
 
 
+def _one_order(taps: tuple[Built, ...]) -> bool:
+    """Whether the order is the same whatever the steel bears: both ends of the ranges agree."""
+    low, high = (sorted(taps, key=lambda b: b.breaks_at[end]) for end in (0, 1))
+    return low == high
+
+
 def _built() -> list[tuple[Built, ...]]:
     shapes = ((0.5, 4), (0.36, 2), (0.45, 3), (0.40, 3)), ((0.52, 4), (0.48, 4), (0.38, 3), (0.36, 2))
     sets = product(list(combinations(metric(5, 16), 4))[::2], shapes)
-    return [tuple(Built(_with_core(t, z, share)) for t, (share, z) in zip(*one)) for one in sets]
+    taps = (tuple(Built(_with_core(t, z, share)) for t, (share, z) in zip(*one)) for one in sets)
+    return [one for one in taps if _one_order(one)]
+
+
+def _breaking(ends: tuple[float, float]) -> Span:
+    return Span(*ends, "torque", digits=3)
 
 
 def _with_core(thread: Thread, flutes: int, share: float) -> Tap:
@@ -56,7 +66,7 @@ def _with_core(thread: Thread, flutes: int, share: float) -> Tap:
 
 @exercise("order-by-strength", cases=_built)
 def order_by_strength(taps: tuple[Built, ...]) -> Draft:
-    right = sorted(taps, key=lambda b: -b.breaks_at)
+    right = sorted(taps, key=lambda b: -b.breaks_at[0])
     by_flutes = sorted(taps, key=lambda b: (-b.tap.flutes, -b.tap.thread.major))
     by_core = sorted(taps, key=lambda b: -b.tap.core_diameter)
     flutes_says = _("You went by the number of flutes. Size counts far more, to the third power.")
@@ -68,7 +78,7 @@ def order_by_strength(taps: tuple[Built, ...]) -> Draft:
             WrongOrder("flutes-for-strength", tuple(b.text for b in by_flutes), flutes_says),
             WrongOrder("core-alone", tuple(b.text for b in by_core), core_says),
         ),
-        tuple(b.breaks_at for b in right),
+        tuple(b.breaks_at[0] for b in right),
     )
     return Draft(
         _("Four taps of one steel. Put them in order by the torque they bear before they break: the strongest first."),
@@ -77,8 +87,9 @@ def order_by_strength(taps: tuple[Built, ...]) -> Draft:
             _("Strength in torsion goes with the third power of the size."),
             _("Core and lands carry together. Few flutes leave wide lands."),
         ),
-        tuple(
-            Step(_("{tap}: would break at {torque}", tap=b.text, torque=torque(b.breaks_at, digits=3))) for b in right
+        (
+            *(Step(_("{tap}: would break at {torque}", tap=b.text, torque=_breaking(b.breaks_at))) for b in right),
+            Step(_("The ranges are those of the steel. All four are of one steel, so the order holds.")),
         ),
     )
 
@@ -199,7 +210,7 @@ def _margins() -> list[tuple[PressPart, float, float]]:
     for part, percent in product(press_parts("through", "metric"), (65.0, 70.0)):
         if part.thread.major >= 4.9:
             hole = round(part.thread.hole_for_percent(percent) / 0.05) * 0.05
-            best = _set_up(part, {"chamfer": 4.0, "axial_rake": -12.0, "hole": hole}).torque_curve.peak
+            best = _set_up(part, {"chamfer": 4.0, "axial_rake": -12.0, "hole": hole}).expected_torque.peak[1]
             found.append((part, percent - 3, round(1.05 * best, 2)))
     return found
 
@@ -219,8 +230,8 @@ def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
         ),
         (
             Request(
-                _("The sum of the tooth forces needs {most} at most.", most=torque(most, digits=3)),
-                lambda job: job.torque_curve.peak <= most,
+                _("The range of the torque to expect ends at {most} or below.", most=torque(most, digits=3)),
+                lambda job: job.expected_torque.peak[1] <= most,
                 "torque-too-high",
                 _("The tap still needs too much torque."),
             ),
@@ -262,7 +273,8 @@ def _two_taps() -> list[tuple[PressPart, tuple[str, str]]]:
     for part, pair in product(press_parts(), (("spiral-point", "spiral-flute"), ("straight", "spiral-flute"))):
         strong, weak = (through_job(part, f, form_of(f).usual_chamfer) for f in pair)
         thinner = weak.tap.core_diameter < 0.99 * strong.tap.core_diameter
-        if thinner and weak.breakage.torque < 0.97 * strong.breakage.torque:
+        ends = zip(weak.breakage.torque_range, strong.breakage.torque_range)
+        if thinner and all(w < 0.97 * s for w, s in ends):
             found.append((part, pair))
     return found
 
@@ -293,9 +305,12 @@ def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
         ),
         ChoiceAsked(choices, reasons),
         (_("Jammed, only strength counts."), _("The core is what is left between the flutes.")),
-        tuple(
-            Step(_("{tap}: would break at {torque}", tap=names[f], torque=torque(j.breakage.torque, digits=3)))
-            for f, j in jobs.items()
+        (
+            *(
+                Step(_("{tap}: would break at {torque}", tap=names[f], torque=_breaking(j.breakage.torque_range)))
+                for f, j in jobs.items()
+            ),
+            Step(_("The ranges are those of the steel. Both are of one steel, so the order holds.")),
         ),
         given=about(part),
         system=part.system,

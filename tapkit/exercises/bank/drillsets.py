@@ -157,7 +157,7 @@ def _torque_ratio(case: tuple[Thread, DrillFit, DrillFit]) -> float:
         Mistake(
             "upside-down",
             lambda c: 1 / _torque_ratio(c),
-            _("The other way round: the tight hole asks for more torque."),
+            _("The other way round: the tight hole asks for more."),
         ),
         Mistake("no-difference", lambda c: 1.0, _("The tap is the same, but it has more metal to cut.")),
     ),
@@ -167,13 +167,17 @@ def torque_of_a_tight_hole(case: tuple[Thread, DrillFit, DrillFit]) -> Draft:
     ratio = NumberAsked(_torque_ratio(case), "times", "ratio")
     return Draft(
         _(
-            "{thread} in C45. Against a hole for 75 %, the cutting torque in a hole of {tight} is {tight_torque} "
-            "times, in one of {loose} {loose_torque} times as large. The holes give {tight_percent} % and "
-            "{loose_percent} % of thread. How many times the torque of the loose hole does the tight one ask?"
+            "{thread} in C45. Against a hole for 75 %, the sum of the tooth forces in a hole of {tight} is "
+            "{tight_torque} times, in one of {loose} {loose_torque} times as large. The holes give {tight_percent} % "
+            "and {loose_percent} % of thread. How many times the tooth forces of the loose hole does the tight one "
+            "ask?"
         ),
         ratio,
-        (_("Both torques are compared with the same third one."), _("Divide one by the other.")),
-        (worked(_("Ratio"), ratio, "{tight_torque} / {loose_torque}"),),
+        (_("Both sums are compared with the same third one."), _("Divide one by the other.")),
+        (
+            worked(_("Ratio"), ratio, "{tight_torque} / {loose_torque}"),
+            Step(_("That is the metal to cut alone. Chips that crowd in a tight hole may add to it.")),
+        ),
         given=dict(
             thread=thread.designation,
             tight=tight.drill.name,
@@ -218,7 +222,7 @@ def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
         tuple(
             Step(
                 _(
-                    "Hole {drill}: {percent} % of thread, torque {torque} times",
+                    "Hole {drill}: {percent} % of thread, tooth forces {torque} times",
                     drill=f.drill.name,
                     percent=Number(f.percent, decimals=0),
                     torque=number(f.torque_ratio, 3),

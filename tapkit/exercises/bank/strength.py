@@ -223,32 +223,41 @@ def _true_stress(case: Twisted) -> float:
     mistakes=(
         Mistake(
             "upside-down",
-            lambda j: _most(j) / j.breakage.torque,
+            lambda j: _most(j) / _weakest(j),
             _("The other way round: what it can bear over what it needs."),
         ),
         Mistake(
             "difference-for-ratio",
-            lambda j: j.breakage.torque - _most(j),
+            lambda j: _weakest(j) - _most(j),
             _("You took the difference. A margin says how many times as much the tap bears."),
         ),
         Mistake(
             "least-for-most",
-            lambda j: j.breakage.torque / j.expected_torque.peak[0],
+            lambda j: _weakest(j) / j.expected_torque.peak[0],
             _("You took the least it may need. To be safe, take the most."),
+            likely=True,
+        ),
+        Mistake(
+            "strong-for-weak",
+            lambda j: j.breakage.torque_range[1] / _most(j),
+            _("You took the most it may bear. To be safe, take the least."),
             likely=True,
         ),
     ),
 )
 def margin(job: Operation) -> Draft:
-    asked = NumberAsked(job.breakage.torque / _most(job), "times", "ratio")
+    asked = NumberAsked(_weakest(job) / _most(job), "times", "ratio")
     return Draft(
         _(
-            "In {metal} this tap, {thread} {tap}, is expected to need {needs}. At the assumed stress it would break at "
-            "{bears}. What margin is left even if it needs the most?"
+            "In {metal} this tap, {thread} {tap}, is expected to need {needs}. It would break at {bears}, as nobody "
+            "knows its steel better. What margin is left at the worst?"
         ),
         asked,
-        (_("Margin = torque at breakage / torque needed."), _("The safe side is the larger torque of the range.")),
-        (worked(_("Least margin"), asked, "{bears} / {most}"),),
+        (
+            _("Margin = torque at breakage / torque needed."),
+            _("At the worst it needs the most and bears the least of the two ranges."),
+        ),
+        (worked(_("Least margin"), asked, "{weakest} / {most}"),),
         reveal=Sketch("torquechart", job, _("Torque along the depth: {needs} expected, breaks at {bears}.")),
         given=_needs_and_bears(job),
         system=system_of(job.tap.thread),
@@ -264,7 +273,8 @@ def _needs_and_bears(job: Operation) -> dict[str, Any]:
         "metal": job.workpiece.printed,
         "needs": Span(low, high, "torque", digits=3),
         "most": torque(high, digits=3),
-        "bears": torque(job.breakage.torque, digits=3),
+        "bears": Span(*job.breakage.torque_range, "torque", digits=3),
+        "weakest": torque(_weakest(job), digits=3),
     }
 
 
@@ -278,55 +288,55 @@ def _worn() -> float:
     mistakes=(
         Mistake(
             "upside-down",
-            lambda j: j.breakage.torque / _most(j) * _worn(),
+            lambda j: _weakest(j) / _most(j) * _worn(),
             _("A worn tap needs more torque, so its margin is smaller."),
         ),
         Mistake(
             "unchanged",
-            lambda j: j.breakage.torque / _most(j),
+            lambda j: _weakest(j) / _most(j),
             _("That is the sharp tap's margin. Wear raises the torque it needs."),
         ),
         Mistake(
             "subtracted",
-            lambda j: j.breakage.torque / _most(j) - _worn(),
+            lambda j: _weakest(j) / _most(j) - _worn(),
             _("You subtracted. So many times the torque means: divide."),
         ),
     ),
 )
 def margin_of_a_worn_tap(job: Operation) -> Draft:
     system = system_of(job.tap.thread)
-    asked = NumberAsked(job.breakage.torque / (_worn() * _most(job)), "times", "ratio")
+    asked = NumberAsked(_weakest(job) / (_worn() * _most(job)), "times", "ratio")
     worn = NumberAsked(_worn() * _most(job), "torque", "torque", system)
     return Draft(
         _(
-            "A sharp {thread} {tap} tap needs {most} at the most in {metal} and would break at {bears}. Worn, it needs "
-            "{factor} times the torque. What is its margin then?"
+            "A sharp {thread} {tap} tap is expected to need {needs} in {metal} and would break at {bears}. Worn, take "
+            "it to need {factor} times the torque. What margin is left then at the worst?"
         ),
         asked,
-        (_("First the torque of the worn tap."), _("Then torque at breakage over that.")),
-        (worked(_("Torque, worn"), worn, "{factor} × {most}"), worked(_("Margin"), asked, "{bears} / {worn}")),
+        (_("First the most that the worn tap may need."), _("Then the least torque at breakage over that.")),
+        (worked(_("Torque, worn"), worn, "{factor} × {most}"), worked(_("Margin"), asked, "{weakest} / {worn}")),
         given=_needs_and_bears(job) | {"factor": number(_worn()), "worn": worn},
         system=system,
     )
 
 
 class Wrench(NamedTuple):
-    """A torque [N·m] on a tap wrench of some length over both handles [mm]."""
+    """Torque to expect, least and most [N·m], on a tap wrench of some length over both handles [mm]."""
 
     part: PressPart
-    torque: float
+    needs: tuple[float, float]
     length: float
 
     @property
     def force(self) -> float:
-        """Force of each hand [N]."""
-        return hand.force_of_each_hand(self.torque, self.length)
+        """Force of each hand at the most [N]."""
+        return hand.force_of_each_hand(self.needs[1], self.length)
 
 
 def _wrenches() -> list[Wrench]:
     found = []
     for part in press_parts():
-        need = round(through_job(part, "straight", 4.0, 2 * part.thread.major).expected_torque.middle, 1)
+        need = through_job(part, "straight", 4.0, 2 * part.thread.major).expected_torque.peak
         step = 10.0 if part.system == "metric" else 25.4
         usual = hand.usual_wrench(part.thread.major)
         found += [Wrench(part, need, step * round(share * usual / step)) for share in (1.0, 0.8)]
@@ -354,8 +364,8 @@ def force_of_each_hand(case: Wrench) -> Draft:
     asked = NumberAsked(case.force, "force", "force", part.system)
     return Draft(
         _(
-            "You tap the {part} by hand, {thread}. It needs about {torque}. The tap wrench is {wrench} long over both "
-            "handles. How hard must each of two hands pull?"
+            "You tap the {part} by hand, {thread}. It is expected to need {needs}. The tap wrench is {wrench} long "
+            "over both handles. How hard must each of two hands pull at the most?"
         ),
         asked,
         (
@@ -366,12 +376,22 @@ def force_of_each_hand(case: Wrench) -> Draft:
             worked(
                 _("Force of each hand"),
                 asked,
-                "{torque} × 1000 / {wrench}" if part.system == "metric" else "{torque} / {wrench}",
+                "{most} × 1000 / {wrench}" if part.system == "metric" else "{most} / {wrench}",
             ),
         ),
-        given=about(part) | {"torque": torque(case.torque, digits=3), "wrench": length(case.length)},
+        given=about(part)
+        | {
+            "needs": Span(*case.needs, "torque", digits=3),
+            "most": torque(case.needs[1], digits=3),
+            "wrench": length(case.length),
+        },
         system=part.system,
     )
+
+
+def _weakest(job: Operation) -> float:
+    """The least torque at which the tap of a job may break [N·m]."""
+    return job.breakage.torque_range[0]
 
 
 def _most(job: Operation) -> float:
