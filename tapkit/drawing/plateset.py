@@ -9,7 +9,19 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from tapkit.drawing import dims, edgemap, endview, groove, holeview, style, tapside, tip, toolangles, toothbars
+from tapkit.drawing import (
+    dims,
+    edgemap,
+    endview,
+    groove,
+    holeview,
+    leanview,
+    style,
+    tapside,
+    tip,
+    toolangles,
+    toothbars,
+)
 from tapkit.drawing.pen import Pen
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
@@ -215,6 +227,15 @@ def _tool_angles(sheet: PlateSheet) -> None:
         toolangles.draw_toolangles(ax, job(f"M10x1.5 {name}", BASE))
 
 
+def _inclination(sheet: PlateSheet) -> None:
+    taps = [
+        Tap.make("M10x1.5", form, 3, axial_rake=rake)
+        for form, rake in (("spiral-flute", 30.0), ("straight", 0.0), ("left-hand-flute", -30.0))
+    ]
+    for ax, tap in zip(sheet.grid([in_words(tap) for tap in taps], 1), taps):
+        leanview.draw_lean(ax, job(tap, BASE))
+
+
 PLATES = (
     Plate(
         "bench",
@@ -325,6 +346,16 @@ PLATES = (
         _(
             "Holes in section with the tap at the end of the cut: full thread, incomplete thread under the chamfer, "
             "clearance and the drill's cone. The apple press is an invented example."
+        ),
+    ),
+    Plate(
+        "inclination",
+        _("Inclination of the edge, and axial angle of the chip"),
+        (9.6, 14.4),
+        _inclination,
+        _(
+            "A chip goes over a tilted edge as paper over a tilted ruler: toward the shank with a spiral flute, ahead "
+            "of the point with a left-hand flute, either way with a straight one."
         ),
     ),
     Plate(

@@ -328,7 +328,8 @@ class Exercise:
     """A named exercise of the bank.
 
     `lesson` 0 to 8, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `named` a few words;
-    `core` where it belongs to its lesson, else it is more practice; `formulas` of the table that its answer needs;
+    `why` the right answer is right, in a sentence that holds for every variant; `core` where it belongs to its lesson,
+    else it is more practice; `formulas` of the table that its answer needs;
     `cases` gives the rows of real numbers, `make` the question of one row, `mistakes` are the known ones where a single
     number is asked. A row whose mistakes lie too near the right answer or each other, or whose text holds the answer,
     is not used.
@@ -340,6 +341,7 @@ class Exercise:
     level: int
     kind: str
     named: Sentence
+    why: Sentence
     cases: Callable[[], Sequence[Any]]
     make: Callable[[Any], Draft]
     mistakes: tuple[Mistake, ...] = ()
@@ -414,6 +416,7 @@ def exercise(
             level=int(row["level"]),
             kind=row["kind"],
             named=Sentence(row["title"]),
+            why=Sentence(row["why"]),
             core=row["core"] == "yes",
             formulas=tuple(row["formulas"].split()),
             cases=cases,

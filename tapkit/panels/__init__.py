@@ -15,6 +15,7 @@ from tapkit.panels.fivechoices import five_choices
 from tapkit.panels.groove import groove
 from tapkit.panels.hole import hole
 from tapkit.panels.holeplanning import holeplan
+from tapkit.panels.lean import lean
 from tapkit.panels.load import load
 from tapkit.panels.mypage import my_page
 from tapkit.panels.notes import notes
@@ -48,6 +49,7 @@ __all__ = [
     "groove",
     "hole",
     "holeplan",
+    "lean",
     "load",
     "my_page",
     "notes",

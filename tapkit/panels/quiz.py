@@ -150,7 +150,7 @@ class Quiz:
 
     def _tell(self) -> None:
         attempt = self.attempt
-        told = look.verdict_html(attempt.verdict)
+        told = look.verdict_html(attempt.verdict, attempt.question.exercise.why)
         if not self._saved.saved:
             told += paragraph(_("Not saved. {why}", why=self._saved.message))
         if attempt.offers_solution and not attempt.is_done:

@@ -100,10 +100,13 @@ def lines_html(lines: tuple[str, ...]) -> str:
     return "".join(f"<p>{escape(line)}</p>" for line in lines)
 
 
-def verdict_html(verdict: Verdict) -> str:
-    """The verdict with its sign and words; the message of a right answer says so itself."""
+def verdict_html(verdict: Verdict, why: Any = "") -> str:
+    """The verdict with its sign and words; the message of a right answer says so itself, and `why` follows it."""
     message = escape(verdict.message)
-    told = f"<b>{message}</b>" if verdict.is_right else f"<b>{escape(said(verdict.heading))}.</b> {message}"
+    if verdict.is_right:
+        told = f"<b>{message}</b> {escape(said(why))}"
+    else:
+        told = f"<b>{escape(said(verdict.heading))}.</b> {message}"
     look = "right" if verdict.kind == RIGHT else "near" if verdict.kind == CLOSE else "wrong" if verdict.counts else ""
     return (
         f'<div class="tapkit-verdict {look}"><span class="tapkit-sign" aria-hidden="true">{verdict.sign}</span>'

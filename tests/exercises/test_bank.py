@@ -45,6 +45,12 @@ def test_data_is_in_order(one):
         assert all(drawing is None or drawing.alt for drawing in (question.sketch, question.reveal))
 
 
+def test_every_right_answer_is_given_its_reason_in_one_sentence():
+    reasons = [str(one.why) for one in ALL]
+    assert len(set(reasons)) == len(ALL)
+    assert [r for r in reasons if not re.fullmatch(r"[A-Z](?:[^.]|\.\d)+\.", r) or len(r.split()) > 30] == []
+
+
 @each
 def test_right_answer_is_right_and_stays_right(one):
     for question in one.questions:

@@ -191,6 +191,7 @@ def plates(system: str) -> Iterator[str]:
 PANELS = (
     "wrench",
     "askew",
+    "lean",
     "thread_strength",
     "load",
     "tip",

@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "drawing"))
 from drawn import clashes, texts
 from moving import any_move
 
-NAMES = ("groove", "section", "hole", "load")
+NAMES = ("groove", "section", "hole", "load", "lean")
 MOVES = 25
 
 

@@ -38,7 +38,7 @@ def test_right_and_wrong_are_said_in_words_and_sign(record):
     assert "Another kind of quantity" in quiz._verdict.value
     typed(quiz, quiz.attempt.question.right_text)
     assert "✓" in quiz._verdict.value
-    assert "<b>That is right.</b>" in quiz._verdict.value
+    assert "<b>That is right.</b> Each thread on the cone is one pitch long" in quiz._verdict.value
     assert 'class="tapkit-verdict right"' in quiz._verdict.value
 
 

@@ -1,0 +1,52 @@
+"""The lean panel: one slider from left-hand flutes through straight ones to spiral flutes, and one tooth's chip."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+from matplotlib.figure import Figure
+
+from tapkit.drawing.leanview import SCALE_FROM, SCALE_TO, describe_lean, draw_lean, update_lean
+from tapkit.drawing.pen import Pen
+from tapkit.geometry.fluteform import form_for
+from tapkit.messages import _
+from tapkit.operation import Operation
+from tapkit.panels import common
+from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.parameters import job_from
+
+
+def model_from(v: SimpleNamespace) -> Operation:
+    """The job; the whole flute leans, so a negative rake is a left-hand flute."""
+    return job_from(vars(v) | {"form": form_for(v.axial_rake, "left-hand-flute")})
+
+
+def draw(figure: Figure, job: Operation, system: str) -> Pen:
+    """The picture, filling the figure."""
+    return draw_lean(figure.add_axes((0, 0, 1, 1)), job, system=system)
+
+
+def spec() -> PanelSpec:
+    """The lean panel as data."""
+    return PanelSpec(
+        title=_("One tooth and its chip"),
+        controls=(
+            common.number("axial_rake", start="30", low=str(SCALE_FROM), high=str(SCALE_TO)),
+            common.number("chamfer", start="3"),
+            common.number("radial_rake", start="10"),
+            common.thread_pick(),
+        ),
+        main=("axial_rake",),
+        model_from=model_from,
+        draw=draw,
+        update=update_lean,
+        describe=describe_lean,
+        size=(900, 430),
+        units=False,
+    )
+
+
+def lean(**start: Any) -> Panel:
+    """One tooth and its chip, live; `start` sets controls by key, such as `axial_rake=-15`."""
+    return Panel(spec(), **start)
