@@ -21,7 +21,17 @@ from tapkit.panels import common, export
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
-from tapkit.panels.panel import button, in_units, inch_switch, not_possible, paragraph, size_switch, switch, switch_row
+from tapkit.panels.panel import (
+    button,
+    in_units,
+    inch_switch,
+    not_possible,
+    paragraph,
+    size_switch,
+    switch,
+    switch_row,
+    why_not,
+)
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.state import Control, Pick, State
 from tapkit.panels.text import picture_tag
@@ -134,8 +144,8 @@ class Bench:
             jobs = tuple(self._job(name) for name in NAMES)
             sentence = describe_pair(jobs, self.system)  # type: ignore[arg-type]
             self.stage.show(jobs, system=self.system, scale=SCALES[self.size], alt=sentence)
-        except ValueError as error:
-            self.problem = said(error, self.system)
+        except Exception as error:
+            self.problem = why_not(error, self.system)
             self.stage.widget.add_class("tapkit-old")
             self._words.value = not_possible(self.problem)
         else:

@@ -22,7 +22,7 @@ import ipywidgets
 from IPython.display import HTML, display
 
 from tapkit.drawing.style import SCALES
-from tapkit.messages import _, said
+from tapkit.messages import Sentence, _, said
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
@@ -147,13 +147,10 @@ class Panel:
             model = self.spec.model_from(self.values)
             sentence = said(self.spec.describe(model, self.system), self.system)
             self.stage.show(model, system=self.system, scale=SCALES[self.size], alt=sentence)
-        except ValueError as error:
-            self.problem = said(error, self.system)
         except Exception as error:
-            logging.getLogger("tapkit").exception("a panel failed")
-            name, why = type(error).__name__, str(error)
-            told = _("this panel cannot show that ({name}: {why}); press Reset to go on", name=name, why=why)
-            self.problem = said(told, self.system)
+            self.problem = why_not(error, self.system)
+            if not is_told(error):
+                self._shown = None  # a fault of ours: the next move tries again
         else:
             self.model, self.sentence, self.problem = model, sentence, None
         self._tell()
@@ -208,6 +205,20 @@ def paragraph(sentence: Any, system: str = "metric", look: str = "") -> str:
     """A sentence as an HTML paragraph."""
     mark = f' class="{look}"' if look else ""
     return f"<p{mark}>{html.escape(said(sentence, system))}</p>"
+
+
+def is_told(error: Exception) -> bool:
+    """Whether an error is a sentence about what was put in; any other is a fault of ours."""
+    return isinstance(error, ValueError) and bool(error.args) and isinstance(error.args[0], Sentence)
+
+
+def why_not(error: Exception, system: str) -> str:
+    """Why something cannot be shown; a fault of ours goes into the log too."""
+    if is_told(error):
+        return said(error, system)
+    logging.getLogger("tapkit").error("a panel failed", exc_info=error)
+    name, why = type(error).__name__, str(error)
+    return said(_("this panel cannot show that ({name}: {why}); press Reset to go on", name=name, why=why), system)
 
 
 def not_possible(problem: Any, system: str = "metric") -> str:

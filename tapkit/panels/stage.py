@@ -14,6 +14,7 @@ import io
 import itertools
 import struct
 import sys
+import threading
 import time
 import zlib
 from collections.abc import Callable
@@ -201,11 +202,17 @@ def _chunk(name: bytes, data: bytes) -> bytes:
     return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(data, zlib.crc32(name)))
 
 
+ONE_AT_A_TIME = threading.RLock()
+"""Only one thread draws. A page's messages may come in a thread beside the one that runs the cells ("subshells"), each
+with an event loop of its own; the same figure must not be drawn by both."""
+
+
 class Latest:
     """Does one thing soon, however often it was asked: asks that come before it is done count as one.
 
     `action` is done once the event loop has no further message at hand, `at_rest` when nothing was asked for `rest()`
-    seconds. Without an event loop (a plain script) the action is done at once, and there is no rest.
+    seconds. Without an event loop (a plain script) the action is done at once, and there is no rest. Actions of all
+    threads are done one at a time.
     """
 
     TURNS = 4
@@ -238,10 +245,11 @@ class Latest:
 
     def do(self) -> None:
         """Do the action now, if it is still to be done."""
-        if self._done != self._asked:
-            self._done = self._asked
-            self._action()
-            self._wait_for_rest()
+        with ONE_AT_A_TIME:
+            if self._done != self._asked:
+                self._done = self._asked
+                self._action()
+                self._wait_for_rest()
 
     def _turn(self, loop: asyncio.AbstractEventLoop, latest: float, seen: int, turns: int) -> None:
         if turns == 0 or loop.time() > latest:
@@ -259,4 +267,9 @@ class Latest:
             self._timer.cancel()
             self._timer = None
         with contextlib.suppress(RuntimeError):  # no loop, no rest
-            self._timer = asyncio.get_running_loop().call_later(self._rest(), self._at_rest)
+            self._timer = asyncio.get_running_loop().call_later(self._rest(), self._now_at_rest)
+
+    def _now_at_rest(self) -> None:
+        with ONE_AT_A_TIME:
+            if self._at_rest is not None and self._done == self._asked:
+                self._at_rest()

@@ -4,6 +4,7 @@ import asyncio
 import gc
 import io
 import sys
+import threading
 
 import numpy as np
 import psutil
@@ -215,3 +216,31 @@ def test_what_takes_long_to_make_fine_waits_for_a_longer_rest(stage, monkeypatch
     monkeypatch.setattr("tapkit.panels.stage.time.monotonic", lambda: next(clock))
     stage.sharpen()
     assert stage.rest() == REST_SHARE * 4.0
+
+
+def test_two_threads_never_draw_one_figure_at_once(stage):
+    """A page's messages may come in another thread than the one that ran the cells and now makes its fine pictures."""
+    failed = []
+
+    def move():
+        try:
+            stage.show({"x": next(places), "top": 1})
+        except Exception as error:
+            failed.append(error)
+
+    places = iter(range(10_000))
+    latest = Latest(move, stage.sharpen, lambda: 0.0)
+
+    async def moves():
+        for _i in range(100):
+            latest.ask()
+            await asyncio.sleep(0.002)
+
+    latest.ask()
+    others = [threading.Thread(target=lambda: asyncio.run(moves())) for _i in range(3)]
+    for thread in others:
+        thread.start()
+    for thread in others:
+        thread.join()
+    assert failed == []
+    assert stage.pictures > 100
