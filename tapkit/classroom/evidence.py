@@ -53,6 +53,8 @@ class Given(NamedTuple):
     file: str = ""
     line: int = 0
     sheet: str = ""
+    means: str = ""
+    """What it stands for, where an instructor corrected what could not be read."""
 
 
 class Problem(NamedTuple):
@@ -306,7 +308,7 @@ def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evide
     if trouble:
         found.tell(Problem(file, at, learner, trouble))
         return
-    if entry.exercise not in book.exercises or (not book.any_seed and _is_elsewhere(entry, learner, book)):
+    if entry.exercise not in book.exercises or _is_elsewhere(entry, learner, book):
         found.elsewhere += 1
         return
     found.given.append(
@@ -321,7 +323,7 @@ def _whose(entry: Entry, learner: str, owner: str, book: Book) -> Sentence | str
         return _("belongs to {other!r}, who is not on the roster; left out", other=entry.learner[:40])
     if entry.klass and entry.klass != book.code:
         return _("comes from another class; left out")
-    if entry.learner and plain_id(entry.learner) != learner:
+    if entry.learner and not (plain_id(entry.learner) == learner or _is_known_as(entry.learner, learner, book)):
         return _(
             "was written by {other!r} and lies in the place of {learner!r}; left out",
             other=entry.learner[:40],
@@ -333,5 +335,10 @@ def _whose(entry: Entry, learner: str, owner: str, book: Book) -> Sentence | str
     return ""
 
 
+def _is_known_as(name: str, learner: str, book: Book) -> bool:
+    known = book.roster.find(name)
+    return known is not None and known.id == learner
+
+
 def _is_elsewhere(entry: Entry, learner: str, book: Book) -> bool:
-    return entry.stage != "whole" or book.holder(entry.seed) != learner
+    return entry.stage != "whole" or (not book.any_seed and book.holder(entry.seed) != learner)

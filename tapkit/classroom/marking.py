@@ -146,7 +146,7 @@ def mark(
     tries: dict[tuple[str, str], list[Try]] = defaultdict(list)
     answers, told = 0, list(problems)
     for one in given:
-        verdict = judged(one.exercise, one.seed, one.stage, one.answer)
+        verdict = judged(one.exercise, one.seed, one.stage, one.means or one.answer)
         if verdict.kind == NOT_ATTEMPTED:
             continue
         tries[one.learner, one.exercise].append(Try(one, verdict))

@@ -10,8 +10,8 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
@@ -29,6 +29,7 @@ HEADINGS = {
     "name": "name fullname learnername student studentname participant",
     "first": "first firstname given givenname forename vorname prenom nombre nome",
     "last": "last lastname surname family familyname nachname nom apellido apellidos cognome sobrenome",
+    "row": "nr no pos lfdnr",
     "group": "group class section team course klasse",
 }
 """Words at the head of a column, without spaces, accents or case, and what each means."""
@@ -61,6 +62,8 @@ class Roster:
 
     learners: tuple[Learner, ...]
     notes: tuple[Note, ...] = ()
+    aliases: Mapping[str, str] = field(default_factory=dict)
+    """Ids by other names, in plain form, that a learner goes by."""
 
     def __iter__(self) -> Iterator[Learner]:
         return iter(self.learners)
@@ -69,16 +72,23 @@ class Roster:
         return len(self.learners)
 
     def find(self, wanted: str) -> Learner | None:
-        """The learner with this id in any case, or None. Zeros that a spreadsheet took off a number do not matter."""
+        """The learner with this id, other name or whole name in any case, or None. Zeros that a spreadsheet took off a
+        number do not matter; nor does which of two names comes first."""
         plain = plain_id(wanted)
+        plain = plain if plain in self._by_id else self.aliases.get(plain, plain)
         if plain in self._by_id:
             return self._by_id[plain]
         near = [one for one in self.learners if plain.isdigit() and one.id.lstrip("0") == plain]
+        near = near or [one for one in self.learners if plain and _words(one.name) == _words(wanted)]
         return near[0] if len(near) == 1 else None
 
     @cached_property
     def _by_id(self) -> dict[str, Learner]:
         return {one.id: one for one in self.learners}
+
+
+def _words(name: str) -> list[str]:
+    return sorted(filter(None, re.split(r"[-._]+", plain_id(name))))
 
 
 def plain_id(text: str) -> str:
@@ -229,6 +239,10 @@ def _learners(rows: list[tuple[int, list[str]]], columns: dict[str, int], notes:
             notes.append(Note(line, _("empty row, skipped")))
             continue
         learner, trouble = _learner(line, cells, columns)
+        if learner and learner.id in seen and (apart := _by_row(learner, cells, columns)):
+            learner = apart
+            told = _("{name} stands twice under two numbers; this one signs in as {id}", name=apart.name, id=apart.id)
+            notes.append(Note(line, told))
         if learner and learner.id in seen:
             trouble = _twice(learner, seen[learner.id], "id" in columns)
         if trouble or learner is None:
@@ -238,6 +252,12 @@ def _learners(rows: list[tuple[int, list[str]]], columns: dict[str, int], notes:
             raise ValueError(_("the list has more than {most} learners; split it into classes", most=MAX_LEARNERS))
         seen[learner.id] = learner
         yield learner
+
+
+def _by_row(learner: Learner, cells: list[str], columns: dict[str, int]) -> Learner | None:
+    """A second learner of the same name, told apart by the number before it."""
+    number = plain_id(cells[columns["row"]]) if "row" in columns and columns["row"] < len(cells) else ""
+    return learner._replace(id=f"{learner.id[:26]}-{number}") if number and "id" not in columns else None
 
 
 def _learner(line: int, cells: list[str], columns: dict[str, int]) -> tuple[Learner | None, str]:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from tapkit.classroom.answerkey import right_answers, short_answer
 from tapkit.classroom.roster import Learner
+from tapkit.classroom.sheetlayout import MARGIN, PAPERS, columns_of, how_of, pages_of, space_of
 from tapkit.classroom.sketches import sketch_html
-from tapkit.exercises.blanks import BlanksAsked, SettingAsked
+from tapkit.classroom.textfit import width_of
+from tapkit.exercises.blanks import BlanksAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.messages import Sentence, _
 from tapkit.pages import PAGE, PAGES, page
 
-PAPERS = {"A4": "210mm 297mm", "Letter": "8.5in 11in"}
+NAMES, LEAST = 62.0, 6.5
+"""Width of names and points in the grid [mm], and its smallest letters [pt]."""
 
 
 class LearnerSheet(NamedTuple):
@@ -25,96 +30,81 @@ class LearnerSheet(NamedTuple):
     questions: tuple[Question, ...]
 
 
-class SheetPlace(NamedTuple):
-    """A place to write on: the words before it, the unit after it, its look ("", "box" or "long")."""
-
-    label: Sentence | str
-    unit: str = ""
-    look: str = ""
-
-
-class Space(NamedTuple):
-    """Room for one answer."""
-
-    has_work: bool
-    places: tuple[SheetPlace, ...]
-
-
 def sheet_page(sheet: LearnerSheet, *, title: str, paper: str = "A4") -> str:
     """One learner's sheet on `paper`, A4 or Letter."""
-    foot = _("{name} · {title} · page {page} of {pages}", name=sheet.learner.name, title=title, page=PAGE, pages=PAGES)
-    return _sheets((sheet,), (foot,), title, paper)
+    return class_page((sheet,), title=title, paper=paper)
 
 
 def class_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4") -> str:
     """The sheets of a whole class as one file to print; each begins on a front page, so both sides can be printed."""
-    feet = [_("{name} · {id} · {title}", name=s.learner.name, id=s.learner.id, title=title) for s in sheets]
-    return _sheets(sheets, feet, title, paper)
-
-
-def _sheets(sheets: Sequence[LearnerSheet], feet: Sequence[Sentence], title: str, paper: str) -> str:
     return page(
         "sheet.html",
-        sheets=sheets,
-        feet=feet,
+        sheets=[(sheet, pages_of(sheet.questions, paper)) for sheet in sheets],
         title=title,
-        size=PAPERS[paper],
+        paper=paper,
+        size=_size(paper),
+        height=PAPERS[paper][1] - 2 * MARGIN - 0.5,
         sketch=sketch_html,
-        how_of=_how,
-        columns_of=_columns,
-        space_of=_space,
+        how_of=how_of,
+        columns_of=columns_of,
+        space_of=space_of,
     )
 
 
+def grid_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4") -> str:
+    """Right answers of a whole class on one page, to mark by: a row for each learner, a column for each exercise."""
+    high, wide = PAPERS[paper]
+    widths = _widths(sheets)
+    blocks = _blocks(widths, wide - 20 - NAMES)
+    tall = high - 36 - 3.6 * math.ceil(len(widths) / 3) - 6 * len(blocks)
+    return page(
+        "grid.html",
+        sheets=sheets,
+        exercises=[one.exercise for one in sheets[0].questions] if sheets else [],
+        blocks=blocks,
+        title=title,
+        size=f"{_size(paper)} landscape",
+        row=min(9.0, tall / max(1, len(sheets) * len(blocks))),
+        letters=min([9.0, *((wide - 20 - NAMES - 3 * len(b)) / sum(widths[i] for i in b) for b in blocks)]),
+        short=short_answer,
+    )
+
+
+def _widths(sheets: Sequence[LearnerSheet]) -> list[float]:
+    """The widest answer of each exercise [mm] at letters of one point."""
+    rows = ([short_answer(q) for q in sheet.questions] for sheet in sheets)
+    return [max(width_of(text, 1.0) for text in column) for column in zip(*rows)]
+
+
+def _blocks(widths: Sequence[float], width: float) -> list[list[int]]:
+    """Exercises side by side so that letters of `LEAST` points fit a width [mm]."""
+    blocks: list[list[int]] = [[]]
+    for place, one in enumerate(widths):
+        own = blocks[-1]
+        if own and sum(LEAST * widths[i] + 3 for i in own) + LEAST * one + 3 > width:
+            blocks.append([])
+        blocks[-1].append(place)
+    return blocks
+
+
+def _size(paper: str) -> str:
+    return {"A4": "A4", "Letter": "letter"}[paper]
+
+
 def key_page(sheets: Sequence[LearnerSheet], *, title: str, seed: str, paper: str = "A4") -> str:
-    """The key of a whole class: right answers, known mistakes, seeds, and each worked solution once."""
+    """The key of a whole class: all right answers with tolerance, known mistakes, and each worked solution once."""
     foot = _("Key · page {page} of {pages}", page=PAGE, pages=PAGES)
     return page(
         "key.html",
         sheets=sheets,
         title=title,
         seed=seed,
-        size=PAPERS[paper],
+        size=_size(paper),
         foot=foot,
+        answers_of=right_answers,
         mistakes_of=_mistakes,
         solutions=_solutions(sheets),
     )
-
-
-# --- a sheet ------------------------------------------------------------------------------------------------
-
-
-def _how(question: Question) -> Sentence | str:
-    if isinstance(question.ask, SettingAsked):
-        return _("Write a value in every blank so that all requests are met.")
-    return question.how
-
-
-def _columns(question: Question) -> list[list[str]]:
-    """Options, with the reasons beside them; items; requests."""
-    if isinstance(question.ask, BlanksAsked) or not question.lines:
-        return []
-    lines = list(question.lines)
-    reasons = len(question.ask.reasons) if isinstance(question.ask, ChoiceAsked) else 0
-    cut = len(lines) - reasons - 1
-    return [lines[:cut], lines[cut:]] if reasons else [lines]
-
-
-def _space(question: Question) -> Space:
-    """Room to work and places for the answer, by the kind of answer."""
-    ask = question.ask
-    if isinstance(ask, NumberAsked):
-        return Space(True, (SheetPlace(_("Answer"), ask.unit),))
-    if isinstance(ask, BlanksAsked):
-        return Space(True, tuple(SheetPlace(p.label, p.number.unit) for p in ask.parts))
-    if isinstance(ask, ChoiceAsked):
-        reason = (SheetPlace(_("because"), look="box"),) if ask.reasons else ()
-        return Space(False, (SheetPlace(_("Answer"), look="box"), *reason))
-    if isinstance(ask, OrderAsked):
-        return Space(
-            False, (SheetPlace(_("Answer"), look="box"), *(SheetPlace("", look="box") for one in ask.lines[1:]))
-        )
-    return Space(False, () if isinstance(ask, SettingAsked) else (SheetPlace(_("Answer"), look="long"),))
 
 
 # --- the key ------------------------------------------------------------------------------------------------

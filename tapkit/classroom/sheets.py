@@ -14,12 +14,14 @@ from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.questions import MOST, exercise_set, questions_for
 from tapkit.classroom.roster import Learner, decode, read_roster, table
 from tapkit.classroom.seeds import learner_seed, sheet_code
-from tapkit.classroom.sheetpage import PAPERS, LearnerSheet, class_page, key_page, sheet_page
+from tapkit.classroom.sheetlayout import PAPERS
+from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
 
-CLASS, LATE, ANSWERS = "class.html", "late.html", "answers.csv"
-"""Names of the files: all sheets to print, those of learners who came late, the list to type answers into."""
+CLASS, LATE, GRID, KEY, ANSWERS = "class.html", "late.html", "grid.html", "key.html", "answers.csv"
+"""Names of the files: all sheets to print, those of learners who came late, the right answers of all on one page, the
+key, the list to type answers into."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -69,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
     print(
         _(
             "The key for the instructor is {file}; keep that folder to yourself.",
-            file=arguments.out / "key" / "key.html",
+            file=arguments.out / "key" / KEY,
         )
     )
     return 0
@@ -87,7 +89,7 @@ def write_sheets(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str
     What was typed into the list stays; sheets of learners who came late stand in late.html, to be printed alone.
     Raises ValueError where the folder holds sheets of another set or seed.
     """
-    typed = _typed(out, sheets)
+    typed = typed_answers(out, sheets)
     late = [one for one in sheets if typed and one.learner.id not in typed]
     (out / "sheets").mkdir(parents=True, exist_ok=True)
     (out / "key").mkdir(mode=0o700, exist_ok=True)
@@ -97,11 +99,17 @@ def write_sheets(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str
     write_safely(out / "sheets" / CLASS, class_page(sheets, title=title, paper=paper))
     if late:
         write_safely(out / "sheets" / LATE, class_page(late, title=title, paper=paper))
-    write_safely(out / "key" / "key.html", key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
+    write_safely(out / "key" / KEY, key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
+    write_safely(out / "key" / GRID, grid_page(sheets, title=title, paper=paper), mode=0o600)
+    write_answers(out, sheets, typed)
+
+
+def write_answers(out: Path, sheets: list[LearnerSheet], typed: Mapping[str, list[str]]) -> None:
+    """The list of typed answers, rows by id."""
     write_safely(out / "key" / ANSWERS, answer_list(sheets, typed), mode=0o600)
 
 
-def _typed(out: Path, sheets: list[LearnerSheet]) -> dict[str, list[str]]:
+def typed_answers(out: Path, sheets: list[LearnerSheet]) -> dict[str, list[str]]:
     """Rows of the list that lies there, by id. Raises ValueError where it is of another set or seed."""
     there = out / "key" / ANSWERS
     if not there.is_file():

@@ -30,8 +30,15 @@ def _picture(exercise: str, index: int) -> Markup:
         return Markup("<p class=words><b>{}</b> {}</p>").format(_("Drawing in words:").said(), said(sketch.alt))
     data = b64encode(svg(sketch)).decode()
     width = f"{KINDS[sketch.name].size[0] * MM:.1f}"
-    figure = Markup('<figure><img alt="{}" style="width:{}mm" src="data:image/svg+xml;base64,{}"></figure>')
+    figure = Markup(
+        '<figure><img alt="{}" style="width:{}mm;max-width:100%" src="data:image/svg+xml;base64,{}"></figure>'
+    )
     return figure.format(said(sketch.alt), width, data)
+
+
+def shown_size(name: str) -> tuple[int, int] | None:
+    """Width and height of a drawing [CSS pixels]; None for one that paper shows in words."""
+    return KINDS[name].size if name in KINDS else None
 
 
 def svg(sketch: Sketch) -> bytes:
@@ -43,7 +50,17 @@ def svg(sketch: Sketch) -> bytes:
     out = io.BytesIO()
     with matplotlib.rc_context({"svg.hashsalt": "tapkit", "svg.fonttype": "path"}):
         figure_of(sketch.name, sketch.model).savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return _short(out.getvalue().decode()).encode()
+    return _short(_grey(out.getvalue().decode())).encode()
+
+
+def _grey(text: str) -> str:
+    """Colours as the greys of the same lightness: ITU-R BT.709, item 3.2; hatches and marks tell them apart."""
+
+    def grey(found: re.Match[str]) -> str:
+        red, green, blue = (int(found[0][at : at + 2], 16) for at in (1, 3, 5))
+        return "#" + f"{round(0.2126 * red + 0.7152 * green + 0.0722 * blue):02x}" * 3
+
+    return re.sub(r"#[0-9a-fA-F]{6}\b", grey, text)
 
 
 def _short(text: str) -> str:

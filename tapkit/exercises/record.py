@@ -5,10 +5,10 @@ One line for one answer:
     {"v":1,"n":3,"t":"2026-03-02T09:15:07Z","who":"ada","class":"","do":"chamfer-length","seed":7,"stage":"whole",
      "q":"5b1c2d3e","answer":"6 mm","hints":1,"seen":false,"after":"9f86d081","sum":"2c26b46b"}
 
-v version · n number of the line, from 1 · t time, UTC · who and class from TAPKIT_LEARNER and TAPKIT_CLASS_NAME,
-empty alone · do exercise · seed, stage: which question · q its digest, so that a question changed since is noticed ·
-answer as typed · hints seen before · seen: the worked solution had been opened · after: the sum of the line
-before · sum: the first eight digits of the SHA-256 of the line without it.
+v version · n number of the line, from 1 · t time, UTC · who from `me.name()`, class from TAPKIT_CLASS_NAME, empty
+alone · do exercise · seed, stage: which question · q its digest, so that a question changed since is noticed · answer
+as typed · hints seen before · seen: the worked solution had been opened · after: the sum of the line before · sum: the
+first eight digits of the SHA-256 of the line without it.
 
 No verdict is kept: it is computed again from answer and seed. Sums find damage and careless edits; they are no
 proof against a learner who wants to cheat. An answer is acknowledged only once its line is on the disk.
@@ -28,6 +28,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from tapkit.exercises import me
 from tapkit.exercises.exercise import Question
 from tapkit.filelock import StillLocked, locked
 from tapkit.messages import Sentence, _, listed, ngettext
@@ -177,15 +178,10 @@ def _breaks(entries: Iterable[Entry]) -> tuple[int, ...]:
 # --- the file ---------------------------------------------------------------------------------------------
 
 
-def learner() -> str:
-    """Who works here: TAPKIT_LEARNER, empty for somebody alone."""
-    return os.environ.get("TAPKIT_LEARNER", "")[:80]
-
-
 def default_path() -> Path:
     """The learner's record: in the folder TAPKIT_RECORDS, else in the folder the workbooks lie in."""
     folder = Path(os.environ.get("TAPKIT_RECORDS") or ".")
-    name = re.sub(r"[^\w.-]", "_", learner())
+    name = re.sub(r"[^\w.-]", "_", me.name() if me.is_given() else "")
     return folder / (f"answers-{name}.jsonl" if name else "my-answers.jsonl")
 
 
@@ -211,7 +207,7 @@ class Record:
         self.waiting.append(
             {
                 "t": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-                "who": learner(),
+                "who": me.name(),
                 "class": os.environ.get("TAPKIT_CLASS_NAME", "")[:80],
                 "do": question.exercise.name,
                 "seed": question.seed,

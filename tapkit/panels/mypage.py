@@ -7,9 +7,9 @@ from pathlib import Path
 import ipywidgets
 from IPython.display import HTML, display
 
-from tapkit.exercises import page
+from tapkit.exercises import me, page
 from tapkit.exercises.progress import Progress, progress
-from tapkit.exercises.record import Record, learner
+from tapkit.exercises.record import Record
 from tapkit.messages import _, said
 from tapkit.panels.panel import VIEW, button, paragraph
 from tapkit.panels.quiz import own_record
@@ -40,13 +40,13 @@ class MyPage:
 
     def refresh(self) -> None:
         """Count again."""
-        self._page.value = page.fragment(self.progress, name=learner())
+        self._page.value = page.fragment(self.progress, name=me.name())
 
     def save(self) -> Path | None:
         """Write the page as a file that any browser prints; says where it lies."""
         place = self.record.path.parent / FILE
         try:
-            place.write_text(page.document(self.progress, name=learner()), encoding="utf-8")
+            place.write_text(page.document(self.progress, name=me.name()), encoding="utf-8")
         except OSError as error:
             why = error.strerror or _("the file cannot be written")
             self._said.value = paragraph(_("Not saved: {why}.", why=why))
@@ -68,4 +68,4 @@ def my_page(*, record: Record | None = None) -> MyPage:
 
 def my_page_still(record: Record | None = None) -> HTML:
     """The page as plain HTML, without buttons."""
-    return HTML(page.fragment(progress((own_record() if record is None else record).history()), name=learner()))
+    return HTML(page.fragment(progress((own_record() if record is None else record).history()), name=me.name()))

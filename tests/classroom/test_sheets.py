@@ -6,11 +6,14 @@ from html import unescape
 
 import pytest
 
+from tapkit import door
+from tapkit.classroom.answerkey import right_answers, short_answer
 from tapkit.classroom.questions import exercise_set, questions_for
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed, sheet_code
 from tapkit.classroom.sheetpage import known_mistakes
 from tapkit.cli import main
 from tapkit.exercises import bank
+from tapkit.exercises.number import NumberAsked
 
 SET, SEED = "1, predict-the-chip, load-first-tooth, set-chips-up", "20260302-long-and-secret"
 ROSTER = "id,name,group\nkai,Kai </style><script>,T1\nlea,Lea Ruß,T1\n"
@@ -35,11 +38,12 @@ def files(tmp_path_factory):
 
 def test_a_sheet_for_each_learner_and_one_key(files):
     assert set(files) == {
-        "sheets/sheet-kai.html", "sheets/sheet-lea.html", "sheets/class.html", "key/key.html", "key/answers.csv",
+        "sheets/sheet-kai.html", "sheets/sheet-lea.html", "sheets/class.html", "key/key.html", "key/grid.html",
+        "key/answers.csv",
     }  # fmt: skip
     whole = files["sheets/class.html"]
     for name in ("sheets/sheet-kai.html", "sheets/sheet-lea.html"):
-        assert files[name].split("<section>", 1)[1].rsplit("<footer>", 1)[0] in whole
+        assert files[name].split("<header>", 1)[1].rsplit("</article>", 1)[0] in whole
 
 
 def test_a_late_learner_is_added_and_nothing_typed_is_lost(files, tmp_path):
@@ -100,16 +104,43 @@ def test_a_sheet_gives_nothing_away(files):
             assert all(name not in sheet for _, name in known_mistakes(question) if "-" in name)
 
 
-def test_the_key_has_every_answer_mistake_and_seed(files):
+def test_the_key_has_every_answer_tolerance_and_mistake(files):
     key = unescape(files["key/key.html"])
     assert SEED in key
     for id in ("kai", "lea"):
         assert sheet_code(learner_seed(SEED, id), [e.name for e in exercise_set(SET)]) in key
         for question in questions_for(exercise_set(SET), SEED, id):
-            assert question.right_text in key
-            assert str(question.seed) in key
+            assert all(line in key for line in right_answers(question))
+            assert str(question.seed) not in key
+            assert short_answer(question) in unescape(files["key/grid.html"])
             assert all(value in key and name.replace("-", " ") in key for value, name in known_mistakes(question))
             assert all(line in key for line in question.solution)
+
+
+def test_all_that_the_key_calls_right_is_judged_right_and_nothing_just_beyond():
+    for exercise in bank.exercises():
+        for question in exercise.questions[:3]:
+            lines = right_answers(question)
+            if isinstance(question.ask, NumberAsked) and question.ask.tolerance != "count":
+                low, high = re.fullmatch(r".*\((.+) to (.+)\)", lines[0]).groups()
+                band = question.ask.band(question.ask.right)
+                off = [abs(float(door.plain(x)) - question.ask.right) for x in (low, high)]
+                assert off == pytest.approx([band, band], rel=0.06), (exercise.name, lines)
+            elif exercise.kind != "set the sliders" and len(lines) == 1 and "(" not in lines[0]:
+                assert question.judge(lines[0]).is_right, (exercise.name, lines)
+
+
+def test_settings_in_the_key_are_all_there_are():
+    question = bank.exercise("set-the-hole").questions[0]
+    slider = question.ask.sliders[0]
+    right = [
+        v / 100
+        for v in range(round(slider.low * 100), round(slider.high * 100) + 1, 5)
+        if question.judge(f"{slider.field} = {v / 100}").is_right
+    ]
+    said = right_answers(question)[0]
+    assert f"{right[0]:g}" in said
+    assert f"{right[-1]:g}" in said
 
 
 def test_every_known_mistake_of_the_key_is_judged_as_that_mistake():
@@ -172,17 +203,18 @@ def test_codes_say_nothing_and_differ():
 MEASURE = """() => {
   const page = document.body.getBoundingClientRect();
   const wide = [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > page.right + 1);
-  const tall = [...document.querySelectorAll('section')].map(e => e.getBoundingClientRect().height);
-  return {wide: wide.map(e => e.outerHTML.slice(0, 80)), tallest: Math.max(...tall), width: page.width};
+  const tall = [...document.querySelectorAll('article.page')].map(e => e.getBoundingClientRect().height);
+  return {wide: wide.map(e => e.outerHTML.slice(0, 80)), tallest: Math.max(0, ...tall), pages: tall.length,
+          sheets: document.querySelectorAll('header').length};
 }"""
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(("paper", "box", "height"), [("A4", (594.96, 841.92), 263), ("Letter", (612, 792), 245)])
+@pytest.mark.parametrize(("paper", "box", "height"), [("A4", (594.96, 841.92), 277), ("Letter", (612, 792), 259.4)])
 def test_sheets_print_cleanly(tmp_path, chromium, paper, box, height):
     make(tmp_path, "--paper", paper, chosen="1, 2, 3, 4")
-    for name in ("sheets/sheet-lea.html", "sheets/class.html", "key/key.html"):
-        page = chromium.new_page(viewport={"width": 673, "height": 900})
+    for name in ("sheets/sheet-lea.html", "sheets/class.html", "key/key.html", "key/grid.html"):
+        page = chromium.new_page(viewport={"width": 703 if name != "key/grid.html" else 980, "height": 900})
         page.goto((tmp_path / "out" / name).as_uri())
         page.emulate_media(media="print")
         found = page.evaluate(MEASURE)
@@ -190,6 +222,13 @@ def test_sheets_print_cleanly(tmp_path, chromium, paper, box, height):
         if name.startswith("sheets"):
             assert found["tallest"] / 96 * 25.4 < height
         pdf = page.pdf(prefer_css_page_size=True)
+        printed = len(re.findall(rb"/Type\s*/Page\b", pdf))
+        if name == "sheets/class.html":  # each begins on a front page
+            assert printed == found["pages"]
+            assert printed % (2 * found["sheets"]) == 0
+        if name == "key/grid.html":
+            assert printed == 1
+            box = box[::-1]
         sizes = {tuple(map(float, m)) for m in re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)}
         assert len(sizes) == 1
         assert sizes.pop() == pytest.approx(box, abs=0.6)

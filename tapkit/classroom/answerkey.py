@@ -1,0 +1,100 @@
+"""What counts as right on paper: all of it, with the tolerance, as an instructor marks by hand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import lru_cache
+
+from tapkit.exercises import bank
+from tapkit.exercises.blanks import BlanksAsked, SettingAsked, Slider
+from tapkit.exercises.exercise import Question
+from tapkit.exercises.naming import TapAsked, WordAsked
+from tapkit.exercises.number import NumberAsked
+from tapkit.messages import Number, Sentence, _, listed, said
+
+
+def right_answers(question: Question) -> list[str]:
+    """All that is right, a line for each way."""
+    return list(_answers(question.exercise.name, question.index))
+
+
+def short_answer(question: Question) -> str:
+    """The right answer in a few signs, for the grid of a whole class."""
+    ask = question.ask
+    if isinstance(ask, BlanksAsked):
+        return "; ".join(p.number.number() for p in ask.parts)
+    if isinstance(ask, SettingAsked):
+        return "; ".join(said(Number(ask.solution[s.field])) for s in ask.sliders) + " …"
+    if isinstance(ask, NumberAsked):
+        return ask.right_text
+    return question.right_text
+
+
+@lru_cache(maxsize=4096)
+def _answers(exercise: str, index: int) -> tuple[str, ...]:
+    question = bank.exercise(exercise).questions[index]
+    ask = question.ask
+    if isinstance(ask, NumberAsked):
+        return (_with_tolerance(ask),)
+    if isinstance(ask, BlanksAsked):
+        return tuple(f"{said(p.label)}: {_with_tolerance(p.number)}" for p in ask.parts)
+    if isinstance(ask, SettingAsked):
+        return tuple(_settings(ask))
+    if isinstance(ask, TapAsked):
+        return (said(ask.right_words),)
+    if isinstance(ask, WordAsked):
+        return tuple(ask.spellings)
+    return (question.right_text,)
+
+
+def _with_tolerance(ask: NumberAsked) -> str:
+    """The number, and between which it may lie; a count alone."""
+    if ask.tolerance == "count":
+        return ask.right_text
+    band = ask.band(ask.right)
+    digits = max(0, math.ceil(-math.log10(band)) + 1)
+    low, high = (Number(value, decimals=digits) for value in (ask.right - band, ask.right + band))
+    return said(_("{right} ({low} to {high})", right=ask.right_text, low=low, high=high))
+
+
+def _settings(ask: SettingAsked) -> Iterator[str]:
+    """Every setting of one or two sliders; of more, how far each may go while the others stay."""
+    *outer, inner = sorted(ask.sliders, key=_steps)
+    if len(outer) < 2:
+        for value in _values(outer[0]) if outer else [None]:
+            fixed = {outer[0].field: value} if outer and value is not None else {}
+            spans = _spans(ask, inner, fixed)
+            if spans and outer:
+                yield said(_("{slider} {value}: {spans}", slider=outer[0].label, value=Number(value), spans=spans))
+            elif spans:
+                yield said(spans)
+        return
+    yield said(ask.right_words)
+    for one in ask.sliders:
+        spans = _spans(ask, one, {f: v for f, v in ask.solution.items() if f != one.field})
+        yield said(_("with the others so: {spans}", spans=spans))
+    yield said(_("and whatever else meets all requests"))
+
+
+def _spans(ask: SettingAsked, slider: Slider, fixed: dict[str, float]) -> Sentence | None:
+    """Where a slider may stand with the others fixed, in words; None where nowhere."""
+    fine = [v for v in _values(slider) if ask.judge(ask.text_of({**fixed, slider.field: v})).is_right]
+    spans: list[list[float]] = []
+    for value in fine:
+        if spans and value - spans[-1][1] < 1.5 * slider.step:
+            spans[-1][1] = value
+        else:
+            spans.append([value, value])
+    if not spans:
+        return None
+    told = [_("{low} to {high}", low=Number(a), high=Number(b)) if b > a else Number(a) for a, b in spans]
+    return _("{slider} {spans}", slider=slider.label, spans=listed(told))
+
+
+def _steps(slider: Slider) -> int:
+    return round((slider.high - slider.low) / slider.step)
+
+
+def _values(slider: Slider) -> list[float]:
+    return [round(slider.low + k * slider.step, 9) for k in range(_steps(slider) + 1)]

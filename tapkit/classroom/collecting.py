@@ -1,0 +1,160 @@
+"""Files with answers come in: dropped on the desk or found in a shared folder, under any name.
+
+A record carries its learner's name, asked for once at Start here; the name of the file says nothing. What came in
+before is never lost: a longer file of the same beginning takes the place of the shorter one, any other stands beside it
+and counts only where the instructor says so.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+from tapkit.classroom.evidence import LARGEST
+from tapkit.classroom.folder import printable, read_untrusted, write_safely
+from tapkit.classroom.recordcopy import LATER_MOST
+from tapkit.classroom.roster import MAX_BYTES, Roster, decode, plain_id, table
+from tapkit.classroom.schoolclass import SchoolClass
+from tapkit.exercises import bank
+from tapkit.exercises.record import Entry, read_line
+from tapkit.messages import Sentence, _, ngettext
+
+RECORD, LIST, OTHER = "record", "list", "other"
+"""Kinds of what comes in."""
+MOST_SHARED = 2000
+"""Files looked at in a shared folder."""
+
+
+class Arrived(NamedTuple):
+    """What came in: the `file`'s name, its `kind`, the id of its `learner` ("" where nobody in the class has the
+    `name` it carries), its number of `answers`, and what is said of it."""
+
+    file: str
+    kind: str
+    learner: str
+    name: str
+    answers: int
+    says: Sentence | str
+
+
+def looked_at(file: str, data: bytes, roster: Roster) -> Arrived:
+    """What a file is and whose; nothing is kept."""
+    shown = printable(file)
+    if len(data) > LARGEST:
+        return Arrived(shown, OTHER, "", "", 0, _("is larger than any record; not taken"))
+    entries = _entries(data)
+    if entries:
+        return _record(shown, entries, roster)
+    if _is_list(data, file):
+        return Arrived(shown, LIST, "", "", 0, _("is a list of answers typed from paper"))
+    return Arrived(
+        shown, OTHER, "", "", 0, _("holds no answers; the file is called my-answers.jsonl or answers-….jsonl")
+    )
+
+
+def take(made: SchoolClass, file: str, data: bytes, learner: str = "") -> Arrived:
+    """Take a file in; `learner` says whose it is where it does not say so itself.
+
+    Raises OSError where it cannot be written; nothing is half-written then.
+    """
+    seen = looked_at(file, data, made.roster)
+    if seen.kind == LIST:
+        return _take_list(made, seen, data)
+    seen = seen._replace(learner=learner or seen.learner)
+    if seen.kind == OTHER or not seen.learner:
+        return seen
+    return seen._replace(says=_place(made.records / seen.learner / "records", seen, data))
+
+
+def take_shared(made: SchoolClass) -> list[Arrived]:
+    """Take in all that learners handed in to the shared folder."""
+    place = Path(made.shared) / "records"
+    found = []
+    for name in sorted(os.listdir(place))[:MOST_SHARED]:
+        if name.startswith("."):
+            continue
+        try:
+            found.append(take(made, name, read_untrusted(place / name, LARGEST)))
+        except ValueError as error:
+            found.append(Arrived(printable(name), OTHER, "", "", 0, error.args[0]))
+    return found
+
+
+def with_alias(made: SchoolClass, name: str, learner: str) -> SchoolClass:
+    """The class in which a learner also goes by this name."""
+    return replace(made, aliases={**made.aliases, plain_id(name): learner}) if plain_id(name) else made
+
+
+def _entries(data: bytes) -> list[Entry]:
+    return list(_read(data))
+
+
+def _read(data: bytes) -> Iterator[Entry]:
+    for raw in data.split(b"\n"):
+        try:
+            yield read_line(raw.decode("utf-8").rstrip("\r"))
+        except ValueError:
+            continue
+
+
+def _record(file: str, entries: list[Entry], roster: Roster) -> Arrived:
+    names = Counter(entry.learner for entry in entries if entry.learner)
+    name = names.most_common(1)[0][0] if names else ""
+    one = roster.find(name) if name else None
+    count = len(entries)
+    if one is not None:
+        says = ngettext("{count} answer of {name}", "{count} answers of {name}", count, name=one.name)
+    elif name:
+        says = _("{name} is not in the class; say who it is", name=printable(name))
+    else:
+        says = _("carries no name; say whose it is")
+    return Arrived(file, RECORD, one.id if one else "", printable(name), count, says)
+
+
+def _place(folder: Path, seen: Arrived, data: bytes) -> Sentence:
+    """Put a record beside what is there, never in place of other answers; what was done."""
+    folder.mkdir(parents=True, exist_ok=True)
+    own = f"answers-{seen.learner}"
+    for number in range(1, LATER_MOST + 1):
+        target = folder / (f"{own}.jsonl" if number == 1 else f"{own} ({number}).jsonl")
+        there = target.read_bytes() if target.exists() else b""
+        if there.startswith(data):
+            return _("is here already, with all its answers")
+        if data.startswith(there):
+            write_safely(target, data, mode=0o600)
+            return (
+                ngettext("{count} answer taken in", "{count} answers taken in", seen.answers)
+                if number == 1
+                else _BESIDE
+            )
+    return _("is one record too many of one learner; not taken")
+
+
+_BESIDE = _(
+    "is a second record under the same name. The first one counts; where the learner worked on two machines, let both "
+    "count when you mark"
+)
+
+
+def _is_list(data: bytes, file: str) -> bool:
+    try:
+        rows = list(table(decode(data)[0], file))
+    except ValueError:
+        return False
+    names = {one.name for one in bank.exercises()}
+    return bool(rows) and "id" in rows[0][1] and any(cell in names for cell in rows[0][1]) and len(data) <= MAX_BYTES
+
+
+def _take_list(made: SchoolClass, seen: Arrived, data: bytes) -> Arrived:
+    """Keep a list of typed answers; an older one of the same name stays beside it, unread."""
+    place = made.folder.key / "typed"
+    place.mkdir(exist_ok=True)
+    target = place / f"{plain_id(seen.file.rsplit('.', 1)[0]) or 'answers'}.csv"
+    if target.exists() and target.read_bytes() != data:
+        os.replace(target, target.with_suffix(".before"))
+    write_safely(target, data, mode=made.keeps_modes)
+    return seen._replace(says=_("answers typed from paper, taken in"))

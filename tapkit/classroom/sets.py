@@ -1,0 +1,153 @@
+"""Sets of a class: chosen exercises under a title, their sheets, answers typed from paper, and marking them."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+from tapkit.classroom import corrections
+from tapkit.classroom.evidence import Book, gather
+from tapkit.classroom.folder import write_safely
+from tapkit.classroom.marking import Marks, mark
+from tapkit.classroom.marks import write_marks
+from tapkit.classroom.paperanswers import gather_typed
+from tapkit.classroom.questions import MOST, exercise_set
+from tapkit.classroom.roster import plain_id
+from tapkit.classroom.schoolclass import SchoolClass
+from tapkit.classroom.sheetpage import LearnerSheet
+from tapkit.classroom.sheets import (
+    ANSWERS,
+    CLASS,
+    GRID,
+    KEY,
+    LATE,
+    make_sheet,
+    typed_answers,
+    write_answers,
+    write_sheets,
+)
+from tapkit.exercises.exercise import Exercise
+from tapkit.messages import _
+
+SETTINGS = "set.json"
+
+
+@dataclass(frozen=True)
+class SheetSet:
+    """A set of a class: its `folder`, its `title`, the names of its exercises."""
+
+    folder: Path
+    title: str
+    names: tuple[str, ...]
+
+    @property
+    def exercises(self) -> tuple[Exercise, ...]:
+        """The exercises in their order."""
+        return exercise_set(", ".join(self.names))
+
+    @property
+    def prints(self) -> dict[str, Path]:
+        """What can be printed, by a word: class, late, grid, key."""
+        files = {"class": self.folder / "sheets" / CLASS, "late": self.folder / "sheets" / LATE,
+                 "grid": self.folder / "key" / GRID, "key": self.folder / "key" / KEY}  # fmt: skip
+        return {word: path for word, path in files.items() if path.is_file()}
+
+
+class How(NamedTuple):
+    """How a set is marked: which try `count`s, whether right parts do (`partial`), `worth` by exercise, the
+    `separator` of the gradebooks, whether `every` record of a learner counts."""
+
+    count: str = "best"
+    partial: bool = False
+    worth: Mapping[str, float] = {}
+    separator: str = "comma"
+    every: bool = False
+
+
+def make_set(made: SchoolClass, title: str, names: Iterable[str]) -> SheetSet:
+    """A new set with sheets, answer grid and key for everybody, or the set of this title with those who came late.
+
+    Raises ValueError where nothing is chosen, or the title belongs to other exercises.
+    """
+    names, stem = tuple(names), plain_id(title)
+    if not names:
+        raise ValueError(_("choose one exercise at least"))
+    if len(names) > MOST:
+        raise ValueError(_("{count} exercises are too many for one sheet; choose {most} or fewer", count=len(names),
+                           most=MOST))  # fmt: skip
+    if not stem:
+        raise ValueError(_("give the set a title, such as Test 1"))
+    folder = made.folder.key / "sheets" / stem
+    there = _read(folder)
+    if there is not None and there.names != names:
+        raise ValueError(_("the set {title} has other exercises; choose another title", title=there.title))
+    found = there or SheetSet(folder, " ".join(title.split())[:80], names)
+    write_sheets(folder, sheets_of(made, found), title=found.title, seed=made.seed, paper=made.paper)
+    told = {"title": found.title, "exercises": list(names)}
+    write_safely(folder / SETTINGS, json.dumps(told, ensure_ascii=False) + "\n", mode=made.keeps_modes)
+    return found
+
+
+def sheets_of(made: SchoolClass, one: SheetSet) -> list[LearnerSheet]:
+    """The sheets of everybody in the class."""
+    return [make_sheet(learner, one.exercises, made.seed) for learner in made.roster]
+
+
+def sets_of(made: SchoolClass) -> list[SheetSet]:
+    """All sets of a class, by title."""
+    place = made.folder.key / "sheets"
+    found = (_read(folder) for folder in sorted(place.iterdir())) if place.is_dir() else ()
+    return [one for one in found if one is not None]
+
+
+def _read(folder: Path) -> SheetSet | None:
+    with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
+        told = json.loads((folder / SETTINGS).read_text(encoding="utf-8"))
+        return SheetSet(folder, str(told["title"]), tuple(map(str, told["exercises"])))
+    return None
+
+
+def typed(made: SchoolClass, one: SheetSet, learner: str) -> dict[str, str]:
+    """What was typed from a learner's paper, by exercise."""
+    row = typed_answers(one.folder, sheets_of(made, one)).get(learner, [])
+    return dict(zip(one.names, row[3:]))
+
+
+def type_in(made: SchoolClass, one: SheetSet, learner: str, answers: Mapping[str, str]) -> None:
+    """Keep what stands on a learner's paper. OSError where it cannot be written."""
+    sheets = sheets_of(made, one)
+    rows = typed_answers(one.folder, sheets)
+    own = next(s for s in sheets if s.learner.id == learner)
+    rows[learner] = [learner, own.learner.name, own.code, *(answers.get(name, "") for name in one.names)]
+    write_answers(one.folder, sheets, rows)
+
+
+def marked(made: SchoolClass, one: SheetSet, how: How) -> Marks:
+    """The marks of a set from everything that came in; nothing is written."""
+    book = Book(made.roster, made.seed, one.names, any_seed=made.any_seed)
+    found = gather(made.records, book, copies=made.copies, every=how.every)
+    for place in (one.folder / "key", made.folder.key / "typed"):
+        gather_typed(place, book, found)
+    given = corrections.corrected(found.given, corrections.corrections(made.folder.marks))
+    return mark(made.roster, one.exercises, given, found.problems, count=how.count, elsewhere=found.elsewhere,
+                worth=how.worth, partial=how.partial)  # fmt: skip
+
+
+def keep_marks(made: SchoolClass, one: SheetSet, marks: Marks, how: How) -> Path:
+    """Write a marking beside all earlier ones; its folder."""
+    page = write_marks(marks, made.folder.marks, one.title, chosen=one.title, separator=how.separator)
+    return page.parent
+
+
+def latest(made: SchoolClass) -> Path | None:
+    """The folder of the newest marking."""
+    runs = [path for path in made.folder.marks.glob("marks-*") if (path / "gradebook.csv").is_file()]
+    return max(runs, key=lambda path: (os.stat(path).st_mtime_ns, path.name), default=None)
+
+
+__all__ = ["ANSWERS", "How", "SheetSet", "keep_marks", "latest", "make_set", "marked", "sets_of", "type_in", "typed"]
