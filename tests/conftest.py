@@ -8,6 +8,7 @@ import os
 import sys
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -27,6 +28,15 @@ __all__ = ["chromium", "page"]
 
 
 def pytest_collection_modifyitems(items):
-    """Files that use the browser come last, as `realbrowser` wants it."""
+    """Files that use the browser come last, as `realbrowser` wants it; those with a hub, whose accounts and ports are one
+    set for the machine, after them. With `-n` each file stays on one worker, and so do all with a browser, and all with
+    a hub."""
     with_browser = {item.path for item in items if "chromium" in getattr(item, "fixturenames", ())}
-    items.sort(key=lambda item: item.path in with_browser)
+    with_hub = {item.path for item in items if item.path.name.startswith(("test_hub", "test_kubernetes"))}
+
+    def place(item):
+        return 2 if item.path in with_hub else 1 if item.path in with_browser else 0
+
+    items.sort(key=place)
+    for item in items:
+        item.add_marker(pytest.mark.xdist_group((str(item.path), "browser", "hub")[place(item)]))
