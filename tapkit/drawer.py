@@ -11,14 +11,13 @@ Whoever writes holds a lock, reads the file anew and puts it whole in place, so 
 from __future__ import annotations
 
 import datetime
-import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tapkit import batch, door, filelock, parameters, spreadsheet
+from tapkit import batch, door, parameters, spreadsheet
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import gauges
 from tapkit.mechanics.toothload import Faults, reground
@@ -169,7 +168,7 @@ def put(file: str | Path, cells: Mapping[str, str], system: str = "metric") -> O
         rows[len(rows) if at is None else at : len(rows) if at is None else at + 1] = [row]
         return table._replace(heads=heads, rows=tuple(rows))
 
-    _rewrite(Path(file), changed)
+    spreadsheet.rewrite(file, changed, HEADS)
     return one
 
 
@@ -182,7 +181,7 @@ def take_out(file: str | Path, name: str) -> None:
             raise ValueError(_("there is no tap {name} in the drawer", name=door.quoted(name)))
         return table._replace(rows=rows)
 
-    _rewrite(Path(file), changed)
+    spreadsheet.rewrite(file, changed, HEADS)
 
 
 def _folded(head: str) -> str:
@@ -191,26 +190,3 @@ def _folded(head: str) -> str:
 
 def _name(heads: tuple[str, ...], row: tuple[str, ...]) -> str:
     return next((cell.strip() for head, cell in zip(heads, row) if _folded(head) == "name"), "")
-
-
-def _rewrite(file: Path, changed: Any) -> None:
-    """The file with a change made to what it holds now, under a lock that lies beside it."""
-    try:
-        handle = os.open(file.with_name(file.name + ".lock"), os.O_RDWR | os.O_CREAT, 0o644)
-    except OSError as error:
-        raise ValueError(
-            _(
-                "cannot write {file}: {why}; name a file in a folder you may write in",
-                file=str(file),
-                why=error.strerror,
-            )
-        ) from None
-    try:
-        with filelock.locked(handle, timeout=20.0):
-            before = spreadsheet.read_sheet(spreadsheet.bytes_of(file)) if file.exists() else Table((), (), (), ";")
-            table = before if before.heads else before._replace(heads=HEADS)
-            spreadsheet.write(file, spreadsheet.text_of(changed(table)))
-    except filelock.StillLocked:
-        raise ValueError(_("somebody else is writing to {file}; try again in a moment", file=str(file))) from None
-    finally:
-        os.close(handle)

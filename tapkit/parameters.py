@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from tapkit import door, tables, units
 from tapkit.geometry import proportions
 from tapkit.geometry.drillsize import read_size
-from tapkit.geometry.fluteform import form_for, form_of
+from tapkit.geometry.fluteform import FLUTE_FORMS, form_for, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import chamfer_length
@@ -50,8 +50,10 @@ class Basis(NamedTuple):
 
     @classmethod
     def of(cls, values: Mapping[str, Any]) -> Basis:
-        """The basis of values by key."""
+        """The basis of values by key; what names no flute form, such as "the model's choice", leaves it open."""
         found = {k: values[k] for k in ("form", "axial_rake", "flutes", "work") if values.get(k) is not None}
+        if found.get("form") not in FLUTE_FORMS:
+            found.pop("form", None)
         return cls(_thread(values.get("thread", "M10x1.5")), **found)
 
     @classmethod

@@ -16,9 +16,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 from typing import Any
 
-from tapkit import door, units
+from tapkit import door, spreadsheet, units
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tapname import chamfer_length, named_parts
 from tapkit.geometry.thread import Thread
@@ -42,6 +43,15 @@ _THREADS = re.compile(r"(?<=\s)(\d[\d.,/ ]*?)\s*-?\s*(?:threads?|thds?)$", re.IG
 def is_line(text: str) -> bool:
     """Whether a text is meant as a set-up line: it has a bar."""
     return "|" in text
+
+
+def values_of(job: Operation) -> dict[str, Any]:
+    """Every value of a job by the keys of the table `parameters`; what is None is left out."""
+    found = {
+        p.key: getattr(owner_of(job, p), p.name) for p in parameters() if p.owner in ("tap", "hole", "faults", "job")
+    }
+    found |= {"thread": job.tap.thread.designation, "form": job.tap.flute_form, "work": _metal(job.workpiece)}
+    return {key: value for key, value in found.items() if value is not None}
 
 
 # --- printing -----------------------------------------------------------------------------------------
@@ -148,6 +158,27 @@ def _metal(work: Workpiece) -> str:
         except ValueError:
             break
     raise ValueError(_("{metal} is in no table, so it cannot stand in a set-up line", metal=door.quoted(work.name)))
+
+
+# --- keeping ------------------------------------------------------------------------------------------
+
+
+def kept(file: str | Path) -> tuple[str, ...]:
+    """The set-up lines of a file, the newest first; none where there is no file. ValueError where it cannot be read."""
+    if not Path(file).exists():
+        return ()
+    rows = spreadsheet.read_sheet(spreadsheet.bytes_of(file)).rows
+    return tuple(dict.fromkeys(row[0] for row in reversed(rows) if is_line(row[0])))
+
+
+def keep(file: str | Path, text: str) -> None:
+    """Put a set-up line into a file of them, once; ValueError where it cannot be written."""
+
+    def changed(table: spreadsheet.Table) -> spreadsheet.Table:
+        rows = tuple(row for row in table.rows if row[0] != text)
+        return table._replace(rows=(*rows, (text,)))
+
+    spreadsheet.rewrite(file, changed, ("set-up",))
 
 
 # --- reading ------------------------------------------------------------------------------------------

@@ -6,10 +6,11 @@ import csv
 import io
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import NamedTuple
 
+from tapkit import filelock
 from tapkit.messages import _
 
 SEPARATORS = (";", "\t", ",")
@@ -98,10 +99,27 @@ def write(file: str | Path, text: str) -> None:
     except OSError as error:
         if beside:
             Path(beside).unlink(missing_ok=True)
-        raise ValueError(
-            _(
-                "cannot write {file}: {why}; name a file in a folder you may write in",
-                file=str(file),
-                why=error.strerror,
-            )
-        ) from None
+        raise _unwritable(place, error) from None
+
+
+def rewrite(file: str | Path, changed: Callable[[Table], Table], heads: tuple[str, ...]) -> None:
+    """A file with a change made to what it holds now, under a lock that lies beside it, so that nothing is lost where
+    two write; a new file begins with `heads`. ValueError in one sentence where it cannot be written."""
+    place = Path(file)
+    try:
+        handle = os.open(place.with_name(place.name + ".lock"), os.O_RDWR | os.O_CREAT, 0o666)
+    except OSError as error:
+        raise _unwritable(place, error) from None
+    try:
+        with filelock.locked(handle, timeout=20.0):
+            before = read_sheet(bytes_of(place)) if place.exists() else Table((), (), (), ";")
+            write(place, text_of(changed(before if before.heads else before._replace(heads=heads))))
+    except filelock.StillLocked:
+        raise ValueError(_("somebody else is writing to {file}; try again in a moment", file=str(place))) from None
+    finally:
+        os.close(handle)
+
+
+def _unwritable(place: Path, error: OSError) -> ValueError:
+    told = dict(file=str(place), why=error.strerror)
+    return ValueError(_("cannot write {file}: {why}; name a file in a folder you may write in", **told))

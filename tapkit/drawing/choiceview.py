@@ -69,7 +69,7 @@ def _pairings(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None
         x = box.left + names + (i + 0.5) * wide
         word = pen.say(of_table(chamfer)).replace("-", "-\n")
         pen.text(x, box.top - head + 4, word, size=style.SMALL, ha="center")
-    verdicts = {(j.tap.flute_form, j.tap.chamfer_name): j for j in (*choice.ranked, *choice.refused)}
+    verdicts = {(j.tap.flute_form, j.tap.chamfer_name): j for j in reversed((*choice.ranked, *choice.refused))}
     for k, form in enumerate(FLUTE_FORMS):
         top = box.top - head - k * tall
         pen.text(

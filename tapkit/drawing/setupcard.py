@@ -9,7 +9,7 @@ import matplotlib
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from tapkit import tables
+from tapkit import setupline, tables
 from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan
 from tapkit.messages import _, of_table
 from tapkit.pages import page
@@ -38,7 +38,21 @@ def setup_card(setup: SetUp, *, system: str = "metric", part: str = "", title: s
         words=describe_holeplan(setup.plan, system),
         picture=_picture(setup.plan, system),
         cautions=tables.rows("cautions"),
+        line=setupline.Line(setup.judged.operation),
+        code=code_of(setupline.Line(setup.judged.operation).said(system)),
     )
+
+
+def code_of(text: str) -> str | None:
+    """A text as a code that a phone reads (ISO/IEC 18004), SVG in base64; None where no package that draws it is there:
+    it is the extra `tapkit[codes]`."""
+    try:
+        import segno
+    except ImportError:
+        return None
+    out = io.BytesIO()
+    segno.make(text, error="m", micro=False).save(out, kind="svg", border=2, xmldecl=False, svgns=True, nl=False)
+    return base64.b64encode(out.getvalue()).decode()
 
 
 def _picture(plan: HolePlan, system: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 import ipywidgets
@@ -32,6 +32,7 @@ from tapkit.panels.panel import (
     switch_row,
     why_not,
 )
+from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.state import Control, Pick, State
 from tapkit.panels.text import picture_tag
@@ -76,6 +77,7 @@ class Bench:
         groups = [(of_table(title), keys, i < 2) for i, (title, keys) in enumerate(parameters.groups())]
         self.sides = {n: Controls(State.begin(set_up_controls(), **start[n]), groups) for n in NAMES}
         self.sweep = Controls(State.begin(sweep_controls()))
+        self.set_ups = {n: SetUpBox(partial(self._take, n)) for n in NAMES}
         self._words, self._table, self._files = (ipywidgets.HTML() for _i in range(3))
         self._words.add_class("tapkit-sentence")
         self._sweep_words = ipywidgets.HTML()
@@ -92,6 +94,16 @@ class Bench:
     def copy(self, source: str, target: str) -> Bench:
         """Give the target the set-up of the source."""
         return self.put(**{target: self.sides[target].state.like(self.sides[source].state)})
+
+    def _take(self, name: str, job: Operation, keys: frozenset[str]) -> Any:
+        """Show a job as one of the set-ups; ValueError where it cannot be, and nothing is changed."""
+        before = self.sides[name].state
+        self.put(**{name: before.whole(control_values(job), common.more_controls(keys, before))})
+        if self.problem is not None:
+            problem = self.problem
+            self.put(**{name: before})
+            raise ValueError(_("{problem}; it stays as it was", problem=problem))
+        return describe_left_out(job, self.jobs[NAMES.index(name)], self.system)
 
     def swap(self) -> Bench:
         """A becomes B and B becomes A."""
@@ -153,6 +165,8 @@ class Bench:
             self.stage.widget.remove_class("tapkit-old")
             self._words.value = paragraph(sentence)
             self._table.value = table_html(self.jobs, self.system)
+            for name, job in zip(NAMES, jobs):
+                self.set_ups[name].show(job, self.system)
         self._show_sweep()
         for controls in self._controls:
             controls.tell()
@@ -220,7 +234,7 @@ class Bench:
     def _side(self, name: str) -> ipywidgets.Widget:
         told = said(_("Set-up {name}", name=name))
         title = ipywidgets.HTML(f"<h3 style='margin:0'>{told}</h3>")
-        side = ipywidgets.VBox([title, self.sides[name]])
+        side = ipywidgets.VBox([title, self.set_ups[name], self.sides[name]])
         side.add_class("tapkit-controls")
         return side
 

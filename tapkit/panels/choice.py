@@ -9,13 +9,18 @@ from typing import Any, NamedTuple
 from matplotlib.figure import Figure
 
 from tapkit.drawing.choiceview import describe_choice, draw_choice, update_choice
+from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, Sentence, _, said
+from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
+from tapkit.panels.setupbox import drawer_file, drawer_taps
+from tapkit.panels.state import Tick
 from tapkit.panels.tablepanel import TablePanel, table
-from tapkit.planning.candidate import Job, candidate
+from tapkit.parameters import tap_from
+from tapkit.planning.candidate import Job
 from tapkit.planning.choice import Choice, as_sentence, asked_for, choose, key_figures, what_goes_wrong
 from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
@@ -45,8 +50,23 @@ def job_from(v: SimpleNamespace) -> Job:
 def model_from(v: SimpleNamespace) -> Chosen:
     """The choice the controls stand for."""
     job = job_from(v)
-    wanted = None if v.form == NOTHING else asked_for(job, candidate(job.thread, job.work, v.form, v.chamfer))
-    return Chosen(choose(job), wanted)
+    wanted = None if v.form == NOTHING else asked_for(job, tap_from(vars(v), job.work))
+    return Chosen(choose(job, own_taps(job.thread) if v.own else None), wanted)
+
+
+def own_taps(thread: Thread) -> dict[str, Tap]:
+    """The taps of the drawer for a thread by name, as they are now; ValueError where there is none."""
+    found = {name: one.now for name, one in drawer_taps().items() if one.tap.thread == thread}
+    if not found:
+        told = dict(thread=thread.designation, file=str(drawer_file()))
+        raise ValueError(_("there is no tap for {thread} in my drawer ({file}); put one in, or take any tap", **told))
+    return found
+
+
+def set_up(model: Chosen, v: SimpleNamespace) -> Operation | None:
+    """The job with the tap in mind, or with the model's choice."""
+    judged = model.wanted or model.choice.best
+    return judged and judged.operation
 
 
 def draw(figure: Figure, model: Chosen, system: str) -> Any:
@@ -118,6 +138,7 @@ def controls() -> tuple[Any, ...]:
         common.number("percent"),
         common.form_pick(NOTHING, (_("no tap in mind"), NOTHING), label=_("The tap you have in mind")),
         common.chamfer_pick(),
+        Tick(key="own", label=_("Only taps of my drawer")),
     )
 
 
@@ -126,8 +147,9 @@ def spec() -> PanelSpec:
     return PanelSpec(
         title=_("Choosing a tap"),
         controls=controls(),
-        main=("thread", "work", "kind", "deep", "machine"),
+        main=("thread", "work", "kind", "deep", "machine", "own"),
         model_from=model_from,
+        set_up=set_up,
         draw=draw,
         update=update,
         describe=lambda model, system: describe_choice(model.choice, system),

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 from typing import Any
 
 from tapkit import tables
 from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.fluteform import flute_forms
+from tapkit.geometry.hole import Hole
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
 from tapkit.messages import _, ngettext, of_table
-from tapkit.panels.state import Pick
-from tapkit.parameters import CHOICES, Parameter, find
+from tapkit.operation import Operation
+from tapkit.panels.state import Control, Pick, State
+from tapkit.parameters import CHOICES, Parameter, find, job_from
 from tapkit.planning.machine import Machine, machine_names
 
 SMALLEST, LARGEST = 1.5, 64.5
@@ -39,6 +43,24 @@ def number(key: str, /, **changes: Any) -> Parameter:
 def numbers(*keys: str) -> tuple[Parameter, ...]:
     """Several numbers of the table, as they stand there."""
     return tuple(find(key) for key in keys)
+
+
+def more_controls(keys: Iterable[str], state: State) -> tuple[Control, ...]:
+    """Controls for what a set-up says and a panel has no control for; none for what no control can hold."""
+    known = {c.key for c in state.controls if c.key not in state.added}
+    picks = {"form": form_pick, "kind": kind_pick, "work": work_pick, "thread": thread_pick}
+    rows = (find(key) for key in sorted(set(keys) - known))
+    made = {p.key: p if p.is_number and p.kind != "lengths" else None for p in rows}
+    made |= {key: choice_pick(key) for key in made if key in CHOICES} | {k: picks[k]() for k in made if k in picks}
+    return tuple(one for one in made.values() if one is not None)
+
+
+def planned(v: SimpleNamespace, hole: Hole, **more: Any) -> Operation:
+    """The job of a panel's values in a hole that was planned."""
+    own = {"kind": hole.kind, "hole": hole.diameter, "depth": hole.depth, "drill_point": hole.drill_angle}
+    usual = hole.clearance in (None, Thread.parse(v.thread).pitch)
+    clear = {} if usual else {"hole_clearance": hole.clearance}
+    return job_from(vars(v) | own | clear | more)
 
 
 def own_number(key: str, label: str, start: float, low: float, high: float, step: float) -> Parameter:

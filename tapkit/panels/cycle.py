@@ -12,6 +12,7 @@ from tapkit.geometry.thread import Thread
 from tapkit.mechanics import feed
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, of_table, said
+from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
@@ -54,6 +55,13 @@ def model_from(v: SimpleNamespace) -> CycleRun:
     approach = v.approach * Thread.parse(v.thread).pitch
     cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=approach, holder=v.holder)
     return CycleRun(cycle if machine.by_hand else cycle.with_(rpm=cycle.spindle * v.faster / 100), work)
+
+
+def set_up(model: CycleRun, v: SimpleNamespace) -> Operation:
+    """The job of the cycle."""
+    cycle = model.cycle
+    held = {"holder": v.holder or cycle.machine.holder} | ({} if cycle.speed is None else {"speed": cycle.speed})
+    return common.planned(v, cycle.plan.hole(), **held)
 
 
 def draw(figure: Figure, model: CycleRun, system: str) -> Any:
@@ -110,6 +118,7 @@ def spec() -> PanelSpec:
         ),
         main=("thread", "work", "machine", "level"),
         model_from=model_from,
+        set_up=set_up,
         draw=draw,
         update=update,
         describe=lambda model, system: describe_cycle(model.cycle, system),

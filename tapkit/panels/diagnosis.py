@@ -139,6 +139,7 @@ def spec() -> PanelSpec:
         title=_("What broke my tap?"),
         controls=controls(),
         model_from=model_from,
+        set_up=lambda model, v: job_from(v),
         draw=draw,
         update=update,
         describe=describe,

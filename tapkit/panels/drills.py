@@ -22,6 +22,7 @@ from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.parameters import job_from
 from tapkit.planning.classes import class_names
 from tapkit.planning.drill import (
     EXAMPLE,
@@ -174,6 +175,7 @@ def spec() -> PanelSpec:
         ),
         main=("thread", "work", "percent", "set"),
         model_from=model_from,
+        set_up=lambda model, v: job_from(vars(v) | {"hole": model.fits[0].drill.diameter}),
         draw=draw,
         update=update,
         describe=lambda model, system: describe_drillfits(model.fits, model.wanted),

@@ -161,6 +161,7 @@ def spec() -> PanelSpec:
         controls=controls(),
         main=("thread", "full", "thickness", "chamfer"),
         model_from=model_from,
+        set_up=lambda model, v: common.planned(v, model.plan.hole()),
         draw=draw,
         update=update,
         describe=describe,

@@ -64,6 +64,19 @@ STYLE = f"""
 .tapkit-panel .tapkit-pair {{display: flex; flex-flow: row nowrap; gap: 4px; align-items: flex-start}}
 .tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 auto; min-width: 150px; --tapkit-tall: calc(100vh - 340px)}}
 .tapkit-panel .tapkit-pair > .tapkit-picture {{flex: 1 1 200px; min-width: 0}}
+.tapkit-panel .tapkit-setup {{min-width: 0; max-width: 100%; margin: 0; font-size: 14px; flex: none}}
+.tapkit-setup > div {{display: flex; flex-flow: row wrap; gap: 6px; align-items: center}}
+.tapkit-setup :is(input, select, button) {{font: inherit; color: {style.INK}; background: {style.PAPER}; height: 1.9em;
+  border: 1px solid {style.SOFT_INK}; border-radius: 3px; padding: 2px 8px; box-sizing: border-box; margin: 0}}
+.tapkit-setup input {{flex: 1 1 320px; min-width: 0; font-size: 13px;
+  font-family: var(--jp-code-font-family, monospace)}}
+.tapkit-setup select {{max-width: 12em}}
+.tapkit-setup button {{cursor: pointer}}
+.tapkit-setup [hidden] {{display: none}}
+.tapkit-setup :is(input, select, button):focus-visible {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
+.tapkit-setup .tapkit-told {{margin: 0 0 3px; font-size: 13px; line-height: 1.3; color: {style.INK};
+  border-left: 4px solid {style.FLUTES[1]}; padding-left: 7px}}
+.tapkit-setup .tapkit-told:empty {{display: none}}
 @media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
 .tapkit-panel:not(.tapkit-bench) {{flex-flow: column nowrap; align-items: stretch; --tapkit-tall: 40vh}}
 .tapkit-panel:not(.tapkit-bench) > .tapkit-view {{display: contents}}
@@ -72,5 +85,5 @@ STYLE = f"""
 .tapkit-panel .tapkit-view > .tapkit-picture {{max-height: 46vh}}
 .tapkit-panel .tapkit-controls {{max-width: none; flex: none}}
 }}
-@media print {{.tapkit-panel .tapkit-controls {{display: none}}}}
+@media print {{.tapkit-panel :is(.tapkit-controls, .tapkit-setup) {{display: none}}}}
 """

@@ -21,13 +21,18 @@ from typing import Any
 import ipywidgets
 from IPython.display import HTML, display
 
+from tapkit import setupline
 from tapkit.drawing.style import SCALES
 from tapkit.messages import Sentence, _, said
+from tapkit.operation import Operation
+from tapkit.panels import common
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
+from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
-from tapkit.panels.state import Control, State
+from tapkit.panels.state import Control, Pick, State
+from tapkit.parameters import job_from
 
 VIEW = "application/vnd.jupyter.widget-view+json"
 
@@ -35,6 +40,14 @@ VIEW = "application/vnd.jupyter.widget-view+json"
 def no_cautions(model: Any) -> Sequence[Any]:
     """For models that have none."""
     return ()
+
+
+def set_up_of(model: Any, values: SimpleNamespace) -> Operation | None:
+    """The job a model is, or has; else that of the values, None where no thread is among them."""
+    for one in (model, getattr(model, "job", None)):
+        if isinstance(one, Operation):
+            return one
+    return job_from(vars(values)) if hasattr(values, "thread") else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,7 +59,7 @@ class PanelSpec:
     control key in tapkit's units, ValueError with one sentence for what cannot be; `draw(figure, model, system) →
     artists`; `update(artists, model)`; `describe(model, system)` → one or two sentences, also the alt text;
     `cautions(model)` → sentences; `size` of the picture in CSS pixels at laptop size; `units` whether there is an inch
-    switch.
+    switch; `set_up(model, values)` → the job whose set-up line stands under the panel, or None.
     """
 
     title: Any
@@ -60,6 +73,7 @@ class PanelSpec:
     cautions: Callable[[Any], Sequence[Any]] = no_cautions
     size: tuple[int, int] = (860, 480)
     units: bool = True
+    set_up: Callable[[Any, SimpleNamespace], Operation | None] = set_up_of
 
 
 class Panel:
@@ -77,6 +91,7 @@ class Panel:
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
         self._words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
         self._words.add_class("tapkit-sentence")
+        self.set_up = SetUpBox(self._take)
         self.controls = Controls(State.begin(spec.controls, **start), self._groups())
         self.widget = self._lay_out()
         self._show()
@@ -109,6 +124,11 @@ class Panel:
         self.size = size
         (self.widget.add_class if size == "projector" else self.widget.remove_class)("tapkit-projector")
         self._latest.ask()
+
+    def take(self, line: str) -> Panel:
+        """Show another whole set-up, given as one line; ValueError where it cannot be, and nothing is changed."""
+        self._take(setupline.parse(line, self.system), frozenset(setupline.values(line, self.system)))
+        return self
 
     def listen(self, listener: Callable[[Panel], None]) -> None:
         """Call the listener with this panel after every new picture or problem."""
@@ -155,6 +175,21 @@ class Panel:
             self.model, self.sentence, self.problem = model, sentence, None
         self._tell()
 
+    def _take(self, job: Operation, keys: frozenset[str]) -> Sentence | None:
+        """Show a job; a sentence where something of it has no place here."""
+        before = self.controls.state
+        values = control_values(job)
+        if any(isinstance(c, Pick) and c.key == "chamfer" for c in before.controls):
+            values["chamfer"] = job.tap.chamfer_name
+        self.controls.replace(before.whole(values, common.more_controls(keys, before)))
+        self._latest.do()
+        if self.problem is not None:
+            problem = self.problem
+            self.controls.replace(before)
+            self._latest.do()
+            raise ValueError(_("{problem}; it stays as it was", problem=problem))
+        return describe_left_out(job, self.spec.set_up(self.model, self.values), self.system)
+
     def _tell(self) -> None:
         picture = self.stage.widget
         if self.problem is None:
@@ -164,6 +199,8 @@ class Panel:
             picture.add_class("tapkit-old")
             last = paragraph(_("The picture is the last one that was possible."), self.system)
             self._words.value = not_possible(self.problem) + last
+        if self.model is not None:
+            self.set_up.show(self.spec.set_up(self.model, self.values), self.system)
         for listener in self._listeners:
             listener(self)
 
@@ -178,7 +215,7 @@ class Panel:
         style.layout.display = "none"
         left = ipywidgets.VBox([self.controls, self._switches()])
         left.add_class("tapkit-controls")
-        right = ipywidgets.VBox([self.stage.widget, self._words])
+        right = ipywidgets.VBox([self.stage.widget, self._words, self.set_up])
         right.add_class("tapkit-view")
         panel = ipywidgets.Box([style, left, right, InPage()])
         panel.add_class("tapkit-panel")

@@ -23,7 +23,8 @@ from tapkit.panels.holeplanning import controls as hole_controls
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel, table
-from tapkit.planning.candidate import Job, candidate
+from tapkit.parameters import tap_from
+from tapkit.planning.candidate import Job
 from tapkit.planning.machine import Machine
 from tapkit.planning.setup import SetUp
 
@@ -35,7 +36,7 @@ def model_from(v: SimpleNamespace) -> SetUp:
     """The set-up the controls stand for."""
     ask, _ = ask_from(v)
     job = Job(asked=ask, work=Workpiece.parse(v.work), machine=Machine.parse(v.machine), quantity=int(v.quantity))
-    tap = None if v.form == BEST else candidate(job.thread, job.work, v.form, v.name)
+    tap = None if v.form == BEST else tap_from({"chamfer": v.name} | vars(v), job.work)
     return SetUp.make(job, tap, v.level)
 
 
@@ -87,6 +88,7 @@ def spec() -> PanelSpec:
         controls=controls(),
         main=("thread", "work", "full", "thickness", "machine"),
         model_from=model_from,
+        set_up=lambda model, v: model.judged.operation,
         draw=draw,
         update=update,
         describe=lambda model, system: _("Take a {tap}. {plan}", tap=model.judged.name, plan=model.plan.in_words()),

@@ -91,12 +91,14 @@ class Scale(NamedTuple):
 
 @dataclass(frozen=True)
 class State:
-    """What was `chosen` of the `controls`, by key, in tapkit's units; where it began; the `system` of units shown."""
+    """What was `chosen` of the `controls`, by key, in tapkit's units; where it began; the `system` of units shown; the
+    keys of controls that were `added`, which no slider shows, until the state is reset."""
 
     controls: tuple[Control, ...]
     chosen: Mapping[str, Any] = field(default_factory=dict)
     start: Mapping[str, Any] = field(default_factory=dict)
     system: str = "metric"
+    added: frozenset[str] = frozenset()
 
     @classmethod
     def begin(cls, controls: Sequence[Control], **start: Any) -> State:
@@ -124,11 +126,23 @@ class State:
 
     def reset(self) -> State:
         """Everything as it began."""
-        return replace(self, chosen=self.start)
+        return replace(self._without_added(), chosen=self.start)
+
+    def whole(self, values: Mapping[str, Any], more: Sequence[Control] = ()) -> State:
+        """Another whole state: `values` where there is a control of that key, `more` controls for those that have none;
+        what says nothing of the job, such as a view, stays. ValueError as in `with_`."""
+        own = self._without_added()
+        found = replace(own, controls=(*own.controls, *more), added=frozenset(c.key for c in more))
+        return found.with_(**{key: value for key, value in values.items() if key in found._by_key})
+
+    def _without_added(self) -> State:
+        own = tuple(c for c in self.controls if c.key not in self.added)
+        chosen = {key: value for key, value in self.chosen.items() if key not in self.added}
+        return replace(self, controls=own, chosen=chosen, added=frozenset())
 
     def like(self, other: State) -> State:
         """What another state of the same controls has chosen."""
-        return replace(self, chosen=other.chosen)
+        return replace(self, controls=other.controls, chosen=other.chosen, added=other.added)
 
     def in_system(self, system: str) -> State:
         """The same in "metric" or "inch" units."""

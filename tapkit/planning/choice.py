@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -68,9 +69,10 @@ class Choice:
         return tuple(_held_against(self, r) for r in rules)
 
 
-def choose(job: Job) -> Choice:
-    """Judge every candidate for a job and rank those that will do, fewest points first."""
-    judged = [Judged(job, tap) for tap in candidates(job)]
+def choose(job: Job, own: Mapping[str, Tap] | None = None) -> Choice:
+    """Judge every candidate for a job, or one's `own` taps by name; rank those that will do, fewest points first."""
+    taps = [(tap, "") for tap in candidates(job)] if own is None else [(tap, name) for name, tap in own.items()]
+    judged = [Judged(job, *one) for one in taps]
     good = sorted((j for j in judged if j.advised), key=lambda j: j.score)
     return Choice(job, tuple(good), tuple(j for j in judged if not j.advised))
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from tapkit import door
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chipflow import TO_SHANK
@@ -51,7 +52,7 @@ class Refusal:
 
 @dataclass(frozen=True)
 class Judged:
-    """A tap judged for a job.
+    """A tap judged for a job; `own` is its name where it lies in one's drawer.
 
     >>> from tapkit import Thread
     >>> from tapkit.planning.candidate import candidate
@@ -66,6 +67,7 @@ class Judged:
 
     job: Job
     tap: Tap
+    own: str = ""
 
     @cached_property
     def shallow_plan(self) -> HolePlan:
@@ -149,6 +151,8 @@ class Judged:
     def name(self) -> Sentence:
         """What to ask for at the tool crib, such as "spiral-point plug (form B)"."""
         said = dict(tap=in_words(self.tap), threads=threads_of(self.tap.chamfer_threads), letter=self.tap.din_form)
+        if self.own:
+            return _("{tap} ({threads}), {own} in my drawer", own=door.quoted(self.own), **said)
         if self.tap.din_form:
             return _("{tap} ({threads}, form {letter} of DIN 2197)", **said)
         return _("{tap} ({threads}, no form of DIN 2197)", **said)
