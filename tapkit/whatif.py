@@ -149,7 +149,9 @@ def jams_at(jobs: Sequence[Operation | None]) -> np.ndarray:
     if not some:
         return found
     kept = [jobs[i] for i in some]
-    room = manyjams.Room(*map(list, zip(*map(_room, kept))), [fates[i] for i in some], [job.faults for job in kept])
+    room = manyjams.KeptChips(
+        *map(list, zip(*map(_room, kept))), [fates[i] for i in some], [job.faults for job in kept]
+    )
     for i, at, end in zip(some, *manyjams.packs_at(room)):
         jams = chipreach.jams_at(jobs[i].tap, jobs[i].hole, fates[i], None if np.isnan(at) else float(at), float(end))
         found[i] = np.nan if jams is None else jams
@@ -173,7 +175,7 @@ def _bulking(job: Operation) -> chiproom.Bulking:
 
 
 def _room(job: Operation) -> tuple[Any, ...]:
-    """The numbers of `manyjams.Room`."""
+    """The numbers of `manyjams.KeptChips`."""
     tap, hole = reground(job.tap, job.faults), job.hole
     deep = hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch)
     return (

@@ -15,7 +15,7 @@ CHUNK = 200
 """Jobs computed together, so that depths × teeth of all stay in memory."""
 
 
-class Room(NamedTuple):
+class KeptChips(NamedTuple):
     """Jobs whose chips do not leave: columns (jobs,). Sizes of tap and hole as in `toothload.cutters`, `depth` as in
     `sweep.Jobs` (the `cylinder` of a blind hole beside it) and `cone` below it [mm]; `fate` as in `chiproom`;
     `loose` the least bulking ratio."""
@@ -47,17 +47,17 @@ class _Holes(NamedTuple):
         return self.end
 
 
-def packs_at(jobs: Room) -> tuple[np.ndarray, np.ndarray]:
+def packs_at(jobs: KeptChips) -> tuple[np.ndarray, np.ndarray]:
     """Depth [mm] at which even the tightest chips fill the room, nan where they never do, and the depth at which the
     cut ends; arrays (jobs,)."""
     parts = [
-        _packs_at(Room(*(column[i : i + CHUNK] for column in jobs))) for i in range(0, len(jobs.major), CHUNK)
+        _packs_at(KeptChips(*(column[i : i + CHUNK] for column in jobs))) for i in range(0, len(jobs.major), CHUNK)
     ] or [(np.zeros(0),) * 2]
     packs, ends = (np.concatenate(column) for column in zip(*parts))
     return packs, ends
 
 
-def _packs_at(jobs: Room) -> tuple[np.ndarray, np.ndarray]:
+def _packs_at(jobs: KeptChips) -> tuple[np.ndarray, np.ndarray]:
     sizes = jobs._asdict()
     keys = ("major", "pitch", "flutes", "chamfer_threads", "point_diameter", "bore", "faults")
     found = toothload.slices(toothload.cutters(**{key: sizes[key] for key in keys}))
@@ -72,8 +72,8 @@ def _packs_at(jobs: Room) -> tuple[np.ndarray, np.ndarray]:
     return _first_full(depth, wanted - room), depth[:, -1]
 
 
-def _flute_room(jobs: Room) -> np.ndarray:
-    """Room in all flutes for each mm of length, out to the wall of the drilled hole [mm2]."""
+def _flute_room(jobs: KeptChips) -> np.ndarray:
+    """KeptChips in all flutes for each mm of length, out to the wall of the drilled hole [mm2]."""
     major, core, land, flutes, rake, pitch, bore = (
         np.asarray(v, float)
         for v in (jobs.major, jobs.core, jobs.land, jobs.flutes, jobs.radial_rake, jobs.pitch, jobs.bore)

@@ -63,7 +63,7 @@ def own_taps(thread: Thread) -> dict[str, Tap]:
     return found
 
 
-def set_up(model: Chosen, v: SimpleNamespace) -> Operation | None:
+def job_shown(model: Chosen, v: SimpleNamespace) -> Operation | None:
     """The job with the tap in mind, or with the model's choice."""
     judged = model.wanted or model.choice.best
     return judged and judged.operation
@@ -149,7 +149,7 @@ def spec() -> PanelSpec:
         controls=controls(),
         main=("thread", "work", "kind", "deep", "machine", "own"),
         model_from=model_from,
-        set_up=set_up,
+        set_up=job_shown,
         draw=draw,
         update=update,
         describe=lambda model, system: describe_choice(model.choice, system),

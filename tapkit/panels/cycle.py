@@ -57,7 +57,7 @@ def model_from(v: SimpleNamespace) -> CycleRun:
     return CycleRun(cycle if machine.by_hand else cycle.with_(rpm=cycle.spindle * v.faster / 100), work)
 
 
-def set_up(model: CycleRun, v: SimpleNamespace) -> Operation:
+def job_of_cycle(model: CycleRun, v: SimpleNamespace) -> Operation:
     """The job of the cycle."""
     cycle = model.cycle
     held = {"holder": v.holder or cycle.machine.holder} | ({} if cycle.speed is None else {"speed": cycle.speed})
@@ -118,7 +118,7 @@ def spec() -> PanelSpec:
         ),
         main=("thread", "work", "machine", "level"),
         model_from=model_from,
-        set_up=set_up,
+        set_up=job_of_cycle,
         draw=draw,
         update=update,
         describe=lambda model, system: describe_cycle(model.cycle, system),

@@ -199,7 +199,7 @@ class Panel:
             picture.add_class("tapkit-old")
             last = paragraph(_("The picture is the last one that was possible."), self.system)
             self._words.value = not_possible(self.problem) + last
-        if self.model is not None:
+        if self.problem is None:
             self.set_up.show(self.spec.set_up(self.model, self.values), self.system)
         for listener in self._listeners:
             listener(self)

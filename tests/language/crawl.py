@@ -243,6 +243,8 @@ def widget_texts(widget: Any) -> Iterator[str]:
         shown = {}
     for item in shown.get("items", {}).values():
         yield from (item.get("unit", ""), item.get("said", ""))
+    words = getattr(widget, "words", {})
+    yield from words.values() if isinstance(words, dict) else ()
     for child in getattr(widget, "children", ()):
         yield from widget_texts(child)
 
