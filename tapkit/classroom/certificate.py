@@ -24,9 +24,11 @@ basicConstraints = critical, CA:FALSE
 """
 
 
-def self_signed(address: str) -> tuple[str, str]:
-    """Certificate and private key as PEM texts for an address and this machine's name; ValueError without openssl."""
+def self_signed(address: str, host: str = "") -> tuple[str, str]:
+    """Certificate and private key as PEM texts for an address, this machine's name, and a `host` with all names below
+    it; ValueError without openssl."""
     names = [f"DNS:{name}" for name in ("localhost", socket.gethostname())]
+    names += [f"DNS:{host}", f"DNS:*.{host}"] if host else []
     names += [f"IP:{a}" for a in ("127.0.0.1", address) if a not in ("0.0.0.0", "::")]
     with tempfile.TemporaryDirectory() as folder:
         config, key, certificate = (Path(folder) / name for name in ("config", "key.pem", "cert.pem"))

@@ -57,6 +57,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
         default=8000,
         help=str(_("port to listen on; the next two are used inside (default: 8000)")),
     )
+    add(
+        "--host",
+        type=_host,
+        metavar="NAME",
+        help=str(_("name of this machine, if *.NAME leads to it too: everyone's server gets a name of its own")),
+    )
     add("--tls-cert", type=Path, metavar="FILE", help=str(_("certificate, for any address others can reach")))
     add("--tls-key", type=Path, metavar="FILE", help=str(_("private key of the certificate")))
     add(
@@ -131,6 +137,7 @@ def set_up(roster: Roster, arguments: argparse.Namespace) -> HubSettings:
         python=sys.executable,
         proxy=proxy,
         address=arguments.address,
+        host=arguments.host or "",
         port=arguments.port,
         certificate=bool(arguments.tls_cert or arguments.self_signed),
         learners=learners,
@@ -177,7 +184,8 @@ def _shortfalls(settings: HubSettings) -> Sentence | None:
     """What this machine does not give, in one sentence."""
     shut = shut_class_books(originals(), linux.group_number(places.TEACHERS))
     books = tuple(settings.folder.originals.rglob(f"{places.FOR_INSTRUCTORS}*"))
-    return shortfalls(settings.folder, settings.accounts[settings.learners[0]], settings.memory, (*books, *shut))
+    learner = settings.accounts[settings.learners[0]]
+    return shortfalls(settings.folder, learner, settings.memory, (*books, *shut), has_names=bool(settings.host))
 
 
 def _erase(arguments: argparse.Namespace) -> int:
@@ -246,7 +254,7 @@ def _keep_certificate(folder: ClassFolder, arguments: argparse.Namespace) -> Non
     elif arguments.self_signed and not (folder.tls / "cert.pem").exists():
         from tapkit.classroom.certificate import self_signed
 
-        texts = list(self_signed(arguments.address))
+        texts = list(self_signed(arguments.address, arguments.host or ""))
     else:
         return
     for name, text in zip(("cert.pem", "key.pem"), texts, strict=True):
@@ -284,6 +292,16 @@ def _address(text: str) -> str:
         raise argparse.ArgumentTypeError(
             _("{text!r} is not an address such as 127.0.0.1 or 192.168.1.20", text=text)
         ) from None
+
+
+def _host(text: str) -> str:
+    label = r"[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?"
+    name = text.strip().rstrip(".").lower()
+    if not re.fullmatch(rf"({label}\.)*{label}", name) or re.fullmatch(r"[0-9.]+", name):
+        raise argparse.ArgumentTypeError(
+            _("{text!r} is not a name such as taps.school.example; an address has no names below it", text=text)
+        )
+    return name
 
 
 def _port(text: str) -> int:

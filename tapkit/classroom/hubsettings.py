@@ -32,14 +32,16 @@ SIGN_IN = {
 class HubSettings:
     """Everything the configuration says.
 
-    `memory` [bytes] and `idle` [s] are for one learner; `accounts` and `seeds` are by id. The ports after `port`
-    are used inside the machine by the proxy and the hub.
+    With a `host`, a name, everyone's server has a name of its own below it, so that no page of a learner shares the
+    origin of the hub's pages or of anybody's server. `memory` [bytes] and `idle` [s] are for one learner; `accounts`
+    and `seeds` are by id. The ports after `port` are used inside the machine by the proxy and the hub.
     """
 
     folder: ClassFolder
     python: str
     proxy: str
     address: str = "127.0.0.1"
+    host: str = ""
     port: int = 8000
     certificate: bool = False
     learners: tuple[str, ...] = ()
@@ -54,7 +56,15 @@ class HubSettings:
     @property
     def url(self) -> str:
         """Where people point their browsers."""
-        host = f"[{self.address}]" if ":" in self.address else self.address
+        return self._at(self.host or self.address)
+
+    @property
+    def listens(self) -> str:
+        """Where the proxy listens."""
+        return self._at(self.address)
+
+    def _at(self, host: str) -> str:
+        host = f"[{host}]" if ":" in host else host
         return f"http{'s' if self.certificate else ''}://{host}:{self.port}"
 
 
@@ -74,7 +84,8 @@ def _network(s: HubSettings) -> str:
             "+net_bind_service", "--no-new-privs"]  # fmt: skip
     return "# Where the class is reached; the proxy runs under an account that owns nothing.\n" + _assign(
         {
-            "JupyterHub.bind_url": s.url,
+            "JupyterHub.bind_url": s.listens,
+            **({"JupyterHub.subdomain_host": s.url} if s.host else {}),
             "JupyterHub.hub_bind_url": f"http://127.0.0.1:{s.port + 2}",
             "ConfigurableHTTPProxy.api_url": f"http://127.0.0.1:{s.port + 1}",
             "ConfigurableHTTPProxy.command": ["setpriv", *keep, s.proxy],

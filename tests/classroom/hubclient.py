@@ -83,7 +83,8 @@ class Kernel:
         )
         address = person.home.replace("http", "ws", 1) + f"/api/kernels/{kernel}/channels?session_id={self.session}"
         known = {"ca_certs": person.web.verify} if isinstance(person.web.verify, str) else {}
-        self.socket = websocket.create_connection(address, timeout=60, cookie=cookies, origin=person.url, sslopt=known)
+        origin = person.home.partition("/user/")[0]
+        self.socket = websocket.create_connection(address, timeout=60, cookie=cookies, origin=origin, sslopt=known)
 
     def send(self, kind: str, content: dict, channel: str = "shell") -> str:
         number = uuid.uuid4().hex

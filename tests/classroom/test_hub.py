@@ -68,7 +68,15 @@ def test_certificate_and_key_belong_together(tmp_path):
 
 @pytest.mark.parametrize(
     ("flag", "text"),
-    [("--address", "home"), ("--port", "0"), ("--port", "65534"), ("--memory", "12"), ("--memory", "100 MB")],
+    [
+        ("--address", "home"),
+        ("--host", "192.168.1.20"),
+        ("--host", "class room"),
+        ("--port", "0"),
+        ("--port", "65534"),
+        ("--memory", "12"),
+        ("--memory", "100 MB"),
+    ],
 )
 def test_unusable_options_are_refused(flag, text, capsys):
     with pytest.raises(SystemExit):
@@ -162,15 +170,16 @@ def test_a_fence_in_both_versions_of_control_groups(tmp_path):
     assert controlgroup.build("tapkit001", memory=300, root=tmp_path / "missing") == []
 
 
-def test_a_self_signed_certificate_serves_tls(tmp_path):
-    cert, key = self_signed("192.168.1.20")
+@pytest.mark.parametrize("name", ["192.168.1.20", "taps.school.example", "kai.taps.school.example"])
+def test_a_self_signed_certificate_serves_tls(tmp_path, name):
+    cert, key = self_signed("192.168.1.20", "taps.school.example")
     (tmp_path / "c.pem").write_text(cert)
     (tmp_path / "k.pem").write_text(key)
     server = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     server.load_cert_chain(tmp_path / "c.pem", tmp_path / "k.pem")
     client = ssl.create_default_context(cafile=str(tmp_path / "c.pem"))
     raw_in, raw_out = ssl.MemoryBIO(), ssl.MemoryBIO()
-    a = client.wrap_bio(raw_in, raw_out, server_hostname="192.168.1.20")
+    a = client.wrap_bio(raw_in, raw_out, server_hostname=name)
     b = server.wrap_bio(raw_out, raw_in, server_side=True)
     for _ in range(6):
         for side in (a, b):
@@ -213,14 +222,14 @@ def test_what_a_machine_does_not_give_is_said_in_one_sentence(tmp_path, monkeypa
     monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw"])
     monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: True)
     told = shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29, (tmp_path / "class-book.ipynb",)).said()
-    assert told.startswith("Not set up on this machine: memory by control group")
-    for word in ("disk quotas", "hidden processes", "class-book.ipynb"):
+    assert told.startswith("Not set up on this machine: a name for everyone's server")
+    for word in ("memory by control group", "disk quotas", "hidden processes", "class-book.ipynb"):
         assert word in told
     assert told.count(". ") == 0
     monkeypatch.setattr(shortfalls.controlgroup, "build", lambda account, memory: ["group"])
     monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw", "usrquota", "hidepid=2"])
     monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: False)
-    assert shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29) is None
+    assert shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29, has_names=True) is None
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="owners and modes")
