@@ -12,20 +12,17 @@ from typing import Any
 
 import numpy as np
 
-from tapkit import tables
-from tapkit.drawing.motion_view import MotionView
+from tapkit.drawing import filmwords
 from tapkit.mechanics import chipflow, toothload, torque
 from tapkit.mechanics.chiproom import BELOW, LEAVES
 from tapkit.operation import Operation
 
 SAMPLES = 65
 """Places across one pitch at which the groove's radius is told."""
+STANDS = 0.55
+"""Where the point stands while the film asks, as a share of the hole's depth."""
 WALL, FLOOR = 0.85, 0.45
 """Metal drawn around the hole and under a blind one, in major diameters."""
-CURL = {"long": 0.17, "medium": 0.12, "short": 0.07}
-"""Radius of a chip's curl as a share of the major diameter; a choice of the drawing."""
-TURNS = {"long": 3.6, "medium": 0.6, "short": 0.3}
-"""Windings of a chip before it breaks; a choice of the drawing."""
 SHADES = {
     "steel": (0.42, 0.40, 0.38),
     "grey iron": (0.10, 0.10, 0.11),
@@ -38,17 +35,23 @@ SHADES = {
 """Colour of chips by metal, linear red, green, blue; a choice of the drawing."""
 
 
-def film(job: Operation) -> dict[str, Any]:
-    """What the browser needs to show a job being cut; lengths in mm, angles in radians, torque in N·m."""
+def film(job: Operation, asking: bool = False) -> dict[str, Any]:
+    """What the browser needs to show a job being cut; lengths in mm, angles in radians, torque in N·m, room in mm3.
+    Where it is `asking`, the film stands still and holds nothing that tells where the chips go or what comes of it."""
+    return _cut(job) | (_asked(job) if asking else _told(job))
+
+
+def _cut(job: Operation) -> dict[str, Any]:
+    """The groove, the part and the teeth."""
     tap, hole, pitch = job.tap, job.hole, job.tap.thread.pitch
     x = np.linspace(-pitch / 2, pitch / 2, SAMPLES)
     groove = toothload.envelope(tap, hole, job.faults, x)
     low, high = hole.diameter / 2, float(groove.swept.max())
     levels = np.rint((groove.swept - low) / (high - low) * 65535).astype("<u2")
-    loads, room, expected = job.tooth_loads, job.chip_room, job.expected_torque
+    loads = job.tooth_loads
     return {
         "pitch": pitch,
-        "secondsPerTurn": MotionView(job).turn,
+        "secondsPerTurn": filmwords.seconds_of_a_turn(job),
         "spacing": tap.tooth_spacing,
         "first": float(groove.position[0]),
         "hole": low,
@@ -68,23 +71,37 @@ def film(job: Operation) -> dict[str, Any]:
             for n, w, h, a in zip(loads.number, loads.width, loads.thickness, loads.area)
             if a > 0
         ],
+    }
+
+
+def _asked(job: Operation) -> dict[str, Any]:
+    return {"stands": STANDS * job.hole.depth, "chips": None, "torque": None, "room": None, "packs": None}
+
+
+def _told(job: Operation) -> dict[str, Any]:
+    """Where the chips go, the room they fill and the torque, by depth."""
+    room, expected = job.chip_room, job.expected_torque
+    ledger = {"depth": room.depth, "low": room.loose_low, "high": room.loose_high, "room": room.room}
+    torque_ = {"depth": expected.depth, "low": expected.low.total, "high": expected.high.total}
+    return {
+        "stands": None,
         "chips": _chips(job),
         "packs": room.packs_at,
         "mayPack": room.may_pack_at,
         "openFrom": expected.open_from,
-        "torque": {
-            "depth": expected.depth.tolist(),
-            "low": expected.low.total.tolist(),
-            "high": expected.high.total.tolist(),
-        },
+        "room": None if room.fate == LEAVES else _lists(ledger),
+        "torque": _lists(torque_),
     }
+
+
+def _lists(arrays: dict[str, np.ndarray]) -> dict[str, list[float]]:
+    return {key: np.round(values, 4).tolist() for key, values in arrays.items()}
 
 
 def _chips(job: Operation) -> dict[str, Any]:
     """How chips look and move: `vector` (outward, cutting, axial) at birth, `drift` along the tap for each mm of depth,
     positive toward the shank, `way` out, `curl` radius and windings."""
-    tap, flow, kind = job.tap, job.chip_flow, job.workpiece.chips
-    row = next(r for r in tables.rows("motion_chips") if r["kind"] == kind)
+    tap, flow, row = job.tap, job.chip_flow, filmwords.looks(job)
     speed = float(row["speed"]) * math.pi * tap.thread.major / tap.thread.pitch  # of the chip, for each mm of depth
     edge = chipflow.chamfer_edge(**job.edge_angles)
     drift = 0.0
@@ -100,9 +117,10 @@ def _chips(job: Operation) -> dict[str, Any]:
         "wander": float(row["wander"]) * speed,
         "way": way,
         "stays": job.chip_room.fate not in (LEAVES, BELOW),
-        "kind": kind,
-        "curl": CURL[kind] * tap.thread.major,
-        "turns": TURNS[kind],
+        "kind": row["kind"],
+        "curl": float(row["curl"]) * tap.thread.major,
+        "turns": float(row["turns"]),
+        "every": float(row["every"]),
         "shade": SHADES.get(metal, SHADES["steel"]),
         "cutting": math.pi * tap.thread.major / tap.thread.pitch,
     }

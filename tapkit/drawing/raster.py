@@ -63,7 +63,7 @@ class Camera:
         return min(s.blank.thread_end + 1.0 * s.outer, s.blank.shank_end) / self.zoom
 
     @cached_property
-    def _box(self) -> tuple[float, float]:
+    def box(self) -> tuple[float, float]:
         """Lowest and highest place of what must be in the picture, from the end face's middle [mm]."""
         t, s = math.radians(self.tilt), solid(self.tap)
         radius = s.outer * abs(math.sin(t))
@@ -73,14 +73,14 @@ class Camera:
     @cached_property
     def scale(self) -> float:
         """Pixels in a millimetre at the end face's distance."""
-        low, high = self._box
+        low, high = self.box
         tall = (1 - 2 * MARGIN) * self.height / (high - low)
         return min(tall, 0.74 * self.width / (2 * solid(self.tap).outer))
 
     def project(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """x and y in pixels from the upper left corner and depth in mm of points (3, …)."""
         right, up, near = np.tensordot(self.rotation.astype(points.dtype), points, axes=1)
-        low, high = self._box
+        low, high = self.box
         middle = (low + high) / 2
         size = self.scale / (1 - near / (DISTANCE * self.length * self.zoom))
         return self.width / 2 + right * size, self.height / 2 - (up * size - middle * self.scale), near

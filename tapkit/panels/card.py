@@ -14,7 +14,7 @@ from markupsafe import Markup
 from PIL import Image
 
 from tapkit import pages, report, reporttext
-from tapkit.drawing.film import film
+from tapkit.drawing.film import film as film_of
 from tapkit.drawing.packed import light, packed
 from tapkit.drawing.shaded import describe_shaded, render
 from tapkit.geometry.tap import Tap
@@ -62,11 +62,13 @@ def round_page(
     system: str = "metric",
     *,
     job: Operation | None = None,
+    asking: bool = False,
     numbers: str = "",
     **told: Any,
 ) -> str:
     """A tap to turn, with the film of a job where there is one, as a page that needs nothing else: `still` a JPEG or
-    PNG for paper and where WebGL is missing, `told` what the view is told besides (`teeth`, `steps`, `view`)."""
+    PNG for paper and where WebGL is missing, `asking` as in `film`, `told` what the view is told besides (`teeth`,
+    `steps`, `view`)."""
     return pages.page(
         "card.html",
         system=system,
@@ -75,7 +77,7 @@ def round_page(
         kind="png" if still.startswith(b"\x89PNG") else "jpeg",
         still=base64.b64encode(still).decode(),
         numbers=numbers,
-        told=_safe(_told(tap, job, said(title, system), system) | told),
+        told=_safe(_told(tap, job, asking, said(title, system), system) | told),
         script=Markup(inround.script()),
     )
 
@@ -85,8 +87,8 @@ def _safe(told: dict[str, Any]) -> Markup:
     return Markup(json.dumps(told, ensure_ascii=False).replace("<", "\\u003c"))
 
 
-def _told(tap: Tap, job: Operation | None, name: str, system: str) -> dict[str, Any]:
-    made, (table, how), cut = packed(tap), light(), film(job) if job else None
+def _told(tap: Tap, job: Operation | None, asking: bool, name: str, system: str) -> dict[str, Any]:
+    made, (table, how), cut = packed(tap), light(), film_of(job, asking) if job else None
     return {
         "vertices": _packed(made.vertices),
         "about": made.about,

@@ -7,116 +7,64 @@ depth and shows the change; then it goes on.
 
 from __future__ import annotations
 
-import html
+from dataclasses import replace
 from typing import Any
 
 import ipywidgets
+from matplotlib.figure import Figure
 
-from tapkit.drawing import motion
-from tapkit.drawing.motion_view import HEIGHT, WIDTH
+from tapkit.drawing import filmwords
+from tapkit.drawing.chipway import SIZE, draw_chipway, update_chipway
 from tapkit.drawing.toothcolours import load_on_teeth
-from tapkit.messages import _, said
+from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.inround import TapInRound
-from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.panel import PanelSpec
 from tapkit.panels.prediction import Prediction
-from tapkit.panels.stage import REST_SECONDS, give_back
+from tapkit.panels.roundstage import RoundPanel, RoundStage, film_told
 from tapkit.parameters import job_from
 
-STYLE = """<style>
-.tapkit-motion, .tapkit-motion .widget-html-content {height: auto; margin: 0; overflow: visible; line-height: 0}
-.tapkit-motion .widget-html-content > svg {width: 100%; height: auto}
-</style>"""
-HAND = {"turn": 0.0, "tilt": -16.0, "zoom": 1.0}
+
+def draw(figure: Figure, job: Operation, system: str, asking: bool = False) -> Any:
+    """The still of the cut, for paper."""
+    return draw_chipway(figure.add_axes((0, 0, 1, 1)), job, system=system, asking=asking)
 
 
-class FilmStage:
-    """The film in a panel; what `Stage` is to a matplotlib figure. `widget` shows it, `pictures` counts; while it is
-    `asking` it shows a picture with neither chips nor motion."""
-
-    def __init__(self, asking: bool = False) -> None:
-        self.question = ipywidgets.HTML()
-        self.question.add_class("tapkit-motion")
-        self.round = TapInRound(ratio=WIDTH / HEIGHT, view=HAND, plays=True)
-        self.round.observe(lambda change: self._put_still(), "wants_still")
-        self.widget = ipywidgets.Box([self.question if asking else self.round])
-        self.pictures, self.asking = 0, asking
-        self._job: Operation | None = None
-        self._system, self._alt = "metric", ""
-
-    def show(self, model: Operation, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
-        """Show the job; `alt` says in words what there is to see."""
-        self._job, self._system, self._alt = model, system, alt
-        for shown in (self.question, self.round):
-            shown.layout.width, shown.layout.max_width = f"{round(WIDTH * scale)}px", "100%"
-        self._put()
-
-    def sharpen(self) -> None:
-        """The browser sharpens by itself."""
-
-    def rest(self) -> float:
-        """How long nothing must move before `sharpen` is called [s]."""
-        return REST_SECONDS
-
-    def tidy_soon(self) -> None:
-        """Nothing is kept here; what others left is given back."""
-        give_back()
-
-    def reveal(self) -> None:
-        """Show the film after a prediction."""
-        self.asking = False
-        self._put()
-        self.widget.children = (self.round,)
-
-    def _put(self) -> None:
-        if self.asking:
-            self.question.value = motion.question_svg(self._job, system=self._system)
-        else:
-            words = [{"number": t["number"], "words": t["words"]} for t in load_on_teeth(self._job, self._system)]
-            self.round.show(self._job.tap, name=self._alt, system=self._system, job=self._job, teeth=words)
-            self._put_still()
-        self.pictures += 1
-
-    def _put_still(self) -> None:
-        if self.round.wants_still and self._job is not None:
-            self.round.still = motion.chips_svg(self._job, system=self._system, moving=False).encode()
-
-
-class ChipsPanel(Panel):
+class ChipsPanel(RoundPanel):
     """The chips panel; with `predict` it asks first, and shows film and controls when the prediction is locked."""
 
     def __init__(self, *, predict: bool = False, **start: Any) -> None:
         self.prediction = Prediction(self._reveal) if predict else None
-        super().__init__(spec(), **start)
+        own = replace(spec(), draw=self._draw, describe=self._describe, cautions=self._cautions)
+        super().__init__(own, self._shown_now, **start)
 
-    def still(self) -> str:
-        """The moving picture as HTML that needs nothing else; before a prediction, the picture that asks."""
-        if self.model is None:
-            return f'<p class="{self._mark}">{html.escape(self.problem or "")}</p>'
-        if not self.stage.asking:
-            return motion.saved_html(self.model, system=self.system, caption=self._caption(), mark=self._mark)
-        uri, words = motion.data_uri(self.stage.question.value), html.escape(self._words_now())
-        picture = f'<img src="{uri}" alt="{words}" style="display:block;width:100%;height:auto">'
-        look = f'class="{self._mark}" style="margin:0;max-width:{WIDTH}px"'
-        return f"<figure {look}>{picture}<figcaption>{self._caption()}</figcaption></figure>"
+    @property
+    def asking(self) -> bool:
+        """Whether a prediction is still to be made: nothing that tells is shown or sent."""
+        return self.prediction is not None and not self.prediction.is_locked
 
     # --- inside -----------------------------------------------------------------------------------
 
-    def _make_stage(self) -> FilmStage:
-        return FilmStage(asking=self.prediction is not None)
+    def _shown_now(self, job: Operation, system: str) -> dict[str, Any]:
+        words = [] if self.asking else [dict(number=t["number"], words=t["words"]) for t in load_on_teeth(job, system)]
+        return film_told(job) | {"teeth": words, "asking": self.asking}
 
-    def _words_now(self) -> str:
-        return said(motion.describe_question(self.model), self.system) if self.stage.asking else self.sentence
+    def _draw(self, figure: Figure, job: Operation, system: str) -> Any:
+        return draw(figure, job, system, self.asking)
 
-    def _caption(self) -> str:
-        return f"<p>{html.escape(self._words_now())}</p>" if self.stage.asking and self.model else super()._caption()
+    def _describe(self, job: Operation, system: str) -> Any:
+        return filmwords.question(job) if self.asking else filmwords.describe_film(job)
+
+    def _cautions(self, job: Operation) -> Any:
+        return () if self.asking else job.cautions
+
+    def _make_stage(self) -> RoundStage:
+        return RoundStage(self._told, self.spec.draw, self.spec.size, plays=True)
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()
         panel.add_class("tapkit-chips")
         look, self._left, right, *rest = panel.children
-        look.value += STYLE
         if self.prediction:
             self._asked = ipywidgets.VBox([self.prediction.widget])
             self._asked.add_class("tapkit-controls")
@@ -126,13 +74,12 @@ class ChipsPanel(Panel):
     def _reveal(self) -> None:
         """The prediction is locked: say how it compares, show the film, and give the controls free."""
         self.prediction.tell(self.model.chip_flow)
-        self.stage.reveal()
-        self._tell()
+        self._show_anew()
         self._asked.children = (self.prediction.widget, *self._left.children)
 
 
 def spec() -> PanelSpec:
-    """The chips panel as data; its picture is not matplotlib's."""
+    """The chips panel as data."""
     return PanelSpec(
         title=_("Where the chips go"),
         controls=(
@@ -145,11 +92,11 @@ def spec() -> PanelSpec:
         ),
         main=("form", "chamfer", "kind", "work"),
         model_from=lambda v: job_from(vars(v)),
-        draw=lambda *_: None,
-        update=lambda *_: None,
-        describe=lambda job, system: motion.describe_motion(job),
+        draw=draw,
+        update=update_chipway,
+        describe=lambda job, system: filmwords.describe_film(job),
         cautions=lambda job: job.cautions,
-        size=(WIDTH, HEIGHT),
+        size=SIZE,
     )
 
 

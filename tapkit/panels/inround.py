@@ -9,7 +9,7 @@ import anywidget
 import traitlets
 
 from tapkit import units
-from tapkit.drawing.film import film
+from tapkit.drawing.film import film as film_of
 from tapkit.drawing.packed import light, packed
 from tapkit.geometry.tap import Tap
 from tapkit.messages import Number, _, said
@@ -99,14 +99,23 @@ class TapInRound(anywidget.AnyWidget):
         table, how = light()
         super().__init__(light=table, light_about=how, words=round_words(), units=shown_units(), **more)
 
-    def show(self, tap: Tap, *, name: Any, system: str = "metric", job: Operation | None = None, **told: Any) -> None:
-        """Another tap, with what else is told (`teeth`, `steps`, `view`), and the film of a job it does; what has not
-        changed is not sent again."""
+    def show(
+        self,
+        tap: Tap,
+        *,
+        name: Any,
+        system: str = "metric",
+        job: Operation | None = None,
+        asking: bool = False,
+        **told: Any,
+    ) -> None:
+        """Another tap, with what else is told (`teeth`, `steps`, `view`), and the film of a job it does, or where it
+        is `asking` the still scene that begins it; what has not changed is not sent again."""
         made = packed(tap)
         with self.hold_sync():
             self.units, self.words, self.name = shown_units(system), round_words(system), said(name, system)
             if job is not None:
-                found = film(job)
+                found = film_of(job, asking)
                 self.levels = found.pop("levels")
                 self.film = found
             for key, value in told.items():

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from base64 import b64encode
+from functools import lru_cache
 from html import escape
 from typing import Any
+from zlib import crc32
 
-from tapkit.drawing import style
+from tapkit.drawing import chipway, style
 from tapkit.drawing.sketch import KINDS, picture
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question, Sketch
 from tapkit.exercises.options import OrderAsked
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
 from tapkit.messages import _, said
+from tapkit.operation import Operation
+from tapkit.panels import chips
+from tapkit.panels.card import round_page
 from tapkit.panels.panel import paragraph
+from tapkit.panels.roundstage import film_told, in_two_ways, photographed
 
 STYLE = f"""
 .tapkit-quiz {{color: {style.INK}; font-size: 15px; line-height: 1.45; padding: 10px 14px 12px; overflow: visible;
@@ -61,7 +67,6 @@ STYLE = f"""
 .tapkit-quiz .tapkit-solution {{background: #f2f4f5; padding: 6px 14px; border-radius: 3px}}
 .tapkit-quiz .tapkit-small {{color: #4a545e; font-size: 13px}}
 .tapkit-quiz .tapkit-blank {{border-bottom: 1px solid {style.INK}; display: inline-block; min-width: 14em}}
-.tapkit-quiz .tapkit-motion svg {{max-width: 100%; height: auto}}
 @media print {{.tapkit-quiz .tapkit-keys {{display: none}} .tapkit-quiz {{break-inside: avoid}}}}
 """
 
@@ -86,13 +91,20 @@ def sketch_html(sketch: Sketch | None, system: str = "metric") -> str:
     """The drawing beside a question, as HTML that carries it along."""
     if sketch is None:
         return ""
-    if sketch.name == "motion":
-        from tapkit.drawing.motion import chips_svg
-
-        return f'<div class="tapkit-motion">{chips_svg(sketch.model, system=system)}</div>'
+    if sketch.name == "film":
+        return _film_html(sketch.model, sketch.alt, system)
     data = b64encode(picture(sketch.name, sketch.model, system)).decode()
     width = KINDS[sketch.name].size[0]
     return f'<img width="{width}" alt="{escape(sketch.alt)}" src="data:image/png;base64,{data}">'
+
+
+@lru_cache(maxsize=8)
+def _film_html(job: Operation, alt: str, system: str) -> str:
+    """The film of a cut in a frame of its own; on paper, and where scripts are not trusted, its still."""
+    size, told = chipway.SIZE, film_told(job)
+    still = photographed(chips.draw, job, system, size)
+    page = round_page(told.pop("tap"), told.pop("title"), alt, still, system, **told, plays=True)
+    return in_two_ways(f"tapkit-film-{crc32(page.encode()):x}", still, alt, "", size, page)
 
 
 def lines_html(lines: tuple[str, ...]) -> str:

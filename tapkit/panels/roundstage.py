@@ -12,6 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit.drawing.photo import let_go
+from tapkit.operation import Operation
 from tapkit.panels.card import round_page
 from tapkit.panels.inround import TapInRound
 from tapkit.panels.panel import Panel, PanelSpec
@@ -22,11 +23,12 @@ Told = Callable[[Any, str], dict[str, Any]]
 
 
 class RoundStage:
-    """What `Stage` is to a matplotlib figure. `widget` shows the tap, `pictures` counts what was shown."""
+    """What `Stage` is to a matplotlib figure. `widget` shows the tap, `pictures` counts what was shown; `more` of what
+    the widget begins with."""
 
-    def __init__(self, told: Told, draw: Callable[[Figure, Any, str], Any], size: tuple[int, int]) -> None:
+    def __init__(self, told: Told, draw: Callable[[Figure, Any, str], Any], size: tuple[int, int], **more: Any) -> None:
         self._told, self._draw, self.size = told, draw, size
-        self.widget = TapInRound(ratio=size[0] / size[1])
+        self.widget = TapInRound(ratio=size[0] / size[1], **more)
         self.widget.observe(lambda change: self._put_still(), "wants_still")
         self.pictures = 0
         self.model, self.system, self.alt = None, "metric", ""
@@ -54,22 +56,31 @@ class RoundStage:
 
     def still(self) -> bytes:
         """The present model as a fine JPEG."""
-        figure = Figure(figsize=(self.size[0] / DPI, self.size[1] / DPI), dpi=DPI)
-        FigureCanvasAgg(figure)
-        self._draw(figure, self.model, self.system)
-        file = io.BytesIO()
-        figure.savefig(file, dpi=DPI * SHARP, format="jpeg", pil_kwargs={"quality": 88})
-        let_go()
-        return file.getvalue()
+        return photographed(self._draw, self.model, self.system, self.size)
 
     def page(self, still: bytes) -> str:
         """A page of its own that turns the present model."""
-        told = self._told(self.model, self.system)
+        told = self._told(self.model, self.system) | {"view": dict(self.widget.view), "plays": self.widget.plays}
         return round_page(told.pop("tap"), told.pop("title"), self.alt, still, self.system, **told)
 
     def _put_still(self) -> None:
         if self.widget.wants_still and self.model is not None:
             self.widget.still = self.still()
+
+
+def photographed(draw: Callable[[Figure, Any, str], Any], model: Any, system: str, size: tuple[int, int]) -> bytes:
+    """A drawing with a shaded tap in it as a fine JPEG."""
+    figure, file = Figure(figsize=(size[0] / DPI, size[1] / DPI), dpi=DPI), io.BytesIO()
+    FigureCanvasAgg(figure)
+    draw(figure, model, system)
+    figure.savefig(file, dpi=DPI * SHARP, format="jpeg", pil_kwargs={"quality": 88})
+    let_go()
+    return file.getvalue()
+
+
+def film_told(job: Operation) -> dict[str, Any]:
+    """What shows a job being cut."""
+    return {"tap": job.tap, "title": job.tap.name, "job": job}
 
 
 class RoundPanel(Panel):

@@ -103,9 +103,9 @@ WATCH = """
         }
     }, true);
     document.addEventListener('tapkit-shown', () => painted({fine: false}), true);
-    const drawn = document.querySelector('.round-trip, .tapkit-motion .widget-html-content');
+    const drawn = document.querySelector('.round-trip');
     if (drawn) {
-        const look = () => painted({fine: drawn.innerHTML.includes('animation')});
+        const look = () => painted({fine: false});
         new MutationObserver(look).observe(drawn, {childList: true, subtree: true});
     }
 }

@@ -23,7 +23,7 @@ def rays(cam, seen):
     row, column = np.nonzero(seen.part >= 0)
     near = seen.depth[row, column]
     size = cam.scale / (1 - near / (raster.DISTANCE * cam.length * cam.zoom))
-    low, high = cam._box
+    low, high = cam.box
     right = (column + 0.5 - cam.width / 2) / size
     up = (cam.height / 2 - row - 0.5 + (low + high) / 2 * cam.scale) / size
     across, rise = seen.normal[row, column].T

@@ -16,7 +16,7 @@ def asked():
     for one in exercises():
         for question in (one.questions[0], one.questions[-1]):
             for drawing in (question.sketch, question.reveal):
-                if drawing is not None and drawing.name != "motion":
+                if drawing is not None and drawing.name != "film":
                     found.setdefault(drawing.name, []).append(drawing.model)
     return found
 

@@ -152,7 +152,7 @@ def test_a_prediction_is_locked_before_the_chips_are_shown(record):
     assert quiz._reveal.value == ""
     wrong = next(f"{c} 1" for c in "ABC" if not quiz.attempt.question.judge(f"{c} 1").is_right)
     chosen(quiz, wrong)
-    assert "<svg" in quiz._reveal.value
+    assert "<iframe" in quiz._reveal.value
     assert all(g.disabled for g in quiz._answer._groups)
     told = quiz._verdict.value
     chosen(quiz, quiz.attempt.question.right_text)

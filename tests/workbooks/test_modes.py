@@ -329,11 +329,14 @@ def check_paper(page, place):
     assert wide == []
 
 
-def test_the_motion_still_moves_in_an_export(page, run, offline, tmp_path):
+def test_the_film_plays_in_an_export_and_stops_by_a_key(page, run, offline, tmp_path):
     book = FOLDER / "02-where-the-chips-go.ipynb"
     offline.goto(exported(page, run, book, tmp_path)[0].as_uri())
-    motion = offline.locator("figure:has(summary)").first
-    motion.scroll_into_view_if_needed()
-    first = motion.screenshot()
-    offline.wait_for_timeout(700)
-    assert motion.screenshot() != first
+    frame = offline.locator("figure:has(iframe)").last
+    frame.scroll_into_view_if_needed()
+    film = frame.frame_locator("iframe")
+    film.get_by_role("button", name="Stop").press("Enter")
+    depth = film.get_by_role("slider", name="Depth of the point")
+    before = float(depth.input_value())
+    film.get_by_role("button", name="One turn on").press("Enter")
+    assert float(depth.input_value()) > before

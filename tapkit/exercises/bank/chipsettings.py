@@ -175,7 +175,7 @@ def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
         (_("First: which way does the edge send them?"), _("Then: is the hole open there?")),
         (Step(_("The chips go {way}.")), Step(_("The hole is {hole}: {goes}."))),
         None,
-        Sketch("motion", job, _("Moving picture: the chips go {way}.")),
+        Sketch("film", job, _("Film of the cut: the chips go {way}.")),
         given=about(part)
         | {
             "hole": _("through") if part.is_through else _("blind"),

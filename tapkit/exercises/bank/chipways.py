@@ -94,7 +94,7 @@ def predict_the_chip(tap: Tap) -> Draft:
         ),
         _steps(tap),
         Sketch("tip", tap, _("Side view of the tap: {angles}.")),
-        Sketch("motion", _job(tap), _("Moving picture: the chips go {right}.")),
+        Sketch("film", _job(tap), _("Film of the cut: the chips go {right}.")),
         given=dict(thread=tap.thread.designation, flutes=tap.flutes, angles=_angles(tap), right=of_table(right)),
     )
 

@@ -113,8 +113,8 @@ const dot3 = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 function chipsAt(film, about, depth) {
   const c = film.chips, found = [], P = film.pitch, D = 2 * about.outer, side = about.hand === "right" ? -1 : 1;
   const frame = (angle) => ({ out: [Math.cos(angle), side * Math.sin(angle), 0], fore: [-Math.sin(angle), side * Math.cos(angle), 0] });
-  const every = c.kind === "long" ? 0.62 : c.kind === "medium" ? 0.3 : 0.16;
-  const step = every * P, growth = Math.min(every, 0.5) * P;
+  if (!c) return found; // it asks first
+  const step = c.every * P, growth = Math.min(c.every, 0.5) * P;
   const spin = (2 * Math.PI) / P;
   const teeth = film.teeth.map((t) => ({ ...t, ...about.teeth[Math.min(t.number, about.teeth.length) - 1] })).filter((t) => t.at);
   for (let flute = 1; flute <= about.flutes; flute++) {
@@ -328,7 +328,7 @@ class Film {
   }
 
   drawChips(shared) {
-    const gl = this.scene.gl, shade = this.data.chips.shade, values = [];
+    const gl = this.scene.gl, shade = this.data.chips?.shade, values = [];
     if (this.made?.depth !== this.depth) this.made = { depth: this.depth, chips: chipsAt(this.data, this.scene.current.about, this.depth) };
     for (const chip of this.made.chips) {
       const { line, wide } = chip, tone = 0.85 + 0.3 * luck(chip.tooth, Math.round(chip.flute * 31));

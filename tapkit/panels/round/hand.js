@@ -270,11 +270,15 @@ function mount(el, data, heard = () => {}) {
     [cutter, slide].forEach((x) => (x.hidden = true));
     reel.hidden = false;
     filming.ariaPressed = "true";
-    const f = data.film;
+    opened(data.film, still || !data.film.chips ? null : start);
+  }
+  // The film of this data stands open; where it only asks, the scene stands still and shows no numbers.
+  function opened(f, then) {
+    reel.hidden = filming.hidden = !f.chips;
     Object.assign(wind, { min: f.begin, max: f.end });
-    chart();
-    to(scene.film.depth);
-    if (!still) start();
+    if (f.chips) chart();
+    to(f.stands ?? scene.film.depth);
+    if (then) then();
   }
   function leave() {
     stop();
@@ -326,7 +330,9 @@ function mount(el, data, heard = () => {}) {
     return (value * how.factor).toFixed(how.decimals).replace(".", how.mark);
   };
   function tellDepth() {
-    const f = data.film, d = scene.film.depth, t = f.torque, full = f.packs !== null && d >= f.packs - 1e-6;
+    const f = data.film, d = scene.film.depth, t = f.torque;
+    if (!t) return;
+    const full = f.packs !== null && d >= f.packs - 1e-6;
     const text = full ? words.full : words.now;
     said.textContent = text
       .replace("{depth}", `${shown(d, "length")} ${data.units.length.unit}`)
@@ -393,13 +399,16 @@ function mount(el, data, heard = () => {}) {
     fresh = true;
     if (more.vertices?.byteLength) scene.put(more.vertices, data.about);
     if (more.film !== undefined) {
-      const depth = scene.film?.depth, was = !!scene.film, going = playing > 0 || again > 0;
+      const { depth, data: before } = scene.film ?? {}, going = playing > 0 || again > 0;
       stop();
       scene.reel?.end();
       scene.reel = scene.film = null;
       filming.hidden = !data.film;
-      if (was && data.film) { scene.film = scene.reel = new Film(scene, data.film); Object.assign(wind, { min: data.film.begin, max: data.film.end }); chart(); to(depth); if (going) again = setTimeout(start, 700); }
-      else if (was) leave();
+      if (before && data.film) {
+        scene.film = scene.reel = new Film(scene, data.film);
+        if (before.chips) scene.film.depth = depth;
+        opened(data.film, before.chips ? going && (() => { again = setTimeout(start, 700); }) : !still && start); // answered: it begins
+      } else if (before) leave();
     }
     if (more.teeth || more.vertices?.byteLength) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
     if (more.teeth || more.steps) scaleOf(teeth.filter((t) => t.colour));

@@ -1,0 +1,122 @@
+"""The film of the cut in a real JupyterLab: live, without messages or kernel; and its still where nothing is trusted."""
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+
+import nbformat
+import pytest
+from playwright.sync_api import TimeoutError
+
+from tapkit.panels.chips import chips
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory):
+    """A JupyterLab on an empty folder; gives its address and the folder."""
+    folder = tmp_path_factory.mktemp("lab")
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    own = {f"JUPYTER_{k}_DIR": str(folder / k.lower()) for k in ("DATA", "CONFIG", "RUNTIME")}
+    command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", f"--ServerApp.root_dir={folder}"]
+    command += [f"--ServerApp.port={port}", "--IdentityProvider.token=", "--ServerApp.password="]
+    with (folder / "log").open("w") as log:
+        server = subprocess.Popen(command, env=os.environ | own, stdout=log, stderr=subprocess.STDOUT)
+    address = f"http://127.0.0.1:{port}"
+    try:
+        _wait_for(address + "/api")
+        yield address, folder
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+def _wait_for(address):
+    for _ in range(120):
+        try:
+            urllib.request.urlopen(address, timeout=5).close()
+            return
+        except OSError:
+            time.sleep(0.5)
+    raise AssertionError(f"nothing answers at {address}")
+
+
+def _opened(chromium, lab, name, *cells):
+    address, folder = lab
+    notebook = nbformat.v4.new_notebook(cells=list(cells))
+    notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    nbformat.write(notebook, folder / f"{name}.ipynb")
+    page = chromium.new_page(viewport={"width": 1366, "height": 900})
+    page.set_default_timeout(120_000)
+    page.goto(f"{address}/lab/tree/{name}.ipynb?reset")
+    return page
+
+
+def test_a_notebook_that_is_not_trusted_shows_the_still_with_its_words(chromium, lab):
+    out = nbformat.v4.new_output("display_data", {"text/html": chips().still(), "text/plain": "chips"})
+    cell = nbformat.v4.new_code_cell("panels.chips()", outputs=[out], execution_count=1)
+    page = _opened(chromium, lab, "foreign", cell)
+    try:
+        picture = page.locator(".jp-OutputArea-output figure img").first
+        picture.wait_for()
+        assert page.locator(".jp-OutputArea-output :is(style, svg, iframe)").count() == 0, "it was cleaned"
+        assert picture.evaluate("e => e.complete && e.naturalWidth > 800")
+        assert "ahead of the point" in picture.get_attribute("alt")
+    finally:
+        page.close()
+
+
+def test_a_live_film_runs_without_a_message_and_stops_without_a_kernel(chromium, lab):
+    cells = ("from tapkit import panels\npanels.chips()", "import time\ntime.sleep(25)")
+    page = _opened(chromium, lab, "live", *map(nbformat.v4.new_code_cell, cells))
+    messages = []
+    page.on("websocket", lambda socket: socket.on("framereceived", lambda frame: messages.append(frame)))
+    try:
+        page.reload()  # so that its sockets are heard
+        _run_first_cell(page)
+        page.wait_for_timeout(2500)
+        assert page.locator(".jp-OutputArea-output figure").is_hidden(), "the saved picture hides beside the live one"
+        heard = len(messages)
+        runs(page)
+        assert not [m for m in messages[heard:] if _is_of_a_widget(m)]
+        page.locator(".jp-CodeCell .cm-content").nth(1).click()
+        page.keyboard.press("Control+Enter")  # now the kernel sleeps and answers nothing
+        page.get_by_role("button", name="Stop").press("Space")
+        before = page.evaluate(DEPTH)
+        page.wait_for_timeout(700)
+        assert page.evaluate(DEPTH) == before
+        page.get_by_role("button", name="Play").press("Space")
+        runs(page)
+        assert page.locator(".jp-InputPrompt").nth(1).inner_text().strip() == "[*]:", "it still sleeps"
+    finally:
+        page.close()
+
+
+DEPTH = """[...document.querySelectorAll('.tapkit-chips *')].find(e => e.tapkitRound).tapkitRound.scene.film.depth"""
+
+
+def runs(page):
+    """Wait until the film has gone on."""
+    page.wait_for_function(f"before => {DEPTH} !== before", arg=page.evaluate(DEPTH))
+
+
+def _run_first_cell(page):
+    """Run it, again if the kernel was not there yet, until its picture is seen."""
+    for _ in range(20):
+        page.locator(".jp-CodeCell .cm-content").first.click()
+        page.keyboard.press("Control+Enter")
+        try:
+            page.locator(".tapkit-chips canvas").first.wait_for(timeout=6_000)
+            return
+        except TimeoutError:
+            continue
+    raise AssertionError("the cell showed no panel")
+
+
+def _is_of_a_widget(message):
+    text = message if isinstance(message, str) else message.decode("utf-8", "replace")
+    return "comm_msg" in text
