@@ -53,8 +53,12 @@ class SheetSet:
     @property
     def prints(self) -> dict[str, Path]:
         """What can be printed, by a word: class, late, grid, key."""
-        files = {"class": self.folder / "sheets" / CLASS, "late": self.folder / "sheets" / LATE,
-                 "grid": self.folder / "key" / GRID, "key": self.folder / "key" / KEY}  # fmt: skip
+        files = {
+            "class": self.folder / "sheets" / CLASS,
+            "late": self.folder / "sheets" / LATE,
+            "grid": self.folder / "key" / GRID,
+            "key": self.folder / "key" / KEY,
+        }
         return {word: path for word, path in files.items() if path.is_file()}
 
 
@@ -78,8 +82,9 @@ def make_set(made: SchoolClass, title: str, names: Iterable[str]) -> SheetSet:
     if not names:
         raise ValueError(_("choose one exercise at least"))
     if len(names) > MOST:
-        raise ValueError(_("{count} exercises are too many for one sheet; choose {most} or fewer", count=len(names),
-                           most=MOST))  # fmt: skip
+        raise ValueError(
+            _("{count} exercises are too many for one sheet; choose {most} or fewer", count=len(names), most=MOST)
+        )
     if not stem:
         raise ValueError(_("give the set a title, such as Test 1"))
     folder = made.folder.key / "sheets" / stem
@@ -134,8 +139,16 @@ def marked(made: SchoolClass, one: SheetSet, how: How) -> Marks:
     for place in (one.folder / "key", made.folder.key / "typed"):
         gather_typed(place, book, found)
     given = corrections.corrected(found.given, corrections.corrections(made.folder.marks))
-    return mark(made.roster, one.exercises, given, found.problems, count=how.count, elsewhere=found.elsewhere,
-                worth=how.worth, partial=how.partial)  # fmt: skip
+    return mark(
+        made.roster,
+        one.exercises,
+        given,
+        found.problems,
+        count=how.count,
+        elsewhere=found.elsewhere,
+        worth=how.worth,
+        partial=how.partial,
+    )
 
 
 def keep_marks(made: SchoolClass, one: SheetSet, marks: Marks, how: How) -> Path:

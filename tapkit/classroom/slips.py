@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from tapkit.classroom.roster import Learner
 from tapkit.pages import page
 
 
@@ -19,3 +20,8 @@ class PasswordSlip(NamedTuple):
 def slips_page(slips: Sequence[PasswordSlip], address: str) -> str:
     """A page with all slips; `address` is where the class signs in."""
     return page("slips.html", slips=slips, address=address)
+
+
+def start_page(learners: Iterable[Learner], shared: str = "") -> str:
+    """Slips for a class without passwords: the name to write at Start here, and the folder to hand answers in to."""
+    return page("startslips.html", learners=list(learners), shared=shared)

@@ -9,6 +9,7 @@ from tapkit.panels.bench import bench
 from tapkit.panels.chips import chips
 from tapkit.panels.choice import choice
 from tapkit.panels.cycle import cycle
+from tapkit.panels.desk.desk import desk
 from tapkit.panels.diagnosis import diagnosis
 from tapkit.panels.drills import drills
 from tapkit.panels.fivechoices import five_choices
@@ -17,6 +18,7 @@ from tapkit.panels.hole import hole
 from tapkit.panels.holeplanning import holeplan
 from tapkit.panels.lean import lean
 from tapkit.panels.load import load
+from tapkit.panels.myname import my_name
 from tapkit.panels.mypage import my_page
 from tapkit.panels.notes import notes
 from tapkit.panels.quiz import exercises, faded, practice, quiz, worked
@@ -38,6 +40,7 @@ __all__ = [
     "chips",
     "choice",
     "cycle",
+    "desk",
     "diagnosis",
     "drills",
     "exercises",
@@ -51,6 +54,7 @@ __all__ = [
     "holeplan",
     "lean",
     "load",
+    "my_name",
     "my_page",
     "notes",
     "plate",

@@ -21,7 +21,7 @@ from tapkit.classroom.classargs import ROSTER
 from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
 from tapkit.classroom.spread import spread
-from tapkit.exercises import bank
+from tapkit.exercises import bank, me
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import OrderAsked
 from tapkit.panels import roomlook as look
@@ -51,12 +51,17 @@ def room(folder: str | Path | None = None, *, learner: str | None = None) -> Tal
 
     Where no folder is set, it is asked for.
     """
-    return _with_folder(folder, lambda place: TallyPlace(Room(place), learner or os.environ.get("TAPKIT_LEARNER", "")))
+    return _with_folder(folder, lambda place: TallyPlace(Room(place), learner or me.name()))
 
 
 def _with_folder(folder: str | Path | None, made: Callable[[Path], Any]) -> Any:
-    place = folder or os.environ.get("TAPKIT_ROOM")
-    return made(Path(place)) if place else AskFolder(made, look.STYLE)
+    place = folder or os.environ.get("TAPKIT_ROOM") or me.class_folder()
+    return made(_room_in(Path(place))) if place else AskFolder(lambda found: made(_room_in(found)), look.STYLE)
+
+
+def _room_in(place: Path) -> Path:
+    """The room folder of a class folder."""
+    return place / "room" if (place / "room").is_dir() else place
 
 
 def _names(roster: str | Path | None) -> dict[str, str]:

@@ -1,0 +1,158 @@
+"""First step: which class, or a new one from a list of names; what was understood is shown before anything is made."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+
+from tapkit.classroom.office import HubOffice, people_of
+from tapkit.classroom.pasting import understood
+from tapkit.classroom.roster import Roster
+from tapkit.classroom.schoolclass import KINDS, classes_in, make_class
+from tapkit.messages import _, ngettext, said
+from tapkit.panels.desk import look
+from tapkit.panels.desk.drop import DeskDrop
+from tapkit.panels.desk.files import DeskFile, DeskFiles
+from tapkit.panels.panel import paragraph
+
+PASTE = _("Paste the names here, one learner a line, as your list has them: with or without headings, numbers, groups.")
+
+
+class ClassStep:
+    """Choose a class, or make one."""
+
+    title = _("Class")
+
+    def __init__(self, desk: Any) -> None:
+        self.desk = desk
+        self.roster: Roster | None = None
+        self._build()
+        self._hub_or_own()
+
+    def refresh(self) -> None:
+        """Show the classes that there are, and the one that is open."""
+        found = [] if self.desk.is_hub else classes_in(self.desk.place)
+        self._filling = True
+        here = self.desk.school
+        self.pick.options = [(said(_("choose a class")), ""), *((one.name, str(one.folder.root)) for one in found)]
+        self.pick.value = str(here.folder.root) if here and not self.desk.is_hub else ""
+        self._filling = False
+        look.show(self.pick, bool(found))
+        count = len(here.roster) if here else 0
+        if here:
+            told = ngettext(
+                "{name}: {count} learner, {kind}.",
+                "{name}: {count} learners, {kind}.",
+                count,
+                name=here.name,
+                kind=KINDS[here.kind],
+            )
+            self.now.value = paragraph(told)
+        else:
+            self.now.value = paragraph(_("No class is open."))
+
+    def read(self, data: bytes | str, name: str = "list") -> None:
+        """Understand a list and show it; nothing is made."""
+        self.roster = None
+        self.make.disabled = True
+        try:
+            self.roster = understood(data, name)
+        except ValueError as error:
+            self.seen.value = ""
+            self.told.trouble(error)
+            return
+        head = ngettext(
+            "{count} learner was understood. Look at them, then make the class.",
+            "{count} learners were understood. Look at them, then make the class.",
+            len(self.roster),
+        )
+        heads = (_("No."), _("Name"), _("Name to sign in with"), _("Group"))
+        rows = ((str(n), one.name, one.id, one.group) for n, one in enumerate(self.roster, start=1))
+        notes = "".join(paragraph(note, look="tapkit-note") for note in map(str, self.roster.notes))
+        self.seen.value = paragraph(head) + notes + look.table(heads, rows)
+        self.told.say()
+        self.make.disabled = False
+
+    def make_it(self) -> None:
+        """Make the class that was understood."""
+        if self.roster is None:
+            raise ValueError(_("paste or load the list first"))
+        if isinstance(self.desk.office, HubOffice):
+            self._enroll(self.roster)
+        else:
+            shared = Path(self.shared.value.strip().strip('"')).expanduser() if self.shared.value.strip() else None
+            school = make_class(
+                self.desk.place, self.name.value, self.kind.value, self.roster, paper=self.paper.value, shared=shared
+            )
+            self.desk.open(school)
+            self.told.say(_("The class {name} is made. Go on with step 2 or 3.", name=school.name))
+        self.box.value, self.seen.value, self.roster, self.make.disabled = "", "", None, True
+        self.fold.selected_index = None
+
+    def _enroll(self, roster: Roster) -> None:
+        settled = self.desk.office.enroll(self.desk.school, people_of(roster))
+        self.desk.reopen()
+        self.told.say(settled.says)
+        slips = settled.slips.encode()
+        if slips:
+            self.files.show([DeskFile(_("Print the slips"), "print", "slips.html", lambda: slips, first=True)])
+
+    def _loaded(self, name: str, data: bytes, _is_last: bool) -> None:
+        if data:
+            self.read(data, name)
+        else:
+            self.told.warn(_("{file} is empty, or larger than any class list", file=name))
+
+    def _pasted(self, change: dict[str, Any]) -> None:
+        if change["new"].strip():
+            self.read(change["new"])
+
+    def _chosen(self, change: dict[str, Any]) -> None:
+        if change["new"] and not self._filling:
+            self.told.tried(lambda: self.desk.open_folder(Path(change["new"])))()
+
+    def _hub_or_own(self) -> None:
+        for part in (self.kind, self.name, self.shared, self.paper):
+            look.show(part, not self.desk.is_hub)
+        self._kind_chosen()
+
+    def _kind_chosen(self, _change: Any = None) -> None:
+        look.show(self.shared, self.kind.value == "shared" and not self.desk.is_hub)
+
+    def _build(self) -> None:
+        self._filling = False
+        self.now, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), look.Told()
+        self.pick = look.choice(_("Class"))
+        self.pick.observe(self._chosen, "value")
+        self.name = look.entry(_("Name of the class"), _("such as T1 2027"))
+        kinds = [(words, name) for name, words in KINDS.items() if name != "hub"]
+        self.kind = look.choice(_("How it works"), kinds)
+        self.kind.observe(self._kind_chosen, "value")
+        self.shared = look.entry(_("Shared folder"), _("such as Z:\\class"))
+        self.paper = look.choice(_("Paper"), [("A4", "A4"), ("Letter", "Letter")])
+        self.box = ipywidgets.Textarea(description=said(_("Names")), placeholder=said(PASTE), continuous_update=False)
+        self.box.observe(self._pasted, "value")
+        drop = DeskDrop(
+            _("Or drop a class list here"), _("(CSV or text, from any spreadsheet)"), self._loaded, many=False
+        )
+        understand = look.key(_("Show what is understood"), self.told.tried(lambda: self.read(self.box.value)))
+        self.make = look.key(_("Make this class"), self.told.tried(self.make_it), first=True)
+        self.make.disabled = True
+        self.files = DeskFiles(self.told.trouble)
+        parts = [
+            self.name,
+            self.kind,
+            self.shared,
+            self.paper,
+            self.box,
+            drop,
+            look.keys(understand),
+            self.seen,
+            look.keys(self.make),
+        ]
+        self.fold = ipywidgets.Accordion([ipywidgets.VBox(parts)], titles=[said(_("Make a class"))])
+        if not classes_in(self.desk.place) or self.desk.is_hub:
+            self.fold.selected_index = 0
+        self.widget = ipywidgets.VBox([self.now, self.pick, self.fold, self.told.widget, self.files])

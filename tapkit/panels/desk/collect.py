@@ -1,0 +1,158 @@
+"""Fourth step: answers come in, as files of any name, from the shared folder, or typed from paper."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import ipywidgets
+
+from tapkit.classroom.collecting import RECORD, Arrived, take, take_shared, with_alias
+from tapkit.classroom.schoolclass import keep_class
+from tapkit.classroom.sets import SheetSet, sets_of, sheets_of, type_in, typed
+from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED
+from tapkit.messages import _, said
+from tapkit.panels.desk import look
+from tapkit.panels.desk.drop import DeskDrop
+from tapkit.panels.panel import paragraph
+
+HOW = {
+    "hub": _("On a hub the answers are here already: every learner's record is read when you mark."),
+    "shared": _("Learners press Hand in on their page; fetch what lies in the shared folder, as often as you like."),
+    "single": _("Learners press Hand in on their page and bring the file. Drop all of them here, under any name."),
+    "paper": _("Choose a set and a learner, and type what stands on the sheet."),
+}
+
+
+class CollectStep:
+    """What came in."""
+
+    title = _("Collect")
+
+    def __init__(self, desk: Any) -> None:
+        self.desk = desk
+        self.arrived: list[tuple[Arrived, bytes]] = []
+        self.boxes: dict[str, ipywidgets.Text] = {}
+        self._build()
+
+    def refresh(self) -> None:
+        """Show what fits the way the class works."""
+        school = self.desk.school
+        self.how.value = paragraph(HOW[school.kind])
+        look.show(self.fetch, school.kind == "shared")
+        look.show(self.drop, school.kind != "hub")
+        sets = sets_of(school)
+        look.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
+        look.offer(self.who, [(one.name, one.id) for one in school.roster])
+        look.show(self.paper, bool(sets))
+        self._show_boxes()
+
+    def take(self, name: str, data: bytes, is_last: bool) -> None:
+        """Take a file in that was dropped."""
+        try:
+            seen = take(self.desk.school, name, data)
+        except (OSError, ValueError) as error:
+            seen = Arrived(name, "other", "", "", 0, look.in_words(error))
+        self.arrived = [(a, d) for a, d in self.arrived if a.file != seen.file] + [(seen, data)]
+        if is_last:
+            self._show_arrived()
+
+    def take_all(self) -> None:
+        """Take in what lies in the shared folder."""
+        self.arrived = [(seen, b"") for seen in take_shared(self.desk.school)]
+        if not self.arrived:
+            self.told.say(_("Nothing lies in the shared folder yet."))
+        self._show_arrived()
+
+    def assign(self, seen: Arrived, data: bytes, learner: str) -> None:
+        """Say whose a record is; the name in it stands for the learner from now on."""
+        school = with_alias(self.desk.school, seen.name, learner)
+        keep_class(school)
+        self.desk.open(school)
+        if data:
+            self.take(seen.file, data, True) if seen.name else self._place(seen, data, learner)
+        else:
+            self.take_all()
+
+    def _place(self, seen: Arrived, data: bytes, learner: str) -> None:
+        placed = take(self.desk.school, seen.file, data, learner)
+        self.arrived = [(placed if a is seen else a, d) for a, d in self.arrived]
+        self._show_arrived()
+
+    def _show_arrived(self) -> None:
+        names = {one.id: one.name for one in self.desk.school.roster}
+        rows = [(a.file, names.get(a.learner, a.name), a.says) for a, _data in self.arrived]
+        self.seen.value = look.table((_("File"), _("Learner"), _("What it is")), rows) if rows else ""
+        unknown = [(a, d) for a, d in self.arrived if a.kind == RECORD and not a.learner]
+        self.whose.children = [self._asks(a, d) for a, d in unknown]
+        missing = [one.name for one in self.desk.school.roster if not (self.desk.school.records / one.id).is_dir()]
+        self.told.say(
+            _("Nothing yet from: {names}", names=", ".join(missing)) if missing else _("Everybody has handed in.")
+        )
+
+    def _asks(self, seen: Arrived, data: bytes) -> Any:
+        pick = look.choice(_("{file} is of", file=seen.file), [(one.name, one.id) for one in self.desk.school.roster])
+        take_it = look.key(_("So it is"), self.told.tried(lambda: self.assign(seen, data, pick.value)))
+        return ipywidgets.VBox([pick, look.keys(take_it)])
+
+    # --- from paper ---
+
+    def keep(self) -> None:
+        """Keep what is typed, and go on to the next learner."""
+        one, learner = self._set(), self.who.value
+        if one is None or learner is None:
+            raise ValueError(_("make a set first"))
+        type_in(self.desk.school, one, learner, {name: box.value for name, box in self.boxes.items()})
+        ids = [id for _name, id in self.who.options]
+        name = next(shown for shown, id in self.who.options if id == learner)
+        at = ids.index(learner) + 1
+        self.told.say(_("The answers of {name} are kept.", name=name))
+        if at < len(ids):
+            self.who.value = ids[at]
+        else:
+            self._show_boxes()
+
+    def _set(self) -> SheetSet | None:
+        return next((one for one in sets_of(self.desk.school) if one.title == self.sets.value), None)
+
+    def _show_boxes(self, _change: Any = None) -> None:
+        one = self._set() if self.desk.school else None
+        if one is None or self.who.value is None:
+            self.answers.children = ()
+            return
+        own = next(s for s in sheets_of(self.desk.school, one) if s.learner.id == self.who.value)
+        there = typed(self.desk.school, one, self.who.value)
+        self.boxes = {}
+        rows = []
+        for number, question in enumerate(own.questions, start=1):
+            label = _("{number}. {title}", number=number, title=question.exercise.title)
+            box = look.entry(label, "", there.get(question.exercise.name, ""))
+            sign = ipywidgets.HTML()
+            box.observe(lambda change, q=question, s=sign: self._judge(q, s, change["new"]), "value")
+            self._judge(question, sign, box.value)
+            self.boxes[question.exercise.name] = box
+            rows.append(ipywidgets.HBox([box, sign]))
+        code = look.words(_("Sheet {code}", code=own.code))
+        self.answers.children = (
+            code,
+            *rows,
+            look.keys(look.key(_("Keep, next learner"), self.told.tried(self.keep), first=True)),
+        )
+
+    def _judge(self, question: Any, sign: ipywidgets.HTML, text: str) -> None:
+        verdict = question.judge(text)
+        told = said(verdict.says) if verdict.kind == CANNOT_READ else ""
+        sign.value = "" if verdict.kind == NOT_ATTEMPTED else paragraph(f"{verdict.sign} {told}")
+
+    def _build(self) -> None:
+        self.how, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), look.Told()
+        tried = self.told.tried
+        self.drop = DeskDrop(_("Drop the files with answers here"), _("(any number, any name)"), self.take)
+        self.fetch = look.keys(look.key(_("Fetch from the shared folder"), tried(self.take_all), first=True))
+        self.whose, self.answers = ipywidgets.VBox(), ipywidgets.VBox()
+        self.sets, self.who = look.choice(_("Set")), look.choice(_("Learner"))
+        for box in (self.sets, self.who):
+            box.observe(self._show_boxes, "value")
+        self.paper = ipywidgets.VBox([look.heading(_("Answers from paper")), self.sets, self.who, self.answers])
+        self.widget = ipywidgets.VBox(
+            [self.how, self.fetch, self.drop, self.seen, self.whose, self.told.widget, self.paper]
+        )

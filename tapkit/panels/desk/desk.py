@@ -1,0 +1,114 @@
+"""The instructor's desk: a class from its list of names to its marks, on one page.
+
+panels.desk()    in the class book
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+from IPython.display import HTML, display
+
+from tapkit.classroom.office import HubOffice, Office, OwnOffice, hub_class
+from tapkit.classroom.schoolclass import SchoolClass, classes_in, open_class
+from tapkit.messages import _, said
+from tapkit.panels.desk import look
+from tapkit.panels.desk.classes import ClassStep
+from tapkit.panels.desk.collect import CollectStep
+from tapkit.panels.desk.ending import EndStep
+from tapkit.panels.desk.marking import MarkStep
+from tapkit.panels.desk.people import PeopleStep
+from tapkit.panels.desk.printing import PrintStep
+from tapkit.panels.inpage import InPage
+from tapkit.panels.panel import VIEW
+
+STEPS = (ClassStep, PeopleStep, PrintStep, CollectStep, MarkStep, EndStep)
+STILL = _("The desk is on the screen only: make a class, print, collect, mark.")
+
+
+class Desk:
+    """The desk. `school` is the class that is open, or None; `place` the folder of the classes."""
+
+    def __init__(self, place: Path, *, hub: Path | None = None) -> None:
+        self.place, self.is_hub = place, hub is not None
+        self.office: Office = HubOffice() if hub else OwnOffice()
+        self.school: SchoolClass | None = hub_class(hub) if hub else None
+        found = classes_in(place) if not hub else []
+        if len(found) == 1:
+            self.school = found[0]
+        self.steps = [step(self) for step in STEPS]
+        self._build()
+        self.go(0)
+
+    @property
+    def archives(self) -> Path:
+        """Where packed classes are kept."""
+        return self.place / "archive"
+
+    def open(self, school: SchoolClass) -> None:
+        """Work with a class from now on."""
+        self.school = school
+        self.refresh()
+
+    def open_folder(self, folder: Path) -> None:
+        """The same for the class in a folder."""
+        self.open(open_class(folder))
+
+    def reopen(self) -> None:
+        """Read the class again after it was changed."""
+        assert self.school is not None
+        root = self.school.folder.root
+        self.open(hub_class(root) if self.is_hub else open_class(root))
+
+    def close(self, told: Any) -> None:
+        """No class is open any more; say why."""
+        self.school = None
+        self.go(0)
+        self.steps[0].told.say(told)
+
+    def refresh(self) -> None:
+        """Show everything as it is now."""
+        has_people = self.school is not None and len(self.school.roster) > 0
+        for number, button in enumerate(self._keys):
+            button.disabled = number > 0 and not has_people
+        self.steps[0].refresh()
+        if has_people:
+            for step in self.steps[1:]:
+                step.refresh()
+
+    def go(self, number: int) -> None:
+        """Show a step."""
+        for at, button in enumerate(self._keys):
+            (button.add_class if at == number else button.remove_class)("tapkit-here")
+        self.refresh()
+        self._shown.children = (self.steps[number].widget,)
+
+    def _build(self) -> None:
+        self._shown = ipywidgets.VBox()
+        self._keys = [
+            look.key(_("{number} {step}", number=n, step=step.title), lambda n=n: self.go(n - 1))
+            for n, step in enumerate(self.steps, start=1)
+        ]
+        steps = ipywidgets.Box(self._keys)
+        steps.add_class("tapkit-steps")
+        hidden = ipywidgets.HTML(f"<style>{look.STYLE} .tapkit-desk-still {{display: none}}</style>")
+        hidden.layout.display = "none"
+        self.widget = ipywidgets.VBox([hidden, steps, self._shown, InPage(label=said(_("The desk")))])
+        self.widget.add_class("tapkit-quiz")
+        self.widget.add_class("tapkit-desk")
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": said(_("The desk"))}, raw=True)
+        display(HTML(f"<p class='tapkit-desk-still'>{said(STILL)}</p>"))
+
+
+def desk(place: str | Path | None = None) -> Desk:
+    """The instructor's desk; classes lie in the folder `classes` beside the workbooks, or in `place`."""
+    hub = os.environ.get("TAPKIT_CLASS")
+    if hub and place is None:
+        return Desk(Path(os.environ.get("HOME", ".")) / "classes", hub=Path(hub))
+    return Desk(Path(place or Path(os.environ.get("TAPKIT_FOLDER") or ".") / "classes"))

@@ -1,0 +1,63 @@
+"""Last step: a term packed into one file, a class erased."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import ipywidgets
+
+from tapkit.classroom.archive import archive, erase_class
+from tapkit.classroom.office import HubOffice
+from tapkit.messages import _
+from tapkit.panels.desk import look
+from tapkit.panels.desk.files import DeskFiles, of_path
+
+
+class EndStep:
+    """The end of a term."""
+
+    title = _("End of term")
+
+    def __init__(self, desk: Any) -> None:
+        self.desk = desk
+        self._build()
+
+    def refresh(self) -> None:
+        """Nothing to bring up to date but the name to type."""
+        self.name.placeholder = self.desk.school.name
+
+    def archive(self) -> None:
+        """Pack the class into one file."""
+        path = archive(self.desk.school, self.desk.archives)
+        self.files.show([of_path(_("Save {file}", file=path.name), "save", path, first=True)])
+        self.told.say(_("The class is packed into {file}, beside your classes.", file=path.name))
+
+    def erase(self) -> None:
+        """Erase the class whose name was typed."""
+        school = self.desk.school
+        if isinstance(self.desk.office, HubOffice):
+            self.told.say(self.desk.office.empty(self.name.value).says)
+            self.desk.reopen()
+        else:
+            self.desk.close(erase_class(school, self.name.value))
+        self.name.value = ""
+
+    def _build(self) -> None:
+        self.told = look.Told()
+        self.files = DeskFiles(self.told.trouble)
+        self.name = look.entry(_("Name of the class"))
+        tried = self.told.tried
+        self.widget = ipywidgets.VBox(
+            [
+                look.words(_("Packed are records, sheets, keys and marks. Keep the file as your rules ask for.")),
+                look.keys(look.key(_("Pack the class into one file"), tried(self.archive), first=True)),
+                self.files,
+                self.told.widget,
+                look.heading(_("Erase the class")),
+                look.words(
+                    _("For good: records, sheets, keys, marks; on a hub accounts too. Type the name of the class.")
+                ),
+                self.name,
+                look.keys(look.key(_("Erase for good"), tried(self.erase))),
+            ]
+        )

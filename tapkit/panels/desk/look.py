@@ -1,0 +1,156 @@
+"""How the desk looks, and the small parts its steps are made of."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+from typing import Any
+
+import ipywidgets
+
+from tapkit.drawing import style
+from tapkit.messages import _, said
+from tapkit.panels import quizlook
+from tapkit.panels.panel import is_told, paragraph
+
+STYLE = f"""{quizlook.STYLE}
+.tapkit-desk {{max-width: 70em}}
+.tapkit-desk .jupyter-widgets {{max-width: 100%}}
+.tapkit-desk .widget-label {{width: 11em; flex: none; font-size: inherit; color: inherit; height: auto;
+  white-space: normal; text-align: left}}
+.tapkit-desk :is(.widget-text, .widget-dropdown, .widget-textarea) {{width: min(46em, 100%); height: auto;
+  margin: 3px 0; align-items: center}}
+.tapkit-desk :is(input[type=text], select, textarea) {{font-size: 15px; color: inherit; height: 2.1em;
+  border: 1px solid {style.SOFT_INK}; border-radius: 3px; background-color: {style.PAPER}}}
+.tapkit-desk textarea {{height: 9em; font-family: inherit}}
+.tapkit-desk .widget-checkbox {{width: auto; margin: 3px 0}}
+.tapkit-desk .widget-checkbox .widget-label-basic {{font-size: inherit; color: inherit; gap: 6px}}
+.tapkit-desk .widget-checkbox .widget-label {{display: none}}
+.tapkit-desk .tapkit-steps {{display: flex; flex-wrap: wrap; gap: 4px; border-bottom: 2px solid {style.ACCENT};
+  padding: 4px 0 0; margin: 0 0 10px}}
+.tapkit-desk .tapkit-steps button {{border-radius: 4px 4px 0 0; border-bottom: 0; margin: 0}}
+.tapkit-desk .tapkit-steps button.tapkit-here {{background: {style.ACCENT}; color: {style.PAPER}}}
+.tapkit-desk table {{border-collapse: collapse; margin: 4px 0 8px}}
+.tapkit-desk :is(th, td) {{text-align: left; padding: 2px 12px 2px 0; border-bottom: 1px solid {style.FAINT};
+  vertical-align: top}}
+.tapkit-desk h4 {{margin: 12px 0 4px; font-size: 16px}}
+.tapkit-desk .tapkit-note {{border-left: 4px solid {style.WARN}; padding-left: 10px}}
+.tapkit-desk .tapkit-scroll {{overflow-x: auto; max-height: 24em; overflow-y: auto}}
+.tapkit-files {{display: flex; flex-wrap: wrap; gap: 8px; padding: 4px 0}}
+.tapkit-drop {{border: 2px dashed {style.SOFT_INK}; border-radius: 6px; padding: 14px; margin: 6px 0; max-width: 46em}}
+.tapkit-drop.over {{border-color: {style.ACCENT}; background: {style.FAINT}}}
+.tapkit-drop label {{display: block; cursor: pointer}}
+.tapkit-drop input {{display: block; margin-top: 8px; font: inherit}}
+.tapkit-pick details {{border-bottom: 1px solid {style.FAINT}; padding: 4px 0}}
+.tapkit-pick summary {{cursor: pointer; font-weight: 600; padding: 4px 0}}
+.tapkit-pick .tapkit-cards {{display: grid; grid-template-columns: repeat(auto-fill, minmax(190px, 1fr)); gap: 10px;
+  padding: 8px 0}}
+.tapkit-pick label {{display: grid; grid-template-columns: auto 1fr; gap: 2px 8px; border: 1px solid {style.FAINT};
+  border-radius: 4px; padding: 8px; cursor: pointer; align-content: start}}
+.tapkit-pick label:has(input:checked) {{outline: 2px solid {style.ACCENT}}}
+.tapkit-pick label img {{grid-column: 1 / -1; grid-row: 1; height: 96px; width: 100%; object-fit: contain; margin: 0}}
+.tapkit-pick label input {{grid-column: 1; margin: 3px 0 0}}
+.tapkit-pick label span {{grid-column: 2; color: {style.SOFT_INK}; font-size: 13px}}
+"""
+
+
+class Told:
+    """A place for one sentence: what was done, or why not."""
+
+    def __init__(self) -> None:
+        self.widget = ipywidgets.HTML()
+        self.widget.add_class("tapkit-told")
+
+    def say(self, *sentences: Any) -> None:
+        """Say these."""
+        self.widget.value = "".join(paragraph(one) for one in sentences if one)
+
+    def warn(self, *sentences: Any) -> None:
+        """Say these as something to see to."""
+        self.widget.value = "".join(paragraph(one, look="tapkit-note") for one in sentences if one)
+
+    def trouble(self, error: Exception) -> None:
+        """Say why something was not done."""
+        self.warn(in_words(error))
+
+    def tried(self, action: Callable[[], Any]) -> Callable[[], Any]:
+        """The action, with its errors said here."""
+
+        def guarded(*_more: Any) -> Any:
+            try:
+                return action()
+            except Exception as error:
+                if not isinstance(error, OSError) and not is_told(error):
+                    logging.getLogger("tapkit").exception("the desk")
+                return self.trouble(error)
+
+        return guarded
+
+
+def in_words(error: Exception) -> Any:
+    """An error as a sentence for the instructor."""
+    if isinstance(error, OSError):
+        why = (error.strerror or str(error)).lower()
+        return _("Not done: {why}. Nothing was changed; mend it and press again.", why=why)
+    return said(error) if isinstance(error, ValueError) else _("Not done, by a fault of tapkit: {why}", why=str(error))
+
+
+def key(text: Any, action: Callable[[], Any], *, first: bool = False) -> ipywidgets.Button:
+    """A button."""
+    made = ipywidgets.Button(description=said(text), tooltip=said(text))
+    made.on_click(lambda _button: action())
+    if first:
+        made.add_class("tapkit-first")
+    return made
+
+
+def keys(*buttons: Any) -> ipywidgets.Box:
+    """Buttons side by side."""
+    box = ipywidgets.Box(buttons)
+    box.add_class("tapkit-keys")
+    return box
+
+
+def entry(text: Any, hint: Any = "", value: str = "") -> ipywidgets.Text:
+    """A line to write in."""
+    return ipywidgets.Text(value=value, description=said(text), placeholder=said(hint), continuous_update=False)
+
+
+def choice(text: Any, options: Sequence[tuple[Any, Any]] = ()) -> ipywidgets.Dropdown:
+    """A list to choose one of."""
+    return ipywidgets.Dropdown(options=[(said(a), b) for a, b in options], description=said(text))
+
+
+def offer(box: ipywidgets.Dropdown, options: Sequence[tuple[str, Any]], *, last: bool = False) -> None:
+    """Give a list new options; what was chosen stays chosen, else the first is, or the `last`."""
+    chosen, values = box.value, [value for _words, value in options]
+    box.options = options
+    box.value = chosen if chosen in values else (values[-1 if last else 0] if values else None)
+
+
+def tick(text: Any, value: bool = False) -> ipywidgets.Checkbox:
+    """A box to tick."""
+    return ipywidgets.Checkbox(value=value, description=said(text), indent=False)
+
+
+def words(*sentences: Any) -> ipywidgets.HTML:
+    """Sentences, each a paragraph."""
+    return ipywidgets.HTML("".join(paragraph(one) for one in sentences))
+
+
+def heading(text: Any) -> ipywidgets.HTML:
+    """A small heading."""
+    return ipywidgets.HTML(f"<h4>{escape(said(text))}</h4>")
+
+
+def table(heads: Iterable[Any], rows: Iterable[Iterable[Any]]) -> str:
+    """A table as HTML, everything escaped."""
+    head = "".join(f"<th scope='col'>{escape(said(h))}</th>" for h in heads)
+    body = "".join("<tr>" + "".join(f"<td>{escape(said(c))}</td>" for c in row) + "</tr>" for row in rows)
+    return f"<div class='tapkit-scroll'><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
+
+
+def show(widget: Any, is_shown: bool) -> None:
+    """Show a part, or take it out of sight."""
+    (widget.remove_class if is_shown else widget.add_class)("tapkit-gone")

@@ -1,0 +1,93 @@
+"""Second step: learners who come, change their name or leave; slips to print; forgotten passwords."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import ipywidgets
+
+from tapkit.classroom.office import HubOffice, Settled
+from tapkit.messages import _
+from tapkit.panels.desk import look
+from tapkit.panels.desk.files import DeskFile, DeskFiles
+
+
+class PeopleStep:
+    """The people of the class."""
+
+    title = _("Learners")
+
+    def __init__(self, desk: Any) -> None:
+        self.desk = desk
+        self._build()
+
+    def refresh(self) -> None:
+        """Show who is in the class."""
+        roster = self.desk.school.roster
+        heads = (_("No."), _("Name"), _("Name to sign in with"), _("Group"))
+        rows = ((str(n), one.name, one.id, one.group) for n, one in enumerate(roster, start=1))
+        self.seen.value = look.table(heads, rows)
+        look.offer(self.pick, [(one.name, one.id) for one in roster])
+        self._slips()
+
+    def add(self) -> None:
+        """One more learner."""
+        self._settled(self.desk.office.add(self.desk.school, self.name.value, self.group.value))
+        self.name.value = ""
+
+    def rename(self) -> None:
+        """Another name for the learner chosen."""
+        self._settled(self.desk.office.rename(self.desk.school, self.pick.value, self.new.value))
+        self.new.value = ""
+
+    def remove(self) -> None:
+        """The learner chosen leaves, once it was said twice."""
+        if not self.sure.value:
+            raise ValueError(_("tick the box first: the learner leaves the class"))
+        self._settled(self.desk.office.remove(self.desk.school, self.pick.value))
+        self.sure.value = False
+
+    def reset(self) -> None:
+        """A new first-use password for the learner chosen."""
+        self._settled(self.desk.office.reset(self.pick.value))
+
+    def _settled(self, settled: Settled) -> None:
+        self.desk.reopen()
+        self.told.say(settled.says)
+        self._slips(settled.slips)
+
+    def _slips(self, fresh: str = "") -> None:
+        about = _("Slips to print and cut, one for each learner")
+        school, office = self.desk.school, self.desk.office
+        files = [DeskFile(_("Print the slips"), "print", "slips.html", lambda: office.slips(school).encode(), about)]
+        if fresh:
+            files.insert(0, DeskFile(_("Print the new slip"), "print", "slip.html", lambda: fresh.encode(), first=True))
+        self.files.show(files)
+
+    def _build(self) -> None:
+        self.seen, self.told = ipywidgets.HTML(), look.Told()
+        self.name, self.group = look.entry(_("Another learner"), _("first name and last name")), look.entry(_("Group"))
+        self.pick = look.choice(_("This learner"))
+        self.new = look.entry(_("is now called"))
+        self.sure = look.tick(_("leaves the class; the work is put aside and comes back with the name"))
+        tried = self.told.tried
+        self.files = DeskFiles(self.told.trouble)
+        of_hub = [look.key(_("New first-use password"), tried(self.reset))]
+        self.widget = ipywidgets.VBox(
+            [
+                self.seen,
+                self.files,
+                self.told.widget,
+                self.name,
+                self.group,
+                look.keys(look.key(_("Add"), tried(self.add), first=True)),
+                self.pick,
+                self.new,
+                look.keys(
+                    look.key(_("Change the name"), tried(self.rename)),
+                    *(of_hub if isinstance(self.desk.office, HubOffice) else []),
+                ),
+                self.sure,
+                look.keys(look.key(_("Take out of the class"), tried(self.remove))),
+            ]
+        )

@@ -1,0 +1,81 @@
+// Exercises to choose from, by lesson, each with its picture. Pictures of a lesson come when it is opened.
+
+export default {
+  render({ model, el }) {
+    const words = model.get('words');
+    el.classList.add('tapkit-pick');
+    const boxes = new Map();
+    const pictures = new Map();
+    const count = document.createElement('p');
+    count.setAttribute('role', 'status');
+    const tell = () => {
+      const chosen = model.get('chosen');
+      count.textContent = `${words.chosen} ${chosen.length}`;
+      boxes.forEach((box, name) => { box.checked = chosen.includes(name); });
+      el.querySelectorAll('details').forEach(part => {
+        const own = [...part.querySelectorAll('input')].filter(box => box.checked).length;
+        part.querySelector('summary i').textContent = own ? ` · ${own}` : '';
+      });
+    };
+    const choose = () => {
+      model.set('chosen', [...boxes].filter(([, box]) => box.checked).map(([name]) => name));
+      model.save_changes();
+      tell();
+    };
+    const card = item => {
+      const label = document.createElement('label');
+      const box = document.createElement('input');
+      const picture = document.createElement('img');
+      const title = document.createElement('b');
+      const about = document.createElement('span');
+      box.type = 'checkbox';
+      box.value = item.name;
+      box.addEventListener('change', choose);
+      picture.alt = '';
+      title.textContent = item.title;
+      about.textContent = item.about;
+      boxes.set(item.name, box);
+      pictures.set(item.name, picture);
+      label.append(box, picture, title, about);
+      label.title = item.text;
+      return label;
+    };
+    for (const lesson of model.get('lessons')) {
+      const part = document.createElement('details');
+      const head = document.createElement('summary');
+      const all = document.createElement('button');
+      const cards = document.createElement('div');
+      head.append(lesson.title, document.createElement('i'));
+      all.textContent = words.all;
+      all.addEventListener('click', () => {
+        const own = lesson.items.map(item => boxes.get(item.name));
+        const wanted = own.some(box => !box.checked);
+        own.forEach(box => { box.checked = wanted; });
+        choose();
+      });
+      cards.className = 'tapkit-cards';
+      cards.append(...lesson.items.map(card));
+      part.append(head, all, cards);
+      part.addEventListener('toggle', () => {
+        if (part.open && !part.dataset.asked) {
+          part.dataset.asked = '1';
+          model.send({ lesson: lesson.number });
+        }
+      });
+      el.append(part);
+    }
+    el.append(count);
+    tell();
+    const picture = (found, buffers) => {
+      if (found.picture && pictures.has(found.picture)) {
+        pictures.get(found.picture).src = URL.createObjectURL(new Blob([buffers[0]], { type: 'image/png' }));
+      }
+    };
+    model.on('msg:custom', picture);
+    model.on('change:chosen', tell);
+    return () => {
+      model.off('msg:custom', picture);
+      model.off('change:chosen', tell);
+    };
+  }
+};

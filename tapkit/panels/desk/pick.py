@@ -1,0 +1,90 @@
+"""Exercises to choose from, by lesson, with their pictures."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from functools import cache
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from tapkit.drawing.sketch import KINDS, picture
+from tapkit.exercises import bank
+from tapkit.exercises.exercise import Exercise
+from tapkit.messages import _, of_table, said
+
+PLATES = {
+    "reading a tap": "tip",
+    "names": "four-taps",
+    "chip direction": "chip-ways",
+    "tooth load": "load-three-chamfers",
+    "faults": "runout-and-missing-tooth",
+    "drills and percent": "percent-of-thread",
+    "hole plans": "hole-plans",
+    "torque and strength": "torsion",
+    "choice": "shaded-taps",
+    "cycle": "torque-and-thickness",
+    "safe work": "end-views",
+}
+"""The plate that stands for a topic."""
+
+
+class ExercisePick(anywidget.AnyWidget):
+    """The list; `chosen` are the names of the exercises chosen, in the order of the course."""
+
+    _esm = Path(__file__).with_suffix(".js")
+    lessons = traitlets.List().tag(sync=True)
+    chosen = traitlets.List().tag(sync=True)
+    words = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, changed: Callable[[], None] = lambda: None) -> None:
+        grouped = groupby(sorted(bank.exercises(), key=lambda e: e.lesson), key=lambda e: e.lesson)
+        lessons = [_lesson(number, list(items)) for number, items in grouped]
+        words = {"chosen": said(_("Exercises chosen:")), "all": said(_("All of this lesson, or none"))}
+        super().__init__(lessons=lessons, words=words)
+        self.on_msg(lambda _widget, content, _buffers: self.hear(content))
+        self.observe(lambda _change: changed(), "chosen")
+
+    def hear(self, content: dict[str, Any]) -> None:
+        """Send the pictures of a lesson that was opened."""
+        number = content.get("lesson")
+        for one in bank.exercises(lesson=number) if isinstance(number, int) else ():
+            if data := picture_of(one.name):
+                self.send({"picture": one.name}, buffers=[data])
+
+
+def _lesson(number: int, items: list[Exercise]) -> dict[str, Any]:
+    cards = [
+        {"name": e.name, "title": said(e.title), "about": said(of_table(e.kind)), "text": said(e.questions[0].text)}
+        for e in items
+    ]
+    return {"number": number, "title": said(_("Lesson {number}", number=number)), "items": cards}
+
+
+@cache
+def picture_of(name: str) -> bytes:
+    """A picture of an exercise: its drawing, or the one shown with its solution, else the plate of its topic."""
+    question = bank.exercise(name).questions[0]
+    sketch = next((s for s in (question.sketch, question.reveal) if s and s.name in KINDS), None)
+    return picture(sketch.name, sketch.model, scale=0.5) if sketch else _plate(PLATES[question.exercise.topic])
+
+
+@cache
+def _plate(name: str) -> bytes:
+    """A plate as small as a card; empty where the figures are not installed."""
+    from PIL import Image
+
+    from tapkit.drawing import plates
+
+    out = io.BytesIO()
+    try:
+        with Image.open(Path(plates.figures_folder()) / f"{name}.png") as whole:
+            whole.thumbnail((320, 200))
+            whole.save(out, "PNG")
+    except (OSError, ValueError):
+        return b""
+    return out.getvalue()

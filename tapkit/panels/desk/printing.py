@@ -1,0 +1,97 @@
+"""Third step: exercises chosen from pictures become a set: sheets for the class, an answer grid, a key."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import ipywidgets
+
+from tapkit.classroom.sets import SheetSet, make_set, sets_of
+from tapkit.messages import Sentence, _, ngettext
+from tapkit.panels.desk import look
+from tapkit.panels.desk.files import DeskFiles, of_path
+from tapkit.panels.desk.pick import ExercisePick
+
+WORDS: dict[str, tuple[Sentence, Sentence]] = {
+    "class": (_("Print the sheets"), _("One file for the class; each sheet begins on a front page")),
+    "late": (_("Print late learners only"), _("The sheets of those who came after the set was made")),
+    "grid": (_("Print the answer grid"), _("All right answers on one page, to mark by")),
+    "key": (_("Print the key"), _("Right answers with tolerances, known mistakes, worked solutions")),
+}
+
+
+class PrintStep:
+    """Sets of exercises, and what is printed of them."""
+
+    title = _("Exercises and print")
+
+    def __init__(self, desk: Any) -> None:
+        self.desk = desk
+        self._build()
+
+    def refresh(self) -> None:
+        """Show the sets of the class."""
+        sets = sets_of(self.desk.school)
+        look.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
+        look.show(self.sets, bool(sets))
+        self._show_files()
+
+    def make(self) -> None:
+        """Make the set of what is chosen."""
+        order = [item["name"] for lesson in self.pick.lessons for item in lesson["items"]]
+        names = [name for name in order if name in self.pick.chosen]
+        made = make_set(self.desk.school, self.name.value, names)
+        self.desk.refresh()
+        self.sets.value = made.title
+        self.told.say(_("{title} is made: sheets, grid and key are ready to print.", title=made.title))
+
+    def again(self) -> None:
+        """Add those who came late to the set chosen."""
+        one = self._set()
+        if one is None:
+            raise ValueError(_("make a set first"))
+        make_set(self.desk.school, one.title, one.names)
+        self._show_files()
+        late = "late" in one.prints
+        self.told.say(
+            _("The sheets of late learners are ready; the others were not changed.")
+            if late
+            else _("Nobody came late: everyone has a sheet already.")
+        )
+
+    def _set(self) -> SheetSet | None:
+        return next((one for one in sets_of(self.desk.school) if one.title == self.sets.value), None)
+
+    def _show_files(self, _change: Any = None) -> None:
+        one = self._set()
+        found = one.prints if one else {}
+        self.files.show(
+            of_path(WORDS[word][0], "print", path, WORDS[word][1], word == "class") for word, path in found.items()
+        )
+        look.show(self.more, one is not None)
+        if one is not None:
+            told = ngettext("{title}: {count} exercise", "{title}: {count} exercises", len(one.names), title=one.title)
+            self.about.value = look.words(told).value
+
+    def _build(self) -> None:
+        self.told, self.about = look.Told(), ipywidgets.HTML()
+        self.name = look.entry(_("Title"), _("such as Test 1"))
+        self.pick = ExercisePick()
+        self.sets = look.choice(_("Set"))
+        self.sets.observe(self._show_files, "value")
+        self.files = DeskFiles(self.told.trouble)
+        tried = self.told.tried
+        self.more = look.keys(look.key(_("Add late learners"), tried(self.again)))
+        self.widget = ipywidgets.VBox(
+            [
+                look.words(_("Open a lesson, tick exercises, give them a title. Each learner gets other numbers.")),
+                self.pick,
+                self.name,
+                look.keys(look.key(_("Make the sheets"), tried(self.make), first=True)),
+                self.told.widget,
+                self.sets,
+                self.about,
+                self.files,
+                self.more,
+            ]
+        )

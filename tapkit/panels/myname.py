@@ -1,0 +1,87 @@
+"""Who works here: asked for once, so that a record carries its learner's name; and the folder the class shares."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import ipywidgets
+from IPython.display import HTML, display
+
+from tapkit.exercises import me
+from tapkit.messages import _, said
+from tapkit.panels import quizlook
+from tapkit.panels.inpage import InPage
+from tapkit.panels.panel import VIEW, button, paragraph
+
+ALONE = _("You learn alone? Then leave this empty.")
+
+
+class MyName:
+    """A box for the name and one for the class folder."""
+
+    def __init__(self) -> None:
+        self.name = ipywidgets.Text(value=me.name(), description=said(_("Your name")), continuous_update=False,
+                                    placeholder=said(_("as on the class list")), disabled=me.is_given())  # fmt: skip
+        place = me.class_folder()
+        self.folder = ipywidgets.Text(
+            value=str(place) if place else "", description=said(_("Class folder")), continuous_update=False,
+            placeholder=said(_("only where your instructor gives you one")),
+        )  # fmt: skip
+        for box in (self.name, self.folder):
+            box.style.description_width = "7em"
+            box.layout.width = "min(34em, 100%)"
+            box.observe(lambda _change: self.keep(), "value")
+        self.folder.layout.display = "none" if me.is_given() else ""
+        keep = button(_("Keep"), _("Keep the name for all answers from now on"), self.keep)
+        keep.add_class("tapkit-first")
+        keep.layout.display = self.folder.layout.display
+        keys = ipywidgets.Box([keep])
+        keys.add_class("tapkit-keys")
+        self._said = ipywidgets.HTML()
+        self._said.add_class("tapkit-told")
+        hidden = ipywidgets.HTML(f"<style>{quizlook.STYLE} .tapkit-name-still {{display: none}}</style>")
+        hidden.layout.display = "none"
+        parts = [hidden, self.name, self.folder, keys, self._said, InPage(label=said(_("Your name")))]
+        self.widget = ipywidgets.VBox(parts)
+        self.widget.add_class("tapkit-quiz")
+        self._tell()
+
+    def keep(self) -> None:
+        """Keep what stands in the boxes."""
+        if me.is_given():
+            return
+        text = self.folder.value.strip().strip('"')
+        place = Path(text).expanduser() if text else None
+        try:
+            me.keep_name(self.name.value)
+            if place is not None and place.is_dir():
+                me.keep_class_folder(place)
+        except OSError as error:
+            self._say(_("Not kept: {why}.", why=(error.strerror or str(error)).lower()))
+            return
+        if place is not None and not place.is_dir():
+            self._say(_("{folder} is not a folder that this machine reaches. Ask your instructor.", folder=text))
+            return
+        self._tell()
+
+    def _tell(self) -> None:
+        name = me.name()
+        if me.is_given():
+            self._say(_("You are signed in as {name}.", name=name))
+        elif name:
+            self._say(_("Your answers carry the name {name}. Your instructor sees it, nobody else.", name=name))
+        else:
+            self._say(ALONE)
+
+    def _say(self, sentence: object) -> None:
+        self._said.value = paragraph(sentence)
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": said(_("Your name"))}, raw=True)
+        display(HTML(f"<p class='tapkit-name-still'>{said(ALONE)}</p>"))
+
+
+def my_name() -> MyName:
+    """The box for one's name."""
+    return MyName()
