@@ -200,3 +200,54 @@ def test_a_laptop_that_slept_gets_what_it_missed(machine, kai, kernel):
             said += message["content"]["text"]
     assert said.strip() == "while you slept"
     assert json.loads(kai.api("GET", f"kernels/{kernel.id}").text)["id"] == kernel.id
+
+
+FORKS = """
+import os, time
+children = []
+try:
+    while True:
+        child = os.fork()
+        if not child:
+            time.sleep(60)
+            os._exit(0)
+        children.append(child)
+except OSError as error:
+    print(len(children), error.strerror)
+"""
+
+
+def test_one_who_takes_all_processes_stops_nobody_else(machine, kai, kernel):
+    noa = Person(machine.url, "noa")
+    if noa.sign_in(machine.password("noa")) != "":
+        assert noa.sign_in(machine.slips()["noa"], machine.password("noa")) == ""
+    noa.open_server()
+    number, why = kernel.run(FORKS).split(maxsplit=1)
+    assert 100 < int(number) < 256
+    assert why.strip() == os.strerror(11)
+    other = noa.connect(noa.start_kernel())
+    assert saved(other, "beside it").startswith("True")
+    lea = Person(machine.url, "lea")
+    assert lea.sign_in(machine.slips()["lea"], machine.password("lea")) == ""
+    kernel.run("import signal; [(os.kill(c, signal.SIGKILL), os.waitpid(c, 0)) for c in children]")
+    assert saved(kernel, "again").startswith("True")
+    noa.api("DELETE", f"kernels/{other.id}")
+
+
+def test_a_folder_that_cannot_be_written_is_told_and_nothing_is_lost(machine, kai, kernel):
+    assert saved(kernel, "3.5 mm").startswith("True")
+    before = answers(machine)
+    modes = "import os\nhome = os.environ['HOME']\n"
+    modes += "for place, mode in {{home + '/records': 0o{0}00, home + '/records/answers-kai.jsonl': 0o{1}00, '.': 0o{0}00}}.items():\n"
+    modes += "    os.chmod(place, mode)"
+    kernel.run(modes.format(5, 4))
+    told = saved(kernel, "4.5 mm")
+    assert told.startswith("False")
+    assert "not saved" in told
+    said = kernel.run("from tapkit import panels; bench = panels.bench(); bench._save(); print(bench._files.value)")
+    assert "Not saved" in said
+    assert "Traceback" not in said
+    kernel.run(modes.format(7, 6))
+    assert saved(kernel, "5.5 mm").startswith("True")
+    assert answers(machine)[: len(before)] == before
+    assert answers(machine)[-1] == "5.5 mm"

@@ -9,7 +9,7 @@ from hubclient import Person
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 
-PORT, HOST = 18640, "class.localhost"
+PORT, HOST = 18620, "class.localhost"
 
 SERVE = """
 import os, socket, threading

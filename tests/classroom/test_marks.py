@@ -6,6 +6,7 @@ import json
 import os
 import re
 import shutil
+import threading
 import time
 
 import pytest
@@ -23,6 +24,7 @@ from tapkit.classroom.questions import exercise_set, questions_for
 from tapkit.classroom.roster import roster_from
 from tapkit.classroom.seeds import class_code
 from tapkit.cli import main
+from tapkit.exercises import bank
 from tapkit.exercises.record import Record, _line
 
 SET, SEED = "chamfer-length, minor-diameter, order-by-chamfer-length, predict-the-chip", "4711"
@@ -337,6 +339,24 @@ def test_a_copy_grows_with_its_record_and_takes_no_half_line(records, tmp_path):
     recordcopy.look(records, copies)
     assert (copies / "kai.jsonl").read_bytes() == whole
     assert recordcopy.look(records, copies) == 0
+
+
+def test_a_copy_made_while_answers_come_holds_whole_lines_of_them(records, tmp_path):
+    copies, path = tmp_path / "copies", record_of(records, "kai")
+    record, question = Record(path), bank.exercise("chamfer-length").variant(1)
+    writer = threading.Thread(target=lambda: [record.add(question, f"{n} mm") for n in range(150)])
+    writer.start()
+    looks = 0
+    while writer.is_alive():
+        recordcopy.look(records, copies)
+        copy = (copies / "kai.jsonl").read_bytes()
+        assert copy.endswith(b"\n")
+        assert path.read_bytes().startswith(copy)
+        looks += 1
+    recordcopy.look(records, copies)
+    assert (copies / "kai.jsonl").read_bytes() == path.read_bytes()
+    assert [p.name for p in recordcopy.versions("kai", copies)] == ["kai.jsonl"]
+    assert looks > 3
 
 
 def test_a_deleted_record_is_marked_from_the_copy(records, book, tmp_path):
