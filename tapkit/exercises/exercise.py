@@ -327,7 +327,7 @@ def _holds(words: str, number: NumberAsked) -> bool:
 class Exercise:
     """A named exercise of the bank.
 
-    `lesson` 0 to 8, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `named` a few words;
+    `lesson` 0 to 9, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `named` a few words;
     `why` the right answer is right, in a sentence that holds for every variant; `core` where it belongs to its lesson,
     else it is more practice; `formulas` of the table that its answer needs;
     `cases` gives the rows of real numbers, `make` the question of one row, `mistakes` are the known ones where a single

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from tapkit import tables
 from tapkit.exercises.bank import exercise, exercises
 from tapkit.exercises.exercise import Exercise
+from tapkit.exercises.lessons import FINAL
 from tapkit.exercises.naming import WordAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.exercises.record import Entry, History
@@ -118,6 +119,11 @@ class Progress:
         core = [s for s in self.standings if s.exercise.lesson == lesson and s.exercise.core]
         return bool(core) and all(s.state == "sure" for s in core)
 
+    def state_of(self, lesson: int) -> str:
+        """ "sure", "begun" or "new": how the core of a lesson stands."""
+        states = {s.state for s in self.standings if s.exercise.lesson == lesson and s.exercise.core}
+        return states.pop() if len(states) == 1 else "begun"
+
     def count(self, state: str, lesson: int | None = None) -> int:
         """How many exercises are "new", "begun" or "sure"."""
         return sum(s.state == state and lesson in (None, s.exercise.lesson) for s in self.standings)
@@ -210,6 +216,7 @@ def _suggestions(
     standings: tuple[Standing, ...], recurring: tuple[Recurring, ...], now: datetime, most: int = 6
 ) -> tuple[Suggestion, ...]:
     found: dict[str, Suggestion] = {}
+    standings = tuple(s for s in standings if s.exercise.lesson != FINAL)
 
     def suggest(one: Exercise, why: Sentence) -> None:
         if len(found) < most:

@@ -12,6 +12,7 @@ from tapkit.panels.cycle import cycle
 from tapkit.panels.desk.desk import desk
 from tapkit.panels.diagnosis import diagnosis
 from tapkit.panels.drills import drills
+from tapkit.panels.finaltest import check_test, final_test
 from tapkit.panels.fivechoices import five_choices
 from tapkit.panels.groove import groove
 from tapkit.panels.hole import hole
@@ -19,7 +20,7 @@ from tapkit.panels.holeplanning import holeplan
 from tapkit.panels.lean import lean
 from tapkit.panels.load import load
 from tapkit.panels.myname import my_name
-from tapkit.panels.mypage import my_page
+from tapkit.panels.mypage import my_page, summary
 from tapkit.panels.notes import notes
 from tapkit.panels.quiz import exercises, faded, practice, quiz, worked
 from tapkit.panels.sayings import sayings
@@ -37,6 +38,7 @@ __all__ = [
     "bench",
     "cautions",
     "chamfer_words",
+    "check_test",
     "chips",
     "choice",
     "cycle",
@@ -45,6 +47,7 @@ __all__ = [
     "drills",
     "exercises",
     "faded",
+    "final_test",
     "five_choices",
     "formula",
     "formulas",
@@ -64,6 +67,7 @@ __all__ = [
     "sayings",
     "section",
     "setup_card",
+    "summary",
     "tally",
     "thread_strength",
     "tip",

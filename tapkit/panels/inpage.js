@@ -35,7 +35,16 @@ function nameRadios(radios) {
   }
 }
 
+// Links between workbooks in what widgets show: opened in the lab, beside the one they stand in.
+function linkWorkbook(link) {
+  const here = decodeURIComponent(location.pathname).match(/\/tree\/(.*\/)?[^/]+\.ipynb$/);
+  const path = `${here?.[1] ?? ''}${link.dataset.workbook}`;
+  set(link, 'data-commandlinker-command', 'docmanager:open');
+  set(link, 'data-commandlinker-args', JSON.stringify({ path }));
+}
+
 function nameAll() {
+  document.querySelectorAll('a[data-workbook]').forEach(linkWorkbook);
   document.querySelectorAll('.tapkit-slider').forEach(nameSlider);
   document.querySelectorAll('img.tapkit-picture').forEach(namePicture);
   document.querySelectorAll('.tapkit-quiz .widget-radio').forEach(nameRadios);

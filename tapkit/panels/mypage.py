@@ -1,4 +1,4 @@
-"""The learner's own page: what is done, which mistakes come back, what to try next; to print or keep as a file."""
+"""Pages of a learner: the own page and a lesson in short; on the screen, and kept as a file for printing."""
 
 from __future__ import annotations
 
@@ -9,15 +9,44 @@ from IPython.display import HTML, display
 
 from tapkit.classroom.handingin import file_name, hand_in
 from tapkit.exercises import me, page
+from tapkit.exercises.finaltest import Sitting, finished
+from tapkit.exercises.lessons import Lesson, lesson
 from tapkit.exercises.progress import Progress, progress
 from tapkit.exercises.record import Record
 from tapkit.messages import _, said
+from tapkit.panels.deck import own_seed
 from tapkit.panels.desk.files import DeskFile, DeskFiles
+from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW, button, paragraph
 from tapkit.panels.quiz import own_record
+from tapkit.panels.text import CSS
 
 FILE = "my-page.html"
 STILL = _("Your page is on the screen only, as it changes with every answer. There it can be saved for printing.")
+
+
+def kept(place: Path, page: str) -> str:
+    """Write a page into a file that any browser prints; says where it lies, or why not."""
+    try:
+        place.write_text(page, encoding="utf-8")
+    except OSError as error:
+        why = error.strerror or _("the file cannot be written")
+        return paragraph(_("Not saved: {why}.", why=why))
+    told = _("Saved as {file} beside your answers. Open it in a browser to print it.", file=place.name)
+    return paragraph(told)
+
+
+def in_view(*parts: ipywidgets.Widget, still: str) -> ipywidgets.VBox:
+    """The parts one below another; what is shown without them (the class `still`) is hidden beside them."""
+    hidden = ipywidgets.HTML(f"<style>.{still} {{display: none}}</style>", layout={"display": "none"})
+    return ipywidgets.VBox([hidden, *parts, InPage()])
+
+
+def keys(*buttons: ipywidgets.Button) -> ipywidgets.Box:
+    """Buttons in a row."""
+    row = ipywidgets.Box(buttons)
+    row.add_class("tapkit-keys")
+    return row
 
 
 class MyPage:
@@ -25,16 +54,12 @@ class MyPage:
 
     def __init__(self, record: Record | None = None) -> None:
         self.record = own_record() if record is None else record
-        self._page = ipywidgets.HTML()
-        self._said = ipywidgets.HTML()
+        self._page, self._said = ipywidgets.HTML(), ipywidgets.HTML()
         fresh = button(_("Bring up to date"), _("Count the answers again"), self.refresh)
         keep = button(_("Save for printing"), _("Write {file} beside the workbooks", file=FILE), self.save)
         give = button(_("Hand in"), _("Hand your answers in to your instructor"), self.hand_in)
         self._file = DeskFiles(lambda error: self._tell(str(error)))
-        buttons = ipywidgets.Box([fresh, keep, give, self._file])
-        buttons.add_class("tapkit-keys")
-        hidden = ipywidgets.HTML("<style>.tapkit-my-still {display: none}</style>", layout={"display": "none"})
-        self.widget = ipywidgets.VBox([hidden, buttons, self._said, self._page])
+        self.widget = in_view(keys(fresh, keep, give, self._file), self._said, self._page, still="tapkit-my-still")
         self.refresh()
 
     @property
@@ -42,22 +67,19 @@ class MyPage:
         """What the record says now."""
         return progress(self.record.history())
 
+    @property
+    def tests(self) -> tuple[Sitting, ...]:
+        """The final tests that are finished."""
+        return finished(self.record.history(), own_seed())
+
     def refresh(self) -> None:
         """Count again."""
-        self._page.value = page.fragment(self.progress, name=me.name())
+        self._page.value = page.fragment(self.progress, name=me.name(), tests=self.tests)
 
-    def save(self) -> Path | None:
+    def save(self) -> None:
         """Write the page as a file that any browser prints; says where it lies."""
-        place = self.record.path.parent / FILE
-        try:
-            place.write_text(page.document(self.progress, name=me.name()), encoding="utf-8")
-        except OSError as error:
-            why = error.strerror or _("the file cannot be written")
-            self._said.value = paragraph(_("Not saved: {why}.", why=why))
-            return None
-        told = _("Saved as {file} beside your answers. Open it in a browser to print it.", file=FILE)
-        self._said.value = paragraph(told)
-        return place
+        whole = page.document(self.progress, name=me.name(), tests=self.tests)
+        self._said.value = kept(self.record.path.parent / FILE, whole)
 
     def hand_in(self) -> Path | None:
         """Put a copy of the answers into the class folder, or offer it as a file; says what to do."""
@@ -89,11 +111,34 @@ class MyPage:
         display(HTML(f"<p class='tapkit-my-still'>{said(STILL)}</p>"))
 
 
+class Summary:
+    """A lesson on one page, in a fold, and a button that keeps it as a file."""
+
+    def __init__(self, one: Lesson, record: Record | None = None) -> None:
+        self.lesson, self.record = one, own_record() if record is None else record
+        self._said = ipywidgets.HTML()
+        file = f"summary-{one.file}.html"
+        self._place = self.record.path.parent / file
+        keep = button(_("Save this page for printing"), _("Write {file} beside the workbooks", file=file), self.save)
+        self.widget = in_view(keys(keep), self._said, still="tapkit-nothing")
+
+    def save(self) -> None:
+        """Write the page as a file that any browser prints; says where it lies."""
+        self._said.value = kept(self._place, page.summary(self.lesson, whole=True))
+
+    def _ipython_display_(self) -> None:
+        title = said(_("The lesson on one page"))
+        told = page.summary(self.lesson)
+        display(HTML(f"{CSS}<details class='tk-text'><summary>{title}</summary>{told}</details>"))
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": title}, raw=True)
+
+
 def my_page(*, record: Record | None = None) -> MyPage:
     """The learner's own page."""
     return MyPage(record)
 
 
-def my_page_still(record: Record | None = None) -> HTML:
-    """The page as plain HTML, without buttons."""
-    return HTML(page.fragment(progress((own_record() if record is None else record).history()), name=me.name()))
+def summary(number: int, *, record: Record | None = None) -> Summary:
+    """A lesson on one page, to read again and to print."""
+    return Summary(lesson(number), record)

@@ -270,7 +270,7 @@ class ExerciseSet:
 
     def __init__(self, chosen: tuple[Any, ...], *, record: Record | None = None) -> None:
         if not chosen:
-            raise ValueError(_("no exercise fits; give a lesson from 0 to 8, or a topic"))
+            raise ValueError(_("no exercise fits; give a lesson from 0 to 9, or a topic"))
         self.chosen = chosen
         self.quiz = Quiz(self._deck(chosen[0]), record=record)
         options = [(f"{i}. {e.title}", e.name) for i, e in enumerate(chosen, start=1)]

@@ -120,7 +120,9 @@ def test_a_lesson_done_once_well_is_ticked():
     core = exercises(lesson=1, core=True)
     done = History(tuple(right(e, 3) for e in core))
     assert progress(done, NOW).is_done(1)
-    assert "<h3>✓ Lesson 1" in page.document(progress(done, NOW), when=NOW)
+    told = page.fragment(progress(done, NOW), when=NOW)
+    assert "<h3>✓ 1 Reading a tap" in told
+    assert told.index("Next:") < told.index("00-the-first-tap-by-hand.ipynb"), "lesson 0 is still to be done"
     assert not progress(History(done.entries[1:]), NOW).is_done(1)
     assert "✓" not in page.document(progress(History(done.entries[1:]), NOW), when=NOW)
 
@@ -221,7 +223,9 @@ def test_the_page_shows_what_is_done_what_recurs_and_what_comes_next():
     assert "<b>2 times:</b> You shared the length among the flutes." in text
     assert "● sure" in text
     assert "2026-03-02" in text
-    assert text.count("<h3>Lesson") == 9
+    assert "Length of the chamfer, and comes back on 2026-03-" in text
+    assert text.count("<section><h3>") == 10
+    assert ".ipynb" not in text, "a printed page leads nowhere"
     assert "@media print" in text
     assert "http" not in text.replace("http-equiv", "")
 
@@ -229,4 +233,6 @@ def test_the_page_shows_what_is_done_what_recurs_and_what_comes_next():
 def test_an_empty_page_says_where_to_begin():
     text = page.fragment(progress(History(), NOW), when=NOW)
     assert "Nothing answered yet" in text
-    assert re.search(r"Mistakes that come back</h3>\s*<p>None", text)
+    assert re.search(r"Next:</b> <a[^>]*>0 The first tap by hand</a>", text)
+    assert "Mistakes" not in text, "no wall of what is not begun"
+    assert text.index("<details>") < text.index("not begun")

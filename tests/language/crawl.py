@@ -327,6 +327,27 @@ def my_page(system: str) -> Iterator[str]:
         yield from widget_texts(shown.widget)
 
 
+def final_test(system: str) -> Iterator[str]:
+    from tapkit.exercises import page
+    from tapkit.exercises.lessons import lesson
+    from tapkit.exercises.record import Record
+
+    with tempfile.TemporaryDirectory() as place:
+        record = Record(Path(place) / "record.jsonl")
+        test = panels.final_test(record=record, seed=1)
+        yield from widget_texts(test.widget)
+        with messages.english():
+            for question in test.quiz.deck.questions:
+                record.add(question, question.right_text)
+        test.finish()
+        typed = [html.escape(entry.answer) for entry in record.history().entries]
+        for text in widget_texts(test.widget):
+            yield re.sub("|".join(map(re.escape, typed)), "", text)
+        yield from widget_texts(panels.check_test().widget)
+        yield from widget_texts(panels.summary(6, record=record).widget)
+        yield of_html(page.summary(lesson(6)))
+
+
 def command_line(system: str) -> Iterator[str]:
     """The help of every command, without the words of argparse itself and the names of options."""
     from tapkit.cli import COMMANDS, build_parser
@@ -353,6 +374,7 @@ AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "sheets": sheets,
     "quiz": quiz,
     "my page": my_page,
+    "final test": final_test,
 }
 
 

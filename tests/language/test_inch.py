@@ -32,7 +32,7 @@ def metric_in(text: str) -> list[str]:
     return [found[0] for found in METRIC.finditer(MARKED.sub(" ", crawl.NAMES_OF_THREADS.sub(" ", text)))]
 
 
-METRIC_BY_NATURE = {"plates", "sheets", "quiz", "command line"}
+METRIC_BY_NATURE = {"plates", "sheets", "quiz", "final test", "command line"}
 """Files drawn once, in metric; sheets and quizzes with the units of their exercises, of which those in inch are tried
 alone; the help of options, which shows both."""
 

@@ -7,7 +7,7 @@ import nbformat
 
 FOLDER = Path(__file__).parents[2] / "workbooks"
 BOOKS = sorted(FOLDER.glob("*.ipynb"))
-LESSONS = [b for b in BOOKS if re.match(r"0[1-9]|00-the", b.name)]
+LESSONS = [b for b in BOOKS if re.match(r"0[1-8]|00-the", b.name)]
 
 
 def cells(book, kind):

@@ -9,6 +9,7 @@ from notebooks import BOOKS, FOLDER, LESSONS, cells, links, plain, prose, senten
 from spellchecker import SpellChecker
 
 from tapkit import tables
+from tapkit.exercises.lessons import all_lessons
 
 BESIDE = ["bench", "class-book", "glossary"]
 """The workbooks that are no lessons."""
@@ -123,3 +124,13 @@ def test_every_picture_of_the_glossary_is_there():
     for row in tables.rows("glossary"):
         if row["picture"]:
             assert (FOLDER.parent / "figures" / f"{row['picture']}.png").is_file(), row["term"]
+
+
+@pytest.mark.parametrize("one", all_lessons(), ids=lambda one: one.file)
+def test_the_table_of_lessons_says_what_the_workbooks_say(one):
+    book = FOLDER / one.workbook
+    text = " ".join(prose(book).split())
+    assert text.startswith(f"# {one.number} · {one.title} **Goal.** {one.goal} **Time.**")
+    shown = "\n".join(c.source for c in cells(book, "code"))
+    assert list(one.named) == list(dict.fromkeys(re.findall(r'panels\.formula\("([^"]+)"\)', shown)))
+    assert [word for word in one.words if word not in text.lower()] == []

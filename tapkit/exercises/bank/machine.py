@@ -169,13 +169,18 @@ class MachineRun(NamedTuple):
         return self.cycle.spindle
 
 
-def _runs() -> list[MachineRun]:
+def runs(parts: tuple[PressPart, ...], lengths: tuple[float, ...] = (2.5, 4.0)) -> list[MachineRun]:
+    """Runs of blind parts on a drill press that does what it is told, over chamfers of so many threads."""
     found = []
     press = Machine.parse("drill press").with_(drill_depth_tolerance=0.0, tap_depth_tolerance=0.0, overrun=0.0)
-    for part, threads in product(press_parts("blind", "metric"), (2.5, 4.0)):
+    for part, threads in product(parts, lengths):
         plan = part.plan(threads)
         found.append(MachineRun(part, Cycle.make(plan, press.with_(return_ratio=1.0), part.workpiece)))
     return found
+
+
+def _runs() -> list[MachineRun]:
+    return runs(press_parts("blind", "metric"))
 
 
 @exercise(

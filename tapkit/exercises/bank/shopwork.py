@@ -160,9 +160,10 @@ class Broken(NamedTuple):
     left: tuple[Finding, ...]
 
 
-def _broken() -> list[Broken]:
+def broken(parts: tuple[PressPart, ...]) -> list[Broken]:
+    """A broken tap in each part, with each set of clues."""
     found = []
-    for number, (part, seen) in enumerate(product(press_parts()[::9], _SEEN)):
+    for number, (part, seen) in enumerate(product(parts, _SEEN)):
         diagnosis = Diagnosis(part.operation(), Seen(**seen))
         out = mixed([f for f in diagnosis.findings if len(f.against) == 1], f"broken/{number}")
         left = mixed(diagnosis.fitting, f"left/{number}")
@@ -190,7 +191,7 @@ ABOUT = {
 }
 
 
-@exercise("what-can-be-ruled-out", cases=_broken)
+@exercise("what-can-be-ruled-out", cases=lambda: broken(press_parts()[::9]))
 def what_can_be_ruled_out(case: Broken) -> Draft:
     printed = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
     seen = {c: replace(ABOUT[c], values=(("seen", text),)) if c in ABOUT else text for c, text in printed.items()}

@@ -1,0 +1,203 @@
+"""The final test on the screen: five tasks, one answer each, then the record of what was done; and its check."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+from IPython.display import HTML, display
+
+from tapkit.classroom.classargs import known
+from tapkit.classroom.evidence import Book
+from tapkit.classroom.folder import ClassFolder
+from tapkit.classroom.roster import read_roster
+from tapkit.exercises import finaltest, me, page
+from tapkit.exercises.exercise import Question
+from tapkit.exercises.record import Record
+from tapkit.exercises.verdict import Verdict
+from tapkit.messages import Sentence, _, ngettext, said
+from tapkit.panels.deck import own_seed
+from tapkit.panels.mypage import in_view, kept, keys
+from tapkit.panels.panel import VIEW, button, paragraph
+from tapkit.panels.quiz import Quiz, own_record
+
+FILE = "my-final-test.html"
+
+
+class SittingDeck:
+    """The questions of a sitting that have no answer yet."""
+
+    farewell = _("The test is at its end. What was done stands below.")
+
+    def __init__(self, questions: tuple[Question, ...], of: int) -> None:
+        self.questions, self.of = questions, of
+
+    def at(self, number: int) -> Question | None:
+        """The question of a number, None past the end."""
+        return self.questions[number] if number < len(self.questions) else None
+
+    def head(self, number: int) -> Sentence:
+        """Place in the test, and title."""
+        place = self.of - len(self.questions) + number + 1
+        title = self.questions[number].exercise.title
+        return _("Task {number} of {count} · {title}", number=place, count=self.of, title=title)
+
+    def standing(self, number: int, record: Record) -> Sentence:
+        """How many there are still."""
+        left = len(self.questions) - number - 1
+        if not left:
+            return _("This is the last task. One answer, no hints.")
+        return ngettext("{count} more task after this. One answer, no hints.",
+                        "{count} more tasks after this. One answer, no hints.", left)  # fmt: skip
+
+
+class SittingQuiz(Quiz):
+    """A quiz that takes one answer to each question, and says only that it was taken; `at_end` is called at its end."""
+
+    def __init__(self, deck: SittingDeck, *, record: Record, at_end: Callable[[], None]) -> None:
+        self.at_end = at_end
+        super().__init__(deck, record=record)
+
+    def check(self) -> Verdict | None:
+        """Take the answer, once."""
+        return self.attempt.verdict if self.attempt.tries else super().check()
+
+    def _end(self) -> None:
+        self.at_end()
+
+    def _show_keys(self, worked: bool) -> None:
+        super()._show_keys(worked)
+        self._check.description = str(_("Give this answer"))
+        for key in (self._hint, self._solve, self._next):
+            key.add_class("tapkit-gone")
+
+    def _tell(self) -> None:
+        super()._tell()
+        self._solve.remove_class("tapkit-offered")
+        if not self.attempt.tries:
+            return
+        told = paragraph(_("Your answer is taken. Go on."))
+        if not self._saved.saved:
+            told += paragraph(_("Not saved. {why}", why=self._saved.message))
+        self._verdict.value = told
+        self._reveal.value = ""
+        self._answer.lock()
+        self._check.add_class("tapkit-gone")
+        self._next.remove_class("tapkit-gone")
+        self._next.add_class("tapkit-first")
+
+
+class FinalTest:
+    """The test and, once it is finished, the record of it. `quiz` is None after the end."""
+
+    def __init__(self, record: Record | None = None, seed: int | None = None) -> None:
+        self.record = own_record() if record is None else record
+        self.seed = own_seed() if seed is None else seed
+        self._body, self._page, self._said = ipywidgets.VBox(), ipywidgets.HTML(), ipywidgets.HTML()
+        tip = _("Write {file} beside the workbooks", file=FILE)
+        self._keys = keys(
+            button(_("Save the record for printing"), tip, self.save),
+            button(_("Take the test again, with other numbers"), _("Five new questions"), self.begin),
+        )
+        self.widget = in_view(self._body, still="tapkit-test-still")
+        self.quiz: SittingQuiz | None = None
+        if self.done and not self.begun:
+            self.finish()
+        else:
+            self.begin()
+
+    @property
+    def done(self) -> tuple[finaltest.Sitting, ...]:
+        """The tests that are finished."""
+        return finaltest.finished(self.record.history(), self.seed)
+
+    @property
+    def begun(self) -> bool:
+        """Whether the present test has an answer already."""
+        now = finaltest.sitting(self.record.history(), self.seed)
+        return len(now.left) < len(now.tasks)
+
+    def begin(self) -> None:
+        """Ask what is still to be asked."""
+        now = finaltest.sitting(self.record.history(), self.seed)
+        self.quiz = SittingQuiz(SittingDeck(now.left, len(now.tasks)), record=self.record, at_end=self.finish)
+        self._body.children = (self.quiz.widget,)
+
+    def finish(self) -> None:
+        """Show what was done."""
+        self.quiz = None
+        self._said.value = ""
+        self._page.value = page.record(self.done[-1], name=me.name())
+        self._body.children = (self._keys, self._said, self._page)
+
+    def save(self) -> None:
+        """Keep the record as a file that any browser prints."""
+        whole = page.record(self.done[-1], name=me.name(), whole=True)
+        self._said.value = kept(self.record.path.parent / FILE, whole)
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": said(_("The final test"))}, raw=True)
+        told = said(_("The final test is taken on the screen. Your instructor can print one with tapkit sheets."))
+        display(HTML(f"<p class='tapkit-test-still'>{told}</p>"))
+
+
+class CheckTest:
+    """A box for the line of a record, and what it says."""
+
+    def __init__(self) -> None:
+        self.box = ipywidgets.Text(description=said(_("Line of the record")), layout={"width": "min(52em, 100%)"})
+        self.box.style.description_width = "initial"
+        self.box.continuous_update = False
+        self.said = ipywidgets.HTML()
+        self.said.add_class("tapkit-told")
+        self.box.observe(lambda change: self.check(), "value")
+        now = button(_("Check"), _("Compute the sign again"), self.check)
+        self.widget = in_view(self.box, keys(now), self.said, still="tapkit-check-still")
+
+    def check(self) -> None:
+        """Compute the sign again, and say what the line says."""
+        text = self.box.value
+        try:
+            holder = holder_of(text)
+            found = finaltest.check(text, holder)
+        except ValueError as error:
+            self.said.value = paragraph(_("✗ Not right: {why}.", why=error))
+            return
+        told = paragraph(_("✓ The sign fits. {says}", says=found.says))
+        if holder:
+            told += paragraph(_("The seed is that of {learner} in this class.", learner=holder))
+        self.said.value = told
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": said(_("Check the record of a final test"))}, raw=True)
+        told = said(_("A record of a final test is checked on the screen."))
+        display(HTML(f"<p class='tapkit-check-still'>{told}</p>"))
+
+
+def holder_of(text: str) -> str | None:
+    """Whose seed stands in a line, "" for nobody's; None where no class folder of this machine can say."""
+    folder = os.environ.get("TAPKIT_CLASS", "")
+    parts = text.split("/")
+    if not folder or len(parts) < 5 or not parts[-3].strip().isdigit():
+        return None
+    try:
+        told = known(ClassFolder(Path(folder)))
+        book = Book(read_roster(told["roster"]), str(told["seed"]), ())
+    except (OSError, ValueError):
+        return None
+    return book.holder(int(parts[-3]))
+
+
+def final_test(*, record: Record | None = None, seed: int | None = None) -> FinalTest:
+    """The final test on five parts of the press."""
+    return FinalTest(record, seed)
+
+
+def check_test() -> Any:
+    """For instructors: check the line of a record of a final test."""
+    return CheckTest()
