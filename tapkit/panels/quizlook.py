@@ -16,8 +16,8 @@ from tapkit.exercises.options import OrderAsked
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
 from tapkit.messages import _, said
 from tapkit.operation import Operation
-from tapkit.panels import chips
 from tapkit.panels.card import round_page
+from tapkit.panels.chips import draw as draw_film
 from tapkit.panels.panel import paragraph
 from tapkit.panels.roundstage import film_told, in_two_ways, photographed
 
@@ -102,7 +102,7 @@ def sketch_html(sketch: Sketch | None, system: str = "metric") -> str:
 def _film_html(job: Operation, alt: str, system: str) -> str:
     """The film of a cut in a frame of its own; on paper, and where scripts are not trusted, its still."""
     size, told = chipway.SIZE, film_told(job)
-    still = photographed(chips.draw, job, system, size)
+    still = photographed(draw_film, job, system, size)
     page = round_page(told.pop("tap"), told.pop("title"), alt, still, system, **told, plays=True)
     return in_two_ways(f"tapkit-film-{crc32(page.encode()):x}", still, alt, "", size, page)
 
