@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from tapkit.classroom.folder import ClassFolder
+from tapkit.exercises import ownfile
 from tapkit.messages import _
 
 ROSTER, SEED, COPIES = "roster.csv", "seed.txt", "copies"
@@ -17,11 +18,16 @@ def add_class(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--class", dest="folder", type=Path, help=str(_("class folder of a hub; it knows roster, seed and records"))
     )
+    told = _("folder with questions.csv and parts.csv of your own (a class folder's are found by themselves)")
+    parser.add_argument("--questions", type=Path, help=str(told))
 
 
 def fill_in(arguments: argparse.Namespace, *needed: str) -> None:
     """Fill in what was not given from the class folder. Raises ValueError that names what is missing."""
+    if getattr(arguments, "questions", None) is not None:
+        ownfile.look_in(arguments.questions)
     if arguments.folder is not None:
+        ownfile.look_in(ClassFolder(arguments.folder).room)
         for name, value in known(ClassFolder(arguments.folder)).items():
             if getattr(arguments, name, "") is None:
                 setattr(arguments, name, value)

@@ -149,6 +149,8 @@ def mark(
         verdict = judged(one.exercise, one.seed, one.stage, one.means or one.answer)
         if verdict.kind == NOT_ATTEMPTED:
             continue
+        if _is_changed(one):
+            told.append(Problem(one.file, one.line, one.learner, _CHANGED))
         tries[one.learner, one.exercise].append(Try(one, verdict))
         answers += 1
         if verdict.kind == CANNOT_READ and one.sheet:
@@ -160,6 +162,19 @@ def mark(
     }  # fmt: skip
     shared = _shared(results, exercises)
     return Marks(roster, tuple(exercises), results, tuple(told), shared, answers, elsewhere)
+
+
+_CHANGED = _("the question reads otherwise now than when it was answered; look at this answer yourself")
+
+
+def _is_changed(one: Given) -> bool:
+    """Whether a question of the class's own was written anew after it was answered."""
+    if not (one.question and one.exercise.startswith("own-")):
+        return False
+    try:
+        return bank.exercise(one.exercise).variant(one.seed).at_stage(one.stage).digest != one.question
+    except ValueError:
+        return True
 
 
 def _unread(one: Given, verdict: Verdict) -> Problem:
@@ -180,14 +195,19 @@ def plain(number: float) -> float:
     return int(number) if number == int(number) else round(number, 2)
 
 
-@lru_cache(maxsize=100_000)
 def judged(exercise: str, seed: int, stage: str, answer: str) -> Verdict:
     """The verdict on an answer, computed from exercise, seed and what was typed; from nothing else."""
     try:
-        return bank.exercise(exercise).variant(seed).at_stage(stage).judge(answer)
+        return _judged(bank.exercise(exercise), seed, stage, answer)
     except Exception:
         logging.getLogger("tapkit").exception("an answer to %s could not be judged", exercise)
         return cannot_read(_("This answer could not be judged. Look at it yourself."))
+
+
+@lru_cache(maxsize=100_000)
+def _judged(exercise: Exercise, seed: int, stage: str, answer: str) -> Verdict:
+    """The same, kept; of an exercise itself, as one of the class's own may be written anew."""
+    return exercise.variant(seed).at_stage(stage).judge(answer)
 
 
 def _result(exercise: Exercise, tries: tuple[Try, ...], count: str, worth: float, partial: bool) -> Result:

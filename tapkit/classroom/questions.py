@@ -14,8 +14,8 @@ MOST = 60
 def exercise_set(text: str) -> tuple[Exercise, ...]:
     """The exercises of a set, in the order of the bank or of the list.
 
-    A set is "all", a lesson ("3" or "lesson-3"), a topic ("tooth load"), or names of exercises and any of
-    these parted by commas ("chamfer-length, 2").
+    A set is "all", a lesson ("3" or "lesson-3"), a topic ("tooth load"), "own" for the class's own questions, or
+    names of exercises and any of these parted by commas ("chamfer-length, 2").
 
     Raises ValueError that names what there is.
     """
@@ -34,6 +34,8 @@ def _part(part: str) -> tuple[Exercise, ...]:
     lesson = key.removeprefix("lesson").strip("- ")
     if key == "all":
         return bank.exercises()
+    if key == "own":
+        return _own()
     if topic:
         return bank.exercises(topic=topic)
     if lesson.isdigit():
@@ -54,6 +56,15 @@ def _part(part: str) -> tuple[Exercise, ...]:
         raise ValueError(
             _("{error} A set may also be a lesson, a topic ({topics}) or 'all'", error=error, topics=", ".join(TOPICS))
         ) from None
+
+
+def _own() -> tuple[Exercise, ...]:
+    found = tuple(bank.own_found().exercises.values())
+    if not found:
+        problems = bank.own_found().problems
+        why = problems[0] if problems else _("write them into questions.csv, or make them on the bench")
+        raise ValueError(_("this class has no questions of its own: {why}", why=why))
+    return found
 
 
 def questions_for(exercises: tuple[Exercise, ...], class_seed: str, learner: str) -> tuple[Question, ...]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.messages import _, listed
+
+CLOSE_SAYS = "Mind the rounding. Keep one more digit until the end."
 
 
 class Tolerance(NamedTuple):
@@ -37,7 +40,18 @@ def tolerance(name: str) -> Tolerance:
         if row["name"] == name:
             numbers = (float(row[c]) for c in ("absolute", "absolute_inch", "close"))
             return Tolerance(name, float(row["relative_percent"]) / 100, *numbers, row["reason"], row["close_says"])
-    raise ValueError(_("there is no tolerance {name}; there are {names}", name=name, names=listed(names())))
+    return _own(name)
+
+
+def _own(text: str) -> Tolerance:
+    """A tolerance written as "5 %", or as "0.1" in the unit asked."""
+    found = re.fullmatch(r"[±]?\s*(\d*[.,]?\d+)\s*(%?)", text)
+    size = float(found[1].replace(",", ".")) if found else 0.0
+    if not found or not size:
+        known = dict(name=text, names=listed(names()))
+        raise ValueError(_("there is no tolerance {name}; there are {names}, or write '5 %' or '0.1'", **known))
+    relative, absolute = (size / 100, 0.0) if found[2] else (0.0, size)
+    return Tolerance(text, relative, absolute, absolute, 3.0, "", CLOSE_SAYS)
 
 
 def names() -> list[str]:

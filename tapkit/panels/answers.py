@@ -72,4 +72,4 @@ class Answers:
 
 def answers(workbook: str) -> Answers:
     """The answers of a workbook's exercises by seed, as `answers("03-the-load-on-each-tooth")`."""
-    return Answers(bank.exercises(lesson=lesson_of(workbook)))
+    return Answers(bank.exercises(lesson=lesson_of(workbook), own=True))

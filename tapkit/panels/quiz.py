@@ -262,7 +262,7 @@ def exercises(
     record: Record | None = None,
 ) -> ExerciseSet:
     """The exercises of a lesson, topic or level, to choose from; its core, or what is more practice (`core` False)."""
-    return ExerciseSet(bank.exercises(lesson=lesson, topic=topic, level=level, core=core), record=record)
+    return ExerciseSet(bank.exercises(lesson=lesson, topic=topic, level=level, core=core, own=True), record=record)
 
 
 class ExerciseSet:

@@ -43,7 +43,9 @@ def tally(
     `folder` is the class's room folder and `roster` a CSV that gives names to ids (the hub sets both), `lesson`
     whose exercises are offered. Where no folder is set, it is asked for.
     """
-    return _with_folder(folder, lambda place: Tally(Room(place), _names(roster), bank.exercises(lesson=lesson)))
+    return _with_folder(
+        folder, lambda place: Tally(Room(place), _names(roster), bank.exercises(lesson=lesson, own=True))
+    )
 
 
 def room(folder: str | Path | None = None, *, learner: str | None = None) -> TallyPlace | AskFolder:

@@ -5,7 +5,10 @@ A part's drill is what `advised_drills` gives for its metal and depth, its tap w
 
 from __future__ import annotations
 
+import contextlib
 import math
+from collections.abc import Iterator
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -47,10 +50,13 @@ class PressPart:
     hole: str
     depth: float
     workpiece: Workpiece
+    is_own: bool = False
 
     @property
-    def name(self) -> Sentence:
-        """The part and its press in words."""
+    def name(self) -> Sentence | str:
+        """The part and its press in words; of a part of one's own, `press` names what it belongs to."""
+        if self.is_own:
+            return _("{part} of the {whole}", part=self.part, whole=self.press) if self.press else self.part
         return _("{part} of the {press} press", part=of_table(self.part), press=of_table(self.press))
 
     @property
@@ -128,9 +134,29 @@ def _choice(part: PressPart, machine: str) -> Choice:
     return choose(part.job(machine))
 
 
-@cache
+_instead: ContextVar[tuple[PressPart, ...]] = ContextVar("parts in place of the press", default=())
+
+
+@contextlib.contextmanager
+def press_parts_are(parts: tuple[PressPart, ...]) -> Iterator[None]:
+    """Parts of one's own in place of those of the press, for as long as it holds."""
+    token = _instead.set(parts)
+    try:
+        yield
+    finally:
+        _instead.reset(token)
+
+
 def press_parts(hole: str | None = None, system: str | None = None, press: str | None = None) -> tuple[PressPart, ...]:
     """Parts of the presses by kind of hole, system of thread and press; all where nothing is said."""
+    own = _instead.get()
+    if own:
+        return tuple(p for p in own if hole in (None, p.hole) and system in (None, p.thread.system))
+    return _parts(hole, system, press)
+
+
+@cache
+def _parts(hole: str | None, system: str | None, press: str | None) -> tuple[PressPart, ...]:
     rows = (
         PressPart(
             part=r["part"],

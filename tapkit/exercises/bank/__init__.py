@@ -1,4 +1,4 @@
-"""The bank: the exercises of every module here, in the order of their table; found by name, lesson, topic or kind."""
+"""The bank: the exercises of every module here, in the order of their table, and those of the class's own file."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from functools import cache
 
 from tapkit import tables
+from tapkit.exercises import ownfile
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import _, listed
 
@@ -32,16 +33,25 @@ def exercises(
     kind: str | None = None,
     level: int | None = None,
     core: bool | None = None,
+    own: bool = False,
 ) -> tuple[Exercise, ...]:
     """The exercises of a lesson, topic, kind or level, in the order of the lessons; the core of each (`core` True) or
-    what is more practice (False)."""
+    what is more practice (False); with `own` those of the class's own file behind them."""
     wanted = {"lesson": lesson, "topic": topic, "kind": kind, "level": level, "core": core}
-    return tuple(e for e in _all().values() if all(v is None or getattr(e, field) == v for field, v in wanted.items()))
+    every = (*_all().values(), *(own_found().exercises.values() if own else ()))
+    return tuple(e for e in every if all(v is None or getattr(e, field) == v for field, v in wanted.items()))
+
+
+def own_found() -> ownfile.OwnFound:
+    """The class's own questions by name, and what is wrong in its files."""
+    return ownfile.own_questions(_all)
 
 
 def exercise(name: str) -> Exercise:
     """The exercise of this name. Raises ValueError that names the nearest ones."""
     found = _all().get(name)
+    if found is None and str(name).startswith("own-"):
+        found = own_found().exercises.get(name)
     if found is None:
         near = get_close_matches(str(name)[:60], _all(), n=3, cutoff=0.4)
         if not near:

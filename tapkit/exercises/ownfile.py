@@ -1,0 +1,141 @@
+"""Where questions and parts of one's own lie: questions.csv and parts.csv in the folder the class shares, and beside
+the workbooks. All that are there are read; a file changed since is read anew."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from pathlib import Path
+
+from tapkit import filelock, spreadsheet
+from tapkit.exercises import me, ownquestions
+from tapkit.exercises.exercise import Exercise
+from tapkit.exercises.ownquestions import HEADS, OwnFound, own_name, questions_of
+from tapkit.exercises.ownvalues import part_of
+from tapkit.messages import Sentence, _
+from tapkit.planning.press import PressPart
+from tapkit.spreadsheet import Table
+
+QUESTIONS, PARTS = "questions.csv", "parts.csv"
+LARGEST = 2**20
+"""Bytes of a file that are read."""
+_also: list[Path] = []
+
+
+def look_in(folder: Path) -> None:
+    """Read the files of one more folder from now on, first of all."""
+    if folder not in _also:
+        _also.insert(0, folder)
+
+
+def folders() -> tuple[Path, ...]:
+    """Folders in which the files may lie: of the class, then beside the workbooks."""
+    room, klass, shared = os.environ.get("TAPKIT_ROOM"), os.environ.get("TAPKIT_CLASS"), me.class_folder()
+    found = [*_also, *([Path(room)] if room else []), *([Path(klass) / "room"] if klass else [])]
+    found += [shared / "room", shared] if shared else []
+    return tuple(dict.fromkeys([*found, Path(os.environ.get("TAPKIT_FOLDER") or ".")]))
+
+
+def home() -> Path:
+    """The folder a new question goes to: the one the class shares, where there is one and it may be written."""
+    return next((f for f in folders() if f.is_dir() and os.access(f, os.W_OK)), folders()[-1])
+
+
+def own_questions(ours: Callable[[], Mapping[str, Exercise]]) -> OwnFound:
+    """All questions of one's own, and what is wrong in the files; `ours` gives the exercises a row may be like."""
+    stamps = tuple(s for folder in folders() for name in (PARTS, QUESTIONS) if (s := _stamp(folder / name)))
+    if not any(Path(path).name == QUESTIONS for path, *_rest in stamps):
+        return OwnFound({}, ())
+    return _read(stamps, ours)
+
+
+def _stamp(path: Path) -> tuple[str, int, int] | None:
+    try:
+        seen = path.stat()
+    except OSError:
+        return None
+    return (str(path), seen.st_mtime_ns, seen.st_size)
+
+
+@lru_cache(maxsize=4)
+def _read(stamps: tuple[tuple[str, int, int], ...], ours: Callable[[], Mapping[str, Exercise]]) -> OwnFound:
+    parts: dict[str, PressPart] = {}
+    found: dict[str, Exercise] = {}
+    problems: list[Sentence] = []
+    for path, _changed, size in sorted(stamps, key=lambda s: Path(s[0]).name != PARTS):
+        told: list[Sentence] = []
+        try:
+            if size > LARGEST:
+                raise ValueError(_("it has more than {most} bytes", most=LARGEST))
+            table = spreadsheet.read_sheet(spreadsheet.bytes_of(path))
+            if Path(path).name == PARTS:
+                more_parts, told = parts_of(table)
+                parts = more_parts | parts
+            else:
+                more, said = questions_of(table, parts, ours())
+                found, told = more | found, list(said)
+        except ValueError as error:
+            told = [error.args[0]]
+        problems += [_("{file}, {problem}", file=Path(path).name, problem=one) for one in told]
+    return OwnFound(found, tuple(problems))
+
+
+def parts_of(table: Table) -> tuple[dict[str, PressPart], list[Sentence]]:
+    """The parts of a table by name, and a sentence for each row that cannot be used."""
+    parts: dict[str, PressPart] = {}
+    problems: list[Sentence] = []
+    for line, row in list(zip(table.lines, table.rows))[: ownquestions.MOST_ROWS]:
+        try:
+            one = part_of(dict(zip(table.heads, row)))
+            if one.part in parts:
+                raise ValueError(_("there is a part {part} above already", part=one.part))
+            parts[one.part] = one
+        except ValueError as error:
+            problems.append(_("line {line}, {error}", line=line, error=error.args[0]))
+    return parts, problems
+
+
+def own_parts() -> dict[str, PressPart]:
+    """Parts of one's own by name, of all files."""
+    found: dict[str, PressPart] = {}
+    for folder in folders():
+        if (folder / PARTS).is_file():
+            found = parts_of(spreadsheet.read_sheet(spreadsheet.bytes_of(folder / PARTS)))[0] | found
+    return found
+
+
+def add_question(cells: Mapping[str, str], folder: Path | None = None) -> Path:
+    """Write a row at the end of questions.csv, everything there left as it is; the file.
+
+    Raises ValueError in one sentence, and writes nothing, where the row cannot be used or the file not be written.
+    """
+    file = (folder or home()) / QUESTIONS
+    one = ownquestions.question_of(cells, own_parts())
+    try:
+        handle = os.open(file.with_name(file.name + ".lock"), os.O_RDWR | os.O_CREAT, 0o664)
+    except OSError as error:
+        raise ValueError(_("cannot write {file}: {why}", file=str(file), why=error.strerror)) from None
+    try:
+        with filelock.locked(handle, timeout=10.0):
+            before = spreadsheet.read_sheet(spreadsheet.bytes_of(file)) if file.exists() else Table((), (), (), ";")
+            if one.name in _names(before):
+                raise ValueError(_("there is a question {title} already; give another title", title=one.named))
+            spreadsheet.write(file, spreadsheet.text_of(_with_row(before, cells)))
+    except filelock.StillLocked:
+        raise ValueError(_("somebody else is writing to {file}; try again in a moment", file=str(file))) from None
+    finally:
+        os.close(handle)
+    return file
+
+
+def _names(table: Table) -> set[str]:
+    rows = (dict(zip(table.heads, row)) for row in table.rows)
+    return {own_name(row.get("name") or row.get("title") or "-0") for row in rows}
+
+
+def _with_row(table: Table, cells: Mapping[str, str]) -> Table:
+    heads = table.heads or tuple(head for head in HEADS if head != "name")
+    heads = (*heads, *(head for head in cells if cells[head] and head not in heads))
+    rows = tuple(row + ("",) * (len(heads) - len(row)) for row in table.rows)
+    return table._replace(heads=heads, rows=(*rows, tuple(cells.get(head, "") for head in heads)))
