@@ -14,6 +14,7 @@ from IPython.display import HTML, display
 
 from tapkit.classroom.office import HubOffice, Office, OwnOffice, hub_class
 from tapkit.classroom.schoolclass import SchoolClass, classes_in, open_class
+from tapkit.exercises import ownfile
 from tapkit.messages import _, said
 from tapkit.panels.desk import look
 from tapkit.panels.desk.classes import ClassStep
@@ -51,6 +52,8 @@ class Desk:
     def open(self, school: SchoolClass) -> None:
         """Work with a class from now on."""
         self.school = school
+        if school.shared:
+            ownfile.look_in(Path(school.shared) / "room")
         self.refresh()
 
     def open_folder(self, folder: Path) -> None:

@@ -42,7 +42,7 @@ class ExercisePick(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)
 
     def __init__(self, changed: Callable[[], None] = lambda: None) -> None:
-        grouped = groupby(sorted(bank.exercises(), key=lambda e: e.lesson), key=lambda e: e.lesson)
+        grouped = groupby(sorted(bank.exercises(own=True), key=lambda e: e.lesson), key=lambda e: e.lesson)
         lessons = [_lesson(number, list(items)) for number, items in grouped]
         words = {"chosen": said(_("Exercises chosen:")), "all": said(_("All of this lesson, or none"))}
         super().__init__(lessons=lessons, words=words)
@@ -52,7 +52,7 @@ class ExercisePick(anywidget.AnyWidget):
     def hear(self, content: dict[str, Any]) -> None:
         """Send the pictures of a lesson that was opened."""
         number = content.get("lesson")
-        for one in bank.exercises(lesson=number) if isinstance(number, int) else ():
+        for one in bank.exercises(lesson=number, own=True) if isinstance(number, int) else ():
             if data := picture_of(one.name):
                 self.send({"picture": one.name}, buffers=[data])
 
@@ -70,7 +70,8 @@ def picture_of(name: str) -> bytes:
     """A picture of an exercise: its drawing, or the one shown with its solution, else the plate of its topic."""
     question = bank.exercise(name).questions[0]
     sketch = next((s for s in (question.sketch, question.reveal) if s and s.name in KINDS), None)
-    return picture(sketch.name, sketch.model, scale=0.5) if sketch else _plate(PLATES[question.exercise.topic])
+    plate = PLATES.get(question.exercise.topic, "tip")
+    return picture(sketch.name, sketch.model, scale=0.5) if sketch else _plate(plate)
 
 
 @cache
