@@ -10,7 +10,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Number, Quantity, Unit, _, length, speed, text
+from tapkit.messages import Number, Quantity, Sentence, Unit, _, length, speed, text
 from tapkit.planning.cycle import Cycle, feed_settings
 from tapkit.planning.holeplan import depth
 
@@ -67,7 +67,16 @@ def describe_cycle(cycle: Cycle, system: str = "metric") -> str:
             time=Quantity(cycle.time, "time", decimals=1, inch_decimals=1),
         ),
         slow,
+        _set_by(cycle),
     ).said(system)
+
+
+def _set_by(cycle: Cycle) -> Sentence:
+    """What the way of setting the feed does where the spindle is off."""
+    if not cycle.by_minute:
+        return _("The feed is set by the turn: it follows the spindle, whatever its speed.")
+    off = dict(off=Number(cycle.spindle_off), error=cycle.feed_error(cycle.real_feed).in_words())
+    return _("The feed is set by the minute, with the spindle {off} % slower than set. {error}", **off)
 
 
 def _entered(cycle: Cycle, system: str) -> str:
@@ -115,21 +124,31 @@ def _by_hand(pen: Pen, cycle: Cycle, box: Box) -> None:
         pen.text(box.left, box.top - 44 - 22 * i, line)
 
 
+def _feed_rows(cycle: Cycle) -> list[tuple[Sentence, float]]:
+    """Name and share of the tolerance of feeds that are off, by the way the feed is set: first the one set now."""
+
+    def row(name: Sentence, feed: float) -> tuple[Sentence, float]:
+        return name, cycle.feed_error(feed).share
+
+    lead = cycle.thread.lead
+    off = [row(_("{percent} % off", percent=Number(100 * e, decimals=1)), lead * (1 + e)) for e in WRONG]
+    if cycle.by_minute:
+        now = _("now: spindle {off} % slow", off=Number(cycle.spindle_off))
+    else:
+        now = _("now: by the turn")
+    return [row(now, cycle.real_feed), *off, *(row(s.text, s.per_turn) for s in feed_settings(cycle))]
+
+
 def _feed(pen: Pen, cycle: Cycle, box: Box) -> None:
     """Bars: how much of the pitch diameter's tolerance a wrong feed spends."""
     pen.text(box.left, box.top - 14, _("A feed that is not the lead"), bold=True)
     pen.text(box.left, box.top - 30, _("share of the pitch diameter's tolerance it spends"), size=style.SMALL)
-    lead = cycle.thread.lead
-    rows = [
-        (_("{percent} % off", percent=Number(100 * e, decimals=1)), cycle.feed_error(lead * (1 + e)).share)
-        for e in WRONG
-    ]
-    rows += [(s.text, cycle.feed_error(s.per_turn).share) for s in feed_settings(cycle)]
+    rows = _feed_rows(cycle)
     left, room = box.left + 132, box.right - box.left - 132 - 52
     top, tall = box.top - 44, (box.top - 44 - box.bottom - 6) / len(rows)
     for i, (name, share) in enumerate(rows):
         y = top - (i + 0.5) * tall
-        pen.text(left - 6, y, name, size=style.SMALL, ha="right", va="center")
+        pen.text(left - 6, y, name, size=style.SMALL, ha="right", va="center", bold=not i)
         half = min(8.0, 0.32 * tall)
         long = room * min(share, 1.0)
         bad = share > 1

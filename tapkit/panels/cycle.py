@@ -11,18 +11,18 @@ from tapkit.drawing.cycleview import describe_cycle, draw_cycle, update_cycle
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import feed
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import _, of_table, said
+from tapkit.messages import Number, Sentence, Span, _, of_table, said, text
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel, table
-from tapkit.planning.cycle import Cycle, feed_settings
+from tapkit.planning.cycle import MINUTE, TURN, Cycle, feed_settings
 from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
-from tapkit.planning.speed import LEVEL_WORDS, tapping_speeds
+from tapkit.planning.speed import LEVEL_WORDS, cutting_power, tapping_speeds
 
 LEVELS = (
     (_("learner: begin here"), "learner"),
@@ -31,11 +31,15 @@ LEVELS = (
 )
 
 
+FEEDS = ((_("by the turn, tied to the spindle"), TURN), (_("by the minute, by the clock"), MINUTE))
+
+
 class CycleRun(NamedTuple):
-    """What the panel shows: the cycle and the metal."""
+    """What the panel shows: the cycle, the metal, and the job as the model sees it."""
 
     cycle: Cycle
     work: Workpiece
+    job: Operation
 
 
 def plan_from(v: SimpleNamespace) -> HolePlan:
@@ -53,15 +57,17 @@ def model_from(v: SimpleNamespace) -> CycleRun:
     if not machine.by_hand:
         machine = machine.with_(top_speed=v.top, spin_up=v.spin_up)
     approach = v.approach * Thread.parse(v.thread).pitch
-    cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=approach, holder=v.holder)
-    return CycleRun(cycle if machine.by_hand else cycle.with_(rpm=cycle.spindle * v.faster / 100), work)
+    feed = dict(feed_by=v.feed_by, spindle_off=v.spindle_off)
+    cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=approach, holder=v.holder, **feed)
+    if not machine.by_hand:
+        cycle = cycle.with_(rpm=cycle.spindle * v.faster / 100)
+    return CycleRun(cycle, work, _job(v, cycle))
 
 
-def job_of_cycle(model: CycleRun, v: SimpleNamespace) -> Operation:
-    """The job of the cycle."""
-    cycle = model.cycle
-    held = {"holder": v.holder or cycle.machine.holder} | ({} if cycle.speed is None else {"speed": cycle.speed})
-    return common.planned(v, cycle.plan.hole(), **held)
+def _job(v: SimpleNamespace, cycle: Cycle) -> Operation:
+    off = 100 * (cycle.real_feed / cycle.feed_per_turn - 1)
+    how = {"holder": cycle.holder or cycle.machine.holder, "feed_error": off}
+    return common.planned(v, cycle.plan.hole(), **how, **({} if cycle.speed is None else {"speed": cycle.speed}))
 
 
 def draw(figure: Figure, model: CycleRun, system: str) -> Any:
@@ -74,10 +80,17 @@ def update(artists: Any, model: CycleRun) -> None:
     update_cycle(artists, model.cycle)
 
 
+def describe(model: CycleRun, system: str) -> Sentence:
+    """The cycle, and the torque it needs."""
+    told = _("Torque to expect: {told}.", told=model.job.expected_torque.told())
+    return text(describe_cycle(model.cycle, system), told)
+
+
 def details(model: CycleRun, system: str) -> str:
     """The set-up line by line, the speeds known, and feed errors in words."""
     cycle = model.cycle
     lines = [(said(x.what), f"={said(x.value, system)}", said(x.why, system)) for x in cycle.lines(system)]
+    lines += [tuple(said(cell, system) for cell in line) for line in _torque_lines(model)]
     out = [table(said(_("Set-up")), (said(_("Set")), said(_("to")), said(_("because"))), lines)]
     if not cycle.machine.by_hand:
         known = [
@@ -87,12 +100,32 @@ def details(model: CycleRun, system: str) -> str:
         head = tuple(map(said, (_("Level"), _("speed"), _("of"), _("source"))))
         out.append(table(said(_("Speeds known for this metal")), head, known))
         rows = [(said(s.text), said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle)]
-        off = cycle.feed_error(cycle.feed_per_turn * 1.01).in_words()
-        rows.append((said(_("spindle 1 % off, feed by the minute")), said(off, system)))
-        held = cycle.feed_error(cycle.feed_per_turn * 1.01).holder
-        rows.append((said(_("the holder meanwhile")), said(held, system)))
+        now = dict(off=Number(cycle.spindle_off))
+        off = cycle.with_(feed_by=MINUTE)
+        slow = off.feed_error(off.real_feed)
+        rows.append((said(_("by the minute, spindle {off} % slow", **now)), said(slow.in_words(), system)))
+        if slow.growth:
+            rows.append((said(_("the holder meanwhile")), said(slow.holder, system)))
+        tied = _("The feed follows the spindle: it is the lead at any speed.")
+        rows.append((said(_("by the turn, spindle {off} % slow", **now)), said(tied)))
         out.append(table(said(_("What the feed does to the flanks")), (said(_("Feed")), ""), rows))
     return "".join(out)
+
+
+def _torque_lines(model: CycleRun) -> list[tuple[Sentence, Any, Any]]:
+    """What the spindle must give, what the tap bears, and the way back."""
+    job, cycle = model.job, model.cycle
+    fluid = _("cut, crowding chips and friction, with {fluid}", fluid=of_table(job.fluid))
+    bears = _("torque at which it breaks over torque expected")
+    found = [
+        (_("torque to expect"), job.expected_torque.told(), fluid),
+        (_("turning back"), Span(*job.expected_torque.going_back, "torque", digits=2), _("flanks, and chip roots")),
+        (_("margin"), job.breakage.told(), bears),
+    ]
+    if not cycle.machine.by_hand:
+        low, high = (Number(cutting_power(end, cycle.spindle), 2) for end in job.expected_torque.peak)
+        found.append((_("power of the spindle"), _("{low} to {high} W", low=low, high=high), _("2π n M")))
+    return found
 
 
 def holder_pick() -> Pick:
@@ -110,19 +143,22 @@ def spec() -> PanelSpec:
             common.thread_pick(),
             common.work_pick(),
             common.kind_pick("blind"),
+            common.form_pick("spiral-flute"),
             *(common.number("deep"), common.number("chamfer", start="2.5")),
             common.machine_pick(),
             holder_pick(),
+            Pick(key="feed_by", label=_("Feed is set"), options=FEEDS, start=TURN),
             Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner"),
-            *common.numbers("faster", "approach", "top", "spin_up"),
+            *common.numbers("spindle_off", "faster", "approach", "top", "spin_up"),
+            common.choice_pick("fluid"),
         ),
-        main=("thread", "work", "machine", "level"),
+        main=("thread", "machine", "feed_by", "spindle_off"),
         model_from=model_from,
-        set_up=job_of_cycle,
+        set_up=lambda model, _values: model.job,
         draw=draw,
         update=update,
-        describe=lambda model, system: describe_cycle(model.cycle, system),
-        cautions=lambda model: model.cycle.cautions(),
+        describe=describe,
+        cautions=lambda model: (*model.cycle.cautions(), *model.job.chip_room.cautions),
         size=(900, 400),
     )
 

@@ -23,6 +23,10 @@ APPROACH_PITCHES = 3.0
 """Start this many pitches above the face; common practice (no source)."""
 
 
+TURN, MINUTE = "turn", "minute"
+"""How a feed is set: tied to the spindle, or by the clock."""
+
+
 class CycleLine(NamedTuple):
     """One line of a set-up: its `key`, `what` it is, its `value`, and `why` (the formula, the face or the source)."""
 
@@ -56,7 +60,9 @@ class FeedError(NamedTuple):
             slip=length(self.slip, decimals=3, inch_decimals=4),
             share=Number(100 * self.share, decimals=0),
         )
-        if self.growth == 0 and self.slip:
+        if not self.slip:
+            return _("The feed is the lead: nothing is out of step.")
+        if self.growth == 0:
             return _("{what}.", what=self.holder)
         if self.share < 0.005:
             return _("A feed {off} a turn off the lead does nothing that could be measured.", **told)
@@ -80,8 +86,8 @@ class Cycle:
 
     Parameters: `plan` of the hole; `machine`; `speed` wanted [m/min], None by hand; `rpm` to set, None for the
     wanted speed rounded down; `approach` height above the face where the tap starts [mm], None for 3 pitches; `holder`,
-    where it is not the machine's usual one;
-    `source` of the speed and its `level`.
+    where it is not the machine's usual one; `feed_by` "turn" or "minute", how the feed is set; `spindle_off` by which
+    the spindle turns slower than it is set [%]; `source` of the speed and its `level`.
 
     Raises ValueError for what cannot be set.
 
@@ -98,10 +104,20 @@ class Cycle:
     rpm: float | None = None
     approach: float | None = None
     holder: str = ""
+    feed_by: str = TURN
+    spindle_off: float = 0.0
     source: Sentence | str = ""
     level: str = ""
 
     def __post_init__(self) -> None:
+        if self.feed_by not in (TURN, MINUTE):
+            told = dict(feed_by=repr(self.feed_by), turn=TURN, minute=MINUTE)
+            raise ValueError(_("a feed is not set by {feed_by}; write {turn} or {minute}", **told))
+        if not -50 <= self.spindle_off <= 50:
+            told = dict(off=Number(self.spindle_off))
+            raise ValueError(
+                _("a spindle {off} % slower than it is set is outside −50 to 50; 1 is already much", **told)
+            )
         if self.machine.by_hand:
             return
         if self.speed is None and self.rpm is None:
@@ -156,6 +172,17 @@ class Cycle:
     def feed_per_minute(self) -> float:
         """Feed for one minute [mm/min]: lead × spindle speed."""
         return self.thread.lead * self.spindle
+
+    @property
+    def real_feed(self) -> float:
+        """Feed in one turn [mm] of the spindle as it really turns: by the turn the lead, whatever the spindle does; by
+        the minute more where the spindle is slower than it is set."""
+        return self.thread.lead / (1 - self.spindle_off / 100) if self.by_minute else self.thread.lead
+
+    @property
+    def by_minute(self) -> bool:
+        """Whether the feed is set by the minute, so that nothing ties it to the spindle."""
+        return self.feed_by == MINUTE and not self.machine.by_hand
 
     @property
     def start_height(self) -> float:
@@ -330,10 +357,15 @@ def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
     feeds = {s.mode: s.text for s in feed_settings(cycle)}
     unit = "mm" if system == "metric" else "in"
     height = _("of the tap's point above the face it enters")
+    tied = _("the lead, exactly; not set here") if cycle.by_minute else _("the lead, exactly")
+    clock = _("lead × {rpm} rpm", rpm=rpm)
+    if cycle.by_minute and cycle.spindle_off:
+        real = dict(feed=length(cycle.real_feed, decimals=4, inch_decimals=5), clock=clock)
+        clock = _("{clock}; the spindle as it turns makes {feed} a turn of it", **real)
     return [
         CycleLine("spindle speed", _("spindle speed"), _("{rpm} rpm", rpm=rpm), at),
-        CycleLine("feed per turn", _("feed per turn"), feeds[f"{unit} per turn"], _("the lead, exactly")),
-        CycleLine("feed per minute", _("feed per minute"), feeds[f"{unit} per minute"], _("lead × {rpm} rpm", rpm=rpm)),
+        CycleLine("feed per turn", _("feed per turn"), feeds[f"{unit} per turn"], tied),
+        CycleLine("feed per minute", _("feed per minute"), feeds[f"{unit} per minute"], clock),
         CycleLine("start height", _("start height"), depth(cycle.start_height), height),
     ]
 
@@ -379,6 +411,8 @@ def _cautions_of_feed(cycle: Cycle) -> list[Sentence]:
     if cycle.machine.name == "drill press":
         return [_("feed lightly by hand: the tap draws itself in at its lead, and the head turns it out")]
     share = cycle.feed_error(cycle.feed_per_turn * 1.01).share
+    if cycle.by_minute and cycle.spindle_off:
+        return [cycle.feed_error(cycle.real_feed).holder]
     if share <= 0.25:
         return []
     return [

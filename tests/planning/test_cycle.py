@@ -138,7 +138,7 @@ def test_a_wrong_feed_by_holder_and_by_the_length_of_the_tap():
 def test_the_words_on_a_wrong_feed_grow_graver():
     thread = Thread.parse("M10")
     told = [feed_error(thread, 20, thread.lead * (1 + e)).in_words() for e in (0, 0.0005, 0.003, 0.02)]
-    for text, word in zip(told, ("nothing that could be measured", "little of", "only just", "NO-GO")):
+    for text, word in zip(told, ("nothing is out of step", "little of", "only just", "NO-GO")):
         assert word in text
 
 
@@ -190,3 +190,16 @@ def test_what_cannot_be_set_is_told(given, told):
         Cycle(plan=plan_of(), machine=RIGID, **given)
     with pytest.raises(ValueError, match=r"the lead is 1\.5 mm"):
         feed_error(Thread.parse("M10"), 10, 0)
+
+
+def test_by_the_minute_a_slow_spindle_feeds_more_in_each_turn_and_by_the_turn_it_does_not():
+    """v = f n: the same feed by the minute over fewer turns; the shop's reason for the feed by the turn."""
+    turn = Cycle(plan=plan_of(full=20), machine=RIGID, rpm=120, spindle_off=1.0)
+    minute = turn.with_(feed_by="minute")
+    assert turn.real_feed == turn.thread.lead
+    assert minute.real_feed == pytest.approx(minute.feed_per_minute / (0.99 * minute.spindle))
+    assert minute.feed_error(minute.real_feed).share > 1
+    assert turn.feed_error(turn.real_feed).share == 0
+    assert minute.with_(spindle_off=0.0).real_feed == minute.thread.lead
+    with pytest.raises(ValueError, match="write turn or minute"):
+        turn.with_(feed_by="clock")
