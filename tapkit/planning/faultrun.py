@@ -90,7 +90,8 @@ def _smaller_hole(job: Operation, percent: float) -> Operation:
 
 
 def _harder(job: Operation, times: float) -> Operation:
-    return job.with_(workpiece=replace(job.workpiece, kc11=job.workpiece.kc11 * times))
+    """Every force so many times as large: a greater k_c11 alone would not do, as published torque is for the metal."""
+    return job.with_(tool_factor=job.tool_factor * times)
 
 
 def _with_faults(job: Operation, **faults: object) -> Operation:
@@ -360,8 +361,13 @@ def _turning_back(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     if job.workpiece.chips == "short":
         told = _("{metal} breaks into short chips: there is hardly a root to catch", metal=job.workpiece.printed)
         return FaultRun(ALONE, told, None, job, teeth=teeth, where=frozenset(["way out"]))
-    told = _("what a caught chip does to a tooth from behind is not computed")
-    return FaultRun(UNKNOWN, told, None, job, teeth=teeth, where=frozenset(["way out"]))
+    found = dict(back=job.going_back.sentence, breaks=Span(*job.breakage.torque_range, "torque", digits=2))
+    if broke != "snapped":
+        told = _("{back}; what the root does to a tooth from behind is not computed", **found)
+        return FaultRun(UNKNOWN, told, None, job, teeth=teeth, where=frozenset(["way out"]))
+    reaches = job.expected_torque.going_back[1] >= job.breakage.torque_range[0]
+    told = _("{back}; such a tap breaks at {breaks}; a jerk, or a root that jams, knows no limit", **found)
+    return FaultRun(PERHAPS if reaches else ALONE, told, None, job, teeth=teeth, where=frozenset(["way out"]))
 
 
 SPECIAL: dict[str, Callable[[dict[str, str], Operation, str], FaultRun]] = {

@@ -152,6 +152,26 @@ def test_each_usual_suspect_can_lead(cause):
     assert any(leads(job, cause) for job in (*JOBS, IRON)), cause
 
 
+TINY = [
+    Operation.parse(f"M2x0.4 {tap}", "blind 1.6 mm x 6 mm", metal)
+    for tap in ("straight plug", "spiral-flute plug")
+    for metal in ("C45", "304", "4140 40 HRC")
+]
+
+
+@pytest.mark.parametrize("cause", ["dull", "dry", "packed", "tilt", "small hole", "floor", "hard metal"])
+def test_each_usual_suspect_can_break_a_tap_by_the_model(cause):
+    """For each there is a job in which the middle of the torque expected is past what the tap bears, or chips jam."""
+    assert any(run_cause(CAUSES[cause], job, "snapped").could == YES for job in (*JOBS, *TINY)), cause
+
+
+def test_harder_metal_asks_for_as_many_times_the_torque():
+    """All forces alike: the published torque the range rests on is that of the metal as thought."""
+    harder = faulty_job("hard metal", FLUTE, 1.5)
+    assert harder.expected_torque.peak == pytest.approx([1.5 * end for end in FLUTE.expected_torque.peak])
+    assert harder.tooth_loads.force == pytest.approx(1.5 * FLUTE.tooth_loads.force)
+
+
 def test_two_causes_together_are_surer_than_either():
     pairs = [(job, f) for job in (*JOBS, IRON) for f in diagnose(job, broke="snapped").findings if f.is_pair]
     assert pairs
@@ -206,7 +226,13 @@ def test_a_wrong_feed_spoils_the_thread_and_its_size_is_told():
 
 def test_short_chips_do_not_catch_on_the_way_back():
     assert run_cause(CAUSES["turning back"], IRON, "chipped").could == ALONE
-    assert run_cause(CAUSES["turning back"], THROUGH, "chipped").could == UNKNOWN
+    chipped, snapped = (run_cause(CAUSES["turning back"], FLUTE, broke) for broke in ("chipped", "snapped"))
+    assert chipped.could == UNKNOWN
+    told = str(FLUTE.going_back.sentence)
+    assert told in chipped.words
+    assert told in snapped.words
+    assert snapped.could == ALONE
+    assert FLUTE.expected_torque.going_back[1] < FLUTE.breakage.torque_range[0]
 
 
 def test_a_smaller_hole_never_leaves_the_tap_outside():
