@@ -114,7 +114,8 @@ def number_size(case: str) -> float:
 def _plug(
     thread: str | Thread, hole: str | Hole, work: str = "C45", chamfer: float | str = "plug", **more: float
 ) -> Operation:
-    return Operation.parse(Tap.make(thread, "straight", chamfer, **more), hole, work)
+    metal = Workpiece.parse(work)
+    return Operation.parse(Tap.make(thread, "straight", chamfer, metal=metal, **more), hole, metal)
 
 
 def handbook_rule(case: str) -> float:

@@ -67,7 +67,8 @@ def sizes(series: str) -> tuple[Thread, ...]:
 def _one(work: str, form: str, threads: float, thread: Thread) -> tuple[float, float, float, float] | None:
     """Published torque, both ends of our range and our sum, 2 D through with oil; None where nothing is published."""
     hole = Hole(kind="through", diameter=thread.major - thread.pitch, depth=2 * thread.major)
-    job = Operation.parse(Tap.make(thread, form, threads), hole, work)
+    metal = Workpiece.parse(work)
+    job = Operation.parse(Tap.make(thread, form, threads, metal=metal), hole, metal)
     found = job.expected_torque
     return None if found.published is None else (found.published.torque, *found.peak, job.torque_curve.peak)
 

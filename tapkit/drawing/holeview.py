@@ -40,6 +40,7 @@ def update_holeview(artists: Pen, job: Operation, depth: float | None = None) ->
     if pen.memory["chips"]:
         _chips(pen, page)
     _drawn_lengths(pen, page)
+    _jam(pen, page)
     pen.flush()
 
 
@@ -62,7 +63,19 @@ def describe_holeview(job: Operation, depth: float | None = None, *, system: str
         ),
         _("Full thread so far: {length}.", length=brief(full, "length")),
         ends,
+        _jams(job, deep),
     ).said(system)
+
+
+def _jams(job: Operation, deep: float) -> Sentence | None:
+    """Where chips jam, seen from where the point is."""
+    at = job.chip_room.jams_at
+    if at is None:
+        return None
+    told = length(at, decimals=1, inch_decimals=2)
+    if deep < at:
+        return _("From {depth} on chips jam, as the line in the picture marks.", depth=told)
+    return _("It is past {depth}, from where chips jam, as the line in the picture marks.", depth=told)
 
 
 def end_of_cut(job: Operation) -> float:
@@ -170,6 +183,24 @@ def _chips(pen: Pen, page: _Page) -> None:
         inside, share = _in_flute, (0.8 if stays else 0.5) * loose / space if space > 0 else 0.5
     places = scatter(_how_many(box, share, page.job.workpiece.chips), box)
     draw_chips(pen, places[inside(page, places)], page.job.workpiece.chips)
+
+
+def _jam(pen: Pen, page: _Page) -> None:
+    """A line across the hole at the depth of the point from which chips jam, and one along the wall beyond it."""
+    at = page.job.chip_room.jams_at
+    if at is None:
+        return
+    y, low = (float(page.at(t, 0)[0, 1]) for t in (at, page.end))
+    reach = page.scale * (page.tap.thread.major / 2) + 8
+    pen.line([(page.x - reach, y), (page.x + reach, y)], "phantom", colour=style.WARN, z=4.6)
+    pen.lines([[(page.x + s * reach, y), (page.x + s * reach, low)] for s in (-1, 1)], "edge", colour=style.WARN)
+    told = _("chips jam\nfrom {depth}", depth=length(at, decimals=1, inch_decimals=2))
+    x = page.x + page.scale * page.outer + 33
+    spots = [(x, y + step, "left", "center") for step in (0, 22, -22, 36, -36, 56, -56, 80, -80)]
+    box = pen.place(told, spots, size=style.SMALL, bold=True, colour=style.WARN)
+    if box is not None:
+        pen.line([(page.x + reach, y), (x - 6, (box.bottom + box.top) / 2), (x - 2, (box.bottom + box.top) / 2)],
+                 "thin", colour=style.WARN)  # fmt: skip
 
 
 def _anywhere(page: _Page, places: np.ndarray) -> np.ndarray:

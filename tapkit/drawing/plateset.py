@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from tapkit.drawing import (
+    clueviews,
     dims,
     edgemap,
     endview,
@@ -221,6 +222,19 @@ def _hole_plans(sheet: PlateSheet) -> None:
         holeview.draw_holeview(ax, job(tap, hole, work), chips=False)
 
 
+def _clues(sheet: PlateSheet) -> None:
+    pen = Pen(sheet.cell(0, 0, sheet.width, sheet.room))
+    headings = {
+        "broke": _("What broke?"),
+        "teeth": _("Which teeth?"),
+        "where": _("Where in the hole?"),
+        "chips": _("Where were the chips?"),
+        "thread": _("How is the thread?"),
+    }
+    clueviews.draw_clues(pen, headings, pen.height)
+    pen.flush()
+
+
 def _tool_angles(sheet: PlateSheet) -> None:
     names = ["spiral-flute bottoming", "straight plug", "spiral-point plug"]
     for ax, name in zip(sheet.grid([in_words(Tap.parse(f"M10x1.5 {name}")) for name in names], 1), names):
@@ -311,7 +325,7 @@ PLATES = (
     Plate(
         "chip-ways",
         _("Four ways of the chips"),
-        (9.6, 11.4),
+        (9.4, 11.0),
         _chip_ways,
         _(
             "A spiral flute lifts the chips out of a blind hole, a spiral point drives them ahead out of a through "
@@ -356,6 +370,16 @@ PLATES = (
         _(
             "A chip goes over a tilted edge as paper over a tilted ruler: toward the shank with a spiral flute, ahead "
             "of the point with a left-hand flute, either way with a straight one."
+        ),
+    ),
+    Plate(
+        "clues",
+        _("What may be seen when a tap has failed"),
+        (9.6, 11.2),
+        _clues,
+        _(
+            "Sketches of what may be seen: what broke, which teeth, where in the hole, where the chips were, and how "
+            "the thread looks and gauges. They are drawn for this course and are not photographs."
         ),
     ),
     Plate(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from tapkit import door, tables
-from tapkit.messages import Sentence, _
+from tapkit.messages import Sentence, _, of_table
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,18 +62,52 @@ def read_workpiece(text: str, source: str | None = None) -> Workpiece:
     named = re.fullmatch(r"(.+?)[\s,]+source ([A-Z])", str(text)[:80].strip())
     if named and source is None:
         return read_workpiece(named[1], named[2])
-    wanted = fold(str(text)[:80])
-    found = [w for w, keys in _table() if wanted in keys]
+    found = next((w for name in _spellings(str(text)[:80]) if (w := [w for w, keys in _table() if name in keys])), [])
     if source is not None:
         found = [w for w in found if w.source.startswith(f"{source}:")]
     if not found:
         known = dict(text=door.quoted(text), known=", ".join(workpiece_names()))
+        near = next((r for name in _spellings(str(text)[:80]) if (r := _near().get(name))), None)
+        if near is not None:
+            raise ValueError(_not_here(known["text"], near))
         if source is None:
             raise ValueError(_("no workpiece {text} in the table; there are {known}", **known))
         raise ValueError(
             _("no workpiece {text} from source {source} in the table; there are {known}", source=source, **known)
         )
     return found[0]
+
+
+FILLING = re.compile(
+    r"aisi|sae|astm|uns|din|en|iso|bs|jis|w?\.?nr|no|type|grade|alloy|steel|stainless|ss|alumini?um|al|brass|copper|bronze|"
+    r"iron|titanium|ti|bar|plate|sheet|stock|round|bright|crs|hrs|cold|hot|rolled"
+)
+"""Words that stand beside a metal's number and may be left out."""
+
+
+def _spellings(text: str) -> tuple[str, ...]:
+    """A name as written, then without the words that only stand beside it."""
+    words = [w for w in re.split(r"[\s,;:()/]+", door.plain(text).lower()) if not FILLING.fullmatch(w.strip("."))]
+    return tuple(dict.fromkeys(name for name in (fold(text), fold("".join(words))) if name))
+
+
+@lru_cache(maxsize=1)
+def _near() -> dict[str, dict[str, str]]:
+    return {fold(name): row for row in tables.rows("metals_near") for name in row["names"].split("|")}
+
+
+def _not_here(text: str, row: dict[str, str]) -> Sentence:
+    """A metal that is known but not in the table: the nearest that is, and how it differs."""
+    told = dict(text=text, near=row["near"], differs=of_table(row["differs"]))
+    if row["near"]:
+        return _(
+            "{text} is not in the table; the nearest there is {near} ({text}: {differs}): take that, knowing it", **told
+        )
+    if row["differs"]:
+        return _("{text} is not in the table: {differs}", **told)
+    return _(
+        "{text} is not in the table, and nothing there is near it; take a metal of the table to compare with", **told
+    )
 
 
 @lru_cache(maxsize=1)

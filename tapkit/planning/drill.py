@@ -215,9 +215,11 @@ def usual_drills(thread: Thread, system: str = "metric") -> tuple[DrillSize, ...
 
 @lru_cache(maxsize=4096)
 def _peak_torque(thread: Thread, diameter: float, work: str) -> float:
-    tap = Tap.make(thread, "straight", "plug", point_diameter=min(thread.major - 1.3 * thread.pitch, diameter))
+    metal = Workpiece.parse(work)
+    point = min(thread.major - 1.3 * thread.pitch, diameter)
+    tap = Tap.make(thread, "straight", "plug", metal=metal, point_diameter=point)
     hole = Hole(kind="through", diameter=diameter, depth=max(3 * thread.major, 10 * thread.pitch))
-    return Operation(tap=tap, hole=hole, workpiece=Workpiece.parse(work)).torque_curve.peak
+    return Operation(tap=tap, hole=hole, workpiece=metal).torque_curve.peak
 
 
 def drills(*sets: str) -> tuple[DrillSize, ...]:

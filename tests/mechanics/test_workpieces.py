@@ -28,6 +28,70 @@ def test_names_and_numbers_of_the_shop_are_found(said, name):
     assert Workpiece.parse(said.upper().replace("-", " ")).name == name
 
 
+MORE_NAMES = {
+    "S235JR": "St37|S275JR|St44-2|SS400|1.0038|hot rolled|HRS|structural steel",
+    "C15": "AISI 1018|SAE 1020|1018 CRS|cold rolled steel|CRS|EN3B|Ck15|1018 steel",
+    "C45": "steel 1045|C45E|Ck45|1.1191|S45C|AISI 1045|steel|carbon steel",
+    "11SMn30": "leaded steel|1213|free machining|EN1A|1.0715|free cutting",
+    "42CrMo4": "SAE 4140|4140 steel|4140 annealed|SCM440|1.7225|chrome-moly",
+    "42CrMo4 30 HRC": "4140 PH|4140 30 HRC|4140 hard|4140 prehardened",
+    "X5CrNi18-10": "304L|304 SS|type 304|V2A|18-8|A2 stainless|EN 1.4301|304 stainless steel|stainless",
+    "X8CrNiS18-9": "type 303|1.4305|303 stainless",
+    "X5CrNiMo17-12-2": "316 stainless|W.Nr. 1.4404|V4A|A4|A4-80|AISI 316L",
+    "X5CrNiCuNb16-4": "17-4PH|17-4 PH stainless|630|1.4542",
+    "AlMgSi": "6061 aluminum|6082|EN AW-6082|6063",
+    "AlZnMgCu1.5": "7075 T6|7075 aluminium|3.4365",
+    "AlCuMg1": "2024|aluminium|aluminum",
+    "AlSi": "A380|ADC12|AlSi9Cu3|die-cast aluminium",
+    "CuZn40Pb2": "brass|Brass C360|CZ121|2.0401",
+    "CuSn8": "phosphor bronze|SAE 660|C932",
+    "Cu-ETP": "C110|C101|electrolytic copper",
+    "EN-GJL-250": "GG25|GJL-250|cast iron|gray iron|class 35 iron",
+    "EN-GJS-400": "GGG40|SG iron|ductile iron|GJS 400",
+    "Ti-6Al-4V": "titanium grade 5|Ti64|Ti 6-4|grade 5",
+    "NiCr19Fe19Nb5Mo3": "Inconel 718|alloy 718|2.4668",
+    "POM": "Delrin|plastic|POM-C",
+}
+
+
+@pytest.mark.parametrize(("said", "name"), [(s, n) for n, many in MORE_NAMES.items() for s in many.split("|")])
+def test_more_spellings_of_the_shop_are_found(said, name):
+    assert Workpiece.parse(said).name == name
+    assert Workpiece.parse(said.lower()).name == name
+
+
+@pytest.mark.parametrize(
+    ("said", "near"),
+    [("S355", "E295"), ("EN8", "C45"), ("4340", "42CrMo4 30 HRC"), ("8620 steel", "16MnCr5"), ("1.2379", "C105U"),
+     ("316Ti", "X5CrNiMo17-12-2"), ("AISI 416", "X5CrNiCuNb16-4"), ("5052", "AlMgSi"), ("naval brass", "CuZn40Pb2"),
+     ("GG20", "EN-GJL-250"), ("Inconel 625", "NiCr19Fe19Nb5Mo3"), ("nylon", "POM"), ("Grade 2 titanium", "Ti-6Al-4V")],
+)  # fmt: skip
+def test_a_metal_not_in_the_table_is_told_the_nearest(said, near):
+    with pytest.raises(ValueError, match="is not in the table; the nearest there is") as told:
+        Workpiece.parse(said)
+    assert f"nearest there is {near} (" in str(told.value)
+
+
+@pytest.mark.parametrize(("said", "why"), [("magnesium", "nothing there is near"), ("A2", "tool steel"), ("cheese", "there are"), ("  ", "there are")])  # fmt: skip
+def test_what_is_near_nothing_is_refused_in_a_sentence(said, why):
+    with pytest.raises(ValueError, match=why) as told:
+        Workpiece.parse(said)
+    assert "\n" not in str(told.value)
+
+
+def test_near_metals_are_in_the_table_and_no_name_is_in_both():
+    known = {
+        fold(w) for r in tables.rows("workpieces") for w in (r["name"], r["printed"], *r["other_names"].split("|"))
+    }
+    owner = {}
+    for row in tables.rows("metals_near"):
+        assert row["near"] in ("", *workpiece_names())
+        assert "[memory]" in row["source"]
+        for name in row["names"].split("|"):
+            assert fold(name) not in known, name
+            assert owner.setdefault(fold(name), row["names"]) == row["names"], name
+
+
 def test_no_name_leads_to_two_metals():
     owner = {}
     for row in tables.rows("workpieces"):

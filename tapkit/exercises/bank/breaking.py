@@ -200,7 +200,8 @@ def taper_or_bottoming(case: Saying) -> Draft:
 
 
 def _set_up(part: PressPart, values: Mapping[str, float]) -> Operation:
-    tap = Tap.make(part.thread, form_for(values["axial_rake"]), values["chamfer"], axial_rake=values["axial_rake"])
+    form, chosen = form_for(values["axial_rake"]), dict(metal=part.workpiece, axial_rake=values["axial_rake"])
+    tap = Tap.make(part.thread, form, values["chamfer"], **chosen)
     hole = Hole(kind="through", diameter=values["hole"], depth=part.depth)
     return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
 

@@ -151,7 +151,7 @@ def _fates() -> list[tuple[PressPart, Operation]]:
     found = []
     for part, (form, threads, axial) in product(press_parts(), taps):
         if part.workpiece.chips == "long" and part.thread.major >= 3.9:
-            tap = Tap.make(part.thread, form, threads, axial_rake=axial)
+            tap = Tap.make(part.thread, form, threads, metal=part.workpiece, axial_rake=axial)
             hole = part.bore
             if part.is_through:
                 bored = Hole(kind="through", diameter=hole, depth=part.depth)

@@ -296,7 +296,7 @@ def _hole_cases() -> list:
 def flutes_for_the_hole(part) -> Draft:
     forms = {form.key: form for form in map(form_of, ("spiral-point", "spiral-flute", "straight"))}
     wanted = AHEAD if part.is_through else TO_SHANK
-    flows = {key: flow_of(Tap.make(part.thread, key, form.usual_chamfer)).direction for key, form in forms.items()}
+    flows = {key: flow_of(part.tap(key, form.usual_chamfer)).direction for key, form in forms.items()}
     says = {
         AHEAD: _("It drives long chips ahead. In this hole they have no way out there."),
         TO_SHANK: _("It lifts the chips, but here they could leave below, and its core is weaker."),

@@ -14,7 +14,6 @@ from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import OrderAsked, WrongOrder
 from tapkit.geometry.drillsize import DrillSize, drill_set
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Listed, Number, Sentence, _, length, listed
 from tapkit.operation import Operation
@@ -245,7 +244,7 @@ def _setting_cases() -> list[tuple[PressPart, float, float]]:
 
 
 def _job(part: PressPart, hole: float) -> Operation:
-    tap = Tap.make(part.thread, "straight", "plug")
+    tap = part.tap("straight", "plug")
     bored = Hole(kind="through", diameter=hole, depth=part.thread.major)
     return Operation(tap=tap, hole=bored, workpiece=part.workpiece)
 

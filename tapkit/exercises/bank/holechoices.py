@@ -246,7 +246,7 @@ def _spiral_points() -> list[Below]:
     found = []
     for part, threads in product(press_parts("blind", "metric"), (3.5, 4.0, 5.0)):
         plan = part.plan(threads)
-        tap = Tap.make(part.thread, "spiral-point", threads, axial_rake=-15.0)
+        tap = Tap.make(part.thread, "spiral-point", threads, metal=part.workpiece, axial_rake=-15.0)
         found.append(Below(part, Operation(tap=tap, hole=plan.hole(), workpiece=part.workpiece)))
     return found
 

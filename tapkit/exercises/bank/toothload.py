@@ -191,7 +191,7 @@ def most_loaded_tooth(case) -> Draft:
 @lru_cache(maxsize=512)
 def job_for(part: PressPart, threads: float, flutes: int | None = None) -> Operation:
     """A straight-flute tap with a chamfer of so many threads through a thick part."""
-    tap = Tap.make(part.thread, "straight", threads, flutes=flutes)
+    tap = Tap.make(part.thread, "straight", threads, metal=part.workpiece, flutes=flutes)
     hole = Hole(kind="through", diameter=part.bore, depth=2 * part.thread.major)
     return Operation(tap=tap, hole=hole, workpiece=part.workpiece)
 

@@ -112,7 +112,7 @@ class Crib(NamedTuple):
     @property
     def work(self) -> np.ndarray:
         """Work of each tooth in one hole [N·m]."""
-        tap = Tap.make(self.part.thread, "straight", self.threads, flutes=self.flutes)
+        tap = Tap.make(self.part.thread, "straight", self.threads, metal=self.part.workpiece, flutes=self.flutes)
         hole = Hole(kind="through", diameter=self.part.bore, depth=1.5 * self.part.thread.major)
         return Operation(tap=tap, hole=hole, workpiece=self.part.workpiece).tooth_duty.work
 
