@@ -7,7 +7,6 @@ drilled gives nan, and its reason is kept.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -24,9 +23,6 @@ if TYPE_CHECKING:
 
 NO_END = {"expected_high": "up", "margin_low": "down"}
 """Results that have no end where chips jam, and whether it is the upper or the lower one."""
-
-APART = 8
-"""Most steps of a sweep between which chips that jam at both ends are taken to jam in between."""
 
 
 class Sweep(NamedTuple):
@@ -92,29 +88,15 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
 
 
 def jams(job: Operation, x: str, values: np.ndarray) -> np.ndarray:
-    """Whether chips jam with `x` set to each of many rising values, (values,) of bool; False where it cannot be set.
+    """Whether chips jam with `x` set to each of many values, (values,) of bool; False where it cannot be set."""
+    return ~np.isnan(jams_at([_changed(job, quantity(x), float(value)) for value in values]))
 
-    Between two neighbours of every few that agree nothing is asked.
-    """
-    quantity_x, found = quantity(x), np.zeros(len(values), bool)
 
-    @cache
-    def at(i: int) -> bool:
-        try:
-            return changed(job, [(quantity_x, float(values[i]))]).chip_room.jams_at is not None
-        except ValueError:
-            return False
-
-    def fill(first: int, last: int) -> None:
-        found[first], found[last] = at(first), at(last)
-        if last - first <= APART and at(first) == at(last):
-            found[first : last + 1] = at(first)
-        elif last - first > 1:
-            fill(first, (first + last) // 2)
-            fill((first + last) // 2, last)
-
-    fill(0, len(values) - 1)
-    return found
+def _changed(job: Operation, one: Parameter, value: float) -> Operation | None:
+    try:
+        return changed(job, [(one, value)])
+    except ValueError:
+        return None
 
 
 def _values(name: str, values: Any) -> np.ndarray:
