@@ -29,9 +29,11 @@ from tapkit.messages import _, ngettext, said
 from tapkit.panels import quizlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.answerkeys import AnswerKeys
+from tapkit.panels.controls import Controls
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW, paragraph
+from tapkit.panels.state import Pick, State
 
 LATER = 3
 """So many questions behind the learner's seed a list of exercises begins."""
@@ -274,12 +276,15 @@ class ExerciseSet:
         self.chosen = chosen
         self.quiz = Quiz(self._deck(chosen[0]), record=record)
         options = [(f"{i}. {e.title}", e.name) for i, e in enumerate(chosen, start=1)]
-        self.pick = ipywidgets.Dropdown(
-            options=options, description=said(_("Exercise")), layout={"width": "min(34em, 100%)"}
-        )
-        self.pick.observe(lambda change: self.quiz.use(self._deck(bank.exercise(change["new"]))), "value")
+        pick = Pick(key="exercise", label=_("Exercise"), options=options, start=chosen[0].name)
+        self.pick = Controls(State.begin([pick]))
+        self.pick.on_change = self._choose
         self.quiz.widget.children = (self.pick, *self.quiz.widget.children)
         self.widget = self.quiz.widget
+
+    def _choose(self) -> None:
+        self.quiz.use(self._deck(bank.exercise(self.pick.values.exercise)))
+        self.pick.tell()
 
     def _deck(self, exercise: Any) -> VariantDeck:
         """Begins behind what the prediction and the faded examples of the same workbook ask."""

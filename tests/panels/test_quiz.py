@@ -229,8 +229,11 @@ def test_a_session_goes_on_to_its_end(record):
 
 def test_exercises_of_a_lesson_to_choose_from(record):
     chosen_set = panels.exercises(lesson=3, record=record)
-    assert len(chosen_set.pick.options) == len(exercises(lesson=3))
-    chosen_set.pick.value = "order-the-teeth"
+    options = chosen_set.pick.spec[0]["controls"][0]["options"]
+    assert len(options) == len(exercises(lesson=3))
+    chosen_set.pick.hear(
+        {"key": "exercise", "pick": next(i for i, o in enumerate(options) if "From the busiest tooth" in o)}
+    )
     assert chosen_set.quiz.attempt.question.exercise.name == "order-the-teeth"
     assert all(
         quizlook.escape(line) in chosen_set.quiz._picture.value for line in chosen_set.quiz.attempt.question.lines

@@ -1,0 +1,506 @@
+"""A hub started for real: two learners and an instructor sign in and work; nobody sees what is not theirs."""
+
+import csv
+import re
+import stat
+import subprocess
+import threading
+import time
+from pathlib import Path
+
+import psutil
+import pytest
+import requests
+from hubclient import Person
+
+from tapkit.classroom.folder import read_untrusted
+
+pytestmark = pytest.mark.timeout(600)
+
+
+@pytest.fixture(scope="module")
+def people(machine):
+    """Everyone signed in with the slip, a password of their own chosen, their server open."""
+    slips = machine.slips()
+    found = {}
+    for id in ("kai", "lea", "instructor"):
+        one = found[id] = Person(machine.url, id)
+        assert one.sign_in(slips[id], machine.password(id)) == ""
+        one.open_server()
+    return found
+
+
+@pytest.fixture(scope="module")
+def kernels(people):
+    """A running kernel of each."""
+    return {id: one.connect(one.start_kernel()) for id, one in people.items()}
+
+
+def test_everyone_gets_slips_and_a_password_is_used_once(machine, people):
+    slips = machine.slips()
+    assert set(slips) == {"kai", "lea", "noa", "instructor"}
+    late = Person(machine.url, "kai")
+    assert late.sign_in(slips["kai"], "another-one") == "Invalid username or password"
+    assert late.sign_in(machine.password("kai")) == ""
+
+
+def test_the_sign_in_page_speaks_plainly(machine):
+    slip = machine.slips()["noa"]
+    noa = Person(machine.url, "noa")
+    assert noa.sign_in("guess") == "Invalid username or password"
+    assert noa.sign_in(slip).startswith("This is your first time here")
+    assert "not the same" in noa.sign_in(slip, "one-password", "two-password")
+    assert "has 5 characters" in noa.sign_in(slip, "short")
+    assert "must not be" in noa.sign_in(slip, slip)
+    assert Person(machine.url, "root").sign_in("x") == "Invalid username or password"
+    assert Person(machine.url, "tapkit001").sign_in("x") == "Invalid username or password"
+
+
+def test_each_works_in_a_folder_of_their_own(machine, people, kernels):
+    seen = {id: kernels[id].run("import os; print(os.getuid(), os.environ['HOME'])").split() for id in ("kai", "lea")}
+    assert len({uid for uid, _ in seen.values()} | {"0"}) == 3
+    assert seen["kai"][1] == str(machine.folder / "learners" / "kai")
+    names = [x["name"] for x in people["kai"].read("").json()["content"]]
+    assert any(n.endswith(".ipynb") for n in names)
+    assert not any(n.startswith("class-book") for n in names)
+    assert people["kai"].write("note.txt", "mine").ok
+    assert people["kai"].read("note.txt").json()["content"] == "mine"
+
+
+TRIES = """
+import os, pathlib, glob
+def tried(act):
+    try:
+        return str(act())
+    except OSError as error:
+        return type(error).__name__
+root = pathlib.Path({root!r})
+for path in {paths!r}:
+    print(path, tried(lambda: (root / path).read_bytes()[:20]), sep="|")
+for path in {folders!r}:
+    print(path, tried(lambda: os.listdir(root / path)), sep="|")
+for path in {targets!r}:
+    print(path, tried(lambda: open(root / path, "a").close()), sep="|")
+"""
+
+
+def test_a_learner_cannot_reach_what_is_not_theirs(machine, people, kernels):
+    assert people["lea"].write("secret.txt", "lea's").ok
+    book = next(p.name for p in sorted((machine.folder / "originals").glob("0*.ipynb")))
+    paths = ["learners/lea/workbooks/secret.txt", "key/seed.txt", "hub/passwords.json", "hub/jupyterhub_config.py"]
+    paths += ["hub/cookie_secret", "hub/hub.sqlite", "hub/slips.html"]
+    folders = ["learners", "learners/lea", "room/answers/lea", "key", "marks", "hub", "instructors/instructor", "tls"]
+    targets = [f"originals/{book}", "originals/new.ipynb", "room/question.json", "room/answers/lea/000001.json"]
+    targets += ["key/x", "marks/x", "roster.csv"]
+    said = kernels["kai"].run(TRIES.format(root=str(machine.folder), paths=paths, folders=folders, targets=targets))
+    told = dict(line.split("|") for line in said.strip().splitlines())
+    assert told == dict.fromkeys([*paths, *folders, *targets], "PermissionError")
+    assert kernels["kai"].run(f"print(open({str(machine.folder / 'originals' / book)!r}).read()[:1])").strip() == "{"
+
+
+def test_a_learner_cannot_open_anothers_server_or_the_admin_page(machine, people):
+    for path in ("/user/lea/lab", "/user/lea/api/contents", "/hub/admin", "/hub/spawn/lea"):
+        answer = people["kai"].web.get(machine.url + path, timeout=60)
+        assert answer.status_code in (403, 404), path
+    assert people["instructor"].web.get(f"{machine.url}/user/kai/lab", timeout=60).status_code in (403, 404)
+    assert people["instructor"].web.get(f"{machine.url}/hub/admin", timeout=60).ok
+    assert requests.get(f"{machine.url}/user/kai/api/contents", timeout=60).status_code == 403
+
+
+def test_a_kernel_is_heard_by_nobody_else(machine, kernels):
+    runtime = Path("/run/tapkit") / machine.accounts()["kai"]
+    assert stat.S_IMODE(runtime.stat().st_mode) & 0o077 == 0
+    said = kernels["kai"].run("import ipykernel.kernelapp as k; a = k.IPKernelApp.instance(); print(a.transport, a.ip)")
+    assert said.split()[0] == "ipc"
+    assert said.split()[1].startswith(str(runtime))
+
+
+def test_the_instructor_has_the_class_folder_without_the_learners(machine, people, kernels):
+    names = {x["name"] for x in people["instructor"].read("").json()["content"]}
+    assert {"originals", "key", "marks", "workbooks"} <= names
+    assert not {"learners", "room", "hub"} & names
+    assert people["instructor"].write("key/plan.txt", "x").ok
+    assert people["instructor"].write("originals/handout.txt", "for all").ok
+    said = kernels["instructor"].run(f"open({str(machine.folder / 'hub' / 'passwords.json')!r})")
+    assert said.startswith("PermissionError")
+
+
+def trap(machine):
+    """A notebook and a module named like one that every kernel loads; where either runs as the instructor it tells."""
+    act = f"open({str(machine.folder / 'marks' / 'trapped')!r}, 'w')"
+    cell = dict(cell_type="code", id="a", metadata={}, execution_count=None, outputs=[], source=f"import tapkit\n{act}")
+    return dict(cells=[cell], metadata={}, nbformat=4, nbformat_minor=5), act
+
+
+def test_opening_a_learners_work_never_runs_it(machine, people, kernels):
+    kai, instructor = people["kai"], people["instructor"]
+    book, act = trap(machine)
+    assert kai.api("PUT", "contents/trap.ipynb", json=dict(type="notebook", format="json", content=book)).ok
+    for module in ("random", "tapkit", "IPython", "ipykernel", "numpy"):
+        assert kai.write(f"{module}.py", act).ok
+    for path in ("learners/kai/workbooks/trap.ipynb", "../../learners/kai/workbooks/trap.ipynb", "learners"):
+        assert instructor.read(path).status_code in (400, 404)
+    for place in ("learners/kai/workbooks/trap.ipynb", "../../learners/kai/workbooks/trap.ipynb"):
+        asked = dict(path=place, name="trap", type="notebook", kernel=dict(name="python3"))
+        started = instructor.api("POST", "sessions", json=asked)
+        if started.ok:
+            kernel = instructor.connect(started.json()["kernel"]["id"])
+            where = kernel.run("import os, random, numpy, tapkit; print(os.getcwd())").strip()
+            assert where.startswith(str(machine.folder / "instructors")), where
+            kernel.close()
+    shown = instructor.web.get(f"{instructor.home}/tapkit/work/kai/workbooks/trap.ipynb", timeout=60)
+    assert "trapped" in shown.text
+    assert "sandbox; default-src" in shown.headers["Content-Security-Policy"]
+    listed = instructor.web.get(f"{instructor.home}/tapkit/work", timeout=60).text
+    assert "/kai/workbooks/trap.ipynb" in listed
+    assert not (machine.folder / "marks" / "trapped").exists()
+    assert kai.web.get(f"{kai.home}/tapkit/work/lea/records/answers-lea.jsonl", timeout=60).status_code == 404
+
+
+FLIP = """
+import os, time
+os.chdir(os.environ['HOME'] + '/workbooks')
+os.makedirs('flip/real', exist_ok=True)
+open('flip/real/x.txt', 'w').write('mine'); open('flip/plain.txt', 'w').write('mine')
+end = time.time() + {seconds}
+while time.time() < end:
+    for target, name in (('{root}/key', 'flip/folder'), ('real', 'flip/folder'), ('{root}/key/seed.txt', 'flip/x.txt'), ('plain.txt', 'flip/x.txt')):
+        os.symlink(target, 'flip/new')
+        os.replace('flip/new', name)
+    os.link('flip/plain.txt', 'flip/new'); os.replace('flip/new', 'flip/x.txt')
+"""
+
+
+def test_a_link_switched_while_it_is_opened_shows_nothing_of_the_key(machine, people, kernels):
+    seed = (machine.folder / "key" / "seed.txt").read_text().strip()
+    said = []
+    code = FLIP.format(root=machine.folder, seconds=6)
+    attack = threading.Thread(target=lambda: said.append(kernels["kai"].run(code)))
+    attack.start()
+    learners, end, seen = machine.folder / "learners", time.monotonic() + 2.5, set()
+    while time.monotonic() < end:
+        for name in ("x.txt", "folder/seed.txt", "folder/x.txt"):
+            try:
+                data = read_untrusted(learners / "kai/workbooks/flip" / name, 10_000, beneath=learners)
+            except (ValueError, OSError) as error:
+                seen.add(type(error).__name__)
+                continue
+            seen.add(data)
+            assert seed.encode() not in data
+    attack.join()
+    assert said == [""]
+    assert b"mine" in seen
+    assert "ValueError" in seen
+    shown = people["instructor"].web.get(
+        f"{people['instructor'].home}/tapkit/work/kai/workbooks/flip/folder/seed.txt", timeout=60
+    )
+    assert seed not in shown.text
+
+
+def test_no_kernel_has_the_class_seed_in_its_environment(machine, kernels):
+    seed = (machine.folder / "key" / "seed.txt").read_text().strip()
+    for id in ("kai", "instructor"):
+        said = kernels[id].run("import os, sys; print(dict(os.environ), sys.flags.safe_path, sys.path)")
+        assert seed not in said
+        assert " True ['" in said
+        assert "''" not in said.rsplit("True", 1)[1]
+
+
+def test_memory_is_limited(machine, kernels):
+    said = kernels["lea"].run("x = bytearray(900 * 2**20)")
+    assert said.startswith("MemoryError")
+    assert kernels["lea"].run("print(1 + 1)").strip() == "2"
+
+
+def test_no_secret_stands_in_logs_pages_or_commands(machine, people):
+    secrets = [*machine.slips().values(), *(machine.password(i) for i in people), _seed(machine)]
+    logs = [machine.top / "said.txt", *(machine.folder / "hub" / "logs").iterdir()]
+    commands = [
+        p.joinpath("cmdline").read_bytes() for p in Path("/proc").glob("[0-9]*") if p.joinpath("cmdline").exists()
+    ]
+    for secret in secrets:
+        assert not any(secret in log.read_text(errors="replace") for log in logs)
+        assert not any(secret.encode() in line for line in commands)
+    assert not re.search(r"token=[0-9a-f]{8}", (machine.top / "said.txt").read_text())
+
+
+def _seed(machine):
+    return (machine.folder / "key" / "seed.txt").read_text().strip()
+
+
+WORK = """
+import warnings; warnings.simplefilter("ignore")
+from tapkit import panels
+from tapkit.exercises import bank
+told = []
+for name in {names!r}:
+    quiz = panels.quiz(name)
+    quiz._answer._line.text = {wrong!r} or quiz.attempt.question.right_text
+    told.append(quiz.check().kind)
+    assert quiz._saved.saved, quiz._saved
+print("|".join(told), quiz.record.path)
+"""
+
+
+def test_learners_work_and_are_marked(machine, people, kernels):
+    names = ["chamfer-length", "minor-diameter", "chamfer-angle"]
+    said = kernels["kai"].run(WORK.format(names=names, wrong=""))
+    assert said.split() == ["right|right|right", str(machine.folder / "learners/kai/records/answers-kai.jsonl")]
+    assert kernels["lea"].run(WORK.format(names=names, wrong="1 mm")).count("wrong") >= 2
+    end = time.monotonic() + 60
+    while not (machine.folder / "marks/copies/lea.jsonl").exists() and time.monotonic() < end:
+        time.sleep(1)
+    rewritten = machine.folder / "learners/lea/records/answers-lea.jsonl"
+    assert kernels["lea"].run(f"import os; os.remove({str(rewritten)!r})") == ""
+    kernels["lea"].run("from tapkit.panels.quiz import own_record; own_record.cache_clear()")
+    assert "right|right|right" in kernels["lea"].run(WORK.format(names=names, wrong=""))
+    command = ["-m", "tapkit", "marks", "--class", str(machine.folder), "--set", ",".join(names)]
+    run = f"import subprocess, sys; d = subprocess.run([sys.executable, *{command!r}], capture_output=True, text=True); print(d.stdout, d.stderr)"
+    told = kernels["instructor"].run(run)
+    assert "answers judged" in told
+    assert "was changed or cut after it was written" in told
+    rows = list(
+        csv.DictReader(next(machine.folder.glob("marks/marks-*/gradebook.csv")).read_text("utf-8-sig").splitlines())
+    )
+    assert {r["id"]: r["points"] for r in rows} == {"kai": "3", "lea": "0", "noa": "0"}
+    assert kernels["kai"].run(run).count("cannot read the key of the class") == 1
+
+
+ROOM = (
+    "import os, pathlib; from tapkit.classroom.room import Room; room = Room(pathlib.Path(os.environ['TAPKIT_ROOM']))\n"
+)
+
+
+def test_a_question_goes_round_the_room(machine, people, kernels):
+    assert kernels["instructor"].run(ROOM + "print(room.ask('predict-the-chip', 5).number)").strip() == "1"
+    for id, text in (("kai", "A 1"), ("lea", "B 2")):
+        assert kernels[id].run(ROOM + f"print(room.answer(room.current(), {id!r}, {text!r}).text)").strip() == text
+    assert kernels["kai"].run(ROOM + "room.answer(room.current(), 'lea', 'C 3')").startswith("PermissionError")
+    assert kernels["kai"].run(ROOM + "room.ask('inclination', 1)").startswith("PermissionError")
+    seen = kernels["instructor"].run(
+        ROOM + "print([r.text for r in room.replies(1, room.present())[0]], room.present())"
+    )
+    assert seen.strip() == "['A 1', 'B 2'] ['kai', 'lea', 'noa']"
+    assert kernels["instructor"].run(ROOM + "print(room.go_on().step)").strip() == "spread shown"
+    assert (
+        kernels["kai"]
+        .run(ROOM + "room.answer(room.current(), 'kai', 'B 2')")
+        .startswith("ValueError: this question is closed")
+    )
+
+
+def notebook(code):
+    cell = dict(
+        cell_type="code",
+        id="a",
+        metadata={},
+        execution_count=None,
+        outputs=[],
+        source=f"from tapkit import panels\n{code}",
+    )
+    kernel = dict(name="python3", display_name="Python 3", language="python")
+    return dict(
+        type="notebook",
+        format="json",
+        content=dict(cells=[cell], metadata=dict(kernelspec=kernel), nbformat=4, nbformat_minor=5),
+    )
+
+
+@pytest.mark.browser
+def test_in_the_browser_a_question_goes_round_live(machine, people, chromium):
+    books = {"kai": "room.ipynb", "instructor": "workbooks/tally.ipynb"}
+    for id, code in (("kai", "panels.room()"), ("instructor", "panels.tally(lesson=2)")):
+        assert people[id].api("PUT", f"contents/{books[id]}", json=notebook(code)).ok
+    pages = {}
+    for id, book in books.items():
+        page = pages[id] = chromium.new_context(viewport=dict(width=1280, height=900)).new_page()
+        page.goto(f"{machine.url}/hub/login?next=/user/{id}/doc/tree/{book}")
+        page.fill("#username_input", id)
+        page.fill("#password_input", machine.password(id))
+        page.click("#login_submit")
+        page.wait_for_selector(".tapkit-room", timeout=120_000)
+    front, kai = pages["instructor"], pages["kai"]
+    front.select_option(".tapkit-room select", "2 · Which way does the chip go?")
+    front.click("text=Ask the room")
+    kai.wait_for_selector(r"text=/Question \d+ ·/", timeout=60_000)
+    kai.wait_for_selector("button:has-text('Hand in'):not([disabled])", timeout=20_000)
+    for group in kai.query_selector_all(".widget-radio-box"):
+        group.query_selector("input").click()
+    kai.click("text=Hand in")
+    kai.wait_for_selector("text=Handed in: A 1", timeout=20_000)
+    front.wait_for_selector("text=1 of 3 have answered", timeout=20_000)
+    assert "Kai Moor" not in front.inner_text(".tapkit-room")
+    front.click("text=Close answers, show the spread")
+    front.wait_for_selector(".tapkit-bars", timeout=20_000)
+    kai.wait_for_selector("text=Answers are closed", timeout=20_000)
+    front.click("text=Show the answer")
+    kai.wait_for_selector("text=Worked solution", timeout=20_000)
+    front.click("text=Names")
+    front.wait_for_selector("text=Not yet: Lea Ruß, Noa Peña", timeout=20_000)
+    for page in pages.values():
+        page.context.close()
+
+
+def test_a_sign_in_is_sent_to_ones_own_server_and_to_no_other(people):
+    for name, person in people.items():
+        paths = [c.path for c in person.web.cookies if c.name == f"jupyterhub-user-{name}"]
+        assert paths == [f"/user/{name}/"]
+
+
+def test_servers_are_forked_from_one_process_and_do_without_it(machine, people):
+    servers = [p for p in map(psutil.Process, machine.processes()) if "tapkit.classroom.prefork" in p.cmdline()]
+    memory = [server.memory_full_info() for server in servers]
+    assert max(m.uss / m.rss for m in memory) < 0.5, "more than half of each server is shared"
+    parents = {server.ppid() for server in servers}
+    assert len(parents) == 1
+    first = psutil.Process(parents.pop())
+    assert first.username() == "root"
+    assert not [k for k in first.environ() if "TOKEN" in k or k.startswith(("JUPYTERHUB", "CONFIGPROXY"))]
+    first.kill()
+    noa = Person(machine.url, "noa")
+    assert noa.sign_in(machine.slips()["noa"], machine.password("noa")) == ""
+    noa.open_server()
+    assert noa.read("").ok
+    assert people["kai"].read("note.txt").ok
+
+
+TAKE = """
+import os, socket, threading, time
+PAGE = b"HTTP/1.1 200 OK\\r\\nContent-Length: 8\\r\\nConnection: close\\r\\n\\r\\ntaken it"
+taken, end = set(), time.time() + {seconds}
+def serve(line):
+    while time.time() < end + 5:
+        one, _ = line.accept()
+        one.recv(65536); one.sendall(PAGE); one.close()
+while time.time() < end:
+    for place in {places!r}:
+        if place in taken:
+            continue
+        line = socket.socket(socket.AF_UNIX if isinstance(place, str) else socket.AF_INET)
+        line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            if isinstance(place, str):
+                os.unlink(place)
+        except OSError:
+            pass
+        try:
+            line.bind(place); line.listen(16); taken.add(place)
+            threading.Thread(target=serve, args=(line,), daemon=True).start()
+        except OSError:
+            line.close()
+print(len(taken))
+"""
+
+
+def where_it_listens(machine, id):
+    """Every place, port or path, at which the server of a person takes connections."""
+    found = set()
+    for process in map(psutil.Process, machine.processes(id)):
+        if "tapkit.classroom.prefork" in process.cmdline():
+            for one in process.net_connections("all"):
+                if one.status == "LISTEN":
+                    found.add(tuple(one.laddr))
+                elif isinstance(one.laddr, str) and one.laddr:
+                    found.add(one.laddr)
+    return sorted(found, key=str)
+
+
+@pytest.mark.parametrize("races", [1, pytest.param(100, marks=[pytest.mark.slow, pytest.mark.timeout(40_000)])])
+def test_nobody_takes_the_place_of_a_server_that_ended(machine, people, kernels, races):
+    kai = people["kai"]
+    for _race in range(races):
+        places = where_it_listens(machine, "kai")
+        assert places
+        attack, said = TAKE.format(seconds=2.5, places=places), []
+        race = threading.Thread(target=lambda attack=attack, said=said: said.append(kernels["lea"].run(attack)))
+        race.start()
+        for number in machine.processes("kai"):
+            psutil.Process(number).kill()
+        end, answers = time.monotonic() + 2.5, set()
+        while time.monotonic() < end:
+            answers.add(kai.web.get(f"{kai.home}/api/status", timeout=60).text)
+        race.join()
+        assert not [text for text in answers if "taken it" in text]
+        assert said == ["0\n"]
+        kai.open_server()
+
+
+def test_servers_listen_on_sockets_that_only_the_proxy_may_reach(machine, people):
+    places = where_it_listens(machine, "instructor")
+    assert [place for place in places if isinstance(place, tuple)] == [], "no port"
+    folder = Path("/run/tapkit/servers") / machine.accounts()["instructor"]
+    assert str(folder / "server.sock") in places
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o2710
+    assert folder.group() == "tapkit-proxy"
+    assert stat.S_IMODE((folder / "server.sock").stat().st_mode) == 0o660
+
+
+def test_a_forgotten_password_is_reset_while_the_hub_runs(machine, people):
+    assert machine.once("--reset", "lea").returncode == 0
+    slip = machine.slips("slips-new.html")
+    assert set(slip) == {"lea"}
+    lea = Person(machine.url, "lea")
+    assert lea.sign_in(machine.password("lea")) == "Invalid username or password"
+    assert lea.sign_in(slip["lea"], "a-new-start") == ""
+
+
+def test_a_new_learner_joins_and_nobody_loses_anything(machine, people):
+    machine.roster.write_text(machine.roster.read_text() + "uma;Uma Berg\n")
+    machine.stop()
+    before = {id: (machine.folder / "learners" / id).stat().st_uid for id in ("kai", "lea")}
+    machine.start()
+    assert set(machine.slips()) == {"uma"}
+    assert {id: (machine.folder / "learners" / id).stat().st_uid for id in ("kai", "lea")} == before
+    kai = Person(machine.url, "kai")
+    assert kai.sign_in(machine.password("kai")) == ""
+    kai.open_server()
+    assert kai.read("note.txt").json()["content"] == "mine"
+
+
+def test_who_left_can_neither_sign_in_nor_be_found_and_comes_back_with_all_work(machine, people):
+    before, whole = machine.accounts(), machine.roster.read_text()
+    (machine.folder / "learners" / "lea" / "kept.txt").write_text("lea's")
+    machine.roster.write_text("".join(line for line in whole.splitlines(True) if not line.startswith("lea")))
+    machine.stop()
+    machine.start()
+    assert "No longer on the roster, so without account and password: lea" in (machine.top / "said.txt").read_text()
+    lea = Person(machine.url, "lea")
+    for password in (machine.password("lea"), "a-new-start"):
+        assert lea.sign_in(password) == "Invalid username or password"
+    assert "lea" not in machine.accounts()
+    assert subprocess.run(["id", before["lea"]], capture_output=True).returncode
+    for place in ("learners/lea", "room/answers/lea", "hub/logs/lea.log"):
+        assert not (machine.folder / place).exists()
+    assert '"lea"' not in (machine.folder / "hub" / "passwords.json").read_text()
+    assert "'lea'" not in (machine.folder / "hub" / "jupyterhub_config.py").read_text()
+    assert (machine.folder / "marks" / "left" / "lea" / "kept.txt").read_text() == "lea's"
+    machine.stop()
+    machine.roster.write_text(whole)
+    machine.start()
+    assert set(machine.slips()) == {"lea"}
+    assert (machine.folder / "learners" / "lea" / "kept.txt").read_text() == "lea's"
+
+
+def test_what_could_not_be_set_up_is_said_at_the_start(machine):
+    told = (machine.top / "said.txt").read_text()
+    if "usrquota" not in Path("/proc/self/mounts").read_text():
+        assert re.search(r"Not set up on this machine: .*disk quotas \(one learner can fill the disk of all\)", told)
+
+
+def test_an_erased_class_leaves_nothing(machine, people):
+    accounts, name = machine.accounts(), machine.folder.name
+    refused = machine.once("--erase", name)
+    assert refused.returncode == 2
+    assert "is running; stop it first" in refused.stderr
+    machine.stop()
+    wrong = machine.once("--erase", "another")
+    assert wrong.returncode == 2
+    assert (machine.folder / "key" / "seed.txt").exists()
+    done = machine.once("--erase", name)
+    assert done.returncode == 0, done.stderr
+    assert f"{len(accounts)} accounts" in done.stdout
+    assert not machine.folder.exists()
+    for account in accounts.values():
+        assert subprocess.run(["id", account], capture_output=True).returncode
+        assert not (Path("/run/tapkit") / account).exists()
+        assert not (Path("/run/tapkit/servers") / account).exists()
