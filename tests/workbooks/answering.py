@@ -15,6 +15,7 @@ from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.exercises.verdict import NOT_ATTEMPTED
+from tapkit.panels.controls import Controls
 
 MADE = []
 ALWAYS_WRONG = ("abc", "-7 N", "1e9", "0.0001 mm", "<b>8</b>", "=8", "; ;", "9" * 400)
@@ -106,7 +107,7 @@ def exercise_sets():
     """The quizzes that have a list of exercises above them, with their lists."""
     for quiz in MADE:
         pick = quiz.widget.children[0]
-        if hasattr(pick, "options"):
+        if isinstance(pick, Controls):
             yield quiz, pick
 
 
@@ -115,12 +116,12 @@ def answer_all():
     busy, trouble, count = time.process_time(), [], 0
     lists = {id(quiz): pick for quiz, pick in exercise_sets()}
     for quiz in list(MADE):
-        picks = lists[id(quiz)].options if id(quiz) in lists else [None]
-        for pick in picks:
+        picks = [name for _text, name in lists[id(quiz)].state.controls[0].pairs] if id(quiz) in lists else [None]
+        for place, pick in enumerate(picks):
             if pick is not None:
-                lists[id(quiz)].value = pick[1]
-                if quiz.attempt.question.exercise.name != pick[1]:
-                    trouble.append(f"{pick[1]} was chosen and is not shown")
+                lists[id(quiz)].hear({"key": "exercise", "pick": place})
+                if quiz.attempt.question.exercise.name != pick:
+                    trouble.append(f"{pick} was chosen and is not shown")
             trouble += one(quiz)
             count += 1
     return trouble, count, busy
