@@ -23,6 +23,11 @@ def is_given() -> bool:
     return bool(os.environ.get("TAPKIT_LEARNER"))
 
 
+def is_instructor() -> bool:
+    """Whether the class book lies beside the workbooks, which learners do not get."""
+    return not is_given() and (Path(os.environ.get("TAPKIT_FOLDER") or ".") / "class-book.ipynb").is_file()
+
+
 def keep_name(text: str) -> str:
     """Keep a name for all answers from now on; the name as kept. OSError where it cannot be written."""
     return _keep(NAME, _plain(text)[:MOST])

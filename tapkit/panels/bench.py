@@ -32,6 +32,7 @@ from tapkit.panels.panel import (
     switch_row,
     why_not,
 )
+from tapkit.panels.questionmaker import make_button, put_form
 from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.state import Control, Pick, State
@@ -260,7 +261,11 @@ class Bench:
             self.hold,
         )
         row = [button(*one) for one in made]
-        return switch_row([*row, inch_switch(self.set_system), size_switch(self.set_size), self._held, self._files])
+        more = make_button(
+            lambda: (self.jobs[0] if self.jobs else None, self.system), lambda form: put_form(self.widget, form, 2)
+        )
+        switches = [inch_switch(self.set_system), size_switch(self.set_size), self._held]
+        return switch_row([*row, *switches, *more, self._files])
 
 
 OTHER = {"form": "spiral-flute", "chamfer": 1.5}

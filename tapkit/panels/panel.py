@@ -225,7 +225,16 @@ class Panel:
         switches = [button(_("Reset"), _("Everything back to where it began"), self.controls.reset)]
         if self.spec.units:
             switches.append(inch_switch(self.set_system))
-        return switch_row([*switches, size_switch(self.set_size)])
+        return switch_row([*switches, size_switch(self.set_size), *self._maker()])
+
+    def _maker(self) -> list[ipywidgets.Widget]:
+        """The key that makes a question of what is shown, for instructors."""
+        from tapkit.panels.questionmaker import make_button, put_form
+
+        def set_up() -> tuple[Operation | None, str]:
+            return (None if self.model is None else self.spec.set_up(self.model, self.values)), self.system
+
+        return make_button(set_up, lambda form: put_form(self.widget, form, 1))
 
     def _groups(self) -> Sequence[tuple[Any, Sequence[str], bool]]:
         """The main controls, then the rest, folded."""
