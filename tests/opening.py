@@ -70,8 +70,11 @@ class Opened:
         self.seconds = time.monotonic() - self.started
         return self.address
 
-    def get(self, path):
-        request = urllib.request.Request(f"http://127.0.0.1:{self.port}{path}")
+    def post(self, path):
+        return self.get(path, b"{}")
+
+    def get(self, path, data=None):
+        request = urllib.request.Request(f"http://127.0.0.1:{self.port}{path}", data)
         request.add_header("Authorization", f"token {self.token}")
         with urllib.request.urlopen(request, timeout=SECONDS) as answer:
             return json.load(answer)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from tapkit.exercises.exercise import Question
+from tapkit.exercises.record import Entry
 from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
 
 TRIES = 2
@@ -61,6 +63,13 @@ class Attempt:
         self.tries += verdict.counts
         self.verdict = verdict
         return verdict
+
+    def replay(self, entries: Iterable[Entry]) -> None:
+        """Go again through the answers to this question that a record holds."""
+        for entry in entries:
+            self.hints = max(self.hints, min(entry.hints, len(self.question.hints)))
+            self.seen |= entry.seen
+            self.answer(entry.answer)
 
     def next_hint(self) -> str | None:
         """Open the next hint; None where there is no more."""

@@ -50,13 +50,14 @@ def mark(entry: Entry) -> Marked:
 @dataclass(frozen=True)
 class Standing:
     """How a learner stands with one exercise: `questions` tried, `right` of them, `row` right in a row without
-    help, `last` time of an answer."""
+    help, `last` time of an answer, `given` the questions answered, each with its answers in order."""
 
     exercise: Exercise
     questions: int = 0
     right: int = 0
     row: int = 0
     last: datetime | None = None
+    given: tuple[tuple[Marked, ...], ...] = ()
 
     @property
     def state(self) -> str:
@@ -186,7 +187,7 @@ def _standing(one: Exercise, rounds: list[list[Marked]]) -> Standing:
         if first.entry.stage == "whole":
             row = row + 1 if unaided else 0
     last = max((_time(m.entry.time) for r in rounds for m in r), default=None)
-    return Standing(one, len(rounds), right, row, last)
+    return Standing(one, len(rounds), right, row, last, tuple(map(tuple, rounds)))
 
 
 def _time(text: str) -> datetime:

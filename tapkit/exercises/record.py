@@ -76,6 +76,12 @@ class History:
     damaged: tuple[Damage, ...] = ()
     breaks: tuple[int, ...] = ()
 
+    def to(self, question: Question) -> tuple[Entry, ...]:
+        """The answers to a question, as long as it reads as it did."""
+        key = (question.exercise.name, question.seed, question.stage)
+        mine = [e for e in self.entries if (e.exercise, e.seed, e.stage) == key]
+        return tuple(e for e in mine if e.question == question.digest)
+
     @property
     def note(self) -> Sentence | None:
         """One sentence for the learner on what is wrong with the record, None where nothing is."""

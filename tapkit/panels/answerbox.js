@@ -1,5 +1,5 @@
-// A question's keys, and the boxes one types in. A key is sent in one message with all that stands in the question, so
-// that nothing is judged before it has arrived. An ES module of an anywidget; no build step.
+// A question's keys, and the boxes and choices one answers in. A key is sent in one message with all that stands in the
+// question, so that nothing is judged before it has arrived. An ES module of an anywidget; no build step.
 
 function made(tag, more = {}, ...children) {
   const element = Object.assign(document.createElement(tag), more);
@@ -7,36 +7,100 @@ function made(tag, more = {}, ...children) {
   return element;
 }
 
-// What stands on the screen: texts by key, for each group of round buttons which one is chosen, and of which question.
+// What stands on the screen: texts by key, what is chosen by key, and of which question.
 function standing(el, number) {
-  const quiz = el.closest(".tapkit-quiz, .tapkit-predict");
-  const all = (what) => [...(quiz?.querySelectorAll(what) ?? [])];
+  const quiz = el.closest(".tapkit-quiz, .tapkit-predict") ?? el;
+  const all = (what) => [...quiz.querySelectorAll(what)];
   const boxes = all(".tapkit-typed input");
-  const chosen = all(".widget-radio").map((group) => [...group.querySelectorAll("input")].findIndex((one) => one.checked));
+  const choices = all(".tapkit-choice");
   const typed = Object.fromEntries(boxes.map((box) => [box.dataset.key, box.value]));
-  return { typed, chosen, number: boxes.length ? Number(boxes[0].dataset.number) : number };
+  const chosen = Object.fromEntries(choices.map((one) => [one.dataset.key, placeIn(one)]));
+  const first = [...boxes, ...choices][0];
+  return { typed, chosen, number: first ? Number(first.dataset.number) : number };
+}
+
+let count = 0;
+const fresh = () => `tapkit-a${(count += 1)}-${Math.random().toString(36).slice(2, 8)}`;
+
+// What one answers in: all that is done is sent with a count, and a state that answers an older count is let pass.
+function answering(model, el, put) {
+  const me = fresh();
+  const number = model.get("number");
+  let sent = 0;
+  const tell = (what) => model.send({ ...what, from: [me, (sent += 1)] });
+  el.addEventListener("keydown", (event) => {
+    event.stopPropagation(); // in a notebook a key may be a command
+    if (event.key === "Enter" && !event.isComposing && event.target.tagName === "INPUT") {
+      tell({ press: "enter", ...standing(el, number) });
+    }
+  });
+  const show = () => {
+    const [who, heard] = model.get("answers");
+    if (who !== me || heard >= sent) put();
+  };
+  model.on("change", show);
+  return { me, number, tell, leave: () => model.off("change", show) };
 }
 
 function renderBoxes(model, el) {
   el.classList.add("tapkit-typed");
-  const number = model.get("number");
-  for (const { key, label } of model.get("boxes")) {
-    const box = made("input", { type: "text", spellcheck: false, autocomplete: "off", value: model.get("texts")[key] ?? "" });
-    Object.assign(box.dataset, { key, number });
-    box.addEventListener("input", () => model.send({ typed: { [key]: box.value } }));
-    box.addEventListener("keydown", (event) => {
-      if (event.key === "Enter" && !event.isComposing) model.send({ press: "enter", ...standing(el, number) });
-    });
-    el.append(made("label", { className: "tapkit-typing" }, made("span", { className: "widget-label", textContent: label }), box));
-  }
-  const show = () => {
+  const put = () => {
     for (const box of el.querySelectorAll("input")) {
       const text = model.get("texts")[box.dataset.key] ?? "";
       if (document.activeElement !== box && box.value !== text) box.value = text;
     }
   };
-  model.on("change:texts", show);
-  return () => model.off("change:texts", show);
+  const { number, tell, leave } = answering(model, el, put);
+  for (const { key, label } of model.get("boxes")) {
+    const box = made("input", { type: "text", spellcheck: false, autocomplete: "off" });
+    Object.assign(box.dataset, { key, number });
+    box.addEventListener("input", () => tell({ typed: { [key]: box.value } }));
+    el.append(made("label", { className: "tapkit-typing" }, made("span", { className: "widget-label", textContent: label }), box));
+  }
+  put();
+  return leave;
+}
+
+const placeIn = (choice) => {
+  const list = choice.querySelector("select");
+  return list ? list.selectedIndex - 1 : [...choice.querySelectorAll("input")].findIndex((one) => one.checked);
+};
+
+function roundButtons({ key, label, options }, name) {
+  const buttons = options.map((text) => made("label", {}, made("input", { type: "radio", name: `${name}-${key}` }), made("span", { textContent: text })));
+  const group = made("div", { className: "tapkit-options" }, ...buttons);
+  group.setAttribute("role", "radiogroup");
+  group.setAttribute("aria-label", label);
+  return made("div", { className: "tapkit-choice" }, made("span", { className: "widget-label", textContent: label }), group);
+}
+
+function list({ label, options, unchosen }) {
+  const all = [unchosen, ...options].map((textContent) => made("option", { textContent }));
+  return made("label", { className: "tapkit-choice" }, made("span", { className: "widget-label", textContent: label }), made("select", {}, ...all));
+}
+
+function renderChoices(model, el) {
+  el.classList.add("tapkit-choices");
+  const choices = {};
+  const put = () => {
+    for (const [key, choice] of Object.entries(choices)) {
+      const place = model.get("chosen")[key] ?? -1;
+      for (const one of choice.querySelectorAll("input, select")) one.disabled = model.get("locked");
+      if (placeIn(choice) === place) continue;
+      const select = choice.querySelector("select");
+      if (select) select.selectedIndex = place + 1;
+      else choice.querySelectorAll("input").forEach((one, i) => (one.checked = i === place));
+    }
+  };
+  const { me, number, tell, leave } = answering(model, el, put);
+  for (const group of model.get("groups")) {
+    const choice = (choices[group.key] = group.unchosen ? list(group) : roundButtons(group, me));
+    Object.assign(choice.dataset, { key: group.key, number });
+    choice.addEventListener("change", () => tell({ chosen: { [group.key]: placeIn(choice) } }));
+    el.append(choice);
+  }
+  put();
+  return leave;
 }
 
 function renderKeys(model, el) {
@@ -58,4 +122,6 @@ function renderKeys(model, el) {
   return () => model.off("change:shown", show);
 }
 
-export default { render: ({ model, el }) => (model.get("kind") === "boxes" ? renderBoxes : renderKeys)(model, el) };
+const KINDS = { boxes: renderBoxes, choices: renderChoices, keys: renderKeys };
+
+export default { render: ({ model, el }) => KINDS[model.get("kind")](model, el) };

@@ -1,22 +1,24 @@
 """Where one answers: a box for a text, buttons for a choice, boxes for blanks, sliders for a setting.
 
 Each has `widget`, `text` (the answer as typed), `how` to answer, `is_wide`, `take(standing)` what stands on the screen,
-`clear()` and `lock()`; `enter` is called when Enter is pressed.
+`fill(text)` with an answer of the record, and `lock()`; `enter` is called when Enter is pressed.
 """
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from typing import Any
 
 import ipywidgets
 
 from tapkit import door
+from tapkit.exercises import answer
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import ChoiceAsked
 from tapkit.messages import _
-from tapkit.panels.answerkeys import AnswerBoxes, Standing
+from tapkit.panels.answerkeys import AnswerBoxes, AnswerChoices, OfferedChoice, Standing
 from tapkit.panels.panel import paragraph
 
 Enter = Callable[[], None]
@@ -53,9 +55,9 @@ class TextAnswer:
         """What stands in the box."""
         return self._line.text
 
-    def clear(self) -> None:
-        """Empty the box."""
-        self._line.text = ""
+    def fill(self, text: str) -> None:
+        """Put a text into the box."""
+        self._line.text = text
 
     def lock(self) -> None:
         """A text can always be changed."""
@@ -66,45 +68,33 @@ class ChoiceAnswer:
 
     is_wide = False
 
-    def __init__(self, question: Question) -> None:
+    def __init__(self, question: Question, enter: Enter, number: int) -> None:
         choice: ChoiceAsked = question.ask
         self.how = str(_("Choose an answer and a reason.") if choice.reasons else _("Choose an answer."))
         cut = len(choice.options)
-        groups = [(str(_("Answer")), question.lines[:cut])]
+        groups = {"answer": (str(_("Answer")), question.lines[:cut])}
         if choice.reasons:
-            groups.append((question.lines[cut], question.lines[cut + 1 :]))
-        self._groups = [
-            ipywidgets.RadioButtons(
-                options=[(text, text.split()[0]) for text in texts],
-                value=None,
-                description=label,
-                layout=ipywidgets.Layout(width="100%", height="auto"),
-            )
-            for label, texts in groups
-        ]
-        self.widget = ipywidgets.VBox(self._groups)
+            groups["reason"] = (question.lines[cut], question.lines[cut + 1 :])
+        choices = {
+            k: OfferedChoice(label, lines, [t.split()[0] for t in lines]) for k, (label, lines) in groups.items()
+        }
+        self.widget = AnswerChoices(choices, enter, number)
+        self.take = self.widget.take
 
     @property
     def text(self) -> str:
         """Letter and number chosen, "B 2"."""
-        return " ".join(g.value or "" for g in self._groups).strip()
+        return " ".join(self.widget.value(k) or "" for k in self.widget.choices).strip()
 
-    def take(self, standing: Standing) -> None:
-        """Choose what is chosen on the screen."""
-        places = standing.get("chosen", ())
-        for group, place in zip(self._groups, places, strict=False):
-            if not group.disabled and 0 <= place < len(group.options):
-                group.index = place
-
-    def clear(self) -> None:
-        """Choose nothing."""
-        for group in self._groups:
-            group.value = None
+    def fill(self, text: str) -> None:
+        """Choose a letter and a number."""
+        for key, part in zip(self.widget.choices, text.split(), strict=False):
+            if part in self.widget.choices[key].values:
+                self.widget.choose(key, part)
 
     def lock(self) -> None:
         """Keep the prediction as it is."""
-        for group in self._groups:
-            group.disabled = True
+        self.widget.locked = True
 
 
 class BlanksAnswer:
@@ -129,10 +119,10 @@ class BlanksAnswer:
         values = {k: line.text for k, line in self._lines.items()}
         return self._ask.text_of(values) if any(v.strip() for v in values.values()) else ""
 
-    def clear(self) -> None:
-        """Empty the blanks."""
-        for line in self._lines.values():
-            line.text = ""
+    def fill(self, text: str) -> None:
+        """Put the texts of all blanks into their boxes."""
+        for line, part in zip(self._lines.values(), _fields(text, self._ask.keys), strict=True):
+            line.text = part
 
     def lock(self) -> None:
         """Blanks can always be changed."""
@@ -146,7 +136,6 @@ class SettingAnswer:
     def __init__(self, question: Question, panel: Any = None) -> None:
         self.how = question.how
         self._ask: SettingAsked = question.ask
-        self._own = panel is None
         self.panel = _own_panel(question) if panel is None else panel
         if panel is None:
             self.widget = self.panel.widget
@@ -176,15 +165,20 @@ class SettingAnswer:
         """The values of the sliders."""
         return self._ask.text_of({k: getattr(self.panel.values, k) for k in self._ask.keys})
 
-    def clear(self) -> None:
-        """Back to where the sliders began."""
-        if self._own:
-            self.panel.reset()
-        else:
-            self.panel.set(**self._ask.start)
+    def fill(self, text: str) -> None:
+        """Set the sliders."""
+        with contextlib.suppress(ValueError):  # an answer of an earlier version
+            self.panel.set(**{k: float(t) for k, t in zip(self._ask.keys, _fields(text, self._ask.keys), strict=True)})
 
     def lock(self) -> None:
         """Sliders can always be moved."""
+
+
+def _fields(text: str, keys: tuple[str, ...]) -> tuple[str, ...]:
+    try:
+        return answer.read_fields(text, keys)
+    except answer.ReadingError:
+        return ("",) * len(keys)
 
 
 def _own_panel(question: Question) -> Any:
@@ -213,6 +207,5 @@ def answer_for(question: Question, enter: Enter, panel: Any = None, number: int 
     """The fitting place to answer a question, the `number`-th of its quiz."""
     if isinstance(question.ask, SettingAsked):
         return SettingAnswer(question, panel)
-    if isinstance(question.ask, ChoiceAsked):
-        return ChoiceAnswer(question)
-    return (BlanksAnswer if isinstance(question.ask, BlanksAsked) else TextAnswer)(question, enter, number)
+    kinds = {ChoiceAsked: ChoiceAnswer, BlanksAsked: BlanksAnswer}
+    return kinds.get(type(question.ask), TextAnswer)(question, enter, number)

@@ -23,6 +23,7 @@ from tapkit.panels.panel import PanelSpec
 from tapkit.panels.prediction import Prediction
 from tapkit.panels.roundstage import RoundPanel, RoundStage, film_told
 from tapkit.parameters import job_from
+from tapkit.setupline import line
 
 
 def draw(figure: Figure, job: Operation, system: str, asking: bool = False) -> Any:
@@ -37,6 +38,8 @@ class ChipsPanel(RoundPanel):
         self.prediction = Prediction(self._reveal) if predict else None
         own = replace(spec(), draw=self._draw, describe=self._describe, cautions=self._cautions)
         super().__init__(own, self._shown_now, **start)
+        if self.prediction and self.model:
+            self.prediction.take_up(f"chips {line(self.model)}")
 
     @property
     def asking(self) -> bool:

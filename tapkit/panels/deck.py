@@ -30,6 +30,8 @@ class Deck(Protocol):
     """A pile of questions."""
 
     farewell: Sentence | str
+    takes_up: bool
+    """Whether answers of the record are shown again: in questions that stay, not in a session made to practise."""
 
     def at(self, number: int) -> Question | None:
         """The question of a number from 0; None past the end."""
@@ -44,7 +46,7 @@ class Deck(Protocol):
 class VariantDeck:
     """The variants of one exercise at one stage, without end."""
 
-    farewell = ""
+    farewell, takes_up = "", True
 
     def __init__(self, exercise: Exercise, seed: int, stage: str = "whole") -> None:
         self.exercise, self.seed, self.stage = exercise, seed, stage
@@ -86,6 +88,7 @@ class SessionDeck:
     """The steps of a practice session."""
 
     farewell = _("This session is at its end. Run the cell again for another one, or look at your page.")
+    takes_up = False
 
     def __init__(self, items: tuple[Item, ...]) -> None:
         self.items = items

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import html
-from typing import Any
 
 import ipywidgets
 from IPython.display import HTML, display
 
 from tapkit import tables
+from tapkit.exercises import locked
 from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, length, listed, of_table, said
+from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import VIEW, paragraph
 from tapkit.panels.quizlook import STYLE
 from tapkit.panels.tablepanel import LOOK, care, table
 from tapkit.planning.candidate import Job
@@ -21,7 +23,6 @@ from tapkit.planning.choice import asked_for, what_goes_wrong
 from tapkit.planning.machine import Machine
 from tapkit.planning.press import press_part
 
-UNDECIDED = ""
 PARTS = ("base", "crosshead", "guide block", "spout plate", "drain valve")
 """The five parts of the press that are chosen for."""
 
@@ -61,34 +62,50 @@ class FiveChoices:
 
     def __init__(self, press: str = "orchard", machine: str = "drill press") -> None:
         self.press, self.machine, self.is_locked = press, machine, False
-        choose = said(_("choose"))
-        forms = [(choose, UNDECIDED), *((said(of_table(f.printed)), f.key) for f in flute_forms())]
-        chamfers = [(choose, UNDECIDED), *((said(of_table(r["us"])), r["us"]) for r in tables.rows("chamfers"))]
         self.parts = {part: press_part(part, press) for part in PARTS}
         self.jobs = {name: part.job(machine) for name, part in self.parts.items()}
-        self.forms = {part: _pick(said(_("Flutes for the {part}", part=of_table(part))), forms) for part in PARTS}
-        self.chamfers = {
-            part: _pick(said(_("Chamfer for the {part}", part=of_table(part))), chamfers) for part in PARTS
-        }
-        lock = said(_("Lock my five choices"))
-        self.button = ipywidgets.Button(description=lock, tooltip=lock)
-        self.button.add_class("tapkit-first")
-        self.button.on_click(lambda _button: self.lock())
+        self.picks = {part: self._pick(part) for part in PARTS}
+        self._keys = AnswerKeys(lambda standing: [pick.take(standing) for pick in self.picks.values()])
+        self._lock = self._keys.add("lock", said(_("Lock my five choices")), self.lock, "tapkit-first")
         self.said, self.debrief = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
         self.said.add_class("tapkit-told")
         self.widget = self._lay_out()
+        self._kept_as = f"five choices {press} {machine}"
+        self._take_up(locked.locked(self._kept_as))
+
+    def choose(self, part: str, form: str, chamfer: str) -> None:
+        """Choose flutes and chamfer for a part."""
+        self.picks[part].choose(f"{part} flutes", form)
+        self.picks[part].choose(f"{part} chamfer", chamfer)
+
+    def chosen(self, part: str) -> tuple[str | None, str | None]:
+        """Flutes and chamfer chosen for a part, None before."""
+        return tuple(self.picks[part].value(f"{part} {what}") for what in ("flutes", "chamfer"))
 
     def lock(self) -> None:
         """Show the debrief once all five are chosen; before, say which is missing."""
-        missing = [p for p in PARTS if not (self.forms[p].value and self.chamfers[p].value)]
+        if self.is_locked:
+            return
+        missing = [p for p in PARTS if None in self.chosen(p)]
         if missing:
             told = said(_("Still to choose: {parts}.", parts=listed(map(of_table, missing))))
             self.said.value = f"<p><b>{html.escape(told)}</b></p>"
             return
-        self.is_locked = True
-        for pick in (*self.forms.values(), *self.chamfers.values(), self.button):
-            pick.disabled = True
-        self.said.value = ""
+        unsaved = locked.lock(self._kept_as, {p: " / ".join(self.chosen(p)) for p in PARTS})
+        self._close()
+        self.said.value = paragraph(unsaved) if unsaved else ""
+
+    def _take_up(self, kept: dict[str, str]) -> None:
+        """Locked at once where all five are kept beside the record."""
+        with contextlib.suppress(ValueError, KeyError):
+            for part in PARTS:
+                self.choose(part, *kept[part].split(" / "))
+            self._close()
+
+    def _close(self) -> None:
+        self.is_locked = self._lock.disabled = True
+        for pick in self.picks.values():
+            pick.locked = True
         rows = [(said(of_table(part)), *self._judged(part)) for part in PARTS]
         head = (_("Part"), _("you chose"), _("what the model says"))
         own = table(said(_("Your choices")), tuple(map(said, head)), rows)
@@ -96,13 +113,27 @@ class FiveChoices:
 
     def _judged(self, part: str) -> tuple[str, str]:
         """The tap chosen for a part, and what is said for or against it."""
-        tap = self.parts[part].tap(self.forms[part].value, self.chamfers[part].value)
+        tap = self.parts[part].tap(*self.chosen(part))
         wanted = asked_for(self.jobs[part], tap)
         told = what_goes_wrong(wanted, self.parts[part].choice(self.machine)) or (
             _("Nothing goes wrong: the model chooses it as well."),
         )
         system = self.parts[part].system
         return said(in_words(tap)), " ".join(said(one, system) for one in told)
+
+    def _pick(self, part: str) -> AnswerChoices:
+        forms, chamfers = flute_forms(), [r["us"] for r in tables.rows("chamfers")]
+        choices = {
+            f"{part} flutes": OfferedChoice(
+                said(_("Flutes for the {part}", part=of_table(part))),
+                [said(of_table(f.printed)) for f in forms],
+                [f.key for f in forms],
+            ),
+            f"{part} chamfer": OfferedChoice(
+                said(_("Chamfer for the {part}", part=of_table(part))), [said(of_table(c)) for c in chamfers], chamfers
+            ),
+        }
+        return AnswerChoices(choices, self.lock, unchosen=said(_("choose")))
 
     def _lay_out(self) -> ipywidgets.Widget:
         style = ipywidgets.HTML(f"<style>{STYLE} .tapkit-five-still {{display: none}}</style>")
@@ -111,11 +142,8 @@ class FiveChoices:
         for part in PARTS:
             told, name = said(job_words(self.jobs[part]), self.parts[part].system), said(of_table(part))
             words = f"<p><b>{html.escape(name[:1].upper() + name[1:])}</b>: {html.escape(told)}</p>"
-            picks = ipywidgets.HBox([self.forms[part], self.chamfers[part]], layout={"flex_flow": "row wrap"})
-            lines += [ipywidgets.HTML(words), picks]
-        keys = ipywidgets.Box([self.button])
-        keys.add_class("tapkit-keys")
-        box = ipywidgets.VBox([style, *lines, keys, self.said, self.debrief, InPage()])
+            lines += [ipywidgets.HTML(words), self.picks[part]]
+        box = ipywidgets.VBox([style, *lines, self._keys, self.said, self.debrief, InPage()])
         box.add_class("tapkit-quiz")
         return box
 
@@ -132,12 +160,6 @@ class FiveChoices:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": "Panel: five choices for the press"}, raw=True)
         display(HTML(self.still()))
-
-
-def _pick(label: str, options: list[Any]) -> ipywidgets.Dropdown:
-    pick = ipywidgets.Dropdown(options=options, value=UNDECIDED, description=label, layout={"width": "27em"})
-    pick.style.description_width = "13em"
-    return pick
 
 
 def five_choices(press: str = "orchard", machine: str = "drill press") -> FiveChoices:

@@ -24,17 +24,6 @@ function namePicture(picture) {
   }
 }
 
-function nameRadios(radios) {
-  const label = radios.querySelector(':scope > .widget-label');
-  const box = radios.querySelector('.widget-radio-box');
-  radios.dataset.name ||= `tapkit-${Math.random()}`;
-  radios.querySelectorAll('input').forEach(input => { input.name = radios.dataset.name; });
-  if (box && label) {
-    set(box, 'role', 'radiogroup');
-    set(box, 'aria-label', label.textContent);
-  }
-}
-
 // Links between workbooks in what widgets show: opened in the lab, beside the one they stand in.
 function linkWorkbook(link) {
   const here = decodeURIComponent(location.pathname).match(/\/tree\/(.*\/)?[^/]+\.ipynb$/);
@@ -47,7 +36,6 @@ function nameAll() {
   document.querySelectorAll('a[data-workbook]').forEach(linkWorkbook);
   document.querySelectorAll('.tapkit-slider').forEach(nameSlider);
   document.querySelectorAll('img.tapkit-picture').forEach(namePicture);
-  document.querySelectorAll('.tapkit-quiz .widget-radio').forEach(nameRadios);
   document.querySelectorAll(':is(.tapkit-sentence, .tapkit-told) > .widget-html-content').forEach(words => {
     set(words, 'role', 'status');
     set(words, 'aria-live', 'polite');

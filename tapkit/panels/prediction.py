@@ -8,25 +8,31 @@ from collections.abc import Callable
 import ipywidgets
 
 from tapkit.drawing import style
+from tapkit.exercises import locked
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow
+from tapkit.messages import _, said
+from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
+from tapkit.panels.panel import paragraph
+from tapkit.panels.quizlook import CHOICES
 
-WAYS = {TO_SHANK: "Toward the shank", AHEAD: "Ahead of the point", UNDECIDED: "No clear way"}
+WAYS = {TO_SHANK: _("Toward the shank"), AHEAD: _("Ahead of the point"), UNDECIDED: _("No clear way")}
 """What one can predict."""
+IN_WORDS = {TO_SHANK: _("toward the shank"), AHEAD: _("ahead of the point"), UNDECIDED: _("no clear way")}
+"""The same within a sentence."""
 REASONS = {
-    "lifted": "The face leans with the helix, and the edge's inclination lifts the curl",
-    "driven": "The face is turned back, and the edge's inclination drives the curl before the tap",
-    "neutral": "The edge has almost no inclination, so small things decide",
-    "steep": "The chamfer is too steep for the turn of the face",
-    "weight": "Chips fall by their own weight",
+    "lifted": _("The face leans with the helix, and the edge's inclination lifts the curl"),
+    "driven": _("The face is turned back, and the edge's inclination drives the curl before the tap"),
+    "neutral": _("The edge has almost no inclination, so small things decide"),
+    "steep": _("The chamfer is too steep for the turn of the face"),
+    "weight": _("Chips fall by their own weight"),
 }
 """Why one can say so."""
-LOOK = f"""
-.tapkit-predict {{border: 2px solid {style.ACCENT}; border-radius: 6px; padding: 8px 12px; overflow: visible}}
-.tapkit-predict .widget-radio, .tapkit-predict .widget-radio-box {{height: auto; width: 100%; overflow: visible}}
-.tapkit-predict .widget-radio-box label {{height: auto; white-space: normal; font-size: 15px; line-height: 1.3;
-  padding: 3px 0; margin: 0; width: 100%; display: flex; flex-direction: row-reverse; justify-content: flex-end;
-  align-items: flex-start; gap: 7px}}
-.tapkit-predict .widget-radio-box input {{float: none; flex: none; margin: 0}}
+LOOK = f"""{CHOICES}
+.tapkit-predict {{border: 2px solid {style.ACCENT}; border-radius: 6px; padding: 8px 12px; overflow: visible;
+  font-size: 15px}}
+.tapkit-predict .widget-label {{width: auto; height: auto; font-weight: 600; font-size: inherit; white-space: normal}}
+.tapkit-predict .tapkit-choice {{flex-direction: column}}
+.tapkit-predict .tapkit-options {{flex: none}}
 .tapkit-predict .widget-html, .tapkit-predict .widget-html-content {{height: auto; line-height: 1.35; font-size: 15px}}
 .tapkit-predict button {{width: auto; height: auto; padding: 7px 12px; font-size: 15px; line-height: 1.1}}
 """
@@ -45,67 +51,77 @@ def right_reason(flow: ChipFlow) -> str:
 
 
 class Prediction:
-    """Two questions and a button that locks the answers; `on_lock` is called once. `way` and `reason` are the answers
+    """Two questions and a key that locks the answers; `on_lock` is called once. `way` and `reason` are the answers
     picked, None before."""
 
     def __init__(self, on_lock: Callable[[], None] = lambda: None) -> None:
-        self.on_lock, self.is_locked = on_lock, False
-        self._way = _radio([(words, way) for way, words in WAYS.items()], "Where will the chips go?")
-        self._reason = _radio([(words, key) for key, words in REASONS.items()], "Why?")
-        self._lock = ipywidgets.Button(description="Lock my prediction", tooltip="Lock my prediction", disabled=True)
+        self.on_lock, self.is_locked, self._kept_as = on_lock, False, ""
+        asked = {"way": (_("1. Where will the chips go?"), WAYS), "reason": (_("2. Why?"), REASONS)}
+        choices = {
+            k: OfferedChoice(said(q), [said(t) for t in options.values()], [*options])
+            for k, (q, options) in asked.items()
+        }
+        self.answers = AnswerChoices(choices, self.lock)
+        self._keys = AnswerKeys(self.answers.take)
+        self._lock = self._keys.add("lock", said(_("Lock my prediction")), self.lock, "tapkit-first")
         self._verdict = ipywidgets.HTML()
-        for radio in (self._way, self._reason):
-            radio.observe(lambda _: self._picked(), "value")
-        self._lock.on_click(lambda _: self.lock())
-        titles = [ipywidgets.HTML(f"<b>{words}</b>") for words in ("1. Where will the chips go?", "2. Why?")]
-        parts = (titles[0], self._way, titles[1], self._reason, self._lock, self._verdict)
-        self.widget = ipywidgets.VBox([ipywidgets.HTML(f"<style>{LOOK}</style>"), *parts])
+        self._verdict.add_class("tapkit-told")
+        look = ipywidgets.HTML(f"<style>{LOOK}</style>", layout={"display": "none"})
+        self.widget = ipywidgets.VBox([look, self.answers, self._keys, self._verdict])
         self.widget.add_class("tapkit-predict")
 
     @property
     def way(self) -> str | None:
         """The way predicted, as in `chipflow`."""
-        return self._way.value
+        return self.answers.value("way")
 
     @property
     def reason(self) -> str | None:
         """The reason given, a key of `REASONS`."""
-        return self._reason.value
+        return self.answers.value("reason")
 
     def pick(self, way: str, reason: str) -> Prediction:
         """Answer both questions."""
-        self._way.value, self._reason.value = way, reason
+        self.answers.choose("way", way)
+        self.answers.choose("reason", reason)
         return self
 
     def lock(self) -> None:
-        """Keep the answers as they are; nothing where one is missing or all is locked already."""
-        if self.is_locked or self.way is None or self.reason is None:
+        """Keep the answers as they are, here and beside the record; a word where one is missing, nothing where all is
+        locked already."""
+        if self.is_locked:
             return
-        self.is_locked = True
-        for widget in (self._way, self._reason, self._lock):
-            widget.disabled = True
-        self.on_lock()
+        if self.way is None or self.reason is None:
+            self._verdict.value = paragraph(_("Choose an answer and a reason."))
+            return
+        unsaved = locked.lock(self._kept_as, {"way": self.way, "reason": self.reason}) if self._kept_as else None
+        self._close()
+        if unsaved:
+            self._verdict.value += paragraph(unsaved)
+
+    def take_up(self, name: str) -> None:
+        """Be kept under a name, and locked at once where something is kept there."""
+        self._kept_as, kept = name, locked.locked(name)
+        if kept.get("way") in WAYS and kept.get("reason") in REASONS:
+            self.pick(kept["way"], kept["reason"])
+            self._close()
 
     def tell(self, flow: ChipFlow) -> None:
         """Say under the answers how they compare with a chip flow."""
         self._verdict.value = verdict(self.way, self.reason, flow)
 
-    def _picked(self) -> None:
-        self._lock.disabled = self.is_locked or self.way is None or self.reason is None
+    def _close(self) -> None:
+        self.is_locked = self.answers.locked = self._lock.disabled = True
+        self.on_lock()
 
 
 def verdict(way: str | None, reason: str | None, flow: ChipFlow) -> str:
     """How a prediction compares with the computed way, as HTML."""
-    good, right = way == flow.direction, right_reason(flow)
-    colour = style.GOOD if good else style.WARN
-    first = "As you said" if good else f"You said: {WAYS[way].lower()}. The model says"
-    out = f'<p style="margin:6px 0;color:{colour}"><b>{first}: {html.escape(WAYS[flow.direction].lower())}.</b></p>'
-    if reason == right:
-        return f"{out}<p>Your reason is right.</p>"
-    return f"{out}<p>The reason: {html.escape(REASONS[right][0].lower() + REASONS[right][1:])}.</p>"
-
-
-def _radio(options: list[tuple[str, str]], name: str) -> ipywidgets.RadioButtons:
-    radio = ipywidgets.RadioButtons(options=options, value=None, layout=ipywidgets.Layout(width="100%"))
-    radio.tooltip = name
-    return radio
+    is_right, why = way == flow.direction, right_reason(flow)
+    told = _("As you said: {way}.", way=IN_WORDS[flow.direction])
+    if not is_right:
+        told = _("You said: {own}. The model says: {way}.", own=IN_WORDS[way], way=IN_WORDS[flow.direction])
+    because = _("Your reason is right.") if reason == why else _("The reason: {reason}.", reason=REASONS[why])
+    colour = style.GOOD if is_right else style.WARN
+    first = f'<p style="margin:6px 0;color:{colour}"><b>{html.escape(said(told))}</b></p>'
+    return f"{first}<p>{html.escape(said(because))}</p>"

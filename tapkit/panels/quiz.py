@@ -23,7 +23,7 @@ from tapkit.exercises import bank
 from tapkit.exercises.attempt import Attempt
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.progress import progress as progress_of
-from tapkit.exercises.record import Record, Saved
+from tapkit.exercises.record import History, Record, Saved
 from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
 from tapkit.messages import _, ngettext, said
 from tapkit.panels import quizlook as look
@@ -54,18 +54,19 @@ def _told(extra: str = "") -> ipywidgets.HTML:
 
 
 class Quiz:
-    """Questions of a deck on the screen, one at a time. `attempt` is the state of the present one."""
+    """Questions of a deck on the screen, one at a time. `attempt` is the state of the present one, `turn` counts all
+    that were shown, so that a late word of the page about an earlier one is known as such."""
 
     def __init__(self, deck: Deck, *, record: Record | None = None, panel: Any = None) -> None:
         self.deck, self.panel = deck, panel
         self.record = own_record() if record is None else record
-        self.number = -1
+        self.number = self.turn = -1
         self.attempt: Attempt
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
         self._answer: Any = None
         self._saved = Saved(True)
         self._build()
-        self.open(0, focus=False)
+        self.use(deck)
 
     # --- what one does ------------------------------------------------------------------------------
 
@@ -94,16 +95,16 @@ class Quiz:
         """Go on to the next question."""
         self.open(self.number + 1)
 
-    def open(self, number: int, *, focus: bool = True) -> None:
-        """Show the question of this number."""
+    def open(self, number: int, *, focus: bool = True, again: bool = True) -> None:
+        """Show the question of this number; with `again` as it was left, where the record holds answers to it."""
         question = self.deck.at(number)
         if question is None:
             self._end()
             return
-        self.number, self.attempt = number, Attempt(question)
+        self.number, self.turn, self.attempt = number, self.turn + 1, Attempt(question)
         worked = question.stage == "worked"
-        self._answer = answer_for(question, self._guarded(self.check), self.panel, number)
-        self._keys.number = number
+        self._answer = answer_for(question, self._entered(self.turn), self.panel, self.turn)
+        self._keys.number = self.turn
         self._question.value = look.question_html(question, self.deck.head(number))
         own = getattr(self._answer, "panel", None) is not None
         self._picture.value = ("" if own else look.sketch_html(question.sketch)) + look.asked_html(question)
@@ -115,11 +116,16 @@ class Quiz:
         self._foot.value = self._standing()
         self._in_page.label = _("Question: {title}", title=question.exercise.title).said()
         self._in_page.turn += focus
+        if again and self.deck.takes_up:
+            self._guarded(self._take_up)()
 
     def use(self, deck: Deck) -> None:
-        """Ask the questions of another deck; the focus stays where it is."""
+        """Ask the questions of a deck, from the last one answered in a row; the focus stays where it is."""
         self.deck = deck
-        self.open(0, focus=False)
+        number, history = 0, self.record.history() if deck.takes_up else History()
+        while all((one := deck.at(number + n)) and history.to(one) for n in (0, 1)):
+            number += 1
+        self.open(number, focus=False)
 
     # --- inside -------------------------------------------------------------------------------------
 
@@ -141,6 +147,19 @@ class Quiz:
         parts = [style, self._question, self._picture, row, keys, self._helped, self._reveal, self._foot, self._in_page]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
+
+    def _take_up(self) -> None:
+        """Show the answers of the record again, as before the kernel was started anew."""
+        given = self.record.history().to(self.attempt.question)
+        if given:
+            self.attempt.replay(given)
+            self._answer.fill(given[-1].answer)
+            self._tell()
+            self._help(solved=bool(self.attempt.verdict and self.attempt.verdict.is_right))
+
+    def _entered(self, turn: int) -> Callable[[], None]:
+        """What Enter does in the answer of one turn, and of no other."""
+        return self._guarded(lambda: self.check() if turn == self.turn else None)
 
     def _show_keys(self, worked: bool) -> None:
         for button in (self._check, self._hint, self._solve):
@@ -164,11 +183,11 @@ class Quiz:
             self._reveal.value = look.sketch_html(attempt.question.reveal)
         self._foot.value = self._standing()
 
-    def _help(self) -> None:
+    def _help(self, solved: bool = False) -> None:
         attempt = self.attempt
         no_more = attempt.hints >= len(attempt.question.hints)
         told = look.hints_html(attempt.open_hints, no_more)
-        if attempt.seen:
+        if attempt.seen or solved:
             told += look.solution_html(attempt.question.solution)
             told += "" if attempt.is_prediction else look.sketch_html(attempt.question.reveal)
         self._helped.value = told

@@ -21,7 +21,16 @@ from tapkit.panels.chips import draw as draw_film
 from tapkit.panels.panel import paragraph
 from tapkit.panels.roundstage import film_told, in_two_ways, photographed
 
-STYLE = f"""
+CHOICES = """
+.tapkit-choice {display: flex; flex-wrap: wrap; gap: 2px 8px; align-items: flex-start; margin: 2px 0 6px}
+.tapkit-choice > .widget-label {flex: 0 0 auto; padding: 3px 0}
+.tapkit-options {flex: 1 1 18em; display: flex; flex-direction: column}
+.tapkit-options label {display: flex; gap: .6em; align-items: flex-start; line-height: 1.4; padding: 3px 2px;
+  cursor: pointer; color: inherit}
+.tapkit-options input {margin: .3em 0 0; flex: none}
+.tapkit-choice select {font: inherit; color: inherit; background: inherit; padding: 4px; max-width: 100%}
+"""
+STYLE = f"""{CHOICES}
 .tapkit-quiz {{color: {style.INK}; font-size: 15px; line-height: 1.45; padding: 10px 14px 12px; overflow: visible;
   border: 1px solid {style.SOFT_INK}; border-left-width: 6px; border-radius: 4px; max-width: 62em;
   box-sizing: border-box}}
@@ -46,11 +55,6 @@ STYLE = f"""
 .tapkit-quiz .tapkit-typing input {{flex: 1 1 8em; min-width: 0; padding: 0 8px; box-sizing: border-box}}
 .tapkit-quiz .tapkit-answer input[type=text] {{font-size: 17px; height: 2.1em; color: inherit;
   border: 1px solid {style.SOFT_INK}; border-radius: 3px; background: {style.PAPER}}}
-.tapkit-quiz .widget-radio {{height: auto; width: 100%; align-items: flex-start}}
-.tapkit-quiz .widget-radio-box {{width: 100%; max-width: none; height: auto; margin: 0}}
-.tapkit-quiz .widget-radio-box label {{height: auto; line-height: 1.4; font-size: inherit; padding: 3px 2px;
-  white-space: normal; display: flex; width: auto; cursor: pointer; color: inherit}}
-.tapkit-quiz .widget-radio-box input {{margin: .3em .6em 0 0; flex: none; order: -1}}
 .tapkit-quiz .tapkit-keys {{display: flex; flex-wrap: wrap; gap: 8px; padding: 6px 0 8px}}
 .tapkit-quiz button {{width: auto; height: auto; font-size: 15px; line-height: 1; padding: 9px 14px; margin: 0;
   color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 4px}}

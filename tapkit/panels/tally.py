@@ -24,8 +24,10 @@ from tapkit.classroom.spread import spread
 from tapkit.exercises import bank, me
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import OrderAsked
+from tapkit.messages import _, said
 from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
+from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.classfolder import AskFolder
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
@@ -294,13 +296,18 @@ class TallyPlace(Watcher):
             self.question.value = look.room_question_html(
                 question, asked, with_lines=isinstance(question.ask, OrderAsked)
             )
-            self._answer = answer_for(question, self.hand_in)
+            number = self.keys.number = asked.number
+            self._answer = answer_for(question, self._entered(number), number=number)
             self.place.children = (self._answer.widget,)
         self.button.disabled = not asked.is_open
         self.said.value = look.place_html(question, asked, self.given)
 
     def trouble(self, sentence: str) -> None:
         self.said.value = f"<p><b>{html.escape(sentence)}</b></p>"
+
+    def _entered(self, number: int) -> Callable[[], None]:
+        """What Enter does in the answer to one question, and to no other."""
+        return lambda: self.hand_in() if self.asked and self.asked.number == number and self.asked.is_open else None
 
     def _build(self) -> None:
         self.name = ipywidgets.Text(description="Your name", placeholder="as on the class list")
@@ -309,12 +316,9 @@ class TallyPlace(Watcher):
         self.said.add_class("tapkit-told")
         self.place = ipywidgets.VBox()
         self.place.add_class("tapkit-answer")
-        self.button = ipywidgets.Button(description="Hand in")
-        self.button.add_class("tapkit-first")
-        self.button.on_click(lambda _: self.hand_in())
-        keys = ipywidgets.Box([self.button])
-        keys.add_class("tapkit-keys")
-        self.widget = _box([self.name, self.question, self.place, keys, self.said])
+        self.keys = AnswerKeys(lambda standing: self._answer and self._answer.take(standing))
+        self.button = self.keys.add("hand-in", said(_("Hand in")), self.hand_in, "tapkit-first")
+        self.widget = _box([self.name, self.question, self.place, self.keys, self.said])
 
 
 def _question(asked: Asked) -> Question:

@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 from tapkit.launch import seal
 
 BOOK = "03-the-load-on-each-tooth.ipynb"
+CHIPS = "02-where-the-chips-go.ipynb"
 CELLS = """() => [...document.querySelectorAll('.jp-Notebook .jp-Cell')].map(e => [e.classList.contains('jp-CodeCell'),
     e.querySelectorAll('.jp-OutputArea-output').length, e.querySelector('.jp-MarkdownOutput')?.innerText.replaceAll('¶', '')])"""
 KEYS = [*"abcdefghijklmnopqrstuvwxyz0123456789", *"dxmrycvz", "00", "ii", "dd", "Delete", "Backspace", "Enter", "Space"]
@@ -124,22 +125,31 @@ def test_a_lesson_is_given_anew_and_no_answer_is_lost(book, run):
     assert all(seal.CLOSED.items() <= c["metadata"].items() for c in given)
 
 
-TRIALS = int(os.environ.get("TAPKIT_TRIALS", "100"))
-TRIAL = """async ([box, check, text, way]) => {
-    box.focus();
-    box.value = '';
-    for (const letter of text) {
-        box.value += letter;
-        box.dispatchEvent(new InputEvent('input', {bubbles: true}));
+TRIALS = int(os.environ.get("TAPKIT_TRIALS", "60"))
+TRIAL = """async ([act, key, what, way]) => {
+    if (act.tagName) {
+        act.focus();
+        act.value = '';
+        for (const letter of what) {
+            act.value += letter;
+            act.dispatchEvent(new InputEvent('input', {bubbles: true}));
+        }
     }
-    if (way === 'Enter') box.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}));
-    else if (way === 'mouse') check.click();
+    const boxes = act.tagName ? [act] : what.map(([group, place]) => act[group].querySelectorAll('input')[place]);
+    if (!act.tagName) boxes.forEach(one => one.click());
+    if (way === 'Enter') boxes.at(-1).dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}));
+    else if (way === 'mouse') key.click();
     else {
-        check.dispatchEvent(new PointerEvent('pointerdown', {bubbles: true, pointerType: 'touch'}));
-        check.click();
+        key.dispatchEvent(new PointerEvent('pointerdown', {bubbles: true, pointerType: 'touch'}));
+        key.click();
     }
 }"""
-"""Faster than any hand: the text and the key within one task of the page."""
+"""Faster than any hand: the answer and the key within one task of the page."""
+WAYS = ("mouse", "touch", "Enter")
+
+
+def given_since(run, before, wanted):
+    return soon(lambda: answers(run)[before:], lambda found: len(found) >= len(wanted), 120)
 
 
 def test_a_key_pressed_at_once_takes_what_stands_in_the_box(book, run):
@@ -148,14 +158,67 @@ def test_a_key_pressed_at_once_takes_what_stands_in_the_box(book, run):
     before = len(answers(run))
     sent = [f"{7000 + i}.5" for i in range(TRIALS)]
     for i, text in enumerate(sent):
-        book.evaluate(TRIAL, [box, check, text, ("mouse", "touch", "Enter")[i % 3]])
+        book.evaluate(TRIAL, [box, check, text, WAYS[i % 3]])
         if i % 10 == 9:  # now and then as a hand would, with the browser's own events
             box.fill(f"{text}1")
             (check.click if i % 20 == 9 else lambda: box.press("Enter"))()
             sent[i] = (text, f"{text}1")
     wanted = [t for one in sent for t in (one if isinstance(one, tuple) else (one,))]
-    got = soon(lambda: answers(run)[before:], lambda found: len(found) >= len(wanted), 60)
-    assert [a.removeprefix("step-1 = ") for a in got] == wanted
+    assert [a.removeprefix("step-1 = ") for a in given_since(run, before, wanted)] == wanted
+
+
+def test_a_key_pressed_at_once_takes_what_is_chosen(book, run):
+    quiz = book.locator(".tapkit-quiz:has(.tapkit-choices)").first
+    groups = book.evaluate_handle("q => [...q.querySelectorAll('.tapkit-choice')]", quiz.element_handle())
+    check = quiz.get_by_role("button", name="Check").element_handle()
+    options = [quiz.locator(".tapkit-choice").nth(i).locator("input").count() for i in range(2)]
+    before, wanted = len(answers(run)), []
+    for i in range(TRIALS):
+        picks = [i % options[0], (i // 2) % options[1]]
+        book.evaluate(TRIAL, [groups, check, list(enumerate(picks)), WAYS[i % 3]])
+        wanted.append(f"{'ABCDEFGH'[picks[0]]} {picks[1] + 1}")
+        if i % 10 == 9:
+            picks[0] = (picks[0] + 1) % options[0]
+            quiz.locator(".tapkit-choice").first.locator("input").nth(picks[0]).click()
+            check.click()
+            wanted.append(f"{'ABCDEFGH'[picks[0]]} {picks[1] + 1}")
+    assert given_since(run, before, wanted) == wanted
+    shown = quiz.locator(".tapkit-choice input").evaluate_all("all => all.flatMap((e, i) => e.checked ? [i] : [])")
+    assert shown == [picks[0], options[0] + picks[1]], "no echo of an earlier choice takes the last one back"
+
+
+def test_after_the_kernel_was_started_anew_everything_stands_as_it_was(book, run):
+    """An answer with its verdict, and on lesson 2 a prediction that was locked the moment it was chosen."""
+    quiz = book.locator(".tapkit-quiz:has(.tapkit-choices)").first
+    quiz.get_by_role("button", name="Hint").click()
+    quiz.locator(".tapkit-told li").first.wait_for()  # all before it is judged
+    told = quiz.locator(".tapkit-verdict").text_content()
+    chosen = "all => all.map(e => e.checked)"
+    ticks = quiz.locator(".tapkit-choice input").evaluate_all(chosen)
+    book.goto(run.address.replace(f"tree/{BOOK}", f"tree/{CHIPS}"))
+    asked = book.locator(".tapkit-predict")
+    asked.locator(".tapkit-choice input").first.wait_for()
+    groups = book.evaluate_handle("q => [...q.querySelectorAll('.tapkit-choice')]", asked.element_handle())
+    lock = asked.get_by_role("button", name="Lock my prediction")
+    book.evaluate(TRIAL, [groups, lock.element_handle(), [[0, 1], [1, 4]], "mouse"])
+    expect(lock).to_be_disabled()
+    words = asked.locator(".tapkit-told").text_content()
+    assert "You said: ahead of the point" in words or "As you said: ahead of the point" in words
+    for name in (CHIPS, BOOK):
+        kernel = next(s["kernel"]["id"] for s in run.get("/api/sessions") if s["path"] == name)
+        run.post(f"/api/kernels/{kernel}/restart")
+    book.reload()
+    asked.locator(".tapkit-choice input").first.wait_for()
+    expect(asked.locator(".tapkit-told")).to_have_text(words)
+    expect(lock).to_be_disabled()
+    assert asked.locator(".tapkit-choice input").evaluate_all(chosen) == [
+        i in (1, 3 + 4) for i in range(asked.locator(".tapkit-choice input").count())
+    ]
+    book.locator(".tapkit-panel:has(.tapkit-predict) .tapkit-moves").wait_for()
+    book.goto(run.address)
+    quiz.wait_for()
+    expect(quiz.locator(".tapkit-verdict")).to_have_text(told)
+    assert quiz.locator(".tapkit-choice input").evaluate_all(chosen) == ticks
 
 
 def answers(run):

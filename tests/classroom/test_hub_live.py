@@ -324,7 +324,7 @@ def test_in_the_browser_a_question_goes_round_live(machine, people, chromium):
     front.click("text=Ask the room")
     kai.wait_for_selector(r"text=/Question \d+ ·/", timeout=60_000)
     kai.wait_for_selector("button:has-text('Hand in'):not([disabled])", timeout=20_000)
-    for group in kai.query_selector_all(".widget-radio-box"):
+    for group in kai.query_selector_all(".tapkit-quiz [role=radiogroup]"):
         group.query_selector("input").click()
     kai.click("text=Hand in")
     kai.wait_for_selector("text=Handed in: A 1", timeout=20_000)

@@ -95,18 +95,23 @@ def test_before_the_prediction_nothing_is_told():
     assert panel._left not in panel.widget.children, "the controls come later"
 
 
-def test_the_prediction_is_locked_before_the_film():
+def test_the_prediction_is_locked_before_the_film_and_stays_so(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAPKIT_RECORDS", str(tmp_path))
     panel = panels.chips(predict=True, form="spiral-flute")
     panel.prediction.lock()
     assert panel.asking, "nothing was picked"
     panel.prediction.pick(AHEAD, "weight").lock()
     assert panel.prediction.is_locked
-    assert panel.prediction._way.disabled
+    assert panel.prediction.answers.locked
     assert film(panel)["chips"]["way"] == "up"
     assert "You said: ahead of the point" in panel.prediction._verdict.value
     assert "toward the shank" in panel.sentence
     assert '"way": "up"' in html.unescape(panel.still())
     assert set(panel._left.children) <= set(panel._asked.children)
+    again, other = (panels.chips(predict=True, form=form) for form in ("spiral-flute", "straight"))
+    assert (again.prediction.is_locked, other.prediction.is_locked) == (True, False)
+    assert again.prediction._verdict.value == panel.prediction._verdict.value
+    assert not again.stage.asking
     panel.set(form="straight")
     assert film(panel)["chips"]["way"] == "either"
 
@@ -114,10 +119,9 @@ def test_the_prediction_is_locked_before_the_film():
 def test_lock_tells_its_listener_once():
     calls = []
     prediction = Prediction(lambda: calls.append(1))
-    assert prediction._lock.disabled
-    prediction.pick(TO_SHANK, "lifted")
-    assert not prediction._lock.disabled
     prediction.lock()
+    assert "Choose an answer and a reason" in prediction._verdict.value
+    prediction._keys.hear({"press": "lock", "chosen": {"way": 0, "reason": 0}, "number": 0})
     prediction.lock()
     assert calls == [1]
 
@@ -141,4 +145,4 @@ def test_reasons(angles, way, reason):
     wrong_reason = next(r for r in REASONS if r != reason)
     told = verdict(wrong_way, wrong_reason, flow)
     assert "You said" in told
-    assert REASONS[reason][1:] in html.unescape(told)
+    assert str(REASONS[reason]) in html.unescape(told)

@@ -124,17 +124,19 @@ def test_five_choices_for_the_press():
         press_part("wheel")
 
 
-def test_the_debrief_comes_after_all_five_are_chosen():
+def test_the_debrief_comes_after_all_five_are_chosen_and_stays(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAPKIT_RECORDS", str(tmp_path))
     five = panels.five_choices()
     five.lock()
     assert "Still to choose: base" in five.said.value
     assert not five.debrief.value
     for part in PARTS:
-        five.forms[part].value, five.chamfers[part].value = "spiral-point", "plug"
+        five.choose(part, "spiral-point", "plug")
     five.lock()
     assert five.is_locked
-    assert all(pick.disabled for pick in five.forms.values())
+    assert all(pick.locked for pick in five.picks.values())
     assert "Your choices" in five.debrief.value
+    assert panels.five_choices().debrief.value == five.debrief.value
     assert "what the trade says" in five.debrief.value
     assert "what the trade says" not in five.still()
 

@@ -11,7 +11,7 @@ from tapkit import panels
 from tapkit.exercises.bank import exercise, exercises
 from tapkit.exercises.record import Record, read
 from tapkit.panels import quizlook
-from tapkit.panels.deck import own_seed
+from tapkit.panels.deck import VariantDeck, own_seed
 from tapkit.panels.panel import VIEW
 
 
@@ -26,8 +26,7 @@ def typed(quiz, text):
 
 
 def chosen(quiz, text):
-    for group, part in zip(quiz._answer._groups, text.split()):
-        group.value = part
+    quiz._answer.fill(text)
     quiz._check.click()
 
 
@@ -109,21 +108,64 @@ def test_next_question_is_another_variant_and_clears_the_old_one(record):
 def test_a_key_takes_what_stands_in_the_box_and_only_of_the_question_shown(record):
     quiz = panels.quiz("chamfer-length", seed=0, record=record)
     right = quiz.attempt.question.right_text
-    quiz._keys.hear({"press": "check", "typed": {"answer": right}, "chosen": [], "number": 0})
+    quiz._keys.hear({"press": "check", "typed": {"answer": right}, "chosen": {}, "number": 0})
     assert "That is right" in quiz._verdict.value
     for _ in range(2):  # a double click goes on by one
-        quiz._keys.hear({"press": "next", "typed": {"answer": right}, "chosen": [], "number": 0})
+        quiz._keys.hear({"press": "next", "typed": {"answer": right}, "chosen": {}, "number": 0})
     assert (quiz.number, quiz._answer.text) == (1, "")
-    quiz._keys.hear({"press": "check", "typed": {"answer": right}, "chosen": [], "number": 0})
+    quiz._keys.hear({"press": "check", "typed": {"answer": right}, "chosen": {}, "number": 0})
     assert len(read(record.path).entries) == 1
 
 
 def test_a_key_takes_what_is_chosen(record):
     quiz = panels.quiz("steep-chamfer", seed=0, record=record)
     letter, reason = quiz.attempt.question.right_text.split()
-    places = ["ABCD".index(letter), int(reason) - 1]
+    places = {"answer": "ABCD".index(letter), "reason": int(reason) - 1}
     quiz._keys.hear({"press": "check", "typed": {}, "chosen": places, "number": 0})
     assert "✓" in quiz._verdict.value
+
+
+def test_a_kernel_started_anew_shows_what_was_answered(record):
+    """The answer, its verdict, hints and solution are there again, and the question is that which was left."""
+    first = panels.quiz("chamfer-length", seed=0, record=record)
+    typed(first, "12 N")
+    first._hint.click()
+    typed(first, first.attempt.question.right_text)
+    first._next.click()
+    typed(first, "7")
+    again = panels.quiz("chamfer-length", seed=0, record=Record(record.path))
+    assert (again.number, again._answer.text, again.attempt.tries) == (1, "7", 1)
+    assert again._verdict.value == first._verdict.value
+    again.open(0)
+    assert again._answer.text == again.attempt.question.right_text
+    assert "That is right" in again._verdict.value
+    assert all(quizlook.escape(line) in again._helped.value for line in again.attempt.question.solution)
+    assert quizlook.escape(again.attempt.question.hints[0]) in again._helped.value
+    again._check.click()
+    assert len(read(record.path).entries) == 3, "shown again is not answered again"
+
+
+@pytest.mark.parametrize("one", exercises(core=True), ids=lambda e: e.name)
+def test_every_kind_of_answer_is_shown_again(record, one):
+    first = panels.quiz(one.name, seed=2, record=record)
+    first._answer.fill(first.attempt.question.right_text)
+    first._check.click()
+    again = panels.quiz(one.name, seed=2, record=Record(record.path))
+    assert (again._answer.text, again._verdict.value) == (first._answer.text, first._verdict.value)
+    assert again.attempt.is_locked == first.attempt.is_locked
+    for quiz in (first, again):
+        quiz.widget.close()
+
+
+def test_a_late_word_of_an_earlier_question_is_let_pass(record):
+    quiz = panels.exercises(lesson=3, record=record).quiz
+    old = quiz._answer.widget
+    quiz.use(VariantDeck(exercise("chamfer-length"), 0))
+    old.hear({"press": "enter", "chosen": {"answer": 0, "reason": 0}, "typed": {}})
+    quiz._keys.hear({"press": "check", "typed": {"answer": "5"}, "number": 0})
+    assert read(record.path).entries == ()
+    quiz._keys.hear({"press": "check", "typed": {"answer": "5"}, "number": quiz.turn})
+    assert len(read(record.path).entries) == 1
 
 
 def test_leaving_the_box_is_no_answer(record):
@@ -139,7 +181,7 @@ def test_a_choice_needs_its_reason(record):
     quiz = panels.quiz("steep-chamfer", seed=0, record=record)
     quiz._check.click()
     assert "Choose an answer and a reason" in quiz._verdict.value
-    quiz._answer._groups[0].value = "A"
+    quiz._answer.fill("A")
     quiz._check.click()
     assert "reason is missing" in quiz._verdict.value
     chosen(quiz, quiz.attempt.question.right_text)
@@ -153,14 +195,14 @@ def test_a_prediction_is_locked_before_the_chips_are_shown(record):
     wrong = next(f"{c} 1" for c in "ABC" if not quiz.attempt.question.judge(f"{c} 1").is_right)
     chosen(quiz, wrong)
     assert "<iframe" in quiz._reveal.value
-    assert all(g.disabled for g in quiz._answer._groups)
+    assert quiz._answer.widget.locked
     told = quiz._verdict.value
     chosen(quiz, quiz.attempt.question.right_text)
     assert quiz._verdict.value == told
     assert [e.answer for e in read(record.path).entries] == [wrong]
     quiz._next.click()
     assert quiz._reveal.value == ""
-    assert not any(g.disabled for g in quiz._answer._groups)
+    assert not quiz._answer.widget.locked
 
 
 def test_sliders_of_its_own_with_a_drawing_that_follows(record):

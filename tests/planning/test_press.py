@@ -29,7 +29,7 @@ def test_the_panel_of_five_choices_has_the_parts_own_job(name):
     part, five = press_part(name), panels.five_choices()
     assert five.jobs[name] == part.job(five.machine)
     best = part.choice(five.machine).best.tap
-    five.forms[name].value, five.chamfers[name].value = best.flute_form, best.chamfer_name
+    five.choose(name, best.flute_form, best.chamfer_name)
     assert five._judged(name)[0] == best.name
 
 

@@ -37,8 +37,7 @@ def fill(quiz, text):
     """Put an answer into the boxes, as a learner would, and press the button."""
     place, ask = quiz._answer, quiz.attempt.question.ask
     if isinstance(ask, ChoiceAsked):
-        for group, part in zip(place._groups, text.split()):
-            group.value = part
+        place.fill(text)
     elif isinstance(ask, BlanksAsked):
         for line, part in zip(place._lines.values(), text.split(";")):
             line.text = part.strip()
@@ -88,7 +87,7 @@ def one(quiz):
         if quiz.attempt.verdict.kind != NOT_ATTEMPTED:
             yield f"{name}: blank is {quiz.attempt.verdict.kind}"
     for text in wrong_answers(question.ask)[: 1 if quiz.attempt.is_prediction else None]:
-        quiz.open(quiz.number)
+        quiz.open(quiz.number, again=False)
         verdict = fill(quiz, text)
         values, said = numbers_told(quiz)
         if verdict.is_right or "✓" in said:
@@ -98,7 +97,7 @@ def one(quiz):
         for value in values:
             if len(value) > 2 and value not in text and re.search(rf"(?<![\d.,]){re.escape(value)}(?![\d.,])", said):
                 yield f"{name}: the verdict on {text[:40]!r} tells {value}: {said}"
-    quiz.open(quiz.number)
+    quiz.open(quiz.number, again=False)
     if not fill(quiz, question.right_text).is_right or "✓" not in quiz._verdict.value:
         yield f"{name}: the right answer {question.right_text!r} is {quiz.attempt.verdict.kind}: {quiz._verdict.value}"
 
