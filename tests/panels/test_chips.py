@@ -111,7 +111,7 @@ def test_the_prediction_is_locked_before_the_film_and_stays_so(tmp_path, monkeyp
     again, other = (panels.chips(predict=True, form=form) for form in ("spiral-flute", "straight"))
     assert (again.prediction.is_locked, other.prediction.is_locked) == (True, False)
     assert again.prediction._verdict.value == panel.prediction._verdict.value
-    assert not again.stage.asking
+    assert not again.asking
     panel.set(form="straight")
     assert film(panel)["chips"]["way"] == "either"
 
