@@ -31,6 +31,7 @@ class SittingDeck:
     """The questions of a sitting that have no answer yet."""
 
     farewell = _("The test is at its end. What was done stands below.")
+    takes_up = False
 
     def __init__(self, questions: tuple[Question, ...], of: int) -> None:
         self.questions, self.of = questions, of

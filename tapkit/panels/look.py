@@ -4,6 +4,17 @@ from __future__ import annotations
 
 from tapkit.drawing import style
 
+CHOICES = """
+.tapkit-choice {display: flex; flex-wrap: wrap; gap: 2px 8px; align-items: flex-start; margin: 2px 0 6px}
+.tapkit-choice > .widget-label {flex: 0 0 auto; padding: 3px 0}
+.tapkit-options {flex: 1 1 18em; display: flex; flex-direction: column}
+.tapkit-options label {display: flex; gap: .6em; align-items: flex-start; line-height: 1.4; padding: 3px 2px;
+  cursor: pointer; color: inherit}
+.tapkit-options input {margin: .3em 0 0; flex: none}
+.tapkit-choice select {font: inherit; color: inherit; background: inherit; padding: 4px; max-width: 100%}
+"""
+"""Round buttons and lists one answers with."""
+
 STYLE = f"""
 .tapkit-panel {{display: flex; flex-flow: row wrap-reverse; gap: 8px 24px; align-items: flex-end; overflow: visible;
   padding: 4px 0; color: {style.INK}; font-size: 15px}}

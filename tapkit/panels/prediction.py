@@ -12,8 +12,8 @@ from tapkit.exercises import locked
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow
 from tapkit.messages import _, said
 from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
+from tapkit.panels.look import CHOICES
 from tapkit.panels.panel import paragraph
-from tapkit.panels.quizlook import CHOICES
 
 WAYS = {TO_SHANK: _("Toward the shank"), AHEAD: _("Ahead of the point"), UNDECIDED: _("No clear way")}
 """What one can predict."""

@@ -18,18 +18,10 @@ from tapkit.messages import _, said
 from tapkit.operation import Operation
 from tapkit.panels.card import round_page
 from tapkit.panels.chips import draw as draw_film
+from tapkit.panels.look import CHOICES
 from tapkit.panels.panel import paragraph
 from tapkit.panels.roundstage import film_told, in_two_ways, photographed
 
-CHOICES = """
-.tapkit-choice {display: flex; flex-wrap: wrap; gap: 2px 8px; align-items: flex-start; margin: 2px 0 6px}
-.tapkit-choice > .widget-label {flex: 0 0 auto; padding: 3px 0}
-.tapkit-options {flex: 1 1 18em; display: flex; flex-direction: column}
-.tapkit-options label {display: flex; gap: .6em; align-items: flex-start; line-height: 1.4; padding: 3px 2px;
-  cursor: pointer; color: inherit}
-.tapkit-options input {margin: .3em 0 0; flex: none}
-.tapkit-choice select {font: inherit; color: inherit; background: inherit; padding: 4px; max-width: 100%}
-"""
 STYLE = f"""{CHOICES}
 .tapkit-quiz {{color: {style.INK}; font-size: 15px; line-height: 1.45; padding: 10px 14px 12px; overflow: visible;
   border: 1px solid {style.SOFT_INK}; border-left-width: 6px; border-radius: 4px; max-width: 62em;
