@@ -66,6 +66,10 @@ class QuestionForm(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)
 
 
+class MakerBox(ipywidgets.VBox):
+    """The form with what is said of it, as it stands under a panel."""
+
+
 class QuestionMaker:
     """The form of one panel. `set_up` gives the job it shows and its units; `close` takes the form away."""
 
@@ -76,7 +80,7 @@ class QuestionMaker:
         self._set_up_now, self._told = ipywidgets.HTML(), ipywidgets.HTML()
         self._told.add_class("tapkit-told")
         hidden = ipywidgets.HTML(f"<style>{STYLE}</style>", layout={"display": "none"})
-        self.widget = ipywidgets.VBox([hidden, self._set_up_now, self.form, self._told])
+        self.widget = MakerBox([hidden, self._set_up_now, self.form, self._told])
         for look in ("tapkit-quiz", "tapkit-maker"):
             self.widget.add_class(look)
         self.suggest({})
@@ -276,7 +280,7 @@ def make_button(
 
 def put_form(box: ipywidgets.Box, form: ipywidgets.Widget | None, at: int) -> None:
     """Put a form among the children of a box, in place of the one that is there; None takes it away."""
-    rest = [one for one in box.children if "tapkit-maker" not in one._dom_classes]
+    rest = [one for one in box.children if not isinstance(one, MakerBox)]
     box.children = (*rest[:at], *([form] if form else []), *rest[at:])
 
 

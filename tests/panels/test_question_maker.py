@@ -4,7 +4,7 @@ import pytest
 
 from tapkit import panels, spreadsheet
 from tapkit.exercises import bank
-from tapkit.panels.questionmaker import QuestionMaker, own_files
+from tapkit.panels.questionmaker import MakerBox, QuestionMaker, own_files
 
 PANELS = ["load", "chips", "tip", "drills", "holeplan", "cycle", "choice", "section", "hole", "wrench", "askew"]
 
@@ -28,7 +28,7 @@ def maker_of(panel):
     """The form under a panel, once its key was pressed."""
     (key,) = keys(panel.widget)
     key.click()
-    (form,) = [one for one in panel.widget.children if "tapkit-maker" in one._dom_classes]
+    (form,) = [one for one in panel.widget.children if isinstance(one, MakerBox)]
     return form
 
 
