@@ -87,15 +87,15 @@ def verdict(found: Sayings) -> Sentence:
     long, short = (torque(job.torque_curve.peak) for job in (found.long, found.short))
     if long.value < short.value:
         whole = _(
-            "Whole tap, by our sum of the tooth forces: at this thickness the long chamfer needs less torque ({long} "
-            "against {short}).",
+            "Whole tap: at this thickness the sum of the tooth forces is smaller with the long chamfer ({long} against "
+            "{short}).",
             long=long,
             short=short,
         )
     else:
         whole = _(
-            "Whole tap, by our sum of the tooth forces: at this thickness the long chamfer needs more torque ({long} "
-            "against {short}).",
+            "Whole tap: at this thickness the sum of the tooth forces is larger with the long chamfer ({long} against "
+            "{short}).",
             long=long,
             short=short,
         )
@@ -103,7 +103,12 @@ def verdict(found: Sayings) -> Sentence:
     if found.crossing is not None:
         where = length(found.crossing, decimals=1, inch_decimals=2)
         last = _("They change places at a thickness of about {where}.", where=where)
-    return _("{one} {whole} {last} {open}", one=one, whole=whole, last=last, open=_both(found))
+    needs = _(
+        "Torque to expect at this thickness, crowding chips and friction with it: {long} with the long chamfer, "
+        "{short} with the short one.",
+        long=found.long.expected_torque.told(), short=found.short.expected_torque.told(),
+    )  # fmt: skip
+    return _("{one} {whole} {last} {open} {needs}", one=one, whole=whole, last=last, open=_both(found), needs=needs)
 
 
 def _both(found: Sayings) -> Sentence:

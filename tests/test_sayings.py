@@ -21,7 +21,7 @@ def test_on_either_side_of_the_crossing_the_model_itself_agrees(thickness, less)
     found = sayings(*jobs(), thickness)
     assert (found.long.torque_curve.peak < found.short.torque_curve.peak) is less
     assert found.long.tooth_loads.force.max() < found.short.tooth_loads.force.max()
-    assert ("needs less torque" in verdict(found)) is less
+    assert ("is smaller with the long chamfer" in verdict(found)) is less
 
 
 def test_the_curves_are_those_of_single_jobs():

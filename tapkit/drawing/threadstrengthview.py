@@ -9,7 +9,7 @@ from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics.threadstrength import ThreadStrength
+from tapkit.mechanics.threadstrength import BASIS, ThreadStrength
 from tapkit.messages import Number, Unit, _, force, length, text
 
 
@@ -73,4 +73,4 @@ def describe_joint(joint: Joint, system: str = "metric") -> str:
         hole=length(joint.hole),
         percent=Number(float(joint.thread.percent(joint.hole)), decimals=0),
     )
-    return text(left, _("{told}.", told=joint.bears.sentence)).said(system)
+    return text(left, _("{told}.", told=joint.bears.sentence), BASIS).said(system)

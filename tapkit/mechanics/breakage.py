@@ -44,6 +44,12 @@ class Breakage(NamedTuple):
     weakest: tuple[float, float]
     cautions: tuple[Sentence, ...]
 
+    @property
+    def margin_range_worn(self) -> tuple[float, float]:
+        """The range of the margin once the tap is worn."""
+        more = self.margin_middle / self.margin_middle_worn if np.isfinite(self.margin_middle) else 1.0
+        return self.margin_range[0] / more, self.margin_range[1] / more
+
     def told(self) -> Sentence:
         """The margin in words, such as "4 to 6 times", and where the chips jam."""
         if not np.isfinite(self.margin_range[1]):

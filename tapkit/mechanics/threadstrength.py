@@ -1,7 +1,8 @@
 """Strength of a screw in a tapped hole: the screw tears, its thread strips, or the hole's thread strips.
 
-Shear areas are those of FED-STD-H28/2B, appendix B, and Machinery's Handbook, chapter on screw thread systems, for a
-length of engagement L_e and the limits of both threads that leave least metal. The load is taken as shared evenly by
+Shear areas are those of FED-STD-H28/2B, appendix B, and ASME B1.1, appendix B, both from memory [memory]: a reprint of
+the formulas was opened, the standards were not. They hold for a length of engagement L_e and the limits of both threads
+that leave least metal. The load is taken as shared evenly by
 all threads engaged; in truth the first ones bear most of it, so a joint is never stronger than this.
 """
 
@@ -62,7 +63,8 @@ class ThreadStrength(NamedTuple):
 def stress_area(thread: Thread) -> float:
     """Tensile stress area of a screw [mm2].
 
-    Metric: A_s = π/4 ((d2 + d3)/2)², d3 = d1 − H/6 (ISO 898-1). Unified: π/4 (D − 0.9743 P)² (ASME B1.1).
+    Metric: A_s = π/4 ((d2 + d3)/2)², d3 = d1 − H/6 (ISO 898-1 [memory]). Unified: π/4 (D − 0.9743 P)² (ASME B1.1
+    [memory]).
 
     >>> round(stress_area(Thread.parse("M10")), 1)
     58.0
@@ -97,7 +99,7 @@ def external_shear_area(*, thread: Thread, hole: float, engaged: float) -> float
 
     AS_s = π n L_e K_n (1/(2n) + tan 30° (E_s − K_n)), n = 1/P, `hole` K_n the minor diameter of the tapped hole [mm],
     E_s the screw's least pitch diameter; nothing where the hole is too wide to be touched. Source: FED-STD-H28/2B,
-    appendix B; Machinery's Handbook.
+    appendix B [memory].
     """
     wide = thread.pitch / 2 + TAN30 * (screw_limits(thread).pitch_min - hole)
     return math.pi * engaged / thread.pitch * hole * max(wide, 0.0)
@@ -107,10 +109,17 @@ def internal_shear_area(*, thread: Thread, engaged: float) -> float:
     """Area in which the hole's thread shears at the screw's least major diameter [mm2].
 
     AS_n = π n L_e D_s (1/(2n) + tan 30° (D_s − E_n)), E_n the hole's largest pitch diameter. It does not depend on the
-    drill. Source: FED-STD-H28/2B, appendix B; Machinery's Handbook.
+    drill. Source: FED-STD-H28/2B, appendix B [memory].
     """
     d = screw_limits(thread).major_min
     return math.pi * engaged / thread.pitch * d * (thread.pitch / 2 + TAN30 * (d - thread.limits.pitch_max))
+
+
+BASIS = _(
+    "From memory: the shear areas (FED-STD-H28/2B), the stress area (ISO 898-1, ASME B1.1), the limits of the screw "
+    "and the strength of screws and metals; shear as a share of tension is common practice (no source)."
+)
+"""What the numbers rest on, said wherever they are shown."""
 
 
 def screws() -> dict[str, str]:

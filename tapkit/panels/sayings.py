@@ -42,7 +42,7 @@ def spec() -> PanelSpec:
         title=_("Two sayings on chamfer and torque"),
         controls=(
             common.number("thickness", start="3"),
-            common.number("chamfer", key="long", label=_("Long chamfer"), start="9"),
+            common.number("chamfer", key="long", label=_("Long chamfer"), start="5"),
             common.number("chamfer", key="short", label=_("Short chamfer"), start="1.5"),
             common.thread_pick("M8x1.25"),
             common.work_pick(),

@@ -258,10 +258,13 @@ def _breaks(judged: Judged) -> list[Refusal]:
     margin = judged.operation.breakage.margin_middle_worn
     if margin >= weight("least_margin"):
         return []
-    told = _(
-        "once worn, it bears only {margin} times the middle of the torque to expect", margin=Number(margin, decimals=2)
-    )
+    told = _("once worn, it bears only {low} to {high} times the torque to expect", **_worn(judged.operation))
     return [Refusal("breaks", told)]
+
+
+def _worn(job: Operation) -> dict[str, Number]:
+    low, high = (Number(end, 2) for end in job.breakage.margin_range_worn)
+    return dict(low=low, high=high)
 
 
 # --- points ---------------------------------------------------------------------------------------------
@@ -289,8 +292,8 @@ def _of_torque(judged: Judged) -> list[Point]:
     margin, work = job.breakage.margin_middle_worn, job.duty.total_relative
     more = judged.plan.turns / HolePlan(judged.job.asked, 4.0).turns
     bears = _(
-        "it bears {margin} times the middle of the torque to expect of it worn ({span} fresh)",
-        margin=Number(margin, decimals=1),
+        "worn, it bears {low} to {high} times the torque to expect ({span} fresh)",
+        **_worn(job),
         span=Span(*job.expected_torque.peak, "torque", digits=2),
     )
     does = _("it does {work} times the work of a straight-flute plug tap", work=Number(work, decimals=2))

@@ -170,11 +170,11 @@ def test_where_the_model_and_the_scrap_bin_differ(metal):
     """Common practice (no source): broken taps are most often spiral-flute bottoming taps in tough metal.
 
     The model agrees on the flute (thin core, least margin at equal chamfer) and on the tooth (twice the load), but
-    not on torsion: a short chamfer asks for less torque, so its margin is larger. What breaks there is a tooth first.
+    not on torsion: by the sum of the tooth forces a short chamfer asks for less torque, so its margin is larger. What breaks there is a tooth first.
     """
     job = job_of("M10", "blind", 1.5, 12, metal, "rigid")
     margin = {
-        (form, name): asked_for(job, f"{form} {name}").operation.breakage.margin_worn
+        (form, name): (tap := asked_for(job, f"{form} {name}").operation).breakage.torque / tap.torque_curve.peak
         for form in ("spiral-flute", "straight", "spiral-point")
         for name in ("plug", "bottoming")
     }
