@@ -15,6 +15,7 @@ from tapkit.exercises.blanks import BlanksAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
+from tapkit.locale import in_words
 from tapkit.messages import Sentence, _
 from tapkit.pages import PAGE, PAGES, page
 
@@ -132,7 +133,7 @@ def _mistakes(question: Question) -> dict[Sentence, list[str]]:
     """The same by name, in words."""
     together: dict[Sentence, list[str]] = {}
     for value, name in known_mistakes(question):
-        together.setdefault(Sentence(name.replace("-", " ")), []).append(value)
+        together.setdefault(Sentence(in_words(name)), []).append(value)
     return together
 
 

@@ -8,6 +8,7 @@ in English.
 
 from __future__ import annotations
 
+import ast
 import csv
 import io
 from collections.abc import Iterator
@@ -31,6 +32,33 @@ def extract(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> 
             word = (row.get(column) or "").strip()
             if any(letter.isalpha() for letter in word):
                 yield place, None, word, [f"{column} in the table {Path(file.name).stem}"]
+
+
+NAMED = {"Mistake": 0, "Slip": 0, "WrongOrder": 0, "Option": 1}
+"""What in the bank of exercises has a mistake's name, and at which place."""
+
+
+def extract_bank(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> Iterator[Any]:
+    """Babel's extractor for the bank of exercises: its messages, and the names of known mistakes as words."""
+    from babel.messages.extract import extract_python
+
+    yield from extract_python(file, keywords, comment_tags, options)
+    file.seek(0)
+    for call in ast.walk(ast.parse(file.read())):
+        if isinstance(call, ast.Call) and isinstance(call.func, ast.Name):
+            place = NAMED.get(call.func.id, len(call.args))
+            for name in call.args[place : place + 1]:
+                if isinstance(name, ast.Constant) and isinstance(name.value, str):
+                    yield call.lineno, None, in_words(name.value), ["name of a known mistake"]
+
+
+def in_words(name: str) -> str:
+    """The name of a mistake as words.
+
+    >>> in_words("one-hand")
+    'one hand'
+    """
+    return name.replace("-", " ")
 
 
 def said_columns() -> dict[str, tuple[str, ...]]:
