@@ -27,6 +27,7 @@ from tapkit.panels.sayings import sayings
 from tapkit.panels.section import section
 from tapkit.panels.setupcard import setup_card
 from tapkit.panels.tally import room, tally
+from tapkit.panels.tapphoto import measure_tap
 from tapkit.panels.text import cautions, chamfer_words, formula, formulas, glossary, plate
 from tapkit.panels.threadstrength import thread_strength
 from tapkit.panels.tip import tip
@@ -57,6 +58,7 @@ __all__ = [
     "holeplan",
     "lean",
     "load",
+    "measure_tap",
     "my_name",
     "my_page",
     "notes",

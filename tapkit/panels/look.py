@@ -76,6 +76,24 @@ STYLE = f"""
 .tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 auto; min-width: 150px; --tapkit-tall: calc(100vh - 340px)}}
 .tapkit-panel .tapkit-pair > .tapkit-picture {{flex: 1 1 200px; min-width: 0}}
 .tapkit-panel .tapkit-setup {{min-width: 0; max-width: 100%; margin: 0; font-size: 14px; flex: none}}
+.tapkit-panel > .tapkit-under {{order: -1; flex: 1 0 100%}}
+.tapkit-photos {{margin: 0}}
+.tapkit-photo {{position: relative; width: fit-content; max-width: 100%}}
+.tapkit-photo img {{display: block; max-width: 100%; max-height: min(60vh, 560px); height: auto; width: auto}}
+.tapkit-photo svg {{position: absolute; inset: 0; width: 100%; height: 100%; overflow: visible}}
+.tapkit-photo circle {{cursor: grab; touch-action: none}}
+.tapkit-photo circle:focus-visible, .tapkit-photo circle:focus {{outline: none; fill: {style.ACCENT}; fill-opacity: .3}}
+.tapkit-photo .tapkit-lens {{position: absolute; top: 6px; right: 6px; pointer-events: none;
+  border: 2px solid {style.INK}; border-radius: 50%}}
+.tapkit-photo .tapkit-lens.tapkit-left {{right: auto; left: 6px}}
+.tapkit-photo .tapkit-lens[hidden] {{display: none}}
+.tapkit-photo-bar {{display: flex; flex-flow: row wrap; gap: 6px 12px; align-items: center; padding: 0 0 5px;
+  font-size: 14px}}
+.tapkit-photo-bar button {{font: inherit; padding: 3px 10px; background: {style.PAPER}; color: {style.INK};
+  border: 1px solid {style.SOFT_INK}; border-radius: 4px}}
+.tapkit-photo-bar button[aria-pressed=true] {{background: {style.ACCENT}; color: {style.PAPER}}}
+.tapkit-photos .tapkit-help {{font-size: 13px; line-height: 1.3; margin: 4px 0; max-width: 60em;
+  color: {style.SOFT_INK}}}
 .tapkit-setup > div {{display: flex; flex-flow: row wrap; gap: 6px; align-items: center}}
 .tapkit-setup :is(input, select, button) {{font: inherit; color: {style.INK}; background: {style.PAPER}; height: 1.9em;
   border: 1px solid {style.SOFT_INK}; border-radius: 3px; padding: 2px 8px; box-sizing: border-box; margin: 0}}
@@ -95,6 +113,7 @@ STYLE = f"""
   box-shadow: 0 6px 6px -6px {style.SOFT_INK}}}
 .tapkit-panel .tapkit-view > .tapkit-picture {{max-height: 46vh}}
 .tapkit-panel .tapkit-controls {{max-width: none; flex: none}}
+.tapkit-panel > .tapkit-under {{order: 1; flex: none}}
 }}
 @media print {{.tapkit-panel :is(.tapkit-controls, .tapkit-setup) {{display: none}}}}
 """

@@ -206,6 +206,7 @@ PANELS = (
     "diagnosis",
     "sayings",
     "chips",
+    "measure_tap",
     "bench",
 )
 

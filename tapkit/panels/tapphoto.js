@@ -1,0 +1,210 @@
+// A photograph of a tap with marks to pull over it, by mouse, touch or keys. The picture stays in the page: only the
+// places of the marks are sent.
+
+const SVG = "http://www.w3.org/2000/svg";
+const LENS = 150;
+const CLOSER = 5;
+
+function made(tag, more = {}, ...children) {
+  const element = Object.assign(document.createElement(tag), more);
+  element.append(...children);
+  return element;
+}
+
+function drawn(tag, attributes) {
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+  return element;
+}
+
+function render({ model, el }) {
+  const words = model.get("words");
+  const spec = model.get("lines"); // by view: lines of {label, keys, colour, dash}
+  const own = {}; // by view: a picture of the user's own
+  let view = "side";
+  const picture = made("img", { draggable: false });
+  const sheet = drawn("svg", { preserveAspectRatio: "xMidYMid meet" });
+  const lens = made("canvas", { width: LENS, height: LENS, className: "tapkit-lens" });
+  lens.hidden = true;
+  const place = made("div", { className: "tapkit-photo" }, picture, sheet, lens);
+  const file = made("input", { type: "file", accept: "image/*" });
+  file.setAttribute("aria-label", words.choose);
+  const views = ["side", "point"].map((name) => {
+    const button = made("button", { type: "button" }, words[name]);
+    button.addEventListener("click", () => ((view = name), open()));
+    return [name, button];
+  });
+  const over = made("input", { type: "checkbox", checked: true });
+  over.addEventListener("change", () => draw());
+  const bar = made("div", { className: "tapkit-photo-bar" }, ...views.map(([, button]) => button),
+    made("label", {}, made("span", {}, words.choose + " "), file), made("label", {}, over, " " + words.over));
+  const told = made("p", { className: "tapkit-help" }, words.help);
+  el.classList.add("tapkit-photos");
+  el.append(bar, place, told);
+  el.addEventListener("keydown", (event) => event.stopPropagation()); // in a notebook a key may be a command
+
+  const size = () => own[view]?.size ?? model.get("sizes")[view];
+  const marks = () => model.get("marks")[view];
+  const put = (name, at) => {
+    const all = structuredClone(model.get("marks"));
+    const [wide, tall] = size();
+    all[view][name] = [Math.min(Math.max(at[0], 0), wide), Math.min(Math.max(at[1], 0), tall)];
+    model.set("marks", all);
+    model.save_changes();
+    draw();
+  };
+  const at = (event) => {
+    const box = sheet.getBoundingClientRect();
+    const [wide, tall] = size();
+    return [((event.clientX - box.left) / box.width) * wide, ((event.clientY - box.top) / box.height) * tall];
+  };
+  const look = (name) => {
+    const [x, y] = marks()[name];
+    const half = LENS / 2 / CLOSER;
+    const brush = lens.getContext("2d");
+    const unit = size()[0] / sheet.getBoundingClientRect().width; // picture pixels in one of the screen
+    const reach = half * unit;
+    brush.fillStyle = "#fff";
+    brush.fillRect(0, 0, LENS, LENS);
+    brush.imageSmoothingEnabled = false;
+    brush.drawImage(picture, x - reach, y - reach, 2 * reach, 2 * reach, 0, 0, LENS, LENS);
+    brush.strokeStyle = "#b3202c";
+    brush.beginPath();
+    for (const [ax, ay, bx, by] of [[0, LENS / 2, LENS, LENS / 2], [LENS / 2, 0, LENS / 2, LENS]]) {
+      brush.moveTo(ax, ay);
+      brush.lineTo(bx, by);
+    }
+    brush.stroke();
+    lens.hidden = false;
+    lens.classList.toggle("tapkit-left", x > size()[0] / 2);
+  };
+
+  let handles = {};
+  function draw() {
+    const [wide, tall] = size();
+    const active = document.activeElement?.dataset?.mark;
+    sheet.setAttribute("viewBox", `0 0 ${wide} ${tall}`);
+    const unit = wide / Math.max(sheet.getBoundingClientRect().width, 1);
+    if (handles.view !== view) build();
+    handles.over.setAttribute("d", over.checked ? model.get("over")[view].map((line) =>
+      line.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`).join("")).join("") : "");
+    handles.over.setAttribute("stroke-width", 1.6 * unit);
+    for (const one of handles.lines) {
+      const ends = one.keys.map((key) => marks()[key]);
+      one.path.setAttribute("d", ends.length > 1 && !one.loose ? "M" + ends.map((end) => end.join(" ")).join("L") : "");
+      one.path.setAttribute("stroke-width", 2 * unit);
+      one.path.setAttribute("stroke-dasharray", one.dash.map((length) => length * unit).join(" "));
+      one.text.setAttribute("x", ends[0][0] + 10 * unit);
+      one.text.setAttribute("y", ends[0][1] - 8 * unit);
+      one.text.setAttribute("font-size", 13 * unit);
+      one.text.setAttribute("stroke-width", 3.5 * unit);
+      one.keys.forEach((key, i) => {
+        const dot = handles.dots[key];
+        dot.setAttribute("cx", ends[i][0]);
+        dot.setAttribute("cy", ends[i][1]);
+        dot.setAttribute("r", 7 * unit);
+        dot.setAttribute("stroke-width", 2.5 * unit);
+      });
+    }
+    if (active && handles.dots[active]) look(active);
+  }
+
+  function build() {
+    sheet.replaceChildren();
+    handles = { view, lines: [], dots: {}, over: drawn("path", { fill: "none", stroke: "#0b7a3b", "stroke-opacity": 0.85 }) };
+    sheet.append(handles.over);
+    for (const line of spec[view]) {
+      const path = drawn("path", { fill: "none", stroke: line.colour });
+      const text = drawn("text", { fill: line.colour, stroke: "#fff", "paint-order": "stroke" });
+      text.textContent = line.label;
+      handles.lines.push({ ...line, path, text });
+      sheet.append(path, text);
+      line.keys.forEach((key, i) => {
+        const dot = drawn("circle", { fill: "#fff", "fill-opacity": 0.25, stroke: line.colour, tabindex: 0, role: "button" });
+        dot.setAttribute("aria-label", `${line.label} ${line.keys.length > 1 ? i + 1 : ""}: ${words.keys}`);
+        dot.dataset.mark = key;
+        handles.dots[key] = dot;
+        let from = null;
+        dot.addEventListener("pointerdown", (event) => {
+          event.preventDefault();
+          dot.setPointerCapture(event.pointerId);
+          dot.focus();
+          const [x, y] = at(event);
+          from = [marks()[key][0] - x, marks()[key][1] - y];
+          look(key);
+        });
+        dot.addEventListener("pointermove", (event) => {
+          if (!from) return;
+          const [x, y] = at(event);
+          put(key, [x + from[0], y + from[1]]);
+        });
+        for (const end of ["pointerup", "pointercancel"]) dot.addEventListener(end, () => (from = null));
+        dot.addEventListener("focus", () => look(key));
+        dot.addEventListener("blur", () => (lens.hidden = true));
+        dot.addEventListener("keydown", (event) => {
+          const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+          if (!way) return;
+          event.preventDefault();
+          const step = event.shiftKey ? 10 : 1;
+          put(key, [marks()[key][0] + step * way[0], marks()[key][1] + step * way[1]]);
+        });
+        sheet.append(dot);
+      });
+    }
+  }
+
+  function open() {
+    views.forEach(([name, button]) => button.setAttribute("aria-pressed", String(name === view)));
+    picture.alt = words[view];
+    picture.src = own[view]?.url ?? model.get("pictures")[view];
+    draw();
+  }
+
+  async function take(one) {
+    if (!one || !one.type.startsWith("image/")) return (told.textContent = words.no_picture);
+    const url = URL.createObjectURL(one);
+    const probe = new Image();
+    probe.src = url;
+    try {
+      await probe.decode();
+    } catch {
+      URL.revokeObjectURL(url);
+      return (told.textContent = words.no_picture);
+    }
+    const before = size();
+    if (own[view]) URL.revokeObjectURL(own[view].url);
+    own[view] = { url, size: [probe.naturalWidth, probe.naturalHeight] };
+    const all = structuredClone(model.get("marks"));
+    for (const [name, [x, y]] of Object.entries(all[view])) {
+      all[view][name] = [(x / before[0]) * own[view].size[0], (y / before[1]) * own[view].size[1]];
+    }
+    model.set("marks", all);
+    model.save_changes();
+    told.textContent = words.help;
+    open();
+  }
+  file.addEventListener("change", () => take(file.files[0]));
+  place.addEventListener("dragover", (event) => event.preventDefault());
+  place.addEventListener("drop", (event) => {
+    event.preventDefault();
+    event.stopPropagation();
+    take(event.dataTransfer.files[0]);
+  });
+  const watched = new ResizeObserver(() => draw());
+  watched.observe(place);
+  const reset = () => {
+    for (const name of Object.keys(own)) delete own[name];
+    open();
+  };
+  model.on("change:marks change:over", draw);
+  model.on("change:fresh", reset);
+  open();
+  return () => {
+    watched.disconnect();
+    model.off("change:marks change:over", draw);
+    model.off("change:fresh", reset);
+    Object.values(own).forEach((one) => URL.revokeObjectURL(one.url));
+  };
+}
+
+export default { render };

@@ -1,0 +1,436 @@
+"""The photograph panel: a picture of one's own tap, marks pulled over it, and the tap that was measured.
+
+The picture stays in the page. What comes here are the places of the marks; back go the lines of the measured tap, to
+lie over the picture.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from base64 import b64encode
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, NamedTuple
+
+import anywidget
+import ipywidgets
+import numpy as np
+import traitlets
+from PIL import Image
+
+from tapkit import drawer, setupline, tapphoto
+from tapkit.drawing import photo, style
+from tapkit.drawing.raster import Camera
+from tapkit.geometry.solid import cartesian, solid
+from tapkit.geometry.tap import Tap
+from tapkit.geometry.thread import Thread
+from tapkit.messages import Number, Sentence, _, angle, length, said
+from tapkit.operation import Operation
+from tapkit.panels import common
+from tapkit.panels.panel import Panel, PanelSpec, button
+from tapkit.panels.setupbox import drawer_file
+from tapkit.panels.stage import REST_SECONDS
+from tapkit.panels.state import Pick, TextEntry
+from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.parameters import job_from
+from tapkit.tapphoto import Measured
+
+EXAMPLE = "M10x1.5 spiral-flute 2.5 threads, hook 8°, helix 36°, core 4.3 mm | through 8.5 mm x 15 mm | C45"
+"""A tap invented for this panel."""
+SIDE, END = (560, 560), (520, 520)
+MAJOR, THREADS, OWN = "major", "threads", "own"
+
+
+class Found(NamedTuple):
+    """What the marks say: values of the side view and of the point as `Measured`, the tap, the job it would do."""
+
+    side: dict[str, Measured]
+    point: dict[str, Measured]
+    tap: Tap
+    job: Operation
+
+
+# --- the example ----------------------------------------------------------------------------------------
+
+
+class Example(NamedTuple):
+    """The example's pictures as data addresses, their sizes, and where its marks stand, by view."""
+
+    pictures: dict[str, str]
+    sizes: dict[str, tuple[int, int]]
+    marks: dict[str, dict[str, tuple[float, float]]]
+
+
+@cache
+def example() -> Example:
+    """The example's tap, photographed by our own renderer, and the marks as they should stand."""
+    tap = setupline.parse(EXAMPLE).tap
+    side = facing(tap, SIDE, 0.55)
+    end = Camera(tap, 0.0, 90.0, *END)
+    pictures = {name: _data_uri(_taken(camera)) for name, camera in (("side", side), ("point", end))}
+    return Example(pictures, {"side": SIDE, "point": END}, {"side": side_marks(side), "point": point_marks(end)})
+
+
+def facing(tap: Tap, size: tuple[int, int], share: float) -> Camera:
+    """A camera square to the axis that looks straight at the edge of flute 1, at a share of the height in view."""
+    start, one = (Camera(tap, turn, 0.0, *size, 2.2) for turn in (0.0, 1.0))
+    z, s = share * start.length, solid(tap)
+    edge = cartesian(s.outer, *_turn_of(s.edge(0, s.outer, z)), z, tap.thread.hand)
+    wanted = math.atan2(edge[1], edge[0])
+    now, step = (math.atan2(c.rotation[2][1], c.rotation[2][0]) for c in (start, one))
+    return Camera(tap, math.degrees(wanted - now) / math.degrees(step - now), 0.0, *size, 2.2)
+
+
+def _turn_of(turn: float) -> tuple[float, float]:
+    return math.cos(turn), math.sin(turn)
+
+
+def side_marks(camera: Camera, turns: int = 5) -> dict[str, tuple[float, float]]:
+    """Where the marks of the side view stand on what a camera square to the axis sees."""
+    tap, s = camera.tap, solid(camera.tap)
+    right, seen = camera.rotation[0], camera.length
+    up, chamfer = np.array([0.0, 0.0, 1.0]), tap.chamfer_length
+
+    def beside(radius: float, z: float) -> np.ndarray:
+        return radius * right + z * up
+
+    def cone(z: float) -> float:
+        return tap.point_diameter / 2 + z * math.tan(math.radians(tap.chamfer_angle))
+
+    def edge(z: float) -> np.ndarray:
+        return cartesian(s.outer, *_turn_of(float(s.edge(0, s.outer, z))), z, tap.thread.hand)
+
+    first = chamfer + 0.5 * tap.thread.pitch
+    z = np.linspace(first, first + tap.thread.pitch, 200)
+    left = math.atan2(-right[1], -right[0]) * (1 if tap.thread.hand == "right" else -1)
+    crest = float(z[int(np.argmax(s.thread(left + 0.0 * z, z)))])
+    look, near = 0.55 * seen, 0.12 * seen
+    places = {
+        "scale_a": beside(-s.outer, 0.8 * seen),
+        "scale_b": beside(s.outer, 0.8 * seen),
+        "crest_a": beside(s.outer, 1.15 * chamfer),
+        "crest_b": beside(s.outer, 0.72 * seen),
+        "chamfer_a": beside(cone(0.05 * chamfer), 0.05 * chamfer),
+        "chamfer_b": beside(cone(0.9 * chamfer), 0.9 * chamfer),
+        "face_a": edge(look - near),
+        "face_b": edge(look + near),
+        "pitch_a": beside(-s.outer, crest),
+        "pitch_b": beside(-s.outer, crest + turns * tap.thread.pitch),
+        "point": 0.0 * up,
+    }
+    return _projected(camera, places)
+
+
+def point_marks(camera: Camera) -> dict[str, tuple[float, float]]:
+    """Where the marks of the view of the point stand on what a camera straight on to it sees."""
+    s, hand = solid(camera.tap), camera.tap.thread.hand
+    z = camera.tap.chamfer_length
+
+    def at(flute: int, radius: float) -> np.ndarray:
+        return cartesian(radius, *_turn_of(float(s.edge(flute, radius, z))), z, hand)
+
+    step = 2 * math.pi / 3
+    start = float(s.edge(0, s.outer, z))
+    rim = {
+        f"rim_{i + 1}": cartesian(s.outer, *_turn_of(start - 0.3 * s.land_angle + i * step), z, hand) for i in range(3)
+    }
+    bottom = float(s.middle(1, z)) + (s.flute.bottom_start + s.flute.bottom_end) / 2
+    more = {
+        "edge": at(0, s.outer),
+        "inner": at(0, max(s.flute.face_end, 0.6 * s.outer)),
+        "core": cartesian(s.core, *_turn_of(bottom), z, hand),
+        "next": at(1, s.outer),
+    }
+    return _projected(camera, rim | more)
+
+
+def _projected(camera: Camera, places: dict[str, Any]) -> dict[str, tuple[float, float]]:
+    x, y, _near = camera.project(np.array([np.broadcast_to(p, 3) for p in places.values()], float).T)
+    return {name: (round(float(a), 2), round(float(b), 2)) for name, a, b in zip(places, x, y)}
+
+
+def _taken(camera: Camera) -> np.ndarray:
+    how = dict(turn=camera.turn, tilt=camera.tilt, width=camera.width, height=camera.height, zoom=camera.zoom)
+    return photo.render(camera.tap, **how)
+
+
+def _data_uri(pixels: np.ndarray) -> str:
+    out = io.BytesIO()
+    Image.fromarray(pixels).convert("RGB").save(out, "JPEG", quality=85)
+    return "data:image/jpeg;base64," + b64encode(out.getvalue()).decode()
+
+
+# --- the page's side ------------------------------------------------------------------------------------
+
+LINES = {
+    "side": (
+        ("scale", _("known length"), style.FLUTES[1], (2, 3)),
+        ("crest", _("crests"), style.ACCENT, ()),
+        ("chamfer", _("chamfer"), style.WARN, ()),
+        ("face", _("cutting edge"), "#7b2d8e", (8, 4)),
+        ("pitch", _("pitch"), style.INK, (9, 3, 2, 3)),
+        ("point", _("middle of the point"), style.WARN, ()),
+    ),
+    "point": (
+        ("rim", _("rim"), style.ACCENT, ()),
+        ("hook", _("cutting face"), style.WARN, ()),
+        ("core", _("bottom of a flute"), "#7b2d8e", ()),
+        ("next", _("next cutting edge"), style.INK, ()),
+    ),
+}
+"""Lines by view: name, words, colour, dashes."""
+
+WORDS = {
+    "side": _("From the side"),
+    "point": _("Onto the point"),
+    "choose": _("Your picture:"),
+    "over": _("drawing over it"),
+    "help": _(
+        "Drop a picture on this one, or choose it: it stays on your machine. Pull each mark to its place; the arrow "
+        "keys move it by a pixel, with Shift by ten. Turn the tap so that a cutting edge runs through the middle. "
+        "Three flutes may show no diameter whole: take as many threads as the known length then."
+    ),
+    "keys": _("arrow keys move this mark"),
+    "no_picture": _("That is no picture this browser can show; take a JPEG or a PNG."),
+}
+
+
+class PhotoMarks(anywidget.AnyWidget):
+    """The picture with its marks in the page; `fresh` counts how often the example was put back."""
+
+    _esm = Path(__file__).with_suffix(".js")
+    pictures = traitlets.Dict().tag(sync=True)
+    sizes = traitlets.Dict().tag(sync=True)
+    marks = traitlets.Dict().tag(sync=True)
+    over = traitlets.Dict().tag(sync=True)
+    lines = traitlets.Dict().tag(sync=True)
+    words = traitlets.Dict().tag(sync=True)
+    fresh = traitlets.Int(0).tag(sync=True)
+
+
+class PhotoStage:
+    """What `Stage` is to a matplotlib figure: shows the measured tap over the picture."""
+
+    def __init__(self) -> None:
+        found, keys = example(), {"side": tapphoto.SIDE, "point": tapphoto.POINT}
+        spec = {
+            view: [
+                dict(label=said(text), keys=keys[view][name], colour=colour, dash=dash, loose=name == "rim")
+                for name, text, colour, dash in lines
+            ]
+            for view, lines in LINES.items()
+        }
+        self.widget = PhotoMarks(
+            pictures=found.pictures,
+            sizes=found.sizes,
+            marks=found.marks,
+            over={"side": [], "point": []},
+            lines=spec,
+            words={key: sentence.said() for key, sentence in WORDS.items()},
+        )
+        self.pictures = 0
+
+    def show(self, model: Found, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
+        """Lay the measured tap over the picture."""
+        marks, left = self.widget.marks, model.tap.thread.hand == "left"
+        seen = {view: tapphoto.mirrored(group) if left else group for view, group in marks.items()}
+        over = {
+            "side": tapphoto.side_over(seen["side"], model.tap, model.side["scale"].value),
+            "point": tapphoto.point_over(seen["point"], model.tap, model.point["scale"].value),
+        }
+        sign = -1 if left else 1
+        self.widget.over = {view: [[(sign * x, y) for x, y in line] for line in lines] for view, lines in over.items()}
+        self.widget.layout.width, self.widget.layout.max_width = f"{round(620 * scale)}px", "100%"
+        self.pictures += 1
+
+    def start_again(self) -> None:
+        """The example with its marks."""
+        self.widget.marks = example().marks
+        self.widget.fresh += 1
+
+    def sharpen(self) -> None:
+        """The browser sharpens by itself."""
+
+    def rest(self) -> float:
+        """How long nothing must move before `sharpen` is called [s]."""
+        return REST_SECONDS
+
+    def tidy_soon(self) -> None:
+        """Nothing is kept here."""
+
+    def still(self) -> bytes:
+        """The example's side view, for paper."""
+        out = io.BytesIO()
+        camera = facing(setupline.parse(EXAMPLE).tap, SIDE, 0.55)
+        Image.fromarray(_taken(camera)).convert("RGB").save(out, "PNG")
+        return out.getvalue()
+
+
+# --- the panel ------------------------------------------------------------------------------------------
+
+
+class PhotoPanel(TablePanel):
+    """The photograph panel; its marks live in the page's widget."""
+
+    def __init__(self, **start: Any) -> None:
+        super().__init__(spec(self), details, **start)
+        self.stage.widget.observe(lambda change: self._moved(), "marks")
+
+    def reset(self) -> Panel:
+        """The example, its marks and all settings as they were."""
+        self.stage.start_again()
+        return super().reset()
+
+    def found(self, v: SimpleNamespace) -> Found:
+        """What the marks say with the values of the controls."""
+        marks, thread = self.stage.widget.marks, Thread.parse(v.thread)
+        known = {MAJOR: thread.major, THREADS: v.turns * thread.pitch}.get(v.known, v.span)
+        off = dict(pixel=v.pixel, tilt=v.lens)
+        if thread.hand == "left":
+            marks = {view: tapphoto.mirrored(group) for view, group in marks.items()}
+        side = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=known, turns=v.turns), marks["side"], **off)
+        point = tapphoto.with_errors(lambda at: tapphoto.read_point(at, major=thread.major), marks["point"], **off)
+        plain = ({key: one.value for key, one in group.items()} for group in (side, point))
+        tap = tapphoto.tap_of(thread, v.form, *plain)
+        bore = {"hole": max(thread.major - thread.pitch, tap.point_diameter + 0.05), "depth": 1.5 * thread.major}
+        return Found(side, point, tap, job_from(tap_values(tap) | bore))
+
+    def put_in_drawer(self) -> Sentence:
+        """Put the measured tap into the drawer under the name in the box; ValueError in a sentence where it cannot."""
+        name = self.values.name.strip()
+        if not name:
+            raise ValueError(_("the tap has no name yet; write one into the box, such as A7"))
+        if self.model is None or self.problem:
+            raise ValueError(_("there is no tap to put away until the marks make one"))
+        values = tap_values(self.model.tap)
+        columns = {"chamfer": "chamfer", "flutes": "flutes", "radial_rake": "radial rake", "axial_rake": "axial rake"}
+        cells = {head: f"{values[key]:g}" for key, head in columns.items()}
+        cells |= {key.replace("_", " "): f"{values[key]:g} mm" for key in ("core", "point_diameter")}
+        own = dict(name=name, thread=self.model.tap.thread.designation, form=self.model.tap.flute_form)
+        drawer.put(drawer_file(), own | cells | {"condition": said(_("measured from a photograph"))})
+        self.set_up.hear({"look": True})
+        return _("{name} lies in my drawer, {file}.", name=name, file=str(drawer_file()))
+
+    def _make_stage(self) -> Any:
+        return PhotoStage()
+
+    def _moved(self) -> None:
+        self._shown = None
+        self._latest.ask()
+
+    def _switches(self) -> ipywidgets.Widget:
+        row = super()._switches()
+        self._put = ipywidgets.HTML()
+        put = button(_("Put it in my drawer"), _("So that every panel offers it"), self._put_and_tell)
+        row.children = (*row.children, put, self._put)
+        row.children[0].on_click(lambda _button: self.stage.start_again())
+        return row
+
+    def _put_and_tell(self) -> None:
+        try:
+            told = self.put_in_drawer()
+        except ValueError as error:
+            told = _("Not put away: {why}.", why=error.args[0])
+        self._put.value = f"<p>{said(told, self.system)}</p>"
+
+
+def tap_values(tap: Tap) -> dict[str, Any]:
+    """A tap by the keys of the table `parameters`."""
+    keys = ("flutes", "radial_rake", "axial_rake", "core", "point_diameter")
+    found = {key: getattr(tap, {"core": "core_diameter"}.get(key, key)) for key in keys}
+    return found | {"thread": tap.thread.designation, "form": tap.flute_form, "chamfer": tap.chamfer_threads}
+
+
+def describe(model: Found, system: str) -> Sentence:
+    """The tap in a sentence, with its errors."""
+    threads = model.side["chamfer_length"]
+    pitch = model.tap.thread.pitch
+    return _(
+        "Measured: a chamfer of {threads} ± {off} threads at {slant}, an axial rake of {axial}, a hook of {hook}, a "
+        "core of {core}, {flutes} flutes.",
+        threads=Number(threads.value / pitch, decimals=2),
+        off=Number(threads.error / pitch, decimals=2),
+        slant=_within(model.side["chamfer_angle"], "angle"),
+        axial=_within(model.side["axial_rake"], "angle"),
+        hook=_within(model.point["radial_rake"], "angle"),
+        core=_within(model.point["core"], "length"),
+        flutes=model.tap.flutes,
+    )
+
+
+def _within(one: Measured, kind: str) -> Sentence:
+    if kind == "angle":
+        return _("{value} ± {off}", value=angle(one.value, decimals=1), off=angle(one.error, decimals=1))
+    made = dict(decimals=2, inch_decimals=3)
+    return _("{value} ± {off}", value=length(one.value, **made), off=length(one.error, **made))
+
+
+ROWS = (
+    ("side", "pitch", _("pitch"), "length"),
+    ("side", "chamfer_length", _("chamfer length"), "length"),
+    ("side", "chamfer_angle", _("chamfer angle"), "angle"),
+    ("side", "axial_rake", _("axial rake"), "angle"),
+    ("point", "radial_rake", _("radial rake (hook)"), "angle"),
+    ("point", "core", _("core diameter"), "length"),
+)
+
+
+def details(model: Found, system: str) -> str:
+    """Every value with its errors, and whether the pitch is that of the thread."""
+    rows = []
+    for view, key, label, kind in ROWS:
+        one = getattr(model, view)[key]
+        shown = dict(decimals=1) if kind == "angle" else dict(decimals=3, inch_decimals=4)
+        make = angle if kind == "angle" else length
+        rows.append((said(label), *(f"={said(make(value, **shown), system)}" for value in one)))
+    heads = (_("Measured"), _("value"), _("a mark a pixel off"), _("a camera askew"))
+    out = table(said(_("What the marks say")), tuple(map(said, heads)), rows)
+    return out + f"<p>{said(_pitch_fits(model), system)}</p>"
+
+
+def _pitch_fits(model: Found) -> Sentence:
+    pitch, thread = model.side["pitch"], model.tap.thread
+    off = abs(pitch.value - thread.pitch)
+    told = dict(pitch=length(pitch.value, decimals=3, inch_decimals=4), thread=thread.designation)
+    if off <= max(2 * pitch.error, 0.01 * thread.pitch):
+        return _("A pitch of {pitch} is that of {thread}.", **told)
+    return _("A pitch of {pitch} is not that of {thread}: look at the thread, the scale and the marks.", **told)
+
+
+def spec(panel: PhotoPanel) -> PanelSpec:
+    """The photograph panel as data."""
+    known = (
+        (_("the major diameter"), MAJOR),
+        (_("as many threads as are marked"), THREADS),
+        (_("a length of my own"), OWN),
+    )
+    span = replace(common.own_number("span", _("That length"), 10.0, 1.0, 60.0, 0.01), kind="length")
+    lens = replace(common.own_number("lens", _("Camera askew by up to"), 3.0, 0.0, 10.0, 0.5), kind="angle")
+    return PanelSpec(
+        title=_("A tap measured from a photograph"),
+        controls=(
+            common.thread_pick(),
+            common.form_pick("spiral-flute"),
+            TextEntry(key="name", label=_("Name in my drawer"), hint=_("such as A7")),
+            Pick(key="known", label=_("The known length is"), options=known, start=MAJOR),
+            span,
+            common.own_number("turns", _("Threads between the marks of the pitch"), 5, 1, 20, 1),
+            common.own_number("pixel", _("A mark is good to, pixels"), 1.0, 0.2, 10.0, 0.2),
+            lens,
+        ),
+        main=("thread", "form", "name"),
+        model_from=panel.found,
+        draw=lambda *_: None,
+        update=lambda *_: None,
+        describe=describe,
+        cautions=lambda model: model.tap.cautions(),
+        size=SIDE,
+    )
+
+
+def measure_tap(**start: Any) -> PhotoPanel:
+    """Measure a tap from a photograph, live; `start` sets controls by key, such as `thread="M8"`."""
+    return PhotoPanel(**start)

@@ -1,0 +1,259 @@
+"""A tap measured from a photograph: pictures by our own renderer at known angles, sound and spoilt; what is measured
+in them comes from their pixels alone. Chamfer and axial rake within 1° and 0.1 thread, errors that hold what happens."""
+
+import functools
+import math
+
+import numpy as np
+import pytest
+from PIL import Image, ImageFilter
+
+from tapkit import Tap, Thread, tapphoto
+from tapkit.drawing import photo
+from tapkit.drawing.raster import Camera
+from tapkit.geometry.solid import cartesian, solid
+from tapkit.panels import tapphoto as panel
+
+SIZE = (1000, 1000)
+TAPS = {
+    "straight": Tap.make("M10", "straight", 4.0),
+    "spiral-point": Tap.make("M12", "spiral-point", 3.0, axial_rake=-8),
+    "short": Tap.make("M8", "straight", 1.75, flutes=4),
+    "four flutes": Tap.make("M12", "straight", 4.0, flutes=4),
+}
+SPOILT = {
+    "sound": {},
+    "blurred": dict(blur=2.0),
+    "noisy": dict(noise=14.0),
+    "askew": dict(tilt=3.0),
+    "all at once": dict(blur=1.5, noise=10.0, tilt=3.0),
+}
+
+
+def with_edge_aside(tap):
+    """A camera that sees the cutting edge of flute 1 on the right outline, halfway up the chamfer."""
+    s, z = solid(tap), tap.chamfer_length / 2
+    edge = float(s.edge(0, s.outer, z))
+    at = cartesian(s.outer, math.cos(edge), math.sin(edge), z)
+    return max((Camera(tap, float(turn), 0.0, *SIZE, 1.7) for turn in range(360)), key=lambda c: c.rotation[0] @ at)
+
+
+def taken(camera, blur=0.0, noise=0.0, tilt=0.0):
+    """A photograph: darkness of the tap before a white wall, 0 to 255, blurred, noisy, or from a camera askew."""
+    seen = Image.fromarray(sound(camera))
+    if tilt:
+        wide, tall = camera.width, camera.height
+        corners = {str(i): p for i, p in enumerate([(0, 0), (wide, 0), (wide, tall), (0, tall)])}
+        for about in (0, 1):
+            corners = tapphoto.seen_tilted(corners, tilt, about)
+        seen = seen.transform(SIZE, Image.PERSPECTIVE, coefficients(list(corners.values()), wide, tall), Image.BICUBIC)
+    seen = seen.filter(ImageFilter.GaussianBlur(blur))
+    return np.asarray(seen, float) + np.random.default_rng(4).normal(0, noise or 1e-9, (SIZE[1], SIZE[0]))
+
+
+@functools.cache
+def sound(camera):
+    size = dict(width=camera.width, height=camera.height, zoom=camera.zoom)
+    return np.ascontiguousarray(photo.render(camera.tap, turn=camera.turn, tilt=0.0, alone=True, **size)[..., 3])
+
+
+def coefficients(seen, wide, tall):
+    """Those by which PIL takes each pixel of the new picture from the old one."""
+    rows, right = [], []
+    for (x, y), (u, v) in zip(seen, [(0, 0), (wide, 0), (wide, tall), (0, tall)]):
+        rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
+        right += [u, v]
+    return np.linalg.solve(np.array(rows, float), np.array(right, float))
+
+
+def outlines(picture):
+    """Left and right outline by row, to parts of a pixel where the darkness passes half."""
+    smooth = sum(np.roll(picture, (i, j), (0, 1)) for i in (-1, 0, 1) for j in (-1, 0, 1)) / 9
+    found = []
+    for y, row in enumerate(smooth[2:-2], 2):
+        dark = np.flatnonzero(row[1:-1] > 128) + 1
+        dark = dark[np.flatnonzero(np.convolve(row > 128, np.ones(9), "same")[dark] >= 5)]
+        if len(dark) > 40:
+            a, b = dark[0], dark[-1]
+            left = a - np.clip((row[a] - 128) / max(row[a] - row[a - 1], 1), 0, 1)
+            right = b + np.clip((row[b] - 128) / max(row[b] - row[b + 1], 1), 0, 1)
+            found.append((y, left, right))
+    return np.array(found, float)
+
+
+def turning(a, b, c):
+    """Above 0 where the way from a over b to c turns clockwise in the picture."""
+    return (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
+
+
+def hull(points):
+    """Right side of the convex hull, from the bottom up."""
+    kept = []
+    for p in sorted(map(tuple, points), key=lambda p: -p[1]):
+        while len(kept) > 1 and turning(kept[-2], kept[-1], p) >= 0:
+            kept.pop()
+        kept.append(p)
+    return np.array(kept)
+
+
+def fitted(points):
+    middle = points.mean(axis=0)
+    way = np.linalg.svd(points - middle)[2][0]
+    t = (points - middle) @ way
+    return middle + np.outer([t.min(), t.max()], way)
+
+
+def leaning(points):
+    """The two ends of the line that leans on points from the right: the longest side of their hull, drawn through all
+    corners of the hull near it."""
+    tops = hull(points)
+    sides = np.diff(tops, axis=0)
+    longest = int(np.argmax(np.hypot(*sides.T)))
+    way = sides[longest] / np.hypot(*sides[longest])
+    aside = (tops - tops[longest]) @ np.array([way[1], -way[0]])
+    line = fitted(tops[np.abs(aside) < 1.2])
+    for _ in range(3):  # then along the middle of all that lies on it
+        way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+        line = fitted(points[np.abs((points - line[0]) @ np.array([way[1], -way[0]])) < 1.3])
+    return line
+
+
+def side_marks(picture, camera):
+    """The marks as one pulls them: lines that lean on the outline, in the rows where one sees crests and chamfer; how
+    many threads lie between those of the pitch; and the known length: a tap with three flutes shows no diameter whole,
+    so there it is that of the threads."""
+    tap = camera.tap
+    y, left, right = outlines(picture).T
+    bottom = y.max() + 0.5
+    z = (bottom - y) / camera.scale
+    full = (z > 1.15 * tap.chamfer_length + 0.5 * tap.thread.pitch) & (y > 0.12 * SIZE[1])
+    part = (z > 0.06 * tap.chamfer_length) & (z < 0.92 * tap.chamfer_length)
+    crest, chamfer = (leaning(np.column_stack([right, y])[rows]) for rows in (full, part))
+    other = leaning(np.column_stack([-left, y])[full]) * (-1, 1)
+    row = crest[:, 1].mean()
+    rows = crest_rows(y[full], right[full], crest)
+    near, even = np.abs(y - bottom) < 8, tap.flutes % 2 == 0
+    marks = {
+        "scale_a": (across(other, row), row) if even else (0.0, rows[0]),
+        "scale_b": (across(crest, row), row) if even else (0.0, rows[-1]),
+        "crest_a": tuple(crest[0]),
+        "crest_b": tuple(crest[1]),
+        "chamfer_a": tuple(chamfer[0]),
+        "chamfer_b": tuple(chamfer[1]),
+        "point": ((left[near].mean() + right[near].mean()) / 2, bottom),
+        "face_a": (0.0, 0.0),
+        "face_b": tuple(crest[0] - crest[1]),
+        "pitch_a": (right.max(), rows[0]),
+        "pitch_b": (right.max(), rows[-1]),
+    }
+    turns = len(rows) - 1
+    return marks, turns, tap.thread.major if even else turns * tap.thread.pitch
+
+
+def across(line, row):
+    """Where a line stands in a row."""
+    (x, y), (u, v) = line
+    return x + (u - x) * (row - y) / (v - y)
+
+
+def crest_rows(y, right, crest):
+    """Rows of the middles of whole crests."""
+    inside = np.array([across(crest, row) for row in y]) - right
+    groups = np.split(y[inside < 5], np.flatnonzero(np.diff(y[inside < 5]) > 4) + 1)
+    return np.array([g.mean() for g in groups[1:-1]])
+
+
+@pytest.mark.parametrize("how", SPOILT)
+@pytest.mark.parametrize("name", TAPS)
+def test_chamfer_and_pitch_from_pictures_of_known_taps(name, how):
+    tap = TAPS[name]
+    camera = with_edge_aside(tap)
+    marks, turns, known = side_marks(taken(camera, **SPOILT[how]), camera)
+    found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=known, turns=turns), marks)
+    assert found["chamfer_angle"].value == pytest.approx(tap.chamfer_angle, abs=1.0)
+    assert found["chamfer_length"].value / tap.thread.pitch == pytest.approx(tap.chamfer_threads, abs=0.1)
+    assert found["pitch"].value == pytest.approx(tap.thread.pitch, rel=0.01)
+    assert abs(found["chamfer_angle"].value - tap.chamfer_angle) < 3 * found["chamfer_angle"].error + 0.2
+
+
+@pytest.mark.parametrize("tilt", [0.0, 3.0, -3.0])
+@pytest.mark.parametrize(("form", "rake"), [("spiral-flute", 40.0), ("spiral-flute", 15.0), ("left-hand-flute", -12.0)])
+def test_axial_rake_where_the_edge_is_seen(form, rake, tilt):
+    """Marks on the edge as the renderer's camera sees it, square and askew, by a hand that is off by up to a pixel."""
+    tap = Tap.make("M10", form, 2.5, axial_rake=rake)
+    straight = panel.facing(tap, SIZE, 0.55)
+    marks = panel.side_marks(Camera(tap, straight.turn, tilt, *SIZE, straight.zoom))
+    rng = np.random.default_rng(3)
+    for _ in range(20):
+        shaken = {name: tuple(np.array(at) + rng.uniform(-1, 1, 2)) for name, at in marks.items()}
+        found = tapphoto.read_side(shaken, known=10.0, turns=5)
+        assert found["axial_rake"] == pytest.approx(rake, abs=1.0)
+
+
+@pytest.mark.parametrize("hand", ["", "-LH"])
+@pytest.mark.parametrize("tilt", [0.0, 3.0])
+def test_marks_where_they_belong_give_the_tap_back(hand, tilt):
+    tap = Tap.make("M10", "spiral-flute", 2.5, radial_rake=8, axial_rake=36, core_diameter=4.3)
+    tap = tap.with_(thread=Thread.parse("M10x1.5" + hand))
+    side, end = panel.facing(tap, SIZE, 0.55), Camera(tap, 0.0, 90.0 - tilt, *SIZE)
+    marks = panel.side_marks(Camera(tap, side.turn, tilt, *SIZE, side.zoom)), panel.point_marks(end)
+    if hand:
+        marks = tuple(map(tapphoto.mirrored, marks))
+    found = tapphoto.read_side(marks[0], known=10.0, turns=5)
+    point = tapphoto.read_point(marks[1], major=10.0)
+    assert found["axial_rake"] == pytest.approx(36, abs=1.0)
+    assert found["chamfer_angle"] == pytest.approx(tap.chamfer_angle, abs=1.0)
+    assert found["chamfer_length"] / 1.5 == pytest.approx(2.5, abs=0.1)
+    assert point["radial_rake"] == pytest.approx(8, abs=1.0)
+    assert point["core"] == pytest.approx(4.3, rel=0.02)
+    assert round(point["flutes"]) == 3
+    made = tapphoto.tap_of(tap.thread, "spiral-flute", found, point)
+    assert made.chamfer_angle == pytest.approx(tap.chamfer_angle, abs=1.0)
+
+
+def test_the_error_of_a_pixel_is_what_shaking_hands_do():
+    """Against 2 000 draws of marks that are off by up to a pixel either way (Monte Carlo, JCGM 101:2008)."""
+    marks = panel.example().marks["side"]
+    rng = np.random.default_rng(8)
+
+    def read(at):
+        return tapphoto.read_side(at, known=10.0, turns=5)
+
+    said = tapphoto.with_errors(read, marks, pixel=1.0, tilt=0.0)
+    shaken = [read({k: tuple(np.array(v) + rng.normal(0, 1, 2)) for k, v in marks.items()}) for _ in range(2000)]
+    for key, one in said.items():
+        assert np.std([found[key] for found in shaken]) == pytest.approx(one.pixel, rel=0.1), key
+        assert one.tilt == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        (dict(scale_b=(0, 0), scale_a=(0, 0)), "pull them apart"),
+        (dict(chamfer_a=(0.0, 10.0), chamfer_b=(0.0, 90.0), crest_a=(9.0, 10.0), crest_b=(9.0, 90.0)), "side by side"),
+    ],
+)
+def test_marks_that_say_nothing_are_told(changes, words):
+    with pytest.raises(ValueError, match=words):
+        tapphoto.read_side(panel.example().marks["side"] | changes, known=10.0, turns=5)
+
+
+def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    shown = panel.measure_tap()
+    example = panel.setupline.parse(panel.EXAMPLE).tap
+    assert shown.problem is None
+    assert shown.model.tap.axial_rake == pytest.approx(example.axial_rake, abs=1.0)
+    assert shown.model.tap.core_diameter == pytest.approx(example.core_diameter, rel=0.01)
+    assert "± " in shown.sentence
+    with pytest.raises(ValueError, match="no name"):
+        shown.put_in_drawer()
+    shown.set(name="A7")
+    assert "A7" in str(shown.put_in_drawer())
+    (own,) = panel.drawer.contents("my-taps.csv").taps.values()
+    assert own.tap == shown.model.tap
+    marks = shown.stage.widget.marks
+    shown.stage.widget.marks = {**marks, "side": {**marks["side"], "chamfer_b": marks["side"]["chamfer_a"]}}
+    assert "pull them apart" in shown.problem
+    shown.reset()
+    assert shown.problem is None
