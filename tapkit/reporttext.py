@@ -234,7 +234,7 @@ def _strength(job: Operation) -> Sentence:
         )
     return _(
         "breaks at {torque} if the steel bears {range} in shear (assumed), by the true outline, at the high end by one "
-        "of arcs; helix, neck and thread root left out; over the torque to expect that is {margin}",
+        "of arcs; helix, neck, thread root and faces ground back left out; over the torque to expect that is {margin}",
         **named,
     )
 

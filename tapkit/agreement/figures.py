@@ -231,6 +231,7 @@ FIGURES: dict[str, Callable[[str], float | str | Range | Count]] = {
     "measured torque over the sum of our tooth forces": torque_beside.over_the_sum,
     "two chip-flow rules apart": rules_apart,
     "most worked tooth": most_worked_tooth,
+    "share that leads": torque_beside.leading_share,
     "torque": torque_beside.expected,
     "torque against a straight tap of 5 threads": torque_beside.against_plug,
     "flute form with the least torque": torque_beside.smallest,

@@ -14,6 +14,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import published
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.expected import Shares
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.operation import Operation
 
@@ -111,6 +112,15 @@ def of_tap(case: str) -> Count:
 
 def _m10(form: str, threads: float) -> Operation:
     return Operation.parse(Tap.make("M10x1.5", form, threads), "through 8.5 mm x 20 mm", "C45")
+
+
+def leading_share(case: str) -> str:
+    """The share of torque that is largest once the tap is through, for "tap, work, hole", by the middle of each."""
+    tap, work, hole = (part.strip() for part in case.split(","))
+    found = Operation.parse(tap, hole, work).expected_torque
+    at = int(np.argmax(found.low.total + found.high.total))
+    middle = {name: getattr(found.low, name)[at] + getattr(found.high, name)[at] for name in Shares._fields}
+    return max(middle, key=lambda name: middle[name])
 
 
 def against_plug(case: str) -> float:

@@ -120,7 +120,7 @@ def _facts(pen: Pen, job: Operation) -> None:
         _("assumed to break at {stress}; line: its range", stress=stress(job.shear_at_breakage)),
         _("the core circle alone: {ratio} times that shear", ratio=Number(ratio, decimals=1)),
         _("least: true outline; most: flutes as arcs"),
-        _("left out: helix, neck, thread notch"),
+        _("left out: helix, neck, thread notch, faces ground back"),
     )
     for k, line in enumerate(lines):
         pen.text(LEFT, FACTS - 18 - 17 * k - 20, line, size=style.SMALL)

@@ -3,7 +3,8 @@
 The stress a tap bears in torsion is an assumption with a wide range: no published torsion test of
 taps was found, and the torque a tap needs is a range. So every margin here comes with its range. The torque at breakage
 is that of the true outline, a face at its radial rake and a fillet; only the high end of its range is that of
-arcs. Helix, neck and the notch of the thread's root are left out.
+arcs. Helix, neck, the notch of the thread's root and the ground-back faces of a spiral point are left out: there,
+over the chamfer and about a thread more, the section is thinner than computed.
 """
 
 from __future__ import annotations

@@ -22,6 +22,7 @@ def controls() -> tuple[Any, ...]:
         common.thread_pick(),
         common.form_pick(),
         *common.numbers("chamfer", "axial_rake", "flutes", "radial_rake", "core"),
+        common.work_pick(),
         Tick(key="left", label=_("Left-hand thread")),
         *common.numbers("turn", "lean", "zoom"),
     )

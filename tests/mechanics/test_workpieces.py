@@ -1,12 +1,15 @@
 """Metals: the names people use are found, each leads to one metal, and every table has what that metal needs."""
 
+import importlib
+
 import pytest
 
-from tapkit import Hole, Operation, Thread, Workpiece, parameters, tables
+from tapkit import Hole, Operation, Tap, Thread, Workpiece, parameters, tables
 from tapkit.geometry import proportions
 from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.mechanics import chiproom
 from tapkit.mechanics.workpiece import fold, workpiece_names
+from tapkit.panels.state import State
 from tapkit.planning import speed
 from tapkit.planning.candidate import candidate
 
@@ -132,6 +135,36 @@ def test_one_default_for_report_choice_and_panels(name, thread, form):
     assert parameters.find("radial_rake").usual(basis) == said.radial_rake
     assert parameters.find("axial_rake").usual(basis) == said.axial_rake
     assert parameters.find("flutes").usual(basis) == said.flutes
+
+
+PANELS = ("tip", "hole", "load", "section", "chips", "choice", "cycle", "diagnosis", "sayings", "setupcard", "wrench")
+
+
+def taps_in(model, deep=0):
+    """Every tap in a panel's model, however it is wrapped."""
+    if isinstance(model, Tap):
+        return [model]
+    if isinstance(model, Operation):
+        return [model.tap]
+    if deep > 4 or isinstance(model, str | int | float | None):
+        return []
+    parts = model if isinstance(model, tuple | list) else vars(model).values() if hasattr(model, "__dict__") else ()
+    return [tap for part in parts for tap in taps_in(part, deep + 1)]
+
+
+@pytest.mark.parametrize("name", PANELS)
+@pytest.mark.parametrize(
+    ("thread", "work"), [("1/4-20 UNC", "EN-GJL-250"), ("M16x2", "X5CrNi18-10"), ("M8x1.25", "AlMgSi")]
+)
+def test_panels_take_the_usual_tap_of_metal_and_standard(name, thread, work):
+    """Tip, hole, choice, diagnosis and all others: rake by metal, flutes by standard."""
+    spec = importlib.import_module(f"tapkit.panels.{name}").spec()
+    model = spec.model_from(State.begin(spec.controls, thread=thread, work=work).values)
+    found = taps_in(model)
+    assert found
+    for tap in found:
+        assert tap.radial_rake == proportions.usual_radial_rake(Workpiece.parse(work))
+        assert tap.flutes == proportions.usual_flutes(Thread.parse(thread), tap.flute_form)
 
 
 def test_inch_hand_taps_have_four_flutes_from_a_quarter_inch():
