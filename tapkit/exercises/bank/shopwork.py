@@ -201,13 +201,13 @@ def what_can_be_ruled_out(case: Broken) -> Draft:
     agrees = _("That agrees with it, or says nothing.")
     return Draft(
         _(
-            "A {tap} tap, {thread}, fails in the {part}. This is seen: {seen}. Several causes fit. Which one of these "
-            "can be ruled out, and by what?"
+            "A {tap} tap, {thread}, fails in the {part}. This is seen: {seen}. Several causes fit. One of these does "
+            "not fit all of it, by common practice. Which, and what speaks against it?"
         ),
         ChoiceAsked(choices, options(against, {c: (text, agrees) for c, text in seen.items()}, "clue")),
         (
             _("Hold each cause against every single thing that is seen."),
-            _("One thing that speaks against it is enough."),
+            _("One thing that speaks against it sets it back behind those that explain everything."),
         ),
         (
             Step(_("{finding}", finding=case.out.in_words())),
