@@ -10,6 +10,7 @@ from IPython.display import HTML, display
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.number import NumberAsked
+from tapkit.messages import _, said
 from tapkit.panels.text import CSS
 
 
@@ -20,7 +21,14 @@ def lesson_of(workbook: str) -> int:
     3
     """
     if not (workbook[:2].isdigit() and bank.exercises(lesson=int(workbook[:2]))):
-        raise ValueError(f"there are no exercises for {workbook!r}; write a lesson like '03-the-load-on-each-tooth'")
+        example = "03-the-load-on-each-tooth"
+        raise ValueError(
+            _(
+                "there are no exercises for {workbook!r}; write a lesson like {example!r}",
+                workbook=workbook,
+                example=example,
+            )
+        )
     return int(workbook[:2])
 
 
@@ -33,11 +41,11 @@ def answer_html(question: Question) -> str:
         f"<li>{html.escape(ask.text(slip.value / ask.own))}: {html.escape(question.say(slip.says))}</li>"
         for slip in (ask.mistakes if isinstance(ask, NumberAsked) else ())
     )
-    mistakes = f"<p><b>Known mistakes</b></p><ul>{slips}</ul>" if slips else ""
+    mistakes = f"<p><b>{html.escape(said(_('Known mistakes')))}</b></p><ul>{slips}</ul>" if slips else ""
+    answer = html.escape(said(_("Answer: {answer}", answer=question.right_words)))
     asked = html.escape(question.text).replace("\n", "<br>")
     return (
-        f"<div class='tk-text'><p>{asked}</p><ul>{lines}</ul><p><b>Answer: {html.escape(question.right_words)}</b></p>"
-        f"<ol>{solution}</ol>{mistakes}</div>"
+        f"<div class='tk-text'><p>{asked}</p><ul>{lines}</ul><p><b>{answer}</b></p><ol>{solution}</ol>{mistakes}</div>"
     )
 
 
@@ -46,8 +54,8 @@ class Answers:
 
     def __init__(self, exercises: tuple[Exercise, ...]) -> None:
         options = [(e.title, e.name) for e in exercises]
-        self._exercise = ipywidgets.Dropdown(options=options, description="Exercise", layout={"width": "100%"})
-        self._seed = ipywidgets.BoundedIntText(value=0, min=0, max=10**9, description="Variant, or seed")
+        self._exercise = ipywidgets.Dropdown(options=options, description=said(_("Exercise")), layout={"width": "100%"})
+        self._seed = ipywidgets.BoundedIntText(value=0, min=0, max=10**9, description=said(_("Variant, or seed")))
         for widget in (self._exercise, self._seed):
             widget.style.description_width = "initial"
             widget.observe(lambda _: self._show(), "value")
@@ -65,9 +73,9 @@ class Answers:
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({"application/vnd.jupyter.widget-view+json": view, "text/plain": "Panel: answers"}, raw=True)
-        names = "; ".join(option[0] for option in self._exercise.options)
-        display(HTML(f"{CSS}<p class='tk-text tk-source'>Answers by variant for: {html.escape(names)}.</p>"))
+        display({"application/vnd.jupyter.widget-view+json": view, "text/plain": said(_("Panel: answers"))}, raw=True)
+        told = _("Answers by variant for: {titles}.", titles="; ".join(option[0] for option in self._exercise.options))
+        display(HTML(f"{CSS}<p class='tk-text tk-source'>{html.escape(said(told))}</p>"))
 
 
 def answers(workbook: str) -> Answers:

@@ -9,7 +9,9 @@ from tapkit.classroom.room import Asked
 from tapkit.classroom.spread import Bar, Spread
 from tapkit.drawing import style
 from tapkit.exercises.exercise import Question
+from tapkit.messages import _, said
 from tapkit.panels import quizlook as look
+from tapkit.panels.panel import paragraph
 
 STYLE = f"""{look.STYLE}
 .tapkit-room {{max-width: none}}
@@ -36,7 +38,7 @@ WIDEST = 16.0
 
 def room_question_html(question: Question, asked: Asked, *, with_lines: bool = True) -> str:
     """The question as everybody sees it; without its lines where an answer box shows them."""
-    head = f"Question {asked.number} · {question.exercise.title}"
+    head = _("Question {number} · {title}", number=asked.number, title=question.exercise.title)
     lines = look.lines_html(question.lines) if with_lines else ""
     return look.question_html(question, head) + look.sketch_html(question.sketch) + lines
 
@@ -45,7 +47,8 @@ def tally_html(question: Question, asked: Asked, spread: Spread, names: Mapping[
     """What the instructor's step allows to see. `names` by learner id where they are to be shown."""
     parts = [f'<p class="tapkit-count">{escape(spread.sentence.said())}</p>']
     if names is not None and spread.missing:
-        parts.append(_names("Not yet", spread.missing, names))
+        told = _("Not yet: {names}", names=", ".join(names.get(x, x) for x in spread.missing))
+        parts.append(paragraph(told, look="tapkit-names"))
     if not asked.is_open:
         parts.append(_bars(spread, asked.is_revealed, names))
     if asked.is_revealed:
@@ -57,8 +60,8 @@ def _bars(spread: Spread, revealed: bool, names: Mapping[str, str] | None) -> st
     most = max((len(b.learners) for b in spread.bars), default=1) or 1
     rows = "".join(_bar(b, most, revealed, names) for b in spread.bars)
     if spread.unreadable:
-        rows += _bar(Bar("cannot be read", spread.unreadable, None), most, False, names)
-    return f'<div class="tapkit-bars" role="list">{rows}</div>' if rows else "<p>No answers.</p>"
+        rows += _bar(Bar(said(_("cannot be read")), spread.unreadable, None), most, False, names)
+    return f'<div class="tapkit-bars" role="list">{rows}</div>' if rows else paragraph(_("No answers."))
 
 
 def _bar(bar: Bar, most: int, revealed: bool, names: Mapping[str, str] | None) -> str:
@@ -77,32 +80,31 @@ def _who(learners: tuple[str, ...], names: Mapping[str, str]) -> str:
     return f'<i class="tapkit-names">{escape(", ".join(names.get(x, x) for x in learners))}</i>' if learners else ""
 
 
-def _names(head: str, learners: tuple[str, ...], names: Mapping[str, str]) -> str:
-    return f'<p class="tapkit-names">{head}: {escape(", ".join(names.get(x, x) for x in learners))}</p>'
-
-
 def _answer(question: Question, spread: Spread) -> str:
     """The right answer, how many have it, and what the others may have thought."""
     right = f"<p><b>✓ {escape(question.right_words)}</b></p>"
-    count = f"<p>{spread.right} of {len(spread.answered)} have it right.</p>"
+    told = _("{right} of {answered} have it right.", right=spread.right, answered=len(spread.answered))
     thought: dict[str, int] = {}
     for bar in spread.bars:
         if bar.verdict and bar.verdict.mistake and bar.learners:
             thought[bar.verdict.message] = thought.get(bar.verdict.message, 0) + len(bar.learners)
-    said = "".join(f"<li>{n}: {escape(message)}</li>" for message, n in sorted(thought.items(), key=lambda x: -x[1]))
+    items = "".join(f"<li>{n}: {escape(message)}</li>" for message, n in sorted(thought.items(), key=lambda x: -x[1]))
     moving = look.sketch_html(question.reveal)
-    return f"{right}{count}{'<ul>' + said + '</ul>' if said else ''}{moving}{look.solution_html(question.solution)}"
+    thoughts = f"<ul>{items}</ul>" if items else ""
+    return f"{right}{paragraph(told)}{thoughts}{moving}{look.solution_html(question.solution)}"
 
 
 def place_html(question: Question, asked: Asked, given: str | None) -> str:
     """What stands under a learner's answer: handed in or not, and after the reveal the verdict."""
     if asked.is_revealed:
-        verdict = look.verdict_html(question.judge(given)) if given else "<p>You gave no answer to this one.</p>"
+        verdict = look.verdict_html(question.judge(given)) if given else paragraph(_("You gave no answer to this one."))
         moving = look.sketch_html(question.reveal)
         return f"{verdict}{moving}{look.solution_html(question.solution)}"
     if not asked.is_open:
-        said = f"Your answer: <b>{escape(given)}</b>." if given else "You gave no answer to this one."
-        return f"<p>{said} Answers are closed. Look at the front.</p>"
+        if given:
+            return paragraph(_("Your answer: {answer}. Answers are closed. Look at the front.", answer=given))
+        return paragraph(_("You gave no answer to this one. Answers are closed. Look at the front."))
     if given:
-        return f"<p>Handed in: <b>{escape(given)}</b>. You can change it until answers are closed.</p>"
+        told = _("Handed in: {answer}. You can change it until answers are closed.", answer=given)
+        return paragraph(told)
     return ""

@@ -24,17 +24,21 @@ from tapkit.classroom.spread import spread
 from tapkit.exercises import bank, me
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import OrderAsked
-from tapkit.messages import _, said
+from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.classfolder import AskFolder
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import VIEW, paragraph, switch
 
 EVERY = 2.0
 """Seconds between two looks at the class folder."""
-GO_ON = {"collecting": "Close answers, show the spread", "spread shown": "Show the answer", "revealed": "All is shown"}
+GO_ON = {
+    "collecting": _("Close answers, show the spread"),
+    "spread shown": _("Show the answer"),
+    "revealed": _("All is shown"),
+}
 
 
 def tally(
@@ -138,13 +142,13 @@ class Watcher:
         """Put it on the screen."""
         raise NotImplementedError
 
-    def trouble(self, sentence: str) -> None:
+    def trouble(self, sentence: Sentence) -> None:
         """Say why the folder cannot be read."""
         raise NotImplementedError
 
     def _ipython_display_(self) -> None:
         display({VIEW: {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id},
-                 "text/plain": "A question to the room"}, raw=True)  # fmt: skip
+                 "text/plain": said(_("A question to the room"))}, raw=True)  # fmt: skip
         self.start()
 
 
@@ -155,10 +159,11 @@ async def _watch(held: weakref.ref[Watcher]) -> None:
         await asyncio.sleep(EVERY)
 
 
-def _in_words(error: Exception) -> str:
+def _in_words(error: Exception) -> Sentence:
     if isinstance(error, OSError):
-        return f"The class folder cannot be reached ({(error.strerror or str(error)).lower()}). It is tried again."
-    return f"The class folder cannot be used: {error}."
+        why = (error.strerror or str(error)).lower()
+        return _("The class folder cannot be reached ({why}). It is tried again.", why=why)
+    return _("The class folder cannot be used: {why}.", why=said(error))
 
 
 class Tally(Watcher):
@@ -197,19 +202,19 @@ class Tally(Watcher):
     def show(self, seen: tuple[Asked | None, list[Reply], list[str], list[str]]) -> None:
         self.asked, replies, trouble, learners = seen
         self.next.disabled = self.asked is None or self.asked.is_revealed
-        self.next.description = GO_ON[self.asked.step] if self.asked else GO_ON["collecting"]
+        self.next.description = said(GO_ON[self.asked.step if self.asked else "collecting"])
         if self.asked is None:
-            self.question.value, self.body.value = "", "<p>Choose a question and ask the room.</p>"
+            self.question.value, self.body.value = "", paragraph(_("Choose a question and ask the room."))
             return
         question = _question(self.asked)
         self.question.value = look.room_question_html(question, self.asked)
         found = spread(question, replies, learners)
         named = {one: self.names.get(one, one) for one in learners} if self.with_names else None
-        odd = f"<p>{len(trouble)} answers could not be used.</p>" if trouble else ""
-        self.body.value = look.tally_html(question, self.asked, found, named) + odd
+        odd = ngettext("{count} answer could not be used.", "{count} answers could not be used.", len(trouble))
+        self.body.value = look.tally_html(question, self.asked, found, named) + (paragraph(odd) if trouble else "")
 
-    def trouble(self, sentence: str) -> None:
-        self.body.value = f"<p><b>{html.escape(sentence)}</b></p>"
+    def trouble(self, sentence: Sentence) -> None:
+        self.body.value = strong(sentence)
 
     def _do(self, action: Callable[[], Any]) -> None:
         try:
@@ -221,24 +226,25 @@ class Tally(Watcher):
 
     def _build(self, exercises: tuple[Any, ...]) -> None:
         options = [(f"{e.lesson} · {e.title}", e.name) for e in exercises]
-        self.pick = ipywidgets.Dropdown(options=options, description="Question", layout={"width": "min(34em, 100%)"})
-        self.variant = ipywidgets.BoundedIntText(value=1, min=0, max=10**6, description="Variant")
-        ask, self.next = ipywidgets.Button(description="Ask the room"), ipywidgets.Button()
+        self.pick = ipywidgets.Dropdown(
+            options=options, description=said(_("Question")), layout={"width": "min(34em, 100%)"}
+        )
+        self.variant = ipywidgets.BoundedIntText(value=1, min=0, max=10**6, description=said(_("Variant")))
+        ask, self.next = ipywidgets.Button(description=said(_("Ask the room"))), ipywidgets.Button()
         ask.add_class("tapkit-first")
         ask.on_click(lambda _: self.ask())
         self.next.on_click(lambda _: self.go_on())
-        names = ipywidgets.ToggleButton(description="Names", tooltip="Show names; leave off on the projector")
-        names.observe(lambda change: self.show_names(change["new"]), "value")
-        big = ipywidgets.ToggleButton(description="Projector size", tooltip="Larger text")
+        names = switch(_("Names"), _("Show names; leave off on the projector"), self.show_names)
+        big = switch(_("Projector size"), _("Larger text"), self._enlarge)
         keys = ipywidgets.Box([ask, self.next, names, big])
         keys.add_class("tapkit-keys")
         self.question, self.body = ipywidgets.HTML(), ipywidgets.HTML()
         both = ipywidgets.Box([self.question, self.body])
         both.add_class("tapkit-both")
         self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, both])
-        big.observe(
-            lambda c: (self.widget.add_class if c["new"] else self.widget.remove_class)("tapkit-projector"), "value"
-        )
+
+    def _enlarge(self, large: bool) -> None:
+        (self.widget.add_class if large else self.widget.remove_class)("tapkit-projector")
 
 
 class TallyPlace(Watcher):
@@ -256,22 +262,21 @@ class TallyPlace(Watcher):
         """Hand in what stands in the answer box."""
         who = self.learner or plain_id(self.name.value)
         if not ID.fullmatch(who):
-            self.said.value = "<p><b>First type your name from the class list in the box above.</b></p>"
+            self.said.value = strong(_("First type your name from the class list in the box above."))
             return
         text = self._answer.text.strip() if self._answer else ""
         if not text or self.asked is None:
-            self.said.value = "<p>Type or choose an answer first.</p>"
+            self.said.value = paragraph(_("Type or choose an answer first."))
             return
         try:
             self.given = self.room.answer(self.asked, who, text).text
         except OSError as error:
-            why = html.escape((error.strerror or str(error)).lower())
-            self.said.value = (
-                f"<p><b>Not handed in: the class folder cannot be written ({why}).</b> Press the button again.</p>"
-            )
+            why = (error.strerror or str(error)).lower()
+            told = _("Not handed in: the class folder cannot be written ({why}). Press the button again.", why=why)
+            self.said.value = strong(told)
             return
         except ValueError as error:
-            self.said.value = f"<p><b>Not handed in:</b> {html.escape(str(error))}.</p>"
+            self.said.value = strong(_("Not handed in: {why}.", why=said(error)))
             return
         self.learner = who
         self.said.value = look.place_html(_question(self.asked), self.asked, self.given)
@@ -288,7 +293,7 @@ class TallyPlace(Watcher):
         fresh = asked is not None and (self.asked is None or asked.number != self.asked.number)
         self.asked = asked
         if asked is None:
-            self.question.value, self.said.value = "", "<p>Wait for a question from the front.</p>"
+            self.question.value, self.said.value = "", paragraph(_("Wait for a question from the front."))
             self.place.children, self.button.disabled = (), True
             return
         question = _question(asked)
@@ -302,15 +307,15 @@ class TallyPlace(Watcher):
         self.button.disabled = not asked.is_open
         self.said.value = look.place_html(question, asked, self.given)
 
-    def trouble(self, sentence: str) -> None:
-        self.said.value = f"<p><b>{html.escape(sentence)}</b></p>"
+    def trouble(self, sentence: Sentence) -> None:
+        self.said.value = strong(sentence)
 
     def _entered(self, number: int) -> Callable[[], None]:
         """What Enter does in the answer to one question, and to no other."""
         return lambda: self.hand_in() if self.asked and self.asked.number == number and self.asked.is_open else None
 
     def _build(self) -> None:
-        self.name = ipywidgets.Text(description="Your name", placeholder="as on the class list")
+        self.name = ipywidgets.Text(description=said(_("Your name")), placeholder=said(_("as on the class list")))
         self.name.layout.display = "none" if self.learner else ""
         self.question, self.said = ipywidgets.HTML(), ipywidgets.HTML()
         self.said.add_class("tapkit-told")
@@ -319,6 +324,11 @@ class TallyPlace(Watcher):
         self.keys = AnswerKeys(lambda standing: self._answer and self._answer.take(standing))
         self.button = self.keys.add("hand-in", said(_("Hand in")), self.hand_in, "tapkit-first")
         self.widget = _box([self.name, self.question, self.place, self.keys, self.said])
+
+
+def strong(sentence: Sentence) -> str:
+    """A sentence that nobody should miss, as HTML."""
+    return f"<p><b>{html.escape(said(sentence))}</b></p>"
 
 
 def _question(asked: Asked) -> Question:

@@ -11,7 +11,7 @@ from typing import Any
 from IPython.display import HTML, display
 
 from tapkit import tables
-from tapkit.messages import _, said
+from tapkit.messages import _, of_table, said
 
 CSS = """<style>
 .tk-text {font-size: 15px; line-height: 1.5; max-width: 62em; color: #1a1f24;}
@@ -64,6 +64,11 @@ def formulas(*names: str) -> None:
     show_html(_folded(said(_("The formulas, for those who want them")), "".join(_formula_html(name) for name in names)))
 
 
+def _told(words: str) -> str:
+    """Words of a table, in the language in use, as HTML."""
+    return escape(said(of_table(words)))
+
+
 def _folded(title: str, body: str) -> str:
     """HTML that opens on a click."""
     return f"<details><summary>{escape(title)}</summary>{body}</details>"
@@ -71,17 +76,18 @@ def _folded(title: str, body: str) -> str:
 
 def _formula_html(name: str) -> str:
     row = _row("formulas", "name", name)
-    symbols = f"<br><span class='tk-source'>{escape(row['symbols'])}</span>" if row["symbols"] else ""
+    symbols = f"<br><span class='tk-source'>{_told(row['symbols'])}</span>" if row["symbols"] else ""
+    source = escape(said(_("Source: {source}", source=row["source"])))
     return (
-        f"<div class='tk-formula'><b>{escape(row['printed'])}</b><br>{escape(row['words'])}{symbols}"
-        f"<br><span class='tk-source'>Source: {escape(row['source'])}</span></div>"
+        f"<div class='tk-formula'><b>{_told(row['printed'])}</b><br>{_told(row['words'])}{symbols}"
+        f"<br><span class='tk-source'>{source}</span></div>"
     )
 
 
-def _table(head: list[str], body: list[list[str]], caption: str) -> str:
-    top = "".join(f"<th scope='col'>{h}</th>" for h in head)
+def _table(head: list[Any], body: list[list[str]], caption: Any) -> str:
+    top = "".join(f"<th scope='col'>{escape(said(h))}</th>" for h in head)
     lines = "".join("<tr>" + "".join(f"<td>{c}</td>" for c in line) + "</tr>" for line in body)
-    return f"<table aria-label='{escape(caption)}'><thead><tr>{top}</tr></thead><tbody>{lines}</tbody></table>"
+    return f"<table aria-label='{escape(said(caption))}'><thead><tr>{top}</tr></thead><tbody>{lines}</tbody></table>"
 
 
 def glossary() -> None:
@@ -95,51 +101,67 @@ def glossary() -> None:
     pictures = "".join(
         f"<h5 id='picture-{n}'>{escape(str(_plates().find(n).title))}</h5>{plate_html(n)}" for n in names
     )
-    show_html(_table(["Term", "Meaning", "Words", "Picture", "Source"], body, "glossary") + pictures)
+    head = [_("Term"), _("Meaning"), _("Words"), _("Picture"), _("Source")]
+    show_html(_table(head, body, _("Glossary")) + pictures)
 
 
 def _term(row: dict[str, str]) -> list[str]:
     """One row of the glossary as cells."""
-    shops = (("US", "us"), ("British", "british"), ("DIN", "din"))
-    words = "<br>".join(f"{who}: {escape(row[key])}" for who, key in shops if row[key])
+    shops = (
+        _("US: {words}", words=of_table(row["us"])) if row["us"] else "",
+        _("British: {words}", words=of_table(row["british"])) if row["british"] else "",
+        _("DIN: {words}", words=row["din"]) if row["din"] else "",
+    )
+    words = "<br>".join(escape(said(one)) for one in shops if one)
     anchor = row["term"].replace(" ", "-")
-    link = f"<a href='#picture-{row['picture']}' aria-label='picture of {escape(row['term'])}'>picture</a>"
+    term = of_table(row["term"])
+    label = escape(said(_("picture of {term}", term=term)))
+    link = f"<a href='#picture-{row['picture']}' aria-label='{label}'>{escape(said(_('picture')))}</a>"
     return [
-        f"<h5 id='{anchor}' data-jupyter-id='{anchor}'>{escape(row['term'])}</h5>",  # where JupyterLab looks for it
-        escape(row["meaning"]),
+        f"<h5 id='{anchor}' data-jupyter-id='{anchor}'>{escape(said(term))}</h5>",  # where JupyterLab looks for it
+        _told(row["meaning"]),
         words,
         link if row["picture"] else "",
         f"<span class='tk-source'>{escape(row['source'])}</span>",
     ]
 
 
+def _span(text: str) -> str:
+    """A range of a table, "2-3.5", in words."""
+    low, dash, high = text.partition("-")
+    return escape(said(_("{low} to {high}", low=low, high=high))) if dash else escape(text)
+
+
 def chamfer_words() -> None:
     """Show the chamfer words: US, British, and the letters of DIN 2197, side by side."""
     named = [
-        [f"<b>{r['us']}</b>", r["british"], r["threads"].replace("-", " to "), r["source"]]
+        [f"<b>{_told(r['us'])}</b>", _told(r["british"]), _span(r["threads"]), escape(r["source"])]
         for r in tables.rows("chamfers")
     ]
     forms = [
         [
             f"<b>{r['form']}</b>",
-            r["threads"].replace("-", " to "),
-            (r["angle_deg"] + "°") if r["angle_deg"] else "steeper",
+            _span(r["threads"]),
+            (r["angle_deg"] + "°") if r["angle_deg"] else escape(said(_("steeper"))),
             ", ".join(r["flute_forms"].split()),
             r["source"],
         ]
         for r in tables.rows("din2197")
     ]
-    letters = _table(["DIN 2197 form", "Length in threads", "Angle", "Flutes", "Source"], forms, "DIN 2197 forms")
+    lengths, source = _("Length in threads"), _("Source")
+    head = [_("DIN 2197 form"), lengths, _("Angle"), _("Flutes"), source]
+    letters = _table(head, forms, _("Forms of DIN 2197"))
     show_html(
-        _table(["US word", "British word", "Length in threads", "Source"], named, "chamfer words")
+        _table([_("US word"), _("British word"), lengths, source], named, _("Words for the chamfer"))
         + _folded(said(_("The letters of DIN 2197")), letters)
     )
 
 
 def cautions() -> None:
     """Show the cautions for hands, eyes and machines."""
-    lines = "".join(f"<li>{escape(r['text'])}</li>" for r in tables.rows("cautions"))
-    show_html(f"<div class='tk-cautions' role='note' aria-label='cautions'><b>Take care</b><ul>{lines}</ul></div>")
+    lines = "".join(f"<li>{_told(r['text'])}</li>" for r in tables.rows("cautions"))
+    head, label = escape(said(_("Take care"))), escape(said(_("Cautions")))
+    show_html(f"<div class='tk-cautions' role='note' aria-label='{label}'><b>{head}</b><ul>{lines}</ul></div>")
 
 
 def plate(name: str) -> None:

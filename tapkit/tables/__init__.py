@@ -24,7 +24,13 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     if not place.is_file():
         raise ValueError(f"there is no table {name!r}; the tables are {', '.join(names())}")
     lines = [x for x in place.read_text(encoding="utf-8").splitlines() if x.strip() and not x.startswith("# ")]
-    found = tuple({k: (v or "").strip() for k, v in row.items()} for row in csv.DictReader(lines))
+    read = list(csv.DictReader(lines))
+    for number, row in enumerate(read, start=1):
+        if None in row:
+            raise ValueError(
+                f"table {name!r}, row {number} has more cells than columns; put a text with a comma in quotes"
+            )
+    found = tuple({k: (v or "").strip() for k, v in row.items()} for row in read)
     for number, row in enumerate(found, start=1):
         if not row.get("source"):
             raise ValueError(f"table {name!r}, row {number} has no source; every row needs one")

@@ -10,10 +10,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit import Operation, Tap, Thread, messages, panels, tables
+from tapkit.classroom.seeds import class_code
 from tapkit.drawing import sketch
 from tapkit.messages import said
 
@@ -30,11 +32,11 @@ NAMES = re.compile(
     r"""
     \bM\d[\w.]*x?[\d.]*(-LH)?\b | \b[#\d/ .-]+-[\d.]+\s(UNC|UNF|UNEF|UNS|8-UN)\b | \b(UNC|UNF|UNEF|UNS|8-UN)\b
     | \b(DIN|ISO|ASME|BS|EN|TC|TM|OD|FM)\s?[\w.-]*\d[\w./-]*
-    | \b(rpm|hp|psi|sfm|lbf|in·lbf|in\u00b2|in\u00b3|mm\u00b2|mm\u00b3|min|deg|mm|GPa|kN)\b
+    | \bLetter\b | \b(rpm|hp|psi|sfm|lbf|in·lbf|in\u00b2|in\u00b3|mm\u00b2|mm\u00b3|min|deg|mm|GPa|kN)\b
     """,
     re.VERBOSE,
 )
-"""Names that stay as they are in every language: threads, standards, units."""
+"""Names that stay as they are in every language: threads, standards, units, a size of paper."""
 
 NAMES_OF_THREADS = re.compile(r"\bM\d[\d.]*(x[\d.]+)?(-LH)?\b")
 
@@ -349,6 +351,64 @@ def final_test(system: str) -> Iterator[str]:
         yield of_html(page.summary(lesson(6)))
 
 
+def lesson_texts(system: str) -> Iterator[str]:
+    """What lessons show of the tables; a formula's symbols and a source are the same in every language."""
+    from IPython.utils.capture import capture_output
+
+    calls = (panels.glossary, panels.chamfer_words, panels.cautions, lambda: panels.formula("chip-thickness"))
+    for call in calls:
+        with capture_output() as shown:
+            call()
+        for output in shown.outputs:
+            page = re.sub(r"(?s)<figure>.*?</figure>", "", output.data["text/html"])
+            yield of_html(re.sub(r"(?s)<(span|td) class='tk-source'>.*?</\1>", "", page))
+
+
+CLASS = "id,name,group\n01,02,03\n04,05,06\n"
+"""Learners whose names are no words."""
+
+
+def class_pages(system: str) -> Iterator[str]:
+    """The marks of a class with a mistake that is shared and a record that is broken, and slips."""
+    from tapkit.classroom.evidence import Book, gather
+    from tapkit.classroom.marking import mark
+    from tapkit.classroom.markspage import marks_page
+    from tapkit.classroom.questions import exercise_set, questions_for
+    from tapkit.classroom.roster import roster_from
+    from tapkit.classroom.slips import PasswordSlip, slips_page
+    from tapkit.exercises.record import Record
+
+    roster, chosen = roster_from(CLASS.encode()), exercise_set("chamfer-length, chip-thickness")
+    with tempfile.TemporaryDirectory() as place:
+        for id in ("01", "04"):
+            path = Path(place) / id / "records" / f"answers-{id}.jsonl"
+            path.parent.mkdir(parents=True)
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setenv("TAPKIT_LEARNER", id)
+                patch.setenv("TAPKIT_CLASS_NAME", class_code("4711"))
+                for question in questions_for(chosen, "4711", id):
+                    slip = next(iter(getattr(question.ask, "mistakes", ())), None)
+                    Record(path).add(question, question.ask.text(slip.value / question.ask.own) if slip else "A 1")
+        with open(path, "ab") as file:
+            file.write(b"{broken\n")
+        book = Book(roster, "4711", tuple(e.name for e in chosen))
+        evidence = gather(Path(place), book)
+        marks = mark(roster, chosen, evidence.given, evidence.problems)
+        shown = of_html(marks_page(marks, title=""))
+        yield re.sub(r"chamfer-length|chip-thickness|answers-04.jsonl|records/|\{broken", "", shown).replace(place, "")
+    yield of_html(slips_page([PasswordSlip("01", "02", "03")], "04"))
+
+
+def room(system: str) -> Iterator[str]:
+    """The poll on the instructor's and on a learner's side, and the page of one's own name."""
+    with tempfile.TemporaryDirectory() as place:
+        yield from widget_texts(panels.tally(place).widget)
+        yield from widget_texts(panels.room(place, learner="01").widget)
+        yield from widget_texts(panels.my_name().widget)
+        yield from widget_texts(panels.desk(place).widget)
+    yield from widget_texts(panels.answers("03-the-load-on-each-tooth").widget)
+
+
 def command_line(system: str) -> Iterator[str]:
     """The help of every command, without the words of argparse itself and the names of options."""
     from tapkit.cli import COMMANDS, build_parser
@@ -371,6 +431,9 @@ AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "set-up card": card,
     **{f"panel {name}": (lambda system, name=name: panel(name, system)) for name in PANELS},
     "exercises": exercises,
+    "lesson texts": lesson_texts,
+    "class pages": class_pages,
+    "room": room,
     "command line": command_line,
     "sheets": sheets,
     "quiz": quiz,
