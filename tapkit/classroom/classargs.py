@@ -24,10 +24,10 @@ def add_class(parser: argparse.ArgumentParser) -> None:
 
 def fill_in(arguments: argparse.Namespace, *needed: str) -> None:
     """Fill in what was not given from the class folder. Raises ValueError that names what is missing."""
-    if getattr(arguments, "questions", None) is not None:
-        ownfile.look_in(arguments.questions)
+    room = [ClassFolder(arguments.folder).room, arguments.folder] if arguments.folder else []
+    own = getattr(arguments, "questions", None)
+    ownfile.look_in(*([own] if own else []), *room)
     if arguments.folder is not None:
-        ownfile.look_in(ClassFolder(arguments.folder).room)
         for name, value in known(ClassFolder(arguments.folder)).items():
             if getattr(arguments, name, "") is None:
                 setattr(arguments, name, value)

@@ -21,6 +21,7 @@ from tapkit.classroom.folder import printable, read_untrusted
 from tapkit.classroom.recordcopy import versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
+from tapkit.exercises.classtest import STAGE, ClassTest, too_long
 from tapkit.exercises.record import Entry, read_line
 from tapkit.messages import Sentence, _
 
@@ -72,12 +73,19 @@ class Problem(NamedTuple):
 
 @dataclass(frozen=True)
 class Book:
-    """Who is in the class, and which seeds are whose. `exercises` are the names in the set."""
+    """Who is in the class, and which seeds are whose. `exercises` are the names in the set, `test` the
+    test it is."""
 
     roster: Roster
     seed: str
     exercises: tuple[str, ...]
     any_seed: bool = False
+    test: ClassTest | None = None
+
+    @property
+    def turn(self) -> int:
+        """How far behind each learner's first seed the questions of the set stand: those of a test do."""
+        return self.test.turn if self.test else 0
 
     @cached_property
     def code(self) -> str:
@@ -311,6 +319,10 @@ def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evide
     if entry.exercise not in book.exercises or _is_elsewhere(entry, learner, book):
         found.elsewhere += 1
         return
+    if book.test and not book.test.takes(entry.time):
+        late = _("came at {time} (UTC), while the test was not open; left out", time=entry.time)
+        found.tell(Problem(file, at, learner, late))
+        return
     found.given.append(
         Given(learner, entry.exercise, entry.seed, entry.answer, entry.stage, entry.question, entry.time,
               entry.hints, entry.seen, file, at)
@@ -335,10 +347,29 @@ def _whose(entry: Entry, learner: str, owner: str, book: Book) -> Sentence | str
     return ""
 
 
+def tell_overtime(book: Book, found: Evidence) -> None:
+    """Tell whose answers to a test lie further apart than its minutes; they count, and the instructor decides."""
+    if book.test is None:
+        return
+    for one in book.roster:
+        times = [given.time for given in found.given if given.learner == one.id and given.time]
+        if too_long(book.test, times):
+            told = _(
+                "took more than the {minutes} minutes of the test between first and last answer; all are counted",
+                minutes=f"{book.test.minutes:g}",
+            )
+            found.tell(Problem("", 0, one.id, told))
+
+
 def _is_known_as(name: str, learner: str, book: Book) -> bool:
     known = book.roster.find(name)
     return known is not None and known.id == learner
 
 
 def _is_elsewhere(entry: Entry, learner: str, book: Book) -> bool:
-    return entry.stage != "whole" or (not book.any_seed and book.holder(entry.seed) != learner)
+    if entry.stage != (STAGE if book.test else "whole"):
+        return True
+    if book.any_seed:
+        return False
+    first = question_seed(learner_seed(book.seed, learner), book.turn)
+    return entry.seed != first if book.test else book.holder(entry.seed) != learner

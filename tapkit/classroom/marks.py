@@ -15,7 +15,7 @@ from datetime import datetime
 from pathlib import Path
 
 from tapkit.classroom.classargs import add_class, fill_in
-from tapkit.classroom.evidence import Book, gather
+from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.folder import read_untrusted, write_safely
 from tapkit.classroom.gradebook import SEPARATORS, all_sets, details, gradebook, problem_list, set_points
 from tapkit.classroom.marking import COUNTED, Marks, mark
@@ -23,6 +23,7 @@ from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import MAX_BYTES, read_roster
+from tapkit.exercises.classtest import class_test
 from tapkit.messages import _, ngettext
 
 TOLD = 20
@@ -35,9 +36,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_class(parser)
     add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
     add("--records", type=Path, metavar="DIR", help=str(_("folder with the learners' records (and lists)")))
-    add(
-        "--set", dest="chosen", required=True, metavar="SET", help=str(_("lesson, topic, names of exercises, or 'all'"))
-    )
+    which = parser.add_mutually_exclusive_group(required=True)
+    told = _("lesson, topic, names of exercises, 'own' or 'all'")
+    which.add_argument("--set", dest="chosen", metavar="SET", help=str(told))
+    which.add_argument("--test", metavar="TITLE", help=str(_("a test of tests.csv; the first answer counts")))
     add("--seed", help=str(_("class seed the questions were made with")))
     add("--out", type=Path, metavar="DIR", help=str(_("folder to write the marks to")))
     add("--count", choices=COUNTED, default="best", help=str(_("which try of an exercise counts (default: best)")))
@@ -90,10 +92,14 @@ def run(arguments: argparse.Namespace) -> int:
 
 def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     """The marks of everything in a folder of records."""
-    exercises = exercise_set(arguments.chosen)
-    book = Book(roster, arguments.seed, tuple(e.name for e in exercises), any_seed=arguments.any_seed)
+    test = class_test(arguments.test) if arguments.test else None
+    exercises = test.exercises if test else exercise_set(arguments.chosen)
+    if test:
+        arguments.chosen, arguments.count = test.title, "first"
+    book = Book(roster, arguments.seed, tuple(e.name for e in exercises), any_seed=arguments.any_seed, test=test)
     found = gather(arguments.records, book, copies=arguments.copies, every=arguments.all_records)
     gather_typed(arguments.records, book, found)
+    tell_overtime(book, found)
     return mark(
         roster, exercises, found.given, found.problems, count=arguments.count, elsewhere=found.elsewhere,
         worth=worth_of(arguments.points, {e.name for e in exercises}), partial=arguments.partial,

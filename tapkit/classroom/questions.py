@@ -67,7 +67,10 @@ def _own() -> tuple[Exercise, ...]:
     return found
 
 
-def questions_for(exercises: tuple[Exercise, ...], class_seed: str, learner: str) -> tuple[Question, ...]:
-    """A learner's own variants of a set: the same seed gives the same questions, on paper and on the screen."""
+def questions_for(
+    exercises: tuple[Exercise, ...], class_seed: str, learner: str, turn: int = 0
+) -> tuple[Question, ...]:
+    """A learner's own variants of a set: the same seed gives the same questions, on paper and on the screen; `turn`
+    later ones, as for a test."""
     own = learner_seed(class_seed, learner)
-    return tuple(one.variant(question_seed(own)) for one in exercises)
+    return tuple(one.variant(question_seed(own, turn)) for one in exercises)

@@ -6,12 +6,12 @@ import contextlib
 import json
 import os
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
 from tapkit.classroom import corrections
-from tapkit.classroom.evidence import Book, gather
+from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.marking import Marks, mark
 from tapkit.classroom.marks import write_marks
@@ -26,11 +26,13 @@ from tapkit.classroom.sheets import (
     GRID,
     KEY,
     LATE,
+    head_of,
     make_sheet,
     typed_answers,
     write_answers,
     write_sheets,
 )
+from tapkit.exercises.classtest import ClassTest, class_tests, read_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import _
 
@@ -39,11 +41,12 @@ SETTINGS = "set.json"
 
 @dataclass(frozen=True)
 class SheetSet:
-    """A set of a class: its `folder`, its `title`, the names of its exercises."""
+    """A set of a class: its `folder`, its `title`, the names of its exercises; the `test` it is on the screen."""
 
     folder: Path
     title: str
     names: tuple[str, ...]
+    test: ClassTest | None = None
 
     @property
     def exercises(self) -> tuple[Exercise, ...]:
@@ -73,8 +76,9 @@ class How(NamedTuple):
     every: bool = False
 
 
-def make_set(made: SchoolClass, title: str, names: Iterable[str]) -> SheetSet:
-    """A new set with sheets, answer grid and key for everybody, or the set of this title with those who came late.
+def make_set(made: SchoolClass, title: str, names: Iterable[str], test: ClassTest | None = None) -> SheetSet:
+    """A new set with sheets, answer grid and key for everybody, or the set of this title with those who came late. With
+    a `test` it is the paper twin of that.
 
     Raises ValueError where nothing is chosen, or the title belongs to other exercises.
     """
@@ -91,29 +95,37 @@ def make_set(made: SchoolClass, title: str, names: Iterable[str]) -> SheetSet:
     there = _read(folder)
     if there is not None and there.names != names:
         raise ValueError(_("the set {title} has other exercises; choose another title", title=there.title))
-    found = there or SheetSet(folder, " ".join(title.split())[:80], names)
-    write_sheets(folder, sheets_of(made, found), title=found.title, seed=made.seed, paper=made.paper)
-    told = {"title": found.title, "exercises": list(names)}
+    if there is not None and (there.test is None) != (test is None):
+        raise ValueError(_("there is a set {title} already; choose another title", title=there.title))
+    found = replace(there, test=test) if there else SheetSet(folder, " ".join(title.split())[:80], names, test)
+    head = head_of(test) if test else found.title
+    write_sheets(folder, sheets_of(made, found), title=head, seed=made.seed, paper=made.paper)
+    told = {"title": found.title, "exercises": list(names), "test": test.cells() if test else None}
     write_safely(folder / SETTINGS, json.dumps(told, ensure_ascii=False) + "\n", mode=made.keeps_modes)
     return found
 
 
 def sheets_of(made: SchoolClass, one: SheetSet) -> list[LearnerSheet]:
     """The sheets of everybody in the class."""
-    return [make_sheet(learner, one.exercises, made.seed) for learner in made.roster]
+    turn = one.test.turn if one.test else 0
+    return [make_sheet(learner, one.exercises, made.seed, turn) for learner in made.roster]
 
 
 def sets_of(made: SchoolClass) -> list[SheetSet]:
     """All sets of a class, by title."""
     place = made.folder.key / "sheets"
     found = (_read(folder) for folder in sorted(place.iterdir())) if place.is_dir() else ()
-    return [one for one in found if one is not None]
+    sets = [one for one in found if one is not None]
+    known = {one.title for one in sets}
+    more = (one for one in class_tests()[0].values() if one.title not in known)
+    return [*sets, *(SheetSet(place / plain_id(one.title), one.title, one.names, one) for one in more)]
 
 
 def _read(folder: Path) -> SheetSet | None:
     with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
         told = json.loads((folder / SETTINGS).read_text(encoding="utf-8"))
-        return SheetSet(folder, str(told["title"]), tuple(map(str, told["exercises"])))
+        test = read_test(told["test"]) if told.get("test") else None
+        return SheetSet(folder, str(told["title"]), tuple(map(str, told["exercises"])), test)
     return None
 
 
@@ -134,17 +146,18 @@ def type_in(made: SchoolClass, one: SheetSet, learner: str, answers: Mapping[str
 
 def marked(made: SchoolClass, one: SheetSet, how: How) -> Marks:
     """The marks of a set from everything that came in; nothing is written."""
-    book = Book(made.roster, made.seed, one.names, any_seed=made.any_seed)
+    book = Book(made.roster, made.seed, one.names, any_seed=made.any_seed, test=one.test)
     found = gather(made.records, book, copies=made.copies, every=how.every)
     for place in (one.folder / "key", made.folder.key / "typed"):
         gather_typed(place, book, found)
+    tell_overtime(book, found)
     given = corrections.corrected(found.given, corrections.corrections(made.folder.marks))
     return mark(
         made.roster,
         one.exercises,
         given,
         found.problems,
-        count=how.count,
+        count="first" if one.test else how.count,
         elsewhere=found.elsewhere,
         worth=how.worth,
         partial=how.partial,

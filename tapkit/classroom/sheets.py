@@ -16,6 +16,7 @@ from tapkit.classroom.roster import Learner, decode, read_roster, table
 from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetlayout import PAPERS
 from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
+from tapkit.exercises.classtest import ClassTest, class_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
 
@@ -32,9 +33,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     add_class(parser)
     add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
-    add(
-        "--set", dest="chosen", required=True, metavar="SET", help=str(_("lesson, topic, names of exercises, or 'all'"))
-    )
+    which = parser.add_mutually_exclusive_group(required=True)
+    told = _("lesson, topic, names of exercises, 'own' or 'all'")
+    which.add_argument("--set", dest="chosen", metavar="SET", help=str(told))
+    which.add_argument("--test", metavar="TITLE", help=str(_("a test of tests.csv: its paper twin")))
     add("--seed", help=str(_("class seed, any text; the same seed makes the same sheets")))
     add("--out", type=Path, required=True, help=str(_("folder to write to, made if it is not there")))
     add("--paper", choices=sorted(PAPERS), default="A4", help=str(_("paper size (default: A4)")))
@@ -44,7 +46,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Write the sheets, the key and the list for typed answers."""
     fill_in(arguments, "roster", "seed")
-    exercises = exercise_set(arguments.chosen)
+    test = class_test(arguments.test) if arguments.test else None
+    exercises = test.exercises if test else exercise_set(arguments.chosen)
     if len(exercises) > MOST:
         raise ValueError(
             _(
@@ -57,8 +60,8 @@ def run(arguments: argparse.Namespace) -> int:
     roster = read_roster(arguments.roster)
     for note in roster.notes:
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
-    title = arguments.title or _title(arguments.chosen)
-    sheets = [make_sheet(one, exercises, arguments.seed) for one in roster]
+    title = arguments.title or (head_of(test) if test else _title(arguments.chosen))
+    sheets = [make_sheet(one, exercises, arguments.seed, test.turn if test else 0) for one in roster]
     try:
         write_sheets(arguments.out, sheets, title=title, seed=arguments.seed, paper=arguments.paper)
     except OSError as error:
@@ -77,10 +80,17 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str) -> LearnerSheet:
-    """One learner's sheet of a set, and the code that tells it apart."""
-    code = sheet_code(learner_seed(seed, learner.id), [one.name for one in exercises])
-    return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id))
+def head_of(test: ClassTest) -> Sentence | str:
+    """The head of a test's paper twin: its title, and the minutes there are."""
+    if not test.minutes:
+        return test.title
+    return _("{title} · {minutes} minutes", title=test.title, minutes=f"{test.minutes:g}")
+
+
+def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str, turn: int = 0) -> LearnerSheet:
+    """One learner's sheet of a set, and the code that tells it apart; of a test the questions of its `turn`."""
+    code = sheet_code(learner_seed(seed, learner.id) + turn, [one.name for one in exercises])
+    return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id, turn))
 
 
 def write_sheets(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str) -> None:

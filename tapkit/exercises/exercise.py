@@ -50,7 +50,7 @@ TOPICS = (
     "cycle",
     "safe work",
 )
-STAGES = ("worked", "faded-1", "faded-2", "whole")
+STAGES = ("worked", "faded-1", "faded-2", "whole", "test")
 
 MOST = 40
 """Rows used of a longer table, evenly spread."""
@@ -277,11 +277,13 @@ class Question:
         return len(self._blanks)
 
     def at_stage(self, stage: str) -> Question:
-        """The same question as a worked example, with its last one or two steps blank, or whole."""
+        """The same question as a worked example, with its last one or two steps blank, whole, or as part of a test."""
         if stage not in STAGES:
             raise ValueError(
                 _("there is no stage {stage}; the stages are {stages}", stage=stage, stages=listed(STAGES))
             )
+        if stage == "test":
+            return replace(self, stage=stage)
         blanks = _BLANKS.get(stage)
         if blanks is None or self.fades < blanks:
             return self

@@ -3,6 +3,8 @@ the workbooks. All that are there are read; a file changed since is read anew.""
 
 from __future__ import annotations
 
+import contextlib
+import json
 import os
 from collections.abc import Callable, Mapping
 from functools import lru_cache
@@ -23,10 +25,9 @@ LARGEST = 2**20
 _also: list[Path] = []
 
 
-def look_in(folder: Path) -> None:
-    """Read the files of one more folder from now on, first of all."""
-    if folder not in _also:
-        _also.insert(0, folder)
+def look_in(*folders: Path) -> None:
+    """Read the files of these folders too from now on, first of all: those of the class that is worked with."""
+    _also[:] = folders
 
 
 def folders() -> tuple[Path, ...]:
@@ -34,12 +35,26 @@ def folders() -> tuple[Path, ...]:
     room, klass, shared = os.environ.get("TAPKIT_ROOM"), os.environ.get("TAPKIT_CLASS"), me.class_folder()
     found = [*_also, *([Path(room)] if room else []), *([Path(klass) / "room"] if klass else [])]
     found += [shared / "room", shared] if shared else []
-    return tuple(dict.fromkeys([*found, Path(os.environ.get("TAPKIT_FOLDER") or ".")]))
+    return tuple(dict.fromkeys([*found, *_shared(), Path(os.environ.get("TAPKIT_FOLDER") or ".")]))
+
+
+def _shared() -> list[Path]:
+    """Rooms of the classes in shared folders that an instructor has made at the desk."""
+    found = []
+    for file in sorted((Path(os.environ.get("TAPKIT_FOLDER") or ".") / "classes").glob("*/key/class.json")):
+        with contextlib.suppress(OSError, ValueError, AttributeError):
+            told = json.loads(file.read_text(encoding="utf-8")).get("shared")
+            found += [Path(told) / "room"] if told else []
+    return found
 
 
 def home() -> Path:
-    """The folder a new question goes to: the one the class shares, where there is one and it may be written."""
-    return next((f for f in folders() if f.is_dir() and os.access(f, os.W_OK)), folders()[-1])
+    """The folder a new question goes to: the one the class shares, where there is one alone and it may be written; else
+    beside the workbooks."""
+    *shared, own = (one for one in folders() if one not in _also or one == folders()[-1])
+    if len(_shared()) > 1:
+        shared = [one for one in shared if one not in _shared()]
+    return next((f for f in shared if f.is_dir() and os.access(f, os.W_OK)), own)
 
 
 def own_questions(ours: Callable[[], Mapping[str, Exercise]]) -> OwnFound:

@@ -8,6 +8,7 @@ from tapkit.panels.askew import askew
 from tapkit.panels.bench import bench
 from tapkit.panels.chips import chips
 from tapkit.panels.choice import choice
+from tapkit.panels.classtest import class_test
 from tapkit.panels.cycle import cycle
 from tapkit.panels.desk.desk import desk
 from tapkit.panels.diagnosis import diagnosis
@@ -42,6 +43,7 @@ __all__ = [
     "check_test",
     "chips",
     "choice",
+    "class_test",
     "cycle",
     "desk",
     "diagnosis",

@@ -73,6 +73,7 @@ def found(*rows, parts=()):
 @pytest.fixture
 def class_folder(tmp_path, monkeypatch):
     monkeypatch.setenv("TAPKIT_ROOM", str(tmp_path))
+    monkeypatch.setattr(ownfile, "_also", [])
     monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path / "nothing"))
     monkeypatch.delenv("TAPKIT_CLASS", raising=False)
     return tmp_path

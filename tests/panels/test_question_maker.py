@@ -3,7 +3,7 @@
 import pytest
 
 from tapkit import panels, spreadsheet
-from tapkit.exercises import bank
+from tapkit.exercises import bank, ownfile
 from tapkit.panels.questionmaker import MakerBox, QuestionMaker, own_files
 
 PANELS = ["load", "chips", "tip", "drills", "holeplan", "cycle", "choice", "section", "hole", "wrench", "askew"]
@@ -14,6 +14,7 @@ def instructor(tmp_path, monkeypatch):
     for name in ("TAPKIT_ROOM", "TAPKIT_CLASS", "TAPKIT_LEARNER"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path))
+    monkeypatch.setattr(ownfile, "_also", [])
     (tmp_path / "class-book.ipynb").write_text("{}")
     return tmp_path
 

@@ -23,6 +23,7 @@ from tapkit.panels.desk.ending import EndStep
 from tapkit.panels.desk.marking import MarkStep
 from tapkit.panels.desk.people import PeopleStep
 from tapkit.panels.desk.printing import PrintStep
+from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
 
@@ -40,6 +41,8 @@ class Desk:
         found = classes_in(place) if not hub else []
         if len(found) == 1:
             self.school = found[0]
+        if self.school is not None:
+            ownfile.look_in(public_folder(self.school))
         self.steps = [step(self) for step in STEPS]
         self._build()
         self.go(0)
@@ -52,8 +55,7 @@ class Desk:
     def open(self, school: SchoolClass) -> None:
         """Work with a class from now on."""
         self.school = school
-        if school.shared:
-            ownfile.look_in(Path(school.shared) / "room")
+        ownfile.look_in(public_folder(school))
         self.refresh()
 
     def open_folder(self, folder: Path) -> None:

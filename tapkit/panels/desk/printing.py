@@ -11,6 +11,7 @@ from tapkit.messages import Sentence, _, ngettext
 from tapkit.panels.desk import look
 from tapkit.panels.desk.files import DeskFiles, of_path
 from tapkit.panels.desk.pick import ExercisePick
+from tapkit.panels.desk.testing import TestPart
 
 WORDS: dict[str, tuple[Sentence, Sentence]] = {
     "class": (_("Print the sheets"), _("One file for the class; each sheet begins on a front page")),
@@ -38,19 +39,26 @@ class PrintStep:
 
     def make(self) -> None:
         """Make the set of what is chosen."""
-        order = [item["name"] for lesson in self.pick.lessons for item in lesson["items"]]
-        names = [name for name in order if name in self.pick.chosen]
+        _title, names = self.chosen()
         made = make_set(self.desk.school, self.name.value, names)
+        self._made(made)
+        self.told.say(_("{title} is made: sheets, grid and key are ready to print.", title=made.title))
+
+    def chosen(self) -> tuple[str, list[str]]:
+        """Title and names of what is chosen, in the order of the course."""
+        order = [item["name"] for lesson in self.pick.lessons for item in lesson["items"]]
+        return self.name.value, [name for name in order if name in self.pick.chosen]
+
+    def _made(self, made: SheetSet) -> None:
         self.desk.refresh()
         self.sets.value = made.title
-        self.told.say(_("{title} is made: sheets, grid and key are ready to print.", title=made.title))
 
     def again(self) -> None:
         """Add those who came late to the set chosen."""
         one = self._set()
         if one is None:
             raise ValueError(_("make a set first"))
-        make_set(self.desk.school, one.title, one.names)
+        make_set(self.desk.school, one.title, one.names, one.test)
         self._show_files()
         late = "late" in one.prints
         self.told.say(
@@ -77,6 +85,7 @@ class PrintStep:
         self.told, self.about = look.Told(), ipywidgets.HTML()
         self.name = look.entry(_("Title"), _("such as Test 1"))
         self.pick = ExercisePick()
+        self.test = TestPart(self.desk, self.chosen, self._made)
         self.sets = look.choice(_("Set"))
         self.sets.observe(self._show_files, "value")
         self.files = DeskFiles(self.told.trouble)
@@ -89,6 +98,7 @@ class PrintStep:
                 self.name,
                 look.keys(look.key(_("Make the sheets"), tried(self.make), first=True)),
                 self.told.widget,
+                self.test.widget,
                 self.sets,
                 self.about,
                 self.files,
