@@ -56,7 +56,7 @@ class Countdown(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)
 
 
-class Seen(NamedTuple):
+class SeenTest(NamedTuple):
     """What there is to show: the test (None for none), and whether it is "before", "open", "begun" or "over"."""
 
     test: ClassTest | None
@@ -88,7 +88,7 @@ class ClassTestPlace(Watcher):
         super().__init__()
         self.record = own_record() if record is None else record
         self.seed = own_seed() if seed is None else seed
-        self.seen = Seen(None, "over")
+        self.seen = SeenTest(None, "over")
         self.quiz: TestQuiz | None = None
         self._body = ipywidgets.VBox()
         hidden = ipywidgets.HTML(f"<style>{STYLE} .tapkit-class-test-still {{display: none}}</style>")
@@ -102,13 +102,13 @@ class ClassTestPlace(Watcher):
         """The clock on the wall."""
         return datetime.now()
 
-    def read(self) -> Seen:
+    def read(self) -> SeenTest:
         """The test that matters now: one that is open, else the next, else the last one."""
         tests, problems = classtest.class_tests()
         now = self.now()
         order = sorted(tests.values(), key=lambda t: (not t.is_open(now), t.closes < now, abs(t.opens - now)))
         if not order:
-            return Seen(None, "over", problems)
+            return SeenTest(None, "over", problems)
         test = order[0]
         begun = self.begun(test)
         if now < test.opens:
@@ -117,7 +117,7 @@ class ClassTestPlace(Watcher):
             state = "over"
         else:
             state = "begun" if begun else "open"
-        return Seen(test, state, problems)
+        return SeenTest(test, state, problems)
 
     def begun(self, test: ClassTest) -> datetime | None:
         """When this learner began, None before; the first answer of the record says it too."""
@@ -141,7 +141,7 @@ class ClassTestPlace(Watcher):
         begun = test and self.begun(test)
         return bool(test and begun and self.now() <= test.ends(begun) + timedelta(seconds=5))
 
-    def show(self, seen: Seen) -> None:
+    def show(self, seen: SeenTest) -> None:
         """Put it on the screen."""
         self.seen, self.quiz = seen, None
         told = [ipywidgets.HTML(paragraph(problem, look="tapkit-caution")) for problem in self._for_instructors(seen)]
@@ -155,7 +155,7 @@ class ClassTestPlace(Watcher):
         """Say why the folder cannot be read."""
         self._body.children = (ipywidgets.HTML(paragraph(sentence)),)
 
-    def _for_instructors(self, seen: Seen) -> tuple[Sentence, ...]:
+    def _for_instructors(self, seen: SeenTest) -> tuple[Sentence, ...]:
         return seen.problems if me.is_instructor() else ()
 
     def _before(self, test: ClassTest) -> list[Any]:
