@@ -148,7 +148,9 @@ def gauges(*, thread: Thread, tap: TapClass, parts: tuple[Growth, ...]) -> Gauge
     )
     go = IN if inside[0] >= limits[0] else OUT if inside[1] < limits[0] else PERHAPS
     no_go = OUT if inside[1] <= limits[1] else IN if inside[0] > limits[1] else PERHAPS
-    return Gauges(tap, mouth, inside, limits, go, no_go, parts, _sentence(tap, mouth, inside, limits, go, no_go, parts))
+    told = dict(told=_sentence(tap, mouth, inside, limits, go, no_go, parts), source=of_table(tap.source))
+    sentence = _("{told} (class of the tap by {source})", **told)
+    return Gauges(tap, mouth, inside, limits, go, no_go, parts, sentence)
 
 
 def _sentence(
