@@ -13,6 +13,7 @@ COMMANDS = {
     "open": ("tapkit.launch.command", _("open the workbooks in JupyterLab, the first one live")),
     "report": ("tapkit.report", _("loads, torque, chip flow and strength of one tapping job")),
     "card": ("tapkit.panels.card", _("one page for a phone, offline: the tap in the round, its film, its numbers")),
+    "handout": ("tapkit.launch.handout", _("a lesson on paper and as slides: HTML, and PDF where a browser is found")),
     "figures": ("tapkit.drawing.plates", _("make the plates in figures/ again")),
     "sheets": ("tapkit.classroom.sheets", _("paper exercise sheets for a class, with a key")),
     "marks": ("tapkit.classroom.marks", _("mark a class from its learners' records")),
@@ -44,8 +45,15 @@ def build_parser(chosen: str | None = None) -> Parser:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run `tapkit` with the given arguments; the exit code is 0, or 2 for input that cannot be used."""
-    given = sys.argv[1:] if arguments is None else list(arguments)
+    """Run `tapkit` with the given arguments; the exit code is 0, 2 for input that cannot be used, 130 after Ctrl-C."""
+    try:
+        return _run(sys.argv[1:] if arguments is None else list(arguments))
+    except KeyboardInterrupt:
+        print(_("Stopped."), file=sys.stderr)
+        return 130
+
+
+def _run(given: list[str]) -> int:
     chosen = next((a for a in given if not a.startswith("-")), None)
     parser = build_parser(chosen if chosen in COMMANDS else None)
     args = parser.parse_args(given)

@@ -9,6 +9,20 @@ import shutil
 from pathlib import Path
 from typing import Any
 
+PAPER = {
+    "exclude_input": True,
+    "exclude_input_prompt": True,
+    "exclude_output_prompt": True,
+    "exclude_anchor_links": True,
+    "require_js_url": "",
+    "mathjax_url": "",
+    "jquery_url": "",
+    "widget_renderer_url": "",
+    "preprocessors": ["tapkit.launch.handout.OnPaper"],
+}
+"""Of the exporter to HTML, for File › Export and for handouts: no code, nothing fetched, no widgets that would need a
+kernel."""
+
 LAB = Path(__file__).parent / "lab"
 """Files given to JupyterLab: settings and style."""
 
@@ -83,7 +97,8 @@ def server_config(folder: Path, state: Path, *, port: int = 8888, token: str | N
         "IdentityProvider": {"token": token or secrets.token_hex(24)},
         "ZMQChannelsWebsocketConnection": {"iopub_data_rate_limit": 1e8},
         "NotebookNotary": {"db_file": str(state / "signatures.db"), "secret_file": str(state / "secret")},
-        "KernelManager": {"shutdown_wait_time": 2.0, "transport_encryption": _encryption()},
+        "HTMLExporter": dict(PAPER),
+        "KernelManager": {"shutdown_wait_time": 2.0, "transport_encryption": encryption()},
         "LabApp": {
             "app_settings_dir": str(LAB / "settings"),
             "custom_css": True,
@@ -94,7 +109,7 @@ def server_config(folder: Path, state: Path, *, port: int = 8888, token: str | N
     }
 
 
-def _encryption() -> str:
+def encryption() -> str:
     """Keep the kernels' messages from other users of the machine, where the message library can."""
     import zmq
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import html
 import logging
+import os
 import uuid
 from collections.abc import Callable
 from functools import cache
@@ -311,11 +312,16 @@ class ExerciseSet:
 
     def _ipython_display_(self) -> None:
         self.quiz._ipython_display_()
+        if "TAPKIT_PRINTED" in os.environ:
+            for one in self.chosen[1:]:
+                deck = self._deck(one)
+                display(HTML(look.still_html(deck.at(0), deck.head(0), self.quiz._mark)))
+            return
         others = "; ".join(one.title for one in self.chosen[1:])
         if others:
             told = ngettext(
-                "On the screen there is {count} more to choose from: {titles}. The command tapkit sheets prints all.",
-                "On the screen there are {count} more to choose from: {titles}. The command tapkit sheets prints all.",
+                "On the screen there is {count} more to choose from: {titles}. The command tapkit handout prints all.",
+                "On the screen there are {count} more to choose from: {titles}. The command tapkit handout prints all.",
                 len(self.chosen) - 1,
                 titles=others,
             )

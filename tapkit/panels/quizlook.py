@@ -12,7 +12,7 @@ from tapkit.drawing import chipway, style
 from tapkit.drawing.sketch import KINDS, picture
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question, Sketch
-from tapkit.exercises.options import OrderAsked
+from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
 from tapkit.messages import _, said
 from tapkit.operation import Operation
@@ -62,6 +62,7 @@ STYLE = f"""{CHOICES}
 .tapkit-quiz .tapkit-sign {{font-size: 21px; font-weight: 700; padding-right: 8px; vertical-align: -2px}}
 .tapkit-quiz .tapkit-solution {{background: #f2f4f5; padding: 6px 14px; border-radius: 3px}}
 .tapkit-quiz .tapkit-small {{color: #4a545e; font-size: 13px}}
+.tapkit-quiz .tapkit-rule {{border-bottom: 1px solid {style.FAINT}; height: 1.9em}}
 .tapkit-quiz .tapkit-blank {{border-bottom: 1px solid {style.INK}; display: inline-block; min-width: 14em}}
 @media print {{.tapkit-quiz .tapkit-keys {{display: none}} .tapkit-quiz {{break-inside: avoid}}}}
 """
@@ -141,7 +142,9 @@ def still_html(question: Question, head: Any, mark: str) -> str:
     """The question for a saved, printed or exported notebook; hidden where the live one is shown."""
     has_blanks = isinstance(question.ask, BlanksAsked | SettingAsked)
     label = escape(said(_("Answer")))
-    blank = "" if has_blanks else f'<p>{label}: <span class="tapkit-blank">&nbsp;</span></p>'
+    lines = 0 if isinstance(question.ask, ChoiceAsked | OrderAsked) else 4
+    blank = '<div class="tapkit-rule">&nbsp;</div>' * lines
+    blank += "" if has_blanks else f'<p>{label}: <span class="tapkit-blank">&nbsp;</span></p>'
     return (
         f'<div class="{mark}"><style>{STYLE}</style><div class="tapkit-quiz">{question_html(question, head)}'
         f"{sketch_html(question.sketch)}{lines_html(question.lines)}"

@@ -115,6 +115,8 @@ def in_two_ways(mark: str, picture: bytes, alt: str, caption: str, size: tuple[i
 def framed(alt: str, size: tuple[int, int], page: str) -> str:
     """A page of its own in a frame, which loads when it comes in sight; nothing where scripts are not trusted."""
     return (
-        f'<iframe title="{html.escape(alt)}" sandbox="allow-scripts" loading="lazy" srcdoc="{html.escape(page)}" '
+        "<style>@media print {.tapkit-framed {display: none}}</style>"
+        f'<iframe class="tapkit-framed" title="{html.escape(alt)}" sandbox="allow-scripts" loading="lazy" '
+        f'srcdoc="{html.escape(page)}" '
         f'style="width:{size[0] + 30}px;max-width:100%;height:{size[1] + 130}px;border:0"></iframe>'
     )
