@@ -25,6 +25,8 @@ except ImportError:  # Windows, where `require_linux` says what to do
 
 ACCOUNT = "tapkit"
 NO_SHELL = "/usr/sbin/nologin"
+NOBODY = 65534
+"""A number that owns nothing, to try things with before there are accounts."""
 
 
 def require_linux_root() -> None:
@@ -124,10 +126,9 @@ def settle(
         _do("usermod", "--append", "--groups", places.TEACHERS, accounts[id])
 
 
-def check_reach(account: str, folder: Path) -> None:
-    """Raise ValueError where a learner's account cannot run this Python or reach the class folder."""
-    user = pwd.getpwnam(account)
-    common = dict(user=user.pw_uid, group=user.pw_gid, extra_groups=[], cwd="/", capture_output=True, timeout=120)
+def check_reach(user: int, folder: Path) -> None:
+    """Raise ValueError where an account without rights cannot run this Python or reach the class folder."""
+    common = dict(user=user, group=user, extra_groups=[], cwd="/", capture_output=True, timeout=120)
     try:
         tried = subprocess.run([sys.executable, "-c", "import tapkit, jupyterhub, jupyterlab"], **common)
         fine, why = tried.returncode == 0, (tried.stderr.decode(errors="replace").strip().splitlines() or [""])[-1]
@@ -152,9 +153,8 @@ def check_reach(account: str, folder: Path) -> None:
 
 
 def check_proxy(path: str) -> None:
-    """Raise ValueError where the proxy's account cannot run the proxy."""
-    user = pwd.getpwnam(places.PROXY)
-    common = dict(user=user.pw_uid, group=user.pw_gid, extra_groups=[], cwd="/", capture_output=True, timeout=60)
+    """Raise ValueError where an account without rights cannot run the proxy."""
+    common = dict(user=NOBODY, group=NOBODY, extra_groups=[], cwd="/", capture_output=True, timeout=60)
     try:
         tried = subprocess.run([path, "--version"], **common)
         why = tried.stderr.decode(errors="replace").strip().splitlines()[-1:] if tried.returncode else []

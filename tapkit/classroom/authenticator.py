@@ -14,6 +14,8 @@ from jupyterhub.auth import Authenticator
 from tornado import web
 from traitlets import Unicode
 
+from tapkit.classroom.folder import ClassFolder
+from tapkit.classroom.members import PASSWORDS, account_of
 from tapkit.classroom.passwordfile import PasswordFile, RefusedError
 from tapkit.classroom.roster import plain_id
 from tapkit.messages import _
@@ -25,7 +27,7 @@ SLOWEST = 8.0
 class ClassAuthenticator(Authenticator):
     """Lets in whoever is in the class and knows the password."""
 
-    password_file = Unicode(config=True, help="File with the hashed passwords of the class.")
+    class_folder = Unicode(config=True, help="The class folder; who has an account noted there is in the class.")
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -39,16 +41,33 @@ class ClassAuthenticator(Authenticator):
     async def authenticate(self, handler: Any, data: dict[str, str]) -> str | None:
         """The id where name and password are right, None where not; a sentence where more is needed."""
         id = plain_id(data.get("username", "")[:100])
-        if id not in self.allowed_users:
+        if not self._is_member(id):
             await asyncio.sleep(0.5)
             return None
         async with self._turn[id]:
             return await self._try(id, data)
 
+    def _is_member(self, id: str) -> bool:
+        """Whether somebody is in the class at this moment: people come and go while the hub runs."""
+        return account_of(ClassFolder(Path(self.class_folder)), id) is not None
+
+    async def check_allowed(self, username: str, authentication: Any = None) -> bool:
+        """Whoever is in the class."""
+        return self._is_member(username)
+
+    def check_allow_config(self) -> None:
+        """Nothing else says who may come in."""
+
+    def add_user(self, user: Any) -> None:
+        """Refuse whoever left, so that the hub forgets them at its next start."""
+        if not self._is_member(user.name):
+            raise ValueError(f"{user.name} is not in the class")
+        super().add_user(user)
+
     async def _try(self, id: str, data: dict[str, str]) -> str | None:
         typed = [data.get(key, "") for key in ("password", "chosen", "repeated")]
         try:
-            right = await asyncio.to_thread(PasswordFile(Path(self.password_file)).check, id, *typed)
+            right = await asyncio.to_thread(PasswordFile(Path(self.class_folder) / "hub" / PASSWORDS).check, id, *typed)
         except RefusedError as refused:
             self._wrong.pop(id, None)
             raise web.HTTPError(403, str(refused), reason="Forbidden") from None

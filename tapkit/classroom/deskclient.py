@@ -6,13 +6,10 @@ import http.client
 import json
 import os
 import socket
-from pathlib import Path
 from typing import Any
 
 from tapkit.messages import _
 
-SOCKETS = Path("/run/tapkit/classdesk")
-"""Folder of the sockets, one for each class; its group is the instructors'."""
 SECONDS = 300
 
 
@@ -27,11 +24,6 @@ class _OverSocket(http.client.HTTPConnection):
         self.sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         self.sock.settimeout(self.timeout)
         self.sock.connect(self._path)
-
-
-def socket_of(class_code: str) -> Path:
-    """The socket of a class."""
-    return SOCKETS / f"{class_code}.sock"
 
 
 def ask_service(action: str, **values: Any) -> dict[str, Any]:

@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import ipaddress
+import json
 import os
 import re
-import secrets
 import shutil
+import socket
 import sys
 from pathlib import Path
 
 from tapkit.classroom import accounts as linux
 from tapkit.classroom import folder as places
+from tapkit.classroom import members
 from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
-from tapkit.classroom.leaving import LEFT, erase, let_go, take_back
+from tapkit.classroom.leaving import LEFT, erase, let_go, runs
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.roster import Roster, plain_id, read_roster
-from tapkit.classroom.seeds import class_code, learner_seed
+from tapkit.classroom.schoolclass import new_seed
+from tapkit.classroom.seeds import class_code
 from tapkit.classroom.shortfalls import shortfalls, shut_class_books
 from tapkit.classroom.slips import PasswordSlip, slips_page
 from tapkit.launch.workspace import originals
@@ -28,56 +32,32 @@ from tapkit.messages import Sentence, _, listed, ngettext
 CONFIG = "jupyterhub_config.py"
 
 
+KEPT = {"instructor": ["instructor"], "address": "127.0.0.1", "host": "", "port": 8000, "tls_cert": "", "tls_key": "",
+        "self_signed": False, "memory": 512 * 2**20, "idle": 60, "proxy": ""}  # fmt: skip
+"""Options that a class remembers, and what they are before anybody said."""
+SETTINGS = "settings.json"
+
+
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Options of `tapkit hub`."""
+    """Options of `tapkit hub`; those not given are as they were at the start before."""
     add = parser.add_argument
-    add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
-    add(
-        "--class",
-        dest="folder",
-        type=Path,
-        default=Path("/srv/tapkit"),
-        help=str(_("class folder (default: /srv/tapkit)")),
-    )
-    add(
-        "--instructor",
-        action="append",
-        metavar="ID",
-        help=str(_("sign-in name of an instructor (default: instructor)")),
-    )
-    add(
-        "--address",
-        type=_address,
-        default="127.0.0.1",
-        help=str(_("address to listen on (default: this machine alone)")),
-    )
-    add(
-        "--port",
-        type=_port,
-        default=8000,
-        help=str(_("port to listen on; the next two are used inside (default: 8000)")),
-    )
-    add(
-        "--host",
-        type=_host,
-        metavar="NAME",
-        help=str(_("name of this machine, if *.NAME leads to it too: everyone's server gets a name of its own")),
-    )
+    add("place", nargs="?", type=Path, metavar="CLASS-FOLDER", help=str(_("class folder (default: /srv/tapkit)")))
+    add("--class", dest="folder", type=Path, help=str(_("the same")))
+    add("--roster", type=Path, help=str(_("CSV file with the learners; else the class book takes them in")))
+    who = _("sign-in name of an instructor (default: instructor)")
+    add("--instructor", action="append", metavar="ID", help=str(who))
+    add("--address", type=_address, help=str(_("address to listen on (default: this machine alone)")))
+    port = _("port to listen on; the next two are used inside (default: 8000)")
+    add("--port", type=_port, help=str(port))
+    host = _("name of this machine, if *.NAME leads to it too: everyone's server gets a name of its own")
+    add("--host", type=_host, metavar="NAME", help=str(host))
     add("--tls-cert", type=Path, metavar="FILE", help=str(_("certificate, for any address others can reach")))
     add("--tls-key", type=Path, metavar="FILE", help=str(_("private key of the certificate")))
-    add(
-        "--self-signed",
-        action="store_true",
-        help=str(_("make a certificate here; browsers ask once whether to trust it")),
-    )
-    add("--memory", type=_memory, default=_memory("512 MB"), help=str(_("memory for each learner (default: 512 MB)")))
-    add(
-        "--idle",
-        type=int,
-        default=60,
-        metavar="MINUTES",
-        help=str(_("stop what nobody has used for so long (default: 60)")),
-    )
+    own = _("make a certificate here; browsers ask once whether to trust it")
+    add("--self-signed", action="store_true", default=None, help=str(own))
+    add("--memory", type=_memory, help=str(_("memory for each learner (default: 512 MB)")))
+    idle = _("stop what nobody has used for so long (default: 60)")
+    add("--idle", type=int, metavar="MINUTES", help=str(idle))
     add("--seed", help=str(_("class seed, any text; without it one is drawn and kept in the class folder")))
     add("--proxy", help=str(_("path of configurable-http-proxy (default: found on the PATH)")))
     add("--reset", metavar="ID", action="append", default=[], help=str(_("give this person a new first-use password")))
@@ -87,16 +67,17 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Write the configuration and become the hub; returns only with --write-only or --reset."""
+    """Write the configuration and become the hub; returns only where the hub runs already, or nothing is to start."""
     linux.require_linux_root()
+    folder = ClassFolder((arguments.place or arguments.folder or Path("/srv/tapkit")).absolute())
     if arguments.erase is not None:
-        return _erase(arguments)
-    if arguments.roster is None:
-        raise ValueError(_("give the list of the class with --roster, a CSV file"))
-    roster = read_roster(arguments.roster)
-    for note in roster.notes:
+        return _erase(folder, arguments.erase)
+    arguments = remembered(arguments, folder)
+    roster = read_roster(arguments.roster) if arguments.roster else members.roster_of(folder)
+    for note in roster.notes if arguments.roster else ():
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
-    settings = set_up(roster, arguments)
+    is_running = runs(folder)
+    settings = set_up(folder, roster, arguments, is_running=is_running)
     slips = issue(settings, roster, again=arguments.reset)
     write_safely(settings.folder.hub / CONFIG, config_text(settings), mode=0o600)
     print(ngettext("{count} learner", "{count} learners", len(roster)))
@@ -109,28 +90,54 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.write_only or arguments.reset:
         print(_("The configuration is in {file}", file=settings.folder.hub / CONFIG))
         return 0
+    if is_running:
+        print(_("The hub of this class runs at {address} and was not touched; learners are up to date. Other options "
+                "count from its next start.", address=settings.url))  # fmt: skip
+        return 0
     print(_("The class signs in at {address}   (Ctrl-C here stops the hub)", address=settings.url), flush=True)
     return _become_hub(settings)
 
 
-def set_up(roster: Roster, arguments: argparse.Namespace) -> HubSettings:
-    """Accounts, folders, workbooks and certificate of a class; what the configuration has to say."""
-    folder = ClassFolder(arguments.folder.absolute())
-    learners, instructors = _ids(roster, arguments.instructor or ["instructor"])
+def remembered(arguments: argparse.Namespace, folder: ClassFolder) -> argparse.Namespace:
+    """The options with those of the start before, where they were not given again."""
+    kept = dict(KEPT)
+    with contextlib.suppress(FileNotFoundError, ValueError):
+        kept |= json.loads((folder.hub / SETTINGS).read_text(encoding="utf-8"))
+    given = {key: getattr(arguments, key) for key in KEPT}
+    whole = {key: kept[key] if given[key] is None else given[key] for key in KEPT}
+    for key in ("tls_cert", "tls_key"):
+        whole[key] = Path(whole[key]).absolute() if str(whole[key]) not in ("", ".") else None
+    return argparse.Namespace(**{**vars(arguments), **whole})
+
+
+def _remember(folder: ClassFolder, arguments: argparse.Namespace) -> None:
+    told = {key: str(v) if isinstance(v := getattr(arguments, key), Path) else v for key in KEPT}
+    told = {key: "" if value is None else value for key, value in told.items()}
+    write_safely(folder.hub / SETTINGS, json.dumps(told, indent=1) + "\n", mode=0o600)
+
+
+def set_up(folder: ClassFolder, roster: Roster, arguments: argparse.Namespace, *, is_running: bool) -> HubSettings:
+    """Accounts, folders, workbooks and certificate of a class; what the configuration has to say.
+
+    Everything is checked before the first account is made.
+    """
+    learners, instructors = _ids(roster, arguments.instructor)
     proxy = _proxy(arguments.proxy)
     _check_network(arguments)
-    linux.proxy_account()
+    if not is_running:
+        _check_ports(arguments)
     linux.check_proxy(proxy)
+    members.check_machine(folder)
+    linux.proxy_account()
     places.guard(folder, linux.group_number)
     if gone := let_go(folder, (*learners, *instructors)):
         _tell_gone(folder, gone)
-    known = linux.accounts_for(folder, (*learners, *instructors))
-    linux.check_reach(known[learners[0]], folder.root)
-    take_back(folder, learners)
-    linux.settle(folder, known, learners=learners, instructors=instructors)
+    known = members.settle_members(folder, learners, instructors)
     places.copy_originals(folder)
     _keep_certificate(folder, arguments)
-    _keep(folder.key / ROSTER, arguments.roster.read_bytes())
+    _remember(folder, arguments)
+    if arguments.roster:
+        members.keep_for_instructors(folder.key / ROSTER, arguments.roster.read_bytes())
     seed = _class_seed(folder, arguments.seed)
     return HubSettings(
         folder=folder,
@@ -144,10 +151,25 @@ def set_up(roster: Roster, arguments: argparse.Namespace) -> HubSettings:
         instructors=instructors,
         accounts={id: known[id] for id in (*learners, *instructors)},
         code=class_code(seed),
-        seeds={id: learner_seed(seed, id) for id in learners},
         memory=arguments.memory,
         idle=arguments.idle * 60,
     )
+
+
+def _check_ports(arguments: argparse.Namespace) -> None:
+    """Raise ValueError where another program listens on the ports of the hub."""
+    wanted = [(arguments.address, arguments.port), ("127.0.0.1", arguments.port + 1), ("127.0.0.1", arguments.port + 2)]
+    for address, port in wanted:
+        with socket.socket(socket.AF_INET6 if ":" in address else socket.AF_INET) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind((address, port))
+            except OSError as error:
+                why = (error.strerror or str(error)).lower()
+                raise ValueError(
+                    _("cannot listen at {address}, port {port} ({why}); choose another --port, nothing was changed",
+                      address=address, port=port, why=why)
+                ) from None  # fmt: skip
 
 
 def issue(settings: HubSettings, roster: Roster, *, again: list[str] = ()) -> Path | None:
@@ -165,6 +187,8 @@ def issue(settings: HubSettings, roster: Roster, *, again: list[str] = ()) -> Pa
         return None
     names = {one.id: one.name for one in roster}
     page = settings.folder.hub / ("slips-new.html" if wanted else "slips.html")
+    for id in (id for id in settings.instructors if id in made and sys.stdout.isatty()):  # never into a log
+        print(_("{id} signs in for the first time with {password}", id=id, password=made[id]))
     slips = [PasswordSlip(names.get(id, "Instructor"), id, password) for id, password in made.items()]
     write_safely(page, slips_page(slips, settings.url), mode=0o600)
     return page
@@ -184,14 +208,13 @@ def _shortfalls(settings: HubSettings) -> Sentence | None:
     """What this machine does not give, in one sentence."""
     shut = shut_class_books(originals(), linux.group_number(places.TEACHERS))
     books = tuple(settings.folder.originals.rglob(f"{places.FOR_INSTRUCTORS}*"))
-    learner = settings.accounts[settings.learners[0]]
-    return shortfalls(settings.folder, learner, settings.memory, (*books, *shut), has_names=bool(settings.host))
+    account = next(iter(settings.accounts.values()))
+    return shortfalls(settings.folder, account, settings.memory, (*books, *shut), has_names=bool(settings.host))
 
 
-def _erase(arguments: argparse.Namespace) -> int:
+def _erase(folder: ClassFolder, name: str) -> int:
     """Erase a class whose folder's name was typed once more."""
-    folder = ClassFolder(arguments.folder.absolute())
-    if arguments.erase != folder.root.name:
+    if name != folder.root.name:
         raise ValueError(
             _(
                 "to erase the class in {folder} for good, with all marks, type its name: --erase {name}",
@@ -266,16 +289,10 @@ def _class_seed(folder: ClassFolder, given: str | None) -> str:
     """The class seed: the one given, else the one kept, else a new one; kept where instructors alone read it."""
     file = folder.key / SEED
     kept = file.read_text(encoding="utf-8").strip() if file.exists() else ""
-    seed = given or kept or str(secrets.randbits(63))
+    seed = given or kept or new_seed()
     if seed != kept:
-        _keep(file, f"{seed}\n".encode())
+        members.keep_for_instructors(file, f"{seed}\n".encode())
     return seed
-
-
-def _keep(file: Path, data: bytes) -> None:
-    """A file for instructors alone."""
-    write_safely(file, data, mode=0o640)
-    os.chown(file, 0, linux.group_number(places.TEACHERS))
 
 
 def _become_hub(settings: HubSettings) -> int:

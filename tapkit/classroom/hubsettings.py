@@ -16,6 +16,11 @@ INSTRUCTOR_SCOPES = ["admin-ui", "list:users", "read:users", "read:servers", "se
 learner would then run in the instructor's browser. Instructors read the learners' files instead."""
 
 
+SCOPE = "custom:tapkit:desk"
+"""What an instructor's token needs at the service of the desk."""
+DESKS = Path("/run/tapkit/classdesk")
+"""Sockets of that service, one for each class; the folder is the instructors' group's."""
+
 SIGN_IN = {
     "first": _("First time here?"),
     "how": _(
@@ -34,7 +39,7 @@ class HubSettings:
 
     With a `host`, a name, everyone's server has a name of its own below it, so that no page of a learner shares the
     origin of the hub's pages or of anybody's server. `memory` [bytes] and `idle` [s] are for one learner; `accounts`
-    and `seeds` are by id. The ports after `port` are used inside the machine by the proxy and the hub.
+    are by id. The ports after `port` are used inside the machine by the proxy and the hub.
     """
 
     folder: ClassFolder
@@ -47,7 +52,6 @@ class HubSettings:
     learners: tuple[str, ...] = ()
     instructors: tuple[str, ...] = ()
     accounts: Mapping[str, str] = field(default_factory=dict)
-    seeds: Mapping[str, int] = field(default_factory=dict)
     code: str = ""
     memory: int = 512 * 2**20
     idle: int = 3600
@@ -57,6 +61,11 @@ class HubSettings:
     def url(self) -> str:
         """Where people point their browsers."""
         return self._at(self.host or self.address)
+
+    @property
+    def desk(self) -> Path:
+        """The socket of the service for the instructors' desk."""
+        return DESKS / f"{self.code}.sock"
 
     @property
     def listens(self) -> str:
@@ -99,18 +108,24 @@ def _people(s: HubSettings) -> str:
     return "# Who may sign in, and as what.\n" + _assign(
         {
             "JupyterHub.authenticator_class": "tapkit.classroom.authenticator.ClassAuthenticator",
-            "ClassAuthenticator.password_file": str(s.folder.hub / "passwords.json"),
-            "Authenticator.allowed_users": sorted({*s.learners, *s.instructors}),
+            "ClassAuthenticator.class_folder": str(s.folder.root),
             "Authenticator.delete_invalid_users": True,
             "JupyterHub.template_paths": [str(s.templates)],
             "JupyterHub.template_vars": {"tapkit_words": {key: words.said() for key, words in SIGN_IN.items()}},
             "JupyterHub.cookie_max_age_days": 1,
+            "JupyterHub.custom_scopes": {SCOPE: {"description": "Take learners in and let them go, at the desk"}},
             "JupyterHub.load_roles": [
                 {
                     "name": "instructor",
                     "description": "Start, stop and watch the servers of the class",
                     "users": list(s.instructors),
-                    "scopes": INSTRUCTOR_SCOPES,
+                    "scopes": [*INSTRUCTOR_SCOPES, SCOPE],
+                },
+                {
+                    "name": "classdesk",
+                    "description": "Have the hub forget learners who left",
+                    "services": ["classdesk"],
+                    "scopes": ["delete:users", "delete:servers"],
                 },
                 {
                     "name": "culler",
@@ -128,9 +143,8 @@ def _servers(s: HubSettings) -> str:
         {
             "JupyterHub.spawner_class": "tapkit.classroom.spawner.ClassSpawner",
             "ClassSpawner.class_folder": str(s.folder.root),
-            "ClassSpawner.accounts": dict(s.accounts),
             "ClassSpawner.instructors": sorted(s.instructors),
-            "ClassSpawner.seeds": dict(s.seeds),
+            "ClassSpawner.desk_socket": str(s.desk),
             "ClassSpawner.class_code": s.code,
             "Spawner.cmd": [s.python, "-m", "tapkit.classroom.singleuser"],
             "Spawner.environment": {"TAPKIT_IDLE": str(s.idle)},
@@ -159,7 +173,13 @@ def _culling(s: HubSettings) -> str:
     return (
         "# Servers that nobody has used for a while are stopped; nothing of a learner's is lost by it.\n"
         "# A service keeps a copy of the records that no learner can reach, under an instructor's account.\n"
-    ) + _assign({"JupyterHub.services": [{"name": "culler", "command": command, "user": PROXY}, copying]})
+        "# A service does at the desk what needs root, and nothing else.\n"
+    ) + _assign({"JupyterHub.services": [{"name": "culler", "command": command, "user": PROXY}, copying, _desk(s)]})
+
+
+def _desk(s: HubSettings) -> dict[str, object]:
+    command = [s.python, "-P", "-m", "tapkit.classroom.classdesk", str(s.folder.root), str(s.desk), s.url]
+    return {"name": "classdesk", "command": [*command, *s.instructors], "cwd": str(s.folder.hub)}
 
 
 _HEAD = '''"""Written by `tapkit hub` at every start. Put changes of your own in local_config.py beside this file."""

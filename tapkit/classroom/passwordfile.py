@@ -56,6 +56,10 @@ class PasswordFile:
             self._store(known)
         return made
 
+    def is_first(self, id: str) -> bool:
+        """Whether somebody has not signed in since the slip was printed."""
+        return self._all().get(id, {}).get("first") == "yes"
+
     def forget(self, ids: Iterable[str]) -> None:
         """Drop the passwords of people who left."""
         known = self._all()

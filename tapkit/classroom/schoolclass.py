@@ -75,7 +75,7 @@ class SchoolClass:
     @property
     def any_seed(self) -> bool:
         """Whether learners drew their questions' seeds themselves."""
-        return self.kind in ("single", "shared")
+        return self.kind != "hub"
 
     @property
     def keeps_modes(self) -> int:
@@ -143,8 +143,12 @@ def keep_class(made: SchoolClass, roster: Roster | None = None) -> None:
     text = json.dumps(told | {"aliases": dict(made.aliases)}, indent=1, ensure_ascii=False)
     write_safely(made.folder.key / SETTINGS, text + "\n", mode=made.keeps_modes)
     if roster is not None:
-        rows = [["id", "name", "group"], *([one.id, one.name, one.group] for one in roster)]
-        write_safely(made.folder.key / ROSTER, csv_text(rows), mode=made.keeps_modes)
+        write_safely(made.folder.key / ROSTER, roster_text(roster), mode=made.keeps_modes)
+
+
+def roster_text(roster: Roster) -> str:
+    """A roster as a CSV file."""
+    return csv_text([["id", "name", "group"], *([one.id, one.name, one.group] for one in roster)])
 
 
 def open_class(folder: Path) -> SchoolClass:

@@ -99,7 +99,7 @@ def make_set(made: SchoolClass, title: str, names: Iterable[str], test: ClassTes
         raise ValueError(_("there is a set {title} already; choose another title", title=there.title))
     found = replace(there, test=test) if there else SheetSet(folder, " ".join(title.split())[:80], names, test)
     head = head_of(test) if test else found.title
-    write_sheets(folder, sheets_of(made, found), title=head, seed=made.seed, paper=made.paper)
+    write_sheets(folder, sheets_of(made, found), title=head, seed=made.seed, paper=made.paper, mode=made.keeps_modes)
     told = {"title": found.title, "exercises": list(names), "test": test.cells() if test else None}
     write_safely(folder / SETTINGS, json.dumps(told, ensure_ascii=False) + "\n", mode=made.keeps_modes)
     return found
@@ -141,7 +141,7 @@ def type_in(made: SchoolClass, one: SheetSet, learner: str, answers: Mapping[str
     rows = typed_answers(one.folder, sheets)
     own = next(s for s in sheets if s.learner.id == learner)
     rows[learner] = [learner, own.learner.name, own.code, *(answers.get(name, "") for name in one.names)]
-    write_answers(one.folder, sheets, rows)
+    write_answers(one.folder, sheets, rows, made.keeps_modes)
 
 
 def marked(made: SchoolClass, one: SheetSet, how: How) -> Marks:

@@ -36,11 +36,12 @@ def sheet_page(sheet: LearnerSheet, *, title: str, paper: str = "A4") -> str:
     return class_page((sheet,), title=title, paper=paper)
 
 
-def class_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4") -> str:
-    """The sheets of a whole class as one file to print; each begins on a front page, so both sides can be printed."""
+def class_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4", both_sides: bool = True) -> str:
+    """The sheets of a whole class as one file to print; each begins on a front page, so both sides can be printed,
+    unless only one side is."""
     return page(
         "sheet.html",
-        sheets=[(sheet, pages_of(sheet.questions, paper)) for sheet in sheets],
+        sheets=[(sheet, [p for p in pages_of(sheet.questions, paper) if p or both_sides]) for sheet in sheets],
         title=title,
         paper=paper,
         size=_size(paper),

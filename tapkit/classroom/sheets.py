@@ -93,8 +93,10 @@ def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str, tur
     return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id, turn))
 
 
-def write_sheets(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str) -> None:
-    """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read.
+def write_sheets(
+    out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str, mode: int = 0o600
+) -> None:
+    """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read unless `mode` lets others.
 
     What was typed into the list stays; sheets of learners who came late stand in late.html, to be printed alone.
     Raises ValueError where the folder holds sheets of another set or seed.
@@ -102,21 +104,21 @@ def write_sheets(out: Path, sheets: list[LearnerSheet], *, title: Sentence | str
     typed = typed_answers(out, sheets)
     late = [one for one in sheets if typed and one.learner.id not in typed]
     (out / "sheets").mkdir(parents=True, exist_ok=True)
-    (out / "key").mkdir(mode=0o700, exist_ok=True)
+    (out / "key").mkdir(mode=0o700 if mode == 0o600 else 0o770, exist_ok=True)
     for one in sheets:
         page = sheet_page(one, title=title, paper=paper)
         write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
     write_safely(out / "sheets" / CLASS, class_page(sheets, title=title, paper=paper))
     if late:
         write_safely(out / "sheets" / LATE, class_page(late, title=title, paper=paper))
-    write_safely(out / "key" / KEY, key_page(sheets, title=title, seed=seed, paper=paper), mode=0o600)
-    write_safely(out / "key" / GRID, grid_page(sheets, title=title, paper=paper), mode=0o600)
-    write_answers(out, sheets, typed)
+    write_safely(out / "key" / KEY, key_page(sheets, title=title, seed=seed, paper=paper), mode=mode)
+    write_safely(out / "key" / GRID, grid_page(sheets, title=title, paper=paper), mode=mode)
+    write_answers(out, sheets, typed, mode)
 
 
-def write_answers(out: Path, sheets: list[LearnerSheet], typed: Mapping[str, list[str]]) -> None:
+def write_answers(out: Path, sheets: list[LearnerSheet], typed: Mapping[str, list[str]], mode: int = 0o600) -> None:
     """The list of typed answers, rows by id."""
-    write_safely(out / "key" / ANSWERS, answer_list(sheets, typed), mode=0o600)
+    write_safely(out / "key" / ANSWERS, answer_list(sheets, typed), mode=mode)
 
 
 def typed_answers(out: Path, sheets: list[LearnerSheet]) -> dict[str, list[str]]:

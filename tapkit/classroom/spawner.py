@@ -18,10 +18,12 @@ from typing import Any
 from urllib.parse import quote
 
 from jupyterhub.spawner import LocalProcessSpawner
-from traitlets import Dict, Integer, Set, Unicode
+from traitlets import Integer, Set, Unicode, default
 
 from tapkit.classroom import controlgroup, prefork
 from tapkit.classroom.folder import PROXY, ClassFolder
+from tapkit.classroom.hubsettings import SCOPE
+from tapkit.classroom.members import account_of, seed_of
 
 RUN = Path("/run/tapkit")
 """Sockets and connection files of running kernels, one folder for each account, gone after a restart."""
@@ -36,18 +38,26 @@ class ClassSpawner(LocalProcessSpawner):
     """Starts `tapkit.classroom.singleuser` for a learner or an instructor."""
 
     class_folder = Unicode(config=True, help="The class folder.")
-    accounts = Dict(config=True, help="Linux account of each id.")
     instructors = Set(config=True, help="Ids of the instructors.")
-    seeds = Dict(config=True, help="Seed of each learner; the class seed itself never reaches a server.")
+    desk_socket = Unicode(config=True, help="Socket of the service for the instructors' desk.")
     class_code = Unicode(config=True, help="Code that the records of this class carry.")
     born = Unicode(help="When the server's process was started.")
     processes = Integer(256, config=True, help="Most processes and threads of one learner.")
     largest_file = Integer(256 * 2**20, config=True, help="Largest file a learner may write, in bytes.")
 
+    @default("server_token_scopes")
+    def _server_token_scopes(self) -> list[str]:
+        """What a server's token may do: an instructor's may ask the service of the desk."""
+        own = ["users:activity!user", "access:servers!server"]
+        return [*own, SCOPE] if self.is_instructor else own
+
     @property
     def account(self) -> str:
-        """The Linux account of whoever sits here; nobody else's is ever used."""
-        return self.accounts[self.user.name]
+        """The Linux account of whoever sits here; nobody else's is ever used. KeyError for who has left."""
+        found = account_of(ClassFolder(Path(self.class_folder)), self.user.name)
+        if found is None:
+            raise KeyError(self.user.name)
+        return found
 
     @property
     def is_instructor(self) -> bool:
@@ -100,10 +110,12 @@ class ClassSpawner(LocalProcessSpawner):
             "TAPKIT_ROOM": str(places.room),
             "TAPKIT_ORIGINALS": str(places.originals),
         }
-        if not self.is_instructor:
+        if self.is_instructor:
+            env |= {"TAPKIT_DESK": self.desk_socket}
+        else:
             env |= {
                 "TAPKIT_LEARNER": self.user.name,
-                "TAPKIT_SEED": str(self.seeds[self.user.name]),
+                "TAPKIT_SEED": str(seed_of(places, self.user.name)),
                 "TAPKIT_RECORDS": str(self.home / "records"),
             }
         return env

@@ -22,7 +22,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--workbook", metavar="NAME", help=str(_("the workbook to open, by name, part of a name, or number"))
     )
-    book = _("bring the class book too, which is for instructors")
+    book = _("bring the class book too, which is for instructors, and open it first")
     parser.add_argument("--instructor", action="store_true", help=str(book))
     parser.add_argument("--no-browser", action="store_true", help=str(_("open no browser, print the address")))
     parser.add_argument("--port", type=_port, default=8888, help=str(_("port to try first (default: 8888)")))
@@ -31,7 +31,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Open the workbooks; ends when the server is stopped."""
     everything = workspace.originals()
-    chosen = workspace.choose(tuple(n for n in everything if n.endswith(".ipynb")), arguments.workbook)
+    wanted = arguments.workbook or (workspace.FOR_INSTRUCTORS if arguments.instructor else None)
+    chosen = workspace.choose(tuple(n for n in everything if n.endswith(".ipynb")), wanted)
     given = everything if arguments.instructor else workspace.for_learners(everything, chosen)
     folder, lock, notice = workspace.free_folder(arguments.folder)
     with lock:

@@ -1,5 +1,7 @@
 """What the classroom tests share."""
 
+import os
+
 import hubmachine
 import pytest
 
@@ -8,7 +10,7 @@ import pytest
 def machine():
     """A classroom machine with its hub running."""
     hubmachine.needed()
-    one = hubmachine.Machine(18600)
+    one = hubmachine.Machine(int(os.environ.get("TAPKIT_HUB_PORT", "18600")))
     try:
         yield one.start()
     finally:

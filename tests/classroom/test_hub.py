@@ -98,7 +98,7 @@ def test_a_missing_proxy_is_told_with_the_command_that_brings_it():
 
 def test_the_configuration_is_python_and_holds_no_class_seed(tmp_path):
     made = HubSettings(folder=ClassFolder(tmp_path), python="py", proxy="chp", learners=("kai",), instructors=("boss",),
-                       accounts={"kai": "tapkit001", "boss": "tapkit002"}, seeds={"kai": learner_seed("4711-0815", "kai")})  # fmt: skip
+                       accounts={"kai": "tapkit001", "boss": "tapkit002"})  # fmt: skip
     text = config_text(made)
     compile(text, "config", "exec")
     assert "4711" not in text

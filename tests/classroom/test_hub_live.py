@@ -444,6 +444,84 @@ def test_a_forgotten_password_is_reset_while_the_hub_runs(machine, people):
     assert lea.sign_in(slip["lea"], "a-new-start") == ""
 
 
+DESK = """
+import warnings; warnings.simplefilter("ignore")
+from tapkit.panels.desk.desk import desk
+d = desk()
+{act}
+print(d.steps[0].told.widget.value, d.steps[1].told.widget.value, d.steps[5].told.widget.value)
+"""
+
+
+def at_the_desk(kernels, act):
+    """What the instructor's desk says after something was done at it, in the instructor's own kernel."""
+    return kernels["instructor"].run(DESK.format(act=act))
+
+
+def test_the_desk_takes_learners_in_and_lets_them_go_while_the_class_works(machine, people, kernels):
+    before = machine.accounts()
+    act = "f = d.steps[0]; f.box.value = 'Name;Vorname\\nHolm;Ina\\nVeit;Jo'; f.make.click(); print(f.files._files[0].content().decode())"
+    told = at_the_desk(kernels, act)
+    assert "2 learners are in the class" in told, told
+    slips = dict(re.findall(r"<code>([^<]+)</code></dd>\s*<dt>First password</dt><dd><code>([^<]+)</code>", told))
+    assert set(slips) == {"ina-holm", "jo-veit"}
+    ina = Person(machine.url, "ina-holm")
+    assert ina.sign_in(slips["ina-holm"], "ina-works-here") == ""
+    ina.open_server()
+    assert ina.connect(ina.start_kernel()).run("print(6 * 7)").strip() == "42"
+    assert people["kai"].read("").ok, "the class was not cut"
+    act = (
+        "p = d.steps[2]; p.name.value = 'Test 1'; p.pick.chosen = ['chamfer-length']; p.make(); m = d.steps[4]; m.mark()\n"
+        "print(p.told.widget.value, m.told.widget.value, len(m.files.items), len(d.steps[3].boxes))"
+    )
+    told = at_the_desk(kernels, act)
+    assert re.search("sheets, grid and key are ready.*judged.* 5 1$", told, re.M), told
+    assert (machine.folder / "key/sheets/test-1/key/key.html").stat().st_mode & 0o777 == 0o660
+    told = at_the_desk(kernels, "p = d.steps[1]; p.pick.value = 'jo-veit'; p.reset()")
+    assert "jo-veit has a new first-use password" in told, told
+    assert Person(machine.url, "jo-veit").sign_in(slips["jo-veit"], "jo-works-here") == "Invalid username or password"
+    told = at_the_desk(kernels, "p = d.steps[1]; p.pick.value = 'ina-holm'; p.sure.value = True; p.remove()")
+    assert "ina-holm has left" in told, told
+    assert "ina-holm" not in machine.accounts()
+    assert ina.sign_in("ina-works-here") == "Invalid username or password"
+    assert ina.read("note.txt").status_code in (401, 403, 404, 424, 503)
+    at_the_desk(kernels, "p = d.steps[1]; p.pick.value = 'jo-veit'; p.sure.value = True; p.remove()")
+    assert machine.accounts() == before
+    assert "ina-holm" not in (machine.folder / "key" / "roster.csv").read_text("utf-8-sig")
+
+
+def test_the_service_of_the_desk_hears_instructors_alone_and_checks_before_it_acts(machine, people, kernels):
+    before = machine.accounts()
+    socket = next(Path("/run/tapkit/classdesk").glob("*.sock"))
+    assert stat.S_IMODE(socket.parent.stat().st_mode) == 0o750
+    assert "PermissionError" in kernels["kai"].run(
+        f"import socket; socket.socket(socket.AF_UNIX).connect({str(socket)!r})"
+    )
+    told = at_the_desk(kernels, "import os; os.environ['JUPYTERHUB_API_TOKEN'] = 'x'; d.steps[1].reset()")
+    assert "only an instructor" in told
+    act = (
+        "from tapkit.classroom.deskclient import ask_service\n"
+        "for people in ([['ok-one', 'Ok One', ''], ['instructor', 'In Structor', '']], [['../x', 'X', '']], 'x', [['kai', 'Kai', '']]):\n"
+        "    try: print(ask_service('enroll', people=people))\n"
+        "    except ValueError as error: print('refused:', error)\n"
+        "try: ask_service('shell', command='id')\n"
+        "except ValueError as error: print('refused:', error)"
+    )
+    fresh = people["instructor"].connect(people["instructor"].start_kernel())
+    assert fresh.run(act).count("refused:") == 5
+    assert machine.accounts() == before
+
+
+def test_run_again_while_it_runs_it_never_cuts_the_class(machine, people, kernels):
+    running = machine.hub.pid
+    again = machine.once()
+    assert again.returncode == 0, again.stderr
+    assert "was not touched" in again.stdout
+    assert machine.hub.poll() is None
+    assert machine.hub.pid == running
+    assert kernels["kai"].run("print(40 + 2)").strip() == "42"
+
+
 def test_a_new_learner_joins_and_nobody_loses_anything(machine, people):
     machine.roster.write_text(machine.roster.read_text() + "uma;Uma Berg\n")
     machine.stop()

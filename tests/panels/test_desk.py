@@ -275,7 +275,7 @@ def test_files_are_handed_to_the_page_when_they_are_wanted(made):
     sent = []
     files = made.steps[PRINT].files
     files.send = lambda content, buffers: sent.append((content, bytes(buffers[0])))
-    assert [item["label"] for item in files.items][:2] == ["Print the sheets", "Print the answer grid"]
+    assert [item["label"] for item in files.items][:2] == ["Print the sheets", "Print them on one side"]
     files.give({"want": 0})
     content, data = sent[0]
     assert content["type"].startswith("text/html")

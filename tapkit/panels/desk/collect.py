@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from html import escape
 from typing import Any
 
 import ipywidgets
@@ -23,6 +25,13 @@ HOW = {
 }
 
 
+def _work_link() -> str:
+    """Where a hub shows learners' work, never run."""
+    base = os.environ.get("JUPYTERHUB_SERVICE_PREFIX", "/")
+    told = escape(said(_("Look at the learners’ work")))
+    return f"<p><a href='{escape(base)}tapkit/work' target='_blank'>{told}</a></p>"
+
+
 class CollectStep:
     """What came in."""
 
@@ -37,7 +46,7 @@ class CollectStep:
     def refresh(self) -> None:
         """Show what fits the way the class works."""
         school = self.desk.school
-        self.how.value = paragraph(HOW[school.kind])
+        self.how.value = paragraph(HOW[school.kind]) + (_work_link() if school.kind == "hub" else "")
         look.show(self.fetch, school.kind == "shared")
         look.show(self.drop, school.kind != "hub")
         sets = sets_of(school)

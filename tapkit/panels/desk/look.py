@@ -23,7 +23,7 @@ STYLE = f"""{quizlook.STYLE}
   margin: 3px 0; align-items: center}}
 .tapkit-desk :is(input[type=text], select, textarea) {{font-size: 15px; color: inherit; height: 2.1em;
   border: 1px solid {style.SOFT_INK}; border-radius: 3px; background-color: {style.PAPER}}}
-.tapkit-desk textarea {{height: 9em; font-family: inherit}}
+.tapkit-desk .widget-textarea textarea {{height: 9em; font-family: inherit}}
 .tapkit-desk .widget-checkbox {{width: auto; margin: 3px 0}}
 .tapkit-desk .widget-checkbox .widget-label-basic {{font-size: inherit; color: inherit; gap: 6px}}
 .tapkit-desk .widget-checkbox .widget-label {{display: none}}

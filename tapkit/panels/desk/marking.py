@@ -49,9 +49,16 @@ class MarkStep:
         how = self._how(one)
         self.marks = marked(self.desk.school, one, how)
         folder = keep_marks(self.desk.school, one, self.marks, how)
-        count = self.marks.answers
+        count, other = self.marks.answers, self.marks.elsewhere
         self.told.say(
             ngettext("{count} answer judged.", "{count} answers judged.", count),
+            ngettext(
+                "{count} answer to other questions (practice) is not counted.",
+                "{count} answers to other questions (practice) are not counted.",
+                other,
+            )
+            if other
+            else "",
             _("What many got wrong stands first on the class page: what to teach tomorrow."),
         )
         self._show_marks(self.marks)

@@ -6,10 +6,11 @@ from typing import Any
 
 import ipywidgets
 
-from tapkit.classroom.sets import SheetSet, make_set, sets_of
+from tapkit.classroom.sets import SheetSet, make_set, sets_of, sheets_of
+from tapkit.classroom.sheetpage import class_page
 from tapkit.messages import Sentence, _, ngettext
 from tapkit.panels.desk import look
-from tapkit.panels.desk.files import DeskFiles, of_path
+from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
 from tapkit.panels.desk.pick import ExercisePick
 from tapkit.panels.desk.testing import TestPart
 
@@ -73,13 +74,24 @@ class PrintStep:
     def _show_files(self, _change: Any = None) -> None:
         one = self._set()
         found = one.prints if one else {}
-        self.files.show(
+        files = [
             of_path(WORDS[word][0], "print", path, WORDS[word][1], word == "class") for word, path in found.items()
-        )
+        ]
+        if one is not None:
+            files.insert(1, DeskFile(_("Print them on one side"), "print", "one-side.html", self._one_side))
+        self.files.show(files)
         look.show(self.more, one is not None)
         if one is not None:
             told = ngettext("{title}: {count} exercise", "{title}: {count} exercises", len(one.names), title=one.title)
             self.about.value = look.words(told).value
+
+    def _one_side(self) -> bytes:
+        """The sheets without the empty backs that keep both sides apart."""
+        school, one = self.desk.school, self._set()
+        if one is None:
+            raise ValueError(_("make a set first"))
+        sheets = sheets_of(school, one)
+        return class_page(sheets, title=one.title, paper=school.paper, both_sides=False).encode()
 
     def _build(self) -> None:
         self.told, self.about = look.Told(), ipywidgets.HTML()
