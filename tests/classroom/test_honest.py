@@ -10,10 +10,13 @@ from classrecords import write_class
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tapkit.classroom.collecting import take
 from tapkit.classroom.evidence import Book, gather
+from tapkit.classroom.folder import write_safely
 from tapkit.classroom.marking import COUNTED, mark
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import roster_from
+from tapkit.classroom.schoolclass import make_class
 from tapkit.exercises.record import _line
 
 SET, SEED = "chamfer-length, minor-diameter, order-by-chamfer-length, predict-the-chip", "4711"
@@ -128,3 +131,38 @@ def test_a_flood_of_files_beside_it_hides_no_record(originals):
             (folder / f"aa{number:03d}.jsonl").write_bytes(b"x\n")
             (folder / f"answers-kai ({number}).jsonl").write_bytes(originals[LAYOUTS[1], SEED]["lea"])
         assert results(folder, "best", honest) == before
+
+
+DROPPED = st.tuples(
+    st.sampled_from(("copy", "double", "reorder", "truncate", "edit", "whole")),
+    st.sampled_from(IDS),
+    st.sampled_from((SEED, "other")),
+    st.integers(0, 10**6),
+)
+
+
+def dropped(data, how, dice):
+    """A file as it may be dropped on the desk: whole, or spoilt by accident or by a careless hand."""
+    if how == "double":
+        return data + b"".join(dice.choices(data.splitlines(keepends=True), k=2))
+    return data if how == "whole" else tampered(data, how, dice)
+
+
+@given(changes=st.lists(DROPPED, max_size=6), dice=st.randoms(use_true_random=False))
+def test_files_dropped_on_the_desk_in_any_order_take_nothing_from_whole_ones(originals, changes, dice):
+    """Every learner's whole file comes in once, at any place among spoilt copies and files of another class."""
+    own = originals[LAYOUTS[1], SEED]
+    files = [dropped(originals[LAYOUTS[1], seed][id], how, random.Random(n)) for how, id, seed, n in changes]
+    with tempfile.TemporaryDirectory() as top:
+        made = make_class(Path(top), "T1", "single", CLASS)
+        write_safely(made.folder.key / "seed.txt", SEED)
+        for number, data in enumerate(dice.sample([*own.values(), *files], len(own) + len(files))):
+            take(made, f"file {number}.txt", data)
+        found = gather(made.records, Book(CLASS, SEED, BOOK.exercises, any_seed=True))
+        after = mark(CLASS, EXERCISES, found.given)
+        with tempfile.TemporaryDirectory() as alone:
+            tamper(Path(alone), originals, LAYOUTS[1], [])
+            before = results(Path(alone), "best", IDS)
+        assert {
+            id: {n: (r.points, r.counts and r.counts.given.answer) for n, r in after.results[id].items()} for id in IDS
+        } == before

@@ -37,7 +37,6 @@ export default {
       boxes.set(item.name, box);
       pictures.set(item.name, picture);
       label.append(box, picture, title, about);
-      label.title = item.text;
       return label;
     };
     for (const lesson of model.get('lessons')) {
