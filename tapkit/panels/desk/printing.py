@@ -8,6 +8,7 @@ import ipywidgets
 
 from tapkit.classroom.sets import SheetSet, make_set, sets_of, sheets_of
 from tapkit.classroom.sheetpage import class_page
+from tapkit.classroom.sheets import head_of
 from tapkit.messages import Sentence, _, ngettext
 from tapkit.panels.desk import look
 from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
@@ -91,7 +92,8 @@ class PrintStep:
         if one is None:
             raise ValueError(_("make a set first"))
         sheets = sheets_of(school, one)
-        return class_page(sheets, title=one.title, paper=school.paper, both_sides=False).encode()
+        head = head_of(one.test) if one.test else one.title
+        return class_page(sheets, title=head, paper=school.paper, both_sides=False).encode()
 
     def _build(self) -> None:
         self.told, self.about = look.Told(), ipywidgets.HTML()
