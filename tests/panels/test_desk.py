@@ -289,6 +289,8 @@ def test_the_pictures_of_a_lesson_come_when_it_is_opened(made):
     sent = []
     pick = made.steps[PRINT].pick
     pick.send = lambda content, buffers: sent.append((content["picture"], bytes(buffers[0])[:4]))
+    pick.hear({"chosen": ["inclination"]})
+    assert pick.chosen == ["inclination"]
     pick.hear({"lesson": 3})
     assert {name for name, _data in sent} == {item["name"] for item in pick.lessons[3]["items"]}
     assert {data for _name, data in sent} == {b"\x89PNG"}

@@ -18,8 +18,10 @@ export default {
       });
     };
     const choose = () => {
-      model.set('chosen', [...boxes].filter(([, box]) => box.checked).map(([name]) => name));
-      model.save_changes();
+      // a message of its own keeps its place before the next button; a changed trait may wait and come after it
+      const chosen = [...boxes].filter(([, box]) => box.checked).map(([name]) => name);
+      model.set('chosen', chosen);
+      model.send({ chosen });
       tell();
     };
     const card = item => {

@@ -50,7 +50,9 @@ class ExercisePick(anywidget.AnyWidget):
         self.observe(lambda _change: changed(), "chosen")
 
     def hear(self, content: dict[str, Any]) -> None:
-        """Send the pictures of a lesson that was opened."""
+        """Take what was chosen, or send the pictures of a lesson that was opened."""
+        if isinstance(chosen := content.get("chosen"), list):
+            self.chosen = [str(name) for name in chosen]
         number = content.get("lesson")
         for one in bank.exercises(lesson=number, own=True) if isinstance(number, int) else ():
             if data := picture_of(one.name):
