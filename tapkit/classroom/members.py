@@ -24,7 +24,7 @@ from tapkit.messages import _
 
 ACCOUNTS, PASSWORDS = "accounts.csv", "passwords.json"
 TOOLS = ("useradd", "userdel", "groupadd", "usermod", "setpriv")
-ROOM = 50 * 2**20
+ROOM = 8 * 2**20
 """Free bytes on the disk of the class folder below which nobody is taken in."""
 
 
