@@ -209,9 +209,10 @@ def _torque(job: Operation) -> list[tuple[Sentence | str, Sentence]]:
 
 
 def _shares(job: Operation) -> dict[str, Span]:
-    """Each share where its end of the range is highest."""
-    ends = (job.expected_torque.low, job.expected_torque.high)
-    at = [int(np.argmax(end.total)) for end in ends]
+    """Each share where its end of the range is highest, as far down as there is an upper end."""
+    found = job.expected_torque
+    ends = (found.low, found.high)
+    at = [int(np.argmax(np.where(found.closed, end.total, -1.0))) for end in ends]
     return {
         name: Span(*(float(getattr(end, name)[i]) for end, i in zip(ends, at)), "torque", digits=2)
         for name in ("cut", "crowding", "friction")

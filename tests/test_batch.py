@@ -108,5 +108,6 @@ def test_where_chips_jam_the_torque_has_no_upper_end(tmp_path):
     np.testing.assert_allclose(found.jams_at, expected, rtol=1e-9)
     assert 0 < np.isinf(found.results.expected_high).sum() < len(lines)
     np.testing.assert_array_equal(np.isinf(found.results.expected_high), np.isfinite(found.jams_at))
+    np.testing.assert_array_equal(found.results.margin_low == 0, np.isfinite(found.jams_at))
     text = batch.written(batch.read_table("\n".join(["set-up", *lines]).encode()), found)
     assert ";inf;" in text.replace(",", ";")

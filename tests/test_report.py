@@ -1,6 +1,7 @@
 """`tapkit report`: its keys, its agreement with the model, its refusals."""
 
 import json
+import re
 
 import pytest
 
@@ -187,3 +188,18 @@ def test_a_crooked_start_and_its_holder(capsys):
     assert margins == sorted(margins, reverse=True)
     assert main([*JOB, "--runout", "0.03 mm"]) == 0
     assert "as a dial reads it, so 0.015 mm off the axis" in capsys.readouterr().out
+
+
+def test_shares_add_up_to_the_torque_to_expect_also_where_chips_jam(capsys):
+    """The ends of the three shares, each at its place, add up to the ends of the range."""
+    assert (
+        main(["report", "M10x1.5 spiral-point plug", "--hole", "blind 8.5 x 25", "--work", "304", "--fluid", "dry"])
+        == 0
+    )
+    told = " ".join(capsys.readouterr().out.split())
+    whole = re.search(r"to expect \(dry\): ([\d.]+) to ([\d.]+) N·m until", told)
+    one = r" ([\d.]+) to ([\d.]+) N·m"
+    parts = re.search(f"cut{one}, crowding chips{one}, friction of the flanks{one}", told)
+    numbers = [float(n) for n in parts.groups()]
+    for i in (0, 1):
+        assert sum(numbers[i::2]) == pytest.approx(float(whole[i + 1]), rel=0.06)
