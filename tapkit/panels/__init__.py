@@ -29,7 +29,8 @@ from tapkit.panels.section import section
 from tapkit.panels.setupcard import setup_card
 from tapkit.panels.tally import room, tally
 from tapkit.panels.tapphoto import measure_tap
-from tapkit.panels.text import cautions, chamfer_words, formula, formulas, glossary, plate
+from tapkit.panels.terms import words
+from tapkit.panels.text import cautions, chamfer_words, formula, formulas, glossary, plate, sources
 from tapkit.panels.threadstrength import thread_strength
 from tapkit.panels.tip import tip
 from tapkit.panels.wrench import wrench
@@ -71,10 +72,12 @@ __all__ = [
     "sayings",
     "section",
     "setup_card",
+    "sources",
     "summary",
     "tally",
     "thread_strength",
     "tip",
+    "words",
     "worked",
     "wrench",
 ]

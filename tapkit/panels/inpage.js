@@ -32,7 +32,96 @@ function linkWorkbook(link) {
   set(link, 'data-commandlinker-args', JSON.stringify({ path }));
 }
 
+// Words on the spot: a term's meaning and picture, from the list `panels.words` leaves in the workbook.
+const TERM = '.tk-term, a[href*="glossary.ipynb"]';
+
+function wordOf(node) {
+  const term = node instanceof Element ? node.closest(TERM) : null;
+  const key = term?.dataset.word ?? decodeURIComponent(term?.hash?.slice(1) ?? '');
+  const row = key && document.querySelector(`.tk-words [data-word="${CSS.escape(key)}"]`);
+  return row ? { term, row } : null;
+}
+
+function showWord({ term, row }) {
+  hideWord();
+  const tip = document.createElement('div');
+  tip.id = 'tapkit-word';
+  tip.setAttribute('role', 'tooltip');
+  tip.innerHTML = row.innerHTML;
+  if (row.dataset.picture) {
+    const picture = document.createElement('div');
+    picture.className = 'tk-picture';
+    picture.dataset.picture = row.dataset.picture;
+    tip.append(picture);
+  }
+  tip.addEventListener('pointerenter', () => clearTimeout(page.leaving));
+  tip.addEventListener('pointerleave', hideWord);
+  document.body.append(tip);
+  const at = term.getBoundingClientRect();
+  const box = tip.getBoundingClientRect();
+  const below = at.bottom + 4 + box.height < innerHeight || at.top < box.height + 4;
+  tip.style.top = `${Math.max(4, below ? Math.min(at.bottom + 4, innerHeight - box.height - 4) : at.top - box.height - 4)}px`;
+  tip.style.left = `${Math.max(4, Math.min(at.left, innerWidth - box.width - 4))}px`;
+  term.setAttribute('aria-describedby', tip.id);
+  page.shown = term;
+}
+
+function hideWord() {
+  clearTimeout(page.leaving);
+  document.getElementById('tapkit-word')?.remove();
+  page.shown?.removeAttribute('aria-describedby');
+  page.shown = null;
+}
+
+function watchWords() {
+  const show = event => {
+    const found = wordOf(event.target);
+    if (found && found.term !== page.shown) {
+      showWord(found);
+    }
+    clearTimeout(page.leaving);
+  };
+  const leave = event => {
+    if (page.shown?.contains(event.target)) {
+      clearTimeout(page.leaving);
+      page.leaving = setTimeout(hideWord, 250);
+    }
+  };
+  document.addEventListener('pointerover', event => wordOf(event.target) && show(event));
+  document.addEventListener('pointerout', leave);
+  document.addEventListener('focusin', event => wordOf(event.target) && show(event));
+  document.addEventListener('focusout', leave);
+  document.addEventListener('scroll', hideWord, true);
+  document.addEventListener('keydown', event => event.key === 'Escape' && hideWord(), true);
+  let seen = null;  // the first touch shows a linked word, the second follows the link
+  document.addEventListener('pointerdown', event => {
+    const found = event.pointerType === 'touch' ? wordOf(event.target) : null;
+    seen = found && page.touched !== found.term ? found.term : null;
+    page.touched = found?.term;
+  }, true);
+  document.addEventListener('click', event => {
+    const found = seen && wordOf(event.target);
+    if (found?.term === seen) {
+      event.preventDefault();
+      event.stopPropagation();
+      showWord(found);
+    }
+    seen = null;
+  }, true);
+}
+
+function markLabel(label) {
+  const key = label.textContent.split(',')[0].trim().toLowerCase().replaceAll(' ', '-');
+  if (label.dataset.word !== key && document.querySelector(`.tk-words [data-word="${CSS.escape(key)}"]`)) {
+    label.classList.add('tk-term');
+    label.dataset.word = key;
+    label.tabIndex = -1;
+    label.parentElement.removeAttribute('title');
+  }
+}
+
 function nameAll() {
+  document.querySelectorAll('.tapkit-controls .tapkit-name').forEach(markLabel);
   document.querySelectorAll('a[data-workbook]').forEach(linkWorkbook);
   document.querySelectorAll('.tapkit-slider').forEach(nameSlider);
   document.querySelectorAll('img.tapkit-picture').forEach(namePicture);
@@ -50,6 +139,8 @@ function watchPage() {
     return;
   }
   page.isWatched = true;
+  document.body.classList.add('tapkit-live');
+  watchWords();
   let isWaiting = false;
   const soon = () => {
     if (!isWaiting) {

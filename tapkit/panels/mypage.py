@@ -44,6 +44,8 @@ def in_view(*parts: ipywidgets.Widget, still: str) -> ipywidgets.VBox:
 
 def keys(*buttons: ipywidgets.Button) -> ipywidgets.Box:
     """Buttons in a row."""
+    for one in buttons:
+        one.layout.width = "auto"
     row = ipywidgets.Box(buttons)
     row.add_class("tapkit-keys")
     return row

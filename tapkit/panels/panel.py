@@ -32,6 +32,7 @@ from tapkit.panels.look import STYLE
 from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.state import Control, Pick, State
+from tapkit.panels.terms import marked
 from tapkit.parameters import job_from
 
 VIEW = "application/vnd.jupyter.widget-view+json"
@@ -207,8 +208,8 @@ class Panel:
     def _caption(self) -> str:
         cautions = () if self.model is None else self.spec.cautions(self.model)
         told = (_("Caution: {caution}.", caution=in_units(caution, self.system)) for caution in cautions)
-        marked = (paragraph(caution, self.system, "tapkit-caution") for caution in told)
-        return f"{paragraph(self.sentence)}{''.join(marked)}"
+        listed = (paragraph(caution, self.system, "tapkit-caution") for caution in told)
+        return f"<p>{marked(html.escape(self.sentence))}</p>{''.join(listed)}"
 
     def _lay_out(self) -> ipywidgets.Widget:
         style = ipywidgets.HTML(f"<style>{STYLE} .{self._mark} {{display: none}}</style>")

@@ -164,6 +164,23 @@ def cautions() -> None:
     show_html(f"<div class='tk-cautions' role='note' aria-label='{label}'><b>{head}</b><ul>{lines}</ul></div>")
 
 
+def sources() -> None:
+    """Show how many rows of the tables are from memory, and in which tables they stand."""
+    found = {name: tables.rows(name) for name in tables.names()}
+    recalled = {name: sum("[memory]" in row["source"] for row in rows) for name, rows in found.items()}
+    told = _(
+        "{all} rows of tables stand behind this course, and each names its source. {memory} of them are marked "
+        "[memory]: they were written from memory and have not been compared with a printed source yet. Check such a "
+        "number before you rely on it.",
+        all=sum(map(len, found.values())),
+        memory=sum(recalled.values()),
+    )
+    lines = [[escape(name.replace("_", " ")), str(n), str(len(found[name]))] for name, n in recalled.items() if n]
+    head = [said(_("Table")), said(_("Rows from memory")), said(_("Rows in all"))]
+    title = said(_("The tables with rows from memory"))
+    show_html(f"<p>{escape(said(told))}</p>{_folded(title, _table(head, lines, title))}")
+
+
 def plate(name: str) -> None:
     """Show a plate of figures/, with its caption under it and as its alt text."""
     show_html(plate_html(name))
