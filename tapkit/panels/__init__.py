@@ -29,7 +29,7 @@ from tapkit.panels.section import section
 from tapkit.panels.setupcard import setup_card
 from tapkit.panels.tally import room, tally
 from tapkit.panels.tapphoto import measure_tap
-from tapkit.panels.terms import words
+from tapkit.panels.terms import lesson_words
 from tapkit.panels.text import cautions, chamfer_words, formula, formulas, glossary, plate, sources
 from tapkit.panels.threadstrength import thread_strength
 from tapkit.panels.tip import tip
@@ -60,6 +60,7 @@ __all__ = [
     "hole",
     "holeplan",
     "lean",
+    "lesson_words",
     "load",
     "measure_tap",
     "my_name",
@@ -77,7 +78,6 @@ __all__ = [
     "tally",
     "thread_strength",
     "tip",
-    "words",
     "worked",
     "wrench",
 ]

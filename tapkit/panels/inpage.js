@@ -32,7 +32,7 @@ function linkWorkbook(link) {
   set(link, 'data-commandlinker-args', JSON.stringify({ path }));
 }
 
-// Words on the spot: a term's meaning and picture, from the list `panels.words` leaves in the workbook.
+// Words on the spot: a term's meaning and picture, from the list `panels.lesson_words` leaves in the workbook.
 const TERM = '.tk-term, a[href*="glossary.ipynb"]';
 
 function wordOf(node) {

@@ -78,18 +78,21 @@ def marked(text: str) -> str:
     >>> marked("The chamfer is a cone.")[:62]
     'The <span class="tk-term" tabindex="0" data-word="chamfer">cha'
     """
-    known = {one.said.lower(): one.key for one in terms()}
+    known = {_spaced(one.said): one.key for one in terms()}
     seen: set[str] = set()
 
     def mark(found: re.Match[str]) -> str:
-        word = found[1].lower()
-        key = known.get(word) or known[word.replace("-", " ")]
+        key = known[_spaced(found[1])]
         if key in seen:
             return found[0]
         seen.add(key)
         return f'<span class="tk-term" tabindex="0" data-word="{key}">{found[0]}</span>'
 
     return _pattern(tuple(known)).sub(mark, text)
+
+
+def _spaced(word: str) -> str:
+    return word.lower().replace("-", " ")
 
 
 @cache
@@ -99,7 +102,7 @@ def _pattern(known: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(rf"(?<![\w-])({spelled})s?(?![\w-])", re.IGNORECASE)
 
 
-def words(number: int | None = None) -> None:
+def lesson_words(number: int | None = None) -> None:
     """Show the words of a lesson, and bring the meaning of all terms into the workbook; without a number only that."""
     own = lesson(number).words if number is not None else ()
     display(HTML(f"{CSS}<style>{LOOK}{_pictures()}{_without_script()}</style>{_list(own)}"))

@@ -17,7 +17,7 @@ def shown(monkeypatch):
     def show(number=None):
         pages = []
         monkeypatch.setattr(terms, "display", pages.append)
-        panels.words(number)
+        panels.lesson_words(number)
         return pages[0].data
 
     return show
