@@ -10,11 +10,13 @@ import pytest
 from drawn import area, figure, fills, lines, random_job, texts
 
 from tapkit.drawing import (
+    clueviews,
     edgemap,
     endview,
     groove,
     holeview,
     style,
+    sweepchart,
     tapside,
     tip,
     toolangles,
@@ -22,11 +24,13 @@ from tapkit.drawing import (
     torquechart,
 )
 from tapkit.drawing.chart import Chart
+from tapkit.drawing.pen import Box, Pen
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import toothload
 from tapkit.mechanics.toothload import Faults
 from tapkit.operation import Operation
+from tapkit.planning.diagnosis import CLUES, clue_values
 
 PLUG = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
 BLIND = Operation.parse("M10 spiral-flute bottoming", "blind 8.5 mm x 25 mm", "C45")
@@ -286,6 +290,46 @@ def test_the_hole_view_names_full_and_incomplete_thread():
     assert spans["incomplete"] == pytest.approx(2.25)
     assert spans["clearance"] == pytest.approx(1.5)
     assert spans["drill point"] == pytest.approx(4.25 / math.tan(math.radians(59)))
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_the_hole_view_marks_where_chips_jam(system):
+    """The line lies at the depth of the point from which the ledger says they jam; none where they do not."""
+    jams = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 25 mm", "C45")
+    _, ax = figure((4.6, 5.4))
+    pen = holeview.draw_holeview(ax, jams, system=system)
+    page = holeview._Page(pen, jams, None)
+    [mark] = lines(ax, "phantom", style.WARN)
+    assert (page.face - mark[:, 1]) / page.scale == pytest.approx(jams.chip_room.jams_at, abs=0.05)
+    assert any("chips jam" in text.get_text() for text in texts(ax))
+    holeview.update_holeview(pen, BLIND)
+    assert not any("chips jam" in text.get_text() for text in texts(ax))
+    assert "chips jam" in holeview.describe_holeview(jams)
+    assert "jam" not in holeview.describe_holeview(BLIND)
+
+
+def test_the_what_if_chart_leaves_the_band_open_where_chips_jam():
+    x, y = np.linspace(0, 10, 11), np.full(11, 5.0)
+    curve = sweepchart.Curve("A", x, y, None, x > 5)
+    for end, words in (("up", "no upper end"), ("down", "A: chips jam"), ("", None)):
+        _, ax = figure((7, 4))
+        picture = sweepchart.SweepPicture([curve], "x", "y", end)
+        sweepchart.draw_sweepchart(ax, picture)
+        assert any("chips jam" in text.get_text() for text in texts(ax)) == bool(end)
+        assert any(words in text.get_text() for text in texts(ax)) if words else True
+        assert ("chips jam from 6 to 10" in sweepchart.describe_sweepchart(picture)) == bool(end)
+
+
+def test_every_clue_that_can_be_seen_has_its_sketch():
+    for clue in CLUES:
+        there = {value for value, _ in clue_values(clue) if (clue, value) in clueviews.SKETCHES}
+        assert there == (set() if clue == "sound" else {value for value, _ in clue_values(clue)})
+    for clue, value in clueviews.SKETCHES:
+        _, ax = figure((2, 2))
+        pen = Pen(ax)
+        clueviews.draw_clue(pen, clue, value, Box(10, 10, 130, 130))
+        pen.flush()
+        assert len(lines(ax, "thin")) > 1, (clue, value)
 
 
 def test_tool_angles_are_drawn_at_their_size():
