@@ -7,11 +7,15 @@ import sys
 
 
 def main() -> int:
-    """Run the command; a Ctrl-C while it is loaded ends it without a word."""
+    """Run the command; a Ctrl-C while it is loaded ends it without a word.
+
+    `tapkit open` answers Ctrl-C even where it was started with that signal ignored, as a script's `&` does.
+    """
     before = signal.signal(signal.SIGINT, signal.SIG_DFL)
     from tapkit.cli import main as run
 
-    signal.signal(signal.SIGINT, before)
+    is_ignored = before == signal.SIG_IGN and sys.argv[1:2] == ["open"]
+    signal.signal(signal.SIGINT, signal.default_int_handler if is_ignored else before)
     return run()
 
 

@@ -17,6 +17,9 @@ import psutil
 
 SECONDS = 90
 
+if signal.getsignal(signal.SIGINT) == signal.SIG_IGN and threading.current_thread() is threading.main_thread():
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # tests started with & would hand the ignoring on
+
 
 def soon(read, wanted, seconds=10):
     """What `read()` gives, as soon as `wanted(it)` holds, or after so many seconds."""

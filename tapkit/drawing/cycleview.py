@@ -9,6 +9,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen
 from tapkit.messages import Number, Quantity, Sentence, Unit, _, length, speed, text
 from tapkit.planning.cycle import Cycle, feed_settings
@@ -124,7 +125,7 @@ def _by_hand(pen: Pen, cycle: Cycle, box: Box) -> None:
         pen.text(box.left, box.top - 44 - 22 * i, line)
 
 
-def _feed_rows(cycle: Cycle) -> list[tuple[Sentence, float]]:
+def _feed_rows(cycle: Cycle, system: str) -> list[tuple[Sentence, float]]:
     """Name and share of the tolerance of feeds that are off, by the way the feed is set: first the one set now."""
 
     def row(name: Sentence, feed: float) -> tuple[Sentence, float]:
@@ -136,21 +137,27 @@ def _feed_rows(cycle: Cycle) -> list[tuple[Sentence, float]]:
         now = _("now: spindle {off} % slow", off=Number(cycle.spindle_off))
     else:
         now = _("now: by the turn")
-    return [row(now, cycle.real_feed), *off, *(row(s.text, s.per_turn) for s in feed_settings(cycle))]
+    return [row(now, cycle.real_feed), *off, *(row(s.text, s.per_turn) for s in feed_settings(cycle, system))]
+
+
+MOST = 10.0
+"""Tolerances at which a bar is broken off."""
 
 
 def _feed(pen: Pen, cycle: Cycle, box: Box) -> None:
     """Bars: how much of the pitch diameter's tolerance a wrong feed spends."""
     pen.text(box.left, box.top - 14, _("A feed that is not the lead"), bold=True)
     pen.text(box.left, box.top - 30, _("share of the pitch diameter's tolerance it spends"), size=style.SMALL)
-    rows = _feed_rows(cycle)
+    rows = _feed_rows(cycle, pen.memory.get("system", "metric"))
+    full = min(max(1.0, *(share for _name, share in rows)), MOST)
     left, room = box.left + 132, box.right - box.left - 132 - 52
+    one = left + room / full
     top, tall = box.top - 44, (box.top - 44 - box.bottom - 6) / len(rows)
     for i, (name, share) in enumerate(rows):
         y = top - (i + 0.5) * tall
         pen.text(left - 6, y, name, size=style.SMALL, ha="right", va="center", bold=not i)
         half = min(8.0, 0.32 * tall)
-        long = room * min(share, 1.0)
+        long = room * min(share, full) / full
         bad = share > 1
         corners = pen.rectangle(Box(left, y - half, left + max(long, 0.8), y + half), style.WARN if bad else style.COOL)
         pen.line(corners, "thin", closed=True)
@@ -158,5 +165,12 @@ def _feed(pen: Pen, cycle: Cycle, box: Box) -> None:
             pen.hatch(corners, 45, 6, colour=style.PAPER)
         percent, times = Number(100 * share, decimals=0), Number(share, decimals=0)
         told = _("{percent} %", percent=percent) if share < 9.995 else _("{times} ×", times=times)
-        pen.text(left + long + 5, y, told, size=style.SMALL, va="center", bold=bad)
-    pen.line([(left + room, box.bottom + 4), (left + room, top)], "hidden", z=3.5)
+        if share > full:  # the bar is broken off: it goes on
+            told = _("{share} ≫", share=told)
+            for at in (10, 14):
+                pen.line([(left + long - at, y - half - 3), (left + long - at + 4, y + half + 3)], "thin", z=4)
+        x = left + long + 5
+        if x < one < x + text_width(pen.say(told), style.SMALL) + 3:
+            x = one + 5
+        pen.text(x, y, told, size=style.SMALL, va="center", bold=bad)
+    pen.line([(one, box.bottom + 4), (one, top)], "hidden", z=3.5)

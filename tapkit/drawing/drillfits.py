@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -131,8 +132,11 @@ def update_drillfits(artists: Pen, fits: tuple[DrillFit, ...], wanted: float) ->
     tall = (top - low) / len(rows)
     bars = Box(128, low, pen.width - 62, top)
 
+    shown = [f.percent for f in rows] + [wanted]
+    first, last = min(30.0, 10 * math.floor(min(shown) / 10)), max(105.0, max(shown) + 3)
+
     def across(percent: float) -> float:
-        return bars.left + (np.clip(percent, 30, 105) - 30) / 75 * (bars.right - bars.left)
+        return bars.left + (np.clip(percent, first, last) - first) / (last - first) * (bars.right - bars.left)
 
     _limits_band(pen, rows[0], bars, across)
     for i, fit in enumerate(rows):
@@ -143,7 +147,7 @@ def update_drillfits(artists: Pen, fits: tuple[DrillFit, ...], wanted: float) ->
     told = pen.say(_("wanted {percent} %", percent=Number(wanted, decimals=0)))
     x = min(x, torque.left - 10 - text_width(told, style.SMALL) / 2)
     pen.text(x, top + 6, told, size=style.SMALL, ha="center", colour=style.ACCENT)
-    for percent in (40, 60, 80, 100):
+    for percent in (p for p in (0, 20, 40, 60, 80, 100, 120) if first < p < last):
         pen.line([(across(percent), low), (across(percent), low - 4)], "thin")
         pen.text(across(percent), low - 6, _("{percent} %", percent=percent), size=style.SMALL, ha="center", va="top")
     pen.text(24, top + 6, _("drill"), size=style.SMALL)
@@ -167,7 +171,7 @@ def _drill_row(pen: Pen, fit: DrillFit, box: Box, across: Any, nearest: bool) ->
     pen.text(box.left + 16, y, fit.drill.name, va="center", bold=nearest)
     pen.text(122, y, _("{percent} %", percent=Number(fit.percent, decimals=0)), va="center", ha="right", bold=nearest)
     half = min(8.0, 0.3 * (box.top - box.bottom))
-    bar = Box(across(30), y - half, across(fit.percent), y + half)
+    bar = Box(across(0), y - half, across(fit.percent), y + half)
     corners = pen.rectangle(bar, style.STEEL_DARK if fit.limits == WITHIN else style.STEEL, "thin", z=1)
     if fit.limits != WITHIN:
         pen.hatch(corners, 45, 6, colour=style.WARN)

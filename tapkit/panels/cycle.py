@@ -99,7 +99,9 @@ def details(model: CycleRun, system: str) -> str:
         ]
         head = tuple(map(said, (_("Level"), _("speed"), _("of"), _("source"))))
         out.append(table(said(_("Speeds known for this metal")), head, known))
-        rows = [(said(s.text), said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle)]
+        rows = [
+            (said(s.text), said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle, system)
+        ]
         now = dict(off=Number(cycle.spindle_off))
         off = cycle.with_(feed_by=MINUTE)
         slow = off.feed_error(off.real_feed)
@@ -123,8 +125,8 @@ def _torque_lines(model: CycleRun) -> list[tuple[Sentence, Any, Any]]:
         (_("margin"), job.breakage.told(), bears),
     ]
     if not cycle.machine.by_hand:
-        low, high = (Number(cutting_power(end, cycle.spindle), 2) for end in job.expected_torque.peak)
-        found.append((_("power of the spindle"), _("{low} to {high} W", low=low, high=high), _("2π n M")))
+        power = Span(*(cutting_power(end, cycle.spindle) for end in job.expected_torque.peak), "power", digits=2)
+        found.append((_("power of the spindle"), power, _("2π n M")))
     return found
 
 

@@ -36,6 +36,7 @@ from tapkit.planning.drill import (
     advised_drills,
     drilled_size,
     read_shelf,
+    usual_drills,
     wanted_percent,
 )
 from tapkit.planning.drill import drills as drills_in
@@ -59,19 +60,19 @@ class Drills(NamedTuple):
     usual: WantedPercent
 
 
-def shelf_from(v: SimpleNamespace) -> tuple[DrillSize, ...]:
-    """The drills to choose from: one's own shelf where it is filled; none for the usual sets of the thread."""
+def shelf_from(v: SimpleNamespace, system: str) -> tuple[DrillSize, ...]:
+    """The drills to choose from: one's own shelf where it is filled, else a set; those of an inch shop in inch."""
     if v.shelf.strip():
         return read_shelf(v.shelf)
     names = IN_SETS.get(v.set, (v.set,))
-    return drills_in(*names) if names else ()
+    return drills_in(*names) if names else usual_drills(Thread.parse(v.thread), system)
 
 
-def model_from(v: SimpleNamespace) -> Drills:
+def model_from(v: SimpleNamespace, system: str = "metric") -> Drills:
     """The drills the controls stand for."""
     thread, work = Thread.parse(v.thread), Workpiece.parse(v.work)
     fits = advised_drills(
-        thread, v.percent, shelf_from(v), basis=v.basis, count=7, work=work.name, tolerance=v.tolerance
+        thread, v.percent, shelf_from(v, system), basis=v.basis, count=7, work=work.name, tolerance=v.tolerance
     )
     wanted = thread.percent(thread.hole_for_percent(v.percent, v.basis))
     return Drills(fits, wanted, wanted_percent(work))
@@ -98,7 +99,7 @@ def _across(value: float) -> Quantity:
 def _row(fit: DrillFit) -> tuple[Any, ...]:
     limits = LIMITS[fit.limits]
     return (
-        fit.drill.name,
+        fit.drill,
         _across(fit.drill.diameter),
         _("{percent} %", percent=Number(fit.percent, decimals=1)),
         _("{percent} %", percent=Number(fit.percent_cut, decimals=0)),
@@ -175,6 +176,7 @@ def spec() -> PanelSpec:
         ),
         main=("thread", "work", "percent", "set"),
         model_from=model_from,
+        by_system=True,
         set_up=lambda model, v: job_from(vars(v) | {"hole": model.fits[0].drill.diameter}),
         draw=draw,
         update=update,

@@ -74,6 +74,7 @@ class PanelSpec:
     cautions: Callable[[Any], Sequence[Any]] = no_cautions
     size: tuple[int, int] = (860, 480)
     units: bool = True
+    by_system: bool = False
     set_up: Callable[[Any, SimpleNamespace], Operation | None] = set_up_of
 
 
@@ -165,7 +166,8 @@ class Panel:
 
     def _show_anew(self) -> None:
         try:
-            model = self.spec.model_from(self.values)
+            more = (self.system,) if self.spec.by_system else ()
+            model = self.spec.model_from(self.values, *more)
             sentence = said(self.spec.describe(model, self.system), self.system)
             self.stage.show(model, system=self.system, scale=SCALES[self.size], alt=sentence)
         except Exception as error:

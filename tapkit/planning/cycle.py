@@ -295,8 +295,9 @@ class FeedSetting(NamedTuple):
     per_turn: float
 
 
-def feed_settings(cycle: Cycle) -> tuple[FeedSetting, ...]:
-    """The feed in every usual mode, rounded as one would enter it, and what rounding makes of it.
+def feed_settings(cycle: Cycle, system: str = "") -> tuple[FeedSetting, ...]:
+    """The feed in every usual mode, of one `system` where it is named, rounded as one would enter it, and what rounding
+    makes of it.
 
     >>> from tapkit.planning.holeask import DrawingAsk
     >>> ask = DrawingAsk(thread=Thread.parse("1/2-13"), drill=10.7, full_thread=20)
@@ -322,7 +323,8 @@ def feed_settings(cycle: Cycle) -> tuple[FeedSetting, ...]:
             ),
             FeedSetting("in per minute", _("{feed} in per minute", feed=Number(inch, decimals=2)), inch * 25.4 / rpm),
         ]
-    return tuple(out)
+    unit = {"metric": "mm", "inch": "in"}.get(system, "")
+    return tuple(s for s in out if s.mode.startswith(unit))
 
 
 # --- words ----------------------------------------------------------------------------------------------
