@@ -26,9 +26,9 @@ def metric_in(text: str) -> list[str]:
     return [found[0] for found in METRIC.finditer(MARKED.sub(" ", crawl.NAMES_OF_THREADS.sub(" ", text)))]
 
 
-METRIC_BY_NATURE = {"plates", "sheets", "quiz", "final test", "command line"}
-"""Files drawn once, in metric; sheets, quizzes and questions to a class with the units of their exercises, of which those in inch are tried
-alone; the help of options, which shows both."""
+METRIC_BY_NATURE = {"plates", "sheets", "quiz", "final test", "class pages", "room", "command line"}
+"""Files drawn once, in metric; sheets, quizzes and questions to a class with the units of their exercises, of which those
+in inch are tried alone; the help of options, which shows both."""
 
 
 @pytest.mark.parametrize("area", sorted(crawl.AREAS.keys() - METRIC_BY_NATURE))
