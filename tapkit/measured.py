@@ -104,30 +104,44 @@ def wrench_torque(wrench: float, pull: float) -> float:
 
 
 def read_trace(file: str | Path, *, feed: float | None = None, scale: float | None = None) -> Trace:
-    """A trace from a file of two columns, the first time or depth, the second torque, %, or A; units in brackets behind
-    the headings: "depth [mm]; torque [N·m]", "time [s]; load [%]".
+    """The trace of a file, as in `traces_of`, of its first hole."""
+    table = spreadsheet.read_sheet(spreadsheet.bytes_of(file))
+    return traces_of(table, str(file), feed=feed, scale=scale)[0]
+
+
+def traces_of(
+    table: spreadsheet.Table, name: str, *, feed: float | None = None, scale: float | None = None
+) -> tuple[Trace, ...]:
+    """The traces of a table: its first column time or depth, its second torque, %, or A, units in brackets behind the
+    headings: "depth [mm]; torque [N·m]", "time [s]; load [%]"; a column "hole" tells hole from hole.
 
     `feed` [mm/s] turns time into depth, `scale` [N·m] is one % or one A. Raises ValueError in one sentence with line
     and column.
     """
-    table = spreadsheet.read_sheet(spreadsheet.bytes_of(file))
     if len(table.heads) < 2 or len(table.rows) < LEAST_READINGS:
         raise ValueError(
             _(
                 "{file} holds no trace; write two columns under headings like 'depth [mm]; torque [N·m]', at least "
                 "{least} readings",
-                file=str(file),
+                file=name,
                 least=LEAST_READINGS,
             )
         )
-    factors = _along(table.heads[0], feed), _across(table.heads[1], scale)
+    at = next((i for i, head in enumerate(table.heads) if head.strip().lower() in ("hole", "no", "no.")), None)
+    along, across = [i for i in range(len(table.heads)) if i != at][:2]
+    factors = {along: _along(table.heads[along], feed), across: _across(table.heads[across], scale)}
     columns = [
         [_number(row[i], line, table.heads[i]) * factor for line, row in zip(table.lines, table.rows)]
-        for i, factor in enumerate(factors)
+        for i, factor in factors.items()
     ]
+    holes = [row[at].strip() if at is not None else "" for row in table.rows]
     depth, values = np.array(columns)
-    order = np.argsort(depth, kind="stable")
-    return Trace(depth[order], values[order])
+    found = []
+    for hole in dict.fromkeys(holes):
+        rows = np.flatnonzero([one == hole for one in holes])
+        rows = rows[np.argsort(depth[rows], kind="stable")]
+        found.append(Trace(depth[rows], values[rows]))
+    return tuple(found)
 
 
 def _unit(head: str) -> str:

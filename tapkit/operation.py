@@ -36,7 +36,7 @@ from tapkit.mechanics import (
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Sentence, Span, _, length, ngettext, speed
+from tapkit.messages import Number, Sentence, Span, _, length, listed, ngettext, speed
 
 
 @lru_cache(maxsize=64)
@@ -50,6 +50,12 @@ def _slices(tap: Tap, diameter: float, faults: Faults) -> ToothSlices:
 
 MOST_FEED_ERROR = 10.0
 """Percent off the lead beyond which nothing is a thread any more."""
+
+
+def _jam_words(at: float | None) -> Sentence:
+    if at is None:
+        return _("chips jam nowhere")
+    return _("chips jam from {depth} deep", depth=length(at, decimals=1, inch_decimals=2))
 
 
 def _assumed(name: str) -> Any:
@@ -81,7 +87,9 @@ class Operation:
     `shear_at_breakage` [N/mm2]; `chip_friction` on the face; `fluid` one of `expected.fluids()`; `tilt` of a crooked
     start [deg] and the `holder`, one of `feed.holders()`; `feed_error` by which the feed is off the lead [%];
     `tap_class` of the pitch diameter ("2", "H3"); `chip_form` one of `chiproom.FORMS`, `wrench_length` [mm], None for
-    the usual ones. Defaults come from the table `assumptions`.
+    the usual ones; `spindle_torque` of the spindle at this speed [N·m]; depth of a `peck` after which the tap is taken
+    out and cleared [mm], `back_turns` after which it is turned back, None where that is not done. Defaults come
+    from the table `assumptions`.
 
     >>> job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45")
     >>> round(job.torque_curve.peak, 1), job.chip_flow.direction
@@ -106,6 +114,9 @@ class Operation:
     feed_error: float = 0.0
     tap_class: str = ""
     chip_form: str | None = None
+    spindle_torque: float | None = None
+    peck: float | None = None
+    back_turns: float | None = None
     wrench_length: float | None = None
 
     def __post_init__(self) -> None:
@@ -115,6 +126,10 @@ class Operation:
         if self.faults.missing_teeth:
             toothload.check_teeth(self.tap, self.faults)
         crooked.check_tilt(self.tilt)
+        for name, value in (("peck", self.peck), ("back_turns", self.back_turns), ("spindle", self.spindle_torque)):
+            if value is not None and not value > 0:
+                told = dict(name=name.replace("_", " "), value=Number(value))
+                raise ValueError(_("{name} of {value} is not above 0; leave it out where there is none", **told))
         object.__setattr__(self, "holder", feed.holder(self.holder).name)
         if self.tap_class:
             gauges.tap_class(self.tap.thread, self.tap_class)
@@ -227,6 +242,25 @@ class Operation:
         """Direction of the chip by Stabler's rule."""
         return chipflow.chip_flow(**self.edge_angles, band=self.undecided_band)
 
+    @property
+    def form_of_chips(self) -> str | None:
+        """Form of the chips that is given, broken where the tap is turned back, None for the usual one."""
+        return self.chip_form or ("broken" if self.back_turns and self.workpiece.chips != "short" else None)
+
+    @property
+    def clearing(self) -> Sentence | None:
+        """What turning back and taking out do to the chips, None where neither is done."""
+        if not (self.peck or self.back_turns):
+            return None
+        plain, now = self.with_(peck=None, back_turns=None).chip_room, self.chip_room
+        how = []
+        if self.back_turns:
+            how.append(_("turned back every {turns} turns, so that chips break", turns=Number(self.back_turns)))
+        if self.peck:
+            how.append(_("taken out and cleared every {peck}", peck=length(self.peck, decimals=1, inch_decimals=2)))
+        told = dict(how=listed(how, "and"), before=_jam_words(plain.jams_at), after=_jam_words(now.jams_at))
+        return _("{how}: without it {before}, with it {after}", **told)
+
     @cached_property
     def chip_room(self) -> chiproom.ChipRoom:
         """The ledger of chips along the depth."""
@@ -236,7 +270,8 @@ class Operation:
             workpiece=self.workpiece,
             slices=self.slices,
             direction=self.chip_flow.direction,
-            form=self.chip_form,
+            form=self.form_of_chips,
+            every=self.peck,
         )
 
     @cached_property
@@ -387,7 +422,7 @@ class Operation:
     @property
     def clutch(self) -> clutch.Clutch:
         """Torque for the clutch of a tapping holder."""
-        return clutch.clutch(self.expected_torque, self.breakage)
+        return clutch.clutch(self.expected_torque, self.breakage, self.spindle_torque)
 
     @property
     def groove_area(self) -> float:

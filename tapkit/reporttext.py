@@ -181,6 +181,7 @@ def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
         (_("Chip room"), job.chip_room.goes),
         (_("Strength"), _strength(job)),
         (_("Clutch"), job.clutch.sentence),
+        *([(_("Clearing"), job.clearing)] if job.clearing else []),
         (_("By hand"), _by_hand(job)),
         ("", job.hand.feel),
         (_("Gauges"), job.gauges.sentence),

@@ -127,7 +127,11 @@ def jams_at(jobs: Sequence[Operation | None]) -> np.ndarray:
     there = [i for i, job in enumerate(jobs) if job is not None]
     found = np.full(len(jobs), np.nan)
     fates = dict(zip(there, _fates([jobs[i] for i in there])))
-    some = [i for i in there if fates[i] != chipreach.LEAVES]
+    for i in there:
+        if jobs[i].peck:
+            at = jobs[i].chip_room.jams_at
+            found[i] = np.nan if at is None else at
+    some = [i for i in there if fates[i] != chipreach.LEAVES and not jobs[i].peck]
     if not some:
         return found
     kept = [jobs[i] for i in some]
@@ -153,7 +157,7 @@ def _fates(jobs: Sequence[Operation]) -> list[str]:
 
 
 def _bulking(job: Operation) -> chiproom.Bulking:
-    return chiproom.bulking(job.workpiece, job.chip_form)
+    return chiproom.bulking(job.workpiece, job.form_of_chips)
 
 
 def _room(job: Operation) -> tuple[Any, ...]:

@@ -146,22 +146,31 @@ def chip_room(
     slices: ToothSlices,
     direction: str,
     form: str | None = None,
+    every: float | None = None,
 ) -> ChipRoom:
     """The ledger of one job; `direction` of the chips as in `chipflow`, `form` of the chips None for usual.
 
     What is not known is how much of the chips straight flutes pass on: the ledger takes the worst case, that
-    they keep all of them, and says so.
+    they keep all of them, and says so. `every` so many mm of depth the tap is taken out and cleared: the ledger then
+    holds what was cut since.
     """
     pitch, loose = tap.thread.pitch, bulking(workpiece, form)
-    depth = _depths(slices, hole, pitch)
+    depth = _depths(slices, hole, pitch, every)
     solid = solid_cut(depth, slices, hole, pitch)
+    if every:
+        last = np.maximum(np.floor((depth + 1e-12) / every) * every, depth[0])
+        solid = solid - np.interp(last, depth, solid)
     in_hole = np.clip(depth, 0.0, hole.depth)
     flutes = flute_room_per_mm(tap, hole.diameter) * in_hole
     below = room_below(depth, hole)
     fate, goes = _fate(direction, hole, loose)
     room = _room_that_counts(fate, flutes, below)
     packs = [_first_full(depth, ratio * solid, room) for ratio in (loose.low, loose.high)]
-    jams = chipreach.jams_at(tap, hole, fate, packs[0], float(depth[-1]))
+    full_at = packs[0]
+    if every and fate == STAYS:  # chips that were cleared are gone: what counts is where it is full beyond that depth
+        deep = depth >= chipreach.copes_to(tap, hole)
+        full_at = _first_full(depth[deep], loose.low * solid[deep], room[deep]) if deep.any() else None
+    jams = chipreach.jams_at(tap, hole, fate, full_at, float(depth[-1]))
     full = float(full_ratio(flute_room_per_mm(tap, hole.diameter), volume_per_mm(slices, pitch)))
     return ChipRoom(
         depth,
@@ -180,10 +189,12 @@ def chip_room(
     )
 
 
-def _depths(slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
+def _depths(slices: ToothSlices, hole: Hole, pitch: float, every: float | None = None) -> np.ndarray:
     events = torque.events(slices, hole, pitch)
     steps = np.linspace(events.min(), events.max(), STEPS)
-    return np.unique(np.concatenate([events, steps, np.clip([hole.depth], events.min(), events.max())]))
+    pecks = np.arange(1, events.max() / every) * every if every else np.zeros(0)
+    nodes = [events, steps, np.clip([hole.depth], events.min(), events.max()), pecks, pecks - 1e-9]
+    return np.unique(np.concatenate(nodes))
 
 
 def fate_of(direction: str, hole: Hole, loose: Bulking) -> str:

@@ -3,6 +3,7 @@
 A workbook cell is one line, such as `panels.load()`.
 """
 
+from tapkit.panels.allways import all_ways_panel as all_ways
 from tapkit.panels.answers import answers
 from tapkit.panels.askew import askew
 from tapkit.panels.bench import bench
@@ -12,6 +13,7 @@ from tapkit.panels.classtest import class_test
 from tapkit.panels.cycle import cycle
 from tapkit.panels.desk.desk import desk
 from tapkit.panels.diagnosis import diagnosis
+from tapkit.panels.drawerpanel import own_drawer
 from tapkit.panels.drills import drills
 from tapkit.panels.finaltest import check_test, final_test
 from tapkit.panels.fivechoices import five_choices
@@ -20,6 +22,7 @@ from tapkit.panels.hole import hole
 from tapkit.panels.holeplanning import holeplan
 from tapkit.panels.lean import lean
 from tapkit.panels.load import load
+from tapkit.panels.measuredtorque import measured_torque
 from tapkit.panels.myname import my_name
 from tapkit.panels.mypage import my_page, summary
 from tapkit.panels.notes import notes
@@ -36,6 +39,7 @@ from tapkit.panels.tip import tip
 from tapkit.panels.wrench import wrench
 
 __all__ = [
+    "all_ways",
     "answers",
     "askew",
     "bench",
@@ -63,9 +67,11 @@ __all__ = [
     "lesson_words",
     "load",
     "measure_tap",
+    "measured_torque",
     "my_name",
     "my_page",
     "notes",
+    "own_drawer",
     "plate",
     "practice",
     "quiz",

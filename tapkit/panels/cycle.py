@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -31,6 +32,8 @@ LEVELS = (
 )
 
 
+MAY_BE_NONE = ("spindle_torque", "peck", "back_turns")
+"""Controls at whose low end there is none."""
 FEEDS = ((_("by the turn, tied to the spindle"), TURN), (_("by the minute, by the clock"), MINUTE))
 
 
@@ -67,6 +70,7 @@ def model_from(v: SimpleNamespace) -> CycleRun:
 def _job(v: SimpleNamespace, cycle: Cycle) -> Operation:
     off = 100 * (cycle.real_feed / cycle.feed_per_turn - 1)
     how = {"holder": cycle.holder or cycle.machine.holder, "feed_error": off}
+    how |= {key: getattr(v, key) or None for key in MAY_BE_NONE}
     return common.planned(v, cycle.plan.hole(), **how, **({} if cycle.speed is None else {"speed": cycle.speed}))
 
 
@@ -111,6 +115,9 @@ def details(model: CycleRun, system: str) -> str:
         tied = _("The feed follows the spindle: it is the lead at any speed.")
         rows.append((said(_("by the turn, spindle {off} % slow", **now)), said(tied)))
         out.append(table(said(_("What the feed does to the flanks")), (said(_("Feed")), ""), rows))
+    told = [_("Clutch of the holder: {told}.", told=model.job.clutch.sentence)]
+    told += [_("Chips: the tap is {told}.", told=model.job.clearing)] if model.job.clearing else []
+    out[1:1] = [f"<p>{html.escape(said(one, system))}</p>" for one in told]
     return "".join(out)
 
 
@@ -152,6 +159,9 @@ def spec() -> PanelSpec:
             Pick(key="feed_by", label=_("Feed is set"), options=FEEDS, start=TURN),
             Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner"),
             *common.numbers("spindle_off", "faster", "approach", "top", "spin_up"),
+            common.number("spindle_torque", label=_("Spindle torque at this speed (0: not told)"), low="0", start="0"),
+            common.number("peck", label=_("Taken out to clear every (0: not)"), low="0", start="0"),
+            common.number("back_turns", label=_("Turned back after every (0: not)"), low="0", start="0"),
             common.choice_pick("fluid"),
         ),
         main=("thread", "machine", "feed_by", "spindle_off"),

@@ -48,7 +48,7 @@ function render({ model, el }) {
   };
   box.addEventListener("change", () => take(box.value));
   box.addEventListener("paste", () => setTimeout(() => take(box.value)));
-  box.addEventListener("focus", () => box.select());
+  box.addEventListener("focus", () => (box.select(), model.send({ look: true })));
   box.addEventListener("keydown", (event) => {
     if (event.key === "Enter") take(box.value);
     if (event.key === "Escape") box.value = model.get("line");

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+import weakref
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -51,7 +52,8 @@ class SetUpBox(anywidget.AnyWidget):
     def __init__(self, take: Callable[[Operation, frozenset[str]], Sentence | None], **more: Any) -> None:
         self._take, self.system, self._job = take, "metric", None
         super().__init__(words={key: sentence.said() for key, sentence in WORDS.items()}, **more)
-        self._look()
+        self.look()
+        BOXES.add(self)
         self.on_msg(lambda widget, content, buffers: self.hear(content))
 
     def show(self, job: Operation | None, system: str) -> None:
@@ -64,6 +66,8 @@ class SetUpBox(anywidget.AnyWidget):
     def hear(self, content: dict[str, Any]) -> None:
         """What the page asks: a `line` to take, a `tap` of the drawer, to `keep` the line, or to `look` anew."""
         try:
+            if "look" in content:
+                return look_everywhere()
             if "line" in content:
                 told = self._take_line(str(content["line"]))
             elif "tap" in content:
@@ -73,7 +77,7 @@ class SetUpBox(anywidget.AnyWidget):
                 told = _("Saved in {file}.", file=KEPT)
             else:
                 told = None
-            self._look()
+            look_everywhere()
         except ValueError as error:
             told = _("{error}.", error=error.args[0])
         self.told = "" if told is None else said(told, self.system)
@@ -88,9 +92,19 @@ class SetUpBox(anywidget.AnyWidget):
             raise ValueError(_("there is no tap {name} in the drawer any more", name=repr(name)))
         return self._take(with_own_tap(self._job, own), frozenset(own.values))
 
-    def _look(self) -> None:
+    def look(self) -> None:
         """What is saved, and what lies in the drawer."""
         self.kept, self.taps = list(setupline.kept(KEPT))[:40], list(drawer_taps())
+
+
+BOXES: weakref.WeakSet[SetUpBox] = weakref.WeakSet()
+"""Every box of this kernel."""
+
+
+def look_everywhere() -> None:
+    """Let every box look anew at what is saved and what lies in the drawer."""
+    for box in list(BOXES):
+        box.look()
 
 
 def with_own_tap(job: Operation | None, own: drawer.OwnTap) -> Operation:

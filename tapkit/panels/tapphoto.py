@@ -31,7 +31,7 @@ from tapkit.messages import Number, Sentence, _, angle, length, said
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec, button
-from tapkit.panels.setupbox import drawer_file
+from tapkit.panels.setupbox import drawer_file, look_everywhere
 from tapkit.panels.stage import REST_SECONDS
 from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel, table
@@ -311,7 +311,7 @@ class PhotoPanel(TablePanel):
         cells |= {key.replace("_", " "): f"{values[key]:g} mm" for key in ("core", "point_diameter")}
         own = dict(name=name, thread=self.model.tap.thread.designation, form=self.model.tap.flute_form)
         drawer.put(drawer_file(), own | cells | {"condition": said(_("measured from a photograph"))})
-        self.set_up.hear({"look": True})
+        look_everywhere()
         return _("{name} lies in my drawer, {file}.", name=name, file=str(drawer_file()))
 
     def _make_stage(self) -> Any:

@@ -209,6 +209,9 @@ PANELS = (
     "sayings",
     "chips",
     "measure_tap",
+    "measured_torque",
+    "all_ways",
+    "own_drawer",
     "bench",
 )
 

@@ -2,9 +2,10 @@
 
 import json
 
+import numpy as np
 import pytest
 
-from tapkit import Operation
+from tapkit import Operation, whatif
 from tapkit.cli import main
 from tapkit.mechanics.clutch import Clutch
 
@@ -37,3 +38,30 @@ def test_the_report_tells_it(capsys):
     assert main(["report", line, "--json"]) == 0
     told = json.loads(capsys.readouterr().out)["clutch"]
     assert told["needs_Nm"] < told["bears_Nm"]
+
+
+@pytest.mark.parametrize(("has", "words"), [(5, "may stall"), (15, "too little to break"), (60, "enough to break")])
+def test_the_spindle_is_held_against_job_and_tap(has, words):
+    job = Operation.parse("M10 plug", "through 8.5 mm x 18 mm", "C45").with_(spindle_torque=has)
+    assert words in str(job.clutch.sentence)
+
+
+def test_pecks_and_turning_back_change_the_ledger():
+    """Against a ledger kept by hand: after each clearing only what was cut since lies in the flutes."""
+    deep = Operation.parse("M10 plug", "through 8.5 mm x 30 mm", "C45")
+    pecked = deep.with_(peck=5.0)
+    room = pecked.chip_room
+    cut = np.interp(room.depth, deep.chip_room.depth, deep.chip_room.solid)
+    last = np.floor((room.depth + 1e-9) / 5.0) * 5.0
+    kept = cut - np.interp(last, deep.chip_room.depth, deep.chip_room.solid)
+    apart = np.abs(room.depth / 5.0 - np.round(room.depth / 5.0)) > 1e-6  # where it is cleared there are two values
+    np.testing.assert_allclose(room.solid[apart], kept[apart], atol=0.2)
+    assert deep.chip_room.jams_at == pytest.approx(20.0)
+    assert room.jams_at is None
+    assert "chips jam from 20.0 mm deep, with it chips jam nowhere" in str(pecked.clearing)
+    back = deep.with_(back_turns=1.0)
+    assert back.chip_room.bulking.form == "broken"
+    assert whatif.jams_at([deep, pecked, back])[1:2].tolist() == pytest.approx([np.nan], nan_ok=True)
+    assert deep.clearing is None
+    with pytest.raises(ValueError, match="peck of 0"):
+        deep.with_(peck=0.0)

@@ -1,0 +1,157 @@
+"""The drawer panel: one's own taps or the shop's, rows that cannot be read, and a tap to put in or take out."""
+
+from __future__ import annotations
+
+import html
+from typing import Any
+
+import ipywidgets
+from IPython.display import HTML, display
+
+from tapkit import drawer
+from tapkit.geometry.tapname import in_words
+from tapkit.messages import Number, Sentence, _, angle, length, listed, said
+from tapkit.panels.inpage import InPage
+from tapkit.panels.look import STYLE
+from tapkit.panels.panel import VIEW, button, inch_switch, paragraph, switch_row
+from tapkit.panels.setupbox import drawer_file, look_everywhere
+from tapkit.panels.tablepanel import LOOK, table
+
+FIELDS = (
+    ("name", _("Name"), "A7"),
+    ("thread", _("Thread"), "M10x1.5"),
+    ("form", _("Flute form"), "spiral-point"),
+    ("flutes", _("Flutes"), "3"),
+    ("chamfer", _("Chamfer, threads"), "4"),
+    ("radial rake", _("Radial rake"), "10°"),
+    ("axial rake", _("Axial rake"), "-12°"),
+    ("core", _("Core"), "4.5 mm"),
+    ("land", _("Land"), "3.2 mm"),
+    ("class", _("Class"), "2"),
+    ("coating", _("Coating"), "TiN"),
+    ("condition", _("Condition"), "sharp"),
+    ("regrinds", _("Regrinds"), "2026-03-02 0.5 threads"),
+)
+"""Columns that have a box, their label, and an example."""
+EXAMPLE = (
+    "A7",
+    "M10x1.5",
+    "spiral-point",
+    "3",
+    "4",
+    "12",
+    "",
+    "4.6",
+    "",
+    "2",
+    "TiN",
+    "sharp",
+    "2026-03-02 0.5 threads",
+)
+"""A tap invented for this panel."""
+
+
+class DrawerPanel:
+    """The drawer on the screen; `file` is where it lies."""
+
+    def __init__(self) -> None:
+        self.file, self.system = drawer_file(), "metric"
+        self.boxes = {
+            head: ipywidgets.Text(description=said(label), placeholder=hint, layout={"width": "20em"})
+            for head, label, hint in FIELDS
+        }
+        for (head, _label, _hint), value in zip(FIELDS, EXAMPLE):
+            self.boxes[head].value = value
+            self.boxes[head].style.description_width = "9.5em"
+        self.told, self._table = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
+        self.told.add_class("tapkit-told")
+        self.widget = self._lay_out()
+        self.look()
+
+    def put(self) -> None:
+        """Put the tap in the boxes into the drawer, in place of one of that name."""
+        cells = {head: box.value.strip() for head, box in self.boxes.items() if box.value.strip()}
+        try:
+            one = drawer.put(self.file, cells)
+            self._tell(_("{name} is in the drawer.", name=one.name))
+        except ValueError as error:
+            self._tell(_("Not put in: {why}.", why=error.args[0]))
+
+    def take_out(self) -> None:
+        """Take the tap named in the first box out of the drawer."""
+        name = self.boxes["name"].value.strip()
+        try:
+            drawer.take_out(self.file, name)
+            self._tell(_("{name} is out of the drawer.", name=name))
+        except ValueError as error:
+            self._tell(_("Not taken out: {why}.", why=error.args[0]))
+
+    def look(self) -> None:
+        """Read the file anew."""
+        try:
+            found = drawer.contents(self.file)
+        except ValueError as error:
+            self._table.value = paragraph(_("{why}.", why=error.args[0]), self.system)
+            return
+        heads = (_("Name"), _("tap"), _("flutes"), _("hook"), _("core"), _("now"), _("coating, condition"))
+        rows = [tuple(said(one, self.system) for one in _row(one)) for one in found.taps.values()]
+        shown = table(said(_("My drawer: {file}", file=str(self.file))), tuple(map(said, heads)), rows)
+        wrong = "".join(f"<li>{html.escape(said(one, self.system))}</li>" for one in found.problems)
+        title = html.escape(said(_("Rows that cannot be read; the others count all the same")))
+        self._table.value = f'{LOOK}<div class="tapkit-table">{shown}' + (
+            f"<p><b>{title}</b></p><ul>{wrong}</ul></div>" if wrong else "</div>"
+        )
+
+    def set_system(self, system: str) -> None:
+        """Show "metric" or "inch" units."""
+        self.system = system
+        self.look()
+
+    def _tell(self, sentence: Sentence) -> None:
+        self.told.value = paragraph(sentence, self.system)
+        self.look()
+        look_everywhere()
+
+    def _lay_out(self) -> ipywidgets.Widget:
+        style = ipywidgets.HTML(f"<style>{STYLE} .tapkit-drawer-still {{display: none}}</style>")
+        style.layout.display = "none"
+        left = ipywidgets.VBox([*self.boxes.values(), self._keys(), self.told])
+        left.add_class("tapkit-controls")
+        right = ipywidgets.VBox([self._table])
+        right.add_class("tapkit-view")
+        panel = ipywidgets.Box([style, left, right, InPage()])
+        panel.add_class("tapkit-panel")
+        return panel
+
+    def _keys(self) -> ipywidgets.Widget:
+        made = [
+            (_("Put in"), _("Into the drawer, in place of a tap of that name"), self.put),
+            (_("Take out"), _("The tap of that name leaves the drawer"), self.take_out),
+            (_("Look again"), _("Read the file anew, as others may have written"), self.look),
+        ]
+        return switch_row([*(button(*one) for one in made), inch_switch(self.set_system)])
+
+    def still(self) -> str:
+        """The drawer as a table, for paper; hidden where the live panel is shown."""
+        return f'<div class="tapkit-drawer-still">{self._table.value}</div>'
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": "Panel: my drawer"}, raw=True)
+        display(HTML(self.still()))
+
+
+def _row(own: drawer.OwnTap) -> tuple[Any, ...]:
+    tap = own.tap
+    now = _("{threads} threads", threads=Number(own.now.chamfer_threads, decimals=2))
+    if own.regrinds:
+        now = _("{now}, reground {dates}", now=now, dates=listed([str(one.date) for one in own.regrinds], "and"))
+    state = ", ".join(filter(None, (own.coating, own.condition)))
+    name = _("{thread} {tap}", thread=tap.thread.designation, tap=in_words(tap))
+    core = length(tap.core_diameter, decimals=2, inch_decimals=3)
+    return own.name, name, str(tap.flutes), angle(tap.radial_rake, decimals=1), core, now, state
+
+
+def own_drawer() -> DrawerPanel:
+    """My drawer of taps, live."""
+    return DrawerPanel()
