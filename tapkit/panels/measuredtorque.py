@@ -45,7 +45,7 @@ class Reckoned(NamedTuple):
 
 
 @lru_cache(maxsize=1)
-def example() -> tuple[Trace, ...]:
+def example_traces() -> tuple[Trace, ...]:
     """Six holes invented for this panel: one tap in six holes, a little more torque in each, with noise; in the last
     the chips begin to pack."""
     job = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 20 mm", "C45")
@@ -81,7 +81,7 @@ class MeasuredPanel(TablePanel):
             deep = v.read_at or job.expected_torque.depth[int(np.argmax(job.expected_torque.high.total))]
             fit = measured.from_reading(job, turned, depth=v.read_at or None)
             return Reckoned(TracesShown(job, (Trace(np.array([deep]), np.array([turned])),), (fit,), None), None, True)
-        several = example() if v.source == EXAMPLE else self._loaded(v, job)
+        several = example_traces() if v.source == EXAMPLE else self._loaded(v, job)
         fits = traces.fitted(job, several)
         worn = traces.wear(job, fits) if len(fits) > 2 else None
         return Reckoned(TracesShown(job, several, fits, worn), traces.signs(job, several[-1], fits[-1]), False)
