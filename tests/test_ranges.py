@@ -17,7 +17,10 @@ EXACT = re.compile(
     re.IGNORECASE,
 )
 """What is one number: a formula's own value, the sum that is exact, what two hands give, an end that is named one."""
-VIEWS = ("report", "line drawings", "set-up card", *(f"panel {name}" for name in crawl.PANELS))
+MEASURED = ("measured_torque",)
+"""Panels that tell what was measured: that is one number, beside the range to expect."""
+PANELS = [f"panel {name}" for name in crawl.PANELS if name not in MEASURED]
+VIEWS = ("report", "line drawings", "set-up card", *PANELS)
 
 
 def lone(text: str) -> list[str]:

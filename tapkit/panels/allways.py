@@ -66,7 +66,8 @@ def details(model: AllWays, system: str) -> str:
     marks = ["good" if way.judged.advised else "bad" for way in model.ways]
     out = table(said(_("One hole, all ways")), tuple(map(said, heads)), rows, marks)
     items = "".join(f"<li>{html.escape(said(way, system))}</li>" for way in other_ways())
-    return f"{out}<p><b>{html.escape(said(_('What else would serve')))}</b></p><ul>{items}</ul>"
+    title = html.escape(said(_("What else would serve")))
+    return f"{out}<p><b>{title}</b></p><ul>{items}</ul>"
 
 
 def _row(way: Way) -> tuple[Any, ...]:

@@ -20,17 +20,17 @@ from tapkit.panels.tablepanel import LOOK, table
 FIELDS = (
     ("name", _("Name"), "A7"),
     ("thread", _("Thread"), "M10x1.5"),
-    ("form", _("Flute form"), "spiral-point"),
+    ("form", _("Flute form"), ""),
     ("flutes", _("Flutes"), "3"),
     ("chamfer", _("Chamfer, threads"), "4"),
     ("radial rake", _("Radial rake"), "10°"),
     ("axial rake", _("Axial rake"), "-12°"),
-    ("core", _("Core"), "4.5 mm"),
-    ("land", _("Land"), "3.2 mm"),
+    ("core", _("Core"), ""),
+    ("land", _("Land"), ""),
     ("class", _("Class"), "2"),
-    ("coating", _("Coating"), "TiN"),
-    ("condition", _("Condition"), "sharp"),
-    ("regrinds", _("Regrinds"), "2026-03-02 0.5 threads"),
+    ("coating", _("Coating"), ""),
+    ("condition", _("Condition"), ""),
+    ("regrinds", _("Regrinds"), "2026-03-02 0.5"),
 )
 """Columns that have a box, their label, and an example."""
 EXAMPLE = (
@@ -46,7 +46,7 @@ EXAMPLE = (
     "2",
     "TiN",
     "sharp",
-    "2026-03-02 0.5 threads",
+    "2026-03-02 0.5",
 )
 """A tap invented for this panel."""
 

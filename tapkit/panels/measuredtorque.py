@@ -148,7 +148,8 @@ def details(model: Reckoned, system: str) -> str:
             _("The trace is shifted by {shift}, with {idle} before it cuts and {noise} of noise.", noise=noise, **off)
         )
     items = "".join(f"<li>{html.escape(said(one, system))}</li>" for one in told)
-    out = f"<p><b>{html.escape(said(_('What the last trace says')))}</b></p><ul>{items}</ul>"
+    title = html.escape(said(_("What the last trace says")))
+    out = f"<p><b>{title}</b></p><ul>{items}</ul>"
     if model.told.wear is None:
         return out
     rows = []
