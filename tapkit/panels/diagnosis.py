@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
+import ipywidgets
 from matplotlib.figure import Figure
 
 from tapkit import tables
@@ -18,6 +20,7 @@ from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.text import plate_html
 from tapkit.planning.candidate import candidate
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values, in_clues
 from tapkit.planning.drill import advised_drills
@@ -147,6 +150,18 @@ def spec() -> PanelSpec:
     )
 
 
-def diagnosis(**start: Any) -> TablePanel:
+class DiagnosisPanel(TablePanel):
+    """The diagnosis panel, with the sketches of what may be seen in a fold under it."""
+
+    def _lay_out(self) -> ipywidgets.Widget:
+        panel = super()._lay_out()
+        head = html.escape(said(_("What it may look like: sketches of the clues")))
+        fold = ipywidgets.HTML(f"<details><summary>{head}</summary>{plate_html('clues')}</details>")
+        fold.add_class("tapkit-under")
+        panel.children = (*panel.children, fold)
+        return panel
+
+
+def diagnosis(**start: Any) -> DiagnosisPanel:
     """What broke my tap, live; `start` sets controls by key, such as `broke="snapped", chips="below"`."""
-    return TablePanel(spec(), details, **start)
+    return DiagnosisPanel(spec(), details, **start)

@@ -77,6 +77,7 @@ STYLE = f"""
 .tapkit-panel .tapkit-pair > .tapkit-picture {{flex: 1 1 200px; min-width: 0}}
 .tapkit-panel .tapkit-setup {{min-width: 0; max-width: 100%; margin: 0; font-size: 14px; flex: none}}
 .tapkit-panel > .tapkit-under {{order: -1; flex: 1 0 100%}}
+.tapkit-panel:not(.tapkit-bench):has(> .tapkit-under) > .tapkit-view {{position: static}}
 .tapkit-photos {{margin: 0}}
 .tapkit-photo {{position: relative; width: fit-content; max-width: 100%}}
 .tapkit-photo img {{display: block; max-width: 100%; max-height: min(60vh, 560px); height: auto; width: auto}}
