@@ -89,7 +89,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("lesson", metavar="LESSON", help=str(_("the lesson, by number, name or part of its name")))
     parser.add_argument("--out", type=Path, required=True, help=str(_("folder the pages are written into")))
     parser.add_argument("--paper", type=_paper, default="A4", help=str(_("A4 or Letter (default: A4)")))
-    parser.add_argument("--units", choices=("metric", "inch"), default="metric", help=argparse.SUPPRESS)
+    units = _("units of the numbers (default: metric)")
+    parser.add_argument("--units", choices=("metric", "inch"), default="metric", help=str(units))
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -333,6 +333,30 @@ def my_page(system: str) -> Iterator[str]:
         yield from widget_texts(shown.widget)
 
 
+def desk(system: str) -> Iterator[str]:
+    """The instructor's desk, from two names to marks, and the box for a learner's own name."""
+    from tapkit.panels.desk.desk import Desk
+
+    with tempfile.TemporaryDirectory() as place:
+        shown = Desk(Path(place))
+        first, people, printing, collect, marking, ending = shown.steps
+        first.box.value, first.name.value = "Ab Cd\nEf Gh", "T1"
+        yield from widget_texts(first.widget)
+        first.make_it()
+        printing.name.value, printing.pick.chosen = "T2", ["chamfer-length"]
+        printing.make()
+        collect.take("x", b"x", True)
+        next(iter(collect.boxes.values())).value = "?"
+        collect.keep()
+        marking.mark()
+        ending.archive()
+        for step in shown.steps:
+            yield from (text.replace("answers.csv", "") for text in widget_texts(step.widget))
+        for files in (people.files, printing.files, marking.files):
+            yield from (f"{item['label']} {item['about']}" for item in files.items)
+    yield from widget_texts(panels.my_name().widget)
+
+
 def final_test(system: str) -> Iterator[str]:
     from tapkit.exercises import page
     from tapkit.exercises.lessons import lesson
@@ -441,6 +465,7 @@ AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "sheets": sheets,
     "quiz": quiz,
     "my page": my_page,
+    "desk": desk,
     "final test": final_test,
 }
 

@@ -131,7 +131,7 @@ class ClassStep:
         self.kind = look.choice(_("How it works"), kinds)
         self.kind.observe(self._kind_chosen, "value")
         self.shared = look.entry(_("Shared folder"), _("such as Z:\\class"))
-        self.paper = look.choice(_("Paper"), [("A4", "A4"), ("Letter", "Letter")])
+        self.paper = look.choice(_("Paper"), [("A4", "A4"), (_("Letter"), "Letter")])
         self.box = ipywidgets.Textarea(description=said(_("Names")), placeholder=said(PASTE), continuous_update=False)
         self.box.observe(self._pasted, "value")
         drop = DeskDrop(
