@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import html
 import re
 import tempfile
@@ -445,7 +446,7 @@ def command_line(system: str) -> Iterator[str]:
         chosen = parser._subparsers._group_actions[0].choices[name]
         yield said(COMMANDS[name][1], system)
         for action in chosen._actions:
-            if action.dest != "help":
+            if action.dest != "help" and action.help != argparse.SUPPRESS:
                 yield str(action.help or "").replace("%%", "%")
 
 
