@@ -1,9 +1,11 @@
 """A hub started for real: two learners and an instructor sign in and work; nobody sees what is not theirs."""
 
 import csv
+import json
 import re
 import stat
 import subprocess
+import sys
 import threading
 import time
 from pathlib import Path
@@ -12,6 +14,7 @@ import psutil
 import pytest
 import requests
 from hubclient import Person
+from hubmachine import proxy, reachable
 
 from tapkit.classroom.folder import read_untrusted
 
@@ -525,6 +528,27 @@ def test_run_again_while_it_runs_it_never_cuts_the_class(machine, people, kernel
     assert machine.hub.poll() is None
     assert machine.hub.pid == running
     assert afresh(people["kai"]).run("print(40 + 2)").strip() == "42"
+
+
+def test_a_class_begins_with_nobody_and_no_account_is_made_before_all_is_checked(machine):
+    other = machine.top / "other"
+    command = [*reachable(), sys.executable, "-m", "tapkit", "hub", str(other), "--proxy", proxy(), "--write-only"]
+
+    def begun(*more):
+        return subprocess.run([*command, *more], capture_output=True, text=True, timeout=300, cwd="/")
+
+    taken = begun("--port", str(machine.port))
+    assert taken.returncode == 2
+    assert "choose another --port, nothing was changed" in taken.stderr
+    assert not (other / "hub").exists()
+    assert begun("--port", str(machine.port + 30)).returncode == 0
+    assert (other / "hub" / "accounts.csv").read_text().startswith("id,account\ninstructor,")
+    settings = json.loads((other / "hub" / "settings.json").read_text())
+    assert settings["port"] == machine.port + 30
+    assert begun().returncode == 0
+    assert json.loads((other / "hub" / "settings.json").read_text()) == settings
+    assert begun("--erase", "other").returncode == 0
+    assert not other.exists()
 
 
 def test_a_new_learner_joins_and_nobody_loses_anything(machine, people):
