@@ -26,12 +26,14 @@ from tapkit.panels.measuredtorque import measured_torque
 from tapkit.panels.myname import my_name
 from tapkit.panels.mypage import my_page, summary
 from tapkit.panels.notes import notes
+from tapkit.panels.questionmaker import own_questions
 from tapkit.panels.quiz import exercises, faded, practice, quiz, worked
 from tapkit.panels.sayings import sayings
 from tapkit.panels.section import section
 from tapkit.panels.setupcard import setup_card
-from tapkit.panels.tally import room, tally
+from tapkit.panels.tally import lesson_room, room, tally
 from tapkit.panels.tapphoto import measure_tap
+from tapkit.panels.teach import lesson_plan, teach, training_topics
 from tapkit.panels.terms import lesson_words
 from tapkit.panels.text import cautions, chamfer_words, formula, formulas, glossary, plate, sources
 from tapkit.panels.threadstrength import thread_strength
@@ -64,6 +66,8 @@ __all__ = [
     "hole",
     "holeplan",
     "lean",
+    "lesson_plan",
+    "lesson_room",
     "lesson_words",
     "load",
     "measure_tap",
@@ -72,6 +76,7 @@ __all__ = [
     "my_page",
     "notes",
     "own_drawer",
+    "own_questions",
     "plate",
     "practice",
     "quiz",
@@ -82,8 +87,10 @@ __all__ = [
     "sources",
     "summary",
     "tally",
+    "teach",
     "thread_strength",
     "tip",
+    "training_topics",
     "worked",
     "wrench",
 ]

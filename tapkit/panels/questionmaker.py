@@ -284,8 +284,19 @@ def put_form(box: ipywidgets.Box, form: ipywidgets.Widget | None, at: int) -> No
     box.children = (*rest[:at], *([form] if form else []), *rest[at:])
 
 
-def own_files() -> ipywidgets.HTML:
-    """What the class's own files hold, and what is wrong in them, by line and column."""
+class OwnFiles:
+    """What the class's own files hold, and what is wrong in them, by line and column, as HTML."""
+
+    def _repr_html_(self) -> str:
+        return _files_html()
+
+
+def own_questions() -> OwnFiles:
+    """The class's own questions, and what is wrong in the files."""
+    return OwnFiles()
+
+
+def _files_html() -> str:
     found = bank.own_found()
     parts = ", ".join(ownfile.own_parts()) or "–"
     rows = "".join(
@@ -301,4 +312,4 @@ def own_files() -> ipywidgets.HTML:
     columns = paragraph(_("Columns: {heads}; of parts: {parts}.", heads=", ".join(ownquestions.HEADS),
                           parts=", ".join(PART_HEADS)))  # fmt: skip
     table = f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>" if rows else ""
-    return ipywidgets.HTML(f"<style>{STYLE}</style><div class='tapkit-quiz'>{table}{''.join(told)}{columns}</div>")
+    return f"<style>{STYLE}</style><div class='tapkit-quiz'>{table}{''.join(told)}{columns}</div>"

@@ -20,6 +20,7 @@ from IPython.display import display
 from tapkit.classroom.classargs import ROSTER
 from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
+from tapkit.classroom.schoolclass import SchoolClass, classes_in
 from tapkit.classroom.spread import spread
 from tapkit.exercises import bank, me
 from tapkit.exercises.exercise import Question
@@ -49,9 +50,21 @@ def tally(
     `folder` is the class's room folder and `roster` a CSV that gives names to ids (the hub sets both), `lesson`
     whose exercises are offered. Where no folder is set, it is asked for.
     """
-    return _with_folder(
-        folder, lambda place: Tally(Room(place), _names(roster), bank.exercises(lesson=lesson, own=True))
-    )
+    exercises = bank.exercises(lesson=lesson, own=True)
+    school = None if folder or roster or os.environ.get("TAPKIT_ROOM") else own_class()
+    if school is not None:
+        place = Path(school.shared) if school.shared else school.folder.root
+        names = {one.id: one.name for one in school.roster}
+        return Tally(Room(place / "room"), names, exercises)
+    return _with_folder(folder, lambda place: Tally(Room(place), _names(roster), exercises))
+
+
+def own_class() -> SchoolClass | None:
+    """The class an instructor works with, where there is no hub: of those made at the desk the one used last."""
+    if not me.is_instructor():
+        return None
+    found = classes_in(Path(os.environ.get("TAPKIT_FOLDER") or ".") / "classes")
+    return max(found, key=lambda one: (one.folder.key / ROSTER).stat().st_mtime_ns, default=None)
 
 
 def room(folder: str | Path | None = None, *, learner: str | None = None) -> TallyPlace | AskFolder:
@@ -60,6 +73,12 @@ def room(folder: str | Path | None = None, *, learner: str | None = None) -> Tal
     Where no folder is set, it is asked for.
     """
     return _with_folder(folder, lambda place: TallyPlace(Room(place), learner or me.name()))
+
+
+def lesson_room(lesson: int) -> TallyPlace | NoRoom:
+    """The same in a lesson: questions of this lesson alone, and nothing at all where no class folder is set."""
+    place = os.environ.get("TAPKIT_ROOM") or me.class_folder()
+    return TallyPlace(Room(_room_in(Path(place))), me.name(), lesson) if place else NoRoom()
 
 
 def _with_folder(folder: str | Path | None, made: Callable[[Path], Any]) -> Any:
@@ -204,7 +223,10 @@ class Tally(Watcher):
         self.next.disabled = self.asked is None or self.asked.is_revealed
         self.next.description = said(GO_ON[self.asked.step if self.asked else "collecting"])
         if self.asked is None:
-            self.question.value, self.body.value = "", paragraph(_("Choose a question and ask the room."))
+            size = ngettext("There is {count} learner in the class.", "There are {count} learners in the class.",
+                            len(learners))  # fmt: skip
+            told = paragraph(_("Choose a question and ask the room.")) + (paragraph(size) if learners else "")
+            self.question.value, self.body.value = "", told
             return
         question = _question(self.asked)
         self.question.value = look.room_question_html(question, self.asked)
@@ -222,6 +244,7 @@ class Tally(Watcher):
         except (OSError, ValueError) as error:
             self.trouble(_in_words(error))
             return
+        self.start()
         self.look()
 
     def _build(self, exercises: tuple[Any, ...]) -> None:
@@ -247,11 +270,19 @@ class Tally(Watcher):
         (self.widget.add_class if large else self.widget.remove_class)("tapkit-projector")
 
 
+class NoRoom:
+    """Shows nothing: for a lesson without a class."""
+
+    def _repr_html_(self) -> str:
+        return "<span hidden></span>"
+
+
 class TallyPlace(Watcher):
     """A learner's side. `given` is the answer handed in to the question now asked, or None."""
 
-    def __init__(self, room: Room, learner: str) -> None:
+    def __init__(self, room: Room, learner: str, lesson: int | None = None) -> None:
         super().__init__()
+        self.lesson = lesson
         self.room, self.learner, self.asked = room, plain_id(learner), None
         self.given: str | None = None
         self._answer: Any = None
@@ -285,6 +316,8 @@ class TallyPlace(Watcher):
 
     def read(self) -> tuple[Asked | None, str | None]:
         asked = self.room.current()
+        if asked and self.lesson is not None and bank.exercise(asked.exercise).lesson != self.lesson:
+            asked = None
         reply = self.room.reply_of(self.learner, asked.number) if asked and ID.fullmatch(self.learner) else None
         return asked, reply.text if reply else None
 

@@ -4,7 +4,7 @@ import pytest
 
 from tapkit import panels, spreadsheet
 from tapkit.exercises import bank, ownfile
-from tapkit.panels.questionmaker import MakerBox, QuestionMaker, own_files
+from tapkit.panels.questionmaker import MakerBox, QuestionMaker, own_questions
 
 PANELS = ["load", "chips", "tip", "drills", "holeplan", "cycle", "choice", "section", "hole", "wrench", "askew"]
 
@@ -76,7 +76,7 @@ def test_a_question_is_tried_then_kept_and_asked_like_ours(instructor):
     made.hear({"press": "keep", "values": values})
     assert "there is a question How long already" in made._told.value
     assert len(spreadsheet.read_sheet((instructor / "questions.csv").read_bytes()).rows) == 1
-    assert "<td>How long</td>" in own_files().value
+    assert "<td>How long</td>" in own_questions()._repr_html_()
 
 
 @pytest.mark.parametrize(

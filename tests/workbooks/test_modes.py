@@ -27,7 +27,7 @@ from realbrowser import resize
 pytestmark = pytest.mark.browser
 each_book = pytest.mark.parametrize("book", BOOKS, ids=lambda b: b.stem)
 
-WIDGETS = ["tip", "chips", "load", "groove", "section", "hole", "wrench", "askew", "lean", "thread_strength", "drills", "holeplan", "choice", "five_choices", "cycle", "setup_card", "diagnosis", "sayings", "quiz", "faded", "exercises", "my_name", "my_page", "final_test", "check_test", "summary", "desk", "tally", "room", "answers", "bench", "own_drawer", "measure_tap", "measured_torque", "all_ways", "notes"]  # fmt: skip
+WIDGETS = ["tip", "chips", "load", "groove", "section", "hole", "wrench", "askew", "lean", "thread_strength", "drills", "holeplan", "choice", "five_choices", "cycle", "setup_card", "diagnosis", "sayings", "quiz", "faded", "exercises", "my_name", "my_page", "final_test", "check_test", "summary", "desk", "tally", "room", "class_test", "teach", "answers", "bench", "own_drawer", "measure_tap", "measured_torque", "all_ways", "notes"]  # fmt: skip
 """Calls that show something live; the others show text or a picture."""
 AXE = """async () => {
     const found = await axe.run({include: [['.jp-Notebook .jp-Cell-outputArea']]},

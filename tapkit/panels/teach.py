@@ -1,0 +1,278 @@
+"""A lesson as it is held: the plan by minutes for the instructor, and a view for the whole screen, step by step, with
+nothing on it that learners should not see.
+
+panels.lesson_plan(3)       minutes, board sketch, model answers, what to bring
+panels.teach(3)             the view; → and ← or a presenter's keys turn the steps
+panels.training_topics()    usual topics of training plans and the lessons that cover them
+"""
+
+from __future__ import annotations
+
+import importlib
+from functools import cache
+from html import escape
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import anywidget
+import ipywidgets
+import traitlets
+from IPython.display import HTML, display
+
+from tapkit import tables
+from tapkit.drawing import style
+from tapkit.exercises.lessons import all_lessons
+from tapkit.messages import _, of_table, said
+from tapkit.panels import quizlook
+from tapkit.panels.inpage import InPage
+from tapkit.panels.panel import VIEW
+from tapkit.panels.tally import Tally, tally
+from tapkit.panels.text import CSS
+
+STYLE = f"""{quizlook.STYLE}
+.tapkit-teach {{max-width: none; background: {style.PAPER}; overflow: auto}}
+.tapkit-teach .tapkit-slide:focus {{outline: none}}
+.tapkit-teach h2 {{font-size: 1.7em; margin: .3em 0 .2em; line-height: 1.2}}
+.tapkit-teach .tapkit-shown {{font-size: 1.35em; max-width: 40em; margin: 0 0 .6em}}
+.tapkit-teach .tapkit-slide img {{max-height: 58vh; max-width: 100%; width: auto; object-fit: contain}}
+.tapkit-teach .tapkit-slide img[hidden] {{display: none}}
+.tapkit-teach .tapkit-place {{align-self: center; color: {style.SOFT_INK}}}
+.tapkit-teach:fullscreen {{padding: 3vh 4vw; font-size: 24px; border: 0; border-radius: 0; width: 100vw; height: 100vh}}
+.tapkit-teach:fullscreen .tapkit-keys button {{font-size: 16px}}
+"""
+PLAN_STYLE = f"""{CSS}<style>
+.tapkit-plan table {{border-collapse: collapse; margin: 4px 0 10px}}
+.tapkit-plan :is(td, th) {{text-align: left; vertical-align: top; padding: 3px 14px 3px 0;
+  border-bottom: 1px solid {style.FAINT}}}
+.tapkit-plan td.when {{white-space: nowrap; font-variant-numeric: tabular-nums}}
+.tapkit-plan svg {{width: 360px; max-width: 100%; height: auto; border: 1px solid {style.FAINT}; margin: 4px 0;
+  background: {style.PAPER}; display: block}}
+</style>"""
+POLL = "poll "
+
+
+class Turn(NamedTuple):
+    """One step of a lesson: its `minutes`, `title`, what is `shown`, the `notes` of the instructor, a `picture` of
+    figures/, and what is `live`."""
+
+    minutes: int
+    title: str
+    shown: str
+    notes: str
+    picture: str
+    live: str
+
+
+@cache
+def turns(lesson: int) -> tuple[Turn, ...]:
+    """The steps of a lesson in order. ValueError for a lesson that has none."""
+    rows = [row for row in tables.rows("teaching") if row["lesson"] == str(lesson)]
+    if not rows:
+        raise ValueError(_("there is no plan for lesson {lesson}; there are plans for 0 to 8", lesson=str(lesson)))
+    return tuple(
+        Turn(int(row["minutes"]), *(row[head] for head in ("title", "shown", "notes", "picture", "live")))
+        for row in rows
+    )
+
+
+# --- the plan, for the instructor -------------------------------------------------------------------------
+
+
+class LessonPlan:
+    """The plan of a lesson as HTML."""
+
+    def __init__(self, lesson: int) -> None:
+        self.lesson = lesson
+
+    def _repr_html_(self) -> str:
+        parts = [self._bring(), self._minutes(), _board(self.lesson), self._questions()]
+        return f'{PLAN_STYLE}<div class="tk-text tapkit-plan">{"".join(parts)}</div>'
+
+    def _bring(self) -> str:
+        things = _row("bring", self.lesson)["things"]
+        return f"<p><b>{_told(_('Bring'))}</b> {_told(of_table(things))}.</p>"
+
+    def _minutes(self) -> str:
+        rows, at = [], 0
+        for turn in turns(self.lesson):
+            when = f"{at}–{at + turn.minutes}"
+            at += turn.minutes
+            live = _live_words(turn)
+            rows.append(
+                f"<tr><td class='when'>{when}</td><td><b>{_told(of_table(turn.title))}</b></td>"
+                f"<td>{_told(of_table(turn.shown))}</td><td>{_told(of_table(turn.notes))} {live}</td></tr>"
+            )
+        names = (_("Minutes"), _("Step"), _("For the room"), _("For you"))
+        heads = "".join(f"<th>{_told(name)}</th>" for name in names)
+        return f"<table><thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+
+    def _questions(self) -> str:
+        rows = [row for row in tables.rows("room_questions") if row["lesson"] == str(self.lesson)]
+        items = "".join(
+            f"<li>{_told(of_table(row['question']))}<br><i>{_told(of_table(row['answer']))}</i></li>" for row in rows
+        )
+        return f"<p><b>{_told(_('Questions for the room, with model answers'))}</b></p><ol>{items}</ol>"
+
+
+def _told(thing: Any) -> str:
+    return escape(said(thing))
+
+
+def _row(table: str, lesson: int) -> Any:
+    return next(row for row in tables.rows(table) if row["lesson"] == str(lesson))
+
+
+def _live_words(turn: Turn) -> str:
+    if turn.live.startswith(POLL):
+        return _told(_("Question to the room: {name}.", name=_title(turn.live[len(POLL) :])))
+    return _told(_("Live: the panel {name}.", name=turn.live)) if turn.live else ""
+
+
+def _title(exercise: str) -> str:
+    from tapkit.exercises import bank
+
+    return bank.exercise(exercise).title
+
+
+def _board(lesson: int) -> str:
+    row = _row("boards", lesson)
+    labels = []
+    for spot, words in zip(row["places"].split("|"), row["labels"].split("|")):
+        x, y = spot.split()
+        labels.append(f'<text x="{x}" y="{y}" font-size="9" fill="{style.INK}">{_told(of_table(words))}</text>')
+    how = _told(of_table(row["how"]))
+    path = f'<path d="{escape(row["strokes"])}" fill="none" stroke="{style.INK}" stroke-width="1.6"/>'
+    return (
+        f"<p><b>{_told(_('On the board'))}</b> {how}</p>"
+        f'<svg viewBox="0 0 240 150" role="img" aria-label="{how}">{path}{"".join(labels)}</svg>'
+    )
+
+
+def lesson_plan(lesson: int) -> LessonPlan:
+    """The plan of a lesson: what to bring, its minutes, a board sketch, model answers."""
+    turns(lesson)
+    return LessonPlan(lesson)
+
+
+class TrainingTopics:
+    """Topics and lessons as HTML."""
+
+    def _repr_html_(self) -> str:
+        known = {one.number: one for one in all_lessons()}
+        rows = "".join(
+            f"<tr><td>{_told(of_table(row['topic']))}</td><td>"
+            + ", ".join(f"{n} {_told(known[int(n)].title)}" for n in row["lessons"].split())
+            + "</td></tr>"
+            for row in tables.rows("training_topics")
+        )
+        heads = f"<th>{_told(_('Topic'))}</th><th>{_told(_('Lessons'))}</th>"
+        note = _told(_("Usual topics of training plans; common practice, no plan of a country or body is quoted."))
+        return (
+            f'{PLAN_STYLE}<div class="tk-text tapkit-plan"><p>{note}</p>'
+            f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
+        )
+
+
+def training_topics() -> TrainingTopics:
+    """Usual topics of training plans and the lessons that cover them."""
+    return TrainingTopics()
+
+
+# --- the view, for the room ---------------------------------------------------------------------------------
+
+
+class Slide(anywidget.AnyWidget):
+    """What stands on the screen of one step; `turn(by)` is called for a key."""
+
+    _esm = Path(__file__).with_suffix(".js")
+    step = traitlets.Dict().tag(sync=True)
+    picture = traitlets.Bytes(b"").tag(sync=True)
+    words = traitlets.Dict().tag(sync=True)
+
+
+class Teach:
+    """The view of a lesson. `number` is the step shown, `live` its panel or question to the room (None for none)."""
+
+    def __init__(self, lesson: int) -> None:
+        self.lesson, self.number = lesson, 0
+        self.live: Any = None
+        self._kept: dict[str, Any] = {}
+        keys = {"back": _("Back"), "next": _("Next"), "screen": _("Whole screen"), "leave": _("Leave the whole screen")}
+        self.slide = Slide(words={key: said(word) for key, word in keys.items()})
+        self.slide.on_msg(lambda _widget, content, _buffers: self.go(int(content.get("by", 0))))
+        self._place = ipywidgets.VBox()
+        hidden = ipywidgets.HTML(f"<style>{STYLE} .tapkit-teach-still {{display: none}}</style>")
+        hidden.layout.display = "none"
+        self.widget = ipywidgets.VBox([hidden, self.slide, self._place, InPage()])
+        for look in ("tapkit-quiz", "tapkit-teach"):
+            self.widget.add_class(look)
+        self.show()
+
+    def go(self, by: int) -> None:
+        """Steps on (1) or back (−1); nothing beyond the ends."""
+        number = min(max(self.number + by, 0), len(turns(self.lesson)) - 1)
+        if number != self.number:
+            self.number = number
+            self.show()
+
+    def show(self) -> None:
+        """Show the step."""
+        steps = turns(self.lesson)
+        turn = steps[self.number]
+        lesson = next(one for one in all_lessons() if one.number == self.lesson)
+        place = _("{lesson} · step {number} of {count}", lesson=lesson.title, number=self.number + 1, count=len(steps))
+        told = {"place": said(place), "title": said(of_table(turn.title)), "shown": said(of_table(turn.shown))}
+        ends = {"first": self.number == 0, "last": self.number == len(steps) - 1}
+        with self.slide.hold_sync():
+            self.slide.picture = _plate(turn.picture) if turn.picture else b""
+            self.slide.step = {**told, **ends, "alt": told["title"]}
+        self.live = self._made(turn.live)
+        self._place.children = (self.live.widget,) if self.live else ()
+        if isinstance(self.live, Tally):
+            self.live.start()
+
+    def _made(self, live: str) -> Any:
+        """What is live in a step: made when it is first shown, then as it was left."""
+        if not live:
+            return None
+        if live not in self._kept:
+            if live.startswith(POLL):
+                made = tally(lesson=self.lesson)
+                if isinstance(made, Tally):
+                    made.pick.value = live[len(POLL) :]
+            else:
+                made = _panel(live)
+            self._kept[live] = made
+        return self._kept[live]
+
+    def _ipython_display_(self) -> None:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
+        display({VIEW: view, "text/plain": said(_("The lesson, step by step"))}, raw=True)
+        names = "; ".join(said(of_table(turn.title)) for turn in turns(self.lesson))
+        still = _("The lesson, step by step: {names}.", names=names)
+        display(HTML(f"<p class='tapkit-teach-still'>{_told(still)}</p>"))
+
+
+PANELS = {
+    "askew": "askew", "chips": "chips", "choice": "choice", "cycle": "cycle", "drills": "drills",
+    "holeplan": "holeplanning", "lean": "lean", "load": "load", "sayings": "sayings", "section": "section",
+    "tip": "tip", "wrench": "wrench",
+}  # fmt: skip
+"""Panels that a step may show, and the modules they lie in."""
+
+
+def _panel(name: str) -> Any:
+    return getattr(importlib.import_module(f"tapkit.panels.{PANELS[name]}"), name)()
+
+
+def _plate(name: str) -> bytes:
+    from tapkit.drawing import plates
+
+    path = Path(plates.figures_folder()) / f"{name}.png"
+    return path.read_bytes() if path.is_file() else b""
+
+
+def teach(lesson: int) -> Teach:
+    """The view of a lesson for the whole screen."""
+    turns(lesson)
+    return Teach(lesson)
