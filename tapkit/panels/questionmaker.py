@@ -275,7 +275,9 @@ def make_button(
     def opened() -> None:
         place(QuestionMaker(set_up, lambda: place(None)).widget)
 
-    return [button(_("Make a question of this"), _("A question of your own, with the answer computed"), opened)]
+    key = button(_("Make a question of this"), _("A question of your own, with the answer computed"), opened)
+    key.add_class("tapkit-make")
+    return [key]
 
 
 def put_form(box: ipywidgets.Box, form: ipywidgets.Widget | None, at: int) -> None:

@@ -12,6 +12,7 @@ import importlib
 from functools import cache
 from html import escape
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import anywidget
@@ -21,6 +22,7 @@ from IPython.display import HTML, display
 
 from tapkit import tables
 from tapkit.drawing import style
+from tapkit.exercises import bank
 from tapkit.exercises.lessons import all_lessons
 from tapkit.messages import _, of_table, said
 from tapkit.panels import quizlook
@@ -36,6 +38,7 @@ STYLE = f"""{quizlook.STYLE}
 .tapkit-teach .tapkit-shown {{font-size: 1.35em; max-width: 40em; margin: 0 0 .6em}}
 .tapkit-teach .tapkit-slide img {{max-height: 58vh; max-width: 100%; width: auto; object-fit: contain}}
 .tapkit-teach .tapkit-slide img[hidden] {{display: none}}
+.tapkit-teach .tapkit-make {{display: none}}
 .tapkit-teach .tapkit-place {{align-self: center; color: {style.SOFT_INK}}}
 .tapkit-teach:fullscreen {{padding: 3vh 4vw; font-size: 24px; border: 0; border-radius: 0; width: 100vw; height: 100vh}}
 .tapkit-teach:fullscreen .tapkit-keys button {{font-size: 16px}}
@@ -129,8 +132,6 @@ def _live_words(turn: Turn) -> str:
 
 
 def _title(exercise: str) -> str:
-    from tapkit.exercises import bank
-
     return bank.exercise(exercise).title
 
 
@@ -237,13 +238,25 @@ class Teach:
             return None
         if live not in self._kept:
             if live.startswith(POLL):
-                made = tally(lesson=self.lesson)
-                if isinstance(made, Tally):
-                    made.pick.value = live[len(POLL) :]
+                made = self._poll(live[len(POLL) :])
             else:
                 made = _panel(live)
             self._kept[live] = made
         return self._kept[live]
+
+    def _poll(self, name: str) -> Any:
+        """The question to the room; without a class the question alone, for a vote by hand."""
+        made = tally(lesson=self.lesson)
+        if isinstance(made, Tally):
+            made.pick.value = name
+            return made
+        question = bank.exercise(name).variant(1)
+        parts = (
+            quizlook.question_html(question, question.exercise.title),
+            quizlook.sketch_html(question.sketch),
+            quizlook.lines_html(question.lines),
+        )
+        return SimpleNamespace(widget=ipywidgets.HTML("".join(parts)))
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}

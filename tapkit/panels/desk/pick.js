@@ -1,4 +1,4 @@
-// Exercises to choose from, by lesson, each with its picture. Pictures of a lesson come when it is opened.
+// Exercises to choose from, by lesson, each with its picture. Pictures and questions of a lesson come when it is opened.
 
 export default {
   render({ model, el }) {
@@ -69,7 +69,9 @@ export default {
     tell();
     const picture = (found, buffers) => {
       if (found.picture && pictures.has(found.picture)) {
-        pictures.get(found.picture).src = URL.createObjectURL(new Blob([buffers[0]], { type: 'image/png' }));
+        const one = pictures.get(found.picture);
+        one.src = URL.createObjectURL(new Blob([buffers[0]], { type: 'image/png' }));
+        one.parentElement.title = found.text;
       }
     };
     model.on('msg:custom', picture);

@@ -56,7 +56,7 @@ class ExercisePick(anywidget.AnyWidget):
         number = content.get("lesson")
         for one in bank.exercises(lesson=number, own=True) if isinstance(number, int) else ():
             if data := picture_of(one.name):
-                self.send({"picture": one.name}, buffers=[data])
+                self.send({"picture": one.name, "text": said(one.questions[0].text)}, buffers=[data])
 
 
 def _lesson(number: int, items: list[Exercise]) -> dict[str, Any]:
