@@ -14,7 +14,7 @@ from tapkit.messages import Number, Sentence, _, angle, length, listed, said
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.panel import VIEW, button, inch_switch, paragraph, switch_row
-from tapkit.panels.setupbox import drawer_file, look_everywhere
+from tapkit.panels.setupbox import drawer_file, look_everywhere, use_drawer
 from tapkit.panels.tablepanel import LOOK, table
 
 FIELDS = (
@@ -63,10 +63,21 @@ class DrawerPanel:
         for (head, _label, _hint), value in zip(FIELDS, EXAMPLE):
             self.boxes[head].value = value
             self.boxes[head].style.description_width = "9.5em"
+        self.place = ipywidgets.Text(value=str(self.file), description=said(_("File")), continuous_update=False)
+        self.place.layout.width, self.place.style.description_width = "20em", "9.5em"
+        self.place.observe(lambda change: self.use(change["new"]), "value")
         self.told, self._table = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
         self.told.add_class("tapkit-told")
         self.widget = self._lay_out()
         self.look()
+
+    def use(self, text: str) -> None:
+        """Take another file as the drawer, such as one the shop shares."""
+        try:
+            self.file = use_drawer(text)
+            self._tell(_("The drawer is {file}.", file=str(self.file)))
+        except (ValueError, OSError) as error:
+            self._tell(_("Not taken: {why}.", why=error.args[0] if isinstance(error, ValueError) else str(error)))
 
     def put(self) -> None:
         """Put the tap in the boxes into the drawer, in place of one of that name."""
@@ -115,7 +126,7 @@ class DrawerPanel:
     def _lay_out(self) -> ipywidgets.Widget:
         style = ipywidgets.HTML(f"<style>{STYLE} .tapkit-drawer-still {{display: none}}</style>")
         style.layout.display = "none"
-        left = ipywidgets.VBox([*self.boxes.values(), self._keys(), self.told])
+        left = ipywidgets.VBox([self.place, *self.boxes.values(), self._keys(), self.told])
         left.add_class("tapkit-controls")
         right = ipywidgets.VBox([self._table])
         right.add_class("tapkit-view")

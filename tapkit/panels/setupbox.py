@@ -25,10 +25,27 @@ KEPT = "my-set-ups.csv"
 """File of saved lines, beside the workbook."""
 
 
+NOTED = "my-drawer.txt"
+"""File that names another drawer, as one that a shop shares, beside the workbook."""
+
+
 def drawer_file() -> Path:
-    """The drawer that pickers offer: that of TAPKIT_DRAWER, which a class or a shop may share, or one's own beside the
-    workbook."""
-    return Path(os.environ.get("TAPKIT_DRAWER") or "my-taps.csv")
+    """The drawer that pickers offer: that of TAPKIT_DRAWER, which a class or a shop may share, or the one chosen with
+    `use_drawer`, or one's own beside the workbook."""
+    noted = Path(NOTED).read_text("utf-8").strip() if Path(NOTED).is_file() else ""
+    return Path(os.environ.get("TAPKIT_DRAWER") or noted or "my-taps.csv")
+
+
+def use_drawer(text: str) -> Path:
+    """Take another file as the drawer, in every workbook of this folder; ValueError where its folder is not there."""
+    place = Path(text.strip().strip('"') or "my-taps.csv").expanduser()
+    if os.environ.get("TAPKIT_DRAWER"):
+        raise ValueError(_("the drawer is set for this class or shop: {file}", file=os.environ["TAPKIT_DRAWER"]))
+    if not place.parent.is_dir() or place.is_dir():
+        raise ValueError(_("{file} is no file in a folder that is there; write one like my-taps.csv", file=str(place)))
+    Path(NOTED).write_text(f"{place}\n", "utf-8")
+    look_everywhere()
+    return place
 
 
 def drawer_taps() -> dict[str, drawer.OwnTap]:

@@ -1,0 +1,69 @@
+"""One's own side of the bench: the drawer's panel, and one hole tapped all ways."""
+
+import pytest
+
+from tapkit import drawer, panels
+
+
+@pytest.fixture(autouse=True)
+def in_a_folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("TAPKIT_DRAWER", raising=False)
+
+
+def test_a_tap_goes_into_the_drawer_and_every_panel_offers_it(tmp_path):
+    other, shown = panels.load(), panels.own_drawer()
+    assert list(other.set_up.taps) == []
+    shown.put()
+    assert "A7 is in the drawer" in shown.told.value
+    assert "3.50 threads, reground 2026-03-02" in shown._table.value
+    assert list(other.set_up.taps) == ["A7"]
+    shown.boxes["radial rake"].value = "99"
+    shown.put()
+    assert "Not put in" in shown.told.value
+    assert "radial rake" in shown.told.value
+    assert drawer.contents("my-taps.csv").taps["A7"].tap.radial_rake == 12
+    shown.take_out()
+    assert list(other.set_up.taps) == []
+    shown.take_out()
+    assert "there is no tap" in shown.told.value
+
+
+def test_bad_rows_are_told_by_line_and_column_and_a_shared_file_is_taken(tmp_path):
+    shared = tmp_path / "shop" / "taps.csv"
+    shared.parent.mkdir()
+    shared.write_text("name;thread;flutes\nB1;M8;three\nB2;M8;4\n")
+    shown, other = panels.own_drawer(), panels.load()
+    shown.place.value = str(shared)
+    assert "line 2" in shown._table.value
+    assert "flutes" in shown._table.value
+    assert list(other.set_up.taps) == ["B2"]
+    assert list(panels.section().set_up.taps) == ["B2"]
+    shown.place.value = str(tmp_path / "nowhere" / "taps.csv")
+    assert "Not taken" in shown.told.value
+    assert shown.file == shared
+
+
+@pytest.mark.parametrize(("machine", "ways"), [("rigid", 7), ("drill press", 7), ("hand", 4)])
+def test_all_ways_of_one_hole_stand_on_one_sheet(machine, ways):
+    panel = panels.all_ways(machine=machine)
+    assert panel.problem is None
+    assert len(panel.model.ways) == ways
+    told = panel._table.value
+    for words in ("hand set", "spiral-point", "spiral-flute", "straight-flute", "GO ", "forming tap", "thread mill"):
+        assert words in told, words
+    for way in panel.model.ways:
+        assert way.floor > 0
+    panel.set(kind="through")
+    assert all(way.floor is None for way in panel.model.ways)
+    assert panel.problem is None
+
+
+def test_a_way_is_the_tap_judged_alone():
+    from tapkit.planning.choice import asked_for
+
+    panel = panels.all_ways()
+    way = next(one for one in panel.model.ways if "spiral-flute" in str(one.name) and "machine" in str(one.name))
+    alone = asked_for(panel.model.job, "spiral-flute semi-bottoming")
+    assert alone.tap == way.judged.tap
+    assert alone.operation.expected_torque.peak == pytest.approx(way.operation.expected_torque.peak)
