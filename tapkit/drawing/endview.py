@@ -148,7 +148,7 @@ def _sheared(pen: Pen, end: _End, tap: Tap) -> None:
     bottoms = end.at(tap.core_diameter / 2, end.turn + 2 * math.pi * np.arange(tap.flutes) / tap.flutes)
     for x, y in bottoms:
         pen.fill(style.flute_mark(1, x, y, 8), style.WARN, z=4.4)
-    pen.text(6, 4, _("red: largest shear"), colour=style.WARN, size=style.SMALL)
+    pen.text(6, 4, _("dots: largest shear"), colour=style.WARN, size=style.SMALL)
 
 
 def _detail(pen: Pen, end: _End, tap: Tap) -> None:

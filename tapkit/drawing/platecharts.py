@@ -145,7 +145,7 @@ def _sections(sheet: PlateSheet) -> None:
             a = 2 * np.pi * j / flutes
             x, y = centre + scale * 5 * ratio * np.array([np.cos(a), np.sin(a)])
             pen.fill(style.flute_mark(1, x, y, 8), style.WARN, z=4)
-        pen.text(pen.width / 2, 2, _("red: largest shear"), ha="center", size=style.SMALL, colour=style.WARN)
+        pen.text(pen.width / 2, 2, _("dots: largest shear"), ha="center", size=style.SMALL, colour=style.WARN)
         pen.flush()
 
 

@@ -31,7 +31,7 @@ def spec() -> PanelSpec:
             common.choice_pick("holder"),
             common.kind_pick("blind"),
             common.form_pick("straight"),
-            common.number("chamfer", start="9"),
+            common.number("chamfer", start="4"),
             common.number("hole"),
         ),
         main=("tilt", "thread", "depth", "work"),
@@ -39,7 +39,7 @@ def spec() -> PanelSpec:
         draw=draw,
         update=update_askew,
         describe=describe_askew,
-        cautions=lambda job: job.cautions,
+        cautions=lambda job: job.with_(tilt=0.0).cautions,  # what the lean does is in the sentence
         size=(860, 460),
     )
 
