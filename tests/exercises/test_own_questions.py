@@ -3,6 +3,8 @@
 import csv
 import io
 import math
+import re
+from pathlib import Path
 
 import pytest
 
@@ -258,3 +260,15 @@ def test_a_row_is_added_and_nothing_else_changes(class_folder):
     with pytest.raises(ValueError, match="column 'lesson'"):
         ownfile.add_question(SMALLEST | {"lesson": "nine"})
     assert (class_folder / "questions.csv").read_bytes() == before
+
+
+def test_the_example_of_the_readme_can_be_asked():
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    questions, parts = (
+        spreadsheet.read_sheet(block.encode()) for block in re.findall(r"```csv\n(.*?)```", readme, re.S)
+    )
+    own, wrong = ownfile.parts_of(parts)
+    seen = questions_of(questions, own, {e.name: e for e in bank.exercises()})
+    assert (wrong, seen.problems) == ([], ())
+    assert len(seen.exercises) == 3
+    assert min(len(one) for one in seen.exercises.values()) >= 2
