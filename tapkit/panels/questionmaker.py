@@ -27,6 +27,7 @@ from tapkit.parameters import Basis, Parameter, find, parameters
 
 STYLE = f"""{quizlook.STYLE}
 .tapkit-maker {{flex: 1 0 100%; max-width: 70em; width: auto; margin: 8px 0; align-self: stretch}}
+.tapkit-panel.tapkit-panel:has(.tapkit-maker) :is(.tapkit-view, .tapkit-picture) {{position: static}}
 .tapkit-form-row {{display: grid; grid-template-columns: 12em minmax(0, 34em); gap: 2px 10px; padding: 3px 0;
   align-items: baseline}}
 .tapkit-form-row[hidden] {{display: none}}
