@@ -28,6 +28,8 @@ from tapkit.classroom.hubsettings import SCOPE
 from tapkit.messages import Sentence, _, ngettext, said
 
 LARGEST = 2**20
+WATCHED = 2.0
+"""Seconds between two looks whether the hub still lives."""
 
 
 class ClassDesk:
@@ -152,9 +154,11 @@ def listen(socket: Path, desk: ClassDesk) -> None:
 
 
 async def serve(folder: str, socket: str, url: str, *instructors: str) -> None:
-    """Listen for ever."""
+    """Listen as long as the hub lives, however it ends."""
+    hub = os.getppid()
     listen(Path(socket), ClassDesk(ClassFolder(Path(folder)), list(instructors), url, ask_hub))
-    await asyncio.Event().wait()
+    while os.getppid() == hub:
+        await asyncio.sleep(WATCHED)
 
 
 if __name__ == "__main__":

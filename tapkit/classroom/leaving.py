@@ -12,9 +12,12 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from tapkit.classroom import accounts as linux
+from tapkit.classroom.classargs import SEED
 from tapkit.classroom.controlgroup import folders as control_groups
 from tapkit.classroom.folder import ClassFolder
+from tapkit.classroom.hubsettings import DESKS
 from tapkit.classroom.passwordfile import PasswordFile
+from tapkit.classroom.seeds import class_code
 from tapkit.messages import Sentence, _
 
 RUN = Path("/run/tapkit")
@@ -76,6 +79,9 @@ def erase(folder: ClassFolder) -> Sentence:
     known = linux.read_accounts(folder.hub / "accounts.csv")
     for account in known.values():
         _remove_account(account)
+    with contextlib.suppress(OSError):
+        seed = (folder.key / SEED).read_text(encoding="utf-8").strip()
+        (DESKS / f"{class_code(seed)}.sock").unlink()
     for part in PARTS:
         shutil.rmtree(folder.root / part, ignore_errors=True)
     left = [part for part in PARTS if os.path.lexists(folder.root / part)]

@@ -15,8 +15,10 @@ import pytest
 import requests
 from hubclient import Person
 from hubmachine import proxy, reachable
+from opening import soon
 
 from tapkit.classroom.folder import read_untrusted
+from tapkit.classroom.seeds import class_code
 
 pytestmark = pytest.mark.timeout(600)
 
@@ -600,11 +602,15 @@ def test_an_erased_class_leaves_nothing(machine, people):
     assert refused.returncode == 2
     assert "is running; stop it first" in refused.stderr
     machine.stop()
+    served = lambda: [p for p in psutil.process_iter(["cmdline"]) if str(machine.folder) in (p.info["cmdline"] or ())]  # noqa: E731
+    assert soon(served, lambda left: left == []) == [], "no service outlives its hub"
     wrong = machine.once("--erase", "another")
     assert wrong.returncode == 2
     assert (machine.folder / "key" / "seed.txt").exists()
+    code = class_code((machine.folder / "key" / "seed.txt").read_text().strip())
     done = machine.once("--erase", name)
     assert done.returncode == 0, done.stderr
+    assert not Path(f"/run/tapkit/classdesk/{code}.sock").exists()
     assert f"{len(accounts)} accounts" in done.stdout
     assert not machine.folder.exists()
     for account in accounts.values():
