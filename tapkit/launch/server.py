@@ -32,9 +32,25 @@ def serve(workspace: Workspace, workbook: str, *, port: int, browser: bool) -> i
         app = _start_up(workspace, port)
         _stop_on_signals(app)
     app.io_loop.add_callback(_show, app, workbook, browser)
-    app.start()
-    app.io_loop.asyncio_loop.run_until_complete(_leave_nothing())
+    with _errors_to(workspace.state / settings.LOG):
+        app.start()
+        app.io_loop.asyncio_loop.run_until_complete(_leave_nothing())
     return 0
+
+
+@contextlib.contextmanager
+def _errors_to(file: Path) -> Iterator[None]:
+    """What kernels and libraries write to stderr goes into a file: a kernel that is told to end amid a message would
+    else write its fault into the learner's terminal."""
+    sys.stderr.flush()
+    before = os.dup(2)
+    try:
+        with contextlib.suppress(OSError), open(file, "ab") as log:
+            os.dup2(log.fileno(), 2)
+        yield
+    finally:
+        os.dup2(before, 2)
+        os.close(before)
 
 
 STOPS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)]

@@ -4,6 +4,29 @@ from __future__ import annotations
 
 from tapkit.drawing import style
 
+_PAPER = {
+    style.INK: (
+        "content-font-color0", "content-font-color1", "ui-font-color0", "ui-font-color1", "widgets-color",
+        "widgets-label-color", "widgets-readout-color", "widgets-input-color",
+    ),
+    style.SOFT_INK: ("content-font-color2", "content-font-color3", "ui-font-color2", "ui-font-color3"),
+    style.PAPER: (
+        "layout-color0", "layout-color1", "widgets-input-background-color", "rendermime-table-row-background",
+        "cell-editor-background", "input-background",
+    ),
+    style.STEEL: ("layout-color2", "layout-color3", "rendermime-table-row-hover-background"),
+    style.FAINT: ("border-color0", "border-color1", "border-color2", "border-color3", "widgets-border-color"),
+    style.ACCENT: ("content-link-color", "content-link-visited-color", "content-link-hover-color"),
+}  # fmt: skip
+DARK = f"""
+body[data-jp-theme-light="false"] :is(.tk-text, .tapkit-quiz, .tapkit-panel, .tapkit-page, .tapkit-table,
+  .tapkit-notes, .tapkit-in-view) {{background: {style.PAPER}; color: {style.INK}; color-scheme: light;
+  {"".join(f"--jp-{name}: {colour}; " for colour, names in _PAPER.items() for name in names)}}}
+body[data-jp-theme-light="false"] :is(.tk-text, .tapkit-panel, .tapkit-page, .tapkit-notes) {{padding: 8px 12px;
+  border-radius: 4px}}
+"""
+"""In the dark theme all of the course but its running text lies on paper, as its drawings do."""
+
 CHOICES = """
 .tapkit-choice {display: flex; flex-wrap: wrap; gap: 2px 8px; align-items: flex-start; margin: 2px 0 6px}
 .tapkit-choice > .widget-label {flex: 0 0 auto; padding: 3px 0}
@@ -15,7 +38,7 @@ CHOICES = """
 """
 """Round buttons and lists one answers with."""
 
-STYLE = f"""
+STYLE = f"""{DARK}
 .tapkit-panel {{display: flex; flex-flow: row wrap-reverse; gap: 8px 24px; align-items: flex-end; overflow: visible;
   padding: 4px 0; color: {style.INK}; font-size: 15px}}
 .tapkit-panel .tapkit-controls {{flex: 1 1 220px; max-width: 330px; gap: 2px; overflow: visible}}

@@ -18,11 +18,11 @@ from tapkit.messages import _, said
 from tapkit.operation import Operation
 from tapkit.panels.card import round_page
 from tapkit.panels.chips import draw as draw_film
-from tapkit.panels.look import CHOICES
+from tapkit.panels.look import CHOICES, DARK
 from tapkit.panels.panel import paragraph
 from tapkit.panels.roundstage import film_told, in_two_ways, photographed
 
-STYLE = f"""{CHOICES}
+STYLE = f"""{CHOICES}{DARK}
 .tapkit-quiz {{color: {style.INK}; font-size: 15px; line-height: 1.45; padding: 10px 14px 12px; overflow: visible;
   border: 1px solid {style.SOFT_INK}; border-left-width: 6px; border-radius: 4px; max-width: 62em;
   box-sizing: border-box}}

@@ -12,8 +12,11 @@ from IPython.display import HTML, display
 
 from tapkit import tables
 from tapkit.messages import _, of_table, said
+from tapkit.panels.look import DARK
 
-CSS = """<style>
+CSS = (
+    f"<style>{DARK}"
+    + """
 .tk-text {font-size: 15px; line-height: 1.5; max-width: 62em; color: #1a1f24;}
 .tk-text figure {margin: .4em 0 1em;}
 .tk-text img {max-width: 100%; height: auto;}
@@ -36,6 +39,7 @@ body.jp-Notebook :is(main, .jp-Cell, .jp-Cell-inputWrapper, .jp-InputArea, .jp-O
 .tk-text :is(figure, tr), .tk-cautions, .tk-formula, .jp-OutputArea-output figure {break-inside: avoid;}
 .jp-OutputArea-output figure.tapkit-bench-still {break-inside: auto;}}
 </style>"""
+)
 """Exported or printed, a workbook shows no code."""
 
 

@@ -76,6 +76,55 @@ def test_edit_menu_cannot_cut_or_delete_a_cell(book):
         assert book.evaluate(CELLS) == before, name
 
 
+DARK = """() => {
+    const set = (name, colour) => document.body.style.setProperty(`--jp-${name}`, colour);
+    for (const n of [0, 1, 2, 3]) {
+        for (const kind of ['content', 'ui']) set(`${kind}-font-color${n}`, '#ffffff');
+        set(`layout-color${n}`, '#111111');
+    }
+    for (const name of ['color', 'label-color', 'readout-color', 'input-color']) set(`widgets-${name}`, '#ffffff');
+    set('widgets-input-background-color', '#111111');
+    document.body.dataset.jpThemeLight = 'false';
+}"""
+FAINT = """() => {
+    const numbers = (colour) => (colour.match(/[\\d.]+/g) ?? [0, 0, 0, 0]).map(Number);
+    const light = (rgb) => rgb.slice(0, 3).map((c) => ((c /= 255), c <= 0.03928 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4))
+        .reduce((sum, c, i) => sum + c * [0.2126, 0.7152, 0.0722][i], 0);
+    const behind = (e) => {
+        for (; e; e = e.parentElement) {
+            const found = numbers(getComputedStyle(e).backgroundColor);
+            if ((found[3] ?? 1) > 0.5) return found;
+        }
+        return [17, 17, 17];
+    };
+    const faint = [];
+    let seen = 0;
+    const blocks = '.tk-text, .tapkit-quiz, .tapkit-panel, .tapkit-notes, .tapkit-page';
+    for (const block of document.querySelectorAll(blocks)) {
+        for (const e of block.querySelectorAll('*')) {
+            const words = [...e.childNodes].filter((n) => n.nodeType === 3).map((n) => n.data.trim()).join(' ').trim();
+            if (!words || !e.checkVisibility() || ['STYLE', 'SCRIPT', 'OPTION'].includes(e.tagName) || e.closest('svg')) continue;
+            const [a, b] = [light(numbers(getComputedStyle(e).color)), light(behind(e))].sort((x, y) => y - x);
+            seen += 1;
+            const ratio = (a + 0.05) / (b + 0.05);
+            if (ratio < 4.5 && !e.disabled) faint.push([words.slice(0, 40), e.className, ratio.toFixed(1)].join(' | '));
+        }
+    }
+    return [faint, seen > 100];
+}"""
+
+
+def test_every_word_can_be_read_in_the_dark_theme(book):
+    """Contrast of at least 4.5 to 1 (WCAG 2.1, criterion 1.4.3) between words and what lies behind them, light and dark."""
+    assert book.evaluate(FAINT) == [[], True]
+    book.evaluate(DARK)
+    try:
+        assert book.evaluate(FAINT) == [[], True]
+    finally:
+        book.reload()
+        book.locator(".tapkit-notes textarea").wait_for()
+
+
 def notes_kept(run):
     place = run.folder / "my-notes" / "lesson-3.txt"
     return place.read_text(encoding="utf-8") if place.exists() else ""
