@@ -27,6 +27,11 @@ from tapkit.parameters import Basis, Parameter, find, parameters
 
 STYLE = f"""{quizlook.STYLE}
 .tapkit-maker {{flex: 1 0 100%; max-width: 70em; width: auto; margin: 8px 0; align-self: stretch}}
+.tapkit-panel:not(.tapkit-bench):has(> .tapkit-maker) {{display: grid; align-items: start;
+  grid-template-columns: minmax(200px, 330px) minmax(0, 1fr)}}
+.tapkit-panel:not(.tapkit-bench) > .tapkit-maker {{grid-column: 1 / -1; grid-row: 2}}
+.tapkit-panel:not(.tapkit-bench):has(> .tapkit-maker) > .tapkit-controls {{grid-column: 1; grid-row: 1}}
+.tapkit-panel:not(.tapkit-bench):has(> .tapkit-maker) > .tapkit-view {{grid-column: 2; grid-row: 1}}
 .tapkit-panel.tapkit-panel:has(.tapkit-maker) :is(.tapkit-view, .tapkit-picture) {{position: static}}
 .tapkit-form-row {{display: grid; grid-template-columns: 12em minmax(0, 34em); gap: 2px 10px; padding: 3px 0;
   align-items: baseline}}
