@@ -8,6 +8,7 @@ from tapkit.drawing import dims, style
 from tapkit.drawing.chart import flute_legend
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
+from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import toothload
@@ -125,6 +126,7 @@ def _slices(pen: Pen, page: _Page, env: toothload.Envelope, job: Operation, coun
     """Every slice in the colour and hatch of its flute, numbered where there is room."""
     loads = job.tooth_loads
     order = sorted(range(count), key=lambda k: -loads.area[k])
+    spots = pen.memory["spots"] = []
     for k in range(count):
         if loads.area[k] <= 0:
             continue
@@ -133,9 +135,16 @@ def _slices(pen: Pen, page: _Page, env: toothload.Envelope, job: Operation, coun
             polygon = page.at(*ring)
             pen.flute_fill(int(loads.flute[k]), polygon, spacing=6, z=1)
             pen.line(polygon, "hidden" if loads.rubbing[k] else "thin", closed=True, z=2.5)
+            spots.append((int(loads.number[k]), tooth_words(job, k), _bends(polygon)))
     for k in order:
         if loads.area[k] > 0:
             _number(pen, page, env, k, int(loads.number[k]))
+
+
+def _bends(polygon: np.ndarray) -> np.ndarray:
+    """The corners of a polygon where it bends."""
+    before, after = polygon - np.roll(polygon, 1, axis=0), np.roll(polygon, -1, axis=0) - polygon
+    return polygon[np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]) > 1e-3]
 
 
 def _rings(x: np.ndarray, low: np.ndarray, high: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:

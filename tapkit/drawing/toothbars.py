@@ -11,6 +11,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
 from tapkit.messages import Unit, _, listed, ngettext, text
 from tapkit.operation import Operation
@@ -144,8 +145,13 @@ def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
     loads = job.tooth_loads
     half = min(0.36 * (chart.across(2) - chart.across(1)), 22.0)
     mark = min(2 * half, 9.0)
-    for number, flute, value, rubs, lost in zip(loads.number, loads.flute, values, loads.rubbing, loads.lost):
+    spots = pen.memory["spots"] = []
+    for i, (number, flute, value) in enumerate(zip(loads.number, loads.flute, values)):
+        rubs, lost = loads.rubbing[i], loads.lost[i]
         x, y = chart.across(float(number)), chart.up(float(value))
+        low, high = chart.box.bottom - 3, max(y + 1.5 * mark, chart.box.bottom + 14) + 4
+        corners = [(x - half - 3, low), (x + half + 3, low), (x + half + 3, high), (x - half - 3, high)]
+        spots.append((int(number), tooth_words(job, i), corners))
         if lost:
             _cross(pen, x, chart.box.bottom + 8, min(half, 6.0))
             continue
@@ -156,13 +162,6 @@ def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
             pen.flute_fill(int(flute), corners)
             pen.line(corners, "thin", closed=True)
         pen.flute_mark(int(flute), x, y + mark * 0.75 + 1, mark)
-        if number == pen.memory.get("pointed"):
-            pen.line(
-                pen.rectangle(Box(x - half - 3, chart.box.bottom, x + half + 3, y + 1.5 * mark + 4)),
-                "edge",
-                closed=True,
-                colour=style.ACCENT,
-            )
     if len(values) and values.max() > 0:
         k = int(np.argmax(values))
         x, y = float(chart.across(float(loads.number[k]))), float(chart.up(values[k]))

@@ -42,7 +42,7 @@ def load_on_teeth(job: Operation, system: str = "metric") -> list[dict[str, Any]
     most = float(loads.force.max(initial=0.0)) or 1.0
     for i, kind in enumerate(classes(job)[1]):
         number = int(loads.number[i])
-        told = {"number": number, "words": said(_words(job, i), system)}
+        told = {"number": number, "words": said(tooth_words(job, i), system)}
         if kind >= 0:
             told |= _look(kind) | {"share": round(float(loads.force[i]) / most, 4)}
         if kind >= 0 or loads.lost[i]:
@@ -63,7 +63,8 @@ def _look(kind: int) -> dict[str, Any]:
     return {"colour": [round(linear(c), 4) for c in RAMP[kind]], "spacing": HATCH[kind]}
 
 
-def _words(job: Operation, i: int) -> Sentence:
+def tooth_words(job: Operation, i: int) -> Sentence:
+    """What the tooth at place `i` of the loads takes."""
     loads = job.tooth_loads
     number = int(loads.number[i])
     if loads.lost[i]:

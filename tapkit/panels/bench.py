@@ -32,6 +32,7 @@ from tapkit.panels.panel import (
     switch_row,
     why_not,
 )
+from tapkit.panels.pointing import Pointing
 from tapkit.panels.questionmaker import make_button, put_form
 from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
@@ -225,7 +226,7 @@ class Bench:
         style.layout.display = "none"
         columns = ipywidgets.Box([self._side("A"), self._middle(), self._side("B")])
         columns.add_class("tapkit-columns")
-        view = ipywidgets.VBox([self.stage.widget, self._words])
+        view = ipywidgets.VBox([self.stage.widget, self._words, Pointing(self.stage.widget)])
         view.add_class("tapkit-view")
         whole = ipywidgets.Box([style, self._buttons(), view, columns, InPage()])
         whole.add_class("tapkit-panel")

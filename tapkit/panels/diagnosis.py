@@ -147,6 +147,7 @@ def spec() -> PanelSpec:
         update=update,
         describe=describe,
         size=(900, 600),
+        teeth=True,
     )
 
 

@@ -64,6 +64,7 @@ def spec() -> PanelSpec:
         describe=lambda cut, system: describe_groove(cut.job, cut.upto, system=system),
         cautions=lambda cut: cut.job.tap.cautions(),
         size=(860, 580),
+        teeth=True,
     )
 
 

@@ -72,7 +72,7 @@ def shown_units(system: str = "metric") -> dict[str, dict[str, Any]]:
 
 class TapInRound(anywidget.AnyWidget):
     """A tap to turn with mouse, touch or keys. `show` gives it a tap; `view` tells how it is held, `plays` that the
-    film stands open and runs, `pointed` the tooth pointed at (0 for none), `wants_still` that the browser cannot draw
+    film stands open and runs, `wants_still` that the browser cannot draw
     it and shows the `still` picture."""
 
     _esm = script("widget.js")
@@ -90,7 +90,6 @@ class TapInRound(anywidget.AnyWidget):
     name = traitlets.Unicode().tag(sync=True)
     view = traitlets.Dict(HOME).tag(sync=True)
     ratio = traitlets.Float(0.8).tag(sync=True)
-    pointed = traitlets.Int(0).tag(sync=True)
     plays = traitlets.Bool(False).tag(sync=True)
     wants_still = traitlets.Bool(False).tag(sync=True)
     still = traitlets.Bytes().tag(sync=True)

@@ -53,14 +53,7 @@ class LoadPanel(Panel):
 
     def __init__(self, **start: Any) -> None:
         self.round = TapInRound(ratio=ROUND[0] / ROUND[1], view={"turn": 0.0, "tilt": 10.0, "zoom": 1.3})
-        self.round.observe(lambda change: self.point(change["new"]), "pointed")
         super().__init__(spec(), **start)
-
-    def point(self, tooth: int) -> None:
-        """Light the bar of a tooth, 0 for none."""
-        if self.stage.artists and self.model:
-            self.stage.artists[1].memory["pointed"] = tooth
-            self.stage.show(self.model, system=self.system, scale=SCALES[self.size], alt=self.sentence)
 
     def still(self) -> str:
         """The picture with its sentence, and where scripts are trusted the tap that turns under it."""
@@ -100,6 +93,7 @@ def spec() -> PanelSpec:
         describe=describe,
         cautions=lambda job: job.cautions,
         size=SIZE,
+        teeth=True,
     )
 
 

@@ -29,6 +29,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
+from tapkit.panels.pointing import Pointing
 from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.state import Control, Pick, State
@@ -59,8 +60,9 @@ class PanelSpec:
     where it is empty), and those with the keys `hidden` are moved otherwise; `model_from(values) → model`, values by
     control key in tapkit's units, ValueError with one sentence for what cannot be; `draw(figure, model, system) →
     artists`; `update(artists, model)`; `describe(model, system)` → one or two sentences, also the alt text;
-    `cautions(model)` → sentences; `size` of the picture in CSS pixels at laptop size; `units` whether there is an inch
-    switch; `set_up(model, values)` → the job whose set-up line stands under the panel, or None.
+    `cautions(model)` → sentences; `size` of the picture in CSS pixels at laptop size; `teeth` whether one can point at
+    teeth in the picture; `units` whether there is an inch switch; `set_up(model, values)` → the job whose set-up line
+    stands under the panel, or None.
     """
 
     title: Any
@@ -75,6 +77,7 @@ class PanelSpec:
     size: tuple[int, int] = (860, 480)
     units: bool = True
     by_system: bool = False
+    teeth: bool = False
     set_up: Callable[[Any, SimpleNamespace], Operation | None] = set_up_of
 
 
@@ -218,7 +221,8 @@ class Panel:
         style.layout.display = "none"
         left = ipywidgets.VBox([self.controls, self._switches()])
         left.add_class("tapkit-controls")
-        right = ipywidgets.VBox([self.stage.widget, self._words, self.set_up])
+        pointing = [Pointing(self.stage.widget)] if self.spec.teeth else []
+        right = ipywidgets.VBox([self.stage.widget, self._words, self.set_up, *pointing])
         right.add_class("tapkit-view")
         panel = ipywidgets.Box([style, left, right, InPage()])
         panel.add_class("tapkit-panel")

@@ -29,6 +29,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit.drawing.matplotlibinternals import forget_renderers
+from tapkit.drawing.pen import Pen
 
 DPI = 96
 """Dots in an inch at laptop size, as browsers count them: a point on the sheet is a point on the screen."""
@@ -47,6 +48,8 @@ class Picture(ipywidgets.Image):
     """An image whose tooltip names it; the browser's side asks every widget with a tooltip for a description."""
 
     description = traitlets.Unicode("").tag(sync=True)
+    spots = traitlets.List().tag(sync=True)
+    """Where teeth lie in it: number, words, and corners x, y from the upper left as shares of the picture."""
 
 
 class Stage:
@@ -157,6 +160,21 @@ class Stage:
         with self.widget.hold_sync():
             self.widget.value = picture
             self.widget.tooltip = alt
+            self.widget.spots = spots_of(self.artists, self.figure)
+
+
+def spots_of(artists: Any, figure: Figure) -> list[list[Any]]:
+    """What the pens among the artists have told of teeth, as `Picture.spots` has it."""
+    if isinstance(artists, tuple | list):
+        return [spot for one in artists for spot in spots_of(one, figure)]
+    if not isinstance(artists, Pen):
+        return []
+    box, found = artists.ax.get_position(), []
+    size, low = np.array([artists.width, artists.height]), np.array([box.x0, box.y0])
+    for number, words, points in artists.memory.get("spots", ()):
+        place = low + np.asarray(points) / size * (box.width, box.height)
+        found.append([number, artists.say(words), np.round(np.abs([0, 1] - place), 4).ravel().tolist()])
+    return found
 
 
 def give_back() -> None:

@@ -36,15 +36,22 @@ def test_words_are_said_in_the_systems_units():
     assert "lbf" in steps_of_load(JOB, "inch")[0]["words"]
 
 
-def test_pointing_at_a_tooth_lights_its_bar_and_no_other():
-    panel = panels.load()
-    before = panel.stage.widget.value
-    panel.round.pointed = 5
-    lit = panel.stage.widget.value
-    panel.round.pointed = 6
-    assert len({before, lit, panel.stage.widget.value}) == 3
-    panel.round.pointed = 0
-    assert panel.stage.widget.value == before
+@pytest.mark.parametrize("make", [panels.load, panels.groove])
+def test_a_picture_tells_where_each_tooth_lies_in_it(make):
+    """Pointing is the browser's: it needs the place and the words of each tooth."""
+    panel = make()
+    loads = getattr(panel.model, "job", panel.model).tooth_loads
+    words = {t["number"]: t["words"] for t in load_on_teeth(getattr(panel.model, "job", panel.model))}
+    spots = panel.stage.widget.spots
+    assert set(loads.number[loads.area > 0].tolist()) <= {number for number, _words, _places in spots}
+    for number, told, places in spots:
+        assert told == words.get(number, told)
+        assert all(0 <= place <= 1 for place in places)
+    bars = {number: places for number, _words, places in spots if min(places[1::2]) > 0.55}
+    across = [places[0] for _number, places in sorted(bars.items())]
+    assert across == sorted(across), "bars stand in order"
+    panel.set(flutes=4)
+    assert panel.stage.widget.spots != spots
 
 
 def test_a_slider_of_the_load_panel_tells_the_teeth_anew():

@@ -152,8 +152,11 @@ function mount(el, data, heard = () => {}) {
     for (const b of bars.children) b.setAttribute("aria-current", String(Number(b.value) === number));
     told.textContent = number ? (teeth.find((t) => t.number === number)?.words ?? words.tooth.replace("{number}", number)) : "";
     ask();
-    if (!quiet) heard("pointed", number);
+    if (!quiet) window.dispatchEvent(new CustomEvent("tapkit-point", { detail: number }));
   }
+  // Who points at a tooth in another view of the page lights it here too.
+  const pointedElsewhere = (e) => point(e.detail <= most() ? e.detail : 0, true);
+  window.addEventListener("tapkit-point", pointedElsewhere);
 
   // Point at a tooth, and turn the tap until its cutting face is in sight.
   function turnTo(number) {
@@ -179,7 +182,7 @@ function mount(el, data, heard = () => {}) {
     if (!from) {
       const box = view.getBoundingClientRect();
       const under = scene.current && scene.width ? scene.under((e.clientX - box.left) * scene.dots, (e.clientY - box.top) * scene.dots) : { tooth: 0 };
-      point(under.some && under.part < 2 && under.tooth <= (scene.current?.about.teeth.length ?? 0) ? under.tooth : 0);
+      point(under.some && (under.part < 2 || under.part === CHIP) && under.tooth <= most() ? under.tooth : 0);
       return;
     }
     const [dx, dy] = [e.clientX - from.x, e.clientY - from.y];
@@ -194,7 +197,8 @@ function mount(el, data, heard = () => {}) {
   for (const place of [view, bars]) place.addEventListener("pointerleave", () => point(0));
   view.addEventListener("wheel", (e) => { e.preventDefault(); move({ zoom: scene.view.zoom * Math.exp(-e.deltaY * 0.0015) }); }, { passive: false });
   view.addEventListener("dblclick", () => move({ ...HOME }));
-  const count = () => scene.current?.about.teeth.length ?? 0;
+  const count = () => scene.current?.about.teeth.length ?? 0; // teeth with a number on the tap
+  const most = () => Math.max(count(), ...teeth.map((t) => t.number)); // and those in the ledger of loads
   const keys = {
     ArrowLeft: () => move({ turn: scene.view.turn - 5 }), ArrowRight: () => move({ turn: scene.view.turn + 5 }),
     ArrowUp: () => move({ tilt: scene.view.tilt - 5 }), ArrowDown: () => move({ tilt: scene.view.tilt + 5 }),
@@ -424,7 +428,7 @@ function mount(el, data, heard = () => {}) {
   if (data.plays && data.film) enter();
   return {
     ok: true, scene, update, to: (depth) => { if (!scene.film) enter(); stop(); to(depth); }, chips: () => chipsAt(data.film, scene.current.about, scene.film.depth), point, look: (v) => move(v, true), ask,
-    end() { stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); scene.end(); whole.remove(); },
+    end() { window.removeEventListener("tapkit-point", pointedElsewhere); stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); scene.end(); whole.remove(); },
   };
 }
 

@@ -20,7 +20,9 @@ void main() {
   at = gl_Position.xy / w / 2.0; depth = c.z; up = q.z; is = kind;
 }`;
 
-const FRAGMENT = `#version 300 es
+// With CUT the skin can be cut open; without it nothing is thrown away, so that the depth is asked before the light.
+const fragment = (cut) => `#version 300 es
+${cut ? "#define CUT" : ""}
 precision highp float; precision highp sampler2DArray; precision highp usampler2D; precision highp isampler2D;
 in vec3 n; in vec2 b; in vec4 marks; in vec2 at; in float depth, up; flat in uvec2 is; in vec3 body;
 uniform sampler2DArray ball; uniform isampler2D grinding; uniform sampler2D teeth;
@@ -30,15 +32,17 @@ const vec3 FACE = vec3(1.30, 0.80, 0.26), EDGE = vec3(0.42, 0.045, 0.02);
 vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
 float coded(float x) { return x <= 0.0031308 ? 12.92 * x : 1.055 * pow(x, 1.0 / 2.4) - 0.055; }
 void main() {
-  if (cut.w > 0.5 && dot(body, cut.xyz) > cutAt) discard;
   vec3 l;
   float px = scale / dots;
+#ifdef CUT
+  if (dot(body, cut.xyz) > cutAt) discard;
   if (!gl_FrontFacing) {
-    if (cut.w < 0.5) discard;
     float s = fract((gl_FragCoord.x + gl_FragCoord.y) / (dots * 9.0));
     float line = smoothstep(0.42, 0.5, s) - smoothstep(0.62, 0.70, s);
     l = mix(vec3(0.72, 0.75, 0.78), vec3(0.12, 0.16, 0.22), line * 0.8);
-  } else {
+  } else
+#endif
+  {
     float lines = float(texelFetch(grinding, ivec2(int(marks.y * px / 1.8) & 4095, 0), 0).r) / 127.0 * grindDeep;
     lines *= 0.07 * clamp(dot(b, b) * 2.0 - 0.6, 0.0, 1.0);
     vec3 m = normalize(n);
@@ -117,6 +121,7 @@ const HOME = { turn: 0, tilt: 18, zoom: 1 };
 const VIEWS = { side: { turn: 0, tilt: 0 }, point: { turn: 0, tilt: 90 }, face: { turn: -22, tilt: 0 } };
 const REST = 300; // milliseconds without a move before the fine picture begins
 const PASSES = 12; // shifted pictures that make the fine one
+const CHIP = 6; // the part by which chips are told in the picture of parts
 const GHOST = 1600; // milliseconds the last outline stays after a change
 
 const clamp = (x, low, high) => Math.min(Math.max(x, low), high);
@@ -169,7 +174,7 @@ class Scene {
     const gl = canvas.getContext("webgl2", { antialias: false, alpha: true, premultipliedAlpha: true, preserveDrawingBuffer: true });
     if (!gl) throw new Error("no WebGL 2");
     Object.assign(this, { canvas, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
-    this.steel = program(gl, VERTEX, FRAGMENT);
+    [this.steel, this.opened] = [false, true].map((cut) => program(gl, VERTEX, fragment(cut)));
     [this.backdrop, this.outline, this.copier] = [BACKDROP, OUTLINE, COPY].map((text) => program(gl, FLAT, text));
     this.float = gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float");
     this.empty = gl.createVertexArray();
@@ -277,7 +282,7 @@ class Scene {
   }
 
   draw(made, target, jitter, ids) {
-    const gl = this.gl, { made: prog, places: u } = this.steel, about = made.about;
+    const gl = this.gl, { made: prog, places: u } = this.cut ? this.opened : this.steel, about = made.about;
     const dots = this.dots, cam = camera(about, this.view, this.width, this.height, this.film && this.film.frame);
     if (ids) this.ground(cam);
     gl.bindFramebuffer(gl.FRAMEBUFFER, target.frame.x);
@@ -310,7 +315,7 @@ class Scene {
     for (const [name, value] of Object.entries(values)) if (u[name]) gl.uniform1f(u[name], value);
     const across = cam.rows[2];
     const flat = Math.hypot(across[0], across[1]) || 1;
-    gl.uniform4f(u.cut, this.cut ? across[0] / flat : 0, this.cut ? across[1] / flat : 0, 0, this.cut ? 1 : 0);
+    if (this.cut) gl.uniform4f(u.cut, across[0] / flat, across[1] / flat, 0, 1);
     [[gl.TEXTURE_2D_ARRAY, this.ball, "ball"], [gl.TEXTURE_2D, this.grinding, "grinding"], [gl.TEXTURE_2D, this.teeth, "teeth"]].forEach(
       ([kind, made_, name], i) => {
         gl.activeTexture(gl.TEXTURE0 + i);

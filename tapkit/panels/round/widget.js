@@ -13,7 +13,6 @@ function render({ model, el }) {
   let later = 0, waiting = false;
   const changed = new Set();
   const heard = (what, value) => {
-    if (what === "pointed") { model.set("pointed", value); model.save_changes(); return; }
     clearTimeout(later);
     later = setTimeout(() => { model.set("view", value); model.save_changes(); }, 250);
   };
@@ -33,7 +32,6 @@ function render({ model, el }) {
       changed.add(name === "levels" ? "film" : name);
       if (!waiting) { waiting = true; queueMicrotask(tell); }
     });
-  model.on("change:pointed", () => made.point(get("pointed"), true));
   model.on("change:view", () => made.look(get("view")));
   return () => { clearTimeout(later); made.end(); };
 }
