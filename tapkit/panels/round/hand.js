@@ -1,6 +1,6 @@
 const CSS = `
 .tapkit-round {position: relative; display: block; width: 100%; color: #17202b; font: 14px/1.4 "DejaVu Sans", "Segoe UI", Arial, sans-serif}
-.tapkit-round-view {position: relative; width: 100%; max-height: var(--tapkit-tall, none); touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
+.tapkit-round-view {position: relative; width: 100%; background: radial-gradient(ellipse 62% 60% at 50% 56%, #dfe2e5 0, #eceef0 45%, #fff 100%); max-height: var(--tapkit-tall, none); touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
 .tapkit-round-view:active {cursor: grabbing}
 .tapkit-round-view:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
 .tapkit-round canvas {display: block; width: 100%; height: 100%}

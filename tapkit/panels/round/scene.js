@@ -30,7 +30,10 @@ uniform float scale, dots, layers, side, ballMost, grindDeep, front, major, poin
 layout(location=0) out vec4 colour; layout(location=1) out vec4 id;
 const vec3 FACE = vec3(1.30, 0.80, 0.26), EDGE = vec3(0.42, 0.045, 0.02);
 vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
-float coded(float x) { return x <= 0.0031308 ? 12.92 * x : 1.055 * pow(x, 1.0 / 2.4) - 0.055; }
+vec3 coded(vec3 x) { // sRGB, by roots
+  vec3 s = sqrt(x), t = sqrt(s);
+  return 0.662002687 * s + 0.684122060 * t - 0.323583601 * sqrt(t) - 0.0225411470 * x;
+}
 void main() {
   vec3 l;
   float px = scale / dots;
@@ -54,27 +57,23 @@ void main() {
     l *= (0.10 + 0.90 * marks.x * marks.x) * 1.9;
     l = l * sqrt(l + 0.08);
     l = l * (1.0 + l / 12.0) / (1.0 + l);
-    vec4 load = texelFetch(teeth, ivec2(int(is.y), 0), 0);
-    vec4 how = texelFetch(teeth, ivec2(int(is.y), 1), 0);
-    float slant = (marks.y + up) * px / 8.0;
-    bool told = load.a > 0.0 && is.y > 0u && (is.x == 1u ? marks.w > 0.01 : is.x == 0u);
-    if (told) {
+    vec4 load = vec4(0);
+    if (is.y > 0u && (is.x == 1u ? marks.w > 0.01 : is.x == 0u)) load = texelFetch(teeth, ivec2(int(is.y), 0), 0);
+    if (load.a > 0.0) {
       float gray = dot(l, vec3(0.2126, 0.7152, 0.0722));
-      float spacing = how.r * 255.0;
+      float spacing = texelFetch(teeth, ivec2(int(is.y), 1), 0).r * 255.0;
       float line = spacing > 0.5 ? clamp(1.8 - abs(fract((marks.y + up) * px / spacing) - 0.5) * 7.0, 0.0, 1.0) : 0.0;
       vec3 dyed = load.rgb * (0.35 + 0.95 * gray);
       l = mix(l, dyed * (1.0 - 0.45 * line), load.a);
     } else if (marks.w > 0.01) {
-      float line = clamp(1.6 - abs(fract(slant) - 0.5) * 9.0, 0.0, 1.0) * marks.w;
+      float line = clamp(1.6 - abs(fract((marks.y + up) * px / 8.0) - 0.5) * 9.0, 0.0, 1.0) * marks.w;
       l = (l * 0.75 + 0.12) * (1.0 + marks.w * (FACE - 1.0)) * (1.0 - 0.35 * line);
     }
     if (marks.z * px < 1.5 && marks.w > 0.7) l = EDGE;
     if (pointed > 0.5 && float(is.y) == pointed && is.x < 2u) l = l * 0.55 + vec3(0.10, 0.34, 0.62) * 0.75;
     l *= 1.0 - 0.5 * clamp((front - depth - 0.7 * major) / (2.2 * major), 0.0, 1.0);
   }
-  vec3 shown = vec3(coded(min(l.r, 1.0)), coded(min(l.g, 1.0)), coded(min(l.b, 1.0)));
-  float rise = smoothstep(0.0, 0.09, 1.0 - gl_FragCoord.y / high);
-  colour = vec4(mix(vec3(1), shown, rise), 1.0);
+  colour = vec4(coded(min(l, vec3(1))), 1.0) * smoothstep(0.0, 0.09, 1.0 - gl_FragCoord.y / high);
   id = vec4(float(is.y) / 255.0, float(is.x) / 255.0, gl_FragCoord.z, 1.0);
 }`;
 
@@ -82,24 +81,6 @@ const FLAT = `#version 300 es
 precision highp float;
 out vec2 uv;
 void main() { vec2 p = vec2(gl_VertexID == 1 ? 3.0 : -1.0, gl_VertexID == 2 ? 3.0 : -1.0); uv = (p + 1.0) / 2.0; gl_Position = vec4(p, 0, 1); }`;
-
-// Pale paper that turns white toward its borders, and the tap's soft shadow on it; drawn small and spread out.
-const BACKDROP = `#version 300 es
-precision highp float;
-in vec2 uv; out vec4 colour;
-uniform vec2 size; uniform vec4 box; uniform float soft, dots, strength;
-float shadow(vec2 p) {
-  vec2 d = abs(p - box.xy) - box.zw;
-  float f = length(max(d, 0.0)) + min(max(d.x, d.y), 0.0);
-  return 1.0 - smoothstep(-soft, soft, f);
-}
-void main() {
-  vec2 q = uv * 2.0 - 1.0;
-  vec2 rim = clamp((1.0 - abs(q)) / vec2(0.5, 0.3), 0.0, 1.0);
-  float deep = smoothstep(0.0, 1.0, rim.x) * smoothstep(0.0, 1.0, rim.y) * (0.10 - 0.03 * q.y);
-  float fade = smoothstep(0.0, 0.16, 1.0 - uv.y);
-  colour = vec4((1.0 - deep * vec3(1.0, 0.93, 0.86)) * (1.0 - strength * fade * shadow(uv * size - vec2(5.0, -6.0) * dots)), 1.0);
-}`;
 
 // The outline of what was there before, as a thin line.
 const OUTLINE = `#version 300 es
@@ -109,7 +90,7 @@ void main() {
   vec2 e = vec2(1.1 * dots) / size;
   float a = texture(ghost, uv + vec2(e.x, 0)).a, b = texture(ghost, uv - vec2(e.x, 0)).a;
   float c = texture(ghost, uv + vec2(0, e.y)).a, d = texture(ghost, uv - vec2(0, e.y)).a;
-  colour = vec4(0.12, 0.37, 0.66, clamp(abs(a - b) + abs(c - d), 0.0, 1.0) * 0.9);
+  colour = vec4(0.12, 0.37, 0.66, 1.0) * clamp(abs(a - b) + abs(c - d), 0.0, 1.0) * 0.9;
 }`;
 
 const COPY = `#version 300 es
@@ -122,6 +103,7 @@ const VIEWS = { side: { turn: 0, tilt: 0 }, point: { turn: 0, tilt: 90 }, face: 
 const REST = 300; // milliseconds without a move before the fine picture begins
 const PASSES = 12; // shifted pictures that make the fine one
 const CHIP = 6; // the part by which chips are told in the picture of parts
+const DEPTHS = 512; // how finely cells are put in order by their depth
 const GHOST = 1600; // milliseconds the last outline stays after a change
 
 const clamp = (x, low, high) => Math.min(Math.max(x, low), high);
@@ -169,13 +151,27 @@ function camera(about, view, width, height, frame) {
   return { rows, low, high, scale, eye, front, centre: (low + high) / 2, project, side, deep: 2 * (about.end + 4 * about.outer + (frame ? frame.high - frame.low : 0)) };
 }
 
+// Middle and outward direction of every cell, six numbers each.
+function cellsOf(vertices, about) {
+  const raw = new Int16Array(vertices.slice().buffer), count = raw.length / 40, cells = new Float32Array(6 * count);
+  const size = about.reach / 32767;
+  for (let i = 0, k = 0; i < count; i++, k += 6) {
+    const p = (corner, axis) => raw[40 * i + 10 * corner + axis] * size;
+    for (let a = 0; a < 3; a++) cells[k + a] = (p(0, a) + p(1, a) + p(2, a) + p(3, a)) / 4 + (a === 2 ? about.middle : 0);
+    const d = [0, 1, 2].map((a) => p(1, a) - p(2, a)), e = [0, 1, 2].map((a) => p(3, a) - p(0, a));
+    const n = [d[1] * e[2] - d[2] * e[1], d[2] * e[0] - d[0] * e[2], d[0] * e[1] - d[1] * e[0]], long = Math.hypot(...n) || 1;
+    for (let a = 0; a < 3; a++) cells[k + 3 + a] = n[a] / long;
+  }
+  return cells;
+}
+
 class Scene {
   constructor(canvas, light, lightAbout) {
     const gl = canvas.getContext("webgl2", { antialias: false, alpha: true, premultipliedAlpha: true, preserveDrawingBuffer: true });
     if (!gl) throw new Error("no WebGL 2");
     Object.assign(this, { canvas, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
     [this.steel, this.opened] = [false, true].map((cut) => program(gl, VERTEX, fragment(cut)));
-    [this.backdrop, this.outline, this.copier] = [BACKDROP, OUTLINE, COPY].map((text) => program(gl, FLAT, text));
+    [this.outline, this.copier] = [OUTLINE, COPY].map((text) => program(gl, FLAT, text));
     this.float = gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float");
     this.empty = gl.createVertexArray();
     this.lightTextures(light);
@@ -207,9 +203,8 @@ class Scene {
   // A new tap; the one before stays for a moment as an outline.
   put(vertices, about) {
     const gl = this.gl, made = { about, array: gl.createVertexArray(), buffers: [gl.createBuffer(), gl.createBuffer()] };
-    const cells = vertices.byteLength / 80, index = new Uint32Array(6 * cells);
-    for (let i = 0, k = 0; i < cells; i++)
-      for (const corner of [0, 1, 2, 2, 1, 3]) index[k++] = 4 * i + corner;
+    made.cells = cellsOf(vertices, about);
+    made.index = new Uint32Array(vertices.byteLength / 80 * 6);
     gl.bindVertexArray(made.array);
     gl.bindBuffer(gl.ARRAY_BUFFER, made.buffers[0]);
     gl.bufferData(gl.ARRAY_BUFFER, vertices, gl.STATIC_DRAW);
@@ -222,15 +217,43 @@ class Scene {
     gl.enableVertexAttribArray(7);
     gl.vertexAttribIPointer(7, 2, gl.UNSIGNED_BYTE, 20, 18);
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, made.buffers[1]);
-    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, index, gl.STATIC_DRAW);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, made.index.byteLength, gl.DYNAMIC_DRAW);
     gl.bindVertexArray(null);
-    made.count = index.length;
     if (performance.now() > this.ghostUntil || !this.before) {
       this.forget(this.before);
       this.before = this.current;
     } else this.forget(this.current);
     this.current = made;
     this.ghostUntil = this.before ? performance.now() + GHOST : 0;
+  }
+
+  // The cells that can be seen in this pose, the nearest first, so that what lies behind them is not lit in vain; all of
+  // them where the skin is cut open. Gives the number of corners to draw.
+  order(made, pose, cam) {
+    const key = JSON.stringify([pose, cam.eye, !!this.cut]);
+    if (made.ordered === key) return made.drawn;
+    made.ordered = key;
+    const gl = this.gl, { cells, index } = made, count = cells.length / 6, near = new Float32Array(count);
+    const [r, u, e] = pose.rows, [sx, sy, sz] = pose.shift, lift = cam.eye - sz;
+    const eye = [0, 1, 2].map((i) => e[i] * lift - r[i] * sx - u[i] * sy);
+    const starts = new Uint32Array(DEPTHS + 1), reach = cam.deep;
+    for (let i = 0, k = 0; i < count; i++, k += 6) {
+      const [x, y, z] = [cells[k], cells[k + 1], cells[k + 2]];
+      const dx = eye[0] - x, dy = eye[1] - y, dz = eye[2] - z;
+      const facing = cells[k + 3] * dx + cells[k + 4] * dy + cells[k + 5] * dz;
+      if (!this.cut && facing < -0.12 * lift) { near[i] = -1; continue; }
+      near[i] = clamp(Math.floor((0.5 - (e[0] * x + e[1] * y + e[2] * z) / reach) * DEPTHS), 0, DEPTHS - 1);
+      starts[near[i] + 1] += 1;
+    }
+    for (let d = 0; d < DEPTHS; d++) starts[d + 1] += starts[d];
+    made.drawn = 6 * starts[DEPTHS];
+    for (let i = 0; i < count; i++) {
+      if (near[i] < 0) continue;
+      const k = 6 * starts[near[i]]++, v = 4 * i;
+      index[k] = v; index[k + 1] = v + 1; index[k + 2] = v + 2; index[k + 3] = v + 2; index[k + 4] = v + 1; index[k + 5] = v + 3;
+    }
+    gl.bufferSubData(gl.ELEMENT_ARRAY_BUFFER, 0, index, 0, made.drawn);
+    return made.drawn;
   }
 
   forget(made) {
@@ -257,11 +280,11 @@ class Scene {
     this.canvas.width = width;
     this.canvas.height = height;
     for (const old of this.targets || []) [old.frame, old.colour, old.id, old.depth].forEach((x) => x && x.drop());
-    this.targets = [this.target(gl.RGBA8, 1, true), this.target(gl.RGBA8), this.float ? this.target(gl.RGBA16F) : null, this.target(gl.RGBA8, 4)];
+    this.targets = [this.target(gl.RGBA8, true), this.target(gl.RGBA8), this.float ? this.target(gl.RGBA16F) : null];
   }
 
-  target(format, part = 1, ids = false) {
-    const gl = this.gl, [width, height] = [this.width, this.height].map((n) => Math.ceil(n / part)), frame = gl.createFramebuffer();
+  target(format, ids = false) {
+    const gl = this.gl, { width, height } = this, frame = gl.createFramebuffer();
     gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
     const colour = this.texture(gl.TEXTURE_2D, gl.LINEAR);
     gl.texStorage2D(gl.TEXTURE_2D, 1, format, width, height);
@@ -284,21 +307,11 @@ class Scene {
   draw(made, target, jitter, ids) {
     const gl = this.gl, { made: prog, places: u } = this.cut ? this.opened : this.steel, about = made.about;
     const dots = this.dots, cam = camera(about, this.view, this.width, this.height, this.film && this.film.frame);
-    if (ids) this.ground(cam);
     gl.bindFramebuffer(gl.FRAMEBUFFER, target.frame.x);
     gl.viewport(0, 0, this.width, this.height);
     gl.clearColor(0, 0, 0, 0);
-    if (ids) {
-      gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1]);
-      gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-      gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.NONE]);
-      gl.disable(gl.BLEND);
-      this.fill(this.copier, {}, { picture: this.targets[3].colour.x });
-      gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1]);
-    } else {
-      gl.drawBuffers([gl.COLOR_ATTACHMENT0]);
-      gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    }
+    gl.drawBuffers(ids ? [gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1] : [gl.COLOR_ATTACHMENT0]);
+    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
     gl.disable(gl.BLEND);
     (this.cut ? gl.disable : gl.enable).call(gl, gl.CULL_FACE);
@@ -324,7 +337,7 @@ class Scene {
       });
     gl.activeTexture(gl.TEXTURE0);
     gl.bindVertexArray(made.array);
-    gl.drawElements(gl.TRIANGLES, made.count, gl.UNSIGNED_INT, 0);
+    gl.drawElements(gl.TRIANGLES, this.order(made, pose, cam), gl.UNSIGNED_INT, 0);
     gl.bindVertexArray(null);
     if (this.film && ids) this.film.draw(cam, jitter);
     return cam;
@@ -348,26 +361,17 @@ class Scene {
     gl.bindVertexArray(null);
   }
 
-  ground(cam) {
-    const gl = this.gl, about = this.current.about, to = this.targets[3], tilt = (this.view.tilt * Math.PI) / 180;
-    const half = about.outer * cam.scale, middle = this.height / 2;
-    const low = middle + (cam.low - cam.centre) * cam.scale;
-    const high = middle + (about.end * Math.cos(tilt) + about.outer * Math.abs(Math.sin(tilt)) - cam.centre) * cam.scale;
-    gl.bindFramebuffer(gl.FRAMEBUFFER, to.frame.x);
-    gl.drawBuffers([gl.COLOR_ATTACHMENT0]);
-    gl.viewport(0, 0, to.width, to.height);
-    gl.disable(gl.BLEND);
-    this.fill(this.backdrop, { size: [this.width, this.height], box: [this.width / 2, (low + high) / 2, half * 0.86, (high - low) / 2], soft: [half * 0.45], dots: [this.dots], strength: [this.film ? 0 : 0.22] });
-  }
-
-  show(source) {
+  show(source, span) {
     const gl = this.gl;
     gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
     gl.viewport(0, 0, this.width, this.height);
     if (source === this.targets[0]) {
+      const [left, right] = span ?? [0, this.width];
+      gl.clearColor(0, 0, 0, 0);
+      if (span) gl.clear(gl.COLOR_BUFFER_BIT);
       gl.bindFramebuffer(gl.READ_FRAMEBUFFER, source.frame.x);
       gl.readBuffer(gl.COLOR_ATTACHMENT0);
-      gl.blitFramebuffer(0, 0, this.width, this.height, 0, 0, this.width, this.height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
+      gl.blitFramebuffer(left, 0, right, this.height, left, 0, right, this.height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
       gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     } else {
       gl.disable(gl.BLEND);
@@ -388,11 +392,13 @@ class Scene {
     if (ghost) {
       gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.NONE]);
       gl.enable(gl.BLEND);
-      gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
+      gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
       this.fill(this.outline, { size: [this.width, this.height], dots: [this.dots] }, { ghost: this.targets[1].colour.x });
       gl.disable(gl.BLEND);
     }
-    this.show(this.targets[0]);
+    const half = 1.12 * this.current.about.outer * cam.scale + 4, middle = this.width / 2;
+    const span = [middle - half, middle + half].map((x) => clamp(Math.round(x), 0, this.width)); // where the tap is
+    this.show(this.targets[0], ghost || this.film || this.inset ? null : span);
     this.passes = 1;
     this.frames += 1;
     return cam;
