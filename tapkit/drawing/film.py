@@ -32,7 +32,12 @@ SHADES = {
     "stainless": (0.50, 0.47, 0.42),
     "titanium": (0.34, 0.31, 0.30),
 }
-"""Colour of chips by metal, linear red, green, blue; a choice of the drawing."""
+"""Colour of metals, linear red, green, blue; a choice of the drawing."""
+TEMPER = ((0.0, None), (0.35, None), (0.6, (0.56, 0.38, 0.13)), (0.8, (0.24, 0.13, 0.20)), (1.0, (0.09, 0.15, 0.40)))
+"""How chips of iron's and titanium's alloys turn straw, purple and blue as they come off hotter; None is the metal's
+own colour. Heat is the cutting speed as a share of `HOT` [m/min]; a choice of the drawing."""
+HOT = {"dry": 45.0, "emulsion": 120.0, "oil": 90.0}
+TEMPERS = ("steel", "stainless", "titanium")
 
 
 def film(job: Operation, asking: bool = False) -> dict[str, Any]:
@@ -62,6 +67,7 @@ def _cut(job: Operation) -> dict[str, Any]:
         "through": hole.is_through,
         "deep": hole.depth,
         "cone": 0.0 if hole.is_through else float(hole.cone_depth),
+        "metal": _shade(job),
         "thick": hole.depth + (0.0 if hole.is_through else float(hole.cone_depth) + FLOOR * tap.thread.major),
         "wall": low + WALL * tap.thread.major,
         "begin": float(torque.first_touch(job.slices)),
@@ -94,6 +100,24 @@ def _told(job: Operation) -> dict[str, Any]:
     }
 
 
+def _metal(job: Operation) -> str:
+    return "aluminium" if "aluminium" in job.workpiece.group else job.workpiece.group
+
+
+def _shade(job: Operation) -> tuple[float, float, float]:
+    return SHADES.get(_metal(job), SHADES["steel"])
+
+
+def _tempered(job: Operation) -> list[float]:
+    """Colour of the chips at this speed with this fluid."""
+    own, metal = _shade(job), _metal(job)
+    if metal in SHADES and metal not in TEMPERS:
+        return list(own)
+    heat = filmwords.speed(job) / HOT.get(job.fluid, HOT["oil"])
+    steps, colours = [h for h, _c in TEMPER], [c or own for _h, c in TEMPER]
+    return [float(np.interp(heat, steps, channel)) for channel in zip(*colours)]
+
+
 def _lists(arrays: dict[str, np.ndarray]) -> dict[str, list[float]]:
     return {key: np.round(values, 4).tolist() for key, values in arrays.items()}
 
@@ -110,7 +134,6 @@ def _chips(job: Operation) -> dict[str, Any]:
     way = {chipflow.TO_SHANK: "up", chipflow.AHEAD: "ahead"}.get(flow.direction, "either")
     if job.chip_room.fate == BELOW:
         way = "below"
-    metal = "aluminium" if "aluminium" in job.workpiece.group else job.workpiece.group
     return {
         "vector": [float(v) for v in flow.vector],
         "drift": drift,
@@ -121,6 +144,7 @@ def _chips(job: Operation) -> dict[str, Any]:
         "curl": float(row["curl"]) * tap.thread.major,
         "turns": float(row["turns"]),
         "every": float(row["every"]),
-        "shade": SHADES.get(metal, SHADES["steel"]),
+        "pieces": int(row["pieces"]),
+        "shade": _tempered(job),
         "cutting": math.pi * tap.thread.major / tap.thread.pitch,
     }

@@ -34,6 +34,8 @@ HATCH, EDGE_WIDTH, MARK = 8.0, 1.5, 1.8
 """Spacing of the hatch on cutting faces, width of the line along their edges and of a mark of grinding [1/96 inch]."""
 NEARNESS = np.float32(0.16)
 """How much the direction to the eye changes over the picture's width or height."""
+LAMP = np.float32(-0.22), np.float32(0.06)
+"""Seen straight on to the point the tap is held aslant to the lamps by as much, else its end would mirror the dark."""
 FADE, SHADOW = 0.09, 0.35
 """Share of the height over which the shank fades at the top; strength of the shadow on the backdrop."""
 
@@ -194,8 +196,9 @@ def _lit(traits: np.ndarray, camera: raster.Camera) -> np.ndarray:
     x, y, nx, ny, bx, by, open_, across, edge, tint, z = traits
     lines = marks_of_grinding().take((across * (scale / np.float32(MARK))).astype(np.int32) & 4095)
     lines *= np.float32(0.07) * np.clip((bx * bx + by * by) * 2 - np.float32(0.6), 0, 1)
-    nx = nx + NEARNESS * (x / camera.width - np.float32(0.5)) + lines * bx
-    ny = ny + NEARNESS * (np.float32(0.5) - y / camera.height) + lines * by
+    aside = np.float32(np.clip((camera.tilt - 45) / 45, 0, 1))
+    nx = nx + NEARNESS * (x / camera.width - np.float32(0.5)) + lines * bx + aside * LAMP[0]
+    ny = ny + NEARNESS * (np.float32(0.5) - y / camera.height) + lines * by + aside * LAMP[1]
     light = steel.mirror(nx, ny, bx, by)
     light *= (np.float32(0.10) + np.float32(0.90) * open_ * open_)[:, None]
     light = steel.developed(light * np.float32(1.9))

@@ -47,6 +47,11 @@ def round_words(system: str = "metric") -> dict[str, str]:
         ),
         "tooth": _("tooth {number}", number="{number}"),
         "now": _("{depth} deep, {turns} turns: torque {low} to {high}", **_filled("depth", "turns", "low", "high")),
+        "room": _("chips want {least} to {most} % of their room", **_filled("least", "most")),
+        "straightOn": _("straight on to the point"),
+        "cuts": _("tooth that cuts"),
+        "guides": _("tooth that only guides"),
+        "edge": _("cutting edge"),
         "full": _(
             "{depth} deep, {turns} turns: the room for chips is full; from here they jam, and a tap can break at "
             "any torque",
@@ -72,7 +77,8 @@ def shown_units(system: str = "metric") -> dict[str, dict[str, Any]]:
 
 class TapInRound(anywidget.AnyWidget):
     """A tap to turn with mouse, touch or keys. `show` gives it a tap; `view` tells how it is held, `plays` that the
-    film stands open and runs, `wants_still` that the browser cannot draw
+    film stands open and runs, `inset` that the view on to the point stands beside it with
+    the key of its signs, `wants_still` that the browser cannot draw
     it and shows the `still` picture."""
 
     _esm = script("widget.js")
@@ -90,6 +96,7 @@ class TapInRound(anywidget.AnyWidget):
     name = traitlets.Unicode().tag(sync=True)
     view = traitlets.Dict(HOME).tag(sync=True)
     ratio = traitlets.Float(0.8).tag(sync=True)
+    inset = traitlets.Bool(False).tag(sync=True)
     plays = traitlets.Bool(False).tag(sync=True)
     wants_still = traitlets.Bool(False).tag(sync=True)
     still = traitlets.Bytes().tag(sync=True)

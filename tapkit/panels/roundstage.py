@@ -60,7 +60,8 @@ class RoundStage:
 
     def page(self, still: bytes) -> str:
         """A page of its own that turns the present model."""
-        told = self._told(self.model, self.system) | {"view": dict(self.widget.view), "plays": self.widget.plays}
+        shown = {key: getattr(self.widget, key) for key in ("view", "plays", "inset")}
+        told = self._told(self.model, self.system) | shown
         return round_page(told.pop("tap"), told.pop("title"), self.alt, still, self.system, **told)
 
     def _put_still(self) -> None:

@@ -72,6 +72,7 @@ class TipPanel(RoundPanel):
 
     def __init__(self, **start: Any) -> None:
         super().__init__(spec(), held, **start)
+        self.stage.widget.inset = True
         self.stage.widget.observe(lambda change: self._held(change["new"]), "view")
 
     def _held(self, view: dict[str, float]) -> None:

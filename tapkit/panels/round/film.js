@@ -1,5 +1,19 @@
 // The film of a cut: the part cut open, the groove as the teeth leave it, the chips. All of it follows from the depth.
 
+// Light mirrored by machined metal, from the same table as the tap's: of a normal and the direction across the marks.
+const MIRROR = `
+uniform sampler2DArray ball; uniform float layers, ballSide, ballMost;
+vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
+vec3 mirrored(vec3 n, vec2 b) {
+  vec2 uv = (clamp(n.xy, -1.0, 1.0) + 1.0) / 2.0 * ((ballSide - 1.0) / ballSide) + 0.5 / ballSide;
+  float turn = mod(atan(b.y, b.x) * layers / 3.14159265, layers), low = floor(turn);
+  vec3 l = mix(layer(mod(low, layers), uv), layer(mod(low + 1.0, layers), uv), turn - low) * 1.9;
+  l = l * sqrt(l + 0.08);
+  return l * (1.0 + l / 12.0) / (1.0 + l);
+}
+vec3 coded(vec3 x) { return pow(clamp(x, 0.0, 1.0), vec3(1.0 / 2.2)); }
+`;
+
 const WORK_VERTEX = `#version 300 es
 precision highp float;
 layout(location=0) in vec4 v;  // angle from the middle of what is kept, turn, place across the pitch, 0 wall to 1 outside
@@ -40,9 +54,9 @@ void main() {
 }`;
 
 const WORK_FRAGMENT = `#version 300 es
-precision highp float;
+precision highp float; precision highp sampler2DArray;${MIRROR}
 in vec3 body; in float kind, radius, cutDepth;
-uniform mat3 rot; uniform float section, dots, scale, packed_; uniform vec3 metal;
+uniform mat3 rot; uniform float section, dots, scale, packed_, depth_; uniform vec3 metal;
 layout(location=0) out vec4 colour; layout(location=1) out vec4 id;
 void main() {
   vec3 n = normalize(cross(dFdx(body), dFdy(body)));
@@ -56,9 +70,13 @@ void main() {
     l = mix(vec3(0.937, 0.914, 0.875), vec3(0.42, 0.44, 0.47), line * 0.75);
     if (body.z < -packed_) l = mix(l, vec3(0.80, 0.16, 0.18), 0.30);
   } else {
-    float light = 0.30 + 0.62 * max(dot(n, normalize(vec3(-0.55, 0.45, 0.70))), 0.0) + 0.18 * max(dot(n, vec3(0.8, 0.1, 0.3)), 0.0);
-    float shine = pow(max(dot(reflect(vec3(0, 0, -1), n), normalize(vec3(-0.5, 0.5, 0.75))), 0.0), 12.0);
-    l = pow(metal, vec3(1.0 / 2.2)) * light + 0.35 * shine * cutDepth + 0.06 * cutDepth;
+    bool top = abs(body.z) < 1e-3;
+    vec2 across = normalize((rot * (top ? vec3(body.y, -body.x, 0.0) : vec3(0, 0, 1))).xy + vec2(1e-4, 0));
+    float fine = sin(body.z * 21.0 + 2.0 * sin(body.z * 7.0)) * (top ? 0.0 : 0.03);
+    vec3 m = mirrored(n + vec3(fine * across, 0), across);
+    float shade = 0.5 + 0.5 * clamp(dot(n, normalize(vec3(-0.3, 0.35, 0.9))), 0.0, 1.0);
+    float deep = top ? 1.0 : mix(1.0, 0.75, smoothstep(0.0, 1.0, -body.z / max(depth_, 1e-3)));
+    l = coded((metal * 1.5 + 0.04) * (0.26 + 1.1 * m) * shade * deep + 0.10 * m * cutDepth);
   }
   colour = vec4(l, 1.0);
   id = vec4(0.0, 7.0 / 255.0, gl_FragCoord.z, 1.0);
@@ -66,32 +84,30 @@ void main() {
 
 const CHIP_VERTEX = `#version 300 es
 precision highp float;
-layout(location=0) in vec3 place; layout(location=1) in vec3 normal; layout(location=2) in vec4 look;
+layout(location=0) in vec3 place; layout(location=1) in vec3 normal; layout(location=2) in vec3 across; layout(location=3) in vec4 look;
 uniform mat3 rot; uniform vec2 half_, jitter; uniform float scale, centre, eye, deep_;
-out vec3 n; out vec4 shade;
+out vec3 n; out vec2 b; out vec4 shade;
 void main() {
   vec3 c = rot * place;
   float w = 1.0 - c.z / eye;
   gl_Position = vec4((c.x * scale + jitter.x * w) / half_.x, (c.y * scale + (jitter.y - centre * scale) * w) / half_.y, -c.z / deep_ * w, w);
-  n = rot * normal; shade = look;
+  n = rot * normal; b = (rot * across).xy; shade = look;
 }`;
 
 const CHIP_FRAGMENT = `#version 300 es
-precision highp float;
-in vec3 n; in vec4 shade;
+precision highp float; precision highp sampler2DArray;${MIRROR}
+in vec3 n; in vec2 b; in vec4 shade;
 uniform float pointed;
 layout(location=0) out vec4 colour; layout(location=1) out vec4 id;
 void main() {
   vec3 m = normalize(n);
-  float back = m.z < 0.0 ? 1.0 : 0.0;
-  if (m.z < 0.0) m = -m;
-  float light = 0.52 + 0.62 * max(dot(m, normalize(vec3(-0.45, 0.55, 0.70))), 0.0);
-  float shine = pow(max(dot(reflect(vec3(0, 0, -1), m), normalize(vec3(-0.35, 0.5, 0.8))), 0.0), 18.0);
-  vec3 base = pow(shade.rgb, vec3(1.0 / 2.2)) * mix(1.0, 0.80, back);
-  vec3 l = base * light + shine * mix(0.55, 0.15, back);
+  bool outside = m.z < 0.0;  // the side that lay on the tool's face is bright, the other is torn and dull
+  if (outside) m = -m;
+  vec3 l = mirrored(m, normalize(b + vec2(1e-4, 0)));
+  l = coded(shade.rgb * (outside ? 0.22 + 0.75 * l : 0.12 + 2.1 * l));
   if (pointed > 0.5 && abs(shade.a * 255.0 - pointed) < 0.5) l = mix(l, vec3(0.16, 0.45, 0.85), 0.6);
   colour = vec4(min(l, 1.0), 1.0);
-  id = vec4(shade.a, 6.0 / 255.0, gl_FragCoord.z, 1.0);
+  id = vec4(shade.a, ${CHIP}.0 / 255.0, gl_FragCoord.z, 1.0);
 }`;
 
 // Evenly spread numbers 0–1 from two whole numbers: the same chip looks the same each time, no two alike.
@@ -158,7 +174,11 @@ function chipsAt(film, about, depth) {
         z = clamp(z, 0.2 * P, Math.max(depth - 0.2 * P, 0.3 * P));
       } else if (z - depth > 1.0 * D) seen = 1 - eased((z - depth - 1.0 * D) / (0.5 * D));
       if (seen <= 0.01) continue;
-      found.push({ tooth: tooth.number, flute, age, grown, seen, ...ribbon(film, c, tooth, i, flute, grown, settle, { angle: angle + turned, r, z: z - down }, frame, chance, about) });
+      for (let crumb = 0; crumb < (c.pieces ?? 1); crumb++) { // powder falls apart as it leaves the edge
+        const loose = settle * (crumb ? 1 : 0), own = i * 8 + crumb;
+        const spot = { angle: angle + turned + loose * 1.1 * (luck(own, 70) - 0.5), r: r + loose * room * 0.5 * (luck(own, 71) - 0.6), z: z - down + loose * 1.6 * P * (luck(own, 72) - 0.5) };
+        found.push({ tooth: tooth.number, flute, age, grown, seen, tone: 0.8 + 0.4 * luck(own, flute), ...ribbon(film, c, tooth, own, flute, grown, settle, spot, frame, chance, about) });
+      }
     }
   }
   return found;
@@ -173,22 +193,24 @@ function ribbon(film, c, tooth, i, flute, grown, settle, spot, frame, chance, ab
   const wanted = c.drift ? Math.sign(c.drift) : chance >= 0 ? 1 : -1;
   if (along[2] * wanted < 0) along = along.map((x) => -x);
   const powder = c.kind === "short";
-  const size = (powder ? 0.7 : 0.8) + 0.5 * luck(i, 20 + flute);
+  const size = (powder ? 0.6 : 0.75) + 0.6 * luck(i, 20 + flute);
   const most = 0.44 * (film.hole - about.core);
   const curl = Math.min(c.curl * size, powder ? 0.5 * c.curl + 0.1 : most);
-  const length = Math.max(2 * Math.PI * curl * c.turns * (0.7 + 0.6 * luck(i, 33 + flute)) * grown, 0.02);
-  const count = Math.max(4, Math.min(44, Math.round((length / curl) * 5)));
-  const lead = powder ? 0.05 : 0.17 + 0.10 * luck(i, 61);
+  const length = Math.max(2 * Math.PI * curl * c.turns * (0.55 + 0.9 * luck(i, 33 + flute)) * grown, 0.02);
+  const count = Math.max(4, Math.min(110, Math.round((length / curl) * 6)));
+  const lead = powder ? 0.05 : 0.14 + 0.16 * luck(i, 61 + flute), sway = 0.28 * (luck(i, 62 + flute) - 0.5);
   const half = 0.45 * Math.max(powder ? 0.5 * tooth.width : tooth.width, 0.05 * about.outer);
-  const start = plus(out.map((x) => x * spot.r), axial, spot.z);
+  const start = plus(out.map((x) => x * spot.r), axial, spot.z), wall = 0.96 * film.hole;
   const line = [], wide = [];
   for (let k = 0; k <= count; k++) {
-    const s = (length * k) / count, a = s / curl;
-    const here = plus(plus(plus(start, v, curl * Math.sin(a)), off, curl * (1 - Math.cos(a))), along, s * lead);
-    const far = Math.hypot(here[0], here[1]), wall = 0.96 * film.hole;
+    const s = (length * k) / count, a = s / curl, loose = 1 + sway * (k / count) * Math.sin(0.55 * a + 6 * luck(i, 63));
+    const u = curl * loose * Math.sin(a), w = curl * loose * (1 - Math.cos(a)), t = s * lead;
+    const here = [0, 1, 2].map((j) => start[j] + v[j] * u + off[j] * w + along[j] * t);
+    const far = Math.hypot(here[0], here[1]);
     if (k && far > wall && here[2] < 0.1 * wall) { here[0] *= wall / far; here[1] *= wall / far; } // the hole's wall turns it back
     line.push(here);
-    wide.push(along.map((x) => x * half * (k === count ? 0.35 : 1)));
+    const ends = Math.min(1, 0.35 + 3 * Math.min(k, count - k) / count) * (0.93 + 0.14 * luck(i + k, 64));
+    wide.push(along.map((x) => x * half * (k ? ends : 1)));
   }
   return { line, wide, vector: v };
 }
@@ -196,7 +218,7 @@ function ribbon(film, c, tooth, i, flute, grown, settle, spot, frame, chance, ab
 class Film {
   constructor(scene, data) {
     const gl = scene.gl;
-    Object.assign(this, { scene, data, depth: data.begin, metal: data.metal || [0.55, 0.56, 0.58] });
+    Object.assign(this, { scene, data, depth: data.begin, metal: data.metal });
     scene.filmPrograms ??= [program(gl, WORK_VERTEX, WORK_FRAGMENT), program(gl, CHIP_VERTEX, CHIP_FRAGMENT)];
     [this.work, this.chip] = scene.filmPrograms;
     const D = scene.current.about.outer * 2;
@@ -208,17 +230,18 @@ class Film {
     this.walls = this.sheet(this.wallMesh());
     this.cuts = this.sheet(this.sectionMesh());
     this.rims = this.lines();
-    this.band = { array: gl.createVertexArray(), buffer: gl.createBuffer() };
+    this.band = { array: gl.createVertexArray(), buffers: [gl.createBuffer(), gl.createBuffer()] };
     gl.bindVertexArray(this.band.array);
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.band.buffer);
-    [[0, 3, 0], [1, 3, 12], [2, 4, 24]].forEach(([at, n, o]) => { gl.enableVertexAttribArray(at); gl.vertexAttribPointer(at, n, gl.FLOAT, false, 40, o); });
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.band.buffers[0]);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, this.band.buffers[1]);
+    [[0, 3, 0], [1, 3, 12], [2, 3, 24], [3, 4, 36]].forEach(([at, n, o]) => { gl.enableVertexAttribArray(at); gl.vertexAttribPointer(at, n, gl.FLOAT, false, 52, o); });
     gl.bindVertexArray(null);
   }
 
   end() {
     const gl = this.scene.gl;
     gl.deleteTexture(this.levels);
-    for (const made of [this.walls, this.cuts, this.rims, { array: this.band.array, buffers: [this.band.buffer] }]) this.scene.forget(made);
+    for (const made of [this.walls, this.cuts, this.rims, this.band]) this.scene.forget(made);
   }
 
   nodes() {
@@ -299,7 +322,12 @@ class Film {
       gl.uniformMatrix3fv(u.rot, true, cam.rows.flat());
       gl.uniform2f(u.half_, width / 2, height / 2);
       gl.uniform2f(u.jitter, jitter[0], jitter[1]);
-      for (const [name, value] of Object.entries({ scale: cam.scale, centre: cam.centre, eye: cam.eye, deep_: cam.deep, dots })) if (u[name]) gl.uniform1f(u[name], value);
+      for (const [name, value] of Object.entries({ scale: cam.scale, centre: cam.centre, eye: cam.eye, deep_: cam.deep, dots,
+        layers: this.scene.lightAbout.directions, ballSide: this.scene.lightAbout.side, ballMost: this.scene.lightAbout.most, depth_: d.deep })) if (u[name]) gl.uniform1f(u[name], value);
+      gl.activeTexture(gl.TEXTURE1);
+      gl.bindTexture(gl.TEXTURE_2D_ARRAY, this.scene.ball);
+      gl.uniform1i(u.ball, 1);
+      gl.activeTexture(gl.TEXTURE0);
     };
     const facing = Math.atan2(-cam.rows[2][1], -cam.rows[2][0]);
     const ridge = about.firstTooth - (d.pitch * (cam.side * facing - about.firstAngle)) / (2 * Math.PI);
@@ -328,25 +356,40 @@ class Film {
   }
 
   drawChips(shared) {
-    const gl = this.scene.gl, shade = this.data.chips?.shade, values = [];
-    if (this.made?.depth !== this.depth) this.made = { depth: this.depth, chips: chipsAt(this.data, this.scene.current.about, this.depth) };
-    for (const chip of this.made.chips) {
-      const { line, wide } = chip, tone = 0.85 + 0.3 * luck(chip.tooth, Math.round(chip.flute * 31));
-      for (let k = 1; k < line.length; k++) {
-        const [a, b] = [line[k - 1], line[k]];
-        const n = unit(cross(plus(b, a, -1), wide[k]));
-        const corner = (p, w, s) => values.push(...plus(p, w, s * chip.seen), ...n, shade[0] * tone, shade[1] * tone, shade[2] * tone, chip.tooth / 255);
-        corner(a, wide[k - 1], 1); corner(a, wide[k - 1], -1); corner(b, wide[k], 1);
-        corner(b, wide[k], 1); corner(a, wide[k - 1], -1); corner(b, wide[k], -1);
-      }
-    }
-    if (!values.length) return;
+    const gl = this.scene.gl, { chips } = this.data;
+    if (!chips) return;
+    if (this.made?.depth !== this.depth) this.made = this.chipMesh(chipsAt(this.data, this.scene.current.about, this.depth));
+    if (!this.made.count) return;
     gl.useProgram(this.chip.made);
     shared(this.chip.places);
     gl.uniform1f(this.chip.places.pointed, this.scene.pointed);
     gl.bindVertexArray(this.band.array);
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.band.buffer);
-    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(values), gl.DYNAMIC_DRAW);
-    gl.drawArrays(gl.TRIANGLES, 0, values.length / 10);
+    if (!this.made.sent) {
+      gl.bindBuffer(gl.ARRAY_BUFFER, this.band.buffers[0]);
+      gl.bufferData(gl.ARRAY_BUFFER, this.made.values, gl.DYNAMIC_DRAW);
+      gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, this.made.index, gl.DYNAMIC_DRAW);
+      this.made.sent = true;
+    }
+    gl.drawElements(gl.TRIANGLES, this.made.count, gl.UNSIGNED_INT, 0);
+  }
+
+  // Two corners at every place of a chip's line, with the normal between its neighbours, so that a curl looks round.
+  chipMesh(chips) {
+    const points = chips.reduce((n, c) => n + c.line.length, 0), values = new Float32Array(points * 2 * 13), index = [];
+    const { shade } = this.data.chips;
+    let o = 0, vertex = 0;
+    for (const { line, wide, seen, tone, tooth } of chips) {
+      for (let k = 0; k < line.length; k++, vertex += 2) {
+        const [a, b, w] = [line[Math.max(k - 1, 0)], line[Math.min(k + 1, line.length - 1)], wide[k]];
+        const n = unit(cross([b[0] - a[0], b[1] - a[1], b[2] - a[2]], w)), side = unit(w), old = 1 - 0.25 * (k / line.length);
+        for (const s of [seen, -seen]) {
+          for (let j = 0; j < 3; j++) { values[o + j] = line[k][j] + w[j] * s; values[o + 3 + j] = n[j]; values[o + 6 + j] = side[j]; values[o + 9 + j] = shade[j] * tone * old; }
+          values[o + 12] = tooth / 255;
+          o += 13;
+        }
+        if (k) index.push(vertex - 2, vertex - 1, vertex, vertex, vertex - 1, vertex + 1);
+      }
+    }
+    return { depth: this.depth, values, index: new Uint32Array(index), count: index.length };
   }
 }

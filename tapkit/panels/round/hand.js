@@ -19,6 +19,7 @@ const CSS = `
 .tapkit-round-teeth button {flex: 0 1 26px; min-width: 12px; height: 58px; padding: 0; border: 0; background: none; font: 12px/16px inherit; font-size: 12px; color: inherit; cursor: pointer; display: flex; flex-direction: column; justify-content: flex-end; align-items: stretch; text-align: center}
 .tapkit-round-teeth i {display: block; border: 1px solid #17202b; min-height: 1px}
 .tapkit-round-teeth button[aria-current=true] {font-weight: 700; color: #1f5fa8; box-shadow: inset 0 -3px #1f5fa8}
+.tapkit-round-inset {position: absolute; right: 4px; text-align: center; font-size: 13px; pointer-events: none}
 .tapkit-round-told {position: absolute; left: 8px; top: 8px; background: rgba(255,255,255,.92); border: 1px solid #c9d0d8; border-radius: 4px; padding: 3px 8px; max-width: 70%; pointer-events: none}
 .tapkit-round-told:empty, .tapkit-round [hidden] {display: none !important}
 .tapkit-round-film {display: flex; flex-wrap: wrap; gap: 6px 10px; align-items: center; padding-top: 6px}
@@ -50,9 +51,10 @@ function mount(el, data, heard = () => {}) {
   const canvas = element("canvas");
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   const labels = element("div", { ariaHidden: "true" });
+  const beside = element("div", { className: "tapkit-round-inset", textContent: words.straightOn, hidden: true });
   const told = element("div", { className: "tapkit-round-told" });
   told.setAttribute("role", "status");
-  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, svg, labels, told);
+  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, svg, labels, beside, told);
   view.setAttribute("role", "application");
   view.setAttribute("aria-label", data.name);
   view.setAttribute("aria-roledescription", words.kind);
@@ -85,6 +87,11 @@ function mount(el, data, heard = () => {}) {
     return { ok: false, why: String(error), update: show, point() {}, look() {}, end() { whole.remove(); } };
   }
   Object.assign(scene.view, data.view || {});
+  if (data.inset) {
+    const sign = (style, text) => { const swatch = element("i"); swatch.style.cssText = style; return element("span", {}, swatch, text); };
+    const hatch = "repeating-linear-gradient(60deg, rgba(23,32,43,.4) 0 1.2px, transparent 1.2px 6px), #c99a4e";
+    whole.append(element("div", { className: "tapkit-round-scale" }, sign(`background: ${hatch}`, words.cuts), sign("background: #cdbfae", words.guides), sign("height: 0; border: 0; border-top: 3px solid #ad3b28", words.edge)));
+  }
   let asked = 0, resting = 0, last = null, teeth = [], fresh = false;
 
   const ask = () => { asked ||= requestAnimationFrame(paint); };
@@ -105,6 +112,10 @@ function mount(el, data, heard = () => {}) {
     if (playing && scene.busy > 40) dots = 1; // a slow machine shows the running film with fewer dots, the still one with all
     scene.dots = dots;
     scene.size(Math.round(box.width * dots), Math.round(box.height * dots));
+    const small = Math.round(Math.min(0.34 * box.width, 0.42 * box.height, 230) * dots);
+    scene.inset = data.inset && !scene.film && !scene.cut && scene.view.tilt < 60 && box.width > 380 ? small : 0;
+    beside.hidden = !scene.inset;
+    beside.style.cssText = `width: ${small / dots}px; top: ${small / dots}px`;
     const start = performance.now();
     last = scene.quick();
     label(dots);
@@ -337,19 +348,23 @@ function mount(el, data, heard = () => {}) {
     const f = data.film, d = scene.film.depth, t = f.torque;
     if (!t) return;
     const full = f.packs !== null && d >= f.packs - 1e-6;
-    const text = full ? words.full : words.now;
+    const text = full ? words.full : words.now, r = f.room;
+    const share = (ys) => Math.round((100 * at(r.depth, ys, d)) / Math.max(at(r.depth, r.room, d), 1e-6));
+    const room = r && !full ? `; ${words.room.replace("{least}", share(r.low)).replace("{most}", share(r.high))}` : "";
     said.textContent = text
       .replace("{depth}", `${shown(d, "length")} ${data.units.length.unit}`)
       .replace("{turns}", ((d - f.begin) / f.pitch).toFixed(1).replace(".", data.units.length.mark))
       .replace("{low}", shown(at(t.depth, t.low, d), "torque"))
-      .replace("{high}", `${shown(at(t.depth, t.high, d), "torque")} ${data.units.torque.unit}`);
+      .replace("{high}", `${shown(at(t.depth, t.high, d), "torque")} ${data.units.torque.unit}`) + room;
     const mark = strip.querySelector(".now");
     if (mark) mark.setAttribute("transform", `translate(${strip.across(d)} 0)`);
     wind.setAttribute("aria-valuetext", said.textContent);
   }
-  // Torque along the depth as a band; from where the room is full it is open above.
+  // Torque along the depth as a band, from where the room is full open above; below it, where chips stay, the room they
+  // want as a band against the room there is.
   function chart() {
-    const f = data.film, t = f.torque, W = 600, H = 84, left = 6, low = 62;
+    const f = data.film, t = f.torque, W = 600, H = f.room ? 112 : 70, left = 6, low = 62, foot = f.room ? 106 : low;
+    strip.style.height = `${H}px`;
     const most = Math.max(...t.high, 1e-6) * 1.15;
     strip.across = (d) => left + ((W - 2 * left) * (d - f.begin)) / (f.end - f.begin || 1);
     const up = (v) => low - ((low - 6) * v) / most;
@@ -357,11 +372,18 @@ function mount(el, data, heard = () => {}) {
     strip.setAttribute("preserveAspectRatio", "none");
     const line = (ys) => t.depth.map((d, i) => `${strip.across(clamp(d, f.begin, f.end)).toFixed(1)},${up(ys[i]).toFixed(1)}`);
     const band = `<polygon points="${line(t.low).join(" ")} ${line(t.high).reverse().join(" ")}" fill="#d7ebf5" stroke="#1f5fa8" stroke-width="1" vector-effect="non-scaling-stroke"/>`;
+    const room = () => {
+      const r = f.room, top = Math.max(...r.room, 1e-6) * 1.05, y = (v) => foot - (36 * Math.min(v, top)) / top;
+      const path = (ys) => r.depth.map((d, i) => `${strip.across(clamp(d, f.begin, f.end)).toFixed(1)},${y(ys[i]).toFixed(1)}`);
+      return `<polygon points="${path(r.low).join(" ")} ${path(r.high).reverse().join(" ")}" fill="#d9c6b0" stroke="#8c6d4f" vector-effect="non-scaling-stroke"/>
+        <polyline points="${path(r.room).join(" ")}" fill="none" stroke="#17202b" stroke-dasharray="6 3" vector-effect="non-scaling-stroke"/>
+        <line x1="${left}" x2="${W - left}" y1="${foot}" y2="${foot}" stroke="#17202b" vector-effect="non-scaling-stroke"/>`;
+    };
     const open = f.openFrom ?? f.packs;
     const full = open === null || open >= f.end ? "" : `<rect x="${strip.across(open)}" y="4" width="${W - left - strip.across(open)}" height="${low - 4}" fill="#b3202c" opacity="0.25"/>`;
     const may = f.mayPack === null || f.mayPack === undefined ? "" : `<line x1="${strip.across(f.mayPack)}" x2="${strip.across(f.mayPack)}" y1="4" y2="${low}" stroke="#b3202c" stroke-dasharray="4 3" vector-effect="non-scaling-stroke"/>`;
-    strip.innerHTML = `${band}${may}${full}<line x1="${left}" x2="${W - left}" y1="${low}" y2="${low}" stroke="#17202b" vector-effect="non-scaling-stroke"/>
-      <g class="now"><line y1="2" y2="${low}" stroke="#17202b" stroke-width="2" vector-effect="non-scaling-stroke"/></g>`;
+    strip.innerHTML = `${band}${may}${full}${f.room ? room() : ""}<line x1="${left}" x2="${W - left}" y1="${low}" y2="${low}" stroke="#17202b" vector-effect="non-scaling-stroke"/>
+      <g class="now"><line y1="2" y2="${foot}" stroke="#17202b" stroke-width="2" vector-effect="non-scaling-stroke"/></g>`;
   }
 
   const dye = (step) => {

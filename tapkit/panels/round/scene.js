@@ -26,7 +26,7 @@ ${cut ? "#define CUT" : ""}
 precision highp float; precision highp sampler2DArray; precision highp usampler2D; precision highp isampler2D;
 in vec3 n; in vec2 b; in vec4 marks; in vec2 at; in float depth, up; flat in uvec2 is; in vec3 body;
 uniform sampler2DArray ball; uniform isampler2D grinding; uniform sampler2D teeth;
-uniform float scale, dots, layers, side, ballMost, grindDeep, front, major, pointed, cutAt, high; uniform vec4 cut;
+uniform float scale, dots, layers, side, ballMost, grindDeep, front, major, pointed, cutAt, high; uniform vec4 cut; uniform vec2 lamp;
 layout(location=0) out vec4 colour; layout(location=1) out vec4 id;
 const vec3 FACE = vec3(1.30, 0.80, 0.26), EDGE = vec3(0.42, 0.045, 0.02);
 vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
@@ -49,7 +49,7 @@ void main() {
     float lines = float(texelFetch(grinding, ivec2(int(marks.y * px / 1.8) & 4095, 0), 0).r) / 127.0 * grindDeep;
     lines *= 0.07 * clamp(dot(b, b) * 2.0 - 0.6, 0.0, 1.0);
     vec3 m = normalize(n);
-    vec2 nn = m.xy + 0.16 * at + lines * b;
+    vec2 nn = m.xy + 0.16 * at + lines * b + lamp;
     vec2 uv = (clamp(nn, -1.0, 1.0) + 1.0) / 2.0 * ((side - 1.0) / side) + 0.5 / side;
     float turn = mod(atan(b.y, b.x) * layers / 3.14159265, layers);
     float low = floor(turn);
@@ -305,13 +305,25 @@ class Scene {
   }
 
   draw(made, target, jitter, ids) {
-    const gl = this.gl, { made: prog, places: u } = this.cut ? this.opened : this.steel, about = made.about;
-    const dots = this.dots, cam = camera(about, this.view, this.width, this.height, this.film && this.film.frame);
+    const gl = this.gl, { width, height } = this;
     gl.bindFramebuffer(gl.FRAMEBUFFER, target.frame.x);
-    gl.viewport(0, 0, this.width, this.height);
     gl.clearColor(0, 0, 0, 0);
     gl.drawBuffers(ids ? [gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1] : [gl.COLOR_ATTACHMENT0]);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    const cam = this.window(made, [0, 0, width, height], this.view, jitter);
+    if (this.film && ids) this.film.draw(cam, jitter);
+    if (this.inset && ids) {
+      this.window(made, [width - this.inset, height - this.inset, this.inset, this.inset], { turn: this.view.turn, tilt: 90, zoom: 1 }, jitter);
+      gl.viewport(0, 0, width, height);
+    }
+    return cam;
+  }
+
+  // The tap into a part of the picture: left, low, width, height.
+  window(made, [left, low, width, height], view, jitter) {
+    const gl = this.gl, { made: prog, places: u } = this.cut ? this.opened : this.steel, about = made.about;
+    const dots = this.dots, cam = camera(about, view, width, height, this.film && this.film.frame);
+    gl.viewport(left, low, width, height);
     gl.enable(gl.DEPTH_TEST);
     gl.disable(gl.BLEND);
     (this.cut ? gl.disable : gl.enable).call(gl, gl.CULL_FACE);
@@ -319,14 +331,15 @@ class Scene {
     const pose = this.film ? this.film.pose(cam) : { rows: cam.rows, shift: [0, 0, 0] };
     gl.uniformMatrix3fv(u.rot, true, pose.rows.flat());
     gl.uniform3fv(u.shift, pose.shift);
-    gl.uniform2f(u.half_, this.width / 2, this.height / 2);
+    gl.uniform2f(u.half_, width / 2, height / 2);
     gl.uniform2f(u.jitter, jitter[0], jitter[1]);
     const values = { reach: about.reach, middle: about.middle, scale: cam.scale, centre: cam.centre, eye: cam.eye, deep: cam.deep,
       near_: about.near, most: about.along, dots, layers: this.lightAbout.directions, side: this.lightAbout.side,
       ballMost: this.lightAbout.most, grindDeep: this.lightAbout.deep, front: cam.front, major: 2 * about.outer,
-      pointed: this.pointed, high: this.height, cutAt: this.cut ? this.cut.at * about.outer : 0 };
+      pointed: this.pointed, high: low ? 1e6 : height, cutAt: this.cut ? this.cut.at * about.outer : 0 };
     for (const [name, value] of Object.entries(values)) if (u[name]) gl.uniform1f(u[name], value);
-    const across = cam.rows[2];
+    const across = cam.rows[2], front = clamp((view.tilt - 45) / 45, 0, 1);
+    gl.uniform2f(u.lamp, -0.22 * front, 0.06 * front); // as on the plates (drawing/photo.py)
     const flat = Math.hypot(across[0], across[1]) || 1;
     if (this.cut) gl.uniform4f(u.cut, across[0] / flat, across[1] / flat, 0, 1);
     [[gl.TEXTURE_2D_ARRAY, this.ball, "ball"], [gl.TEXTURE_2D, this.grinding, "grinding"], [gl.TEXTURE_2D, this.teeth, "teeth"]].forEach(
@@ -339,7 +352,6 @@ class Scene {
     gl.bindVertexArray(made.array);
     gl.drawElements(gl.TRIANGLES, this.order(made, pose, cam), gl.UNSIGNED_INT, 0);
     gl.bindVertexArray(null);
-    if (this.film && ids) this.film.draw(cam, jitter);
     return cam;
   }
 

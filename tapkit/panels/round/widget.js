@@ -18,7 +18,7 @@ function render({ model, el }) {
   };
   const get = (name) => model.get(name);
   const take = (names) => Object.assign({}, ...names.map((name) => READ[name](get)));
-  const made = mount(el, { ...take(Object.keys(READ)), light: bytes(get("light")), lightAbout: get("light_about"), view: get("view"), ratio: get("ratio"), plays: get("plays") }, heard);
+  const made = mount(el, { ...take(Object.keys(READ)), light: bytes(get("light")), lightAbout: get("light_about"), view: get("view"), ratio: get("ratio"), plays: get("plays"), inset: get("inset") }, heard);
   el.tapkitRound = made;
   if (!made.ok) { model.set("wants_still", true); model.save_changes(); made.update(take(["still"])); }
   const tell = () => {
