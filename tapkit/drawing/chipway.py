@@ -23,7 +23,7 @@ from tapkit.mechanics.chipflow import AHEAD, TO_SHANK
 from tapkit.messages import Sentence, _
 from tapkit.operation import Operation
 
-SIZE = (640, 500)
+SIZE = (860, 520)
 """Size of the sheet [1/96 inch]."""
 WALL, FLOOR, ABOVE = 0.75, 0.35, 0.9
 """Metal beside the hole and under the drill's cone, and tap shown above the part, in major diameters."""

@@ -3,7 +3,7 @@
 One vertex takes 20 bytes: x, y, z as signed 16-bit shares of `reach` from the middle at `middle` mm up the axis, the
 distance from the cutting edge as an unsigned 16-bit share of `NEAR`; normal and openness, direction across the marks of
 grinding and tint of a cutting face, a byte each; the place across the marks as a 16-bit share of `along`, the part and
-the number of the tooth. Four vertices a cell, corners in the order 00, 01, 10, 11, seen from outside.
+the number of the tooth. Four vertices a cell, corners in the order 00, 01, 10, 11.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 from tapkit.drawing import steel
 from tapkit.drawing.photo import marks_of_grinding
 from tapkit.drawing.raster import DISTANCE, FIRST_TURN, MARGIN
-from tapkit.geometry.skin import Skin, skin
+from tapkit.geometry.skin import skin
 from tapkit.geometry.solid import Solid, cartesian, solid
 from tapkit.geometry.tap import Tap
 
@@ -43,27 +43,31 @@ class Packed(NamedTuple):
 def packed(tap: Tap) -> Packed:
     """A tap for the browser; the last few are kept."""
     cells, s = skin(tap), solid(tap)
-    points = cells.points.astype(np.float64)
+    points, across = cells.points, np.abs(cells.marks[1])
     low, high = float(points[2].min()), float(points[2].max())
     middle = (low + high) / 2
     reach = max(float(np.abs(points[:2]).max()), high - middle)
-    along = float(np.abs(cells.marks[1]).max()) or 1.0
+    along = float(across.max()) or 1.0
     v = np.empty((cells.part.size, 4), VERTEX)
-    v["place"] = np.rint((points - np.array([0, 0, middle])[:, None, None]) / reach * 32767).T
-    v["edge"] = np.rint(np.clip(cells.marks[2] / NEAR, 0, 1) * 65535).T
-    v["normal"], v["across"] = (np.rint(np.clip(a, -1, 1) * 127).T for a in (cells.normals, cells.across))
-    v["open"], v["tint"] = (np.rint(np.clip(cells.marks[i], 0, 1) * 255).T for i in (0, 3))
-    v["along"] = np.rint(np.abs(cells.marks[1]) / along * 65535).T
+    for axis, start in enumerate((0.0, 0.0, middle)):
+        v["place"][..., axis] = _whole(points[axis] - np.float32(start), 32767 / reach)
+    for name, traits in (("normal", cells.normals), ("across", cells.across)):
+        for axis in range(3):
+            v[name][..., axis] = _whole(traits[axis], 127)
+    for name, values, most, scale in (
+        ("edge", cells.marks[2], NEAR, 65535), ("open", cells.marks[0], 1, 255), ("tint", cells.marks[3], 1, 255)
+    ):  # fmt: skip
+        v[name] = _whole(np.clip(values, 0, most), scale / most)
+    v["along"] = _whole(across, 65535 / along)
     v["part"] = cells.part[:, None]
     v["tooth"] = np.where(cells.tooth < 256, cells.tooth, 0)[:, None]
-    v = np.where(_inside_out(cells)[:, None], v[:, [0, 2, 1, 3]], v)
     return Packed(v.tobytes(), _about(s) | {"middle": middle, "reach": reach, "along": along})
 
 
-def _inside_out(cells: Skin) -> np.ndarray:
-    """Whether the corners of each cell run the other way round than its normal asks, (cells,)."""
-    d, e = cells.points[:, 1] - cells.points[:, 2], cells.points[:, 3] - cells.points[:, 0]
-    return np.sum(np.cross(d, e, axis=0) * cells.normals.mean(1), axis=0) < 0
+def _whole(values: np.ndarray, scale: float) -> np.ndarray:
+    """Values of the corners (4, cells) in whole steps of a scale, (cells, 4)."""
+    found = values * np.float32(scale)
+    return np.rint(found, out=found).T
 
 
 def _about(s: Solid) -> dict[str, Any]:

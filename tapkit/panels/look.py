@@ -82,7 +82,9 @@ STYLE = f"""{DARK}
 .tapkit-panel .tapkit-switches button.mod-active {{background: {style.ACCENT}; color: {style.PAPER}}}
 .tapkit-panel .tapkit-picture {{margin: 0; max-width: 100%; height: auto; max-height: calc(100vh - 100px);
   object-fit: contain; object-position: left top}}
-.tapkit-panel {{--tapkit-tall: calc(100vh - 210px)}}
+.tapkit-panel {{--tapkit-tall: calc(100vh - 250px)}}
+.tapkit-panel .tapkit-row {{scroll-margin: 12px}}
+.tapkit-panel .tapkit-pair .tapkit-round-teeth {{display: none}}
 .tapkit-panel .tapkit-old {{opacity: 0.35}}
 .tapkit-panel .tapkit-sentence, .tapkit-panel .tapkit-sentence .widget-html-content {{height: auto; font-size: inherit;
   line-height: 1.45; min-height: 2.9em}}
@@ -138,6 +140,14 @@ STYLE = f"""{DARK}
 .tapkit-panel .tapkit-view > .tapkit-picture {{max-height: 46vh}}
 .tapkit-panel .tapkit-controls {{max-width: none; flex: none}}
 .tapkit-panel > .tapkit-under {{order: 1; flex: none}}
+}}
+@media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
+.tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin-top: 58vh}}
+}}
+@media (max-height: 520px) {{
+.tapkit-panel .tapkit-pair .tapkit-round {{display: block}}
+.tapkit-panel .tapkit-pair .tapkit-round-bar {{display: none}}
+.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 30%; min-width: 90px}}
 }}
 @media print {{.tapkit-panel :is(.tapkit-controls, .tapkit-setup) {{display: none}}}}
 """

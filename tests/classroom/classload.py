@@ -1,9 +1,10 @@
 """A class at work on one machine, measured: memory of each learner, and how fast a moved slider is answered.
 
-    python tests/classroom/classload.py --learners 30 --minutes 2 [--workbook NAME] [--json FILE]
+    python tests/classroom/classload.py --learners 30 --minutes 2 [--workbook NAME] [--turn] [--json FILE]
 
 Every learner signs in, opens the workbook as JupyterLab does, and moves one slider every three seconds; the
-answer is the next picture. Prints a table. Run as root on Linux, with the proxy on the PATH or in TAPKIT_PROXY.
+answer is the next picture. With --turn every learner turns the tap in the round instead: the browser draws it alone, and
+tells the kernel how it is held when the hand rests; the answer is the next message of the kernel. Prints a table. Run as root on Linux, with the proxy on the PATH or in TAPKIT_PROXY.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ import json, ipywidgets as w
 from ipywidgets.widgets.widget import _instances
 seen = [(k, v) for k, v in _instances.items()]
 print(json.dumps(dict(
+    rounds=[k for k, v in seen if hasattr(v, "vertices")],
     pictures=[k for k, v in seen if isinstance(v, w.Image) or hasattr(v, "vertices")],
     sliders=[
         (k, key, item["count"])
@@ -47,9 +49,9 @@ print(json.dumps(dict(
 class Learner(threading.Thread):
     """One learner moving one slider until told to stop."""
 
-    def __init__(self, machine: Machine, id: str, workbook: str, stop: threading.Event) -> None:
+    def __init__(self, machine: Machine, id: str, workbook: str, stop: threading.Event, turns: bool = False) -> None:
         super().__init__(name=id, daemon=True)
-        self.machine, self.workbook, self.stop_now = machine, workbook, stop
+        self.machine, self.workbook, self.stop_now, self.turns = machine, workbook, stop, turns
         self.person = Person(machine.url, id)
         self.times: list[float] = []
         self.trouble: list[str] = []
@@ -80,6 +82,9 @@ class Learner(threading.Thread):
             raise RuntimeError(f"the workbook is not live: {found}")
         self.pictures = set(found["pictures"])
         self.slider = found["sliders"][0]
+        if self.turns and not found["rounds"]:
+            raise RuntimeError("there is no tap in the round in this workbook")
+        self.round = found["rounds"][:1]
         self.ready = time.monotonic() - start
 
     def run(self) -> None:
@@ -94,10 +99,22 @@ class Learner(threading.Thread):
         while not self.stop_now.is_set():
             start = time.monotonic()
             try:
-                self.times.append(self.move(dice))
+                self.times.append(self.turn(dice) if self.turns else self.move(dice))
             except Exception as error:
                 self.trouble.append(f"{self.name}: {error!r}")
             time.sleep(max(0.0, EVERY - (time.monotonic() - start)))
+
+    def turn(self, dice: random.Random) -> float:
+        """Seconds from a tap turned by hand to the first message that answers it."""
+        view = {"turn": round(dice.uniform(-180, 180), 1), "tilt": 18.0, "zoom": 1.0}
+        data = dict(method="update", state={"view": view}, buffer_paths=[])
+        self.kernel.drain()
+        start = time.monotonic()
+        self.kernel.send("comm_msg", dict(comm_id=self.round[0], data=data))
+        while time.monotonic() < start + 20:
+            if self.kernel.receive()["msg_type"] == "comm_msg":
+                return time.monotonic() - start
+        raise TimeoutError("no answer in 20 s")
 
     def move(self, dice: random.Random) -> float:
         """Seconds from a moved slider to the picture that answers it."""
@@ -125,7 +142,7 @@ def memory_of(numbers: list[int]) -> float:
     return total / 2**20
 
 
-def measure(learners: int, minutes: float, workbook: str | None, options: list[str]) -> dict:
+def measure(learners: int, minutes: float, workbook: str | None, options: list[str], turns: bool = False) -> dict:
     """Run a class of so many and give its figures."""
     ids = [f"l{n:03d}" for n in range(1, learners + 1)]
     machine = Machine(18700, *options, roster="id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids))
@@ -133,7 +150,7 @@ def measure(learners: int, minutes: float, workbook: str | None, options: list[s
     try:
         machine.start()
         book = workbook or max((machine.folder / "originals").glob("0*.ipynb"), key=lambda p: p.stat().st_size).name
-        class_ = [Learner(machine, id, book, stop) for id in ids]
+        class_ = [Learner(machine, id, book, stop, turns) for id in ids]
         for one in class_:
             one.start()
         for one in class_:
@@ -198,9 +215,10 @@ if __name__ == "__main__":
     parser.add_argument("--learners", type=int, default=30)
     parser.add_argument("--minutes", type=float, default=2)
     parser.add_argument("--workbook")
+    parser.add_argument("--turn", action="store_true")
     parser.add_argument("--json", type=Path)
     given, more = parser.parse_known_args()
-    found = measure(given.learners, given.minutes, given.workbook, more)
+    found = measure(given.learners, given.minutes, given.workbook, more, given.turn)
     for name, value in found.items():
         print(f"{name:32} {value}")
     if given.json:

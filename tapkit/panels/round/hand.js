@@ -1,6 +1,6 @@
 const CSS = `
 .tapkit-round {position: relative; display: block; width: 100%; color: #17202b; font: 14px/1.4 "DejaVu Sans", "Segoe UI", Arial, sans-serif}
-.tapkit-round-view {position: relative; width: 100%; background: radial-gradient(ellipse 62% 60% at 50% 56%, #dfe2e5 0, #eceef0 45%, #fff 100%); max-height: var(--tapkit-tall, none); touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
+.tapkit-round-view {position: relative; width: 100%; background: radial-gradient(ellipse 50% 50% at 50% 50%, #dfe2e5 0, #e9ebed 45%, #fff 100%); max-height: var(--tapkit-tall, none); touch-action: none; cursor: grab; border-radius: 4px; overflow: hidden}
 .tapkit-round-view:active {cursor: grabbing}
 .tapkit-round-view:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
 .tapkit-round canvas {display: block; width: 100%; height: 100%}
@@ -31,6 +31,15 @@ const CSS = `
   .tapkit-round:has(.tapkit-round-film:not([hidden])) {display: grid; grid-template-columns: minmax(0, 1fr) 280px; grid-template-rows: min-content min-content min-content 1fr; column-gap: 16px; align-items: start}
   .tapkit-round:has(.tapkit-round-film:not([hidden])) > * {grid-column: 2}
   .tapkit-round:has(.tapkit-round-film:not([hidden])) > .tapkit-round-view {grid-column: 1; grid-row: 1 / span 4; aspect-ratio: auto !important; height: min(560px, 100vh - 200px); max-height: none}
+}
+@media (max-height: 520px) {
+  .tapkit-round {display: grid; grid-template-columns: minmax(0, 1fr) 112px; column-gap: 8px; align-items: start}
+  .tapkit-round > * {grid-column: 2}
+  .tapkit-round > .tapkit-round-view {grid-column: 1; grid-row: 1 / span 6; aspect-ratio: auto !important; height: calc(100vh - 130px); max-height: none}
+  .tapkit-round :is(.tapkit-round-bar, .tapkit-round-film) {gap: 3px; padding: 0}
+  .tapkit-round :is(.tapkit-round-bar, .tapkit-round-film) button {padding: 4px 6px; font-size: 12px}
+  .tapkit-round :is(.tapkit-round-strip, .tapkit-round-teeth, .tapkit-round-scale) {display: none}
+  .tapkit-round-said {font-size: 12px}
 }
 .tapkit-round-none {border: 1px solid #c9d0d8; border-radius: 4px; padding: 12px}
 `;

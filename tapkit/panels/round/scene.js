@@ -151,18 +151,24 @@ function camera(about, view, width, height, frame) {
   return { rows, low, high, scale, eye, front, centre: (low + high) / 2, project, side, deep: 2 * (about.end + 4 * about.outer + (frame ? frame.high - frame.low : 0)) };
 }
 
-// Middle and outward direction of every cell, six numbers each.
+// Middle and outward direction of every cell, six numbers each, and whether its corners run the other way round.
 function cellsOf(vertices, about) {
-  const raw = new Int16Array(vertices.slice().buffer), count = raw.length / 40, cells = new Float32Array(6 * count);
-  const size = about.reach / 32767;
-  for (let i = 0, k = 0; i < count; i++, k += 6) {
-    const p = (corner, axis) => raw[40 * i + 10 * corner + axis] * size;
-    for (let a = 0; a < 3; a++) cells[k + a] = (p(0, a) + p(1, a) + p(2, a) + p(3, a)) / 4 + (a === 2 ? about.middle : 0);
-    const d = [0, 1, 2].map((a) => p(1, a) - p(2, a)), e = [0, 1, 2].map((a) => p(3, a) - p(0, a));
-    const n = [d[1] * e[2] - d[2] * e[1], d[2] * e[0] - d[0] * e[2], d[0] * e[1] - d[1] * e[0]], long = Math.hypot(...n) || 1;
-    for (let a = 0; a < 3; a++) cells[k + 3 + a] = n[a] / long;
+  const copy = vertices.slice().buffer, raw = new Int16Array(copy), fine = new Int8Array(copy), count = raw.length / 40;
+  const cells = new Float32Array(6 * count), turned = new Uint8Array(count), size = about.reach / 32767;
+  for (let i = 0, k = 0, p = 0; i < count; i++, k += 6, p += 40) {
+    const dx = raw[p + 10] - raw[p + 20], dy = raw[p + 11] - raw[p + 21], dz = raw[p + 12] - raw[p + 22];
+    const ex = raw[p + 30] - raw[p], ey = raw[p + 31] - raw[p + 1], ez = raw[p + 32] - raw[p + 2];
+    const nx = dy * ez - dz * ey, ny = dz * ex - dx * ez, nz = dx * ey - dy * ex;
+    let out = 0;
+    for (let q = 2 * p + 8; q < 2 * p + 80; q += 20) out += fine[q] * nx + fine[q + 1] * ny + fine[q + 2] * nz;
+    const long = (Math.sqrt(nx * nx + ny * ny + nz * nz) || 1) * (out < 0 ? -1 : 1);
+    turned[i] = out < 0 ? 1 : 0;
+    cells[k] = ((raw[p] + raw[p + 10] + raw[p + 20] + raw[p + 30]) * size) / 4;
+    cells[k + 1] = ((raw[p + 1] + raw[p + 11] + raw[p + 21] + raw[p + 31]) * size) / 4;
+    cells[k + 2] = ((raw[p + 2] + raw[p + 12] + raw[p + 22] + raw[p + 32]) * size) / 4 + about.middle;
+    cells[k + 3] = nx / long; cells[k + 4] = ny / long; cells[k + 5] = nz / long;
   }
-  return cells;
+  return { cells, turned };
 }
 
 class Scene {
@@ -203,7 +209,7 @@ class Scene {
   // A new tap; the one before stays for a moment as an outline.
   put(vertices, about) {
     const gl = this.gl, made = { about, array: gl.createVertexArray(), buffers: [gl.createBuffer(), gl.createBuffer()] };
-    made.cells = cellsOf(vertices, about);
+    Object.assign(made, cellsOf(vertices, about));
     made.index = new Uint32Array(vertices.byteLength / 80 * 6);
     gl.bindVertexArray(made.array);
     gl.bindBuffer(gl.ARRAY_BUFFER, made.buffers[0]);
@@ -233,13 +239,12 @@ class Scene {
     const key = JSON.stringify([pose, cam.eye, !!this.cut]);
     if (made.ordered === key) return made.drawn;
     made.ordered = key;
-    const gl = this.gl, { cells, index } = made, count = cells.length / 6, near = new Float32Array(count);
+    const gl = this.gl, { cells, turned, index } = made, count = cells.length / 6, near = new Float32Array(count);
     const [r, u, e] = pose.rows, [sx, sy, sz] = pose.shift, lift = cam.eye - sz;
     const eye = [0, 1, 2].map((i) => e[i] * lift - r[i] * sx - u[i] * sy);
     const starts = new Uint32Array(DEPTHS + 1), reach = cam.deep;
     for (let i = 0, k = 0; i < count; i++, k += 6) {
-      const [x, y, z] = [cells[k], cells[k + 1], cells[k + 2]];
-      const dx = eye[0] - x, dy = eye[1] - y, dz = eye[2] - z;
+      const x = cells[k], y = cells[k + 1], z = cells[k + 2], dx = eye[0] - x, dy = eye[1] - y, dz = eye[2] - z;
       const facing = cells[k + 3] * dx + cells[k + 4] * dy + cells[k + 5] * dz;
       if (!this.cut && facing < -0.12 * lift) { near[i] = -1; continue; }
       near[i] = clamp(Math.floor((0.5 - (e[0] * x + e[1] * y + e[2] * z) / reach) * DEPTHS), 0, DEPTHS - 1);
@@ -249,8 +254,8 @@ class Scene {
     made.drawn = 6 * starts[DEPTHS];
     for (let i = 0; i < count; i++) {
       if (near[i] < 0) continue;
-      const k = 6 * starts[near[i]]++, v = 4 * i;
-      index[k] = v; index[k + 1] = v + 1; index[k + 2] = v + 2; index[k + 3] = v + 2; index[k + 4] = v + 1; index[k + 5] = v + 3;
+      const k = 6 * starts[near[i]]++, v = 4 * i, b = v + 1 + turned[i], c = v + 2 - turned[i];
+      index[k] = v; index[k + 1] = b; index[k + 2] = c; index[k + 3] = c; index[k + 4] = b; index[k + 5] = v + 3;
     }
     gl.bufferSubData(gl.ELEMENT_ARRAY_BUFFER, 0, index, 0, made.drawn);
     return made.drawn;
