@@ -101,7 +101,7 @@ function mount(el, data, heard = () => {}) {
     const hatch = "repeating-linear-gradient(60deg, rgba(23,32,43,.4) 0 1.2px, transparent 1.2px 6px), #c99a4e";
     whole.append(element("div", { className: "tapkit-round-scale" }, sign(`background: ${hatch}`, words.cuts), sign("background: #cdbfae", words.guides), sign("height: 0; border: 0; border-top: 3px solid #ad3b28", words.edge)));
   }
-  let asked = 0, resting = 0, last = null, teeth = [], fresh = false;
+  let asked = 0, resting = 0, last = null, teeth = [], fresh = false, inSight = true;
 
   const ask = () => { asked ||= requestAnimationFrame(paint); };
   const rest = () => {
@@ -116,7 +116,7 @@ function mount(el, data, heard = () => {}) {
   function paint() {
     asked = 0;
     const box = view.getBoundingClientRect();
-    if (box.width < 8 || !scene.current) return;
+    if (box.width < 8 || !scene.current || !inSight) return; // painted when it comes in sight
     let dots = clamp(window.devicePixelRatio || 1, 1, 2);
     if (playing && scene.busy > 40) dots = 1; // a slow machine shows the running film with fewer dots, the still one with all
     scene.dots = dots;
@@ -331,7 +331,7 @@ function mount(el, data, heard = () => {}) {
   function run(now) {
     const f = data.film, seconds = Math.min((now - shownAt) / 1000, 0.1);
     shownAt = now;
-    to(scene.film.depth + (seconds * f.pitch) / (data.secondsPerTurn || 3));
+    if (inSight) to(scene.film.depth + (seconds * f.pitch) / (data.secondsPerTurn || 3));
     if (scene.film.depth >= lastDepth(f) - 1e-9) { stop(); return; }
     playing = requestAnimationFrame(run);
   }
@@ -453,7 +453,7 @@ function mount(el, data, heard = () => {}) {
 
   const watcher = new ResizeObserver(ask);
   watcher.observe(view);
-  const seer = new IntersectionObserver((found) => found.some((f) => f.isIntersecting) && ask());
+  const seer = new IntersectionObserver((found) => { inSight = found.at(-1).isIntersecting; if (inSight) ask(); });
   seer.observe(view);
   update({ vertices: data.vertices, teeth: data.teeth || [], film: data.film || null });
   if (data.plays && data.film) enter();
