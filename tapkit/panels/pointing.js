@@ -68,7 +68,7 @@ function put(el, picture, words) {
   const watcher = new ResizeObserver(later);
 
   svg.addEventListener("keydown", (e) => {
-    const all = [...teeth.keys()], at = all.indexOf(now);
+    const all = [...teeth.keys()].sort((a, b) => a - b), at = all.indexOf(now);
     const to = { ArrowRight: all[Math.min(at + 1, all.length - 1)], ArrowLeft: all[Math.max(at - 1, 0)], Home: all[0], End: all.at(-1), Escape: 0 }[e.key];
     if (to === undefined) return;
     e.preventDefault();

@@ -292,7 +292,7 @@ def test_all_panels_on_one_page(page, run):
     run.write("all-panels.ipynb", nbformat.writes(notebook).encode())
     page.goto(run.address.replace(f"{BOOK}.ipynb", "all-panels.ipynb"))
     count = "document.querySelectorAll('.tapkit-panel').length"
-    assert soon(lambda: page.evaluate(count), lambda n: n >= len(PICTURES), 120) == len(PICTURES)
+    assert soon(lambda: page.evaluate(count), lambda n: n >= len(PICTURES), 170) == len(PICTURES)
     for size in ((1366, 768), (1280, 720), (683, 384), (800, 768), (768, 1024)):
         resize(page, *size)
         hidden = soon(lambda: page.evaluate(OUT_OF_SIGHT), lambda seen: not seen["found"])
