@@ -2,7 +2,6 @@
 
 import itertools
 
-import nbformat
 import psutil
 import pytest
 from opening import opened, soon
@@ -249,72 +248,20 @@ def test_what_is_typed_and_left_is_saved(book, run):
     assert has_figure(soon(lambda: run.get(address), has_figure))
 
 
-PICTURES = ["tip", "chips", "load", "groove", "section", "hole", "wrench", "askew", "thread_strength", "lean", "drills",
-            "holeplan", "choice", "cycle", "diagnosis", "sayings", "bench"]  # fmt: skip
-"""Panels with a picture and controls."""
-OUT_OF_SIGHT = """() => {
-    const share = e => { const r = e.getBoundingClientRect(), wide = document.querySelector('.jp-WindowedPanel-outer')
-        .getBoundingClientRect();
-        return (Math.min(r.bottom, wide.bottom) - Math.max(r.top, wide.top)) / (r.height || 1) };
-    const found = [];
-    let looked = 0, which = 0;
-    for (const panel of document.querySelectorAll('.tapkit-panel')) {
-        const picture = panel.querySelector('.tapkit-view > :first-child');
-        which += 1;
-        panel.scrollIntoView({block: 'start'});
-        for (const row of panel.querySelectorAll('.tapkit-row')) {
-            if (!row.checkVisibility({contentVisibilityAuto: true})) continue;
-            looked += 1;
-            row.scrollIntoView({block: 'nearest'});
-            const box = row.getBoundingClientRect(), across = [0.1, 0.3, 0.6].map(part => box.x + part * box.width);
-            const shown = [8, box.height / 2, box.height - 8].some(down => across.some(x => {
-                const top = document.elementFromPoint(x, box.y + down);
-                return top && row.contains(top);
-            }));
-            const seen = share(picture), own = share(row);
-            if (seen < 0.85 || own < 0.95 || !shown)
-                found.push(`panel ${which}, ${row.dataset.key}: picture ${seen.toFixed(2)}, control ${own.toFixed(2)}`);
-        }
-    }
-    return {found, looked};
-}"""
-LIT = """() => [...document.querySelectorAll('.tapkit-panel *')].map(e => e.tapkitRound?.scene.pointed).filter(n => n >= 0)"""
-LIT_IN_PICTURES = """() => [...document.querySelectorAll('.tapkit-panel')]
-    .map(p => p.querySelectorAll('.tapkit-teeth .is-pointed').length)"""
+POINTED = """() => [...document.querySelectorAll('.tapkit-panel *')].map(e => e.tapkitRound?.scene.pointed).find(n => n >= 0)"""
 
 
-def test_all_panels_on_one_page(page, run):
-    """Picture and control in use are both in sight on small laptops, at 200 % zoom, in a narrow window and on a tablet
-    upright; and who points at a tooth in one panel lights it in all that show it."""
-    notebook = nbformat.v4.new_notebook(
-        cells=[nbformat.v4.new_code_cell(f"from tapkit import panels\npanels.{name}()") for name in PICTURES]
-    )
-    run.write("all-panels.ipynb", nbformat.writes(notebook).encode())
-    page.goto(run.address.replace(f"{BOOK}.ipynb", "all-panels.ipynb"))
-    count = "document.querySelectorAll('.tapkit-panel').length"
-    assert soon(lambda: page.evaluate(count), lambda n: n >= len(PICTURES), 170) == len(PICTURES)
-    for size in ((1366, 768), (1280, 720), (683, 384), (800, 768), (768, 1024)):
-        resize(page, *size)
-        hidden = soon(lambda: page.evaluate(OUT_OF_SIGHT), lambda seen: not seen["found"])
-        assert hidden["found"] == [], size
-        assert hidden["looked"] > 3 * len(PICTURES)
-    resize(page, 1366, 768)
-    load, groove, bench = (PICTURES.index(name) for name in ("load", "groove", "bench"))
-    bars = page.locator(".tapkit-panel").nth(load).locator(".tapkit-teeth polygon")
+def test_who_points_at_a_bar_lights_its_tooth_and_its_words(book):
+    bars = panel(book).locator(".tapkit-teeth polygon")
     bars.nth(4).hover()
-    lit = soon(lambda: page.evaluate(LIT), lambda found: found.count(5) == 3)
-    assert lit == [5, 5, 5], "on the tip, in the film, and beside its own bar"
-    drawn = page.evaluate(LIT_IN_PICTURES)
-    assert drawn[load] == 1
-    assert drawn[groove] == 2, "its slice and its bar"
-    assert drawn[bench] == 2, "A and B"
-    assert "tooth 5" in page.locator(".tapkit-panel").nth(load).locator(".tapkit-tooth-told").inner_text()
-    page.locator(".tapkit-panel").nth(groove).locator(".tapkit-teeth").focus()
-    page.keyboard.press("Home")
-    page.keyboard.press("ArrowRight")
-    assert soon(lambda: page.evaluate(LIT), lambda found: set(found) == {2}) == [2, 2, 2]
-    page.keyboard.press("Escape")
-    assert soon(lambda: page.evaluate(LIT), lambda found: set(found) == {0}) == [0, 0, 0]
+    assert soon(lambda: book.evaluate(POINTED), lambda tooth: tooth == 5) == 5
+    expect(panel(book).locator(".tapkit-tooth-told")).to_contain_text("tooth 5")
+    panel(book).locator(".tapkit-teeth").focus()
+    book.keyboard.press("Home")
+    book.keyboard.press("ArrowRight")
+    assert soon(lambda: book.evaluate(POINTED), lambda tooth: tooth == 2) == 2
+    book.keyboard.press("Escape")
+    assert soon(lambda: book.evaluate(POINTED), lambda tooth: tooth == 0) == 0
 
 
 FOCUSED = """() => { const e = document.activeElement, name = e.getAttribute('aria-label') || e.title || e.textContent;
