@@ -162,7 +162,7 @@ def _without_script() -> str:
         text = re.sub(r'["\\\n]', lambda m: f"\\{ord(m[0]):x} ", one.meaning).replace("<", r"\3c ")
         look = f'content: "{text}"'
         if one.picture:
-            high = small(one.picture).ratio * (23 - 1.6)
-            look += f"; background-image: var(--tk-{one.picture}); --tk-high: {high + 1:.1f}em"
+            high = small(one.picture).ratio * 23 + 1.2  # as wide as the text, and a little free above and below
+            look += f"; background-image: var(--tk-{one.picture}); --tk-high: {high:.1f}em"
         rules.append(f"body:not(.tapkit-live) :is({where}):is(:hover, :focus)::after {{{look}}}")
     return "\n".join(rules)
