@@ -14,14 +14,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
-from tapkit.classroom.evidence import LARGEST
+from tapkit.classroom.evidence import LARGEST, is_whole
 from tapkit.classroom.folder import printable, read_untrusted, write_safely
 from tapkit.classroom.recordcopy import LATER_MOST
 from tapkit.classroom.roster import MAX_BYTES, Roster, decode, plain_id, table
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.seeds import class_code
 from tapkit.exercises import bank
-from tapkit.exercises.record import Entry, parse, read_line
+from tapkit.exercises.record import Entry, read_line
 from tapkit.messages import Sentence, _, ngettext
 
 RECORD, LIST, OTHER = "record", "list", "other"
@@ -124,15 +124,17 @@ def _place(folder: Path, seen: Arrived, data: bytes, code: str) -> Sentence:
     folder.mkdir(parents=True, exist_ok=True)
     names = [f"answers-{seen.learner}{f' ({n})' if n > 1 else ''}.jsonl" for n in range(1, LATER_MOST + 1)]
     there = [(folder / name).read_bytes() if (folder / name).exists() else b"" for name in names]
-    if any(one.startswith(data) for one in there):
-        return _("is here already, with all its answers")
     main = there[0]
+    if main.startswith(data):
+        return _("is here already, with all its answers")
     if main and not data.startswith(main) and is_whole(data, code) and not is_whole(main, code):
         if not (free := [at for at, one in enumerate(there) if not one]):
             return _("is one record too many of one learner; not taken")
         write_safely(folder / names[free[0]], main, mode=0o600)
         write_safely(folder / names[0], data, mode=0o600)
         return _("is whole and counts; the damaged record that came before stands beside it")
+    if any(one.startswith(data) for one in there):
+        return _("is here already, with all its answers")
     at = next((at for at, one in enumerate(there) if data.startswith(one)), None)
     if at is None:
         return _("is one record too many of one learner; not taken")
@@ -144,14 +146,6 @@ _BESIDE = _(
     "is a second record under the same name. The first one counts; where the learner worked on two machines, let both "
     "count when you mark"
 )
-
-
-def is_whole(data: bytes, code: str) -> bool:
-    """Whether a record is all of one piece: no line damaged, lost or moved, one name, no other class."""
-    history = parse(data)
-    names = {plain_id(entry.learner) for entry in history.entries if entry.learner}
-    classes = {entry.klass for entry in history.entries} <= {"", code}
-    return bool(history.entries) and not history.damaged and not history.breaks and len(names) < 2 and classes
 
 
 def _is_list(data: bytes, file: str) -> bool:

@@ -7,6 +7,7 @@ is handed on to be judged.
 
 from __future__ import annotations
 
+import contextlib
 import os
 from bisect import bisect_right
 from collections import Counter
@@ -22,7 +23,7 @@ from tapkit.classroom.recordcopy import versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
 from tapkit.exercises.classtest import STAGE, ClassTest, too_long
-from tapkit.exercises.record import Entry, read_line
+from tapkit.exercises.record import Entry, parse, read_line
 from tapkit.messages import Sentence, _
 
 LARGEST = 8 * 2**20
@@ -146,7 +147,7 @@ def gather(folder: Path, book: Book, copies: Path | None = None, *, every: bool 
     if not folder.is_dir():
         raise ValueError(_("there is no folder {folder}; give the one that holds the learners' records", folder=folder))
     found = Evidence()
-    proper = proper_records(folder, book.roster)
+    proper = proper_records(folder, book)
     for id, path in proper.items():
         _gather_file(path, path.relative_to(folder).as_posix(), id, folder, book, copies, found)
     if not every:
@@ -155,12 +156,41 @@ def gather(folder: Path, book: Book, copies: Path | None = None, *, every: bool 
     return found
 
 
-def proper_records(folder: Path, roster: Roster) -> dict[str, Path]:
-    """The record of each learner who has one in a proper place; of several, that which most of the class has."""
-    places = {at: {one.id: folder / at.format(id=one.id) for one in roster} for at in PROPER}
+def proper_records(folder: Path, book: Book) -> dict[str, Path]:
+    """The record of each learner who has one in a proper place; of several, that which is whole and their own, then
+    that which most of the class has."""
+    ids = [one.id for one in book.roster]
+    places = {at: {id: folder / at.format(id=id) for id in ids} for at in PROPER}
     there = {at: {id: path for id, path in paths.items() if os.path.lexists(path)} for at, paths in places.items()}
     order = sorted(PROPER, key=lambda at: (-len(there[at]), PROPER.index(at)))
-    return {id: path for at in reversed(order) for id, path in there[at].items()}
+    found = {id: [there[at][id] for at in order if id in there[at]] for id in ids}
+    return {id: _true_one(paths, folder, id, book) for id, paths in found.items() if paths}
+
+
+def _true_one(paths: list[Path], folder: Path, id: str, book: Book) -> Path:
+    """Of the files in a learner's proper places, the first that is whole and theirs, else the first."""
+    if len(paths) > 1:
+        for path in paths:
+            with contextlib.suppress(OSError, ValueError):
+                if is_whole(data := read_untrusted(path, LARGEST, beneath=folder), book.code) and _is_of(
+                    data, id, book
+                ):
+                    return path
+    return paths[0]
+
+
+def _is_of(data: bytes, id: str, book: Book) -> bool:
+    """Whether every line of a record that bears a name bears this learner's."""
+    names = {entry.learner for entry in parse(data).entries if entry.learner}
+    return all(plain_id(name) == id or _is_known_as(name, id, book) for name in names)
+
+
+def is_whole(data: bytes, code: str) -> bool:
+    """Whether a record is all of one piece: no line damaged, lost or moved, one name, no other class."""
+    history = parse(data)
+    names = {plain_id(entry.learner) for entry in history.entries if entry.learner}
+    classes = {entry.klass for entry in history.entries} <= {"", code}
+    return bool(history.entries) and not history.damaged and not history.breaks and len(names) < 2 and classes
 
 
 def _gather_rest(folder: Path, done: set[Path], book: Book, copies: Path | None, found: Evidence) -> None:

@@ -122,6 +122,14 @@ def test_whole_records_give_the_marks_they_would_have_given(originals, changes, 
         assert results(folder, count, honest) == {id: before[id] for id in honest}
 
 
+def test_copies_in_the_places_of_all_take_nothing_from_whole_records(originals):
+    """Found by three thousand tamperings: a copy in a better place than that where the class keeps its records."""
+    changes = [("copy", "kai", id, BESIDE[10], SEED, 0) for id in IDS]
+    with tempfile.TemporaryDirectory() as top:
+        before = results(Path(top), "first", tamper(Path(top), originals, LAYOUTS[1], []))
+        assert results(Path(top), "first", tamper(Path(top), originals, LAYOUTS[1], changes)) == before
+
+
 def test_a_flood_of_files_beside_it_hides_no_record(originals):
     with tempfile.TemporaryDirectory() as top:
         folder = Path(top)
