@@ -20,6 +20,8 @@ TAPS = {
     "spiral-point": Tap.make("M12", "spiral-point", 3.0, axial_rake=-8),
     "short": Tap.make("M8", "straight", 1.75, flutes=4),
     "four flutes": Tap.make("M12", "straight", 4.0, flutes=4),
+    "fine thread": Tap.make("M12x1", "straight", 6.0),
+    "long spiral-point": Tap.make("M12", "spiral-point", 5.0, axial_rake=-8),
 }
 SPOILT = {
     "sound": {},
@@ -118,6 +120,20 @@ def leaning(points):
     return line
 
 
+def crests(y, out):
+    """Groups of rows, one a whole crest; a first line leans on all of them."""
+    first = leaning(np.column_stack([out, y]))
+    near = np.flatnonzero(np.array([across(first, row) for row in y]) - out < 5)
+    return np.split(near, np.flatnonzero(np.diff(y[near]) > 4) + 1)[1:-1]
+
+
+def crest_line(y, out):
+    """The line along the tops of whole crests: of each the three outermost rows, where a blur, which rounds the
+    corners of a narrow crest, took least away."""
+    tops = [g[np.argsort(out[g])[-3:]] for g in crests(y, out)]
+    return fitted(np.array([(out[g].mean(), y[g].mean()) for g in tops]))
+
+
 def side_marks(picture, camera):
     """The marks as one pulls them: lines that lean on the outline, in the rows where one sees crests and chamfer; how
     many threads lie between those of the pitch; and the known length: a tap with three flutes shows no diameter whole,
@@ -128,10 +144,10 @@ def side_marks(picture, camera):
     z = (bottom - y) / camera.scale
     full = (z > 1.15 * tap.chamfer_length + 0.5 * tap.thread.pitch) & (y > 0.12 * SIZE[1])
     part = (z > 0.06 * tap.chamfer_length) & (z < 0.92 * tap.chamfer_length)
-    crest, chamfer = (leaning(np.column_stack([right, y])[rows]) for rows in (full, part))
-    other = leaning(np.column_stack([-left, y])[full]) * (-1, 1)
+    crest, chamfer = crest_line(y[full], right[full]), leaning(np.column_stack([right, y])[part])
+    other = crest_line(y[full], -left[full]) * (-1, 1)
     row = crest[:, 1].mean()
-    rows = crest_rows(y[full], right[full], crest)
+    rows = np.array([y[full][g].mean() for g in crests(y[full], right[full])])
     near, even = np.abs(y - bottom) < 8, tap.flutes % 2 == 0
     marks = {
         "scale_a": (across(other, row), row) if even else (0.0, rows[0]),
@@ -154,13 +170,6 @@ def across(line, row):
     """Where a line stands in a row."""
     (x, y), (u, v) = line
     return x + (u - x) * (row - y) / (v - y)
-
-
-def crest_rows(y, right, crest):
-    """Rows of the middles of whole crests."""
-    inside = np.array([across(crest, row) for row in y]) - right
-    groups = np.split(y[inside < 5], np.flatnonzero(np.diff(y[inside < 5]) > 4) + 1)
-    return np.array([g.mean() for g in groups[1:-1]])
 
 
 @pytest.mark.parametrize("how", SPOILT)
