@@ -437,6 +437,7 @@ class Operation:
             *self.tap.cautions(),
             *self.workpiece.cautions(),
             *caution.of_hole(self.tap, self.hole),
+            *(caution.of_hand(self.hand) if self.holder == "hand" else []),
             *caution.of_chips(self.tap, self.chip_flow),
             *self.chip_room.cautions,
             *caution.of_faults(self.faults),

@@ -183,7 +183,7 @@ def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
         (_("Clutch"), job.clutch.sentence),
         *([(_("Clearing"), job.clearing)] if job.clearing else []),
         (_("By hand"), _by_hand(job)),
-        ("", job.hand.feel),
+        *([("", job.hand.feel)] if not job.hand.is_too_much else []),
         (_("Gauges"), job.gauges.sentence),
         *((_("Otherwise") if not i else "", way) for i, way in enumerate(other_ways())),
     ]
@@ -245,7 +245,7 @@ def _by_hand(job: Operation) -> Sentence:
     hand, push = job.hand, assumption("hand_force")
     low, high = hand.force_range
     named = dict(wrench=length(hand.wrench, decimals=0, inch_decimals=1), force=Span(low, high, "force", digits=2))
-    if low > push.high:
+    if hand.is_too_much:
         return _(
             "a {wrench} wrench asks {force} of each hand, more than two hands give ({most} is a strain): tap this size "
             "by machine, or with a set of hand taps that share the cut",

@@ -385,6 +385,10 @@ def test_a_margin_on_scrap_is_told(capsys):
 def test_a_hand_tap_too_large_for_a_hand_is_told(capsys):
     _code, text = said(capsys, "report", "M36 straight plug", "--hole", "through 32 mm x 40 mm")
     assert "more than two hands give" in text
+    assert "by feel" not in text
+    _code, text = said(capsys, "report", "M36 straight plug", "--hole", "through 32 mm x 40 mm", "--holder", "hand")
+    assert "Too large a tap for two hands" in text
+    assert "Too large" not in said(capsys, *JOB, "--holder", "hand")[1]
     assert "more than two hands" not in said(capsys, "report", "M6 straight plug", "--hole", "through 5 mm x 6 mm")[1]
 
 

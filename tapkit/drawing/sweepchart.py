@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,13 +15,15 @@ from tapkit.messages import Number, Sentence, _, listed, text
 
 class Curve(NamedTuple):
     """A curve of the chart: `name`, `x` and `y` (points,) with nan where there is nothing, the job's own point `here`
-    (x, y) or None, and where chips `jams` (points,) of bool, None for nowhere."""
+    (x, y) or None, where chips `jams` (points,) of bool, None for nowhere, and between which x the hole is so large
+    that the thread is `scrap`, None for nowhere."""
 
     name: Any
     x: np.ndarray
     y: np.ndarray
     here: tuple[float, float] | None
     jams: np.ndarray | None = None
+    scrap: tuple[float, float] | None = None
 
 
 class SweepPicture(NamedTuple):
@@ -60,6 +62,7 @@ def update_sweepchart(artists: Pen, picture: SweepPicture) -> None:
         _open(pen, chart, curve, k, picture.open)
         _curve(pen, chart, curve, k)
         left = _legend(pen, curve.name, k, left)
+    _scrap(pen, chart, picture.curves)
     if not any(np.isfinite(c.y).any() for c in picture.curves):
         middle = (box.left + box.right) / 2, (box.bottom + box.top) / 2
         pen.text(*middle, _("nothing in this range can be made"), ha="center")
@@ -74,7 +77,7 @@ def describe_sweepchart(picture: SweepPicture, system: str = "metric") -> str:
         if not good.any():
             parts.append(_("{name} cannot be made anywhere in this range.", name=curve.name))
             continue
-        parts += _jammed(curve, picture.open)
+        parts += [*_jammed(curve, picture.open), *_scrapped(curve)]
         x, y = curve.x[good], curve.y[good]
         low, high = int(np.argmin(y)), int(np.argmax(y))
         if np.ptp(y) <= 1e-9 * max(1.0, abs(float(y[0]))):
@@ -138,6 +141,39 @@ def _open(pen: Pen, chart: Chart, curve: Curve, k: int, end: str) -> None:
         spots = [(x, y, "center", "top" if up else "bottom"), (start, y, "left", "top" if up else "bottom")]
         spots.append((stop, y, "right", "top" if up else "bottom"))
         pen.place(told, spots, size=style.SMALL, bold=True, colour=style.WARN, paper=True)
+
+
+def _scrap(pen: Pen, chart: Chart, curves: Sequence[Curve]) -> None:
+    """Where the hole is over the limit of the thread: the ground in red, from a dashed line on."""
+    box = chart.box
+    points = np.vstack([chart.points(c.x, c.y) for c in curves])
+
+    def far(left: float) -> Callable[[float], float]:
+        near = points[(np.abs(points[:, 0] - left - 40) < 60) & np.isfinite(points[:, 1]), 1]
+        return lambda y: -min(float(np.abs(near - y).min(initial=np.inf)), 24.0)
+
+    for ends in dict.fromkeys(c.scrap for c in curves if c.scrap is not None):
+        left, right = (float(chart.across(x)) for x in ends)
+        pen.fill(
+            [(left, box.bottom), (right, box.bottom), (right, box.top), (left, box.top)], style.WARN, alpha=0.1, z=0.5
+        )
+        pen.line([(left, box.bottom), (left, box.top)], "hidden", colour=style.WARN, z=2)
+        told = _("{names}: scrap", names=listed(c.name for c in curves if c.scrap == ends))
+        heights = sorted((box.bottom + s * (box.top - box.bottom) for s in (0.5, 0.3, 0.7, 0.1, 0.9)), key=far(left))
+        spots = [(x, y, ha, "center") for y in heights for x, ha in ((left + 5, "left"), (left - 5, "right"))]
+        pen.place(told, spots, size=style.SMALL, bold=True, colour=style.WARN, paper=True)
+
+
+def _scrapped(curve: Curve) -> list[Sentence]:
+    """Where the thread is scrap, in words."""
+    if curve.scrap is None:
+        return []
+    if curve.scrap[0] <= curve.x.min():
+        return [_("With {name} the thread is scrap everywhere: the hole is over its limit.", name=curve.name)]
+    start = Number(float(curve.scrap[0]))
+    return [
+        _("With {name} the thread is scrap above {start}: the hole is over its limit.", name=curve.name, start=start)
+    ]
 
 
 def _jammed(curve: Curve, end: str) -> list[Sentence]:

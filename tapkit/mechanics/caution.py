@@ -8,6 +8,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.hand import Hand
 from tapkit.mechanics.toothload import Faults
 from tapkit.messages import Number, Sentence, Span, _, angle, length, listed, ngettext
 
@@ -38,6 +39,20 @@ def of_hole(tap: Tap, hole: Hole) -> list[Sentence]:
     if not hole.is_through and hole.tap_depth(thread.pitch) <= tap.chamfer_length:
         found.append(_("the hole is so shallow that the chamfer never gets in: no full thread is cut"))
     return found
+
+
+def of_hand(hand: Hand) -> list[Sentence]:
+    """A tap held by hand that asks more than two hands give."""
+    if not hand.is_too_much:
+        return []
+    return [
+        _(
+            "too large a tap for two hands: a {wrench} wrench asks {span} of each; take a set of hand taps that share "
+            "the cut, or a machine",
+            wrench=length(hand.wrench, decimals=0, inch_decimals=1),
+            span=Span(*hand.force_range, "force", digits=2),
+        )
+    ]
 
 
 def of_chips(tap: Tap, flow: chipflow.ChipFlow) -> list[Sentence]:

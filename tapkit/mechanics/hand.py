@@ -39,6 +39,11 @@ class Hand(NamedTuple):
     sentence: Sentence
     feel: Sentence
 
+    @property
+    def is_too_much(self) -> bool:
+        """Whether even the least torque to expect asks more than two hands give."""
+        return self.force_range[0] > assumption("hand_force").high
+
 
 def usual_wrench(major: float) -> float:
     """Length of the tap wrench that goes with a size [mm]. Source: table `tap_wrenches`.

@@ -331,8 +331,18 @@ def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, sys
         values, found, jams = _swept(_apart_from(job, x, low), what, result, low, high)
         here = present(job, x)
         now = float(whatif.run(job, what, [here]).of(result)[0])
-        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale), jams))
+        scrap = _scrap(job, x, low, high)
+        ends = scrap and (scrap[0] * x_scale, scrap[1] * x_scale)
+        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale), jams, ends))
     return SweepPicture(curves, _title(x, system), _title(y, system), whatif.NO_END.get(result, ""))
+
+
+def _scrap(job: Operation, what: Parameter, low: float, high: float) -> tuple[float, float] | None:
+    """Between which values the hole is over the largest minor diameter of the thread; None for nowhere."""
+    limit = job.tap.thread.limits.minor_max
+    if (what.owner, what.name) == ("hole", "diameter"):
+        return (max(limit, low), high) if high > limit else None
+    return (low, high) if job.hole.diameter > limit + 1e-9 else None
 
 
 def _apart_from(job: Operation, what: Parameter, value: float) -> Operation:

@@ -320,6 +320,23 @@ def test_the_what_if_chart_leaves_the_band_open_where_chips_jam():
         assert ("chips jam from 6 to 10" in sweepchart.describe_sweepchart(picture)) == bool(end)
 
 
+def test_the_what_if_chart_marks_where_the_thread_is_scrap():
+    x, y = np.linspace(8, 10, 11), np.linspace(9, 1, 11)
+    curves = [sweepchart.Curve(name, x, y, None, scrap=ends) for name, ends in (("A", (8.7, 10)), ("B", (8.7, 10)))]
+    for shown, words in (
+        (curves, ["A and B: scrap"]),
+        ([curves[0], curves[1]._replace(scrap=(8, 10))], ["A: scrap", "B: scrap"]),
+    ):
+        _, ax = figure((7, 4))
+        sweepchart.draw_sweepchart(ax, sweepchart.SweepPicture(shown, "hole", "torque"))
+        assert [t.get_text() for t in texts(ax) if "scrap" in t.get_text()] == words
+    told = sweepchart.describe_sweepchart(sweepchart.SweepPicture(shown, "hole", "torque"))
+    assert "With A the thread is scrap above 8.7" in told
+    assert "With B the thread is scrap everywhere" in told
+    fine = sweepchart.SweepPicture([curves[0]._replace(scrap=None)], "hole", "torque")
+    assert "scrap" not in sweepchart.describe_sweepchart(fine)
+
+
 def test_every_clue_that_can_be_seen_has_its_sketch():
     for clue in CLUES:
         there = {value for value, _ in clue_values(clue) if (clue, value) in clueviews.SKETCHES}

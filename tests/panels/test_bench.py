@@ -2,6 +2,7 @@
 
 import json
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from strategies import jobs
 
 from tapkit import panels, whatif
 from tapkit.parameters import sweep_range
+from tapkit.units import convert
 
 
 @pytest.fixture(scope="module")
@@ -92,6 +94,21 @@ def test_a_kept_curve_is_the_one_of_the_present_job(what, job, share):
         curve = sweep_picture((now, now), what.name, "peak_torque").curves[0]
         wanted = whatif.run(now, what.name, curve.x).of("peak_torque")
         np.testing.assert_array_equal(curve.y, wanted)
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_a_sweep_says_where_the_thread_becomes_scrap(bench, system):
+    """Above the largest minor diameter; a job whose hole is over it already is scrap over the whole of another sweep."""
+    from tapkit.panels.bench import sweep_picture
+
+    wide = bench.jobs[0].with_(hole=replace(bench.jobs[0].hole, diameter=9.0))
+    limit = convert(wide.tap.thread.limits.minor_max, "length", system)
+    a, b = sweep_picture((wide, bench.jobs[1]), "diameter", "margin_high", system).curves
+    assert a.scrap == pytest.approx((limit, a.x[-1]))
+    assert b.scrap == a.scrap
+    a, b = sweep_picture((wide, bench.jobs[1]), "chamfer_threads", "margin_high", system).curves
+    assert a.scrap == pytest.approx((a.x[0], a.x[-1]))
+    assert b.scrap is None
 
 
 def test_inch_changes_what_is_shown_and_not_the_job(bench):
