@@ -399,13 +399,8 @@ class Operation:
     def duty_against(self, reference: Operation) -> duty.Duty:
         """Duty against another job, which names itself."""
         tap = reference.tap
-        name = ngettext(
-            "{thread} {tap}, {count} flute",
-            "{thread} {tap}, {count} flutes",
-            tap.flutes,
-            thread=tap.thread.designation,
-            tap=tap.name,
-        )
+        named = dict(thread=tap.thread.designation, tap=tap.name)
+        name = ngettext("{thread} {tap}, {count} flute", "{thread} {tap}, {count} flutes", tap.flutes, **named)
         return duty.compare(self.tooth_duty, reference.tooth_duty, name, self.tap.flutes)
 
     @cached_property
