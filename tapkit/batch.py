@@ -21,7 +21,7 @@ import numpy as np
 from tapkit import door, parameters, setupline, spreadsheet, units, whatif
 from tapkit.geometry.hole import Hole
 from tapkit.mechanics import sweep
-from tapkit.messages import _, said
+from tapkit.messages import _, ngettext, said
 from tapkit.spreadsheet import Table
 
 TAP = "tap"
@@ -197,4 +197,8 @@ def run(file: str, out: str, system: str = "metric", progress: Any = _TOLD) -> I
     if passed_by:
         yield _("passed by, being no parameters: {heads}", heads=", ".join(map(door.quoted, passed_by)))
     wrong = sum(error is not None for error in found.errors)
-    yield _("{file}: {count} jobs, {wrong} of them with an error", file=out, count=len(table.rows), wrong=wrong)
+    yield ngettext(
+        "{file}: {count} job, {wrong} of them with an error",
+        "{file}: {count} jobs, {wrong} of them with an error",
+        len(table.rows), file=out, wrong=wrong,
+    )  # fmt: skip

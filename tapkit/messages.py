@@ -297,6 +297,26 @@ def _checked(values: dict[str, Any]) -> tuple[tuple[str, Any], ...]:
     return tuple(values.items())
 
 
+def threads_of(chamfer: float, **look: Any) -> Sentence:
+    """A length of chamfer in threads; `look` as of a `Number`.
+
+    >>> str(threads_of(1)), str(threads_of(2.5))
+    ('1 thread', '2.5 threads')
+    """
+    number = Number(chamfer, **look)
+    return ngettext("{n} thread", "{n} threads", 1 if number.said() == "1" else 2, n=number)
+
+
+def turns_of(turns: float, **look: Any) -> Sentence:
+    """How many turns; `look` as of a `Number`.
+
+    >>> str(turns_of(1)), str(turns_of(1, decimals=1))
+    ('1 turn', '1.0 turns')
+    """
+    number = Number(turns, **look)
+    return ngettext("{n} turn", "{n} turns", 1 if number.said() == "1" else 2, n=number)
+
+
 def listed(things: Iterable[Any], joined: str = "and") -> Listed:
     """Things in a row, the last joined by "and" or "or".
 

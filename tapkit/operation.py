@@ -36,7 +36,7 @@ from tapkit.mechanics import (
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Sentence, Span, _, length, listed, ngettext, speed
+from tapkit.messages import Number, Sentence, Span, _, length, listed, ngettext, speed, turns_of
 
 
 @lru_cache(maxsize=64)
@@ -255,7 +255,7 @@ class Operation:
         plain, now = self.with_(peck=None, back_turns=None).chip_room, self.chip_room
         how = []
         if self.back_turns:
-            how.append(_("turned back every {turns} turns, so that chips break", turns=Number(self.back_turns)))
+            how.append(_("turned back every {turns}, so that chips break", turns=turns_of(self.back_turns)))
         if self.peck:
             how.append(_("taken out and cleared every {peck}", peck=length(self.peck, decimals=1, inch_decimals=2)))
         told = dict(how=listed(how, "and"), before=_jam_words(plain.jams_at), after=_jam_words(now.jams_at))

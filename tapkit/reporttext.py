@@ -10,7 +10,7 @@ from tapkit.geometry import tapname
 from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.otherways import other_ways
-from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, length, ngettext, of_table, said
+from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, length, ngettext, of_table, said, threads_of
 from tapkit.messages import force as force_of
 from tapkit.messages import torque as torque_of
 from tapkit.operation import Operation
@@ -112,7 +112,7 @@ def _blind(job: Operation) -> Sentence:
 def _chamfer(job: Operation) -> Sentence:
     tap = job.tap
     named = dict(
-        threads=Number(tap.chamfer_threads, digits=4),
+        threads=threads_of(tap.chamfer_threads, digits=4),
         length=length(tap.chamfer_length),
         angle=angle(tap.chamfer_angle),
         us=of_table(tap.chamfer_name),
@@ -120,11 +120,11 @@ def _chamfer(job: Operation) -> Sentence:
     )
     if tap.din_form:
         return _(
-            "{threads} threads, {length} long at {angle} (US {us}; British {british}; DIN 2197 form {letter})",
+            "{threads}, {length} long at {angle} (US {us}; British {british}; DIN 2197 form {letter})",
             letter=tap.din_form,
             **named,
         )
-    return _("{threads} threads, {length} long at {angle} (US {us}; British {british}; no DIN 2197 form)", **named)
+    return _("{threads}, {length} long at {angle} (US {us}; British {british}; no DIN 2197 form)", **named)
 
 
 def _speed(job: Operation) -> Sentence:

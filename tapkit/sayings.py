@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit import whatif
-from tapkit.messages import Number, Sentence, _, length, torque
+from tapkit.messages import Number, Sentence, _, length, threads_of, torque
 from tapkit.operation import Operation
 
 POINTS = 81
@@ -50,8 +50,8 @@ def sayings(long: Operation, short: Operation, thickness: float) -> Sayings:
     if long.tap.chamfer_threads <= short.tap.chamfer_threads:
         raise ValueError(
             _(
-                "the long chamfer of {long} threads is not longer than the short one of {short}; make it longer",
-                long=Number(long.tap.chamfer_threads),
+                "the long chamfer of {long} is not longer than the short one of {short}; make it longer",
+                long=threads_of(long.tap.chamfer_threads),
                 short=Number(short.tap.chamfer_threads),
             )
         )

@@ -22,7 +22,7 @@ from tapkit.door import quoted
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
-from tapkit.messages import Number, _
+from tapkit.messages import _, threads_of
 
 SIDE = {
     "scale": ("scale_a", "scale_b"),
@@ -161,8 +161,8 @@ def tap_of(thread: Thread, form: str, side: Mapping[str, float], point: Mapping[
     if not 0.5 <= threads <= 30:
         raise ValueError(
             _(
-                "the chamfer measures {n} threads; look at its line, at the point's mark and at the scale",
-                n=Number(threads, digits=2),
+                "the chamfer measures {n}; look at its line, at the point's mark and at the scale",
+                n=threads_of(threads, digits=2),
             )
         )
     small = thread.major - 2 * side["chamfer_length"] * math.tan(math.radians(side["chamfer_angle"]))

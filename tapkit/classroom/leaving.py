@@ -18,7 +18,7 @@ from tapkit.classroom.folder import ClassFolder
 from tapkit.classroom.hubsettings import DESKS
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.seeds import class_code
-from tapkit.messages import Sentence, _
+from tapkit.messages import Sentence, _, ngettext
 
 RUN = Path("/run/tapkit")
 LEFT = "left"
@@ -91,10 +91,11 @@ def erase(folder: ClassFolder) -> Sentence:
         )
     with contextlib.suppress(OSError):  # something that is not ours lies there
         folder.root.rmdir()
-    return _(
+    return ngettext(
+        "The class in {folder} is erased: {count} account, all folders, passwords and copies.",
         "The class in {folder} is erased: {count} accounts, all folders, passwords and copies.",
+        len(known),
         folder=folder.root,
-        count=len(known),
     )
 
 

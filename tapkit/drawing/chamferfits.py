@@ -7,7 +7,7 @@ from typing import Any
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Number, Sentence, _, length, of_table, said
+from tapkit.messages import Sentence, _, length, of_table, said, threads_of
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import ChamferFit, chamfer_fits, longest_chamfer
 
@@ -51,15 +51,15 @@ def _longest(ask: DrawingAsk) -> Sentence:
         return _("nothing limits the chamfer")
     if longest < 1:
         return _("not even one thread of chamfer fits")
-    threads = Number(math.floor(longest * 10 + 1e-6) / 10, digits=4)
-    return _("longest that fits: {threads} threads", threads=threads)
+    threads = threads_of(math.floor(longest * 10 + 1e-6) / 10, digits=4)
+    return _("longest that fits: {threads}", threads=threads)
 
 
 def _row(pen: Pen, fit: ChamferFit, box: Box, middle: float, most: float) -> None:
     sign, colour = ("✓", style.GOOD) if fit.fits else ("✗", style.WARN)
     x = pen.text(box.left, box.top - 15, sign, size=style.TITLE, colour=colour, bold=True).right + 5
     right = pen.text(x, box.top - 15, of_table(fit.name), size=style.TEXT, bold=True).right
-    pen.text(right + 6, box.top - 15, _("{threads} threads", threads=Number(fit.threads, digits=4)), size=style.SMALL)
+    pen.text(right + 6, box.top - 15, threads_of(fit.threads, digits=4), size=style.SMALL)
     pen.text(
         x, box.top - 28, _("British: {british}", british=of_table(fit.british)), size=style.SMALL, colour=style.SOFT_INK
     )

@@ -19,7 +19,7 @@ from tapkit.geometry.solid import solid
 from tapkit.geometry.thread import SQRT3
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.mechanics.toothload import reground
-from tapkit.messages import Number, _, angle
+from tapkit.messages import _, angle, threads_of
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, BOTTOM = 64.0, 30.0, 60.0, 26.0
@@ -146,10 +146,10 @@ def _chamfer_end(pen: Pen, page: _Map) -> None:
     tap = page.tap
     y = page.base + page.scale * tap.chamfer_length
     pen.line([(LEFT - 30, y), (pen.width - RIGHT + 8, y)], "centre", z=3.5)
-    threads = Number(tap.chamfer_threads)
-    text = pen.say(_("{threads} threads = {length}", threads=threads, length=fine_length(tap.chamfer_length)))
+    threads = threads_of(tap.chamfer_threads)
+    text = pen.say(_("{threads} = {length}", threads=threads, length=fine_length(tap.chamfer_length)))
     if text_width(text, style.TEXT) + 6 > y - page.base:
-        text = pen.say(_("{threads} threads", threads=threads))
+        text = pen.say(threads)
     dims.upright(pen, LEFT - 36, page.base, y, text, start=(page.edge(1, 0.0)[0] - 4, LEFT - 30))
 
 

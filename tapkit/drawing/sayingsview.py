@@ -8,7 +8,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Number, Unit, _
+from tapkit.messages import Number, Unit, _, threads_of
 from tapkit.sayings import Sayings, verdict
 
 LONG, SHORT = 1, 3
@@ -48,7 +48,7 @@ def _legend(pen: Pen, found: Sayings) -> None:
             pen.text(
                 left + 37,
                 y,
-                _("chamfer {threads} threads", threads=Number(job.tap.chamfer_threads, digits=4)),
+                _("chamfer {threads}", threads=threads_of(job.tap.chamfer_threads, digits=4)),
                 va="center",
             ).right
             + 22

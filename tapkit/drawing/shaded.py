@@ -21,7 +21,7 @@ from tapkit.geometry.solid import cartesian, solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, chip_flow
-from tapkit.messages import Number, Quantity, Sentence, _, angle, ngettext, of_table
+from tapkit.messages import Quantity, Sentence, _, angle, ngettext, of_table, threads_of
 
 __all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "tooth_points", "update_shaded"]
 
@@ -216,13 +216,13 @@ def _named(tap: Tap) -> Sentence:
     named = dict(thread=tap.thread.designation, tap=in_words(tap))
     whole = _("{thread} {tap} tap for a left-hand thread", **named)
     return ngettext(
-        "{tap} (British: {british}; {form}): {count} flute, chamfer of {threads} threads at {angle}.",
-        "{tap} (British: {british}; {form}): {count} flutes, chamfer of {threads} threads at {angle}.",
+        "{tap} (British: {british}; {form}): {count} flute, chamfer of {threads} at {angle}.",
+        "{tap} (British: {british}; {form}): {count} flutes, chamfer of {threads} at {angle}.",
         tap.flutes,
         tap=whole if tap.thread.hand == "left" else _("{thread} {tap} tap", **named),
         british=of_table(tap.british_name),
         form=_("DIN 2197 form {letter}", letter=tap.din_form) if tap.din_form else _("no form of DIN 2197"),
-        threads=Number(tap.chamfer_threads, digits=4),
+        threads=threads_of(tap.chamfer_threads, digits=4),
         angle=angle(tap.chamfer_angle, decimals=1),
     )
 

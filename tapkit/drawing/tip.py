@@ -15,7 +15,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
-from tapkit.messages import Number, _, angle, ngettext
+from tapkit.messages import _, angle, ngettext, threads_of
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 88.0, 60.0, 48.0, 48.0
 MOST_THREADS = 12.0
@@ -46,14 +46,14 @@ def update_tip(artists: Pen, tap: Tap, hole: Hole | None = None) -> None:
 def describe_tip(tap: Tap, *, system: str = "metric") -> str:
     """One or two sentences on the tap's end; also the alt text."""
     return ngettext(
-        "{thread} {tap} tap with {count} flute: its chamfer is {threads} threads or {length} long and rises at "
+        "{thread} {tap} tap with {count} flute: its chamfer is {threads} or {length} long and rises at "
         "{angle} from a point of {point}. {flutes}",
-        "{thread} {tap} tap with {count} flutes: its chamfer is {threads} threads or {length} long and rises at "
+        "{thread} {tap} tap with {count} flutes: its chamfer is {threads} or {length} long and rises at "
         "{angle} from a point of {point}. {flutes}",
         tap.flutes,
         thread=tap.thread.designation,
         tap=in_words(tap),
-        threads=Number(tap.chamfer_threads),
+        threads=threads_of(tap.chamfer_threads),
         length=brief(tap.chamfer_length, "length", 1),
         angle=angle(tap.chamfer_angle),
         point=brief(tap.point_diameter, "length", 1),
@@ -93,8 +93,8 @@ def _dimensions(pen: Pen, view: SideView, tap: Tap, lands: Lands, hole: Hole | N
     across = {d: _("⌀ {diameter}", diameter=fine_length(d)) for d in (tap.point_diameter, tap.thread.major)}
     dims.upright(pen, x0 - 26, view.y - point, view.y + point, across[tap.point_diameter], start=(x0, x0))
     dims.upright(pen, xe + 34, low, high, across[tap.thread.major], start=(xe, xe))
-    threads = dict(threads=Number(tap.chamfer_threads), length=fine_length(tap.chamfer_length))
-    dims.level(pen, x0, xc, low - 26, _("{threads} threads = {length}", **threads), start=(view.y - point, low))
+    threads = dict(threads=threads_of(tap.chamfer_threads), length=fine_length(tap.chamfer_length))
+    dims.level(pen, x0, xc, low - 26, _("{threads} = {length}", **threads), start=(view.y - point, low))
     _pitch(pen, view, tap, high)
     _chamfer_angle(pen, view, tap, high)
     _rake_note(pen, view, tap, lands, low - 26)

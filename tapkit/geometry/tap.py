@@ -23,7 +23,7 @@ from tapkit.geometry.proportions import (
 )
 from tapkit.geometry.tapname import chamfer_length, chamfer_name, din_form, read_tap_name
 from tapkit.geometry.thread import Thread
-from tapkit.messages import Number, Quantity, Sentence, _, angle, length, ngettext, of_table
+from tapkit.messages import Number, Quantity, Sentence, _, angle, length, ngettext, of_table, threads_of
 
 __all__ = [
     "FLUTE_FORMS",
@@ -303,9 +303,9 @@ def _unusual(tap: Tap) -> list[Sentence]:
     if tap.form.is_ground_back and tap.din_form is None:
         found.append(
             _(
-                "a spiral point with a chamfer of {threads} threads is unusual: DIN 2197 pairs it with 3.5 to 5.5 "
+                "a spiral point with a chamfer of {threads} is unusual: DIN 2197 pairs it with 3.5 to 5.5 "
                 "threads only (form B)",
-                threads=threads,
+                threads=threads_of(tap.chamfer_threads),
             )
         )
     if abs(tap.axial_rake) > max(map(abs, tap.form.axial_rakes)):

@@ -25,7 +25,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3, TAN30, Thread
-from tapkit.messages import Number, _, length
+from tapkit.messages import Number, _, length, threads_of
 
 NEGLIGIBLE = 1e-12
 """Areas below this share of P² are rounding, not metal."""
@@ -182,8 +182,8 @@ def reground(tap: Tap, faults: Faults) -> Tap:
     if not 0 <= faults.regrind_shorter <= tap.chamfer_threads - SHORTEST_CHAMFER:
         raise ValueError(
             _(
-                "a regrind that takes {taken} threads is not possible on a chamfer of {threads}; 0 to {most} works",
-                taken=Number(faults.regrind_shorter),
+                "a regrind that takes {taken} is not possible on a chamfer of {threads}; 0 to {most} works",
+                taken=threads_of(faults.regrind_shorter),
                 threads=Number(tap.chamfer_threads),
                 most=Number(max(tap.chamfer_threads - SHORTEST_CHAMFER, 0)),
             )

@@ -10,7 +10,7 @@ from IPython.display import HTML, display
 
 from tapkit import drawer
 from tapkit.geometry.tapname import in_words
-from tapkit.messages import Number, Sentence, _, angle, length, listed, said
+from tapkit.messages import Sentence, _, angle, length, listed, said, threads_of
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.panel import VIEW, button, inch_switch, paragraph, switch_row
@@ -154,7 +154,7 @@ class DrawerPanel:
 
 def _row(own: drawer.OwnTap) -> tuple[Any, ...]:
     tap = own.tap
-    now = _("{threads} threads", threads=Number(own.now.chamfer_threads, decimals=2))
+    now = threads_of(own.now.chamfer_threads, decimals=2)
     if own.regrinds:
         now = _("{now}, reground {dates}", now=now, dates=listed([str(one.date) for one in own.regrinds], "and"))
     state = ", ".join(filter(None, (own.coating, own.condition)))

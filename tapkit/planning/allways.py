@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tapkit.geometry.tapname import in_words
-from tapkit.messages import Number, Sentence, _
+from tapkit.messages import Number, Sentence, _, turns_of
 from tapkit.operation import Operation
 from tapkit.planning.candidate import Job, candidate
 from tapkit.planning.cycle import Cycle
@@ -84,7 +84,7 @@ def _hand_set(job: Job) -> Way:
 
 def _time(machine: Machine, judged: Judged, times: int) -> Sentence:
     if machine.by_hand:
-        turns = Number(judged.plan.turns * times, decimals=0)
-        return _("{turns} turns in, and as many out", turns=turns)
+        turns = turns_of(judged.plan.turns * times, decimals=0)
+        return _("{turns} in, and as many out", turns=turns)
     cycle = Cycle.make(judged.plan, machine, judged.job.work)
     return _("{seconds} s", seconds=Number(cycle.time, decimals=1))

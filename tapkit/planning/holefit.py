@@ -12,9 +12,9 @@ from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.tapname import chamfer_name
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Sentence, _, of_table
+from tapkit.messages import Number, Sentence, _, of_table, threads_of
 from tapkit.planning.holeask import TOP, DrawingAsk
-from tapkit.planning.holeplan import ROUNDING, HolePlan, depth, threads_of
+from tapkit.planning.holeplan import ROUNDING, HolePlan, depth
 
 
 class ChamferFit(NamedTuple):

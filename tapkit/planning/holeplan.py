@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.messages import Number, Quantity, Sentence, _, length, ngettext
+from tapkit.messages import Number, Quantity, Sentence, _, length, threads_of
 from tapkit.planning.holeask import COUNTERBORE, DrawingAsk, Tolerances
 
 ROUNDING = 1e-9
@@ -235,15 +235,6 @@ def depth(value: float) -> Quantity:
     ('12.70 mm', '0.500 in')
     """
     return length(value, decimals=2, inch_decimals=3)
-
-
-def threads_of(chamfer: float) -> Sentence:
-    """A length of chamfer in threads.
-
-    >>> str(threads_of(1)), str(threads_of(2.5))
-    ('1 thread', '2.5 threads')
-    """
-    return ngettext("{n} thread", "{n} threads", 1 if chamfer == 1 else 2, n=Number(chamfer))
 
 
 def _in_words(plan: HolePlan) -> Sentence:

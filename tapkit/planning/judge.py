@@ -19,10 +19,10 @@ from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chipflow import TO_SHANK
 from tapkit.mechanics.chipreach import tap_reach
 from tapkit.mechanics.chiproom import BELOW, LEAVES, ChipRoom
-from tapkit.messages import Number, Quantity, Sentence, Span, _, length, listed, ngettext, of_table
+from tapkit.messages import Number, Quantity, Sentence, Span, _, length, listed, ngettext, of_table, threads_of
 from tapkit.operation import Operation
 from tapkit.planning.candidate import Job, weight
-from tapkit.planning.holeplan import HolePlan, depth, plan_for, threads_of
+from tapkit.planning.holeplan import HolePlan, depth, plan_for
 
 
 class Point(NamedTuple):

@@ -10,13 +10,13 @@ from tapkit import tables
 from tapkit.geometry.drillsize import drill_name
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
-from tapkit.messages import Number, Sentence, Span, _, angle, length, ngettext, of_table
+from tapkit.messages import Number, Sentence, Span, _, angle, length, ngettext, of_table, threads_of
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
 from tapkit.planning.cycle import Cycle, CycleLine, feed_settings
 from tapkit.planning.drill import DrillFit, DrillSize
 from tapkit.planning.holeask import TOP
-from tapkit.planning.holeplan import HolePlan, depth, threads_of
+from tapkit.planning.holeplan import HolePlan, depth
 from tapkit.planning.judge import Judged
 
 
