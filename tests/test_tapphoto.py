@@ -40,9 +40,10 @@ def with_edge_aside(tap):
     return max((Camera(tap, float(turn), 0.0, *SIZE, 1.7) for turn in range(360)), key=lambda c: c.rotation[0] @ at)
 
 
-def taken(camera, blur=0.0, noise=0.0, tilt=0.0):
-    """A photograph: darkness of the tap before a white wall, 0 to 255, blurred, noisy, or from a camera askew."""
-    seen = Image.fromarray(sound(camera))
+def taken(camera, blur=0.0, noise=0.0, tilt=0.0, of=-1):
+    """A photograph: darkness of the tap before a white wall, 0 to 255, blurred, noisy, or from a camera askew; or one
+    of its colours."""
+    seen = Image.fromarray(np.ascontiguousarray(sound(camera)[..., of]))
     if tilt:
         wide, tall = camera.width, camera.height
         corners = {str(i): p for i, p in enumerate([(0, 0), (wide, 0), (wide, tall), (0, tall)])}
@@ -56,7 +57,7 @@ def taken(camera, blur=0.0, noise=0.0, tilt=0.0):
 @functools.cache
 def sound(camera):
     size = dict(width=camera.width, height=camera.height, zoom=camera.zoom)
-    return np.ascontiguousarray(photo.render(camera.tap, turn=camera.turn, tilt=0.0, alone=True, **size)[..., 3])
+    return photo.render(camera.tap, turn=camera.turn, tilt=0.0, alone=True, **size)
 
 
 def coefficients(seen, wide, tall):
@@ -183,6 +184,119 @@ def test_chamfer_and_pitch_from_pictures_of_known_taps(name, how):
     assert found["chamfer_length"].value / tap.thread.pitch == pytest.approx(tap.chamfer_threads, abs=0.1)
     assert found["pitch"].value == pytest.approx(tap.thread.pitch, rel=0.01)
     assert abs(found["chamfer_angle"].value - tap.chamfer_angle) < 3 * found["chamfer_angle"].error + 0.2
+
+
+def smoothed(line, deviation):
+    """A line of readings under a bell of so many readings' standard deviation."""
+    at = np.arange(-int(4 * deviation), int(4 * deviation) + 1)
+    bell = np.exp(-((at / deviation) ** 2) / 2)
+    return np.convolve(np.pad(line, len(at) // 2, "edge"), bell / bell.sum(), "valid")
+
+
+def between(picture, rows, x):
+    """A picture's values between its pixels."""
+    i, j = (np.clip(at.astype(int), 0, most - 2) for at, most in ((rows, SIZE[1]), (x, SIZE[0])))
+    a, b = rows - i, x - j
+    upper = picture[i, j] * (1 - b) + picture[i, j + 1] * b
+    return upper * (1 - a) + (picture[i + 1, j] * (1 - b) + picture[i + 1, j + 1] * b) * a
+
+
+def peaks(out):
+    """Rows of the crests on one outline: the middles of what stands above three quarters of the way out."""
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(out, 60, "edge"), 121)
+    high, low = around.max(axis=1), around.min(axis=1)
+    near = np.flatnonzero(out > low + 0.75 * (high - low))
+    return np.array([g.mean() for g in np.split(near, np.flatnonzero(np.diff(near) > 4) + 1)[1:-1]])
+
+
+def supported(found):
+    """Of steps (x, row, height, crest) those within 2.5 pixels of the line on which most height lies."""
+    best, most = found[:0], 0.0
+    for a in found:
+        for b in found[found[:, 3] > a[3]]:
+            way = (b[0] - a[0]) / (b[1] - a[1])
+            on = found[np.abs(found[:, 0] - a[0] - way * (found[:, 1] - a[1])) < 2.5]
+            if abs(way) < 1.5 and on[:, 2].sum() > most:
+                best, most = on, on[:, 2].sum()
+    return np.polyfit(best[:, 1], best[:, 0], 1)
+
+
+class Front:
+    """The front of a tap in a picture, unrolled: `u` [rad] from the middle, of a radius known from pitch and thread.
+
+    An edge that winds round the tap is straight there, and seen from ahead at u = 0 alone. The rows of the crests are
+    read on the land itself, beside the edge: those of the outline belong to other edges, and a row that slips off
+    the crests follows the face down the flanks, where it lies deeper."""
+
+    def __init__(self, dark, light, thread):
+        rows, left, right = outlines(dark).T
+        self.light, self.top = light, 0.74 * rows.max()
+        full = (rows > 20) & (rows < self.top)
+        self.right, self.left = (peaks(out[full]) + rows[full][0] for out in (right, -left))
+        self.pitch = np.median(np.concatenate([np.diff(self.right), np.diff(self.left)]))
+        self.radius = thread.major / 2 / thread.pitch * self.pitch
+        self.middle = (right[full].max() + left[full].min()) / 2
+
+    def bright(self, row, u, thick):
+        """Brightness, over so many rows to either side."""
+        x = self.middle + self.radius * np.sin(u)
+        row = np.broadcast_to(row, u.shape)
+        return np.mean([between(self.light, row + d, x) for d in range(-thick, thick + 1)], axis=0)
+
+    def steps(self, row, u, number):
+        """Steps from dark to bright along a row: (x unrolled [pixels], row, height, number), the highest four."""
+        slope = np.gradient(smoothed(self.bright(row, u, 2), 2 / self.radius / (u[1] - u[0])))
+        at = 1 + np.flatnonzero((slope[1:-1] > slope[:-2]) & (slope[1:-1] > slope[2:]))
+        at = at[np.argsort(slope[at])[-4:]]
+        rows = np.broadcast_to(row, u.shape)
+        return [(self.radius * u[j], rows[j], slope[j], number) for j in at if slope[j] > 0.15 * slope.max()]
+
+    def rough(self):
+        """The edge at first sight, x = way · row + start, along crests from one outline to the other."""
+        u, found = np.linspace(-0.8, 0.8, 1600), []
+        for i, right in enumerate(self.right):
+            for left in self.left[np.abs(self.left - right - self.pitch / 2) < self.pitch / 4]:
+                found += self.steps(right + (math.pi / 2 - u) / math.pi * (left - right), u, i)
+        return supported(np.array(found))
+
+    def edge(self):
+        """The edge along the crests it carries: halfway between the dark roots on the land beside it."""
+        way, start = self.rough()
+        rows = np.arange(10.0, self.top)
+        u = (way * rows + start) / self.radius
+        rows, u = rows[np.abs(u) < 0.45], u[np.abs(u) < 0.45]
+        sink = self.pitch / (2 * math.pi)
+        land = sum(self.bright(rows - aside * sink, u + aside, 0) for aside in np.linspace(0.1, 0.25, 8))
+        land, half = smoothed(land, 3), int(0.4 * self.pitch)
+        dark = [i for i in range(4, len(land) - 4) if land[i] == land[max(i - half, 0) : i + half + 1].min()]
+        number = np.round((rows[dark] - rows[dark[0]]) / self.pitch)
+        apart, first = np.polyfit(number, rows[dark], 1)
+        found = []
+        for k in range(-1, int(number.max()) + 2):
+            row = first + (k + 0.5) * apart
+            u = (way * row + start) / self.radius + np.linspace(-0.09, 0.09, 180)
+            if 10 < row < self.top and abs(u.mean()) < 0.5:
+                found += self.steps(row, u, k)
+        return supported(np.array(found))
+
+
+@pytest.mark.parametrize("how", SPOILT)
+@pytest.mark.parametrize(
+    ("form", "rake", "size"),
+    [("spiral-flute", 40.0, "M10"), ("spiral-flute", 15.0, "M10"), ("left-hand-flute", -12.0, "M10"),
+     ("spiral-flute", 25.0, "M12")],
+)  # fmt: skip
+def test_axial_rake_from_pictures_of_known_taps(form, rake, size, how):
+    """From the pixels alone, along the cutting edge: from dark flute to bright land. The face is marked where the
+    edge found runs through the middle."""
+    tap = Tap.make(size, form, 2.5, axial_rake=rake)
+    camera = Camera(tap, panel.facing(tap, SIZE, 0.55).turn, 0.0, *SIZE, 1.7)
+    front = Front(taken(camera, **SPOILT[how]), taken(camera, **SPOILT[how], of=1), tap.thread)
+    way, start = front.edge()
+    ends = [(front.middle + way * row + start, row) for row in (-start / way + 100, -start / way - 100)]
+    marks = panel.side_marks(camera) | {"face_a": ends[0], "face_b": ends[1]}
+    found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=10.0, turns=5), marks)["axial_rake"]
+    assert found.value == pytest.approx(rake, abs=1.0 if how == "sound" else found.error)
 
 
 @pytest.mark.parametrize("tilt", [0.0, 3.0, -3.0])
