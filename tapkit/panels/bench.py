@@ -285,8 +285,20 @@ def sweep_controls() -> tuple[Control, ...]:
     """What to change, and what to read."""
     change, read = ([(of_table(q.label), q.name) for q in whatif.quantities(kind)] for kind in ("parameter", "result"))
     return (
-        Pick(key="change", label=_("Change"), options=change, start="chamfer_threads"),
-        Pick(key="read", label=_("and read"), options=read, start="expected_high"),
+        Pick(
+            key="change",
+            label=_("Change"),
+            options=change,
+            start="chamfer_threads",
+            help=_("what changes along the chart; all else of both set-ups stays"),
+        ),
+        Pick(
+            key="read",
+            label=_("and read"),
+            options=read,
+            start="expected_high",
+            help=_("what comes out, from the foot of the chart to its top"),
+        ),
     )
 
 

@@ -72,8 +72,8 @@ def own_number(key: str, label: str, start: float, low: float, high: float, step
 
 def pick(key: str, options: Any, start: Any, **more: Any) -> Pick:
     """A list to pick from, with the label and the help of its row where none are given."""
-    if "label" not in more:
-        row = find(key)
+    if not {"label", "help"} <= set(more):
+        row = find("chamfer" if key == "name" else key)
         more = dict(label=row.label, help=row.help) | more
     return Pick(key=key, options=options, start=start, **more)
 
@@ -119,10 +119,10 @@ def chamfer_pick(key: str = "chamfer", label: Any = None) -> Pick:
 def machine_pick(start: str = "rigid") -> Pick:
     """Which machine."""
     options = [(of_table(Machine.parse(name).printed), name) for name in machine_names()]
-    return pick("machine", options, start, label=_("Machine"))
+    return pick("machine", options, start, label=_("Machine"), help=_("what drives the tap, and how it goes back"))
 
 
 def quantity_pick(start: int) -> Pick:
     """How many holes."""
     options = [(ngettext("{count} hole", "{count} holes", n), n) for n in (1, 20, 1000)]
-    return pick("quantity", options, start, label=_("Quantity"))
+    return pick("quantity", options, start, label=_("Quantity"), help=_("how many such holes there are to tap"))

@@ -25,6 +25,8 @@ from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
 from tapkit.planning.speed import LEVEL_WORDS, cutting_power, tapping_speeds
 
+LEVEL_HELP = _("for whom the speed is: the slower, the more time to stop")
+
 LEVELS = (
     (_("learner: begin here"), "learner"),
     (_("shop: everyday"), "shop"),
@@ -140,7 +142,7 @@ def _torque_lines(model: CycleRun) -> list[tuple[Sentence, Any, Any]]:
 def holder_pick() -> Pick:
     """What holds the tap, if not what is usual on the machine."""
     options = ((_("the machine's usual one"), ""), *((of_table(feed.holder(h).printed), h) for h in feed.holders()))
-    return Pick(key="holder", label=of_table("Holder"), options=options, start="")
+    return common.pick("holder", options, "")
 
 
 def spec() -> PanelSpec:
@@ -156,8 +158,14 @@ def spec() -> PanelSpec:
             *(common.number("deep"), common.number("chamfer", start="2.5")),
             common.machine_pick(),
             holder_pick(),
-            Pick(key="feed_by", label=_("Feed is set"), options=FEEDS, start=TURN),
-            Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner"),
+            Pick(
+                key="feed_by",
+                label=_("Feed is set"),
+                options=FEEDS,
+                start=TURN,
+                help=_("whether the machine is told how far to go in each turn or in each minute"),
+            ),
+            Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner", help=LEVEL_HELP),
             *common.numbers("spindle_off", "faster", "approach", "top", "spin_up"),
             common.number("spindle_torque", label=_("Spindle torque at this speed (0: not told)"), low="0", start="0"),
             common.number("peck", label=_("Taken out to clear every (0: not)"), low="0", start="0"),

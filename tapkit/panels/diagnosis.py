@@ -119,6 +119,7 @@ def controls() -> tuple[Any, ...]:
             label=said(ASKS[clue]),
             options=[(said(_("not looked at")), ""), *((said(of_table(p)), v) for v, p in clue_values(clue))],
             start="",
+            help=_("what is seen on the part, the tap or the chips; leave out what nobody looked at"),
         )
         for clue in CLUES
     )
@@ -132,7 +133,13 @@ def controls() -> tuple[Any, ...]:
         common.number("percent", label=_("Percent of thread drilled for")),
         common.choice_pick("fluid"),
         *seen,
-        Pick(key="run", label=_("Show the tooth loads of"), options=causes, start=NEAREST),
+        Pick(
+            key="run",
+            label=_("Show the tooth loads of"),
+            options=causes,
+            start=NEAREST,
+            help=_("the picture shows the teeth of a tap with this fault"),
+        ),
     )
 
 

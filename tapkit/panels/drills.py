@@ -164,9 +164,16 @@ def spec() -> PanelSpec:
                 label=_("Percent of"),
                 options=((_("¾ H, handbook custom"), "custom"), (_("⅝ H, ISO 68-1"), "iso")),
                 start="custom",
+                help=_("the height of thread that counts as 100 %: handbooks take ¾ H, the standard's own is ⅝ H"),
             ),
-            Pick(key="tolerance", label=_("Limits of class"), options=CLASSES, start=""),
-            Pick(key="set", label=_("Drills"), options=SETS, start=""),
+            Pick(
+                key="tolerance",
+                label=_("Limits of class"),
+                options=CLASSES,
+                start="",
+                help=_("the class whose limits the hole must keep"),
+            ),
+            Pick(key="set", label=_("Drills"), options=SETS, start="", help=_("the drills to choose among")),
             TextEntry(
                 key="shelf",
                 label=_("My shelf"),

@@ -14,7 +14,7 @@ from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.state import Pick
-from tapkit.parameters import job_from
+from tapkit.parameters import find, job_from
 
 DRILLS = (("118°", 118.0), ("135°", 135.0), (_("flat, {angle}", angle=angle(180)), 180.0))
 
@@ -67,7 +67,7 @@ def spec() -> PanelSpec:
             common.thread_pick(),
             common.work_pick(),
             common.number("hole"),
-            Pick(key="drill", label="Drill point", options=DRILLS, start=118.0),
+            Pick(key="drill", label=_("Drill point"), options=DRILLS, start=118.0, help=find("drill_point").help),
             *(common.number("flutes"), common.number("axial_rake", start="40"), common.number("radial_rake")),
         ),
         main=("way", "kind", "depth", "chamfer"),

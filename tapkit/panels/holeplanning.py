@@ -16,6 +16,7 @@ from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, Tick
 from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.parameters import find
 from tapkit.planning.drill import DrillFit, advised_drills
 from tapkit.planning.holeask import WORDS, DrawingAsk
 from tapkit.planning.holefit import all_shop_means, changes, smallest_change
@@ -145,7 +146,7 @@ def controls() -> tuple[Any, ...]:
         common.work_pick(),
         common.kind_pick("blind"),
         *common.numbers("full", "thickness", "floor", "chamfer", "percent"),
-        Pick(key="point", label=_("Drill point"), options=POINTS, start=118.0),
+        Pick(key="point", label=_("Drill point"), options=POINTS, start=118.0, help=find("drill_point").help),
         common.number("clearance"),
         common.machine_pick(),
         common.number("counterbore"),

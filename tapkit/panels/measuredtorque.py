@@ -174,7 +174,13 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
     return PanelSpec(
         title=_("Measured torque"),
         controls=(
-            Pick(key="source", label=_("Measured"), options=sources, start=EXAMPLE),
+            Pick(
+                key="source",
+                label=_("Measured"),
+                options=sources,
+                start=EXAMPLE,
+                help=_("what was measured: the example's traces, a wrench and a pull, or traces of your own"),
+            ),
             *common.numbers("wrench", "pull"),
             at,
             common.thread_pick(),

@@ -296,7 +296,13 @@ class ExerciseSet:
         self.chosen = chosen
         self.quiz = Quiz(self._deck(chosen[0]), record=record)
         options = [(f"{i}. {e.title}", e.name) for i, e in enumerate(chosen, start=1)]
-        pick = Pick(key="exercise", label=_("Exercise"), options=options, start=chosen[0].name)
+        pick = Pick(
+            key="exercise",
+            label=_("Exercise"),
+            options=options,
+            start=chosen[0].name,
+            help=_("which exercise stands below"),
+        )
         self.pick = Controls(State.begin([pick]))
         self.pick.on_change = self._choose
         self.quiz.widget.children = (self.pick, *self.quiz.widget.children)

@@ -17,7 +17,7 @@ from tapkit.drawing.setupcard import setup_card as card_page
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, said
 from tapkit.panels import common
-from tapkit.panels.cycle import LEVELS
+from tapkit.panels.cycle import LEVEL_HELP, LEVELS
 from tapkit.panels.holeplanning import ask_from
 from tapkit.panels.holeplanning import controls as hole_controls
 from tapkit.panels.panel import PanelSpec
@@ -75,7 +75,7 @@ def controls() -> tuple[Any, ...]:
         *hole,
         common.form_pick(BEST, (_("the model's choice"), BEST), label=_("Tap")),
         common.chamfer_pick("name"),
-        Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner"),
+        Pick(key="level", label=_("Speed for"), options=LEVELS, start="learner", help=LEVEL_HELP),
         common.quantity_pick(1),
         TextEntry(key="part", label=_("Part"), hint=_("name of the part")),
     )

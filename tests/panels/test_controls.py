@@ -7,12 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from moving import any_move, slide, type_in
 
+from tapkit import panels
 from tapkit.messages import said
 from tapkit.panels import common
-from tapkit.panels.bench import set_up_controls
+from tapkit.panels.bench import set_up_controls, sweep_controls
 from tapkit.panels.controls import Controls
 from tapkit.panels.state import State, TextEntry, Tick
-from tapkit.parameters import job_from
+from tapkit.parameters import job_from, parameters
 
 ALL = (common.thread_pick(), common.form_pick(), *common.numbers("chamfer", "flutes", "axial_rake", "core", "hole"))
 HOLE = (common.thread_pick(), common.number("hole"), common.number("speed"), Tick(key="on", label="On"))
@@ -210,3 +211,24 @@ def test_the_box_shows_every_step_of_its_slider(system):
             slide(made, one.key, min(position, count))
             read = one.read(item(made, one.key)["text"], system)
             assert read == pytest.approx(getattr(made.values, one.key), rel=1e-6, abs=1e-9), (one.key, position)
+
+
+PANELS = ("load", "chips", "tip", "drills", "holeplan", "cycle", "choice", "section", "hole", "wrench", "askew", "lean",
+          "groove", "setup_card", "diagnosis", "sayings", "thread_strength", "measure_tap", "measured_torque", "all_ways")  # fmt: skip
+
+
+def shown_controls():
+    for name in PANELS:
+        for one in getattr(panels, name)().spec.controls:
+            if not isinstance(one, Tick | TextEntry) and getattr(one, "owner", "") != "exercise":
+                yield name, one
+    yield from (("bench", one) for one in (*set_up_controls(), *sweep_controls()))
+
+
+def test_every_control_says_what_it_is():
+    """A help of its own, which is not the label again: each list, and each parameter of the table that can be set."""
+    rows = [("table", one) for one in parameters() if one.owner != "result"]
+    for where, one in (*rows, *shown_controls()):
+        told = said(one.help)
+        assert len(told) > 12, (where, one.key)
+        assert told.casefold() != said(one.label).casefold(), (where, one.key)
