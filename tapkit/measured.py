@@ -79,7 +79,7 @@ class Fit(NamedTuple):
     def in_words(self) -> tuple[Sentence, ...]:
         """What was found, each in one sentence."""
         return (_factor(_("Cutting and crowding together"), self.whole), _factor(_("Friction"), self.friction),
-                *_apart(self.cut, self.crowding), _margin(self.peak, self.margin))  # fmt: skip
+                _apart(self.whole, self.cut, self.crowding), _margin(self.peak, self.margin))  # fmt: skip
 
 
 # --- readings -----------------------------------------------------------------------------------------
@@ -386,19 +386,19 @@ def _factor(name: Sentence, one: Factor) -> Sentence:
     return _("{name}: {low} to {high} times our sum, well determined; expected {least} to {most}", **named)
 
 
-def _apart(cut: Factor, crowding: Factor) -> tuple[Sentence, ...]:
-    ends = dict(
+def _apart(whole: Factor, cut: Factor, crowding: Factor) -> Sentence:
+    if whole.low > whole.expected[1] or whole.high < whole.expected[0]:
+        return _(
+            "Torque alone does not tell cutting from crowding, both rise and fall with the teeth in the metal; here "
+            "they come to more or less together than the model's ranges hold, so how they share it is not determined"
+        )
+    return _(
+        "Torque alone does not tell cutting from crowding, both rise and fall with the teeth in the metal; by the "
+        "model's ranges cutting is {cut_low} to {cut_high} of it and crowding {low} to {high}",
         cut_low=Number(cut.low, 2),
         cut_high=Number(cut.high, 2),
         low=Number(crowding.low, 2),
         high=Number(crowding.high, 2),
-    )
-    return (
-        _(
-            "Torque alone does not tell cutting from crowding, both rise and fall with the teeth in the metal; by the "
-            "model's ranges cutting is {cut_low} to {cut_high} of it and crowding {low} to {high}",
-            **ends,
-        ),
     )
 
 

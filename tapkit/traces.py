@@ -32,7 +32,8 @@ class Signs(NamedTuple):
         if self.packs_from is not None:
             told.append(
                 _(
-                    "From {depth} on the torque climbs over the curve: chips pack in the flutes or below the point.",
+                    "From {depth} on the torque climbs over the curve: chips pack in the flutes or below the point. "
+                    "Curve and margin are of what lies before.",
                     depth=length(self.packs_from, decimals=1, inch_decimals=2),
                 )
             )
@@ -92,18 +93,27 @@ def going_in(trace: Trace) -> Trace:
     return Trace(depth[:end], values[:end]) if end >= LEAST_READINGS else trace
 
 
+def before_jam(job: Operation, trace: Trace) -> Trace:
+    """What goes in, up to where chips begin to pack: behind it the torque is not that of cutting and friction."""
+    inward = going_in(trace)
+    packs_from = _packs_from(job, inward)
+    end = 0 if packs_from is None else int(np.argmax(inward.depth > packs_from))
+    return Trace(inward.depth[:end], inward.torque[:end]) if end >= LEAST_READINGS else inward
+
+
 def _noise(values: np.ndarray) -> float:
     """Standard deviation of a reading from how neighbours differ (median of absolute differences, over 0.954)."""
     return float(np.median(np.abs(np.diff(values)))) / 0.954 + 1e-9
 
 
 def signs(job: Operation, trace: Trace, found: Fit) -> Signs:
-    """Faults seen in a trace, held against the curve that was fitted to what went in."""
+    """Faults seen in a trace, held against the curve that was fitted to what went in, or to its part before a jam."""
     inward = going_in(trace)
-    rest = inward.torque - found.curve[: len(inward.torque)]
+    fitted_to = Trace(*(column[: len(found.curve)] for column in inward))
+    rest = fitted_to.torque - found.curve[: len(fitted_to.torque)]
     back = trace.torque[len(inward.torque) :]
     least = float(-back.min()) if len(back) else 0.0
-    return Signs(_packs_from(job, inward), least or None, _swing(inward, rest, job.tap.thread.pitch))
+    return Signs(_packs_from(job, inward), least or None, _swing(fitted_to, rest, job.tap.thread.pitch))
 
 
 def _packs_from(job: Operation, trace: Trace) -> float | None:
@@ -174,5 +184,5 @@ def _crossing(
 
 
 def fitted(job: Operation, traces: tuple[Trace, ...]) -> tuple[Fit, ...]:
-    """The fit of what goes in, hole by hole."""
-    return tuple(fit(job, going_in(trace)) for trace in traces)
+    """The fit of what goes in before any jam, hole by hole."""
+    return tuple(fit(job, before_jam(job, trace)) for trace in traces)

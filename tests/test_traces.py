@@ -45,6 +45,26 @@ def test_packing_is_seen_where_it_begins(pack):
         assert "chips pack" in str(found.in_words()[0])
 
 
+@pytest.mark.parametrize("pack", [0.4, 0.8])
+def test_factors_are_fitted_before_the_jam(pack):
+    rng, near = np.random.default_rng(9), []
+    for _ in range(10):
+        one = trace(rng, whole=1.0, pack=pack)
+        (found,) = traces.fitted(JOB, (one,))
+        assert len(found.curve) < len(one.depth)
+        near.append(found.whole.value)
+        assert traces.signs(JOB, one, found).packs_from == pytest.approx(14.5, abs=2.0)
+    assert np.mean(near) == pytest.approx(1.0, rel=0.1)
+    assert abs(np.mean(near) - 1.0) < abs(measured.fit(JOB, one).whole.value - 1.0)
+
+
+def test_a_sum_outside_the_ranges_is_not_split():
+    (far,) = traces.fitted(JOB, (trace(np.random.default_rng(10), whole=3.0),))
+    (near,) = traces.fitted(JOB, (trace(np.random.default_rng(10), whole=np.mean(far.whole.expected)),))
+    assert "not determined" in " ".join(map(str, far.in_words()))
+    assert "of it and crowding" in " ".join(map(str, near.in_words()))
+
+
 def test_a_crooked_start_swings_once_a_turn():
     found = seen(trace(np.random.default_rng(4), swing=0.6))
     assert found.swing == pytest.approx(0.6, rel=0.25)
@@ -81,7 +101,8 @@ def test_wear_crosses_where_it_was_made_to():
     ],
 )
 def test_a_trace_of_the_published_kind_is_followed(line, peak):
-    """Torque that climbs while the chamfer goes in, runs level, and falls while it goes out, up to a published height:
+    """No openly published curve is at hand as numbers, only heights and what the curves look like; so a drawn one:
+    torque that climbs while the chamfer goes in, runs level, and falls while it goes out, up to a published height:
     the fitted curve stays within a fifth of that height everywhere."""
     job = setupline.parse(line)
     ramp, end = job.tap.chamfer_length, job.hole.depth + job.tap.chamfer_length
