@@ -8,9 +8,8 @@ from typing import Any
 
 import ipywidgets
 
-from tapkit import tables
 from tapkit.drawing import style
-from tapkit.messages import _, of_table, said
+from tapkit.messages import _, said
 from tapkit.panels.panel import Panel, PanelSpec
 
 LOOK = f"""<style>
@@ -24,6 +23,7 @@ LOOK = f"""<style>
 .tapkit-table tr.bad td:first-child {{border-left: 5px solid {style.WARN}; padding-left: 6px}}
 .tapkit-table tr.perhaps td:first-child {{border-left: 5px dashed {style.FLUTES[1]}; padding-left: 6px}}
 .tapkit-table .care {{color: {style.SOFT_INK}; font-size: 13px; max-width: 70em; margin: 2px 0}}
+.tapkit-table .care a {{color: inherit; text-decoration: underline}}
 </style>"""
 
 
@@ -53,10 +53,9 @@ class TablePanel(Panel):
 
 
 def care() -> str:
-    """The cautions of the table `cautions`, in small print."""
-    told = " ".join(html.escape(said(of_table(row["text"]))) for row in tables.rows("cautions"))
-    head = html.escape(said(_("Take care.")))
-    return f'<p class="care"><b>{head}</b> {told}</p>'
+    """Where the cautions stand: once in a workbook, shown by `panels.cautions()`."""
+    link = said(_("Before you stand at a machine, read the cautions of this workbook."))
+    return f'<p class="care"><a href="#take-care">{html.escape(link)}</a></p>'
 
 
 def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]], marks: Sequence[str] = ()) -> str:

@@ -165,7 +165,9 @@ def cautions() -> None:
     """Show the cautions for hands, eyes and machines."""
     lines = "".join(f"<li>{_told(r['text'])}</li>" for r in tables.rows("cautions"))
     head, label = escape(said(_("Take care"))), escape(said(_("Cautions")))
-    show_html(f"<div class='tk-cautions' role='note' aria-label='{label}'><b>{head}</b><ul>{lines}</ul></div>")
+    show_html(
+        f"<div class='tk-cautions' id='take-care' role='note' aria-label='{label}'><b>{head}</b><ul>{lines}</ul></div>"
+    )
 
 
 def sources() -> None:

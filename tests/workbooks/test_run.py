@@ -4,6 +4,7 @@ nbval runs the workbooks too, as they are. Here each runs once more with all its
 and answered right, through the boxes and buttons the learner has.
 """
 
+import html
 import json
 import os
 from pathlib import Path
@@ -12,6 +13,8 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 from notebooks import BOOKS, LESSONS
+
+from tapkit import tables
 
 HERE = Path(__file__).parent
 SECONDS = 20
@@ -42,6 +45,11 @@ def test_runs_quickly_and_every_question_takes_its_answers(book, tmp_path):
     assert not [o for o in outputs(notebook) if o.output_type in ("error", "stream")]
     assert trouble == []
     assert count >= (7 if book in LESSONS else 0)
+    shown = "".join(o.data.get("text/html", "") for o in outputs(notebook) if "data" in o)
+    for row in tables.rows("cautions"):
+        assert shown.count(html.escape(row["text"], quote=False)) <= 1, f"said twice: {row['text']}"
+    if 'href="#take-care"' in shown:
+        assert shown.count("id='take-care'") == 1
     for cell in notebook.cells[1:-1]:
         if cell.cell_type == "code" and cell.source.startswith("panels."):
             assert cell.outputs, cell.source
