@@ -14,7 +14,7 @@ from tapkit.messages import Sentence, _, angle, length, listed, said, threads_of
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.panel import VIEW, button, inch_switch, paragraph, switch_row
-from tapkit.panels.setupbox import drawer_file, look_everywhere, use_drawer
+from tapkit.panels.setupbox import class_drawer, drawer_file, look_everywhere, use_drawer
 from tapkit.panels.tablepanel import LOOK, table
 
 FIELDS = (
@@ -100,14 +100,19 @@ class DrawerPanel:
     def look(self) -> None:
         """Read the file anew."""
         try:
-            found = drawer.contents(self.file)
+            found, of_class = drawer.contents(self.file), class_drawer()
+            theirs = drawer.contents(of_class) if of_class else None
         except ValueError as error:
             self._table.value = paragraph(_("{why}.", why=error.args[0]), self.system)
             return
         heads = (_("Name"), _("tap"), _("flutes"), _("hook"), _("core"), _("now"), _("coating, condition"))
         rows = [tuple(said(one, self.system) for one in _row(one)) for one in found.taps.values()]
         shown = table(said(_("My drawer: {file}", file=str(self.file))), tuple(map(said, heads)), rows)
-        wrong = "".join(f"<li>{html.escape(said(one, self.system))}</li>" for one in found.problems)
+        if theirs:
+            given = dict(file=str(of_class), names=listed(theirs.taps) if theirs.taps else "–")
+            shown += paragraph(_("The class's drawer, {file}, offers besides: {names}.", **given), self.system)
+        problems = [*found.problems, *(theirs.problems if theirs else ())]
+        wrong = "".join(f"<li>{html.escape(said(one, self.system))}</li>" for one in problems)
         title = html.escape(said(_("Rows that cannot be read; the others count all the same")))
         self._table.value = f'{LOOK}<div class="tapkit-table">{shown}' + (
             f"<p><b>{title}</b></p><ul>{wrong}</ul></div>" if wrong else "</div>"

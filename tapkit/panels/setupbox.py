@@ -6,6 +6,7 @@ sentence and stays in the box. Lines are saved in a plain file beside the workbo
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import weakref
@@ -17,6 +18,7 @@ import anywidget
 import traitlets
 
 from tapkit import drawer, setupline
+from tapkit.exercises import me
 from tapkit.messages import Sentence, _, said
 from tapkit.operation import Operation
 from tapkit.parameters import job_from
@@ -25,6 +27,8 @@ KEPT = "my-set-ups.csv"
 """File of saved lines, beside the workbook."""
 
 
+OF_CLASS = "drawer.csv"
+"""File of a class's drawer, in its room."""
 NOTED = "my-drawer.txt"
 """File that names another drawer, as one that a shop shares, beside the workbook."""
 
@@ -34,6 +38,15 @@ def drawer_file() -> Path:
     `use_drawer`, or one's own beside the workbook."""
     noted = Path(NOTED).read_text("utf-8").strip() if Path(NOTED).is_file() else ""
     return Path(os.environ.get("TAPKIT_DRAWER") or noted or "my-taps.csv")
+
+
+def class_drawer() -> Path | None:
+    """The drawer.csv an instructor has laid into the room of the class, on a hub or in a folder the class shares; None
+    where there is none, or where the drawer is that file anyhow."""
+    room, shared = os.environ.get("TAPKIT_ROOM"), me.class_folder()
+    places = [*([Path(room)] if room else []), *([shared / "room", shared] if shared else [])]
+    found = next((place / OF_CLASS for place in places if (place / OF_CLASS).is_file()), None)
+    return None if found is None or found.resolve() == drawer_file().resolve() else found
 
 
 def use_drawer(text: str) -> Path:
@@ -49,11 +62,13 @@ def use_drawer(text: str) -> Path:
 
 
 def drawer_taps() -> dict[str, drawer.OwnTap]:
-    """The taps of the drawer by name; none where it cannot be read."""
-    try:
-        return drawer.contents(drawer_file()).taps
-    except ValueError:
-        return {}
+    """The taps of the class's drawer and of one's own by name, one's own first where a name stands in both; none of a
+    file that cannot be read."""
+    found: dict[str, drawer.OwnTap] = {}
+    for file in filter(None, (class_drawer(), drawer_file())):
+        with contextlib.suppress(ValueError):
+            found |= drawer.contents(file).taps
+    return found
 
 
 class SetUpBox(anywidget.AnyWidget):

@@ -3,6 +3,7 @@
 import pytest
 
 from tapkit import drawer, panels
+from tapkit.panels import setupbox
 
 
 @pytest.fixture(autouse=True)
@@ -42,6 +43,21 @@ def test_bad_rows_are_told_by_line_and_column_and_a_shared_file_is_taken(tmp_pat
     shown.place.value = str(tmp_path / "nowhere" / "taps.csv")
     assert "Not taken" in shown.told.value
     assert shown.file == shared
+
+
+def test_the_drawer_of_a_class_is_offered_beside_ones_own(tmp_path, monkeypatch):
+    room = tmp_path / "class" / "room"
+    room.mkdir(parents=True)
+    (room / "drawer.csv").write_text("name;thread;flutes\nC1;M8;3\nA7;M12;3\nC2;M8;none\n")
+    monkeypatch.setenv("TAPKIT_ROOM", str(room))
+    shown, other = panels.own_drawer(), panels.load()
+    assert list(other.set_up.taps) == ["C1", "A7"]
+    assert "offers besides: C1 and A7" in shown._table.value
+    assert "line 4" in shown._table.value
+    shown.put()
+    assert "A7 is in the drawer" in shown.told.value
+    assert setupbox.drawer_taps()["A7"].tap.thread.major == 10, "one's own comes first"
+    assert (room / "drawer.csv").read_text().startswith("name;thread;flutes\nC1;M8;3\nA7;M12"), "theirs is not touched"
 
 
 @pytest.mark.parametrize(("machine", "ways"), [("rigid", 7), ("drill press", 7), ("hand", 4)])
