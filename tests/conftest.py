@@ -5,11 +5,13 @@ TAPKIT_EXAMPLES says how many of each.
 """
 
 import os
+import re
 import sys
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+from xdist.scheduler import LoadScopeScheduling
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -27,16 +29,30 @@ from realbrowser import chromium, page  # noqa: E402 - found through the path se
 __all__ = ["chromium", "page"]
 
 
+BROWSER = re.compile(r"tests/(browser/|workbooks/test_modes|classroom/test_sheets)")
+"""Files that use the browser."""
+HUB = re.compile(r"tests/classroom/test_(hub|kubernetes)")
+"""Files with a hub, whose accounts and ports are one set for the machine."""
+
+
+def place(nodeid):
+    """0 for most; 1 with a browser, 2 with a hub: they come last, as `realbrowser` wants it."""
+    return 2 if HUB.match(nodeid) else 1 if BROWSER.match(nodeid) else 0
+
+
 def pytest_collection_modifyitems(items):
-    """Files that use the browser come last, as `realbrowser` wants it; those with a hub, whose accounts and ports are one
-    set for the machine, after them. With `-n` each file stays on one worker, and so do all with a browser, and all with
-    a hub."""
-    with_browser = {item.path for item in items if "chromium" in getattr(item, "fixturenames", ())}
-    with_hub = {item.path for item in items if item.path.name.startswith(("test_hub", "test_kubernetes"))}
-
-    def place(item):
-        return 2 if item.path in with_hub else 1 if item.path in with_browser else 0
-
-    items.sort(key=place)
     for item in items:
-        item.add_marker(pytest.mark.xdist_group((str(item.path), "browser", "hub")[place(item)]))
+        if "chromium" in getattr(item, "fixturenames", ()) and not place(item.nodeid):
+            raise pytest.UsageError(f"{item.nodeid} uses the browser: name its file in BROWSER")
+    items.sort(key=lambda item: place(item.nodeid))
+
+
+class ByFile(LoadScopeScheduling):
+    """With `-n` a file stays on one worker, and so do all with a browser, and all with a hub."""
+
+    def _split_scope(self, nodeid):
+        return (nodeid.split("::")[0], "browser", "hub")[place(nodeid)]
+
+
+def pytest_xdist_make_scheduler(config, log):
+    return ByFile(config, log)
