@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from tapkit import tables
+from tapkit.exercises.aboutjob import job_of
 from tapkit.exercises.arithmetic import computed
 from tapkit.exercises.blanks import Blank, BlanksAsked, SettingAsked
 from tapkit.exercises.naming import TapAsked, WordAsked
@@ -23,6 +24,7 @@ from tapkit.exercises.number import NumberAsked, Slip
 from tapkit.exercises.options import ChoiceAsked, OrderAsked, mixed
 from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, english, listed, said
+from tapkit.operation import Operation
 
 Ask = NumberAsked | ChoiceAsked | OrderAsked | TapAsked | WordAsked | BlanksAsked | SettingAsked
 
@@ -155,7 +157,7 @@ class Sketch(NamedTuple):
 
 class Draft(NamedTuple):
     """What an exercise says about one case, in the units of a `system`: its sentences and formulas name what is
-    `given`. `reveal` is shown once a prediction is locked, else with the worked solution."""
+    `given`. `reveal` is shown once a prediction is locked, else with the worked solution, and so is the `job`."""
 
     text: Sentence
     ask: Ask
@@ -165,6 +167,7 @@ class Draft(NamedTuple):
     reveal: Sketch | None = None
     given: Mapping[str, Any] = MappingProxyType({})
     system: str = "metric"
+    job: Operation | None = None
 
     def resolved(self, ask: Ask) -> Draft:
         """The draft of what is asked with every name bound and every step computed."""
@@ -388,7 +391,7 @@ class Exercise:
         ask = draft.ask
         if isinstance(ask, NumberAsked) and self.mistakes:
             ask = self._with_mistakes(ask, case)
-        return Question(self, draft.resolved(ask))
+        return Question(self, draft.resolved(ask)._replace(job=job_of(case, draft.sketch, draft.reveal)))
 
     def _with_mistakes(self, ask: NumberAsked, case: Any) -> NumberAsked:
         known = replace(ask, mistakes=tuple(m.slip(case) for m in self.mistakes if not m.likely))

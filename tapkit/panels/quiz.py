@@ -178,6 +178,8 @@ class Quiz:
         if attempt.offers_solution and not attempt.is_done:
             told += paragraph(_("The worked solution is there if you want it."))
             self._solve.add_class("tapkit-offered")
+        if attempt.is_done and not attempt.seen:
+            told += look.set_up_html(attempt.question)
         self._verdict.value = told
         if attempt.is_locked:
             self._answer.lock()
@@ -191,6 +193,7 @@ class Quiz:
         if attempt.seen or solved:
             told += look.solution_html(attempt.question.solution)
             told += "" if attempt.is_prediction else look.sketch_html(attempt.question.reveal)
+            told += look.set_up_html(attempt.question) if attempt.seen else ""
         self._helped.value = told
 
     def _standing(self) -> str:

@@ -8,6 +8,7 @@ from html import escape
 from typing import Any
 from zlib import crc32
 
+from tapkit import setupline
 from tapkit.drawing import chipway, style
 from tapkit.drawing.sketch import KINDS, picture
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
@@ -102,6 +103,15 @@ def _film_html(job: Operation, alt: str, system: str) -> str:
     still = photographed(draw_film, job, system, size)
     page = round_page(told.pop("tap"), told.pop("title"), alt, still, system, **told, plays=True)
     return in_two_ways(f"tapkit-film-{crc32(page.encode()):x}", still, alt, "", size, page)
+
+
+def set_up_html(question: Question) -> str:
+    """The question's job as a line to copy, one click marks all of it; to be shown once it can tell no answer."""
+    if question.draft.job is None:
+        return ""
+    line = escape(setupline.Line(question.draft.job).said(question.draft.system))
+    told = escape(said(_("Its set-up, to copy under any panel:")))
+    return f'<p class="tapkit-small">{told} <code style="user-select: all">{line}</code></p>'
 
 
 def lines_html(lines: tuple[str, ...]) -> str:

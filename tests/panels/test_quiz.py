@@ -7,7 +7,7 @@ import pytest
 from nbclient import NotebookClient
 from nbconvert import HTMLExporter
 
-from tapkit import panels
+from tapkit import panels, setupline
 from tapkit.exercises.bank import exercise, exercises
 from tapkit.exercises.record import Record, read
 from tapkit.panels import quizlook
@@ -81,6 +81,24 @@ def test_hints_then_solution(record):
     assert "<img" in quiz._helped.value, "the worked solution has its drawing"
     typed(quiz, question.right_text)
     assert read(record.path).entries[0].seen
+
+
+def test_a_question_of_a_job_gives_its_set_up_line_once_it_tells_no_answer(record):
+    for name in ("margin", "load-first-tooth", "most-loaded-tooth", "predict-where-chips-end"):
+        quiz = panels.quiz(name, seed=0, record=record)
+        question = quiz.attempt.question
+        line = setupline.line(question.draft.job, question.draft.system)
+        assert setupline.values(line, question.draft.system)
+        shown = quizlook.escape(line)
+        whole = quiz.still() + quiz._question.value + quiz._verdict.value + quiz._helped.value
+        assert shown not in whole
+        quiz._solve.click()
+        assert shown in quiz._helped.value
+    typed(quiz := panels.quiz("margin", seed=1, record=record), "1000000")
+    assert "Its set-up" not in quiz._verdict.value
+    typed(quiz, quiz.attempt.question.right_text)
+    assert "Its set-up" in quiz._verdict.value
+    assert exercise("chamfer-length").variant(0).draft.job is None
 
 
 def test_the_solution_is_offered_after_two_tries(record):
