@@ -4,12 +4,26 @@ from __future__ import annotations
 
 import random
 
+import numpy as np
 import pytest
-from drawn import clashes, figure, texts
+from drawn import clashes, figure, random_job, texts
 
-from tapkit import Operation, Thread
-from tapkit.drawing import chamferfits, choiceview, cycleview, diagnosisview, drillfits, holeplan, style
+from tapkit import Operation, Thread, traces
+from tapkit.drawing import (
+    allwaysview,
+    chamferfits,
+    choiceview,
+    cycleview,
+    diagnosisview,
+    drillfits,
+    holeplan,
+    measuredview,
+    style,
+)
+from tapkit.drawing.measuredview import TracesShown
+from tapkit.measured import Trace, from_reading, shapes
 from tapkit.mechanics.workpiece import workpiece_names
+from tapkit.planning.allways import all_ways
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
 from tapkit.planning.cycle import Cycle
@@ -123,6 +137,49 @@ def test_choice():
             artists = choiceview.draw_choice(ax, made, wanted)
         choiceview.update_choice(artists, made, wanted)
         wrong += [f"{job}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_all_ways(system):
+    rng, wrong = random.Random(13), []
+    _, ax = figure((9.375, 3.44))
+    artists = None
+    for _ in range(8):
+        ask = random_ask(rng)
+        made = all_ways(Job.make(ask, rng.choice(workpiece_names()), rng.choice(machine_names()), 20))
+        if artists is None:
+            artists = allwaysview.draw_allways(ax, made, system=system)
+        allwaysview.update_allways(artists, made)
+        wrong += [f"{ask}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_measured_torque(system):
+    """One reading, one trace, several of them; small and large torques, growing, level and falling."""
+    rng, wrong = np.random.default_rng(14), []
+    _, ax = figure((9.375, 3.96))
+    artists = None
+    for _ in range(STATES // 2):
+        job = random_job(random.Random(int(rng.integers(1 << 30))))
+        of, holes, grows = shapes(job), int(rng.choice([0, 1, 5])), rng.uniform(-0.05, 0.2)
+        if holes:
+            noise = 0.02 * float(of.made.sum(axis=1).max())
+            depth = np.linspace(0, float(of.depth[-1]), 120)
+            size = rng.uniform(0.5, 3)
+            made = [of.at(depth) @ np.array([size * (1 + grows * k), 0.2]) for k in range(holes)]
+            read = tuple(Trace(depth, one + rng.normal(0, noise, 120)) for one in made)
+            fits = traces.fitted(job, read)
+            shown = TracesShown(job, read, fits, traces.wear(job, fits) if holes > 2 else None)
+        else:
+            turned = float(rng.uniform(0.3, 3) * job.torque_curve.peak)
+            one = Trace(np.array([float(of.depth[-1]) / 2]), np.array([turned]))
+            shown = TracesShown(job, (one,), (from_reading(job, turned),), None)
+        if artists is None:
+            artists = measuredview.draw_measured(ax, shown, system=system)
+        measuredview.update_measured(artists, shown)
+        wrong += [f"{job.tap} {holes} {grows:.2f}: {w}" for w in clashes(ax)]
     assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
 
 
