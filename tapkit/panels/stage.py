@@ -169,7 +169,8 @@ def spots_of(artists: Any, figure: Figure) -> list[list[Any]]:
         return [spot for one in artists for spot in spots_of(one, figure)]
     if not isinstance(artists, Pen):
         return []
-    box, found = artists.ax.get_position(), []
+    # not get_position(), which would have all drawn anew
+    box, found = artists.ax.bbox.transformed(figure.transFigure.inverted()), []
     size, low = np.array([artists.width, artists.height]), np.array([box.x0, box.y0])
     for number, words, points in artists.memory.get("spots", ()):
         place = low + np.asarray(points) / size * (box.width, box.height)

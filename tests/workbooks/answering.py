@@ -98,7 +98,8 @@ def one(quiz):
             if len(value) > 2 and value not in text and re.search(rf"(?<![\d.,]){re.escape(value)}(?![\d.,])", said):
                 yield f"{name}: the verdict on {text[:40]!r} tells {value}: {said}"
     quiz.open(quiz.number, again=False)
-    if not fill(quiz, question.right_text).is_right or "✓" not in quiz._verdict.value:
+    told = fill(quiz, question.right_text).is_right and ("✓" in quiz._verdict.value or "taken" in quiz._verdict.value)
+    if not told:
         yield f"{name}: the right answer {question.right_text!r} is {quiz.attempt.verdict.kind}: {quiz._verdict.value}"
 
 
