@@ -389,8 +389,8 @@ def _factor(name: Sentence, one: Factor) -> Sentence:
 def _apart(whole: Factor, cut: Factor, crowding: Factor) -> Sentence:
     if whole.low > whole.expected[1] or whole.high < whole.expected[0]:
         return _(
-            "Torque alone does not tell cutting from crowding, both rise and fall with the teeth in the metal; here "
-            "they come to more or less together than the model's ranges hold, so how they share it is not determined"
+            "Torque alone does not tell cutting from crowding; their sum lies outside the model's ranges, so how they "
+            "share it is not determined"
         )
     return _(
         "Torque alone does not tell cutting from crowding, both rise and fall with the teeth in the metal; by the "

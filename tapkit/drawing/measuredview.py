@@ -112,5 +112,5 @@ def _holes(pen: Pen, wear: Wear, box: Box) -> None:
         pen.line(chart.points(x, inside), kind, z=1.5)
     if wear.bears * turns <= chart.y[1]:
         pen.line(chart.points(chart.x, [wear.bears * turns] * 2), "bold", colour=style.WARN)
-        pen.text(box.right, float(chart.up(wear.bears * turns)) + 4, _("the weakest tap breaks"), ha="right",
+        pen.text(box.left + 4, float(chart.up(wear.bears * turns)) + 4, _("the weakest tap breaks"),
                  size=style.SMALL, colour=style.WARN)  # fmt: skip

@@ -149,7 +149,7 @@ def details(model: Reckoned, system: str) -> str:
         )
     items = "".join(f"<li>{html.escape(said(one, system))}</li>" for one in told)
     title = html.escape(said(_("What the last trace says")))
-    out = f"<p><b>{title}</b></p><ul>{items}</ul>"
+    out = f'<div style="flex: 1 1 30em"><b>{title}</b><ul style="margin: 2px 0; padding-left: 1.4em">{items}</ul></div>'
     if model.told.wear is None:
         return out
     rows = []
@@ -158,7 +158,8 @@ def details(model: Reckoned, system: str) -> str:
         shown = (Quantity(one.peak, "torque", digits=3), *numbers)
         rows.append((str(i), *(f"={said(value, system)}" for value in shown)))
     heads = (_("Hole"), _("largest torque"), _("cutting and crowding × our sum"), _("friction"), _("least margin"))
-    return out + table(said(_("Hole by hole")), tuple(map(said, heads)), rows)
+    holes = table(said(_("Hole by hole")), tuple(map(said, heads)), rows)
+    return f'<div style="display: flex; flex-wrap: wrap; gap: 0 24px">{out}<div>{holes}</div></div>'
 
 
 def spec(panel: MeasuredPanel) -> PanelSpec:
@@ -200,7 +201,7 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
         update=update,
         describe=describe,
         cautions=lambda model: model.job.cautions,
-        size=(900, 380),
+        size=(900, 345),
     )
 
 

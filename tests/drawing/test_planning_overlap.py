@@ -159,7 +159,7 @@ def test_all_ways(system):
 def test_measured_torque(system):
     """One reading, one trace, several of them; small and large torques, growing, level and falling."""
     rng, wrong = np.random.default_rng(14), []
-    _, ax = figure((9.375, 3.96))
+    _, ax = figure((9.375, 3.59))
     artists = None
     for _ in range(STATES // 2):
         job = random_job(random.Random(int(rng.integers(1 << 30))))
