@@ -116,6 +116,15 @@ def opened(folder, *arguments, **environment):
         end(run)
 
 
+def ended(server):
+    """A server of the test's own, ended politely, then not: how soon it ends by itself is not what is tested."""
+    server.terminate()
+    with contextlib.suppress(subprocess.TimeoutExpired):
+        server.wait(20)
+    server.kill()
+    server.wait(20)
+
+
 def end(run):
     """End a run and all it started, politely, then not."""
     if run.process.poll() is None:

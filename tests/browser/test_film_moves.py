@@ -9,6 +9,7 @@ import urllib.request
 
 import nbformat
 import pytest
+from opening import ended
 from playwright.sync_api import TimeoutError
 
 from tapkit.panels.chips import chips
@@ -31,8 +32,7 @@ def lab(tmp_path_factory):
         _wait_for(address + "/api")
         yield address, folder
     finally:
-        server.terminate()
-        server.wait(20)
+        ended(server)
 
 
 def _wait_for(address):

@@ -20,7 +20,7 @@ import pytest
 import requests
 from nbconvert import HTMLExporter
 from notebooks import BOOKS, FOLDER, cells
-from opening import opened, soon
+from opening import ended, opened, soon
 from playwright.sync_api import Error
 from realbrowser import resize
 
@@ -187,8 +187,7 @@ def plain(request, tmp_path_factory):
     try:
         yield request.param, f"http://localhost:{port}"
     finally:
-        server.terminate()
-        server.wait(20)
+        ended(server)
 
 
 def wait_for_server(address):
