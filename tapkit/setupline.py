@@ -100,11 +100,13 @@ def _differing(job: Operation, segment: str, system: str) -> Iterator[str]:
         value = getattr(owner_of(job, one), one.name)
         if not _alike(value, _usual(one, basis)):
             for each in sorted(value) if isinstance(value, frozenset) else [value]:
-                yield _words(one, job).format(_value(one, each, system))
+                yield _words(one, job, each).format(_value(one, each, system))
 
 
-def _words(one: Parameter, job: Operation) -> str:
+def _words(one: Parameter, job: Operation, value: Any) -> str:
     """The printed spelling; a rake along the axis is named for what the flute form makes of it."""
+    if one.key in ("flutes", "regrind"):
+        return one.line[value == 1]
     if one.key != "axial_rake":
         return one.line[0]
     return one.line[{"point": 1, "helix": 2}.get(job.tap.form.path, 0)]

@@ -24,6 +24,7 @@ LOOK = f"""<style>
 .tapkit-table tr.perhaps td:first-child {{border-left: 5px dashed {style.FLUTES[1]}; padding-left: 6px}}
 .tapkit-table .care {{color: {style.SOFT_INK}; font-size: 13px; max-width: 70em; margin: 2px 0}}
 .tapkit-table .care a {{color: inherit; text-decoration: underline}}
+@media (max-width: 900px) {{.tapkit-table :is(th, td) {{padding-right: 6px}}}}
 </style>"""
 
 

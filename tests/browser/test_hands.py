@@ -273,3 +273,31 @@ def test_after_the_kernel_was_started_anew_everything_stands_as_it_was(book, run
 def answers(run):
     lines = run.read("my-answers.jsonl").decode().splitlines() if (run.folder / "my-answers.jsonl").exists() else []
     return [json.loads(line)["answer"] for line in lines]
+
+
+def test_a_cell_of_ones_own_is_written_undone_and_entered_again(book):
+    """The footer of the page gives one; Enter edits it, and no cell of the course."""
+    book.locator(".jp-Notebook-footer").click()
+    own = book.locator(".jp-Notebook .jp-Cell").last
+    text = own.locator(".cm-content")
+    text.click()
+    book.keyboard.type("6 * 7")
+    expect(text).to_have_text("6 * 7")
+    book.keyboard.press("ControlOrMeta+z")
+    expect(text).not_to_have_text("6 * 7")
+    book.keyboard.press("ControlOrMeta+Shift+z")
+    expect(text).to_have_text("6 * 7")
+    book.keyboard.press("Escape")
+    expect(own).to_be_focused()
+    book.keyboard.press("Enter")
+    expect(text).to_be_focused()
+    book.keyboard.press("Control+Enter")
+    expect(own.locator(".jp-OutputArea-output")).to_have_text("42")
+    for kind in ("jp-MarkdownCell", "jp-CodeCell:has(img)"):
+        book.locator(f".jp-Notebook .{kind}").nth(1).evaluate("e => e.focus()")
+        book.keyboard.press("Enter")
+        assert editors(book) == 1
+        assert not book.locator(".jp-Notebook.jp-mod-editMode").count()
+    link = book.locator('a[href="#take-care"]').first
+    link.evaluate("e => e.click()")
+    expect(book.locator("#take-care")).to_be_in_viewport()

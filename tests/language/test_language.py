@@ -1,13 +1,16 @@
 """A translation is one catalogue and one set of notebooks: in brackets, nothing a reader is shown stays outside."""
 
+import re
 from pathlib import Path
 
 import crawl
 import pytest
 
-from tapkit import locale, messages, tables
+from tapkit import Operation, locale, messages, tables
+from tapkit.drawing.shaded import describe_shaded
 from tapkit.launch import workspace
 from tapkit.messages import Number, _, ngettext
+from tapkit.reporttext import as_text
 
 UNFINISHED: set[str] = set()
 """Areas in which words still stand outside the catalogue. An area leaves this list when it is converted: the test
@@ -70,3 +73,20 @@ def test_workbooks_of_a_language_take_the_place_of_the_english_ones(tmp_path):
     assert shown["pt_BR"]["02-b.ipynb"] == Path(tmp_path / "pt_BR/02-b.ipynb")
     assert shown["it"] == shown[""]
     assert sorted(shown[""]) == ["01-a.ipynb", "02-b.ipynb", "data/note.txt"]
+
+
+ONES = re.compile(r"(?<![\d.,/#–×x−-])\b1 (?:threads|turns|teeth(?! cut)|flutes|holes|jobs|lands|pitches)\b")
+
+
+def test_one_is_no_plural(monkeypatch):
+    """A chamfer of one thread, turned back every turn, with one flute, in a part one pitch thick."""
+    job = Operation.parse("M10x1.5 spiral-flute bottoming", "blind 8.5 mm x 20 mm", "C45", speed=10)
+    short = job.with_(tap=job.tap.with_(chamfer_threads=1), back_turns=1.0, peck=5.0)
+    one = job.with_(tap=job.tap.with_(flutes=1))
+    thin = Operation.parse("M10x1.5 straight plug", "through 8.5 mm x 1.5 mm", "C45")
+    monkeypatch.setattr(crawl, "jobs", lambda: iter((short, one, thin)))
+    told = [as_text(job, "metric") for job in crawl.jobs()]
+    told += crawl._sketches(crawl.LINE_DRAWINGS + crawl.TAP_DRAWINGS, "metric")
+    told += (str(describe_shaded(job.tap)) for job in crawl.jobs())
+    assert any("1 thread" in text for text in told)
+    assert [found for text in told for found in ONES.findall(text)] == []
