@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from unittest.mock import Mock
 
@@ -68,7 +69,8 @@ def pod(values, hook, name):
     given = values["singleuser"]
     user = Mock(escaped_name=name, url=f"/user/{name}/")
     user.name = name
-    return asyncio.run(written(given, hook, user))
+    with ThreadPoolExecutor(1) as beside:  # a browser's loop may be running in this thread
+        return beside.submit(lambda: asyncio.run(written(given, hook, user))).result()
 
 
 async def written(given, hook, user):
