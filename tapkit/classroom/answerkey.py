@@ -5,18 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import lru_cache
+from typing import Any
 
 from tapkit.exercises import bank
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked, Slider
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.naming import TapAsked, WordAsked
 from tapkit.exercises.number import NumberAsked
-from tapkit.messages import Number, Sentence, _, listed, said
+from tapkit.messages import Number, Sentence, _, catalogue, listed, said
 
 
 def right_answers(question: Question) -> list[str]:
     """All that is right, a line for each way."""
-    return list(_answers(question.exercise.name, question.index))
+    return list(_answers(question.exercise.name, question.index, catalogue()))
 
 
 def short_answer(question: Question) -> str:
@@ -32,7 +33,8 @@ def short_answer(question: Question) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _answers(exercise: str, index: int) -> tuple[str, ...]:
+def _answers(exercise: str, index: int, words: Any) -> tuple[str, ...]:
+    """The answers said with the words of a catalogue, kept for each."""
     question = bank.exercise(exercise).questions[index]
     ask = question.ask
     if isinstance(ask, NumberAsked):
