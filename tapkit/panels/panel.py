@@ -100,6 +100,8 @@ class Panel:
         self.controls = Controls(State.begin(spec.controls, **start), self._groups())
         self.widget = self._lay_out()
         self._show()
+        if not self.set_up.line:  # a tap alone is no job, so there is no line to copy or to paste
+            self.set_up.layout.display = "none"
         self.controls.on_change = self._latest.ask
 
     @property

@@ -363,3 +363,8 @@ def test_nothing_on_the_screen_tells_the_answer(record):
         shown = quiz._question.value + quiz._picture.value + quiz._how.value + quiz._in_page.label
         shown = re.sub(r'src="data:[^"]*"', "", shown)
         assert quiz.attempt.question.right_text not in shown
+
+
+def test_a_setting_without_a_job_offers_no_set_up_line(record):
+    assert panels.quiz("set-chips-ahead", seed=0, record=record)._answer.panel.set_up.layout.display == "none"
+    assert panels.tip().set_up.layout.display != "none"
