@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import ipywidgets
 from IPython.display import HTML, display
@@ -199,6 +198,6 @@ def final_test(*, record: Record | None = None, seed: int | None = None) -> Fina
     return FinalTest(record, seed)
 
 
-def check_test() -> Any:
+def check_test() -> CheckTest:
     """For instructors: check the line of a record of a final test."""
     return CheckTest()

@@ -8,7 +8,6 @@ panels.training_topics()    usual topics of training plans and the lessons that 
 
 from __future__ import annotations
 
-import importlib
 from functools import cache
 from html import escape
 from pathlib import Path
@@ -266,16 +265,10 @@ class Teach:
         display(HTML(f"<p class='tapkit-teach-still'>{_told(still)}</p>"))
 
 
-PANELS = {
-    "askew": "askew", "chips": "chips", "choice": "choice", "cycle": "cycle", "drills": "drills",
-    "holeplan": "holeplanning", "lean": "lean", "load": "load", "sayings": "sayings", "section": "section",
-    "tip": "tip", "wrench": "wrench",
-}  # fmt: skip
-"""Panels that a step may show, and the modules they lie in."""
-
-
 def _panel(name: str) -> Any:
-    return getattr(importlib.import_module(f"tapkit.panels.{PANELS[name]}"), name)()
+    from tapkit import panels
+
+    return getattr(panels, name)()
 
 
 def _plate(name: str) -> bytes:

@@ -124,7 +124,7 @@ NEXT = "window.next = new Promise(r => { window.tell = () => r(true); setTimeout
 def panel_names() -> list[str]:
     """Names in tapkit.panels that give a panel whose first slider changes its picture, the chips and the bench."""
     found = []
-    for name in panels.__all__:
+    for name in list(vars(panels)):
         try:
             with contextlib.redirect_stdout(io.StringIO()):
                 made = getattr(panels, name)()

@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import panelnames
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -191,30 +192,7 @@ def plates(system: str) -> Iterator[str]:
 
 # --- panels -------------------------------------------------------------------------------------------
 
-PANELS = (
-    "wrench",
-    "askew",
-    "lean",
-    "thread_strength",
-    "load",
-    "tip",
-    "groove",
-    "section",
-    "hole",
-    "drills",
-    "holeplan",
-    "choice",
-    "cycle",
-    "setup_card",
-    "diagnosis",
-    "sayings",
-    "chips",
-    "measure_tap",
-    "measured_torque",
-    "all_ways",
-    "own_drawer",
-    "bench",
-)
+PANELS = (*panelnames.SPECIFIED, "own_drawer", "bench")
 
 
 def panel(name: str, system: str) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 import math
 
+import panelnames
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -213,12 +214,8 @@ def test_the_box_shows_every_step_of_its_slider(system):
             assert read == pytest.approx(getattr(made.values, one.key), rel=1e-6, abs=1e-9), (one.key, position)
 
 
-PANELS = ("load", "chips", "tip", "drills", "holeplan", "cycle", "choice", "section", "hole", "wrench", "askew", "lean",
-          "groove", "setup_card", "diagnosis", "sayings", "thread_strength", "measure_tap", "measured_torque", "all_ways")  # fmt: skip
-
-
 def shown_controls():
-    for name in PANELS:
+    for name in panelnames.SPECIFIED:
         for one in getattr(panels, name)().spec.controls:
             if not isinstance(one, Tick | TextEntry) and getattr(one, "owner", "") != "exercise":
                 yield name, one

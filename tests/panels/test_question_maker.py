@@ -1,12 +1,11 @@
 """Make a question of this: a row of the class's own file from what a panel shows, for instructors alone."""
 
+import panelnames
 import pytest
 
 from tapkit import panels, spreadsheet
 from tapkit.exercises import bank, ownfile
 from tapkit.panels.questionmaker import MakerBox, QuestionMaker, own_questions
-
-PANELS = ["load", "chips", "tip", "drills", "holeplan", "cycle", "choice", "section", "hole", "wrench", "askew"]
 
 
 @pytest.fixture
@@ -45,7 +44,7 @@ def filled(made, **values):
     return {f["key"]: f["value"] for f in made.form.fields} | made.form.suggested | values
 
 
-@pytest.mark.parametrize("name", PANELS)
+@pytest.mark.parametrize("name", panelnames.SPECIFIED)
 def test_every_panel_has_the_key_for_instructors_and_none_for_learners(name, instructor, monkeypatch):
     assert maker_of(getattr(panels, name)()).children
     monkeypatch.setenv("TAPKIT_LEARNER", "kai")
