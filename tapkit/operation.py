@@ -300,7 +300,7 @@ class Operation:
     @property
     def tapped_depth(self) -> float:
         """How deep the tap works [mm]: the part's thickness, or as far as the point goes in a blind hole."""
-        return self.hole.depth if self.hole.is_through else self.hole.tap_depth(self.tap.thread.pitch)
+        return self.hole.worked_depth(self.tap.thread.pitch)
 
     def feed_off(self, at: float = 0.0) -> feed.FeedOff:
         """What the error of the feed does to tap and thread, at a place below the mouth [mm]."""

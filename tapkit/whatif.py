@@ -111,8 +111,9 @@ def solve(jobs: Sequence[Operation | None]) -> sweep.Results:
     table = np.full((len(sweep.Results._fields), len(jobs)), np.nan)
     there = [i for i, job in enumerate(jobs) if job is not None]
     if there:
-        columns = np.array([_row(jobs[i]) for i in there], float).T
-        table[:, there] = np.array(sweep.solve(sweep.Jobs(*columns, [jobs[i].faults for i in there])))
+        some = [jobs[i] for i in there]
+        columns = _columns([_row(job) for job in some])
+        table[:, there] = np.array(sweep.solve(sweep.Jobs(**columns, faults=[job.faults for job in some])))
     return sweep.Results(*table)
 
 
@@ -135,9 +136,8 @@ def jams_at(jobs: Sequence[Operation | None]) -> np.ndarray:
     if not some:
         return found
     kept = [jobs[i] for i in some]
-    room = manyjams.KeptChips(
-        *map(list, zip(*map(_room, kept))), [fates[i] for i in some], [job.faults for job in kept]
-    )
+    columns = _columns([_room(job) for job in kept])
+    room = manyjams.KeptChips(**columns, fate=[fates[i] for i in some], faults=[job.faults for job in kept])
     for i, at, end in zip(some, *manyjams.packs_at(room)):
         jams = chipreach.jams_at(jobs[i].tap, jobs[i].hole, fates[i], None if np.isnan(at) else float(at), float(end))
         found[i] = np.nan if jams is None else jams
@@ -160,58 +160,43 @@ def _bulking(job: Operation) -> chiproom.Bulking:
     return chiproom.bulking(job.workpiece, job.form_of_chips)
 
 
-def _room(job: Operation) -> tuple[Any, ...]:
-    """The numbers of `manyjams.KeptChips`."""
+def _fit(job: Operation) -> dict[str, Any]:
+    """What `sweep.Jobs` and `manyjams.KeptChips` both hold of a job, by column."""
     tap, hole = reground(job.tap, job.faults), job.hole
-    deep = hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch)
-    return (
-        tap.thread.major,
-        tap.thread.pitch,
-        tap.flutes,
-        tap.chamfer_threads,
-        tap.point_diameter,
-        tap.radial_rake,
-        tap.core_diameter,
-        tap.land_width,
-        hole.diameter,
-        deep,
-        hole.depth,
-        hole.cone_depth,
-        hole.is_through,
-        _bulking(job).low,
+    return dict(
+        major=tap.thread.major,
+        pitch=tap.thread.pitch,
+        flutes=tap.flutes,
+        chamfer_threads=tap.chamfer_threads,
+        point_diameter=tap.point_diameter,
+        radial_rake=tap.radial_rake,
+        core=tap.core_diameter,
+        land=tap.land_width,
+        bore=hole.diameter,
+        depth=hole.worked_depth(tap.thread.pitch),
+        through=hole.is_through,
     )
 
 
-def _row(job: Operation) -> tuple[Any, ...]:
-    tap, hole, work = reground(job.tap, job.faults), job.hole, job.workpiece
+def _room(job: Operation) -> dict[str, Any]:
+    hole = job.hole
+    return _fit(job) | dict(cylinder=hole.depth, cone=hole.cone_depth, loose=_bulking(job).low)
+
+
+def _row(job: Operation) -> dict[str, Any]:
+    tap, work = reground(job.tap, job.faults), job.workpiece
     at = expected.factors(tap, work, job.fluid, job.wear_factor)
+    ends = dict(cut=at.cut, whole=at.whole, share=at.friction, fluid=at.fluid)
     return (
-        tap.thread.major,
-        tap.thread.pitch,
-        tap.flutes,
-        tap.chamfer_threads,
-        tap.point_diameter,
-        tap.radial_rake,
-        tap.axial_rake,
-        tap.chamfer_angle,
-        tap.core_diameter,
-        tap.land_width,
-        hole.diameter,
-        hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch),
-        hole.is_through,
-        work.kc11,
-        work.mc,
-        work.gamma0,
-        job.tool_factor,
-        job.rake_percent_per_degree,
-        job.wear_factor,
-        job.shear_at_breakage,
-        job.bending_stress,
-        job.rubbing_thickness,
-        job.chip_friction,
-        *at.cut,
-        *at.whole,
-        *at.friction,
-        at.scatter,
-        *at.fluid,
+        _fit(job)
+        | dict(axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
+        | dict(kc11=work.kc11, mc=work.mc, gamma0=work.gamma0, tool_factor=job.tool_factor)
+        | dict(rake_percent=job.rake_percent_per_degree, wear_factor=job.wear_factor)
+        | dict(shear_at_breakage=job.shear_at_breakage, bending=job.bending_stress)
+        | dict(rubbing_thickness=job.rubbing_thickness, chip_friction=job.chip_friction, scatter=at.scatter)
+        | {f"{name}_{end}": getattr(ratio, end) for name, ratio in ends.items() for end in ("low", "high")}
     )
+
+
+def _columns(rows: Sequence[dict[str, Any]]) -> dict[str, np.ndarray]:
+    return {name: np.array([row[name] for row in rows], float) for name in rows[0]}

@@ -85,6 +85,10 @@ class Hole:
         """How deep the tap's point may go in a blind hole [mm]: cylinder less clearance."""
         return self.depth - (min(pitch, self.depth / 2) if self.clearance is None else self.clearance)
 
+    def worked_depth(self, pitch: float) -> float:
+        """How deep a tap works [mm]: the part's thickness, or as far as its point goes in a blind hole."""
+        return self.depth if self.is_through else self.tap_depth(pitch)
+
     def __str__(self) -> str:
         return f"{self.kind} {self.diameter:g} mm x {self.depth:g} mm"
 

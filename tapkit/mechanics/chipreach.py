@@ -94,7 +94,7 @@ def of_room_below(packs_at: float | None, lies: Span) -> list[Sentence]:
 
 def of_reach(tap: Tap, hole: Hole, fate: str) -> list[Sentence]:
     """A helix that must lift its chips too far, and a tap that is too short for its hole."""
-    deep = hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch)
+    deep = hole.worked_depth(tap.thread.pitch)
     out, least = [], copes_to(tap, hole)
     if fate == LEAVES and tap.form.lifts and deep > least:
         out.append(

@@ -14,7 +14,7 @@ import numpy as np
 
 from tapkit import tables
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.solid import solid
+from tapkit.geometry.solid import flute_shape, solid
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import chipflow, chipreach, torque
 from tapkit.mechanics.chipreach import BELOW, LEAVES, STAYS
@@ -114,11 +114,12 @@ def full_ratio(room_per_mm: Any, volume: Any) -> Any:
     return np.divide(room_per_mm, volume, out=np.full(np.shape(volume), np.inf), where=np.asarray(volume) > 0)[()]
 
 
-def solid_cut(depth: np.ndarray, slices: ToothSlices, hole: Hole, pitch: float) -> np.ndarray:
-    """Metal cut until the point has reached each depth [mm3]; exact if all slices' ends are among the depths."""
-    rate = torque.share_in_metal(depth, slices, hole) @ (2 * np.pi * slices.radius * slices.area) / pitch
-    steps = np.diff(depth) * (rate[1:] + rate[:-1]) / 2
-    return np.concatenate([[0.0], np.cumsum(steps)])
+def solid_cut(depth: np.ndarray, slices: ToothSlices, hole: Any, pitch: Any) -> np.ndarray:
+    """Metal cut until the point has reached each depth [mm3], (…, depths); exact if all slices' ends are among them."""
+    each = 2 * np.pi * slices.radius * slices.area / pitch
+    rate = (torque.share_in_metal(depth, slices, hole) @ each[..., None])[..., 0]
+    steps = np.diff(depth) * (rate[..., 1:] + rate[..., :-1]) / 2
+    return np.concatenate([np.zeros_like(depth[..., :1]), np.cumsum(steps, axis=-1)], axis=-1)
 
 
 @lru_cache(maxsize=1024)
@@ -130,12 +131,20 @@ def flute_room_per_mm(tap: Tap, hole_diameter: float) -> float:
     return tap.flutes * float(solid(tap).flute.area(hole_diameter / 2))
 
 
-def room_below(depth: np.ndarray, hole: Hole) -> np.ndarray:
-    """Room between the tap's point and the floor of a blind hole, the drill's cone included [mm3]."""
-    if hole.is_through:
-        return np.zeros_like(np.asarray(depth, float))
-    across = np.pi * hole.diameter**2 / 4
-    return across * np.maximum(hole.depth - depth, 0.0) + across * hole.cone_depth / 3
+def flute_room(jobs: Any) -> np.ndarray:
+    """The same for many: `jobs` with columns (jobs,) named as in `manyjams.KeptChips`."""
+    major, core, land, flutes, rake, pitch, bore = (
+        np.asarray(column, float)
+        for column in (jobs.major, jobs.core, jobs.land, jobs.flutes, jobs.radial_rake, jobs.pitch, jobs.bore)
+    )
+    shape = flute_shape(diameter=major, core=core, land=land, flutes=flutes, radial_rake=rake, pitch=pitch)
+    return flutes * shape.area(bore / 2)
+
+
+def room_below(depth: np.ndarray, hole: Any) -> np.ndarray:
+    """Room between the tap's point and the floor of a blind hole, the drill's cone included [mm3], (…, depths)."""
+    free = np.maximum(hole.depth - depth, 0.0) + hole.cone_depth / 3
+    return np.where(hole.is_through, 0.0, np.pi * hole.diameter**2 / 4 * free)
 
 
 def chip_room(
@@ -222,16 +231,21 @@ def _room_that_counts(fate: str, flutes: np.ndarray, below: np.ndarray) -> np.nd
     return below if fate == BELOW else flutes + below
 
 
+def first_full(depth: np.ndarray, over: np.ndarray) -> np.ndarray:
+    """Depth at which what chips want `over` their room first rises above 0, straight in between; arrays
+    (jobs, depths) to (jobs,), nan where it never does."""
+    row, i = np.arange(len(depth)), np.argmax(over > 0, axis=1)
+    before = np.maximum(i - 1, 0)
+    with np.errstate(invalid="ignore"):
+        gone = over[row, before] - over[row, i]
+        share = np.divide(over[row, before], gone, out=np.ones(len(row)), where=gone != 0)
+    at = depth[row, before] + (depth[row, i] - depth[row, before]) * share
+    return np.where((over > 0).any(axis=1), np.where(i == 0, depth[:, 0], at), np.nan)
+
+
 def _first_full(depth: np.ndarray, wanted: np.ndarray, room: np.ndarray) -> float | None:
-    """Depth at which the chips first want more room than there is, straight between the depths."""
-    over = wanted - room
-    full = np.flatnonzero(over > 0)
-    if not len(full):
-        return None
-    i = int(full[0])
-    if i == 0:
-        return float(depth[0])
-    return float(depth[i - 1] + (depth[i] - depth[i - 1]) * over[i - 1] / (over[i - 1] - over[i]))
+    (at,) = first_full(depth[None], (wanted - room)[None])
+    return None if np.isnan(at) else float(at)
 
 
 def _cautions(

@@ -101,7 +101,7 @@ def one_turn(
     in `force.cutting_force`, `ratios` as from `sideforce.force_ratios`."""
     teeth = toothload.cutters_of(tap, hole, faults)
     depth = float(toothload.slices(teeth).end.max())
-    deepest = hole.depth if hole.is_through else hole.tap_depth(tap.thread.pitch)
+    deepest = hole.worked_depth(tap.thread.pitch)
     depth, turn = min(depth, deepest), 2 * np.pi * np.arange(TURNS) / TURNS
     place = 2 * np.pi * (teeth.flute - 1) / tap.flutes - turn[:, None]
     below = np.maximum(depth - teeth.position, 0.0)

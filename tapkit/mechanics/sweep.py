@@ -7,7 +7,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from tapkit.geometry.solid import flute_shape
 from tapkit.mechanics import (
     chipflow,
     chiproom,
@@ -50,7 +49,7 @@ class Jobs(NamedTuple):
     chamfer_angle: Any
     core: Any
     land: Any
-    hole_diameter: Any
+    bore: Any
     depth: Any
     through: Any
     kc11: Any
@@ -112,17 +111,6 @@ class Results(NamedTuple):
     margin_high: np.ndarray
 
 
-class Holes(NamedTuple):
-    """What `torque` asks of a hole, for many: arrays (jobs, 1)."""
-
-    is_through: np.ndarray
-    depth: np.ndarray
-
-    def tap_depth(self, pitch: Any) -> np.ndarray:
-        """Depth the point reaches in a blind hole [mm]."""
-        return self.depth
-
-
 def solve(jobs: Jobs) -> Results:
     """Load, torque, flow and torsion of every job; jobs must be possible. Equal chamfers in equal holes are computed
     once, as equal sections are."""
@@ -132,13 +120,12 @@ def solve(jobs: Jobs) -> Results:
     _rows, first, back = np.unique(np.column_stack(keys), axis=0, return_index=True, return_inverse=True)
     some = Jobs(*(c[first] for c in jobs[:-1]), [jobs.faults[i] for i in first])
     *loads, volume = (column[back.ravel()] for column in _in_chunks(some))
-    shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
-    flute = flute_shape(radial_rake=jobs.radial_rake, pitch=jobs.pitch, **shape)
-    loads.append(chiproom.full_ratio(jobs.flutes * flute.area(jobs.hole_diameter / 2), volume))
+    loads.append(chiproom.full_ratio(chiproom.flute_room(jobs), volume))
     angles = _angles(jobs)
     chip = chipflow.chip_vector(rake.inclination(**angles), **angles)
     ratios = sideforce.force_ratios(jobs.chip_friction, chip, radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake)
-    found = torsion.torsion_many(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
+    shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
+    found = torsion.torsion_many(**shape)
     true = truetorsion.many(**shape, radial_rake=jobs.radial_rake, pitch=jobs.pitch)
     low, high = np.where(np.isnan(found.J), np.nan, breaking_ends(found, true, jobs.shear_at_breakage, jobs.bending))
     least, most = (loads[Results._fields.index(f"expected_{end}")] for end in ("low", "high"))
@@ -186,17 +173,7 @@ def _factors(jobs: Jobs) -> expected.Factors:
 
 def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
     """The fields of `Results` that come from the teeth, in order, and the metal cut for each mm of thread [mm2]."""
-    found = toothload.slices(
-        toothload.cutters(
-            major=jobs.major,
-            pitch=jobs.pitch,
-            flutes=jobs.flutes,
-            chamfer_threads=jobs.chamfer_threads,
-            point_diameter=jobs.point_diameter,
-            bore=jobs.hole_diameter,
-            faults=jobs.faults,
-        )
-    )
+    found = toothload.slices(toothload.cutters(jobs))
     k_rake = force.rake_factor(
         normal_rake=rake.normal_rake(**_angles(jobs)), test_rake=jobs.gamma0, percent_per_degree=jobs.rake_percent
     )
@@ -207,7 +184,7 @@ def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
         mc=jobs.mc[:, None],
         factor=(k_rake * jobs.tool_factor * jobs.wear_factor)[:, None],
     )
-    holes = Holes(jobs.through[:, None] > 0, jobs.depth[:, None])
+    holes = torque.Holes(jobs.through[:, None] > 0, jobs.depth[:, None], jobs.depth[:, None])
     ends = expected.peaks(
         at=_factors(jobs),
         slices=found,

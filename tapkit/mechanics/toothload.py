@@ -15,8 +15,8 @@ cut_k; the teeth behind take what it left. Derived for this project.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field
+from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -191,20 +191,12 @@ def reground(tap: Tap, faults: Faults) -> Tap:
     return tap.with_(chamfer_threads=tap.chamfer_threads - faults.regrind_shorter)
 
 
-def cutters(
-    *,
-    major: Any,
-    pitch: Any,
-    flutes: Any,
-    chamfer_threads: Any,
-    point_diameter: Any,
-    bore: Any,
-    faults: Sequence[Faults],
-) -> Cutters:
-    """Teeth of taps in holes of diameter `bore`, one of `faults` for each; arrays (taps,). Chamfers are as reground."""
-    columns = (major, pitch, chamfer_threads, point_diameter, bore)
-    d, p, n, point, hole = (np.asarray(v, float)[:, None] for v in columns)
-    z = np.asarray(flutes, int)[:, None]
+def cutters(jobs: Any) -> Cutters:
+    """Teeth of many taps in holes: `jobs` with columns (taps,) `major`, `pitch`, `flutes`, `chamfer_threads` as
+    reground, `point_diameter`, `bore`, and `faults` of each."""
+    names, faults = ("major", "pitch", "chamfer_threads", "point_diameter", "bore"), jobs.faults
+    d, p, n, point, hole = (np.asarray(getattr(jobs, name), float)[:, None] for name in names)
+    z = np.asarray(jobs.flutes, int)[:, None]
     slope = (d - point) / (2 * n * p)
     reach = np.maximum(n * p, (hole - point) / 2 / slope + (d - hole) / 2 / SQRT3) + p / 16
     first = np.array([f.first_tooth for f in faults])[:, None]
@@ -288,15 +280,9 @@ def cutters_of(tap: Tap, hole: Hole, faults: Faults = SOUND) -> Cutters:
     """The teeth of one tap, shape (1, teeth)."""
     check_fit(tap, hole)
     tap = reground(tap, faults)
-    return cutters(
-        major=[tap.thread.major],
-        pitch=[tap.thread.pitch],
-        flutes=[tap.flutes],
-        chamfer_threads=[tap.chamfer_threads],
-        point_diameter=[tap.point_diameter],
-        bore=[hole.diameter],
-        faults=[faults],
-    )
+    sizes = dict(major=[tap.thread.major], pitch=[tap.thread.pitch], flutes=[tap.flutes], bore=[hole.diameter])
+    chamfer = dict(chamfer_threads=[tap.chamfer_threads], point_diameter=[tap.point_diameter])
+    return cutters(SimpleNamespace(**sizes, **chamfer, faults=[faults]))
 
 
 def check_teeth(tap: Tap, faults: Faults) -> None:

@@ -31,6 +31,21 @@ class TorqueCurve(NamedTuple):
         return float(np.interp(depth, self.depth, self.torque))
 
 
+class Holes(NamedTuple):
+    """What is asked of a hole, for many: arrays (jobs, 1). `depth` of the part or of a blind hole's cylinder, `end`
+    where the point stops in a blind one [mm]."""
+
+    is_through: np.ndarray
+    depth: np.ndarray
+    end: np.ndarray
+    diameter: Any = None
+    cone_depth: Any = None
+
+    def tap_depth(self, pitch: Any) -> np.ndarray:
+        """Depth the point reaches in a blind hole [mm]."""
+        return self.end
+
+
 def tooth_torque(force: np.ndarray, radius: np.ndarray) -> np.ndarray:
     """Torque of each tooth [N·m] from force [N] and radius [mm]: F r / 1000."""
     return force * radius / 1000
