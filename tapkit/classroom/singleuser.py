@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from tapkit.classroom.folder import FOR_INSTRUCTORS
 from tapkit.launch import settings, workspace
+
+if TYPE_CHECKING:
+    from tornado.httpserver import HTTPServer
 
 COPY = "workbooks"
 """Folder of the copies in one's home."""
@@ -92,7 +95,24 @@ def _serve(config: dict[str, Any]) -> None:
     from traitlets.config import Config
 
     JupyterHubSingleUser.load_other_extensions = False
-    JupyterHubSingleUser.initialize_server(argv=[], config=Config(config)).start()
+    app = JupyterHubSingleUser.initialize_server(argv=[], config=Config(config))
+    let_the_proxy_close(app.http_server)
+    app.start()
+
+
+def let_the_proxy_close(server: HTTPServer) -> None:
+    """Have the one who asked close the line, also where "Connection: close" was asked for, as the proxy does.
+
+    After what it sends, Node.js writes nothing at all once more. On a Unix socket, unlike on a port, that fails as soon as
+    the other end has closed: a server faster than a busy proxy answered, and the page got 503 in place of the answer.
+    """
+    begin = server.start_request
+
+    def start_request(line: Any, request: Any) -> Any:
+        request._can_keep_alive = lambda start, _headers: start.version == "HTTP/1.1"
+        return begin(line, request)
+
+    server.start_request = start_request
 
 
 if __name__ == "__main__":

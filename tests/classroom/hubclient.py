@@ -56,12 +56,7 @@ class Person:
     def api(self, method: str, path: str, **more) -> requests.Response:
         tokens = [c.value for c in self.web.cookies if c.name == "_xsrf" and c.path.startswith(f"/user/{self.id}")]
         headers = {"X-XSRFToken": tokens[-1] if tokens else "", "Sec-Fetch-Mode": "cors"}
-        for _turn in range(20):
-            answer = self.web.request(method, f"{self.home}/api/{path}", headers=headers, timeout=120, **more)
-            if answer.status_code != 503:  # a proxy that lost its line to the server says so, and asks anew next time
-                break
-            time.sleep(0.5)
-        return answer
+        return self.web.request(method, f"{self.home}/api/{path}", headers=headers, timeout=120, **more)
 
     def read(self, path: str) -> requests.Response:
         return self.api("GET", f"contents/{quote(path)}")
