@@ -72,17 +72,18 @@ def test_behind_a_busy_proxy_every_answer_arrives(server):
     if how != "mended":
         pytest.skip("so it comes from Tornado, see above")
     hubmachine.needed()
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    with socket.socket() as one, socket.socket() as other:
+        one.bind(("127.0.0.1", 0))
+        other.bind(("127.0.0.1", 0))
+        port, inside = one.getsockname()[1], other.getsockname()[1]
     target = f"http+unix://{quote(str(place), safe='')}"
-    command = [hubmachine.proxy(), "--port", str(port), "--api-port", "0", "--default-target", target]
+    command = [hubmachine.proxy(), "--port", str(port), "--api-port", str(inside), "--default-target", target]
     proxy = subprocess.Popen(["nice", "-n", "10", *command], stdout=subprocess.DEVNULL)
     try:
-        one = min(os.sched_getaffinity(0))
+        core = min(os.sched_getaffinity(0))
         for process in psutil.process_iter(["cmdline"]):
             if str(place) in (process.info["cmdline"] or ()) or process.pid == proxy.pid:
-                process.cpu_affinity([one])
+                process.cpu_affinity([core])
         with requests.Session() as web:
             web.trust_env = False
             assert soon(lambda: status(web, port), lambda told: told != 0, seconds=60) == 200
