@@ -103,8 +103,8 @@ def _serve(config: dict[str, Any]) -> None:
 def let_the_proxy_close(server: HTTPServer) -> None:
     """Have the one who asked close the line, also where "Connection: close" was asked for, as the proxy does.
 
-    After what it sends, Node.js writes nothing at all once more. On a Unix socket, unlike on a port, that fails as soon as
-    the other end has closed: a server faster than a busy proxy answered, and the page got 503 in place of the answer.
+    After what it sends, Node.js writes nothing at all once more. On a Unix socket, unlike on a port, that fails as
+    soon as the other end has closed: a server faster than a busy proxy answered, and the page got 503 instead.
     """
     begin = server.start_request
 
