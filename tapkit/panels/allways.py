@@ -15,7 +15,7 @@ from tapkit.messages import Sentence, Span, _, length, listed, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.choice import job_from
-from tapkit.panels.panel import PanelSpec
+from tapkit.panels.panel import PanelSpec, paragraph
 from tapkit.panels.tablepanel import TablePanel, table
 from tapkit.planning.allways import AllWays, Way, all_ways
 
@@ -51,33 +51,58 @@ def describe(model: AllWays, system: str) -> Sentence:
 
 
 def details(model: AllWays, system: str) -> str:
-    """Every way in one table, then the ways that cut nothing here."""
-    heads = (
-        _("Way"),
-        _("torque to expect"),
-        _("floor needed"),
-        _("full thread"),
-        _("chips go"),
-        _("time"),
-        _("gauge"),
-        _("will it do?"),
-    )
-    rows = [tuple(said(one, system) for one in _row(way)) for way in model.ways]
+    """Every way in one table; the gauge, where it is one for all; and in a fold why some will not do, and the ways that
+    cut nothing here."""
+    heads = [_("Way"), _("torque to expect"), _("floor"), _("full thread"), _("chips go"), _("time")]
+    gauges = [_gauge(way) for way in model.ways]
+    alike = len({said(one) for one in gauges}) == 1
+    rows = [[*_row(way), *([] if alike else [gauge]), _verdict(way)] for way, gauge in zip(model.ways, gauges)]
+    heads += [*([] if alike else [_("gauge")]), _("will it do?")]
     marks = ["good" if way.judged.advised else "bad" for way in model.ways]
-    out = table(said(_("One hole, all ways")), tuple(map(said, heads)), rows, marks)
-    items = "".join(f"<li>{html.escape(said(way, system))}</li>" for way in other_ways())
-    title = html.escape(said(_("What else would serve")))
-    return f"{out}<p><b>{title}</b></p><ul>{items}</ul>"
+    out = table("", tuple(map(said, heads)), [tuple(said(one, system) for one in row) for row in rows], marks)
+    told = paragraph(_("Gauge, whichever way: {gauge}.", gauge=gauges[0]), system) if alike else ""
+    return f'<div class="tapkit-dense tapkit-ways">{out}{told}{_more(model, system)}</div>'
+
+
+def _more(model: AllWays, system: str) -> str:
+    refused = [way for way in model.ways if not way.judged.advised]
+    why = [_("{way}: {why}.", way=way.name, why=way.judged.refusals[0].words) for way in refused]
+    items = "".join(f"<li>{html.escape(said(one, system))}</li>" for one in (*why, *other_ways()))
+    title = _("Why some will not do, and forming or milling, where they would serve") if refused else (
+        _("Forming or milling, where they would serve"))  # fmt: skip
+    return f"<details><summary>{html.escape(said(title))}</summary><ul>{items}</ul></details>"
+
+
+WHY_NOT = {
+    "reach": _("no: does not fit the hole"),
+    "packs": _("no: chips jam"),
+    "clearing": _("no: must be cleared too often"),
+    "breaks": _("no: may break"),
+}
+"""Refusals in a word, by kind; the fold has them whole."""
+
+
+def _verdict(way: Way) -> Sentence:
+    return _("yes") if way.judged.advised else WHY_NOT[way.judged.refusals[0].kind]
+
+
+def _gauge(way: Way) -> Sentence:
+    gauges = way.operation.gauges
+    return listed([_("GO {go}", go=of_table(gauges.go)), _("NO-GO {no}", no=of_table(gauges.no_go))], "and")
 
 
 def _row(way: Way) -> tuple[Any, ...]:
-    job = way.operation
-    shown = dict(decimals=1, inch_decimals=2)
-    needed = _("none: the hole goes through") if way.floor is None else length(way.floor, **shown)
-    gauge = listed([_("GO {go}", go=of_table(job.gauges.go)), _("NO-GO {no}", no=of_table(job.gauges.no_go))], "and")
-    why = _("yes") if way.judged.advised else _("no: {why}", why=way.judged.refusals[0].words)
-    full, goes = length(way.full, **shown), job.chip_room.goes
-    return way.name, job.expected_torque.told(), needed, full, goes, way.time, gauge, why
+    job, shown = way.operation, dict(decimals=1, inch_decimals=2)
+    needed = _("none, through") if way.floor is None else length(way.floor, **shown)
+    return way.name, _torque(job), needed, length(way.full, **shown), job.chip_room.goes, way.time
+
+
+def _torque(job: Operation) -> Sentence:
+    """The torque to expect, and where it has no upper end, in few words."""
+    span, at = Span(*job.expected_torque.peak, "torque", digits=2), job.expected_torque.open_from
+    if at is None:
+        return _("{span}", span=span)
+    return _("{span}; jams from {depth}", span=span, depth=length(at, decimals=1, inch_decimals=2))
 
 
 def spec() -> PanelSpec:
@@ -88,7 +113,7 @@ def spec() -> PanelSpec:
             common.thread_pick(),
             common.work_pick(),
             common.kind_pick("blind"),
-            common.number("deep", label=_("Thickness, or full thread of a blind hole"), start="1.5 D"),
+            common.number("deep", label=_("Length of full thread"), start="1.5 D"),
             common.number("spare"),
             common.number("percent"),
             common.machine_pick(),
@@ -99,7 +124,7 @@ def spec() -> PanelSpec:
         draw=draw,
         update=update,
         describe=describe,
-        size=(900, 330),
+        size=(900, 230),
     )
 
 

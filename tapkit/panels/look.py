@@ -41,7 +41,7 @@ CHOICES = """
 STYLE = f"""{DARK}
 .tapkit-panel {{display: flex; flex-flow: row wrap-reverse; gap: 8px 24px; align-items: flex-end; overflow: visible;
   padding: 4px 0; color: {style.INK}; font-size: 15px}}
-.tapkit-panel .tapkit-controls {{flex: 1 1 220px; max-width: 330px; gap: 2px; overflow: visible}}
+.tapkit-panel .tapkit-controls {{flex: 1 1 244px; max-width: 330px; gap: 2px; overflow: visible}}
 .tapkit-panel:not(.tapkit-bench) .tapkit-view {{flex: 1000 1 300px; overflow: visible; min-width: 0;
   position: sticky; top: 0; z-index: 3; background: {style.PAPER}}}
 :is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea, .jp-Cell-outputWrapper):has(.tapkit-panel)
@@ -76,8 +76,8 @@ STYLE = f"""{DARK}
 .tapkit-moves summary {{font-weight: 600; cursor: pointer; padding: 5px 0 3px}}
 .tapkit-moves :is(input, select, summary, button):focus-visible, .tapkit-panel button:focus-visible
   {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
-.tapkit-panel .tapkit-switches {{display: flex; flex-wrap: wrap; gap: 6px; padding-top: 8px}}
-.tapkit-panel .tapkit-switches button {{width: auto; height: auto; font-size: 14px; line-height: 1; padding: 7px 10px;
+.tapkit-panel .tapkit-switches {{display: flex; flex-wrap: wrap; gap: 5px; padding-top: 8px}}
+.tapkit-panel .tapkit-switches button {{width: auto; height: auto; line-height: 1; padding: 7px 8px;
   color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 4px; margin: 0}}
 .tapkit-panel .tapkit-switches button.mod-active {{background: {style.ACCENT}; color: {style.PAPER}}}
 .tapkit-panel .tapkit-picture {{margin: 0; max-width: 100%; height: auto; max-height: calc(100vh - 100px);
@@ -104,8 +104,11 @@ STYLE = f"""{DARK}
 .tapkit-panel > .tapkit-under {{order: -1; flex: 1 0 100%}}
 .tapkit-panel:not(.tapkit-bench):has(> .tapkit-under) > .tapkit-view {{position: static}}
 .tapkit-photos {{margin: 0}}
+.tapkit-beside {{display: flex; flex-flow: row wrap; gap: 4px 20px; align-items: flex-start; overflow: visible}}
+.tapkit-beside > .tapkit-photos {{flex: 0 1 auto; min-width: 0}}
+.tapkit-beside > .tapkit-under {{flex: 1 1 300px; min-width: 0; height: auto}}
 .tapkit-photo {{position: relative; width: fit-content; max-width: 100%}}
-.tapkit-photo img {{display: block; max-width: 100%; max-height: min(60vh, 560px); height: auto; width: auto}}
+.tapkit-photo img {{display: block; max-width: 100%; max-height: min(54vh, 560px); height: auto; width: auto}}
 .tapkit-photo svg {{position: absolute; inset: 0; width: 100%; height: 100%; overflow: visible}}
 .tapkit-photo circle {{cursor: grab; touch-action: none}}
 .tapkit-photo circle:focus-visible, .tapkit-photo circle:focus {{outline: none; fill: {style.ACCENT}; fill-opacity: .3}}

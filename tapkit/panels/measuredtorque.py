@@ -201,7 +201,7 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
         update=update,
         describe=describe,
         cautions=lambda model: model.job.cautions,
-        size=(900, 345),
+        size=(900, 300),
     )
 
 

@@ -24,6 +24,12 @@ LOOK = f"""<style>
 .tapkit-table tr.perhaps td:first-child {{border-left: 5px dashed {style.FLUTES[1]}; padding-left: 6px}}
 .tapkit-table .care {{color: {style.SOFT_INK}; font-size: 13px; max-width: 70em; margin: 2px 0}}
 .tapkit-table .care a {{color: inherit; text-decoration: underline}}
+.tapkit-table caption:empty {{display: none}}
+.tapkit-table .tapkit-dense {{font-size: 13px; line-height: 1.3}}
+@media (min-width: 1000px) {{.tapkit-ways td:not(:nth-child(5)) {{white-space: nowrap}}}}
+.tapkit-table .tapkit-dense :is(table, p) {{margin: 0 0 4px}}
+.tapkit-table .tapkit-dense summary {{cursor: pointer; font-weight: 600}}
+.tapkit-table .tapkit-dense ul {{margin: 2px 0; padding-left: 1.4em}}
 @media (max-width: 900px) {{.tapkit-table :is(th, td) {{padding-right: 6px}}}}
 </style>"""
 

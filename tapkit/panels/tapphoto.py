@@ -243,7 +243,7 @@ class PhotoStage:
         }
         sign = -1 if left else 1
         self.widget.over = {view: [[(sign * x, y) for x, y in line] for line in lines] for view, lines in over.items()}
-        self.widget.layout.width, self.widget.layout.max_width = f"{round(620 * scale)}px", "100%"
+        self.widget.layout.width, self.widget.layout.max_width = f"{round(500 * scale)}px", "100%"
         self.pictures += 1
 
     def start_again(self) -> None:
@@ -321,6 +321,16 @@ class PhotoPanel(TablePanel):
         self._shown = None
         self._latest.ask()
 
+    def _lay_out(self) -> ipywidgets.Widget:
+        """The table beside the picture, so that all is on one screen."""
+        panel = super()._lay_out()
+        beside = ipywidgets.Box([self.stage.widget, self._table])
+        beside.add_class("tapkit-beside")
+        view = panel.children[2]
+        view.children = (beside, *view.children[1:])
+        panel.children = panel.children[:-1]
+        return panel
+
     def _switches(self) -> ipywidgets.Widget:
         row = super()._switches()
         self._put = ipywidgets.HTML()
@@ -388,7 +398,7 @@ def details(model: Found, system: str) -> str:
         rows.append((said(label), *(f"={said(make(value, **shown), system)}" for value in one)))
     heads = (_("Measured"), _("value"), _("a mark a pixel off"), _("a camera askew"))
     out = table(said(_("What the marks say")), tuple(map(said, heads)), rows)
-    return out + f"<p>{said(_pitch_fits(model), system)}</p>"
+    return f'<div class="tapkit-dense">{out}<p>{said(_pitch_fits(model), system)}</p></div>'
 
 
 def _pitch_fits(model: Found) -> Sentence:

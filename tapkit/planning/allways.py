@@ -78,13 +78,13 @@ def _hand_set(job: Job) -> Way:
     """Taper, plug and bottoming one after the other: the first sets the torque, the last the floor."""
     last = _way(job, "straight", HAND_SET[-1], turns=len(HAND_SET))
     first = Judged(job, candidate(job.thread, job.work, "straight", HAND_SET[0]))
-    name = _("hand set: taper, plug, bottoming (torque of the taper)")
+    name = _("hand set of three (torque of the taper)")
     return Way(last.judged, name, last.full, last.floor, last.time, first)
 
 
 def _time(machine: Machine, judged: Judged, times: int) -> Sentence:
     if machine.by_hand:
         turns = turns_of(judged.plan.turns * times, decimals=0)
-        return _("{turns} in, and as many out", turns=turns)
+        return _("{turns} in, as many out", turns=turns)
     cycle = Cycle.make(judged.plan, machine, judged.job.work)
     return _("{seconds} s", seconds=Number(cycle.time, decimals=1))

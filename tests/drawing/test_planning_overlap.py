@@ -143,7 +143,7 @@ def test_choice():
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_all_ways(system):
     rng, wrong = random.Random(13), []
-    _, ax = figure((9.375, 3.44))
+    _, ax = figure((9.375, 2.396))
     artists = None
     for _ in range(8):
         ask = random_ask(rng)
@@ -159,7 +159,7 @@ def test_all_ways(system):
 def test_measured_torque(system):
     """One reading, one trace, several of them; small and large torques, growing, level and falling."""
     rng, wrong = np.random.default_rng(14), []
-    _, ax = figure((9.375, 3.59))
+    _, ax = figure((9.375, 3.125))
     artists = None
     for _ in range(STATES // 2):
         job = random_job(random.Random(int(rng.integers(1 << 30))))
