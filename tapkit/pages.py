@@ -25,6 +25,7 @@ def _environment() -> Environment:
     made = Environment(
         loader=PackageLoader("tapkit", "templates"),
         autoescape=True,
+        auto_reload=False,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -25,6 +26,7 @@ def shortfalls(
         *_memory(account, memory),
         *_quota(folder.root),
         *_processes(),
+        *_showing(),
         *_readable(account, shut),
     ]
     return _("Not set up on this machine: {what}.", what=listed(found)) if found else None
@@ -51,6 +53,14 @@ def _quota(folder: Path) -> Iterator[Sentence]:
 def _processes() -> Iterator[Sentence]:
     if not _hides(_options(Path("/proc"))):
         yield _("hidden processes (learners see the names of each other's programs, not what is in them)")
+
+
+def _showing() -> Iterator[Sentence]:
+    code = "from tapkit.classroom.seccomp import only_compute; only_compute()"
+    if subprocess.run([sys.executable, "-c", code], capture_output=True, timeout=60).returncode:
+        yield _(
+            "pages of learners' work (they are made by a process without rights, which needs seccomp; none is shown)"
+        )
 
 
 def _hides(options: list[str]) -> bool:

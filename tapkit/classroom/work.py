@@ -22,9 +22,9 @@ from tornado import web
 
 import tapkit
 from tapkit.classroom.folder import printable, read_untrusted
-from tapkit.classroom.rendering import LARGEST
+from tapkit.classroom.rendering import LARGEST, NO_WAY
 from tapkit.classroom.roster import ID
-from tapkit.messages import said
+from tapkit.messages import _, said
 from tapkit.pages import page
 
 POLICY = "sandbox; default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -38,8 +38,10 @@ def work_page(learners: Path, owner: str, name: str) -> str:
     data = read_untrusted(learners / owner / name, LARGEST, beneath=learners)
     command = [sys.executable, "-I", "-c", START, str(Path(tapkit.__file__).parents[1]), printable(name), owner]
     done = subprocess.run(command, input=data, capture_output=True, timeout=60, cwd="/", env={})
+    if done.returncode == NO_WAY:
+        raise ValueError(_("this machine cannot hold what makes the page (it has no seccomp); nothing is shown"))
     if done.returncode:
-        raise ValueError(f"{printable(name)} cannot be shown")
+        raise ValueError(_("{file} cannot be shown", file=printable(name)))
     return done.stdout.decode("utf-8", "replace")
 
 
