@@ -7,7 +7,7 @@ import pytest
 from hubclient import Person
 from races import race
 
-VICTIMS = 5
+VICTIMS = 12
 
 
 @pytest.mark.slow
