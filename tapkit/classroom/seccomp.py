@@ -24,7 +24,7 @@ NUMBER_AT, MACHINE_AT = 0, 4
 ALLOW, REFUSE, KILL = 0x7FFF0000, 0x00050000 | errno.EPERM, 0x80000000
 
 
-class Machine(NamedTuple):
+class Processor(NamedTuple):
     """A kind of processor: its mark, the number of seccomp(2) itself, and those of the calls that stay allowed."""
 
     mark: int
@@ -32,14 +32,14 @@ class Machine(NamedTuple):
     calls: dict[str, int]
 
 
-MACHINES = {
-    "x86_64": Machine(0xC000003E, 317, {
+PROCESSORS = {
+    "x86_64": Processor(0xC000003E, 317, {
         "read": 0, "write": 1, "close": 3, "fstat": 5, "lseek": 8, "mmap": 9, "mprotect": 10, "munmap": 11, "brk": 12,
         "rt_sigaction": 13, "rt_sigprocmask": 14, "rt_sigreturn": 15, "mremap": 25, "madvise": 28, "exit": 60,
         "sigaltstack": 131, "futex": 202, "restart_syscall": 219, "clock_gettime": 228, "exit_group": 231,
         "getrandom": 318,
     }),
-    "aarch64": Machine(0xC00000B7, 277, {
+    "aarch64": Processor(0xC00000B7, 277, {
         "read": 63, "write": 64, "close": 57, "fstat": 80, "lseek": 62, "mmap": 222, "mprotect": 226, "munmap": 215,
         "brk": 214, "rt_sigaction": 134, "rt_sigprocmask": 135, "rt_sigreturn": 139, "mremap": 216, "madvise": 233,
         "exit": 93, "sigaltstack": 132, "futex": 98, "restart_syscall": 128, "clock_gettime": 113, "exit_group": 94,
@@ -52,10 +52,10 @@ class _Program(ctypes.Structure):
     _fields_ = (("length", ctypes.c_ushort), ("text", ctypes.c_char_p))
 
 
-def program(machine: Machine) -> bytes:
+def program(processor: Processor) -> bytes:
     """The filter: another machine's calls end the process, calls not allowed are refused (EPERM)."""
-    allowed = list(machine.calls.values())
-    parts = [(LOAD, 0, 0, MACHINE_AT), (EQUAL, 1, 0, machine.mark), (RETURN, 0, 0, KILL), (LOAD, 0, 0, NUMBER_AT)]
+    allowed = list(processor.calls.values())
+    parts = [(LOAD, 0, 0, MACHINE_AT), (EQUAL, 1, 0, processor.mark), (RETURN, 0, 0, KILL), (LOAD, 0, 0, NUMBER_AT)]
     parts += [(EQUAL, len(allowed) - at, 0, number) for at, number in enumerate(allowed)]
     parts += [(RETURN, 0, 0, REFUSE), (RETURN, 0, 0, ALLOW)]
     return b"".join(struct.pack("HBBI", *part) for part in parts)
@@ -63,13 +63,13 @@ def program(machine: Machine) -> bytes:
 
 def only_compute() -> None:
     """Take everything else from this process for good. Raises OSError where the machine cannot."""
-    machine = MACHINES.get(platform.machine())
-    if machine is None or platform.system() != "Linux":
+    processor = PROCESSORS.get(platform.machine())
+    if processor is None or platform.system() != "Linux":
         raise OSError(errno.ENOSYS, os.strerror(errno.ENOSYS))
-    text = program(machine)
+    text = program(processor)
     given = _Program(len(text) // 8, text)
     kernel = ctypes.CDLL(None, use_errno=True)
     if kernel.prctl(NO_NEW_PRIVILEGES, 1, 0, 0, 0) or kernel.syscall(
-        machine.seccomp, SET_MODE_FILTER, ALL_THREADS, ctypes.byref(given)
+        processor.seccomp, SET_MODE_FILTER, ALL_THREADS, ctypes.byref(given)
     ):
         raise OSError(ctypes.get_errno(), os.strerror(ctypes.get_errno()))
