@@ -72,19 +72,19 @@ class Metal(Protocol):
 
 def usual_radial_rake(metal: Metal | None) -> float:
     """Middle of the usual radial rake for a metal [deg], that of steel where none is named; table `radial_rakes`."""
-    return USUAL_RADIAL_RAKE if metal is None else rake_of_group(metal.group)
+    return USUAL_RADIAL_RAKE if metal is None else sum(rakes_of_group(metal.group)) / 2
 
 
 @cache
-def rake_of_group(group: str) -> float:
-    """Middle of the usual radial rake for a group of metals [deg]; table `radial_rakes`.
+def rakes_of_group(group: str) -> tuple[float, float]:
+    """Usual radial rake for a group of metals, least and most [deg]; table `radial_rakes`.
 
-    >>> rake_of_group("grey iron")
-    2.5
+    >>> rakes_of_group("grey iron")
+    (0.0, 5.0)
     """
     for row in tables.rows("radial_rakes"):
         if row["group"] == group:
-            return sum(tables.span(row["radial_rake_deg"])) / 2
+            return tables.span(row["radial_rake_deg"])
     raise ValueError(_("no radial rake is known for {group}", group=group))
 
 

@@ -219,7 +219,7 @@ def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, Sentence]:
             return LEAVES, _("ahead of the point and out at the bottom")
         return BELOW, _("ahead of the point, into the space below it")
     if hole.is_through and loose.form == "fine":
-        return LEAVES, _("out of both ends of the flutes, as powder")
+        return LEAVES, _("out of both ends of the flutes, as crumbs")
     if hole.is_through:
         return STAYS, _("either way; at worst they stay in the flutes")
     return STAYS, _("either way; at worst they stay in the flutes and below the point")

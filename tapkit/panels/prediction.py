@@ -121,7 +121,11 @@ def verdict(way: str | None, reason: str | None, flow: ChipFlow) -> str:
     told = _("As you said: {way}.", way=IN_WORDS[flow.direction])
     if not is_right:
         told = _("You said: {own}. The model says: {way}.", own=IN_WORDS[way], way=IN_WORDS[flow.direction])
-    because = _("Your reason is right.") if reason == why else _("The reason: {reason}.", reason=REASONS[why])
+    because = (
+        _("Your reason is right.")
+        if reason == why
+        else _("Your reason was not it. The reason: {reason}.", reason=REASONS[why])
+    )
     colour = style.GOOD if is_right else style.WARN
     first = f'<p style="margin:6px 0;color:{colour}"><b>{html.escape(said(told))}</b></p>'
     return f"{first}<p>{html.escape(said(because))}</p>"

@@ -353,7 +353,9 @@ def _lines(cycle: Cycle, system: str) -> tuple[CycleLine, ...]:
 
 def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
     rpm = Number(cycle.spindle, decimals=0)
-    at = _("{speed} at the major diameter", speed=speed(cycle.real_speed))
+    at = _("{speed} at the major diameter, rounded down", speed=speed(cycle.real_speed, digits=3))
+    if cycle.rpm:
+        at = _("{speed} at the major diameter", speed=speed(cycle.real_speed, digits=3))
     if cycle.source:
         at = _("{at}; {source}", at=at, source=cycle.source)
     feeds = {s.mode: s.text for s in feed_settings(cycle)}

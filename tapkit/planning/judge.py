@@ -324,7 +324,11 @@ def _of_packing(judged: Judged) -> list[Point]:
         told = ngettext(
             "it must come out {count} time to be cleared", "it must come out {count} times to be cleared", times
         )
-        return [Point("clearing", weight("clearing") * times, told)]
+        out = [Point("clearing", weight("clearing") * times, told)]
+        if ledger.fate == BELOW:
+            heap = _("it drives its chips to the floor of the hole, where the tap can come to stand on them")
+            out.append(Point("below", weight("below"), heap))
+        return out
     if ledger.packs_at is not None:
         more = judged.operation.expected_torque.factors.crowding
         told = _(

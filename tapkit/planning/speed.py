@@ -59,7 +59,9 @@ def tapping_speeds(work: Workpiece, thread: Thread) -> tuple[TappingSpeed, ...]:
     ['learner', 'shop', 'handbook']
     """
     wanted = ("any", "coarse" if is_coarse(thread) else "fine")
-    rows = [r for r in tables.rows("speeds") if r["group"] == work.group and r["thread"] in wanted]
+    fitting = [r for r in tables.rows("speeds") if r["thread"] in wanted]
+    own = [r for r in fitting if r["group"] == work.name]
+    rows = own or [r for r in fitting if r["group"] == work.group]
     found = (TappingSpeed(float(r["low"]), float(r["high"]), r["level"], r["of"], r["source"]) for r in rows)
     return tuple(sorted(found, key=lambda s: LEVELS.index(s.level)))
 

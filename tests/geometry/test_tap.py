@@ -180,3 +180,4 @@ def test_every_size_has_a_usual_number_of_flutes():
     counts = [usual_flutes(Thread("any", float(d), 0.2)) for d in (0.5, 2, 3, 6, 13.9, 14, 30, 60, 150)]
     assert counts == sorted(counts)
     assert usual_flutes(Thread.parse("M4"), "spiral-point") == 2
+    assert [usual_flutes(Thread.parse("3/8-16"), form) for form in ("straight", "spiral-flute")] == [4, 3]

@@ -249,6 +249,15 @@ def test_by_hand_chips_are_broken_and_cleared():
     assert not on_machine.advised
 
 
+def test_by_hand_no_blind_hole_is_begun_with_a_tap_that_fills_its_floor():
+    """Common practice (no source): by hand a blind hole takes straight flutes; a spiral point drives the chips under
+    itself, where they must be fetched out again."""
+    sizes, metals = ("M4", "M6", "M10", "3/8-16"), ("C45", "AlCuMg1", "X5CrNi18-10")
+    for size, deep, spare, metal in itertools.product(sizes, (1, 2.5), (3, 12), metals):
+        best = choose(job_of(size, "blind", deep, spare, metal, "hand")).best
+        assert not best.tap.flute_form.startswith("spiral-point"), (size, deep, spare, metal)
+
+
 def test_a_short_chamfer_by_hand_wants_a_longer_one_first():
     """OD0017 (US Army): in a blind hole use a plug tap and finally a bottoming tap; also Machinery's Handbook 26th ed."""
     job = job_of("M10", "blind", 1.5, 3.2, "C45", "hand")

@@ -42,6 +42,16 @@ def test_every_metal_has_a_slow_start(name):
         assert tapping_speed(work, thread).high <= tapping_speed(work, thread, "handbook").low
 
 
+def test_hardened_steel_runs_slower_than_annealed_and_has_no_speed_of_the_annealed():
+    """Common practice (no source): the harder the steel, the slower the tap."""
+    thread = Thread.parse("M6")
+    soft, firm, hard = (tapping_speeds(Workpiece.parse(n), thread) for n in ("4140", "4140 30 HRC", "4140 40 HRC"))
+    for level in range(2):
+        assert soft[level].low > firm[level].low > hard[level].low
+    assert "made for hard steel" in hard[0].in_words()
+    assert len(firm) == len(hard) == 2, "no handbook speed of 175 to 225 HB"
+
+
 def test_a_level_the_table_lacks_falls_back_to_the_next_slower():
     assert tapping_speed(Workpiece.parse("brass"), Thread.parse("M6"), "handbook").level == "shop"
     with pytest.raises(ValueError, match="learner, shop and handbook"):

@@ -21,6 +21,7 @@ Row = dict[str, str]
 def _orders() -> list[tuple[PressPart, tuple[Row, ...]]]:
     rows = tables.rows("hand_steps")
     some = [r for r in combinations(rows, 5) if int(r[0]["place"]) <= 3 and int(r[-1]["place"]) >= 8]
+    some = [r for r in some if not {"2", "3"} <= {one["place"] for one in r}]  # some mark first, some clamp first
     parts = press_parts("blind")
     return [(parts[n % len(parts)], mixed(some, f"by hand/{n}")[0]) for n in range(40)]
 
@@ -61,7 +62,8 @@ def _feels() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
     found = []
     for number, (one, turn) in enumerate(product(tables.rows("hand_feel"), range(3))):
         parts = press_parts("through" if one["name"] == "loose" else "blind" if one["name"] == "floor" else None)
-        others = [r for r in mixed(tables.rows("hand_feel"), f"feel/{number}") if r["name"] != one["name"]]
+        near = {one["name"], *one["near"].split("|")}
+        others = [r for r in mixed(tables.rows("hand_feel"), f"feel/{number}") if r["name"] not in near]
         found.append((parts[(5 * number + turn) % len(parts)], one, tuple(others[:3])))
     return found
 
@@ -178,7 +180,10 @@ def turns_to_the_floor(case: Drilled) -> Draft:
         ),
         asked,
         (_("Every turn goes one pitch deeper."), _("The pitch stands behind the × in the thread's name.")),
-        (worked(_("Turns"), asked, "{drilled} / {pitch}"), Step(_("Stop a turn before that, and feel for the floor."))),
+        (
+            worked(_("To that depth"), asked, "{drilled} / {pitch}"),
+            Step(_("Stop a turn before that, and feel for the floor.")),
+        ),
         given=about(case.part) | {"drilled": length(case.depth)},
     )
 

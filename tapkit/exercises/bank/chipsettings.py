@@ -10,6 +10,7 @@ from tapkit.exercises.bank.rows import about, number
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, options
+from tapkit.geometry import proportions
 from tapkit.geometry.fluteform import form_for
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -47,9 +48,19 @@ def _sends(direction: str, name: str, missed: Sentence) -> Request:
     )
 
 
+def _with_long_chips(kind: str) -> list[PressPart]:
+    """Parts whose chips need a way out: short ones fall out of straight flutes."""
+    return [p for p in press_parts(kind) if p.workpiece.chips.startswith("long")]
+
+
 @exercise(
     "set-chips-ahead",
-    cases=lambda: [(p, least) for p, least in product(press_parts("through"), (8.0, 10.0)) if p.thread.major >= 3.9],
+    cases=lambda: [
+        (p, least)
+        for p in _with_long_chips("through")
+        for least in (proportions.rakes_of_group(p.workpiece.group)[0] + more for more in (0, 2))
+        if p.thread.major >= 3.9
+    ],
 )
 def set_chips_ahead(case) -> Draft:
     part, least = case
@@ -95,7 +106,7 @@ def set_chips_ahead(case) -> Draft:
     )
 
 
-@exercise("set-chips-up", cases=lambda: [(p, most) for p, most in product(press_parts("blind"), (1.5, 2.5))])
+@exercise("set-chips-up", cases=lambda: list(product(_with_long_chips("blind"), (1.5, 2.5))))
 def set_chips_up(case) -> Draft:
     part, most = case
     setting = SettingAsked(
@@ -150,6 +161,8 @@ def _fates() -> list[tuple[PressPart, Operation]]:
     taps = (("straight", 4.0, 0.0), ("spiral-point", 5.0, -15.0), ("spiral-flute", 2.5, 40.0))
     found = []
     for part, (form, threads, axial) in product(press_parts(), taps):
+        if part.is_through and not axial:
+            continue  # some chips fall out, some stay: nobody knows how many
         if part.workpiece.chips == "long" and part.thread.major >= 3.9:
             tap = Tap.make(part.thread, form, threads, metal=part.workpiece, axial_rake=axial)
             hole = part.bore
@@ -173,9 +186,9 @@ def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
         ),
         ChoiceAsked(options(fate, FATES, "says"), options(flow.direction, WAYS, "reason"), keep_order=True),
         (_("First: which way does the edge send them?"), _("Then: is the hole open there?")),
-        (Step(_("The chips go {way}.")), Step(_("The hole is {hole}: {goes}."))),
+        (Step(_("The way of the chips: {way}.")), Step(_("The hole is {hole}: {goes}."))),
         None,
-        Sketch("film", job, _("Film of the cut: the chips go {way}.")),
+        Sketch("film", job, _("Film of the cut. The way of the chips: {way}.")),
         given=about(part)
         | {
             "hole": _("through") if part.is_through else _("blind"),

@@ -94,7 +94,7 @@ def predict_the_chip(tap: Tap) -> Draft:
         ),
         _steps(tap),
         Sketch("tip", tap, _("Side view of the tap: {angles}.")),
-        Sketch("film", _job(tap), _("Film of the cut: the chips go {right}.")),
+        Sketch("film", _job(tap), _("Film of the cut. The way of the chips: {right}.")),
         given=dict(thread=tap.thread.designation, flutes=tap.flutes, angles=_angles(tap), right=of_table(right)),
     )
 
@@ -324,7 +324,7 @@ def flutes_for_the_hole(part) -> Draft:
         (
             Step(_("Way out: {right}.")),
             *(
-                Step(_("A {form} tap sends its chips: {way}.", form=forms[key].printed, way=of_table(way)))
+                Step(_("Chips of a {form} tap: {way}.", form=forms[key].printed, way=of_table(way)))
                 for key, way in flows.items()
             ),
         ),

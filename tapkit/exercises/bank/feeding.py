@@ -135,7 +135,7 @@ def feed_error_adds_up(case: Off) -> Draft:
         (_("First the error of one turn: feed and lead differ."), _("Then how many turns it takes.")),
         (
             worked(_("Error of one turn"), each, "{more} − {less}"),
-            worked(_("Turns"), turns, "{deep} / {pitch}"),
+            worked(_("To that depth"), turns, "{deep} / {pitch}"),
             worked(_("Out of step"), slip, "{each} × {turns}"),
         ),
         given=about(case.part)

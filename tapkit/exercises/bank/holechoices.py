@@ -126,8 +126,8 @@ def _fours() -> list[Four]:
             bad.append((part, HolePlan(thin, threads)))
     sets = []
     for place, one in enumerate(bad):
-        others = [p for p in mixed(good, f"plans/{place}") if p[0] is not one[0]][:3]
-        sets.append(Four((one, *others)))
+        others = {id(p[0]): p for p in mixed(good, f"plans/{place}") if p[0] is not one[0]}
+        sets.append(Four((one, *list(others.values())[:3])))
     return sets
 
 

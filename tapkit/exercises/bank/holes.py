@@ -259,7 +259,10 @@ def turns_to_depth(case: PlannedPart) -> Draft:
         ),
         turns,
         (_("The tap's point must go down to full thread plus chamfer."), _("In one turn it moves one pitch.")),
-        (worked(_("Tap's point"), tip, "{depth} + {threads} × {pitch}"), worked(_("Turns"), turns, "{tip} / {pitch}")),
+        (
+            worked(_("Tap's point"), tip, "{depth} + {threads} × {pitch}"),
+            worked(_("To that depth"), turns, "{tip} / {pitch}"),
+        ),
         given=case.given | {"tip": tip},
     )
 

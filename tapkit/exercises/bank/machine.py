@@ -218,7 +218,7 @@ def time_in_the_hole(case: MachineRun) -> Draft:
         (_("Way / pitch = turns."), _("Turns / rpm is in minutes; times 60 for seconds.")),
         (
             worked(_("Way"), way, "{start} + {deep}"),
-            worked(_("Turns"), turns, "{way} / {pitch}"),
+            worked(_("To that depth"), turns, "{way} / {pitch}"),
             worked(_("Time"), seconds, "{turns} / {rpm} × 60"),
         ),
         given=about(case.part)

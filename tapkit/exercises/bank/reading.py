@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import combinations, permutations, product
 
-from tapkit.exercises.bank.rows import about, about_thread, metric, number, tip, unified, usual_taps
+from tapkit.exercises.bank.rows import about, about_thread, metric, number, real_flutes, tip, unified, usual_taps
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import OrderAsked, WrongOrder
@@ -273,7 +273,8 @@ def tooth_spacing(tap: Tap) -> Draft:
     "teeth-on-the-chamfer",
     cases=lambda: [
         (p, Tap.make(p.thread, "straight", n, flutes=z))
-        for p, n, z in product(press_parts(), (1.5, 2, 4, 5, 8), (2, 3, 4))
+        for p, n in product(press_parts(), (1.5, 2, 4, 5, 8))
+        for z in real_flutes(p.thread)
         if (n * z) == int(n * z) and n * z != p.depth
     ],
     mistakes=(
@@ -299,7 +300,7 @@ def teeth_on_the_chamfer(case: tuple) -> Draft:
         ),
         teeth,
         (_("Look along one flute: one tooth for each thread."), _("Then count all flutes.")),
-        (worked(_("Teeth"), teeth, "{threads} × {flutes}"),),
+        (worked(_("On the chamfer"), teeth, "{threads} × {flutes}"),),
         given=about(part) | {"flutes": tap.flutes, "threads": number(tap.chamfer_threads)},
         system=part.system,
     )

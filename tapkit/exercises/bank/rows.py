@@ -53,6 +53,11 @@ def usual_taps(*, low: float = 4, high: float = 16, forms: tuple[str, ...] = ("s
     return tuple(found)
 
 
+def real_flutes(thread: Thread) -> tuple[int, ...]:
+    """Numbers of flutes that straight-flute taps of a size come with. Common practice (no source)."""
+    return (2, 3) if thread.major < 6 else (3, 4)
+
+
 def usual_hole(thread: Thread, percent: float | None = None) -> float:
     """Diameter of the wall chart's drill, or of the metric drill nearest to a percent of thread [mm]."""
     if percent is None:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import about, about_thread, metric, number, sound_jobs, tip, usual_hole
+from tapkit.exercises.bank.rows import about, about_thread, metric, number, real_flutes, sound_jobs, tip, usual_hole
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, in_a_row, options
@@ -24,7 +24,8 @@ from tapkit.planning.press import PressPart, press_parts
 
 
 def _taps() -> list[Tap]:
-    return [Tap.make(t, "straight", n, flutes=z) for t, n, z in product(metric(5, 20), (1.5, 2.5, 4, 7), (2, 3, 4))]
+    sizes = ((t, n, z) for t, n in product(metric(5, 20), (1.5, 2.5, 4, 7)) for z in real_flutes(t))
+    return [Tap.make(t, "straight", n, flutes=z) for t, n, z in sizes]
 
 
 @exercise(
@@ -159,7 +160,7 @@ def most_loaded_tooth(case) -> Draft:
     part, threads = case
     job = job_for(part, threads)
     full = np.flatnonzero(job.tooth_loads.thickness > 0.9 * steady_thickness(job.tap))
-    places = {"first": full[0], "middle": full.mean(), "last": full[-1]}
+    places = {"point": 0, "first": full[0], "last": full[-1]}
     right = min(places, key=lambda k: abs(places[k] - _worst(job)))
     reasons = (
         Option(_("all full teeth cut equally thick, and it cuts the widest slice")),
@@ -179,6 +180,7 @@ def most_loaded_tooth(case) -> Draft:
             _("The groove is a V. Where is it wide?"),
         ),
         (
+            Step(_("The first teeth at the point are smaller than the hole, or just reach its wall.")),
             Step(_("Teeth that cut: {working}, the largest slice on tooth {worst} from the point.")),
             Step(_("Every full tooth cuts equally thick. The V is widest near the hole, where the first ones cut.")),
         ),
@@ -361,10 +363,10 @@ def area(value: float, digits: int = 4) -> Quantity:
 
 
 PLACES = {
-    "first": (_("the first full tooth on the chamfer"), _("Its slice is wide, not narrow. Look at the groove.")),
-    "middle": (
-        _("a tooth in the middle of the chamfer"),
-        _("The width falls from tooth to tooth. Where is it widest?"),
+    "first": (_("the first tooth that cuts its full thickness"), _("Its slice is wide. Look at the groove.")),
+    "point": (
+        _("the very first tooth, at the point"),
+        _("The point is smaller than the hole: its first teeth hardly reach the wall."),
     ),
     "last": (_("the last tooth of the chamfer"), _("It only widens the bottom of the groove: a narrow slice.")),
     "same": (_("all teeth of the chamfer the same"), _("The thickness is the same. The width is not.")),

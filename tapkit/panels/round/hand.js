@@ -359,7 +359,9 @@ function mount(el, data, heard = () => {}) {
     const full = f.packs !== null && d >= f.packs - 1e-6;
     const text = full ? words.full : words.now, r = f.room;
     const share = (ys) => Math.round((100 * at(r.depth, ys, d)) / Math.max(at(r.depth, r.room, d), 1e-6));
-    const room = r && !full ? `; ${words.room.replace("{least}", share(r.low)).replace("{most}", share(r.high))}` : "";
+    const [least, most] = r ? [share(r.low), share(r.high)] : [0, 0];
+    const wants = (least === most ? words.roomOne : words.room).replace("{least}", least).replace("{most}", most);
+    const room = r && !full ? `; ${wants}` : "";
     said.textContent = text
       .replace("{depth}", `${shown(d, "length")} ${data.units.length.unit}`)
       .replace("{turns}", ((d - f.begin) / f.pitch).toFixed(1).replace(".", data.units.length.mark))
