@@ -6,7 +6,7 @@ from typing import Any
 
 from matplotlib.figure import Figure
 
-from tapkit.drawing.tip import draw_tip, update_tip
+from tapkit.drawing.tip import draw_tip, point_at_teeth, update_tip
 from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, hold_one_scale, update_toothbars
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, of_table, text
@@ -36,6 +36,7 @@ def update_pair(artists: list[Any], jobs: tuple[Operation, Operation]) -> None:
         shown = (job, bars.memory["held"])
         if bars.memory.get("shown") != shown:
             update_tip(tip, job.tap, job.hole)
+            point_at_teeth(tip, job)
             update_toothbars(bars, job)
             bars.memory["shown"] = shown
 

@@ -10,12 +10,14 @@ from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, text_box
 from tapkit.drawing.tapside import Lands, SideView, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
+from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import _, angle, ngettext, threads_of
+from tapkit.operation import Operation
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 88.0, 60.0, 48.0, 48.0
 MOST_THREADS = 12.0
@@ -41,6 +43,25 @@ def update_tip(artists: Pen, tap: Tap, hole: Hole | None = None) -> None:
     _outline(pen, view, tap, lands)
     _dimensions(pen, view, tap, lands, hole)
     pen.flush()
+
+
+def point_at_teeth(artists: Pen, job: Operation) -> None:
+    """Tell where the teeth lie that the side view shows, so that one can point at them."""
+    pen, s = artists, solid(job.tap)
+    view, loads = view_of(pen, job.tap), job.tooth_loads
+    _, _, edge, start = s.tooth(loads.number)
+    behind = np.linspace(0.0, s.land_angle, 9)
+    found = pen.memory["spots"] = []
+    for i, (number, lead, z) in enumerate(zip(loads.number, view.turn + edge, start)):
+        lead = (lead + np.pi) % (2 * np.pi) - np.pi
+        shown = next((a for a in (lead, lead + 2 * np.pi) if (np.abs(a - behind) < 0.47 * np.pi).sum() > 1), None)
+        if shown is None or z > view.length:
+            continue
+        angle_ = (shown - behind)[np.abs(shown - behind) < 0.47 * np.pi]
+        middle = z + s.pitch * (shown - angle_) / (2 * np.pi)
+        ends = [np.clip(middle + side * 0.48 * s.pitch, 0, view.length) for side in (-1, 1)]
+        rows = [view.place(e, np.minimum(s.outer, s.cone(e)) * np.sin(angle_)) for e in ends]
+        found.append((int(number), tooth_words(job, i), np.vstack([rows[0], rows[1][::-1]])))
 
 
 def describe_tip(tap: Tap, *, system: str = "metric") -> str:

@@ -9,7 +9,7 @@ import ipywidgets
 from matplotlib.figure import Figure
 
 from tapkit.drawing.style import SCALES
-from tapkit.drawing.tip import draw_tip, update_tip
+from tapkit.drawing.tip import draw_tip, point_at_teeth, update_tip
 from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, update_toothbars
 from tapkit.drawing.toothcolours import load_on_teeth, steps_of_load
 from tapkit.messages import _
@@ -28,13 +28,16 @@ SIZE, ROUND = (640, 500), (300, 400)
 def draw(figure: Figure, job: Operation, system: str) -> tuple[Any, Any]:
     """Side view above, bars below."""
     above, below = figure.add_axes((0, 0.43, 1, 0.57)), figure.add_axes((0, 0, 1, 0.43))
-    return draw_tip(above, job.tap, job.hole, system=system), draw_toothbars(below, job, system=system)
+    tip, bars = draw_tip(above, job.tap, job.hole, system=system), draw_toothbars(below, job, system=system)
+    point_at_teeth(tip, job)
+    return tip, bars
 
 
 def update(artists: tuple[Any, Any], job: Operation) -> None:
     """Another job on the same picture."""
     tip, bars = artists
     update_tip(tip, job.tap, job.hole)
+    point_at_teeth(tip, job)
     update_toothbars(bars, job)
 
 

@@ -45,11 +45,14 @@ def no_cautions(model: Any) -> Sequence[Any]:
 
 
 def set_up_of(model: Any, values: SimpleNamespace) -> Operation | None:
-    """The job a model is, or has; else that of the values, None where no thread is among them."""
+    """The job a model is, or has; else that of the values, None where no thread is among them or they make no job."""
     for one in (model, getattr(model, "job", None)):
         if isinstance(one, Operation):
             return one
-    return job_from(vars(values)) if hasattr(values, "thread") else None
+    try:
+        return job_from(vars(values)) if hasattr(values, "thread") else None
+    except ValueError:  # what a panel shows may be possible where cutting it is not
+        return None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,6 +4,7 @@ const CSS = `
 .tapkit-round-view:active {cursor: grabbing}
 .tapkit-round-view:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
 .tapkit-round canvas {display: block; width: 100%; height: 100%}
+.tapkit-round canvas.tapkit-round-over {position: absolute; inset: 0; pointer-events: none}
 .tapkit-round-label {position: absolute; transform: translate(-50%, -50%); font-size: 13px; pointer-events: none; white-space: nowrap;
   background: rgba(255,255,255,.86); border: 1px solid #c9d0d8; border-radius: 9px; padding: 0 6px; min-width: 8px; text-align: center; color: #17202b}
 .tapkit-round-label.is-pointed {background: #1f5fa8; color: #fff; border-color: #1f5fa8; font-weight: 600}
@@ -26,6 +27,12 @@ const CSS = `
 .tapkit-round-film input[type=range] {flex: 1 1 180px; min-width: 120px}
 .tapkit-round-film[hidden] {display: none}
 .tapkit-round-strip {width: 100%; height: 84px; display: block; position: static !important; pointer-events: auto}
+.tapkit-round-chart {position: relative; width: 100%; box-sizing: border-box; padding: 0 4px 18px 46px; font-size: 12px; line-height: 14px; font-variant-numeric: tabular-nums}
+.tapkit-round-chart span {position: absolute; white-space: nowrap}
+.tapkit-round-axes {position: absolute; inset: 0 4px 0 46px; pointer-events: none}
+.tapkit-round-axes .is-up {right: 100%; margin-right: 4px; transform: translateY(-50%)}
+.tapkit-round-axes .is-along {bottom: 0; transform: translateX(-50%)}
+.tapkit-round-axes .is-name {left: 6px; background: rgba(255,255,255,.75)}
 .tapkit-round-said {width: 100%; min-height: 1.4em; font-variant-numeric: tabular-nums}
 @container (min-width: 700px) {
   .tapkit-round:has(.tapkit-round-film:not([hidden])) {display: grid; grid-template-columns: minmax(0, 1fr) 280px; grid-template-rows: min-content min-content min-content 1fr; column-gap: 16px; align-items: start}
@@ -38,7 +45,7 @@ const CSS = `
   .tapkit-round > .tapkit-round-view {grid-column: 1; grid-row: 1 / span 6; aspect-ratio: auto !important; height: calc(100vh - 130px); max-height: none}
   .tapkit-round :is(.tapkit-round-bar, .tapkit-round-film) {gap: 3px; padding: 0}
   .tapkit-round :is(.tapkit-round-bar, .tapkit-round-film) button {padding: 4px 6px; font-size: 12px}
-  .tapkit-round :is(.tapkit-round-strip, .tapkit-round-teeth, .tapkit-round-scale) {display: none}
+  .tapkit-round :is(.tapkit-round-chart, .tapkit-round-teeth, .tapkit-round-scale) {display: none}
   .tapkit-round-said {font-size: 12px}
 }
 .tapkit-round-none {border: 1px solid #c9d0d8; border-radius: 4px; padding: 12px}
@@ -57,13 +64,13 @@ function element(name, props = {}, ...children) {
 function mount(el, data, heard = () => {}) {
   const words = data.words;
   const style = element("style", { textContent: CSS });
-  const canvas = element("canvas");
+  const canvas = element("canvas"), over = element("canvas", { className: "tapkit-round-over", width: 0, ariaHidden: "true" });
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   const labels = element("div", { ariaHidden: "true" });
   const beside = element("div", { className: "tapkit-round-inset", textContent: words.straightOn, hidden: true });
   const told = element("div", { className: "tapkit-round-told" });
   told.setAttribute("role", "status");
-  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, svg, labels, beside, told);
+  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, over, svg, labels, beside, told);
   view.setAttribute("role", "application");
   view.setAttribute("aria-label", data.name);
   view.setAttribute("aria-roledescription", words.kind);
@@ -79,7 +86,7 @@ function mount(el, data, heard = () => {}) {
 
   let scene;
   try {
-    scene = new Scene(canvas, data.light, data.lightAbout);
+    scene = new Scene(canvas, over, data.light, data.lightAbout);
   } catch (error) {
     view.remove();
     bar.remove();
@@ -108,7 +115,8 @@ function mount(el, data, heard = () => {}) {
     clearTimeout(resting);
     resting = setTimeout(function more() {
       const wait = scene.ghostUntil - performance.now();
-      if (scene.before && wait > 0) { resting = setTimeout(more, wait); return; }
+      if (scene.outlined && wait > 0) { resting = setTimeout(more, wait); return; }
+      if (scene.outlined) scene.dropOutline();
       if (!scene.finer()) resting = setTimeout(more, 0);
     }, REST);
   };
@@ -139,7 +147,7 @@ function mount(el, data, heard = () => {}) {
     if (scene.film) { svg.innerHTML = ""; labels.replaceChildren(); return; }
     const about = scene.current.about;
     const tips = about.teeth.map((t) => [...last.project(t.at), t.number]);
-    const seen = scene.seen(tips, last);
+    const seen = scene.seen(tips);
     const taken = [];
     const lines = [], made = [];
     const half = about.outer * last.scale;
@@ -259,6 +267,8 @@ function mount(el, data, heard = () => {}) {
   const strip = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   strip.setAttribute("class", "tapkit-round-strip");
   strip.setAttribute("aria-hidden", "true");
+  const axes = element("div", { className: "tapkit-round-axes", ariaHidden: "true" });
+  const plot = element("div", { className: "tapkit-round-chart" }, strip, axes);
   const said = element("div", { className: "tapkit-round-said" });
   said.setAttribute("role", "status");
   const still = window.matchMedia?.("(prefers-reduced-motion: reduce)").matches;
@@ -282,7 +292,7 @@ function mount(el, data, heard = () => {}) {
     to(scene.film.depth + by * f.spacing);
   });
   const step = (length) => { stop(); to(scene.film.depth + length); };
-  reel.append(play, press(words.byTooth, () => step(scene.film.data.spacing)), press(words.byTurn, () => step(scene.film.data.pitch)), wind, strip, said);
+  reel.append(play, press(words.byTooth, () => step(scene.film.data.spacing)), press(words.byTurn, () => step(scene.film.data.pitch)), wind, plot, said);
   bar.append(filming);
   whole.append(reel);
 
@@ -395,6 +405,18 @@ function mount(el, data, heard = () => {}) {
     const may = f.mayPack === null || f.mayPack === undefined ? "" : `<line x1="${strip.across(f.mayPack)}" x2="${strip.across(f.mayPack)}" y1="4" y2="${low}" stroke="#b3202c" stroke-dasharray="4 3" vector-effect="non-scaling-stroke"/>`;
     strip.innerHTML = `${band}${may}${full}${f.room ? room() : ""}<line x1="${left}" x2="${W - left}" y1="${low}" y2="${low}" stroke="#17202b" vector-effect="non-scaling-stroke"/>
       <g class="now"><line y1="2" y2="${foot}" stroke="#17202b" stroke-width="2" vector-effect="non-scaling-stroke"/></g>`;
+    // Figures on the axes, round in the unit shown.
+    const ticks = (low, high, kind, count) => {
+      const { factor } = data.units[kind], rough = ((high - low) * factor) / count, ten = 10 ** Math.floor(Math.log10(rough || 1));
+      const size = [1, 2, 5, 10].map((m) => m * ten).find((n) => n >= rough - 1e-9), first = Math.ceil((low * factor) / size - 1e-6);
+      return Array.from({ length: Math.max(Math.floor((high * factor) / size + 1e-6) - first + 1, 0) }, (_, i) => [((first + i) * size) / factor, Number(((first + i) * size).toPrecision(6))]);
+    };
+    const figure = (name, place, text) => element("span", { className: name, style: place, textContent: String(text).replace(".", data.units.length.mark) });
+    const along = ticks(f.begin, f.end, "length", 5), upward = ticks(0, most, "torque", 2);
+    axes.replaceChildren(
+      ...upward.map(([v, n], i) => figure("is-up", `top:${up(v)}px`, i === upward.length - 1 ? `${n} ${data.units.torque.unit}` : n)),
+      ...along.map(([d, n], i) => figure("is-along", `left:${(100 * strip.across(d)) / W}%`, i === along.length - 1 ? `${n} ${data.units.length.unit}` : n)),
+      figure("is-name", "top:0", words.torque), ...(f.room ? [figure("is-name", `top:${low + 2}px`, words.chipRoom)] : []));
   }
 
   const dye = (step) => {

@@ -1,32 +1,41 @@
 // The tap in the round: drawn from the packed skin of the geometry, by the light of the plates, with WebGL 2.
 // Turning it asks nothing of the kernel. The same module serves the notebook (anywidget) and the card (`mount`).
 
-const VERTEX = `#version 300 es
+const vertex = (cut) => `#version 300 es
+${cut ? "#define CUT" : ""}
 precision highp float;
-layout(location=0) in vec3 place; layout(location=1) in float edge;
-layout(location=2) in vec3 normal; layout(location=3) in float open_;
-layout(location=4) in vec3 across; layout(location=5) in float tint;
-layout(location=6) in float along; layout(location=7) in uvec2 kind;
+layout(location=0) in vec4 where; layout(location=1) in vec4 facing; layout(location=2) in vec4 ground;
+layout(location=3) in float along; layout(location=4) in uvec2 kind;
 uniform mat3 rot; uniform vec3 shift; uniform vec2 half_, jitter; uniform float reach, middle, scale, centre, eye, deep, near_, most;
-out vec3 n; out vec2 b; out vec4 marks; out vec2 at; out float depth, up; flat out uvec2 is;
+out vec3 n; out vec2 b; out vec4 marks; out float up; flat out uvec2 is;
+#ifdef CUT
 out vec3 body;
+#endif
+// The fourth of each four is a share without a sign; read as whole fours, as three alone are slow to fetch.
+float share(float signed_, float most) { return (signed_ * most + (signed_ < 0.0 ? 2.0 * most + 2.0 : 0.0)) / (2.0 * most + 1.0); }
 void main() {
-  vec3 q = place * reach + vec3(0, 0, middle);
+  vec3 q = where.xyz * reach + vec3(0, 0, middle);
   vec3 c = rot * q + shift;
   float w = 1.0 - c.z / eye;
   gl_Position = vec4((c.x * scale + jitter.x * w) / half_.x, (c.y * scale + (jitter.y - centre * scale) * w) / half_.y, -c.z / deep * w, w);
-  n = rot * normal; b = (rot * across).xy; body = q;
-  marks = vec4(open_, along * most, edge * near_, tint);
-  at = gl_Position.xy / w / 2.0; depth = c.z; up = q.z; is = kind;
+  n = rot * facing.xyz; b = (rot * ground.xyz).xy;
+#ifdef CUT
+  body = q;
+#endif
+  marks = vec4(share(facing.w, 127.0), along * most, share(where.w, 32767.0) * near_, share(ground.w, 127.0));
+  up = q.z; is = kind;
 }`;
 
 // With CUT the skin can be cut open; without it nothing is thrown away, so that the depth is asked before the light.
 const fragment = (cut) => `#version 300 es
 ${cut ? "#define CUT" : ""}
 precision highp float; precision highp sampler2DArray; precision highp usampler2D; precision highp isampler2D;
-in vec3 n; in vec2 b; in vec4 marks; in vec2 at; in float depth, up; flat in uvec2 is; in vec3 body;
+in vec3 n; in vec2 b; in vec4 marks; in float up; flat in uvec2 is;
+#ifdef CUT
+in vec3 body;
+#endif
 uniform sampler2DArray ball; uniform isampler2D grinding; uniform sampler2D teeth;
-uniform float scale, dots, layers, side, ballMost, grindDeep, front, major, pointed, cutAt, high; uniform vec4 cut; uniform vec2 lamp;
+uniform float scale, dots, layers, side, ballMost, grindDeep, front, major, pointed, cutAt, high, deep; uniform vec4 cut, window; uniform vec2 lamp;
 layout(location=0) out vec4 colour; layout(location=1) out vec4 id;
 const vec3 FACE = vec3(1.30, 0.80, 0.26), EDGE = vec3(0.42, 0.045, 0.02);
 vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
@@ -49,7 +58,7 @@ void main() {
     float lines = float(texelFetch(grinding, ivec2(int(marks.y * px / 1.8) & 4095, 0), 0).r) / 127.0 * grindDeep;
     lines *= 0.07 * clamp(dot(b, b) * 2.0 - 0.6, 0.0, 1.0);
     vec3 m = normalize(n);
-    vec2 nn = m.xy + 0.16 * at + lines * b + lamp;
+    vec2 nn = m.xy + 0.16 * ((gl_FragCoord.xy - window.xy) / window.zw - 0.5) + lines * b + lamp;
     vec2 uv = (clamp(nn, -1.0, 1.0) + 1.0) / 2.0 * ((side - 1.0) / side) + 0.5 / side;
     float turn = mod(atan(b.y, b.x) * layers / 3.14159265, layers);
     float low = floor(turn);
@@ -71,7 +80,7 @@ void main() {
     }
     if (marks.z * px < 1.5 && marks.w > 0.7) l = EDGE;
     if (pointed > 0.5 && float(is.y) == pointed && is.x < 2u) l = l * 0.55 + vec3(0.10, 0.34, 0.62) * 0.75;
-    l *= 1.0 - 0.5 * clamp((front - depth - 0.7 * major) / (2.2 * major), 0.0, 1.0);
+    l *= 1.0 - 0.5 * clamp((front - (1.0 - 2.0 * gl_FragCoord.z) * deep - 0.7 * major) / (2.2 * major), 0.0, 1.0);
   }
   colour = vec4(coded(min(l, vec3(1))), 1.0) * smoothstep(0.0, 0.09, 1.0 - gl_FragCoord.y / high);
   id = vec4(float(is.y) / 255.0, float(is.x) / 255.0, gl_FragCoord.z, 1.0);
@@ -103,6 +112,7 @@ const VIEWS = { side: { turn: 0, tilt: 0 }, point: { turn: 0, tilt: 90 }, face: 
 const REST = 300; // milliseconds without a move before the fine picture begins
 const PASSES = 12; // shifted pictures that make the fine one
 const CHIP = 6; // the part by which chips are told in the picture of parts
+const BEND = 0.01; // cells turned away by less are drawn all the same
 const DEPTHS = 512; // how finely cells are put in order by their depth
 const GHOST = 1600; // milliseconds the last outline stays after a change
 
@@ -151,32 +161,39 @@ function camera(about, view, width, height, frame) {
   return { rows, low, high, scale, eye, front, centre: (low + high) / 2, project, side, deep: 2 * (about.end + 4 * about.outer + (frame ? frame.high - frame.low : 0)) };
 }
 
-// Middle and outward direction of every cell, six numbers each, and whether its corners run the other way round.
+// Middle and outward direction of every cell and how far its triangles bend from it, seven numbers each, and whether its
+// corners run the other way round.
 function cellsOf(vertices, about) {
   const copy = vertices.slice().buffer, raw = new Int16Array(copy), fine = new Int8Array(copy), count = raw.length / 40;
-  const cells = new Float32Array(6 * count), turned = new Uint8Array(count), size = about.reach / 32767;
-  for (let i = 0, k = 0, p = 0; i < count; i++, k += 6, p += 40) {
+  const cells = new Float32Array(7 * count), turned = new Uint8Array(count), size = about.reach / 32767;
+  for (let i = 0, k = 0, p = 0; i < count; i++, k += 7, p += 40) {
     const dx = raw[p + 10] - raw[p + 20], dy = raw[p + 11] - raw[p + 21], dz = raw[p + 12] - raw[p + 22];
     const ex = raw[p + 30] - raw[p], ey = raw[p + 31] - raw[p + 1], ez = raw[p + 32] - raw[p + 2];
     const nx = dy * ez - dz * ey, ny = dz * ex - dx * ez, nz = dx * ey - dy * ex;
+    const fx = raw[p + 20] - raw[p], fy = raw[p + 21] - raw[p + 1], fz = raw[p + 22] - raw[p + 2];
+    const mx = dy * fz - dz * fy, my = dz * fx - dx * fz, mz = dx * fy - dy * fx; // of the first three corners alone
+    const ox = nx - mx, oy = ny - my, oz = nz - mz; // and of the last three
     let out = 0;
     for (let q = 2 * p + 8; q < 2 * p + 80; q += 20) out += fine[q] * nx + fine[q + 1] * ny + fine[q + 2] * nz;
-    const long = (Math.sqrt(nx * nx + ny * ny + nz * nz) || 1) * (out < 0 ? -1 : 1);
+    const long = Math.sqrt(nx * nx + ny * ny + nz * nz) || 1, away = long * (out < 0 ? -1 : 1);
+    const first = Math.sqrt(mx * mx + my * my + mz * mz), last = Math.sqrt(ox * ox + oy * oy + oz * oz);
+    const alike = Math.min(first < 1e-3 * long ? 1 : (mx * nx + my * ny + mz * nz) / (first * long), last < 1e-3 * long ? 1 : (ox * nx + oy * ny + oz * nz) / (last * long));
     turned[i] = out < 0 ? 1 : 0;
     cells[k] = ((raw[p] + raw[p + 10] + raw[p + 20] + raw[p + 30]) * size) / 4;
     cells[k + 1] = ((raw[p + 1] + raw[p + 11] + raw[p + 21] + raw[p + 31]) * size) / 4;
     cells[k + 2] = ((raw[p + 2] + raw[p + 12] + raw[p + 22] + raw[p + 32]) * size) / 4 + about.middle;
-    cells[k + 3] = nx / long; cells[k + 4] = ny / long; cells[k + 5] = nz / long;
+    cells[k + 3] = nx / away; cells[k + 4] = ny / away; cells[k + 5] = nz / away;
+    cells[k + 6] = BEND + Math.sqrt(Math.max(2 - 2 * alike, 0));
   }
   return { cells, turned };
 }
 
 class Scene {
-  constructor(canvas, light, lightAbout) {
+  constructor(canvas, over, light, lightAbout) {
     const gl = canvas.getContext("webgl2", { antialias: false, alpha: true, premultipliedAlpha: true, preserveDrawingBuffer: true });
     if (!gl) throw new Error("no WebGL 2");
-    Object.assign(this, { canvas, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
-    [this.steel, this.opened] = [false, true].map((cut) => program(gl, VERTEX, fragment(cut)));
+    Object.assign(this, { canvas, over, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
+    [this.steel, this.opened] = [false, true].map((cut) => program(gl, vertex(cut), fragment(cut)));
     [this.outline, this.copier] = [OUTLINE, COPY].map((text) => program(gl, FLAT, text));
     this.float = gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float");
     this.empty = gl.createVertexArray();
@@ -184,7 +201,7 @@ class Scene {
     this.teeth = this.texture(gl.TEXTURE_2D, gl.NEAREST);
     this.tell([]);
     this.current = null;
-    this.before = null;
+    this.outlined = "";
     this.ghostUntil = 0;
   }
 
@@ -214,23 +231,44 @@ class Scene {
     gl.bindVertexArray(made.array);
     gl.bindBuffer(gl.ARRAY_BUFFER, made.buffers[0]);
     gl.bufferData(gl.ARRAY_BUFFER, vertices, gl.STATIC_DRAW);
-    const lay = [[0, 3, gl.SHORT, 0], [1, 1, gl.UNSIGNED_SHORT, 6], [2, 3, gl.BYTE, 8], [3, 1, gl.UNSIGNED_BYTE, 11],
-      [4, 3, gl.BYTE, 12], [5, 1, gl.UNSIGNED_BYTE, 15], [6, 1, gl.UNSIGNED_SHORT, 16]];
+    const lay = [[0, 4, gl.SHORT, 0], [1, 4, gl.BYTE, 8], [2, 4, gl.BYTE, 12], [3, 1, gl.UNSIGNED_SHORT, 16]];
     for (const [at, count, kind, offset] of lay) {
       gl.enableVertexAttribArray(at);
       gl.vertexAttribPointer(at, count, kind, true, 20, offset);
     }
-    gl.enableVertexAttribArray(7);
-    gl.vertexAttribIPointer(7, 2, gl.UNSIGNED_BYTE, 20, 18);
+    gl.enableVertexAttribArray(4);
+    gl.vertexAttribIPointer(4, 2, gl.UNSIGNED_BYTE, 20, 18);
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, made.buffers[1]);
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, made.index.byteLength, gl.DYNAMIC_DRAW);
     gl.bindVertexArray(null);
-    if (performance.now() > this.ghostUntil || !this.before) {
-      this.forget(this.before);
-      this.before = this.current;
-    } else this.forget(this.current);
+    if (this.current && performance.now() > this.ghostUntil) this.keepOutline();
+    this.forget(this.current);
     this.current = made;
-    this.ghostUntil = this.before ? performance.now() + GHOST : 0;
+    if (this.outlined) this.ghostUntil = performance.now() + GHOST;
+  }
+
+  // The outline of what is shown now, as a picture of its own over what comes; it holds for this view alone.
+  keepOutline() {
+    const gl = this.gl, { width, height } = this, over = this.over.getContext("2d");
+    if (!this.frames) return;
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    gl.viewport(0, 0, width, height);
+    gl.disable(gl.BLEND);
+    this.fill(this.outline, { size: [width, height], dots: [this.dots] }, { ghost: this.targets[0].colour.x });
+    Object.assign(this.over, { width, height });
+    over.drawImage(this.canvas, 0, 0);
+    this.outlined = this.posed();
+  }
+
+  // What an outline holds for.
+  posed() {
+    return JSON.stringify([this.view, this.width, this.height, this.film?.depth, this.cut]);
+  }
+
+  dropOutline() {
+    this.outlined = "";
+    this.ghostUntil = 0;
+    this.over.width = 0;
   }
 
   // The cells that can be seen in this pose, the nearest first, so that what lies behind them is not lit in vain; all of
@@ -239,14 +277,14 @@ class Scene {
     const key = JSON.stringify([pose, cam.eye, !!this.cut]);
     if (made.ordered === key) return made.drawn;
     made.ordered = key;
-    const gl = this.gl, { cells, turned, index } = made, count = cells.length / 6, near = new Float32Array(count);
+    const gl = this.gl, { cells, turned, index } = made, count = cells.length / 7, near = new Float32Array(count);
     const [r, u, e] = pose.rows, [sx, sy, sz] = pose.shift, lift = cam.eye - sz;
     const eye = [0, 1, 2].map((i) => e[i] * lift - r[i] * sx - u[i] * sy);
     const starts = new Uint32Array(DEPTHS + 1), reach = cam.deep;
-    for (let i = 0, k = 0; i < count; i++, k += 6) {
+    for (let i = 0, k = 0; i < count; i++, k += 7) {
       const x = cells[k], y = cells[k + 1], z = cells[k + 2], dx = eye[0] - x, dy = eye[1] - y, dz = eye[2] - z;
       const facing = cells[k + 3] * dx + cells[k + 4] * dy + cells[k + 5] * dz;
-      if (!this.cut && facing < -0.12 * lift) { near[i] = -1; continue; }
+      if (!this.cut && facing < -cells[k + 6] * lift) { near[i] = -1; continue; }
       near[i] = clamp(Math.floor((0.5 - (e[0] * x + e[1] * y + e[2] * z) / reach) * DEPTHS), 0, DEPTHS - 1);
       starts[near[i] + 1] += 1;
     }
@@ -337,6 +375,7 @@ class Scene {
     gl.uniformMatrix3fv(u.rot, true, pose.rows.flat());
     gl.uniform3fv(u.shift, pose.shift);
     gl.uniform2f(u.half_, width / 2, height / 2);
+    gl.uniform4f(u.window, left, low, width, height);
     gl.uniform2f(u.jitter, jitter[0], jitter[1]);
     const values = { reach: about.reach, middle: about.middle, scale: cam.scale, centre: cam.centre, eye: cam.eye, deep: cam.deep,
       near_: about.near, most: about.along, dots, layers: this.lightAbout.directions, side: this.lightAbout.side,
@@ -396,26 +435,14 @@ class Scene {
     }
   }
 
-  // One sharp picture at once, over the outline of what was there before.
+  // One sharp picture at once.
   quick() {
     if (!this.current) return null;
-    const gl = this.gl, ghost = this.before && performance.now() < this.ghostUntil;
-    const seen = ghost && JSON.stringify([this.view, this.width, this.height]);
-    if (ghost && (this.ghostSeen?.made !== this.before || this.ghostSeen.view !== seen)) { // else its outline is there still
-      this.draw(this.before, this.targets[1], [0, 0], false);
-      this.ghostSeen = { made: this.before, view: seen };
-    }
+    if (this.outlined && this.outlined !== this.posed()) this.dropOutline();
     const cam = this.draw(this.current, this.targets[0], [0, 0], true);
-    if (ghost) {
-      gl.drawBuffers([gl.COLOR_ATTACHMENT0, gl.NONE]);
-      gl.enable(gl.BLEND);
-      gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
-      this.fill(this.outline, { size: [this.width, this.height], dots: [this.dots] }, { ghost: this.targets[1].colour.x });
-      gl.disable(gl.BLEND);
-    }
     const half = 1.12 * this.current.about.outer * cam.scale + 4, middle = this.width / 2;
     const span = [middle - half, middle + half].map((x) => clamp(Math.round(x), 0, this.width)); // where the tap is
-    this.show(this.targets[0], ghost || this.film || this.inset ? null : span);
+    this.show(this.targets[0], this.film || this.inset ? null : span);
     this.passes = 1;
     this.frames += 1;
     return cam;
@@ -425,7 +452,6 @@ class Scene {
   finer() {
     const gl = this.gl, mean = this.targets[2];
     if (!mean || !this.current || this.passes > PASSES) return true;
-    if (this.before && performance.now() >= this.ghostUntil) { this.forget(this.before); this.before = null; }
     const k = this.passes - 1, shift = [((0.5 + k * 0.7548776662) % 1) - 0.5, ((0.5 + k * 0.5698402909) % 1) - 0.5];
     this.draw(this.current, this.targets[0], shift, true);
     gl.bindFramebuffer(gl.FRAMEBUFFER, mean.frame.x);
@@ -453,17 +479,22 @@ class Scene {
   }
 
   // Whether each tip is in sight: nothing clearly nearer at the pixels around it.
-  seen(tips, cam) {
+  seen(tips) {
     const gl = this.gl;
     gl.bindFramebuffer(gl.FRAMEBUFFER, this.targets[0].frame.x);
     gl.readBuffer(gl.COLOR_ATTACHMENT1);
-    const bytes = new Uint8Array(5 * 5 * 4), deep = cam.deep;
-    const found = tips.map(([x, y, z, number]) => {
-      if (x < 3 || y < 3 || x > this.width - 4 || y > this.height - 4) return false;
-      gl.readPixels(Math.round(x) - 2, this.height - 1 - Math.round(y) - 2, 5, 5, gl.RGBA, gl.UNSIGNED_BYTE, bytes);
-      let own = false;
-      for (let i = 0; i < 25; i++) own ||= bytes[4 * i + 3] > 0 && bytes[4 * i] === number && bytes[4 * i + 1] < 2;
-      return own;
+    const spots = tips.map(([x, y, , number]) => [Math.round(x), this.height - 1 - Math.round(y), number]);
+    const inside = ([x, y]) => x >= 3 && y >= 3 && x <= this.width - 4 && y <= this.height - 4;
+    const [xs, ys] = [0, 1].map((i) => spots.filter(inside).map((s) => s[i])), left = Math.min(...xs) - 2, low = Math.min(...ys) - 2;
+    const wide = Math.max(...xs) + 3 - left, bytes = new Uint8Array(xs.length ? 4 * wide * (Math.max(...ys) + 3 - low) : 0);
+    if (xs.length) gl.readPixels(left, low, wide, Math.max(...ys) + 3 - low, gl.RGBA, gl.UNSIGNED_BYTE, bytes); // all in one: each waits for the picture
+    const found = spots.map((spot) => {
+      if (!inside(spot)) return false;
+      for (let i = 0; i < 25; i++) {
+        const at = 4 * ((spot[1] - 2 - low + Math.floor(i / 5)) * wide + spot[0] - 2 - left + (i % 5));
+        if (bytes[at + 3] > 0 && bytes[at] === spot[2] && bytes[at + 1] < 2) return true;
+      }
+      return false;
     });
     gl.readBuffer(gl.COLOR_ATTACHMENT0);
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
@@ -472,7 +503,6 @@ class Scene {
 
   end() {
     this.forget(this.current);
-    this.forget(this.before);
     this.gl.getExtension("WEBGL_lose_context")?.loseContext();
   }
 }
