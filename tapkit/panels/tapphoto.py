@@ -412,11 +412,8 @@ def _pitch_fits(model: Found) -> Sentence:
 
 def spec(panel: PhotoPanel) -> PanelSpec:
     """The photograph panel as data."""
-    known = (
-        (_("the major diameter"), MAJOR),
-        (_("as many threads as are marked"), THREADS),
-        (_("a length of my own"), OWN),
-    )
+    threads, own = _("as many threads as are marked"), _("a length of my own")
+    known = ((_("the major diameter"), MAJOR), (threads, THREADS), (own, OWN))
     span = replace(common.own_number("span", _("That length"), 10.0, 1.0, 60.0, 0.01), kind="length")
     lens = replace(common.own_number("lens", _("Camera askew by up to"), 3.0, 0.0, 10.0, 0.5), kind="angle")
     return PanelSpec(
