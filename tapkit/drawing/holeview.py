@@ -229,11 +229,19 @@ def _in_flute(page: _Page, places: np.ndarray) -> np.ndarray:
     return (np.abs(off) < 0.72 * s.flute.half_angle) & (np.abs(y) < 0.85) & (z > 0)
 
 
+def _digits(page: _Page) -> int:
+    """Decimals at which the lengths down the hole add up to its depth as they are printed: one, or else two."""
+    inside = [b - a for a, b, _words in _spans(page) if b <= page.hole.depth]
+    return 1 if all(abs(v - round(v, 1)) < 1e-6 for v in (*inside, page.hole.depth)) else 2
+
+
 def _drawn_lengths(pen: Pen, page: _Page) -> None:
     """Lengths down the hole in a chain at the right, named beside it; the drilled depth at the left; the hole below."""
 
-    def show(v: float, decimals: int) -> Quantity:
-        return length(v, decimals=decimals, inch_decimals=decimals + 2)
+    digits = _digits(page)
+
+    def show(v: float) -> Quantity:
+        return length(v, decimals=digits, inch_decimals=3)
 
     x = page.x + page.scale * page.outer + 14
     right = page.x + page.scale * page.outer
@@ -252,14 +260,14 @@ def _drawn_lengths(pen: Pen, page: _Page) -> None:
     tall = 2.5 * style.SMALL * 1.17 + 2
     for (a, b, words), y, at in zip(spans, middles, dims.spread(middles, tall, 4, pen.height - 4)):
         pen.line([(x, y), (x + 12, at), (x + 16, at)], "thin")
-        pen.text(x + 19, at, _("{what}\n{length}", what=words, length=show(b - a, 1)), size=style.SMALL, va="center")
+        pen.text(x + 19, at, _("{what}\n{length}", what=words, length=show(b - a)), size=style.SMALL, va="center")
     top, deep = page.face, page.face - page.scale * page.hole.depth
-    deep_hole = show(page.hole.depth, 1)
+    deep_hole = show(page.hole.depth)
     words = _("part {depth}", depth=deep_hole) if page.hole.is_through else _("drilled {depth}", depth=deep_hole)
     left = page.x - page.scale * page.outer
     half = page.scale * page.hole.diameter / 2
     dims.upright(pen, left - 16, deep, top, words, start=(page.x - half, left))
-    _hole_width(pen, page, show(page.hole.diameter, 2))
+    _hole_width(pen, page, length(page.hole.diameter, decimals=2, inch_decimals=4))
 
 
 def _hole_width(pen: Pen, page: _Page, diameter: Quantity) -> None:

@@ -285,6 +285,9 @@ def test_the_tap_in_the_hole_meshes_with_the_thread_it_has_cut():
 def test_the_hole_view_names_full_and_incomplete_thread():
     _, ax = figure((4.6, 5.4))
     pen = holeview.draw_holeview(ax, BLIND)
+    told = [t.get_text() for t in ax.texts]
+    chain = [float(told[told.index(name) + 1].split()[0]) for name in ("full thread", "incomplete", "clearance")]
+    assert f"drilled {sum(chain):.2f} mm" in told, "printed lengths add up as printed"
     spans = {str(w): b - a for a, b, w in holeview._spans(holeview._Page(pen, BLIND, None))}
     assert spans["full thread"] == pytest.approx(25 - 1.5 - 1.5 * 1.5)
     assert spans["incomplete"] == pytest.approx(2.25)
