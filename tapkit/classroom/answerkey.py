@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
-from tapkit.exercises import bank
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked, Slider
-from tapkit.exercises.exercise import Question
+from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.naming import TapAsked, WordAsked
 from tapkit.exercises.number import NumberAsked
 from tapkit.messages import Number, Sentence, _, catalogue, listed, said
@@ -17,7 +16,7 @@ from tapkit.messages import Number, Sentence, _, catalogue, listed, said
 
 def right_answers(question: Question) -> list[str]:
     """All that is right, a line for each way."""
-    return list(_answers(question.exercise.name, question.index, catalogue()))
+    return list(_answers(question.exercise, question.index, catalogue()))
 
 
 def short_answer(question: Question) -> str:
@@ -33,16 +32,16 @@ def short_answer(question: Question) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _answers(exercise: str, index: int, words: Any) -> tuple[str, ...]:
+def _answers(exercise: Exercise, index: int, words: Any) -> tuple[str, ...]:
     """The answers said with the words of a catalogue, kept for each."""
-    question = bank.exercise(exercise).questions[index]
+    question = exercise.questions[index]
     ask = question.ask
     if isinstance(ask, NumberAsked):
         return (_with_tolerance(ask),)
     if isinstance(ask, BlanksAsked):
         return tuple(f"{said(p.label)}: {_with_tolerance(p.number)}" for p in ask.parts)
     if isinstance(ask, SettingAsked):
-        return tuple(_settings(ask))
+        return tuple(map(question.say, _settings(ask)))
     if isinstance(ask, TapAsked):
         return (said(ask.right_words),)
     if isinstance(ask, WordAsked):
@@ -60,23 +59,30 @@ def _with_tolerance(ask: NumberAsked) -> str:
     return said(_("{right} ({low} to {high})", right=ask.right_text, low=low, high=high))
 
 
-def _settings(ask: SettingAsked) -> Iterator[str]:
-    """Every setting of one or two sliders; of more, how far each may go while the others stay."""
+def _settings(ask: SettingAsked) -> Iterator[Sentence]:
+    """What a setting must meet, and every one of one or two sliders that does; of more an example, and how far each
+    slider may go from it alone."""
+    yield _("right is every setting that meets all of this, to the number as said:")
+    yield from (request.says for request in ask.requests)
+    yield _(
+        "in steps of {steps}",
+        steps=listed(_("{slider} {step}", slider=s.label, step=Number(s.step)) for s in ask.sliders),
+    )
     *outer, inner = sorted(ask.sliders, key=_steps)
     if len(outer) < 2:
         for value in _values(outer[0]) if outer else [None]:
             fixed = {outer[0].field: value} if outer and value is not None else {}
             spans = _spans(ask, inner, fixed)
             if spans and outer:
-                yield said(_("{slider} {value}: {spans}", slider=outer[0].label, value=Number(value), spans=spans))
+                yield _("{slider} {value}: {spans}", slider=outer[0].label, value=Number(value), spans=spans)
             elif spans:
-                yield said(spans)
+                yield spans
         return
-    yield said(ask.right_words)
+    yield _("for example: {settings}", settings=ask.settings)
     for one in ask.sliders:
         spans = _spans(ask, one, {f: v for f, v in ask.solution.items() if f != one.field})
-        yield said(_("with the others so: {spans}", spans=spans))
-    yield said(_("and whatever else meets all requests"))
+        yield _("from there, this one alone: {spans}", spans=spans)
+    yield _("any other one: type it at the desk, which says whether all is met")
 
 
 def _spans(ask: SettingAsked, slider: Slider, fixed: dict[str, float]) -> Sentence | None:

@@ -10,8 +10,7 @@ from functools import lru_cache
 from markupsafe import Markup
 
 from tapkit.drawing.sketch import DPI, KINDS
-from tapkit.exercises import bank
-from tapkit.exercises.exercise import Question, Sketch
+from tapkit.exercises.exercise import Exercise, Question, Sketch
 from tapkit.messages import _, said
 
 MM = 25.4 / DPI
@@ -20,12 +19,12 @@ MM = 25.4 / DPI
 
 def sketch_html(question: Question) -> Markup:
     """The drawing of a question, or its words where it has no picture on paper; empty where there is none."""
-    return _picture(question.exercise.name, question.index) if question.sketch else Markup()
+    return _picture(question.exercise, question.index) if question.sketch else Markup()
 
 
 @lru_cache(maxsize=512)
-def _picture(exercise: str, index: int) -> Markup:
-    sketch = bank.exercise(exercise).questions[index].sketch
+def _picture(exercise: Exercise, index: int) -> Markup:
+    sketch = exercise.questions[index].sketch
     if sketch.name not in KINDS:
         return Markup("<p class=words><b>{}</b> {}</p>").format(_("Drawing in words:").said(), said(sketch.alt))
     data = b64encode(svg(sketch)).decode()
@@ -49,7 +48,9 @@ def svg(sketch: Sketch) -> bytes:
 
     out = io.BytesIO()
     with matplotlib.rc_context({"svg.hashsalt": "tapkit", "svg.fonttype": "path"}):
-        figure_of(sketch.name, sketch.model).savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+        figure_of(sketch.name, sketch.model, sketch.system, mask=sketch.mask).savefig(
+            out, format="svg", metadata={"Date": None, "Creator": None}
+        )
     return _short(_grey(out.getvalue().decode())).encode()
 
 

@@ -8,7 +8,9 @@ figure holds everything. A pen is iterable: its artists in the order to be drawn
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import contextlib
+from collections.abc import Callable, Iterator, Sequence
+from contextvars import ContextVar
 from functools import lru_cache
 from typing import Any, NamedTuple
 from zlib import crc32
@@ -21,6 +23,18 @@ from matplotlib.path import Path
 from tapkit.drawing import style
 from tapkit.drawing.label import DESCENT, LINE_HEIGHT, LINE_STEP, Label, text_width
 from tapkit.messages import said
+
+_mask: ContextVar[Callable[[str], str] | None] = ContextVar("what texts become", default=None)
+
+
+@contextlib.contextmanager
+def masked(mask: Callable[[str], str] | None) -> Iterator[None]:
+    """Texts are drawn as `mask` makes them, for as long as it holds; None leaves them as they are."""
+    token = _mask.set(mask)
+    try:
+        yield
+    finally:
+        _mask.reset(token)
 
 
 class Box(NamedTuple):
@@ -187,7 +201,9 @@ class Pen:
 
     def say(self, text: Any) -> str:
         """A sentence, a quantity or a plain text as it is written here: in the system of units in `memory`."""
-        return text if isinstance(text, str) else said(text, self.memory.get("system", "metric"))
+        words = text if isinstance(text, str) else said(text, self.memory.get("system", "metric"))
+        mask = _mask.get()
+        return mask(words) if mask else words
 
     def text(
         self,

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import importlib
 import io
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit.drawing import style
+from tapkit.drawing.pen import masked
 from tapkit.messages import _, listed
 
 DPI = 96
@@ -17,12 +19,13 @@ DPI = 96
 
 
 class SketchKind(NamedTuple):
-    """One named drawing: the `module` here with its draw_ and update_ functions, size in CSS pixels, and `more`
-    arguments for drawing."""
+    """One named drawing: the `module` here with its draw_ and update_ functions, size in CSS pixels, `more` arguments
+    for drawing, and what the functions call it where not as the module."""
 
     module: str
     size: tuple[int, int]
     more: dict[str, Any]
+    called: str = ""
 
 
 KINDS = {
@@ -34,6 +37,8 @@ KINDS = {
     "torquechart": SketchKind("torquechart", (640, 300), {}),
     "endview": SketchKind("endview", (420, 400), {}),
     "groove": SketchKind("groove", (560, 360), {}),
+    "askew": SketchKind("askewview", (860, 480), {}, "askew"),
+    "lean": SketchKind("leanview", (860, 480), {}, "lean"),
 }
 """The drawings by name."""
 
@@ -41,8 +46,9 @@ KINDS = {
 def _functions(name: str) -> tuple[Any, Any]:
     if name not in KINDS:
         raise ValueError(_("there is no drawing {name}; there are {known}", name=repr(name), known=listed(KINDS)))
-    module = importlib.import_module(f"tapkit.drawing.{KINDS[name].module}")
-    return getattr(module, f"draw_{KINDS[name].module}"), getattr(module, f"update_{KINDS[name].module}")
+    kind = KINDS[name]
+    module = importlib.import_module(f"tapkit.drawing.{kind.module}")
+    return tuple(getattr(module, f"{what}_{kind.called or kind.module}") for what in ("draw", "update"))  # type: ignore
 
 
 def draw_sketch(figure: Figure, name: str, model: Any, system: str = "metric") -> Any:
@@ -62,18 +68,29 @@ def describe_sketch(name: str, model: Any, system: str = "metric") -> str:
     return getattr(module, f"describe_{KINDS[name].module}")(model, system=system)
 
 
-def figure_of(name: str, model: Any, system: str = "metric", *, scale: float = 1.0) -> Figure:
-    """A figure of its own with the drawing."""
+def figure_of(
+    name: str, model: Any, system: str = "metric", *, scale: float = 1.0, mask: Callable[[str], str] | None = None
+) -> Figure:
+    """A figure of its own with the drawing; `mask` changes its texts."""
     width, height = KINDS[name].size
     figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI * scale, facecolor=style.PAPER)
     FigureCanvasAgg(figure)
-    draw_sketch(figure, name, model, system)
+    with masked(mask):
+        draw_sketch(figure, name, model, system)
     return figure
 
 
-def picture(name: str, model: Any, system: str = "metric", *, format: str = "png", scale: float = 2.0) -> bytes:
+def picture(
+    name: str,
+    model: Any,
+    system: str = "metric",
+    *,
+    format: str = "png",
+    scale: float = 2.0,
+    mask: Callable[[str], str] | None = None,
+) -> bytes:
     """The drawing as a PNG or SVG file; `scale` dots of a PNG for each CSS pixel."""
     file = io.BytesIO()
     more = {"pil_kwargs": {"compress_level": 6}} if format == "png" else {"metadata": {"Date": None}}
-    figure_of(name, model, system, scale=scale).savefig(file, format=format, dpi=DPI * scale, **more)
+    figure_of(name, model, system, scale=scale, mask=mask).savefig(file, format=format, dpi=DPI * scale, **more)
     return file.getvalue()

@@ -20,7 +20,7 @@ from tapkit.exercises.verdict import (
     not_attempted,
     right,
 )
-from tapkit.messages import Number, Sentence, _, listed, ngettext, said
+from tapkit.messages import Listed, Number, Sentence, _, listed, ngettext, said
 
 _GRAVEST = (CANNOT_READ, WRONG_KIND, MISTAKE, WRONG, CLOSE, NOT_ATTEMPTED)
 
@@ -176,8 +176,12 @@ class SettingAsked:
     @property
     def right_words(self) -> Sentence:
         """One right answer in words."""
-        set_to = (_("{slider} {value}", slider=s.label, value=Number(self.solution[s.field])) for s in self.sliders)
-        return _("one setting that works: {settings}", settings=listed(set_to))
+        return _("one setting that works: {settings}", settings=self.settings)
+
+    @property
+    def settings(self) -> Listed:
+        """The sliders of that answer, one by one."""
+        return listed(_("{slider} {value}", slider=s.label, value=Number(self.solution[s.field])) for s in self.sliders)
 
     @property
     def is_apart(self) -> bool:

@@ -20,7 +20,7 @@ from tapkit.exercises.aboutjob import job_of
 from tapkit.exercises.arithmetic import computed
 from tapkit.exercises.blanks import Blank, BlanksAsked, SettingAsked
 from tapkit.exercises.naming import TapAsked, WordAsked
-from tapkit.exercises.number import NumberAsked, Slip
+from tapkit.exercises.number import NumberAsked, Slip, holds
 from tapkit.exercises.options import ChoiceAsked, OrderAsked, mixed
 from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, english, listed, said
@@ -52,6 +52,8 @@ TOPICS = (
     "cycle",
     "safe work",
 )
+FINAL = 9
+"""The number of the final test among the lessons."""
 STAGES = ("worked", "faded-1", "faded-2", "whole", "test")
 
 MOST = 40
@@ -148,11 +150,14 @@ def _bracketed(number: str) -> str:
 
 
 class Sketch(NamedTuple):
-    """A drawing asked for by name with the model it shows, and the words that stand for it, free of the answer."""
+    """A drawing asked for by name with the model it shows, and the words that stand for it, free of the answer; `mask`
+    hides in its texts what is asked, and `system` are the units it is drawn in."""
 
     name: str
     model: Any
     alt: Sentence | str
+    mask: Callable[[str], str] | None = None
+    system: str = "metric"
 
 
 class Draft(NamedTuple):
@@ -231,7 +236,10 @@ class Question:
         return self._said(self.draft.reveal)
 
     def _said(self, sketch: Sketch | None) -> Sketch | None:
-        return sketch and sketch._replace(alt=self.say(sketch.alt))
+        if sketch is None:
+            return None
+        alt = self.say(sketch.alt)
+        return sketch._replace(alt=sketch.mask(alt) if sketch.mask else alt, system=self.draft.system)
 
     def judge(self, text: object) -> Verdict:
         """The verdict on an answer as typed. Pure: the same text gets the same verdict for ever."""
@@ -307,9 +315,9 @@ class Question:
         """Whether the text or a hint holds the answer."""
         words = "\n".join([self.text, *self.hints])
         if isinstance(self.ask, NumberAsked):
-            return _holds(words, self.ask)
+            return holds(words, self.ask)
         if isinstance(self.ask, BlanksAsked):
-            return any(_holds(words, p.number) for p in self.ask.parts)
+            return any(holds(words, p.number) for p in self.ask.parts)
         if isinstance(self.ask, WordAsked):
             return any(re.search(rf"(?<![\w/.]){re.escape(s)}(?![\w/.])", words) for s in self.ask.spellings)
         if isinstance(self.ask, TapAsked):
@@ -319,13 +327,6 @@ class Question:
 
 
 _BLANKS = {"worked": 0, "faded-1": 1, "faded-2": 2}
-
-
-def _holds(words: str, number: NumberAsked) -> bool:
-    """Whether a number within the tolerance stands in a text."""
-    found = re.findall(r"(?<![\w.,/])[−-]?\d+(?:\.\d+)?(?![\w/]|\.\d)", words.replace("−", "-"))
-    band = min(number.band(number.right), 0.02 * abs(number.right) + 1e-12)
-    return any(abs(abs(float(n)) - abs(number.right)) <= band for n in found)
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,9 @@ from functools import cache
 
 from tapkit import tables
 from tapkit.exercises.bank import exercises
+from tapkit.exercises.exercise import FINAL as FINAL
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence
-
-FINAL = 9
-"""The number of the final test."""
 
 
 @dataclass(frozen=True)

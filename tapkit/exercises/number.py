@@ -6,6 +6,7 @@ Values here are in the unit asked (mm or inch, N·m or in·lbf …), the unit of
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import NamedTuple
@@ -250,3 +251,18 @@ def noun(kind: str) -> Sentence:
     'a torque'
     """
     return _NOUNS[kind]
+
+
+def holds(words: str, number: NumberAsked) -> bool:
+    """Whether a number within the tolerance stands in a text."""
+    return any(is_answer(found, number) for found in NUMBER.findall(words))
+
+
+NUMBER = re.compile(r"(?<![\w.,/])[−-]?\d+(?:\.\d+)?(?![\w/]|\.\d)")
+"""A number as it stands in a text."""
+
+
+def is_answer(text: str, number: NumberAsked) -> bool:
+    """Whether a number as printed is the right answer, within the tolerance."""
+    band = min(number.band(number.right), 0.02 * abs(number.right) + 1e-12)
+    return abs(abs(float(text.replace("−", "-"))) - abs(number.right)) <= band

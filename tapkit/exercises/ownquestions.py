@@ -22,22 +22,23 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import product
 from typing import Any, NamedTuple
 
 from tapkit import door
-from tapkit.exercises import ownvalues, quantities
-from tapkit.exercises.exercise import Draft, Exercise, Mistake, Question, Step
+from tapkit.exercises import ownlook, ownvalues, quantities
+from tapkit.exercises.exercise import FINAL, Draft, Exercise, Mistake, Question, Step
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import GAP, ChoiceAsked, Option, OrderAsked
 from tapkit.exercises.ownvalues import InColumn, OwnCase, Varied
 from tapkit.exercises.tolerance import tolerance
 from tapkit.messages import Sentence, _, listed, of_table
-from tapkit.planning.press import PressPart, press_parts_are
+from tapkit.planning.press import PressPart, press_parts, press_parts_are
 from tapkit.spreadsheet import Table
 
 HEADS = (
-    "title", "lesson", "kind", "text", "set-up", "varies", "compare", "asked", "tolerance", "units", "hint 1", "hint 2",
-    "solution", "why", "mistake 1", "says 1", "mistake 2", "says 2", "name",
+    "title", "lesson", "kind", "text", "set-up", "drawing", "varies", "compare", "asked", "tolerance", "units",
+    "hint 1", "hint 2", "solution", "why", "mistake 1", "says 1", "mistake 2", "says 2", "name",
 )  # fmt: skip
 """Headings of a new file; there may be more hints and mistakes, and columns left out."""
 TOPIC = "own questions"
@@ -273,7 +274,13 @@ def _draft(
     given = {name: case.shown(key) for name, key in names.items()}
     hints = tuple(Sentence(_plain(row[column])) for column in row.numbered("hint"))
     steps = tuple(Step(Sentence(_plain(part.strip()))) for part in row["solution"].split("|") if part.strip())
-    return Draft(Sentence(row["text"], tuple(given.items())), ask, hints, steps, system=system)
+    sketch = _in(row, "drawing", partial(ownlook.sketch_of, job=case.job, asked=_asked_key(row), ask=ask))
+    return Draft(Sentence(row["text"], tuple(given.items())), ask, hints, steps, sketch, system=system)
+
+
+def _asked_key(row: _Row) -> str:
+    """The key of what is asked, a number or something said in words."""
+    return quantities.word_quantity(row["asked"]) or _in(row, "asked", quantities.askable).key
 
 
 def _said_in_words(row: _Row, case: OwnCase) -> ChoiceAsked:
@@ -369,18 +376,39 @@ def _like(row: _Row, parts: Mapping[str, PressPart], ours: Mapping[str, Exercise
     one = ours[name]
     own = _exercise(row, one.kind, one.cases, one.make, one.mistakes)
     own = replace(own, level=one.level, formulas=one.formulas, why=one.why if not row["why"] else own.why)
-    with press_parts_are(tuple(parts.values())):
-        try:
-            cases = list(one.cases())
-            asked = replace(own, cases=lambda: cases).questions
-        except (ValueError, LookupError, TypeError, StopIteration, ZeroDivisionError):
-            cases, asked = [], ()
-    if not asked or not any(_is_of(parts, q) for q in asked):
-        raise InColumn("kind", _("{name} cannot be asked of these parts; choose another", name=door.quoted(name)))
+    cases, asked = _asked_of(own, tuple(parts.values()))
+    if not asked or repr(cases) == repr(list(one.cases())):
+        raise InColumn("kind", _why_unlike(one, bool(asked)))
     made = replace(own, cases=lambda: cases)
     vars(made)["questions"] = tuple(replace(q, exercise=made) for q in asked)
     return made
 
 
-def _is_of(parts: Mapping[str, PressPart], question: Question) -> bool:
-    return any(one.part in question.text for one in parts.values())
+def _asked_of(one: Exercise, parts: tuple[PressPart, ...]) -> tuple[list[Any], tuple[Question, ...]]:
+    """The cases of an exercise and its questions, with parts in place of the press; none where it cannot be asked."""
+    with press_parts_are(parts):
+        try:
+            cases = list(one.cases())
+            return cases, replace(one, cases=lambda: cases).questions
+        except (ValueError, LookupError, TypeError, StopIteration, ZeroDivisionError):
+            return [], ()
+
+
+def _why_unlike(one: Exercise, is_asked: bool) -> Sentence:
+    """Why an exercise cannot be asked of one's own parts."""
+    if one.lesson == FINAL:
+        return _("{name} belongs to the final test, which asks of the press; take one of a lesson", name=one.name)
+    if is_asked:
+        return _("{name} speaks of no part, thread or metal, so nothing of yours stands in it; use it as it is",
+                 name=one.name)  # fmt: skip
+    kinds = [(h, s) for h, s in product(("blind", "through"), ("metric", "unified"))
+             if _asked_of(one, press_parts(h, s))[1]]  # fmt: skip
+    holes, systems = ({kind[at] for kind in kinds} for at in (0, 1))
+    hole = _HOLES[holes.pop()] if len(holes) == 1 else _("blind or through holes")
+    thread = _THREADS[systems.pop()] if len(systems) == 1 else _("metric or inch threads")
+    return _("{name} is asked of several parts with {holes} and {threads}; these are too few, or other ones",
+             name=one.name, holes=hole, threads=thread)  # fmt: skip
+
+
+_HOLES = {"blind": _("blind holes"), "through": _("through holes")}
+_THREADS = {"metric": _("metric threads"), "unified": _("inch threads")}

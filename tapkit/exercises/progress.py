@@ -158,7 +158,7 @@ def standing(history: History, one: Exercise) -> Standing:
 
 def _standings(marked: Iterable[Marked]) -> tuple[Standing, ...]:
     rounds = _rounds(marked)
-    return tuple(_standing(e, rounds.get(e.name, [])) for e in exercises())
+    return tuple(_standing(e, rounds.get(e.name, [])) for e in exercises(own=True))
 
 
 def _rounds(marked: Iterable[Marked]) -> dict[str, list[list[Marked]]]:

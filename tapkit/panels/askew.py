@@ -36,6 +36,7 @@ def spec() -> PanelSpec:
         ),
         main=("tilt", "thread", "depth", "work"),
         model_from=lambda v: job_from(vars(v)),
+        drawing="askew",
         draw=draw,
         update=update_askew,
         describe=describe_askew,

@@ -264,7 +264,9 @@ class Bench:
         )
         row = [button(*one) for one in made]
         more = make_button(
-            lambda: (self.jobs[0] if self.jobs else None, self.system), lambda form: put_form(self.widget, form, 2)
+            lambda: (self.jobs[0] if self.jobs else None, self.system),
+            lambda form: put_form(self.widget, form, 2),
+            "load",
         )
         switches = [inch_switch(self.set_system), size_switch(self.set_size), self._held]
         return switch_row([*row, *switches, *more, self._files])

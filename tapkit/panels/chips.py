@@ -95,6 +95,7 @@ def spec() -> PanelSpec:
         ),
         main=("form", "chamfer", "kind", "work"),
         model_from=lambda v: job_from(vars(v)),
+        drawing="chips",
         draw=draw,
         update=update_chipway,
         describe=lambda job, system: filmwords.describe_film(job),

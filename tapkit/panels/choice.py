@@ -150,6 +150,7 @@ def spec() -> PanelSpec:
         main=("thread", "work", "kind", "deep", "machine", "own"),
         model_from=model_from,
         set_up=job_shown,
+        drawing="tip",
         draw=draw,
         update=update,
         describe=lambda model, system: describe_choice(model.choice, system),

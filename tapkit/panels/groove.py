@@ -59,6 +59,7 @@ def spec() -> PanelSpec:
         ),
         main=("thread", "upto", "chamfer", "runout"),
         model_from=cut_from,
+        drawing="groove",
         draw=draw,
         update=update,
         describe=lambda cut, system: describe_groove(cut.job, cut.upto, system=system),

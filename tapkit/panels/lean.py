@@ -39,6 +39,7 @@ def spec() -> PanelSpec:
         ),
         main=("axial_rake",),
         model_from=model_from,
+        drawing="lean",
         draw=draw,
         update=update_lean,
         describe=describe_lean,

@@ -91,6 +91,7 @@ def spec() -> PanelSpec:
         ),
         main=("thread", "chamfer", "flutes", "hole"),
         model_from=lambda v: job_from(vars(v)),
+        drawing="load",
         draw=draw,
         update=update,
         describe=describe,

@@ -1,15 +1,19 @@
-"""Who works here: asked for once, so that a record carries its learner's name; and the folder the class shares."""
+"""Who works here: asked for once, so that a record carries its learner's name; the folder the class shares, and files
+an instructor gives where none is shared."""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import ipywidgets
 from IPython.display import HTML, display
 
+from tapkit.classroom.given import take_given
 from tapkit.exercises import me
 from tapkit.messages import _, said
 from tapkit.panels import quizlook
+from tapkit.panels.desk.drop import STYLE, DeskDrop
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW, button, paragraph
 
@@ -17,7 +21,7 @@ ALONE = _("You learn alone? Then leave this empty.")
 
 
 class MyName:
-    """A box for the name and one for the class folder."""
+    """A box for the name and one for the class folder; `take` for files of the instructor."""
 
     def __init__(self) -> None:
         self.name = ipywidgets.Text(value=me.name(), description=said(_("Your name")), continuous_update=False,
@@ -37,11 +41,14 @@ class MyName:
         keep.layout.display = self.folder.layout.display
         keys = ipywidgets.Box([keep])
         keys.add_class("tapkit-keys")
+        drop = DeskDrop(_("Files your instructor gave you: drop them here"), _("(questions, parts, tests)"), self.take)
+        self.given = ipywidgets.Accordion([drop], titles=[said(_("Files from your instructor"))])
+        self.given.layout.display = self.folder.layout.display
         self._said = ipywidgets.HTML()
         self._said.add_class("tapkit-told")
-        hidden = ipywidgets.HTML(f"<style>{quizlook.STYLE} .tapkit-name-still {{display: none}}</style>")
+        hidden = ipywidgets.HTML(f"<style>{quizlook.STYLE}{STYLE} .tapkit-name-still {{display: none}}</style>")
         hidden.layout.display = "none"
-        parts = [hidden, self.name, self.folder, keys, self._said, InPage(label=said(_("Your name")))]
+        parts = [hidden, self.name, self.folder, keys, self.given, self._said, InPage(label=said(_("Your name")))]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
         self._tell()
@@ -63,6 +70,15 @@ class MyName:
             self._say(_("{folder} is not a folder that this machine reaches. Ask your instructor.", folder=text))
             return
         self._tell()
+
+    def take(self, file: str, data: bytes, _is_last: bool = True) -> None:
+        """Take a file of the instructor in."""
+        try:
+            self._say(take_given(file, data, Path(os.environ.get("TAPKIT_FOLDER") or ".")))
+        except OSError as error:
+            self._say(_("Not kept: {why}.", why=(error.strerror or str(error)).lower()))
+        except ValueError as error:
+            self._say(_("Not kept: {why}.", why=error.args[0]))
 
     def _tell(self) -> None:
         name = me.name()

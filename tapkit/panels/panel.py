@@ -65,7 +65,8 @@ class PanelSpec:
     artists`; `update(artists, model)`; `describe(model, system)` → one or two sentences, also the alt text;
     `cautions(model)` → sentences; `size` of the picture in CSS pixels at laptop size; `teeth` whether one can point at
     teeth in the picture; `units` whether there is an inch switch; `set_up(model, values)` → the job whose set-up line
-    stands under the panel, or None.
+    stands under the panel, or None; `drawing` the name of the drawing that a question made of it carries
+    (`exercises.ownlook`).
     """
 
     title: Any
@@ -82,6 +83,7 @@ class PanelSpec:
     by_system: bool = False
     teeth: bool = False
     set_up: Callable[[Any, SimpleNamespace], Operation | None] = set_up_of
+    drawing: str = "hole"
 
 
 class Panel:
@@ -246,7 +248,7 @@ class Panel:
         def set_up() -> tuple[Operation | None, str]:
             return (None if self.model is None else self.spec.set_up(self.model, self.values)), self.system
 
-        return make_button(set_up, lambda form: put_form(self.widget, form, 1))
+        return make_button(set_up, lambda form: put_form(self.widget, form, 1), self.spec.drawing)
 
     def _groups(self) -> Sequence[tuple[Any, Sequence[str], bool]]:
         """The main controls, then the rest, folded."""

@@ -60,6 +60,16 @@ KIND_WORDS = {
     "from largest to smallest": _("an order, the largest first"),
     "choose": _("a choice in words"),
 }
+DRAWINGS = {
+    "tip": _("the tip of the tap"),
+    "load": _("the load on each tooth"),
+    "chips": _("the chips on their way"),
+    "hole": _("the tap in the hole"),
+    "section": _("the end of the tap"),
+    "groove": _("the groove, slice by slice"),
+    "askew": _("a tap started crooked"),
+    "lean": _("one tooth and its chip"),
+}
 METALS = ("C45", "EN-GJL-250", "AlCuMg1", "X5CrNi18-10")
 
 
@@ -77,11 +87,14 @@ class MakerBox(ipywidgets.VBox):
 
 
 class QuestionMaker:
-    """The form of one panel. `set_up` gives the job it shows and its units; `close` takes the form away."""
+    """The form of one panel. `set_up` gives the job it shows and its units; `close` takes the form away; `drawing`
+    names the drawing a question begins with."""
 
-    def __init__(self, set_up: Callable[[], tuple[Operation | None, str]], close: Callable[[], None]) -> None:
+    def __init__(
+        self, set_up: Callable[[], tuple[Operation | None, str]], close: Callable[[], None], drawing: str = "load"
+    ) -> None:
         self._set_up, self._close = set_up, close
-        self.form = QuestionForm(fields=_fields(), words={key: said(word) for key, word in WORDS.items()})
+        self.form = QuestionForm(fields=_fields(drawing), words={key: said(word) for key, word in WORDS.items()})
         self.form.on_msg(lambda _widget, content, _buffers: self.hear(content))
         self._set_up_now, self._told = ipywidgets.HTML(), ipywidgets.HTML()
         self._told.add_class("tapkit-told")
@@ -150,7 +163,7 @@ class QuestionMaker:
             "asked": values.get("words" if in_words else "asked", ""),
             "units": "" if system == "metric" else system,
         }
-        kept = ("tolerance", "hint 1", "hint 2", "why", "mistake 1", "says 1", "mistake 2", "says 2")
+        kept = ("drawing", "tolerance", "hint 1", "hint 2", "why", "mistake 1", "says 1", "mistake 2", "says 2")
         return found | {key: values.get(key, "") for key in kept}
 
     def made(self, values: Mapping[str, str]) -> Exercise:
@@ -164,6 +177,7 @@ class QuestionMaker:
         mistakes = [question.say(m.says) for m in getattr(question.ask, "mistakes", ())]
         parts = [
             quizlook.question_html(question, one.title),
+            quizlook.sketch_html(question.sketch),
             quizlook.lines_html(question.lines),
             paragraph(question.how),
             paragraph(_("Answer, which learners do not see: {answer}", answer=question.right_words)),
@@ -227,7 +241,7 @@ def values_of(one: Parameter, job: Operation, system: str) -> str:
     return "; ".join(said(one.shown(v), system) for v in values)
 
 
-def _fields() -> list[dict[str, Any]]:
+def _fields(drawing: str) -> list[dict[str, Any]]:
     """The fields of the form."""
     controls = [p for p in parameters() if p.key in ("thread", "form", "kind", "work") or "sweep" in p.uses]
     picks = [(p.key, said(of_table(p.label))) for p in controls]
@@ -262,6 +276,9 @@ def _fields() -> list[dict[str, Any]]:
             help=_("Names in braces stand for what varies: {example}", example="{set-up}, {thread}, {chamfer} …")),
         one("title", _("Title"), hint=_("a few words")),
         one("lesson", _("Belongs to"), "1", options=lessons),
+        one("drawing", _("Drawing beside it"), drawing,
+            options=[("", "–"), *((k, said(w)) for k, w in DRAWINGS.items())],
+            help=_("of its own set-up; what is asked does not stand on it")),
         one("tolerance", _("Tolerance"), more=True, hint=_("usual"), help=_("such as 5 % or 0.1, in the unit asked")),
         one("hint 1", _("First hint"), more=True),
         one("hint 2", _("Second hint"), more=True),
@@ -272,14 +289,17 @@ def _fields() -> list[dict[str, Any]]:
 
 
 def make_button(
-    set_up: Callable[[], tuple[Operation | None, str]], place: Callable[[ipywidgets.Widget | None], None]
+    set_up: Callable[[], tuple[Operation | None, str]],
+    place: Callable[[ipywidgets.Widget | None], None],
+    drawing: str,
 ) -> list[ipywidgets.Widget]:
-    """The key that opens the form, for instructors; `place` puts the form under the panel, or takes it away (None)."""
+    """The key that opens the form, for instructors; `place` puts the form under the panel, or takes it away (None);
+    `drawing` is what a question carries."""
     if not me.is_instructor():
         return []
 
     def opened() -> None:
-        place(QuestionMaker(set_up, lambda: place(None)).widget)
+        place(QuestionMaker(set_up, lambda: place(None), drawing).widget)
 
     key = button(_("Make a question of this"), _("A question of your own, with the answer computed"), opened)
     key.add_class("tapkit-make")

@@ -85,13 +85,13 @@ def asked_html(question: Question) -> str:
     return ""
 
 
-def sketch_html(sketch: Sketch | None, system: str = "metric") -> str:
+def sketch_html(sketch: Sketch | None) -> str:
     """The drawing beside a question, as HTML that carries it along."""
     if sketch is None:
         return ""
     if sketch.name == "film":
-        return _film_html(sketch.model, sketch.alt, system)
-    data = b64encode(picture(sketch.name, sketch.model, system)).decode()
+        return _film_html(sketch.model, sketch.alt, sketch.system)
+    data = b64encode(picture(sketch.name, sketch.model, sketch.system, mask=sketch.mask)).decode()
     width = KINDS[sketch.name].size[0]
     return f'<img width="{width}" alt="{escape(sketch.alt)}" src="data:image/png;base64,{data}">'
 

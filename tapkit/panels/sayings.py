@@ -51,6 +51,7 @@ def spec() -> PanelSpec:
         main=("thickness", "long", "short", "thread"),
         model_from=model_from,
         set_up=lambda found, v: found.long,
+        drawing="tip",
         draw=draw,
         update=update_sayings,
         describe=describe_sayings,

@@ -49,6 +49,7 @@ def spec() -> PanelSpec:
         ),
         main=("thread", "flutes", "core", "land"),
         model_from=lambda v: job_from(vars(v)),
+        drawing="section",
         draw=draw,
         update=update,
         describe=lambda job, system: describe_strength(job, system),

@@ -59,6 +59,7 @@ def spec() -> PanelSpec:
         main=("thread", "form", "chamfer", "axial_rake"),
         hidden=("turn", "lean", "zoom"),
         model_from=model_from,
+        drawing="tip",
         draw=draw,
         update=update_tapview,
         describe=describe,

@@ -147,6 +147,22 @@ def press_parts_are(parts: tuple[PressPart, ...]) -> Iterator[None]:
         _instead.reset(token)
 
 
+def parts_in_place() -> tuple[PressPart, ...]:
+    """Parts of one's own that stand in place of the press; empty where none do."""
+    return _instead.get()
+
+
+def whole_of(usual: Sentence) -> Sentence:
+    """What the parts belong to, in words: the press as it is usually called, or what parts of one's own name; with a
+    capital where the usual words have one."""
+    own = _instead.get()
+    if not own:
+        return usual
+    if str(usual)[:1].isupper():
+        return _("The {whole}", whole=own[0].press) if own[0].press else _("This job")
+    return _("the {whole}", whole=own[0].press) if own[0].press else _("this job")
+
+
 def press_parts(hole: str | None = None, system: str | None = None, press: str | None = None) -> tuple[PressPart, ...]:
     """Parts of the presses by kind of hole, system of thread and press; all where nothing is said."""
     own = _instead.get()

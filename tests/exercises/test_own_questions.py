@@ -7,9 +7,13 @@ import re
 from pathlib import Path
 
 import pytest
+from matplotlib.text import Text
 
 from tapkit import setupline, spreadsheet
+from tapkit.drawing.sketch import figure_of
 from tapkit.exercises import bank, ownfile
+from tapkit.exercises.number import holds
+from tapkit.exercises.ownlook import DRAWINGS
 from tapkit.exercises.ownquestions import HEADS, question_of, questions_of
 from tapkit.exercises.ownvalues import part_of
 from tapkit.exercises.quantities import askable, askables, read_slip
@@ -157,6 +161,7 @@ BAD = [
     ({"kind": "like chamfer-lenght"}, "kind"),
     ({"kind": "like turns-to-the-floor"}, "kind"),
     ({"title": "…"}, "title"),
+    ({"drawing": "map"}, "drawing"),
 ]
 
 
@@ -197,6 +202,63 @@ def test_own_parts_stand_in_place_of_the_press():
     assert "go-kart" not in "".join(before)
     assert all(p.press != "go-kart" for p in press_parts())
     assert one.variant(1).judge(one.variant(1).right_text).is_right
+
+
+RICH = [
+    dict(zip(("part", "scenario", "thread", "hole", "depth", "metal"), row))
+    for row in (
+        ("pedal plate", "go-kart", "M8", "blind", "16 mm", "C45"),
+        ("seat bracket", "go-kart", "M6", "blind", "12 mm", "AlCuMg1"),
+        ("floor plate", "go-kart", "M10", "through", "12 mm", "C45"),
+        ("axle block", "go-kart", "1/4-20 UNC", "through", "0.5 in", "C45"),
+        ("wheel hub", "go-kart", "M12", "through", "20 mm", "X5CrNi18-10"),
+        ("steering arm", "go-kart", "M5", "blind", "10 mm", "C45"),
+        ("engine mount", "go-kart", "3/8-16 UNC", "blind", "0.75 in", "EN-GJL-250"),
+        ("brake lever", "go-kart", "M8", "through", "8 mm", "AlCuMg1"),
+        ("tow eye", "go-kart", "M10", "blind", "20 mm", "C45"),
+    )
+]
+
+
+def test_every_exercise_that_speaks_of_a_part_or_a_thread_can_be_asked_of_ones_own():
+    ours = {e.name: e for e in bank.exercises()}
+    parts = {p.part: p for p in map(part_of, RICH)}
+    told, texts = {}, []
+    for name in ours:
+        try:
+            one = question_of({"title": f"My {name}", "lesson": "1", "kind": f"like {name}"}, parts, ours)
+            texts += [f"{q.text} {q.lines}" for q in one.questions]
+            assert one.variant(3).judge(one.variant(3).right_text).is_right, name
+        except ValueError as error:
+            told[name] = str(error)
+    assert {n for n in told if ours[n].lesson != 9} == {"inclination", "neutral-axial-rake", "order-by-lift"}
+    assert all("belongs to the final test" in t or "no part, thread or metal" in t for t in told.values())
+    presses = ("the press", "export press", "orchard", "old press")
+    assert not [text for text in texts if any(press in text for press in presses)]
+
+
+def test_why_an_exercise_cannot_be_asked_of_these_parts_is_said():
+    seen = found({"title": "A", "lesson": "1", "kind": "like drill-depth"}, parts=PARTS[:1])
+    assert "drill-depth is asked of several parts with blind holes and metric threads" in str(seen.problems[0])
+
+
+@pytest.mark.parametrize("asked", ["chamfer_length", "hole", "largest_force"])
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_a_drawing_is_that_of_the_variant_and_does_not_tell_the_answer(name, asked):
+    row = CHAMFER | {"text": "{thread}, {chamfer} threads: how large?", "asked": asked, "drawing": name}
+    one = question_of({key: cell for key, cell in row.items() if key not in ("mistake 1", "mistake 2")})
+    taps = set()
+    for question in one.questions[::11]:
+        sketch = question.sketch
+        taps.add(getattr(sketch.model, "tap", sketch.model))
+        assert sketch.system == question.draft.system
+        words = [sketch.alt]
+        if sketch.name != "film":
+            drawn = figure_of(sketch.name, sketch.model, sketch.system, mask=sketch.mask)
+            words += [t.get_text() for t in drawn.findobj(Text) if t.get_visible()]
+        assert not any(holds(text, question.ask) for text in words), words
+    assert len(taps) == len(one.questions[::11])
+    assert not (asked == "largest_force" and sketch.name in ("toothforces", "holeview", "film", "groove"))
 
 
 def test_a_part_is_a_set_up_and_may_vary():

@@ -237,3 +237,14 @@ def test_an_empty_page_says_where_to_begin():
     assert re.search(r"Next:</b> <a[^>]*>0 The first tap by hand</a>", text)
     assert "Mistakes" not in text, "no wall of what is not begun"
     assert text.index("<details>") < text.index("not begun")
+
+
+def test_own_questions_stand_on_ones_page_too(tmp_path, monkeypatch):
+    monkeypatch.setenv("TAPKIT_ROOM", str(tmp_path))
+    heads = "title;lesson;text;set-up;varies;asked"
+    row = "My chamfer;1;A tap {thread}, {chamfer} threads. How long?;M10 plug | through 8.5 x 15 | C45;chamfer = 4"
+    (tmp_path / "questions.csv").write_text(f"{heads}\n{row};chamfer_length\n", encoding="utf-8")
+    one = exercise("own-my-chamfer")
+    found = progress(History((right(one, 0),), ()), NOW)
+    assert found.of("own-my-chamfer").state == "sure"
+    assert "My chamfer" in page.fragment(found)

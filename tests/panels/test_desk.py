@@ -1,6 +1,7 @@
 """The instructor's desk, step by step, as its buttons work it: from a pasted list to marks, and nothing lost on the way."""
 
 import os
+import sys
 import zipfile
 from pathlib import Path
 
@@ -190,6 +191,25 @@ def test_a_shared_folder_brings_them_in(monkeypatch, tmp_path):
     assert [desk.steps[MARK].marks.points(id) for id in ("kai-moor", "lea-russ")] == [2, 2]
 
 
+def test_on_single_machines_questions_and_tests_are_given_as_files(monkeypatch, tmp_path):
+    desk = make(tmp_path, "single")
+    (desk.school.folder.root / "questions.csv").write_text("title;lesson;kind\nMine;1;number\n", encoding="utf-8")
+    desk.refresh()
+    give = desk.steps[PRINT].give
+    assert [item["label"] for item in give.items] == ["Save questions.csv"]
+    learner = tmp_path / "learner"
+    learner.mkdir()
+    monkeypatch.setenv("TAPKIT_FOLDER", str(learner))
+    box = my_name()
+    box.take("questions (2).csv", give._files[0].content(), True)
+    assert "questions.csv is taken in, 1 row." in box._said.value
+    box.take("q.csv", b"\xef\xbb\xbftitle;lesson;kind\r\nOther;1;number\r\n", True)
+    assert "Other" in (learner / "questions.csv").read_text(encoding="utf-8")
+    assert "Mine" in (learner / "questions-before.csv").read_text(encoding="utf-8")
+    box.take("holiday.csv", b"day;place\n", True)
+    assert "Not kept: holiday.csv holds no questions" in box._said.value
+
+
 def test_paper_is_typed_and_what_cannot_be_read_is_put_right_in_place(tmp_path):
     desk = make(tmp_path, "paper")
     collect, mark = desk.steps[COLLECT], desk.steps[MARK]
@@ -213,6 +233,31 @@ def test_paper_is_typed_and_what_cannot_be_read_is_put_right_in_place(tmp_path):
     assert collect.boxes["chamfer-length"].value == "b mm?"
     details = (sets.latest(desk.school) / "details.csv").read_text("utf-8-sig")
     assert "b mm?" in details
+
+
+def test_nothing_typed_from_paper_is_lost_whatever_is_pressed_next(tmp_path, monkeypatch):
+    desk = make(tmp_path, "paper")
+    collect = desk.steps[COLLECT]
+    (one,), (kai, lea) = sets.sets_of(desk.school), (p.id for p in list(desk.school.roster)[:2])
+    box = collect.boxes["chamfer-length"]
+    box.value = "3 mm"
+    collect.who.value = lea
+    assert sets.typed(desk.school, one, kai)["chamfer-length"] == "3 mm", "another learner is chosen without Keep"
+    box.value = "3.75 mm"
+    assert sets.typed(desk.school, one, kai)["chamfer-length"] == "3.75 mm", (
+        "a letter that came after the boxes changed"
+    )
+    assert sets.typed(desk.school, one, lea)["chamfer-length"] == ""
+    full = OSError(28, "No space left on device")
+    with monkeypatch.context() as disk:
+        disk.setattr(sys.modules["tapkit.panels.desk.collect"], "type_in", lambda *_more: (_ for _ in ()).throw(full))
+        collect.boxes["chamfer-length"].value = "6 mm"
+        collect.who.value = kai
+        assert "Not done: no space left on device" in told(collect)
+    assert collect.boxes["chamfer-length"].value == "3.75 mm"
+    collect.who.value = lea
+    assert collect.boxes["chamfer-length"].value == "6 mm"
+    assert sets.typed(desk.school, one, lea)["chamfer-length"] == "6 mm"
 
 
 def test_every_set_is_in_one_gradebook(tmp_path):

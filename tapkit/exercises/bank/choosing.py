@@ -7,7 +7,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about, between, metric, number
+from tapkit.exercises.bank.rows import about, between, every, metric, number
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
 from tapkit.exercises.options import ChoiceAsked, Option, mixed, options
@@ -17,7 +17,7 @@ from tapkit.messages import Sentence, _, length, of_table
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
 from tapkit.planning.machine import Machine
-from tapkit.planning.press import PressPart, press_parts
+from tapkit.planning.press import PressPart, press_parts, whole_of
 
 OFFERED = (
     ("straight", "plug"),
@@ -53,7 +53,7 @@ class Offer(NamedTuple):
 def _offers() -> list[Offer]:
     found = []
     for part, machine in [(p, "rigid") for p in press_parts()] + [
-        (p, "drill press") for p in press_parts("through")[::3]
+        (p, "drill press") for p in press_parts("through")[every(3)]
     ]:
         taps = [judged(part, form, chamfer, machine) for form, chamfer in OFFERED]
         ranked = sorted(taps, key=lambda j: (not j.advised, j.score))
@@ -266,10 +266,11 @@ def list_that_fails(case: ToolList) -> Draft:
     not_this = _("That is not what fails in this line.")
     why = {kind: (says, not_this) for kind, (says, _hint) in KINDS_OF_FAILURE.items() if kind}
     return Draft(
-        _("The tool list for the press has four lines, all for rigid tapping. One of them will fail. Which, and why?"),
+        _("The tool list for {whole} has four lines, all for rigid tapping. One of them will fail. Which, and why?"),
         ChoiceAsked(choices, options(kind_of_failure(bad.tap), why, "says")),
         (_("Go through the lines: where do the chips go?"), _("Then the depths: does the chamfer leave room?")),
         tuple(map(step, case.pairs)),
+        given=dict(whole=whole_of(_("the press"))),
     )
 
 

@@ -13,7 +13,7 @@ from tapkit.geometry.drillsize import DrillSize, drill_set
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, Sentence, _, length
 from tapkit.planning.drill import DrillFit, nearest_drills
-from tapkit.planning.press import PressPart, press_parts
+from tapkit.planning.press import PressPart, press_parts, whole_of
 
 
 def _fits(percents: tuple[float, ...], threads: tuple[Thread, ...] | None = None) -> list[DrillFit]:
@@ -150,14 +150,15 @@ def quick_rule(case) -> Draft:
     return Draft(
         _("The {part} needs {thread}. No table is at hand. What drill does the quick rule give?", part=case.name)
         if is_part
-        else _("A spare part of the press needs {thread}. No table is at hand. What drill does the quick rule give?"),
+        else _("A spare part of {whole} needs {thread}. No table is at hand. What drill does the quick rule give?"),
         drill,
         (_("The quick rule: diameter minus pitch."),),
         (
             worked(_("Drill"), drill, "{major} − {pitch}"),
             Step(_("That is {custom} % by handbook custom and {iso} % of the ISO height.")),
         ),
-        given=about_thread(thread) | {"custom": Number(custom, decimals=0), "iso": Number(iso, decimals=0)},
+        given=about_thread(thread)
+        | {"custom": Number(custom, decimals=0), "iso": Number(iso, decimals=0), "whole": whole_of(_("the press"))},
     )
 
 

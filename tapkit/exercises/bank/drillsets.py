@@ -18,7 +18,7 @@ from tapkit.geometry.thread import Thread
 from tapkit.messages import Listed, Number, Sentence, _, length, listed
 from tapkit.operation import Operation
 from tapkit.planning.drill import DrillFit, drills, nearest_drills
-from tapkit.planning.press import PressPart, press_parts
+from tapkit.planning.press import PressPart, press_parts, whole_of
 
 
 def _metric_drill(wanted: Wanted, basis: str = "custom") -> DrillSize:
@@ -106,7 +106,7 @@ def inch_drill_by_name(wanted: Wanted) -> Draft:
     hole = NumberAsked(wanted.hole, "length", "diameter", "inch")
     return Draft(
         _(
-            "The export press needs {thread} with {percent} % of thread by handbook custom. From the inch sets "
+            "{whole} needs {thread} with {percent} % of thread by handbook custom. From the inch sets "
             "(fractions, numbers, letters), which drill comes nearest?"
         ),
         asked,
@@ -123,7 +123,11 @@ def inch_drill_by_name(wanted: Wanted) -> Draft:
             Step(_("The nearest one is taken.")),
         ),
         given=about_thread(wanted.thread)
-        | {"percent": number(wanted.percent), "tpi": number(wanted.thread.threads_per_inch)},
+        | {
+            "percent": number(wanted.percent),
+            "tpi": number(wanted.thread.threads_per_inch),
+            "whole": whole_of(_("The export press")),
+        },
         system="inch",
     )
 

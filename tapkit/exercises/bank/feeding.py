@@ -11,7 +11,7 @@ from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Quantity, _, length
 from tapkit.planning.cycle import FeedError, feed_error
-from tapkit.planning.press import PressPart, press_parts
+from tapkit.planning.press import PressPart, press_parts, whole_of
 
 
 class Fed(NamedTuple):
@@ -73,13 +73,18 @@ def feed_per_turn_inch(thread: Thread) -> Draft:
     feed = NumberAsked(thread.lead, "feed per turn", "feed per turn", "inch")
     return Draft(
         _(
-            "The export press has a thread {thread}. The machine wants the feed for each turn, in inch. What do you "
+            "{whole} has a thread {thread}. The machine wants the feed for each turn, in inch. What do you "
             "enter? Give at least four decimals."
         ),
         feed,
         (_("Feed for each turn is the lead."), _("Lead = one inch shared among the threads on it.")),
         (worked(_("Feed"), feed, "{inch} / {tpi}"),),
-        given=dict(thread=thread.designation, inch=length(25.4), tpi=number(thread.threads_per_inch)),
+        given=dict(
+            thread=thread.designation,
+            inch=length(25.4),
+            tpi=number(thread.threads_per_inch),
+            whole=whole_of(_("The export press")),
+        ),
         system="inch",
     )
 

@@ -16,7 +16,7 @@ from tapkit.operation import Operation
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import ChamferFit, chamfer_fits
 from tapkit.planning.holeplan import HolePlan
-from tapkit.planning.press import PressPart, press_parts
+from tapkit.planning.press import PressPart, press_parts, whole_of
 
 
 class Tight(NamedTuple):
@@ -159,7 +159,7 @@ def plan_that_fails(case: Four) -> Draft:
     ask = bad[1].ask
     return Draft(
         _(
-            "Four blind holes for the press. Each needs {floor} of floor below the drill's point; every drill has a "
+            "Four blind holes for {whole}. Each needs {floor} of floor below the drill's point; every drill has a "
             "point of {point}, and one pitch stays free ahead of the tap. One plan fails. Which, and why?"
         ),
         ChoiceAsked(choices, options("out" if bad[1].floor_left < 0 else "thin", FAILS, "says")),
@@ -168,7 +168,7 @@ def plan_that_fails(case: Four) -> Draft:
             _("The cone of such a drill is about 0.3 of its diameter."),
         ),
         tuple(map(_floor, case.plans)),
-        given=dict(floor=length(ask.floor), point=angle(ask.drill_angle)),
+        given=dict(floor=length(ask.floor), point=angle(ask.drill_angle), whole=whole_of(_("the press"))),
     )
 
 

@@ -7,17 +7,17 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import door, units
-from tapkit.exercises.bank.rows import about, about_thread, metric, number, unified
+from tapkit.exercises.bank.rows import about, about_thread, metals, metric, number, unified
 from tapkit.exercises.blanks import Blank, BlanksAsked
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked, Slip
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics.workpiece import Workpiece, workpiece_names
+from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Quantity, Sentence, _, length, speed
 from tapkit.planning.cycle import Cycle
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
-from tapkit.planning.press import PressPart, press_parts
+from tapkit.planning.press import PressPart, press_parts, whole_of
 from tapkit.planning.speed import spindle_speed, tapping_speed
 
 
@@ -36,7 +36,7 @@ class Spin(NamedTuple):
 
 def _spins(threads: tuple[Thread, ...]) -> list[Spin]:
     found = []
-    for thread, name in product(threads, workpiece_names()):
+    for thread, name in product(threads, metals()):
         work = Workpiece.parse(name)
         found.append(Spin(thread, work, tapping_speed(work, thread).low))
     return found
@@ -138,7 +138,7 @@ def spindle_speed_in_inches(case: SpinInch) -> Draft:
     around = NumberAsked(math.pi * case.thread.major, "length", "thickness", "inch")
     return Draft(
         _(
-            "For the export press you tap {thread} (major diameter {major}) in {metal} at {sfm} feet a minute. How "
+            "For {whole} you tap {thread} (major diameter {major}) in {metal} at {sfm} feet a minute. How "
             "fast must the spindle turn?"
         ),
         rpm,
@@ -147,7 +147,13 @@ def spindle_speed_in_inches(case: SpinInch) -> Draft:
             _("Spindle speed = 12 · v / (π · D), with v in feet a minute and D in inches."),
         ),
         (worked(_("Around the tap"), around, "π × {major}"), worked(_("Spindle speed"), rpm, "12 × {sfm} / {around}")),
-        given=about_thread(case.thread) | {"metal": case.work.printed, "sfm": number(case.sfm), "around": around},
+        given=about_thread(case.thread)
+        | {
+            "metal": case.work.printed,
+            "sfm": number(case.sfm),
+            "around": around,
+            "whole": whole_of(_("the export press")),
+        },
         system="inch",
     )
 

@@ -5,14 +5,24 @@ from __future__ import annotations
 import math
 from itertools import combinations, permutations, product
 
-from tapkit.exercises.bank.rows import about, about_thread, metric, number, real_flutes, tip, unified, usual_taps
+from tapkit.exercises.bank.rows import (
+    about,
+    about_thread,
+    every,
+    metric,
+    number,
+    real_flutes,
+    tip,
+    unified,
+    usual_taps,
+)
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import OrderAsked, WrongOrder
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, length
-from tapkit.planning.press import press_parts
+from tapkit.planning.press import press_parts, whole_of
 
 
 @exercise(
@@ -39,14 +49,19 @@ from tapkit.planning.press import press_parts
 def pitch_from_inch_thread(thread: Thread) -> Draft:
     pitch = NumberAsked(thread.pitch, "length", "pitch")
     return Draft(
-        _("The export press is drawn in inch. One of its screws is {thread}. What is its pitch in mm?"),
+        _("{whole} is drawn in inch. One of its screws is {thread}. What is its pitch in mm?"),
         pitch,
         (
             _("The number behind the dash counts the threads along one inch."),
             _("One inch is {inch}. Share it among the threads."),
         ),
         (worked(_("Pitch"), pitch, "{inch} / {tpi}"),),
-        given=dict(thread=thread.designation, inch=length(25.4), tpi=number(thread.threads_per_inch)),
+        given=dict(
+            thread=thread.designation,
+            inch=length(25.4),
+            tpi=number(thread.threads_per_inch),
+            whole=whole_of(_("The export press")),
+        ),
     )
 
 
@@ -98,7 +113,7 @@ def chamfer_length(tap: Tap) -> Draft:
 def _order_cases() -> list[tuple[Tap, ...]]:
     names = ("taper", "plug", "semi-bottoming", "bottoming")
     sets = product(combinations(metric(4, 20), 4), permutations(names))
-    return [tuple(Tap.make(t, "straight", n) for t, n in zip(*one)) for one in list(sets)[::37]]
+    return [tuple(Tap.make(t, "straight", n) for t, n in zip(*one)) for one in list(sets)[every(37)]]
 
 
 @exercise("order-by-chamfer-length", cases=_order_cases)
@@ -136,13 +151,11 @@ def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
         tuple(t.chamfer_length for t in right),
     )
     return Draft(
-        _(
-            "Four taps lie ready for the press. Put them in order by the length of the chamfer in mm, the longest "
-            "first."
-        ),
+        _("Four taps lie ready for {whole}. Put them in order by the length of the chamfer in mm, the longest first."),
         order,
         (_("Length in mm is threads times pitch."), _("A long chamfer on a fine pitch can be shorter than you think.")),
         tuple(map(step, right)),
+        given=dict(whole=whole_of(_("the press"))),
     )
 
 
@@ -220,7 +233,7 @@ def minor_diameter(thread: Thread) -> Draft:
     loss = NumberAsked(thread.major - thread.minor_diameter, "length", "thickness")
     minor = NumberAsked(thread.minor_diameter, "length", "diameter")
     return Draft(
-        _("A sleeve of the press is threaded {thread}. What is the basic minor diameter of the thread?"),
+        _("A sleeve of {whole} is threaded {thread}. What is the basic minor diameter of the thread?"),
         minor,
         (
             _("The basic height on one side is 5/8 of the sharp triangle, and that triangle is 0.866 pitches high."),
@@ -230,7 +243,7 @@ def minor_diameter(thread: Thread) -> Draft:
             worked(_("Loss on the diameter"), loss, "1.0825 × {pitch}"),
             worked(_("Minor diameter"), minor, "{major} − {loss}"),
         ),
-        given=about_thread(thread) | {"loss": loss},
+        given=about_thread(thread) | {"loss": loss, "whole": whole_of(_("the press"))},
     )
 
 

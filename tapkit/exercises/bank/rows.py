@@ -14,16 +14,23 @@ from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
-from tapkit.mechanics.workpiece import Workpiece
+from tapkit.mechanics.workpiece import Workpiece, workpiece_names
 from tapkit.messages import Number, Sentence, _, angle, length
 from tapkit.operation import Operation
 from tapkit.planning.drill import chart_drill, nearest_drills
-from tapkit.planning.press import PressPart
+from tapkit.planning.press import PressPart, parts_in_place
+
+
+def metric(low: float = 3, high: float = 20, series: str | None = "coarse") -> tuple[Thread, ...]:
+    """Listed metric threads by diameter [mm] and series; ISO 262 sizes for the coarse ones. Where parts of one's own
+    stand in place of the press, theirs."""
+    if parts_in_place():
+        return _own_threads("metric", low, high) if series != "fine" else ()
+    return _metric(low, high, series)
 
 
 @cache
-def metric(low: float = 3, high: float = 20, series: str | None = "coarse") -> tuple[Thread, ...]:
-    """Listed metric threads by diameter [mm] and series; ISO 262 sizes for the coarse ones."""
+def _metric(low: float, high: float, series: str | None) -> tuple[Thread, ...]:
     chosen = {f"M{r['major_mm']}x{r['pitch_mm']}" for r in tables.rows("threads_metric") if r["iso262"] == "yes"}
     return tuple(
         t
@@ -33,9 +40,27 @@ def metric(low: float = 3, high: float = 20, series: str | None = "coarse") -> t
     )
 
 
-@cache
+def _own_threads(system: str, low: float, high: float) -> tuple[Thread, ...]:
+    """Threads of parts of one's own, each once, from the smallest to the largest diameter [mm]."""
+    threads = {p.thread.designation: p.thread for p in parts_in_place()}.values()
+    fit = (t for t in threads if t.system == system and low - 1e-9 <= t.major <= high + 1e-9)
+    return tuple(sorted(fit, key=lambda t: t.major))
+
+
+def every(step: int) -> slice:
+    """Each so many of a long list of cases; all of them where parts of one's own stand in place of the press."""
+    return slice(None, None, 1 if parts_in_place() else step)
+
+
 def unified(low: float = 0.13, high: float = 1.0, series: str | None = None) -> tuple[Thread, ...]:
-    """Listed unified threads by diameter [inch] and series."""
+    """Listed unified threads by diameter [inch] and series, or those of parts of one's own."""
+    if parts_in_place():
+        return _own_threads("unified", low * 25.4, high * 25.4)
+    return _unified(low, high, series)
+
+
+@cache
+def _unified(low: float, high: float, series: str | None) -> tuple[Thread, ...]:
     return tuple(
         t
         for t in standard_threads("unified")
@@ -43,7 +68,11 @@ def unified(low: float = 0.13, high: float = 1.0, series: str | None = None) -> 
     )
 
 
-@cache
+def metals() -> tuple[str, ...]:
+    """Workpieces of the table by name, or those of parts of one's own."""
+    return tuple(dict.fromkeys(p.workpiece.name for p in parts_in_place())) or workpiece_names()
+
+
 def usual_taps(*, low: float = 4, high: float = 16, forms: tuple[str, ...] = ("straight",)) -> tuple[Tap, ...]:
     """Taps of usual proportions: coarse metric threads with every named chamfer that goes with the flutes."""
     found = []
@@ -65,7 +94,6 @@ def usual_hole(thread: Thread, percent: float | None = None) -> float:
     return nearest_drills(thread, percent, drill_set("metric"), count=1)[0].drill.diameter
 
 
-@cache
 def sound_jobs(work: str = "C45", *, low: float = 5, high: float = 16) -> tuple[Operation, ...]:
     """Through-hole jobs in one workpiece over sizes, chamfers and flute counts."""
     found = []

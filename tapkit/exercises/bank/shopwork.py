@@ -7,7 +7,7 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about
+from tapkit.exercises.bank.rows import about, every
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.messages import Sentence, Span, _, listed, of_table, speed
@@ -191,7 +191,7 @@ ABOUT = {
 }
 
 
-@exercise("what-can-be-ruled-out", cases=lambda: broken(press_parts()[::9]))
+@exercise("what-can-be-ruled-out", cases=lambda: broken(press_parts()[every(9)]))
 def what_can_be_ruled_out(case: Broken) -> Draft:
     printed = {c: dict(clue_values(c))[v] for c, v in case.diagnosis.seen.given.items()}
     seen = {c: replace(ABOUT[c], values=(("seen", text),)) if c in ABOUT else text for c, text in printed.items()}

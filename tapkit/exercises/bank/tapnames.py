@@ -14,6 +14,7 @@ from tapkit.geometry.fluteform import flute_forms, form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, angle, length, listed, of_table
+from tapkit.planning.press import whole_of
 
 
 def _drawn_taps() -> list[Tap]:
@@ -75,7 +76,7 @@ def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
     reasons = [Option(_(means.message, threads=between(r["threads"])), "wrong-chamfer-length", look) for r in others]
     return Draft(
         _(
-            "A box of {thread} taps came with the old press. One is marked with the {shop} word “{word}”. What is the "
+            "A box of {thread} taps came with {whole}. One is marked with the {shop} word “{word}”. What is the "
             "{other} word for it?"
         ),
         ChoiceAsked((Option(row[asked]), *choices), (Option(means), *reasons)),
@@ -94,6 +95,7 @@ def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
             word=row[known],
             right=row[asked],
             threads=between(row["threads"]),
+            whole=whole_of(_("the old press")),
         ),
     )
 
@@ -126,7 +128,7 @@ def din_letter(tap: Tap) -> Draft:
     reasons = [Option(says(f), "wrong-din-reason", _("That is another letter's length and flutes.")) for f in others]
     return Draft(
         _(
-            "A drawing of the press asks for a tap for {thread} by its letter of DIN 2197. The tap in your hand has a "
+            "A drawing of {whole} asks for a tap for {thread} by its letter of DIN 2197. The tap in your hand has a "
             "chamfer of {threads} threads and {flutes}. Which letter is it?"
         ),
         ChoiceAsked((Option(_("form {form}", form=right)), *wrong), (Option(says(right)), *reasons)),
@@ -137,5 +139,6 @@ def din_letter(tap: Tap) -> Draft:
             threads=number(tap.chamfer_threads),
             flutes=of_table(tap.form.flutes),
             says=says(right),
+            whole=whole_of(_("the press")),
         ),
     )

@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, number
+from tapkit.exercises.bank.rows import about, metals, number
 from tapkit.exercises.bank.toothload import area, job_for
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.mechanics.force import cutting_force
-from tapkit.mechanics.workpiece import Workpiece, workpiece_names
+from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, force, length, stress
 from tapkit.operation import Operation
 from tapkit.planning.press import press_parts
@@ -76,9 +76,7 @@ class ToothCut(NamedTuple):
 
 @exercise(
     "force-on-a-tooth",
-    cases=lambda: [
-        ToothCut(Workpiece.parse(w), b, h) for w, b, h in product(workpiece_names(), (0.6, 1.0), (0.04, 0.06, 0.1))
-    ],
+    cases=lambda: [ToothCut(Workpiece.parse(w), b, h) for w, b, h in product(metals(), (0.6, 1.0), (0.04, 0.06, 0.1))],
     mistakes=(
         Mistake(
             "forgot-exponent",

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 from html import escape
-from typing import Any
+from pathlib import Path
+from typing import Any, NamedTuple
 
 import ipywidgets
 
 from tapkit.classroom.collecting import RECORD, Arrived, take, take_shared, with_alias
-from tapkit.classroom.schoolclass import keep_class
+from tapkit.classroom.schoolclass import SchoolClass, keep_class
 from tapkit.classroom.sets import SheetSet, sets_of, sheets_of, type_in, typed
 from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED
 from tapkit.messages import _, said
@@ -32,6 +34,18 @@ def _work_link() -> str:
     return f"<p><a href='{escape(base)}tapkit/work' target='_blank'>{told}</a></p>"
 
 
+SOON = 0.7
+"""Seconds after the last letter until what was typed is written."""
+
+
+class Typed(NamedTuple):
+    """Answers typed from a learner's paper and not yet written, of a set of a class."""
+
+    school: SchoolClass
+    one: SheetSet
+    answers: dict[str, str]
+
+
 class CollectStep:
     """What came in."""
 
@@ -41,6 +55,9 @@ class CollectStep:
         self.desk = desk
         self.arrived: list[tuple[Arrived, bytes]] = []
         self.boxes: dict[str, ipywidgets.Text] = {}
+        self._pending: dict[tuple[Path, str], Typed] = {}
+        self._place_shown: tuple[Path, str] | None = None
+        self._later: asyncio.TimerHandle | None = None
         self._build()
 
     def refresh(self) -> None:
@@ -110,7 +127,10 @@ class CollectStep:
         one, learner = self._set(), self.who.value
         if one is None or learner is None:
             raise ValueError(_("make a set first"))
-        type_in(self.desk.school, one, learner, {name: box.value for name, box in self.boxes.items()})
+        self._pending.setdefault((one.folder, learner), Typed(self.desk.school, one, {})).answers.update(
+            {name: box.value for name, box in self.boxes.items()}
+        )
+        self.flush()
         ids = [id for _name, id in self.who.options]
         name = next(shown for shown, id in self.who.options if id == learner)
         at = ids.index(learner) + 1
@@ -120,23 +140,54 @@ class CollectStep:
         else:
             self._show_boxes()
 
+    def typed(self, place: tuple[Path, str], into: Typed, name: str, text: str) -> None:
+        """Something was typed: kept for the learner whose box it is, soon, and at once where another one is shown."""
+        self._pending.setdefault(place, into._replace(answers={})).answers[name] = text
+        try:
+            loop = asyncio.get_running_loop() if place == self._place_shown else None
+        except RuntimeError:
+            loop = None
+        if self._later is not None:
+            self._later.cancel()
+        self._later = loop and loop.call_later(SOON, self.told.tried(self.flush))
+        if loop is None:
+            self.told.tried(self.flush)()
+
+    def flush(self) -> None:
+        """Write what was typed. OSError where it cannot be written; it is kept then and tried again."""
+        for (place, learner), into in list(self._pending.items()):
+            before = typed(into.school, into.one, learner)
+            if any(before.get(name, "") != text for name, text in into.answers.items()):
+                type_in(into.school, into.one, learner, before | into.answers)
+            del self._pending[place, learner]
+
     def _set(self) -> SheetSet | None:
         return next((one for one in sets_of(self.desk.school) if one.title == self.sets.value), None)
 
     def _show_boxes(self, _change: Any = None) -> None:
+        if self._pending:
+            self.told.tried(self.flush)()
         one = self._set() if self.desk.school else None
         if one is None or self.who.value is None:
             self.answers.children = ()
             return
         own = next(s for s in sheets_of(self.desk.school, one) if s.learner.id == self.who.value)
-        there = typed(self.desk.school, one, self.who.value)
+        place, school = (one.folder, self.who.value), self.desk.school
+        kept = self._pending.get(place)
+        there = typed(school, one, self.who.value) | (kept.answers if kept else {})
+        self._place_shown = place
         self.boxes = {}
         rows = []
         for number, question in enumerate(own.questions, start=1):
             label = _("{number}. {title}", number=number, title=question.exercise.title)
             box = look.entry(label, "", there.get(question.exercise.name, ""))
             sign = ipywidgets.HTML()
+            box.continuous_update = True
+            into = Typed(school, one, {})
             box.observe(lambda change, q=question, s=sign: self._judge(q, s, change["new"]), "value")
+            box.observe(
+                lambda change, n=question.exercise.name, p=place, i=into: self.typed(p, i, n, change["new"]), "value"
+            )
             self._judge(question, sign, box.value)
             self.boxes[question.exercise.name] = box
             rows.append(ipywidgets.HBox([box, sign]))

@@ -9,7 +9,15 @@ from typing import Any
 import anywidget
 import traitlets
 
+from tapkit.drawing import style
 from tapkit.messages import said
+
+STYLE = f"""
+.tapkit-drop {{border: 2px dashed {style.SOFT_INK}; border-radius: 6px; padding: 14px; margin: 6px 0; max-width: 46em}}
+.tapkit-drop.over {{border-color: {style.ACCENT}; background: {style.FAINT}}}
+.tapkit-drop label {{display: block; cursor: pointer}}
+.tapkit-drop input {{display: block; margin-top: 8px; font: inherit}}
+"""
 
 
 class DeskDrop(anywidget.AnyWidget):

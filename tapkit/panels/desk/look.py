@@ -12,9 +12,10 @@ import ipywidgets
 from tapkit.drawing import style
 from tapkit.messages import _, said
 from tapkit.panels import quizlook
+from tapkit.panels.desk import drop
 from tapkit.panels.panel import is_told, paragraph
 
-STYLE = f"""{quizlook.STYLE}
+STYLE = f"""{quizlook.STYLE}{drop.STYLE}
 .tapkit-desk {{max-width: 70em}}
 .tapkit-desk .jupyter-widgets {{max-width: 100%}}
 .tapkit-desk .widget-label {{width: 11em; flex: none; font-size: inherit; color: inherit; height: auto;
@@ -38,10 +39,6 @@ STYLE = f"""{quizlook.STYLE}
 .tapkit-desk .tapkit-note {{border-left: 4px solid {style.WARN}; padding-left: 10px}}
 .tapkit-desk .tapkit-scroll {{overflow-x: auto; max-height: 24em; overflow-y: auto}}
 .tapkit-files {{display: flex; flex-wrap: wrap; gap: 8px; padding: 4px 0}}
-.tapkit-drop {{border: 2px dashed {style.SOFT_INK}; border-radius: 6px; padding: 14px; margin: 6px 0; max-width: 46em}}
-.tapkit-drop.over {{border-color: {style.ACCENT}; background: {style.FAINT}}}
-.tapkit-drop label {{display: block; cursor: pointer}}
-.tapkit-drop input {{display: block; margin-top: 8px; font: inherit}}
 .tapkit-pick details {{border-bottom: 1px solid {style.FAINT}; padding: 4px 0}}
 .tapkit-pick summary {{cursor: pointer; font-weight: 600; padding: 4px 0}}
 .tapkit-pick .tapkit-cards {{display: grid; grid-template-columns: repeat(auto-fill, minmax(190px, 1fr)); gap: 10px;

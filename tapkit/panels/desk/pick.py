@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -64,13 +64,17 @@ def _lesson(number: int, items: list[Exercise]) -> dict[str, Any]:
     return {"number": number, "title": said(_("Lesson {number}", number=number)), "items": cards}
 
 
-@cache
 def picture_of(name: str) -> bytes:
     """A picture of an exercise: its drawing, or the one shown with its solution, else the plate of its topic."""
-    question = bank.exercise(name).questions[0]
+    return _picture_of(bank.exercise(name))
+
+
+@lru_cache(maxsize=256)
+def _picture_of(one: Exercise) -> bytes:
+    question = one.questions[0]
     sketch = next((s for s in (question.sketch, question.reveal) if s and s.name in KINDS), None)
     plate = PLATES.get(question.exercise.topic, "tip")
-    return picture(sketch.name, sketch.model, scale=0.5) if sketch else _plate(plate)
+    return picture(sketch.name, sketch.model, sketch.system, scale=0.5, mask=sketch.mask) if sketch else _plate(plate)
 
 
 @cache

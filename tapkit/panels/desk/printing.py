@@ -6,6 +6,7 @@ from typing import Any
 
 import ipywidgets
 
+from tapkit.classroom.given import to_give
 from tapkit.classroom.sets import SheetSet, make_set, sets_of, sheets_of
 from tapkit.classroom.sheetpage import class_page
 from tapkit.classroom.sheets import head_of
@@ -38,6 +39,10 @@ class PrintStep:
         look.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
         look.show(self.sets, bool(sets))
         self._show_files()
+        single = self.desk.school.kind == "single"
+        files = to_give() if single else {}
+        self.give.show(of_path(_("Save {file}", file=name), "save", path) for name, path in files.items())
+        look.show(self.giving, bool(files))
 
     def make(self) -> None:
         """Make the set of what is chosen."""
@@ -104,6 +109,9 @@ class PrintStep:
         self.sets.observe(self._show_files, "value")
         self.files = DeskFiles(self.told.trouble)
         tried = self.told.tried
+        self.give = DeskFiles(self.told.trouble)
+        told = _("For your learners’ machines: they drop these files at Start here, below Your name.")
+        self.giving = ipywidgets.VBox([look.words(told), self.give])
         self.more = look.keys(look.key(_("Add late learners"), tried(self.again)))
         self.widget = ipywidgets.VBox(
             [
@@ -117,5 +125,6 @@ class PrintStep:
                 self.about,
                 self.files,
                 self.more,
+                self.giving,
             ]
         )

@@ -20,7 +20,7 @@ from tapkit.panels.desk.files import DeskFile, DeskFiles
 SHARED: dict[str, Sentence] = {
     "hub": _("It appears by itself at Start here of everybody."),
     "shared": _("It appears by itself at Start here of everybody who has entered the class folder there."),
-    "single": _("Give the file tests.csv to your learners; it goes beside their workbooks."),
+    "single": _("Give the file tests.csv to your learners; they drop it at Start here, below Your name."),
     "paper": _("Print its sheets below; on the screen nobody meets it."),
 }
 """How learners of each kind of class meet a test."""
