@@ -21,7 +21,7 @@ from tapkit.classroom.roster import MAX_BYTES, Roster, decode, plain_id, table
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.seeds import class_code
 from tapkit.exercises import bank
-from tapkit.exercises.record import Entry, read_line
+from tapkit.exercises.record import BEGIN, Entry, read_line
 from tapkit.messages import Sentence, _, ngettext
 
 RECORD, LIST, OTHER = "record", "list", "other"
@@ -106,7 +106,7 @@ def _record(file: str, entries: list[Entry], roster: Roster) -> Arrived:
     names = Counter(entry.learner for entry in entries if entry.learner)
     name = names.most_common(1)[0][0] if names else ""
     one = roster.find(name) if name else None
-    count = len(entries)
+    count = sum(entry.stage != BEGIN for entry in entries)
     if one is not None:
         says = ngettext("{count} answer of {name}", "{count} answers of {name}", count, name=one.name)
     elif name:

@@ -23,8 +23,8 @@ from tapkit.classroom.recordcopy import versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
 from tapkit.exercises.classtest import STAGE, ClassTest, too_long
-from tapkit.exercises.record import Entry, parse, read_line
-from tapkit.messages import Sentence, _
+from tapkit.exercises.record import BEGIN, Entry, parse, read_line
+from tapkit.messages import Sentence, _, listed
 
 LARGEST = 8 * 2**20
 """Bytes of one learner's record that are read."""
@@ -117,6 +117,8 @@ class Evidence:
     seen: dict[tuple[str, str], Sentence] = field(default_factory=dict)
     """Where each line stood first, by owner and sum: what others copied does not count against its owner."""
     told: Counter[str] = field(default_factory=Counter)
+    begins: dict[str, list[str]] = field(default_factory=dict)
+    """When each learner began the test, by the record."""
     own: dict[str, Path] = field(default_factory=dict)
     """The one record of each learner that counts, where there is one in its proper place."""
 
@@ -254,7 +256,7 @@ def _read_rewritten(data: bytes, kept: bytes, file: str, owner: str, book: Book,
         entry = _entry(raw, False)[0]
         if raw in copied or entry is None:
             continue
-        if entry.number <= written:
+        if entry.number <= written and entry.stage != BEGIN:
             found.tell(Problem(file, line, owner, _("was put in place of a line written before; left out")))
         else:
             found.lines += 1
@@ -346,6 +348,10 @@ def _sort(entry: Entry, file: str, at: int, owner: str, book: Book, found: Evide
     if trouble:
         found.tell(Problem(file, at, learner, trouble))
         return
+    if entry.stage == BEGIN:
+        if book.test and entry.exercise == book.test.names[0] and book.test.takes(entry.time):
+            found.begins.setdefault(learner, []).append(entry.time)
+        return
     if entry.exercise not in book.exercises or _is_elsewhere(entry, learner, book):
         found.elsewhere += 1
         return
@@ -378,14 +384,18 @@ def _whose(entry: Entry, learner: str, owner: str, book: Book) -> Sentence | str
 
 
 def tell_overtime(book: Book, found: Evidence) -> None:
-    """Tell whose answers to a test lie further apart than its minutes; they count, and the instructor decides."""
+    """Tell who began a test twice, and whose answers came after its minutes; they count, the instructor decides."""
     if book.test is None:
         return
     for one in book.roster:
-        times = [given.time for given in found.given if given.learner == one.id and given.time]
+        begins = found.begins.get(one.id, [])
+        times = [*begins, *(given.time for given in found.given if given.learner == one.id and given.time)]
+        if len(begins) > 1:
+            twice = _("began the test {count} times, at {times} (UTC)", count=len(begins), times=listed(sorted(begins)))
+            found.tell(Problem("", 0, one.id, twice))
         if too_long(book.test, times):
             told = _(
-                "took more than the {minutes} minutes of the test between first and last answer; all are counted",
+                "took more than the {minutes} minutes of the test from begin to last answer; all are counted",
                 minutes=f"{book.test.minutes:g}",
             )
             found.tell(Problem("", 0, one.id, told))

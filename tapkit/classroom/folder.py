@@ -84,13 +84,13 @@ def write_safely(path: Path, content: str | bytes, mode: int = 0o644) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, mode)
-        _put_in_place(temporary, path)
+        put_in_place(temporary, path)
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
 
 
-def _put_in_place(temporary: str, path: Path) -> None:
+def put_in_place(temporary: str, path: Path) -> None:
     """Rename; where a reader holds the old file open, as Windows and some shares refuse, a few times over."""
     for _attempt in range(20):
         try:

@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 from tapkit.classroom import corrections
 from tapkit.classroom.evidence import Book, gather, tell_overtime
-from tapkit.classroom.folder import write_safely
 from tapkit.classroom.marking import Marks, mark
 from tapkit.classroom.marks import write_marks
 from tapkit.classroom.paperanswers import gather_typed
@@ -32,6 +31,7 @@ from tapkit.classroom.sheets import (
     write_answers,
     write_sheets,
 )
+from tapkit.classroom.together import settle
 from tapkit.exercises.classtest import ClassTest, class_tests, read_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import _
@@ -99,9 +99,16 @@ def make_set(made: SchoolClass, title: str, names: Iterable[str], test: ClassTes
         raise ValueError(_("there is a set {title} already; choose another title", title=there.title))
     found = replace(there, test=test) if there else SheetSet(folder, " ".join(title.split())[:80], names, test)
     head = head_of(test) if test else found.title
-    write_sheets(folder, sheets_of(made, found), title=head, seed=made.seed, paper=made.paper, mode=made.keeps_modes)
     told = {"title": found.title, "exercises": list(names), "test": test.cells() if test else None}
-    write_safely(folder / SETTINGS, json.dumps(told, ensure_ascii=False) + "\n", mode=made.keeps_modes)
+    write_sheets(
+        folder,
+        sheets_of(made, found),
+        title=head,
+        seed=made.seed,
+        paper=made.paper,
+        mode=made.keeps_modes,
+        settings={SETTINGS: json.dumps(told, ensure_ascii=False) + "\n"},
+    )
     return found
 
 
@@ -123,6 +130,7 @@ def sets_of(made: SchoolClass) -> list[SheetSet]:
 
 def _read(folder: Path) -> SheetSet | None:
     with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
+        settle(folder)
         told = json.loads((folder / SETTINGS).read_text(encoding="utf-8"))
         test = read_test(told["test"]) if told.get("test") else None
         return SheetSet(folder, str(told["title"]), tuple(map(str, told["exercises"])), test)

@@ -16,6 +16,7 @@ from tapkit.classroom.roster import Learner, decode, read_roster, table
 from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetlayout import PAPERS
 from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
+from tapkit.classroom.together import settle, together
 from tapkit.exercises.classtest import ClassTest, class_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
@@ -94,26 +95,43 @@ def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str, tur
 
 
 def write_sheets(
-    out: Path, sheets: list[LearnerSheet], *, title: Sentence | str, seed: str, paper: str, mode: int = 0o600
+    out: Path,
+    sheets: list[LearnerSheet],
+    *,
+    title: Sentence | str,
+    seed: str,
+    paper: str,
+    mode: int = 0o600,
+    settings: Mapping[str, str] = MappingProxyType({}),
 ) -> None:
-    """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read unless `mode` lets others.
+    """Sheets in out/sheets, key and answer list in out/key, which the owner alone may read unless `mode` lets others,
+    and files of `settings` by name: all of them, or none where that cannot be.
 
     What was typed into the list stays; sheets of learners who came late stand in late.html, to be printed alone.
     Raises ValueError where the folder holds sheets of another set or seed.
     """
     typed = typed_answers(out, sheets)
     late = [one for one in sheets if typed and one.learner.id not in typed]
-    (out / "sheets").mkdir(parents=True, exist_ok=True)
-    (out / "key").mkdir(mode=0o700 if mode == 0o600 else 0o770, exist_ok=True)
+    with together(out) as stage:
+        _write_pages(stage, sheets, late, title=title, paper=paper)
+        (stage / "key").mkdir(mode=0o700 if mode == 0o600 else 0o770)
+        write_safely(stage / "key" / KEY, key_page(sheets, title=title, seed=seed, paper=paper), mode=mode)
+        write_safely(stage / "key" / GRID, grid_page(sheets, title=title, paper=paper), mode=mode)
+        write_answers(stage, sheets, typed, mode)
+        for name, text in settings.items():
+            write_safely(stage / name, text, mode=mode)
+
+
+def _write_pages(
+    out: Path, sheets: list[LearnerSheet], late: list[LearnerSheet], *, title: Sentence | str, paper: str
+) -> None:
+    """Each learner's sheet, all of them, and those of late learners."""
+    (out / "sheets").mkdir()
     for one in sheets:
-        page = sheet_page(one, title=title, paper=paper)
-        write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", page)
+        write_safely(out / "sheets" / f"sheet-{one.learner.id}.html", sheet_page(one, title=title, paper=paper))
     write_safely(out / "sheets" / CLASS, class_page(sheets, title=title, paper=paper))
     if late:
         write_safely(out / "sheets" / LATE, class_page(late, title=title, paper=paper))
-    write_safely(out / "key" / KEY, key_page(sheets, title=title, seed=seed, paper=paper), mode=mode)
-    write_safely(out / "key" / GRID, grid_page(sheets, title=title, paper=paper), mode=mode)
-    write_answers(out, sheets, typed, mode)
 
 
 def write_answers(out: Path, sheets: list[LearnerSheet], typed: Mapping[str, list[str]], mode: int = 0o600) -> None:
@@ -123,6 +141,8 @@ def write_answers(out: Path, sheets: list[LearnerSheet], typed: Mapping[str, lis
 
 def typed_answers(out: Path, sheets: list[LearnerSheet]) -> dict[str, list[str]]:
     """Rows of the list that lies there, by id. Raises ValueError where it is of another set or seed."""
+    if out.is_dir():
+        settle(out)
     there = out / "key" / ANSWERS
     if not there.is_file():
         return {}

@@ -13,7 +13,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from tapkit import door, spreadsheet
 from tapkit.exercises import bank, ownfile
 from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.ownvalues import InColumn
-from tapkit.exercises.record import Entry, History
+from tapkit.exercises.record import BEGIN, Entry, History
 from tapkit.messages import Sentence, _
 from tapkit.spreadsheet import Table
 
@@ -59,6 +59,15 @@ class ClassTest:
     def questions(self, seed: int) -> tuple[Question, ...]:
         """The questions of the learner of a seed."""
         return tuple(one.variant(seed + self.turn).at_stage(STAGE) for one in self.exercises)
+
+    def begin_line(self, seed: int) -> Question:
+        """What stands in a record where the learner of a seed begins: the first question, with a stage of its own."""
+        return replace(self.questions(seed)[0], stage=BEGIN)
+
+    def begins(self, history: History, seed: int) -> list[datetime]:
+        """When the learner of a seed began, by the record, while the test was open."""
+        mine = (local(e.time) for e in history.to(self.begin_line(seed)) if self.takes(e.time))
+        return [moment for moment in mine if moment is not None]
 
     def given(self, history: History, seed: int) -> dict[str, Entry]:
         """The first answer that counts to each question, by exercise."""

@@ -15,7 +15,7 @@ from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.lessons import FINAL
 from tapkit.exercises.naming import WordAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
-from tapkit.exercises.record import Entry, History
+from tapkit.exercises.record import BEGIN, Entry, History
 from tapkit.exercises.verdict import MISTAKE, WRONG_KIND, Verdict
 from tapkit.messages import Sentence, _, ngettext
 
@@ -133,7 +133,7 @@ class Progress:
 def progress(history: History, now: datetime | None = None) -> Progress:
     """What a history says at a moment (now)."""
     now = now or datetime.now(UTC)
-    marked = [mark(e) for e in history.entries]
+    marked = [mark(e) for e in history.entries if e.stage != BEGIN]
     known = [m for m in marked if not m.outdated]
     standings = _standings(known)
     recurring = _recurring(known)

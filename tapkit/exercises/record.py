@@ -36,6 +36,8 @@ from tapkit.messages import Sentence, _, listed, ngettext
 VERSION = 1
 MAX_LINE = 8000
 MAX_BYTES = 64 * 1024 * 1024
+BEGIN = "begin"
+"""Stage of a line that is no answer: it says when a test was begun."""
 KEPT = 1000
 """Characters kept of an answer; a longer one cannot be read anyway."""
 TAIL = 4 * MAX_LINE

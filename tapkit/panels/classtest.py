@@ -20,7 +20,7 @@ from IPython.display import HTML, display
 from tapkit.drawing import style
 from tapkit.exercises import classtest, locked, me
 from tapkit.exercises.classtest import ClassTest
-from tapkit.exercises.record import Record
+from tapkit.exercises.record import BEGIN, Record
 from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels import quizlook
@@ -43,6 +43,11 @@ SECURE = (
         "What this test cannot do: it closes no other window, does not see who sits here, and goes by this machine's "
         "clock. It computes on this machine, so somebody who programs can look behind it. Where marks must stand, "
         "it is written on paper."
+    ),
+    _(
+        "When you begin is written into your record. On a hub, which keeps a copy of it, a second beginning shows on "
+        "the marks whatever is deleted. On a machine of one's own, whoever deletes the whole record can begin again, "
+        "and no mark shows it unless the record was handed in before."
     ),
 )
 """What is and what is not secure about it, said to everybody."""
@@ -120,9 +125,11 @@ class ClassTestPlace(Watcher):
         return SeenTest(test, state, problems)
 
     def begun(self, test: ClassTest) -> datetime | None:
-        """When this learner began, None before; the first answer of the record says it too."""
+        """When this learner began, None before; kept beside the record and in it, so that no one file undoes it."""
         kept = locked.locked(_key(test)).get("begun", "")
-        times = [classtest.local(entry.time) for entry in test.given(self.record.history(), self.seed).values()]
+        history = self.record.history()
+        times: list[datetime | None] = [classtest.local(e.time) for e in test.given(history, self.seed).values()]
+        times += test.begins(history, self.seed)
         if kept:
             with contextlib.suppress(ValueError):
                 times.append(datetime.fromisoformat(kept))
@@ -131,9 +138,10 @@ class ClassTestPlace(Watcher):
     def begin(self) -> None:
         """Begin: the minutes run from now."""
         test = self.seen.test
-        if test is not None and test.is_open(self.now()):
+        if test is not None and test.is_open(self.now()) and self.begun(test) is None:
+            self.record.add(test.begin_line(self.seed), BEGIN)
             locked.lock(_key(test), {"begun": self.now().isoformat(timespec="seconds")})
-            self.look()
+        self.look()
 
     def takes(self) -> bool:
         """Whether an answer is still taken."""

@@ -6,15 +6,17 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from classrecords import as_learner
 
+from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.roster import read_roster
 from tapkit.classroom.schoolclass import make_class
 from tapkit.classroom.seeds import class_code, learner_seed
 from tapkit.classroom.sets import How, make_set, marked, sets_of, sheets_of, type_in
 from tapkit.cli import main
-from tapkit.exercises import classtest, ownfile
+from tapkit.exercises import classtest, locked, ownfile
 from tapkit.exercises.classtest import ClassTest, add_test, read_test
-from tapkit.exercises.record import Record
-from tapkit.panels.classtest import ClassTestPlace
+from tapkit.exercises.progress import progress
+from tapkit.exercises.record import BEGIN, Record
+from tapkit.panels.classtest import SECURE, ClassTestPlace
 from tapkit.panels.desk.testing import public_folder
 
 ROW = {"title": "Test 1", "exercises": "chamfer-length, minor-diameter", "opens": "2027-03-02 09:15",
@@ -125,7 +127,9 @@ def test_a_learner_sits_it_once_without_hints_and_the_rest_is_taken_up(folder):
     again.quiz.check()
     again.quiz.next()
     assert again.quiz is None
-    assert {e.stage for e in record.history().entries} == {"test"}
+    first, *rest = [e.stage for e in record.history().entries]
+    assert (first, set(rest)) == ("begin", {"test"})
+    assert progress(record.history()).answers == len(rest)
 
 
 def test_it_opens_and_closes_by_the_clock(folder, monkeypatch):
@@ -145,7 +149,7 @@ def test_it_opens_and_closes_by_the_clock(folder, monkeypatch):
     now["at"] += timedelta(minutes=11)
     quiz._answer.fill("5 mm")
     quiz.check()
-    assert record.history().entries == ()
+    assert [e.stage for e in record.history().entries] == ["begin"], "no answer is taken any more"
     assert place.seen.state == "over"
     assert "0 of 2" in place._body.children[1].value
     now["at"] = test.closes + timedelta(hours=1)
@@ -194,6 +198,46 @@ def test_more_minutes_than_there_are_is_told(school):
     assert classtest.too_long(test, times)
     assert not classtest.too_long(test, times[:1])
     assert not classtest.too_long(open_test(minutes=0), times)
+
+
+def test_no_file_that_is_deleted_gives_a_new_beginning(folder):
+    test = open_test(minutes=10)
+    add_test(test, folder)
+    record = Record(folder.parent / "answers.jsonl")
+    place = ClassTestPlace(record, 7)
+    place.begin()
+    begun = place.begun(test)
+    locked.place().unlink()
+    assert ClassTestPlace(record, 7).seen.state == "begun"
+    assert abs(ClassTestPlace(record, 7).begun(test) - begun) < timedelta(seconds=2)
+    place.begin()
+    assert [e.stage for e in record.history().entries] == ["begin"]
+    record.path.unlink()
+    ClassTestPlace(record, 7).begin()
+    assert "can begin again" in "".join(map(str, SECURE)), "what cannot be helped is said to everybody"
+
+
+def test_a_second_beginning_shows_on_the_marks_though_the_record_was_deleted(school, folder):
+    """On a hub its copy of the record holds the first beginning."""
+    test = open_test(minutes=10)
+    one = make_set(school, test.title, test.names, test)
+    seed = learner_seed(school.seed, "kai")
+    copies = folder / "copies"
+    path = school.records / "answers-kai.jsonl"
+    with as_learner("kai", class_code(school.seed)):
+        Record(path).add(test.begin_line(seed), BEGIN, hints=1)
+        copies.mkdir(exist_ok=True)
+        (copies / "kai.jsonl").write_bytes(path.read_bytes())
+        path.unlink()
+        record = Record(path)
+        record.add(test.begin_line(seed), BEGIN)
+        for question in test.questions(seed):
+            record.add(question, question.right_text)
+    book = Book(school.roster, school.seed, one.names, test=test)
+    found = gather(school.records, book, copies=copies)
+    tell_overtime(book, found)
+    assert len(found.begins["kai"]) == 2
+    assert any("began the test 2 times" in str(p) for p in found.problems)
 
 
 def test_the_paper_twin_asks_the_same_and_is_marked(school, folder):
