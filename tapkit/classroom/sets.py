@@ -31,7 +31,7 @@ from tapkit.classroom.sheets import (
     write_answers,
     write_sheets,
 )
-from tapkit.classroom.together import settle
+from tapkit.classroom.together import roll_forward
 from tapkit.exercises.classtest import ClassTest, class_tests, read_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import _
@@ -130,7 +130,7 @@ def sets_of(made: SchoolClass) -> list[SheetSet]:
 
 def _read(folder: Path) -> SheetSet | None:
     with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
-        settle(folder)
+        roll_forward(folder)
         told = json.loads((folder / SETTINGS).read_text(encoding="utf-8"))
         test = read_test(told["test"]) if told.get("test") else None
         return SheetSet(folder, str(told["title"]), tuple(map(str, told["exercises"])), test)

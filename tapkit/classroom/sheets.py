@@ -16,7 +16,7 @@ from tapkit.classroom.roster import Learner, decode, read_roster, table
 from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetlayout import PAPERS
 from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
-from tapkit.classroom.together import settle, together
+from tapkit.classroom.together import roll_forward, together
 from tapkit.exercises.classtest import ClassTest, class_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
@@ -142,7 +142,7 @@ def write_answers(out: Path, sheets: list[LearnerSheet], typed: Mapping[str, lis
 def typed_answers(out: Path, sheets: list[LearnerSheet]) -> dict[str, list[str]]:
     """Rows of the list that lies there, by id. Raises ValueError where it is of another set or seed."""
     if out.is_dir():
-        settle(out)
+        roll_forward(out)
     there = out / "key" / ANSWERS
     if not there.is_file():
         return {}

@@ -22,11 +22,11 @@ LEFT = 3600.0
 def together(root: Path) -> Iterator[Path]:
     """A folder to write files into; at the end all of them take their places below `root`, or, after any error, none.
 
-    Once the folder has its second name everything is decided: where the program ends after that, `settle` does the
+    Once the folder has its second name everything is decided: where the program ends after that, `roll_forward` does the
     rest. Raises OSError where they cannot be written; nothing is changed then.
     """
     root.mkdir(parents=True, exist_ok=True)
-    settle(root)
+    roll_forward(root)
     stage = Path(tempfile.mkdtemp(dir=root, prefix=NEW))
     try:
         yield stage
@@ -34,10 +34,10 @@ def together(root: Path) -> Iterator[Path]:
     except BaseException:
         shutil.rmtree(stage, ignore_errors=True)
         raise
-    settle(root)
+    roll_forward(root)
 
 
-def settle(root: Path) -> None:
+def roll_forward(root: Path) -> None:
     """Finish what was decided and not done, and clear away what was never decided."""
     for ready in sorted(root.glob(f"{READY}*")):
         for path in sorted(ready.rglob("*")):

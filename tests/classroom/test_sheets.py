@@ -138,9 +138,14 @@ def test_settings_in_the_key_are_all_there_are():
         for v in range(round(slider.low * 100), round(slider.high * 100) + 1, 5)
         if question.judge(f"{slider.field} = {v / 100}").is_right
     ]
-    said = right_answers(question)[0]
+    first, *conditions, said = right_answers(question)
+    assert first.startswith("right is every setting")
+    assert [question.say(r.says) for r in question.ask.requests] == conditions[:2]
     assert f"{right[0]:g}" in said
     assert f"{right[-1]:g}" in said
+    three = right_answers(bank.exercise("set-chips-ahead").questions[0])
+    assert any("The radial rake is at least" in line for line in three)
+    assert any(line.startswith("for example: Chamfer") for line in three)
 
 
 def test_every_known_mistake_of_the_key_is_judged_as_that_mistake():
