@@ -22,8 +22,8 @@ LEFT = 3600.0
 def together(root: Path) -> Iterator[Path]:
     """A folder to write files into; at the end all of them take their places below `root`, or, after any error, none.
 
-    Once the folder has its second name everything is decided: where the program ends after that, `roll_forward` does the
-    rest. Raises OSError where they cannot be written; nothing is changed then.
+    Once the folder has its second name everything is decided: where the program ends after that, `roll_forward` does
+    the rest. Raises OSError where they cannot be written; nothing is changed then.
     """
     root.mkdir(parents=True, exist_ok=True)
     roll_forward(root)
