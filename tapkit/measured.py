@@ -21,8 +21,6 @@ from tapkit.messages import Number, Sentence, _, length
 from tapkit.messages import torque as torque_of
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from tapkit.operation import Operation
 
 TWO_SIDED = 2.1
@@ -101,12 +99,6 @@ def wrench_torque(wrench: float, pull: float) -> float:
             )
         )
     return wrench * pull / 1000
-
-
-def read_trace(file: str | Path, *, feed: float | None = None, scale: float | None = None) -> Trace:
-    """The trace of a file, as in `traces_of`, of its first hole."""
-    table = spreadsheet.read_sheet(spreadsheet.bytes_of(file))
-    return traces_of(table, str(file), feed=feed, scale=scale)[0]
 
 
 def traces_of(

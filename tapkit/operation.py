@@ -355,39 +355,26 @@ class Operation:
 
     @cached_property
     def chip_flow_colwell(self) -> chipflow.ChipFlow:
-        """Direction of the chip by Colwell's chord over the engaged edges; `chip_flow_difference` compares."""
+        """Direction of the chip by Colwell's chord over the engaged edges."""
         chords = colwell.chord_angles(toothload.engaged_ends(self.tap, self.hole, self.faults))
         mean = colwell.mean_chord_angle(chords, self.slices.area, self.edge_angles["chamfer_angle"])
         return colwell.colwell_chip_flow(chord_angle=mean, band=self.undecided_band, **self.edge_angles)
 
-    @property
-    def chip_flow_difference(self) -> Sentence:
-        """How the two chip-flow rules differ here, in words."""
-        return colwell.explain(self.chip_flow, self.chip_flow_colwell)
-
     @cached_property
     def side_forces(self) -> sideforce.SideForces:
-        """Side force of each flute and their sum, all chamfer teeth in the metal."""
-        return sideforce.side_forces(
-            slices=self.slices,
-            pull=self.tooth_loads.force,
-            flutes=self.tap.flutes,
-            hole=self.hole,
-            pitch=self.tap.thread.pitch,
-            ratios=self._force_ratios,
-        )
+        """Sum of the flutes' side forces, all chamfer teeth in the metal."""
+        return sideforce.side_forces(self.tooth_loads.force, self.slices.flute, self.tap.flutes, self._force_ratios)
 
-    @cached_property
-    def axial_force(self) -> sideforce.AxialForce:
-        """Axial force from the chamfer, all chamfer teeth in the metal."""
-        rakes = dict(radial_rake=self.edge_angles["radial_rake"], axial_rake=self.edge_angles["axial_rake"])
-        return sideforce.axial_force(self.tooth_loads.force, self.chip_flow, **rakes, friction=self.chip_friction)
+    @property
+    def axial_force(self) -> float:
+        """Axial force from the chamfer [N], all its teeth in the metal; positive toward the shank."""
+        return float(self._force_ratios[2] * self.tooth_loads.force.sum())
 
     @cached_property
     def tooth_duty(self) -> duty.ToothDuty:
         """Force × path of each tooth in one hole."""
-        loads, pitch = self.tooth_loads, self.tap.thread.pitch
-        return duty.tooth_duty(slices=self.slices, pull=loads.force, rubbing=loads.rubbing, hole=self.hole, pitch=pitch)
+        pull, pitch = self.tooth_loads.force, self.tap.thread.pitch
+        return duty.tooth_duty(slices=self.slices, pull=pull, hole=self.hole, pitch=pitch)
 
     @cached_property
     def duty(self) -> duty.Duty:
@@ -401,7 +388,7 @@ class Operation:
         tap = reference.tap
         named = dict(thread=tap.thread.designation, tap=tap.name)
         name = ngettext("{thread} {tap}, {count} flute", "{thread} {tap}, {count} flutes", tap.flutes, **named)
-        return duty.compare(self.tooth_duty, reference.tooth_duty, name, self.tap.flutes)
+        return duty.compare(self.tooth_duty, reference.tooth_duty, name)
 
     @cached_property
     def hand(self) -> hand.Hand:
@@ -410,7 +397,6 @@ class Operation:
             tap=self.tap,
             torque=self.expected_torque.peak,
             breaking=self.breakage.torque_range,
-            depth=self.tapped_depth,
             wrench=self.wrench_length,
         )
 

@@ -29,9 +29,7 @@ class Sweep(NamedTuple):
     """All combinations. `x` values (columns,), `y` values (rows,) or None; `results` of arrays (rows, columns),
     or (columns,) with one quantity; `refused` the reasons found, each with how many combinations it refused."""
 
-    x_quantity: Parameter
     x: np.ndarray
-    y_quantity: Parameter | None
     y: np.ndarray | None
     results: sweep.Results
     refused: tuple[tuple[Sentence, int], ...]
@@ -84,7 +82,7 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
                 reasons[error.args[0]] = reasons.get(error.args[0], 0) + 1
     shape = (len(columns),) if rows is None else (len(rows), len(columns))
     results = sweep.Results(*(column.reshape(shape) for column in solve(jobs)))
-    return Sweep(first, columns, second, rows, results, tuple(reasons.items()))
+    return Sweep(columns, rows, results, tuple(reasons.items()))
 
 
 def jams(job: Operation, x: str, values: np.ndarray) -> np.ndarray:

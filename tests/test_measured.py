@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tapkit import Operation, measured
+from tapkit import Operation, measured, spreadsheet
 from tapkit.measured import Trace
 
 JOB = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 20 mm", "C45")
@@ -80,6 +80,10 @@ def test_one_reading_scales_the_curve_and_says_what_it_cannot_tell():
         measured.from_reading(JOB, -5.0)
 
 
+def read_trace(file, **more):
+    return measured.traces_of(spreadsheet.read_sheet(spreadsheet.bytes_of(file)), str(file), **more)[0]
+
+
 @pytest.mark.parametrize("separator", [";", "\t", ","])
 @pytest.mark.parametrize(
     ("heads", "unit", "more"),
@@ -95,7 +99,7 @@ def test_files_of_traces(tmp_path, separator, heads, unit, more):
     rows = [f"{z / unit[0]!r}{separator}{m / unit[1]!r}" for z, m in zip(*(c.tolist() for c in trace))]
     file = tmp_path / "trace.csv"
     file.write_text("\n".join([separator.join(heads), *rows]), encoding="utf-8")
-    found = measured.read_trace(file, **more)
+    found = read_trace(file, **more)
     np.testing.assert_allclose(found.depth, trace.depth, rtol=1e-7)
     np.testing.assert_allclose(found.torque, trace.torque, rtol=1e-7)
 
@@ -115,7 +119,7 @@ def test_bad_traces_get_one_sentence(tmp_path, content, words):
     file = tmp_path / "trace.csv"
     file.write_text(content, encoding="utf-8")
     with pytest.raises(ValueError, match=words):
-        measured.read_trace(file)
+        read_trace(file)
 
 
 def test_a_trace_of_something_else_is_refused():

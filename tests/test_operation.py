@@ -81,7 +81,7 @@ def test_inch_and_metric_spellings_of_one_job_agree(job):
     along = np.linspace(0, job.torque_curve.depth[-1], 50)  # rounding may split a node in two, the curve stays
     curves = [np.interp(along, j.torque_curve.depth, j.torque_curve.torque) for j in (twin, job)]
     assert curves[0] == pytest.approx(curves[1], rel=1e-6, abs=1e-7 * job.torque_curve.peak + 1e-12)
-    assert twin.axial_force.total == pytest.approx(job.axial_force.total, rel=1e-9, abs=1e-9)
+    assert twin.axial_force == pytest.approx(job.axial_force, rel=1e-9, abs=1e-9)
     assert twin.breakage.torque == pytest.approx(job.breakage.torque, rel=1e-9)
     assert twin.torque_curve.peak == pytest.approx(job.torque_curve.peak, rel=1e-9, abs=1e-12)
     assert twin.slices.area.sum() == pytest.approx(job.slices.area.sum(), rel=1e-9)

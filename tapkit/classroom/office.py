@@ -36,8 +36,6 @@ class Settled(NamedTuple):
 class OwnOffice:
     """A class in a folder of the instructor's."""
 
-    has_passwords = False
-
     def add(self, made: SchoolClass, name: str, group: str = "") -> Settled:
         """One more learner."""
         roster, learner = added(made.roster, name, group)
@@ -65,8 +63,6 @@ class OwnOffice:
 
 class HubOffice:
     """A class on a hub, through its service."""
-
-    has_passwords = True
 
     def add(self, made: SchoolClass, name: str, group: str = "") -> Settled:
         """One more learner, with an account and a slip."""

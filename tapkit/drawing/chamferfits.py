@@ -7,7 +7,7 @@ from typing import Any
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Sentence, _, length, of_table, said, threads_of
+from tapkit.messages import Sentence, _, length, of_table, threads_of
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import ChamferFit, chamfer_fits, longest_chamfer
 
@@ -37,12 +37,6 @@ def update_chamferfits(artists: Pen, ask: DrawingAsk) -> None:
         _row(pen, fit, Box(SIDE, top - tall, pen.width - SIDE, top), middle, most)
     pen.text(SIDE, 20, _longest(ask), size=style.SMALL)
     pen.flush()
-
-
-def describe_chamferfits(ask: DrawingAsk, system: str = "metric") -> str:
-    """One sentence on each chamfer; also the alt text."""
-    told = [said(f.in_words(), system) for f in chamfer_fits(ask)]
-    return " ".join(words[0].upper() + words[1:] for words in told)
 
 
 def _longest(ask: DrawingAsk) -> Sentence:

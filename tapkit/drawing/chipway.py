@@ -92,11 +92,6 @@ def update_chipway(artists: Chipway, job: Operation) -> None:
     pen.flush()
 
 
-def describe_chipway(job: Operation, *, system: str = "metric") -> str:
-    """What the still shows; also the alt text."""
-    return filmwords.describe_film(job).said(system)
-
-
 class _Page:
     """Scale and place on the sheet [pt]: z up from the top face, x from the axis; the point at `depth`."""
 

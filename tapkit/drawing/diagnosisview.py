@@ -6,7 +6,7 @@ from typing import Any
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import _, pgettext, said
+from tapkit.messages import _, pgettext
 from tapkit.planning.diagnosis import CLUE_WORDS, CLUES, Diagnosis, Finding
 from tapkit.planning.faultrun import ALONE, NO, PERHAPS, UNKNOWN, YES
 
@@ -44,11 +44,6 @@ def update_diagnosis(artists: Pen, diagnosis: Diagnosis) -> None:
         top = pen.height - head - i * tall
         _row(pen, finding, diagnosis, Box(4, top - tall, pen.width - 4, top), wide)
     pen.flush()
-
-
-def describe_diagnosis(diagnosis: Diagnosis, system: str = "metric") -> str:
-    """What fits and what to look at next; also the alt text."""
-    return said(diagnosis.in_words(), system)
 
 
 def _heads(pen: Pen, diagnosis: Diagnosis, y: float, wide: float) -> None:

@@ -37,11 +37,6 @@ def update_percent(artists: Pen, fit: DrillFit) -> None:
     pen.flush()
 
 
-def describe_percent(fit: DrillFit, system: str = "metric") -> Sentence:
-    """One sentence on this drill; also the alt text."""
-    return fit.in_words()
-
-
 def _section(pen: Pen, fit: DrillFit, system: str) -> None:
     """Radius up, axis along the sheet; heights are counted from the root of the thread at the major diameter."""
     thread, p = fit.thread, fit.thread.pitch

@@ -44,11 +44,6 @@ class Attempt:
         """Whether the worked solution should be pointed out."""
         return self.tries >= TRIES or self.is_locked
 
-    @property
-    def unaided(self) -> bool:
-        """Whether it was right at the first try with no help."""
-        return bool(self.verdict and self.verdict.is_right and self.tries == 1 and not self.hints and not self.seen)
-
     def is_new(self, text: str) -> bool:
         """Whether an answer says something that was not judged just now, and may still be given."""
         return not self.is_locked and (not self.given or self.given[-1] != text)

@@ -63,6 +63,12 @@ def all_lessons() -> tuple[Lesson, ...]:
     )
 
 
+@cache
+def taught() -> tuple[int, ...]:
+    """The numbers of the lessons: of all but the final test."""
+    return tuple(one.number for one in all_lessons() if one.number != FINAL)
+
+
 def lesson(number: int) -> Lesson:
-    """The lesson of a number, 0 to 9."""
-    return all_lessons()[number]
+    """The lesson of a number, or the final test."""
+    return next(one for one in all_lessons() if one.number == number)

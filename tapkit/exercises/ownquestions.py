@@ -182,10 +182,12 @@ def _kind(text: str) -> str:
 
 
 def _lesson(text: str) -> int:
-    if not re.fullmatch(r"[0-8]", text):
-        raise ValueError(
-            _("{text} is no lesson; write the number, 0 to 8, below which it is offered", text=door.quoted(text))
-        )
+    from tapkit.exercises.lessons import taught  # lessons know the bank, and the bank this module
+
+    known = [str(number) for number in taught()]
+    if text not in known:
+        told = dict(text=door.quoted(text), known=listed(known, "or"))
+        raise ValueError(_("{text} is no lesson; write the number below which it is offered: {known}", **told))
     return int(text)
 
 

@@ -10,9 +10,6 @@ from tapkit.exercises.options import mixed
 from tapkit.exercises.progress import Progress
 from tapkit.messages import _, listed
 
-LADDER = ("worked", "faded-1", "faded-2", "whole")
-"""The steps of learning one exercise: seen, one step blank, two blank, whole."""
-
 
 class Item(NamedTuple):
     """One step of a session: a question at its stage."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import secrets
 import shutil
@@ -71,11 +70,6 @@ def lay_out(state: Path) -> None:
     # The terminal is the learner's; what lies beside a workbook is never taken for a module.
     told = 'c = get_config()\nc.IPKernelApp.log_level = "ERROR"\nc.InteractiveShellApp.ignore_cwd = True\n'
     (profile / "ipython_kernel_config.py").write_text(told, encoding="utf-8")
-
-
-def lab_overrides() -> dict[str, Any]:
-    """Settings of JupyterLab's own plugins that differ from its defaults."""
-    return json.loads((LAB / "settings" / "overrides.json").read_text(encoding="utf-8"))
 
 
 def server_config(folder: Path, state: Path, *, port: int = 8888, token: str | None = None) -> dict[str, Any]:

@@ -12,7 +12,6 @@ import numpy as np
 
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.chipflow import ChipFlow
-from tapkit.messages import Sentence, _, angle
 
 
 def chord_angles(chords: np.ndarray) -> np.ndarray:
@@ -57,28 +56,3 @@ def colwell_chip_flow(*, chord_angle: float, band: float, **edge_angles: float) 
 def angle_between(one: ChipFlow, other: ChipFlow) -> float:
     """Angle between two chips' directions [deg]."""
     return math.degrees(math.acos(min(1.0, max(-1.0, float(np.dot(one.vector, other.vector))))))
-
-
-def explain(stabler: ChipFlow, colwell: ChipFlow) -> Sentence:
-    """The difference between the two rules, in words."""
-    apart = angle_between(stabler, colwell)
-    found = dict(
-        inclination=angle(stabler.inclination, decimals=0),
-        stabler=angle(stabler.axial_angle, decimals=0),
-        colwell=angle(colwell.axial_angle, decimals=0),
-        apart=angle(apart, decimals=0),
-    )
-    if apart < 5:
-        return _(
-            "Stabler's rule turns the chip by the edge's inclination ({inclination}) and gives an axial angle of "
-            "{stabler}; Colwell's chord looks only at the two ends of the engaged edge, seen along the cut, and "
-            "gives {colwell}. Here they agree within {apart}",
-            **found,
-        )
-    return _(
-        "Stabler's rule turns the chip by the edge's inclination ({inclination}) and gives an axial angle of "
-        "{stabler}; Colwell's chord looks only at the two ends of the engaged edge, seen along the cut, and gives "
-        "{colwell}. They differ by {apart}: the chord knows nothing of the inclination, which is what lets a "
-        "spiral point or a spiral flute move its chips. Neither rule was measured on taps",
-        **found,
-    )

@@ -37,8 +37,8 @@ TURNS = 48
 
 class Crooked(NamedTuple):
     """One turn of a crooked tap with its point at `depth` [mm]. For each tooth, shape (teeth,): `least`, `most` and
-    `mean` area it takes [mm2], and its greatest cutting `force` [N]. `side_force` most and `steady` push in one
-    direction of the work [N]; `percent` least and most height of thread round the hole at the end of the tapped depth
+    `mean` area it takes [mm2], and its greatest cutting `force` [N]. `side_force` [N] at its
+    most; `percent` least and most height of thread round the hole at the end of the tapped depth
     [% by custom]; `bending` stress at the neck [N/mm2]; `sentence`."""
 
     depth: float
@@ -47,7 +47,6 @@ class Crooked(NamedTuple):
     mean: np.ndarray
     force: np.ndarray
     side_force: float
-    steady: float
     percent: tuple[float, float]
     bending: float
     sentence: Sentence
@@ -85,15 +84,6 @@ def bending_stress(tap: Tap, tilt: float, holder: str) -> float:
     return float(moment * 1000 / (np.pi * d**3 / 32))
 
 
-def greatest_shear(shear: float, bending: float) -> float:
-    """Greatest shear of a shear stress and a bending stress at one place [N/mm2]: √(τ² + (σ/2)²). Source: Tresca.
-
-    >>> greatest_shear(300.0, 800.0)
-    500.0
-    """
-    return float(np.hypot(shear, bending / 2))
-
-
 def one_turn(
     *, tap: Tap, hole: Hole, faults: Faults, tilt: float, holder: str, ratios: np.ndarray, **cutting: float
 ) -> Crooked:
@@ -112,7 +102,6 @@ def one_turn(
     pull = np.where(below > 0, force.cutting_force(width=found.width, thickness=found.thickness, **cutting), 0.0)
     member = np.arange(1, tap.flutes + 1)[:, None] == teeth.flute[0]
     side = sideforce.resultant((pull @ member.T)[..., None] * ratios) @ (1, 1j)
-    in_work = side * np.exp(-1j * turn)  # turned back with the tap, so that the work stands still
     most = float(np.abs(side).max())
     ends = [tap.thread.percent(hole.diameter + 2 * lean * deepest * slope) for lean in (1, -1)]
     percent = max(float(ends[0]), 0.0), min(float(ends[1]), FULL)
@@ -120,8 +109,7 @@ def one_turn(
     cuts = area.max(axis=0) > 0
     last = int(np.max(np.flatnonzero(cuts), initial=-1)) + 1
     columns = (f(axis=0)[:last] for f in (area.min, area.max, area.mean, pull.max))
-    steady = float(abs(in_work.mean()))
-    return Crooked(depth, *columns, most, steady, percent, bent, _sentence(tilt, holder, most, percent, bent))
+    return Crooked(depth, *columns, most, percent, bent, _sentence(tilt, holder, most, percent, bent))
 
 
 def _sentence(tilt: float, holder: str, side: float, percent: tuple[float, float], bent: float) -> Sentence:

@@ -19,14 +19,13 @@ from tapkit.messages import Number, Sentence, Span, _
 
 class GoingBack(NamedTuple):
     """Torque to turn back with the point at each `depth` [mm], from `low` (flanks alone) to `high` (flanks and roots)
-    [N·m], arrays (depths,); `free` turns back until the heel reaches the roots, `passes` of a land over each root in
-    half a turn; `sentence`."""
+    [N·m], arrays (depths,); `free` turns back until the heel reaches the roots;
+    `sentence`."""
 
     depth: np.ndarray
     low: np.ndarray
     high: np.ndarray
     free: float
-    passes: float
     sentence: Sentence
 
 
@@ -85,4 +84,4 @@ def going_back(
             "chips off",
             **found,
         )
-    return GoingBack(depth, low, high, free, passes, told)
+    return GoingBack(depth, low, high, free, told)

@@ -15,28 +15,19 @@ from tapkit import tables
 from tapkit.geometry import section
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.assumptions import assumption
-from tapkit.messages import Number, Sentence, Span, _, force, length
+from tapkit.messages import Sentence, Span, _, force, length
 
 
 class Hand(NamedTuple):
     """One job by hand.
 
     `wrench` length over both handles [mm]; `force_range` of each hand for the torque to expect [N]; `breaking_range` of
-    each hand at which the tap breaks [N]; `felt` least change of force that hands notice in the middle of that [N];
-    `forward` turns before each turn back, `chip_length` uncut length of the chip pieces that leaves [mm]; `turn_back`
-    least turn back that brings the next land over the chip's root [turns]; `turns` to finish the thread, without
-    turning back; `sentence`.
+    each hand at which the tap breaks [N]; `feel` what hands can notice before it does.
     """
 
     wrench: float
     force_range: tuple[float, float]
     breaking_range: tuple[float, float]
-    felt: float
-    forward: float
-    chip_length: float
-    turn_back: float
-    turns: float
-    sentence: Sentence
     feel: Sentence
 
     @property
@@ -85,68 +76,15 @@ def least_turn_back(tap: Tap) -> float:
 
 
 def by_hand(
-    *,
-    tap: Tap,
-    torque: tuple[float, float],
-    breaking: tuple[float, float],
-    depth: float,
-    wrench: float | None = None,
-    forward: float = 0.5,
+    *, tap: Tap, torque: tuple[float, float], breaking: tuple[float, float], wrench: float | None = None
 ) -> Hand:
-    """One job by hand: `torque` to expect and at `breaking`, each least and most [N·m]; tapped depth
-    and wrench length [mm] (None for usual), turns forward at a time."""
-    if not 0 < forward <= 10:
-        raise ValueError(
-            _(
-                "{forward} turns forward between turns back is outside 0 to 10; half a turn to one is usual",
-                forward=Number(forward),
-            )
-        )
+    """One job by hand: `torque` to expect and at `breaking`, each least and most [N·m]; wrench length [mm] (None for
+    usual)."""
     long = usual_wrench(tap.thread.major) if wrench is None else wrench
     ends, breaks = (tuple(force_of_each_hand(t, long) for t in both) for both in (torque, breaking))
     push = sum(ends) / 2
     felt = max(assumption("felt_change").value * push, assumption("felt_force").value)
-    return Hand(
-        long,
-        ends,
-        breaks,
-        felt,
-        forward,
-        forward * np.pi * tap.thread.pitch_diameter,
-        least_turn_back(tap),
-        depth / tap.thread.pitch,
-        _sentence(long, ends, breaks, least_turn_back(tap)),
-        _feel(push, felt, breaks[0]),
-    )
-
-
-def _sentence(wrench: float, ends: tuple[float, float], breaks: tuple[float, float], back: float) -> Sentence:
-    hand = assumption("hand_force")
-    found = dict(
-        wrench=length(wrench),
-        span=Span(*ends, "force", digits=2),
-        breaks=Span(*breaks, "force", digits=2),
-        back=Number(back, decimals=2),
-    )
-    if breaks[0] < hand.high:
-        return _(
-            "a {wrench} wrench asks {span} of each hand, and the tap would break at {breaks}; turning back "
-            "{back} turn or more, half a turn by custom, breaks the chips. Two hands can break this tap without "
-            "noticing: take a shorter wrench and feel the torque",
-            **found,
-        )
-    if ends[0] > hand.high:
-        return _(
-            "a {wrench} wrench asks {span} of each hand, and the tap would break at {breaks}; turning back "
-            "{back} turn or more, half a turn by custom, breaks the chips. That is a strain: take a longer wrench, "
-            "a set of taps, or a larger hole",
-            **found,
-        )
-    return _(
-        "a {wrench} wrench asks {span} of each hand, and the tap would break at {breaks}; turning back {back} "
-        "turn or more, half a turn by custom, breaks the chips",
-        **found,
-    )
+    return Hand(long, ends, breaks, _feel(push, felt, breaks[0]))
 
 
 def _feel(push: float, felt: float, weakest: float) -> Sentence:

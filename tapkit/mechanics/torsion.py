@@ -37,20 +37,12 @@ class Section(NamedTuple):
 
     `J` torsion constant [mm4]; `stress_per_torque` peak shear stress [MPa per N·m], found at a flute's bottom
     unless the flutes are very wide; `shortcut_stress` the textbook shortcut 16 T/(π d³) on the core circle
-    [MPa per N·m], for comparison only; `area` [mm2]; `error_estimate` of J as a share of it, from the misfit at the
-    nodes.
+    [MPa per N·m], for comparison only.
     """
 
     J: Any
     stress_per_torque: Any
     shortcut_stress: Any
-    area: Any
-    error_estimate: Any
-
-    @property
-    def shortcut_ratio(self) -> Any:
-        """How many times the shortcut overstates the stress."""
-        return self.shortcut_stress / self.stress_per_torque
 
 
 class SeriesBasis(NamedTuple):
@@ -85,8 +77,7 @@ def shortcut_stress(core: Any) -> Any:
 def torsion(*, diameter: float, core: float, land: float, flutes: int) -> Section:
     """Torsion of one section, from D, core diameter, chord of a land [mm] and number of flutes 1 to 8.
 
-    Within 0.2 % of finite elements; `error_estimate` says how far J may be out.
-    Raises ValueError where the flutes cut the lands through.
+    Within 0.2 % of finite elements. Raises ValueError where the flutes cut the lands through.
 
     >>> found = torsion(diameter=10, core=3.5, land=3.0, flutes=3)
     >>> round(float(found.J), 1), round(float(found.stress_per_torque), 1)
@@ -94,7 +85,7 @@ def torsion(*, diameter: float, core: float, land: float, flutes: int) -> Sectio
     """
     shape.check_neck(diameter=diameter, core=core, land=land, flutes=flutes)
     share = _unit_section(int(flutes), round(core / diameter, 12), round(land / diameter, 12))
-    return _scaled(share, diameter, core, land, flutes)
+    return _scaled(share, diameter, core)
 
 
 def torsion_many(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Section:
@@ -108,7 +99,7 @@ def torsion_many(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Section
     solved = [_solve(*part.T, QUICK) for part in np.array_split(one, max(1, len(one) // 100))]
     solved = [np.concatenate(x)[back.ravel()].reshape(d.shape) for x in zip(*solved)]
     whole = shape.neck(diameter=d, core=c, land=l, flutes=z) >= shape.THINNEST_NECK * np.minimum(l, c)
-    return _scaled(tuple(np.where(whole, x, np.nan) for x in solved), d, c, l, z)
+    return _scaled(tuple(np.where(whole, x, np.nan) for x in solved), d, c)
 
 
 def torque_at_breakage(section: Any, shear_at_breakage: Any, bending: Any = 0.0) -> Any:
@@ -121,24 +112,17 @@ def torque_at_breakage(section: Any, shear_at_breakage: Any, bending: Any = 0.0)
     return np.sqrt(left) / section.stress_per_torque
 
 
-def _scaled(unit: tuple[Any, Any, Any], diameter: Any, core: Any, land: Any, flutes: Any) -> Section:
+def _scaled(unit: tuple[Any, Any], diameter: Any, core: Any) -> Section:
     """A section of radius 1 brought to size: J grows with R⁴, stress falls with R³."""
-    J, slope, misfit = unit
+    J, slope = unit
     radius = diameter / 2
-    area = shape.section_area(diameter=diameter, core=core, land=land, flutes=flutes)
-    return Section(
-        J * radius**4,
-        1000 * slope / (J * radius**3),
-        shortcut_stress(core),
-        area,
-        2 * misfit * area / radius**2 / J,
-    )
+    return Section(J * radius**4, 1000 * slope / (J * radius**3), shortcut_stress(core))
 
 
 @lru_cache(maxsize=4096)
-def _unit_section(flutes: int, core_ratio: float, land_ratio: float) -> tuple[float, float, float]:
-    J, slope, misfit = _solve(np.array([flutes]), np.array([core_ratio]), np.array([land_ratio]), FINE)
-    return float(J[0]), float(slope[0]), float(misfit[0])
+def _unit_section(flutes: int, core_ratio: float, land_ratio: float) -> tuple[float, float]:
+    J, slope = _solve(np.array([flutes]), np.array([core_ratio]), np.array([land_ratio]), FINE)
+    return float(J[0]), float(slope[0])
 
 
 class _Edge(NamedTuple):
@@ -152,7 +136,7 @@ class _Edge(NamedTuple):
 
 
 def _solve(flutes: np.ndarray, core: np.ndarray, land: np.ndarray, basis: SeriesBasis) -> tuple[np.ndarray, ...]:
-    """J, peak |∇φ| and largest misfit of φ on the edge, each (sections,), for R = 1; core and land as shares of D."""
+    """J and peak |∇φ|, each (sections,), for R = 1; core and land as shares of D."""
     return solve_arc(flutes, shape.flute(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes), basis)
 
 
@@ -169,7 +153,7 @@ def solve_arc(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> tuple[np.nd
     slope = np.einsum("sc,scn->sn", fit, slopes) * Z * arc_w / arc_z
     inside = np.imag(np.sum((2 * f - target) * np.conj(z) * edge.dz, axis=1))
     grad = np.abs(np.conj(slope) - arc_z)
-    return flutes * inside, _peak(edge.along, grad), np.max(np.abs(f.real - target), axis=1)
+    return flutes * inside, _peak(edge.along, grad)
 
 
 def _edge(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> _Edge:
@@ -227,13 +211,11 @@ def _functions(
 
 
 class _Pole(NamedTuple):
-    """One pole for each section: its place (sections,), order, which sections have it, and whether it lies on the
-    axis of the flute; one that does not comes as a pair with its mirror image."""
+    """One pole for each section: its place (sections,), order, and which sections have it."""
 
     place: np.ndarray
     order: int
     exists: np.ndarray
-    on_axis: bool
 
 
 def _poles(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> list[_Pole]:
@@ -243,8 +225,8 @@ def _poles(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> list[_Pole]:
     neighbour = centre * np.exp(2j * np.pi / flutes)
     apart = np.where(flutes > 1, np.conj(neighbour - centre), 1.0)
     found = [
-        _Pole(centre + 0j, basis.centre_order, hollow, True),
-        _Pole(centre + radius**2 / apart, basis.image_order, hollow & (flutes > 1), False),
+        _Pole(centre + 0j, basis.centre_order, hollow),
+        _Pole(centre + radius**2 / apart, basis.image_order, hollow & (flutes > 1)),
     ]
     corner = np.exp(1j * arc.half_angle)
     up_flute = -1j * np.exp(-1j * arc.curvature * arc.half_length)
@@ -253,7 +235,7 @@ def _poles(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> list[_Pole]:
     reach = np.minimum(np.minimum(0.6, arc.half_angle), 1 - 0.9 * arc.core_radius)
     for j in range(1, basis.corner_poles + 1):
         distance = reach * np.exp(-CROWDING * (np.sqrt(basis.corner_poles) - np.sqrt(j)))
-        found.append(_Pole(corner + outward * distance, 1, np.ones(len(flutes), bool), False))
+        found.append(_Pole(corner + outward * distance, 1, np.ones(len(flutes), bool)))
     return found
 
 

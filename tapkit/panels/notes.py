@@ -17,7 +17,8 @@ import anywidget
 import traitlets
 from IPython.display import HTML, display
 
-from tapkit.messages import Sentence, _, said
+from tapkit.exercises.lessons import taught
+from tapkit.messages import Sentence, _, listed, said
 from tapkit.panels.panel import VIEW
 
 FOLDER = "my-notes"
@@ -116,7 +117,8 @@ class Notes(anywidget.AnyWidget):
 
 
 def notes(lesson: int) -> Notes:
-    """The learner's notes on a lesson, from 0 to 8."""
-    if lesson not in range(9):
-        raise ValueError(_("there is no lesson {lesson}; lessons go from 0 to 8", lesson=lesson))
+    """The learner's notes on a lesson."""
+    if lesson not in taught():
+        known = listed([str(number) for number in taught()])
+        raise ValueError(_("there is no lesson {lesson}; there are lessons {known}", lesson=lesson, known=known))
     return Notes(lesson)

@@ -16,6 +16,7 @@ from tapkit import setupline
 from tapkit.drawing import style
 from tapkit.exercises import bank, me, ownfile, ownquestions, quantities
 from tapkit.exercises.exercise import Exercise
+from tapkit.exercises.lessons import taught
 from tapkit.exercises.ownvalues import PART_HEADS
 from tapkit.geometry.fluteform import flute_forms
 from tapkit.mechanics.workpiece import Workpiece
@@ -247,7 +248,7 @@ def _fields(drawing: str) -> list[dict[str, Any]]:
     picks = [(p.key, said(of_table(p.label))) for p in controls]
     asked = [(key, said(of_table(one.label))) for key, one in quantities.askables().items()]
     words = [(key, said(label)) for key, (label, *_rest) in quantities.WORDS.items()]
-    lessons = [(str(n), said(_("Lesson {number}", number=n))) for n in range(9)]
+    lessons = [(str(n), said(_("Lesson {number}", number=n))) for n in taught()]
     slips = [(said(of_table(one.label)), "") for one in quantities.askables().values()]
     several = said(_("several values, with semicolons between"))
 

@@ -23,7 +23,7 @@ from tapkit import tables
 from tapkit.drawing import style
 from tapkit.exercises import bank
 from tapkit.exercises.lessons import all_lessons
-from tapkit.messages import _, of_table, said
+from tapkit.messages import _, listed, of_table, said
 from tapkit.panels import quizlook
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW
@@ -70,7 +70,10 @@ def turns(lesson: int) -> tuple[Turn, ...]:
     """The steps of a lesson in order. ValueError for a lesson that has none."""
     rows = [row for row in tables.rows("teaching") if row["lesson"] == str(lesson)]
     if not rows:
-        raise ValueError(_("there is no plan for lesson {lesson}; there are plans for 0 to 8", lesson=str(lesson)))
+        known = listed(list(dict.fromkeys(row["lesson"] for row in tables.rows("teaching"))))
+        raise ValueError(
+            _("there is no plan for lesson {lesson}; there are plans for {known}", lesson=lesson, known=known)
+        )
     return tuple(
         Turn(int(row["minutes"]), *(row[head] for head in ("title", "shown", "notes", "picture", "live")))
         for row in rows

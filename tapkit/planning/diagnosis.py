@@ -162,11 +162,6 @@ class Diagnosis:
         return _in_words(self)
 
 
-def diagnose(job: Operation, **seen: str) -> Diagnosis:
-    """A diagnosis from a sound job and what is seen, such as `broke="snapped", chips="below"`."""
-    return Diagnosis(job, Seen(**seen))
-
-
 Signs = dict[str, frozenset[str]]
 """What a cause would show for each clue; an empty set says nothing."""
 

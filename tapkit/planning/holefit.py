@@ -32,15 +32,6 @@ class ChamferFit(NamedTuple):
         """Whether this chamfer fits at the worst case."""
         return self.spare >= -ROUNDING
 
-    def in_words(self) -> Sentence:
-        """One short sentence."""
-        said = dict(name=of_table(self.name), threads=threads_of(self.threads))
-        if math.isinf(self.spare):
-            return _("{name} ({threads}) fits: nothing limits the depth.", **said)
-        if self.fits:
-            return _("{name} ({threads}) fits, with {spare} to spare.", **said, spare=depth(self.spare))
-        return _("{name} ({threads}) does not fit: {short} too deep.", **said, short=depth(-self.spare))
-
 
 class Change(NamedTuple):
     """One change to a hole or its making: `who` decides ("shop" or "designer"), `what` in words, the hole
@@ -77,11 +68,6 @@ def longest_chamfer(ask: DrawingAsk) -> float:
     """
     plan = HolePlan(ask, 1.0)
     return plan.threads + plan.spare / ask.thread.pitch
-
-
-def deepest_full_thread(ask: DrawingAsk, threads: float) -> float:
-    """The deepest full thread a chamfer can leave in this hole [mm from the face asked for]; inf without a floor."""
-    return (ask.full_thread or 0.0) + HolePlan(ask, threads).spare
 
 
 @cache

@@ -128,19 +128,9 @@ class HolePlan:
         return self.spare >= -ROUNDING
 
     @property
-    def full_thread_least(self) -> float:
-        """Full thread at the worst case, measured from the face asked for [mm]."""
-        return next(r.least for r in self.stack() if r.name == "full thread")
-
-    @property
     def engagement(self) -> float:
         """Full thread a screw can use [mm]: what is asked for, less what counterbore and countersink take."""
         return self.full_thread_end - self.ask.start - self.ask.countersink_depth
-
-    @property
-    def incomplete_threads(self) -> float:
-        """Threads below the last full one that the chamfer leaves incomplete; 0 where they fall out below."""
-        return 0.0 if self.ask.threads_all_through else self.threads
 
     @property
     def turns(self) -> float:

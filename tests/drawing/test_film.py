@@ -12,7 +12,7 @@ from PIL import Image
 
 from tapkit import Hole, Operation, Tap, Thread, Workpiece
 from tapkit.drawing import filmwords, style
-from tapkit.drawing.chipway import ARROW, SHARE, SIZE, describe_chipway, draw_chipway
+from tapkit.drawing.chipway import ARROW, SHARE, SIZE, draw_chipway
 from tapkit.drawing.film import film
 from tapkit.geometry.tap import FLUTE_FORMS
 from tapkit.mechanics.chiproom import LEAVES
@@ -139,7 +139,7 @@ def test_the_ledger_goes_along_where_chips_stay():
 @settings(max_examples=20)
 @given(jobs())
 def test_the_words_say_where_the_chips_go_and_the_question_does_not(job):
-    words = describe_chipway(job)
+    words = str(filmwords.describe_film(job))
     headline = str(filmwords.HEADLINES[job.chip_flow.direction])
     assert words.startswith(headline)
     assert str(job.chip_room.goes) in words

@@ -8,7 +8,7 @@ import pytest
 from tapkit.exercises import page, verdict
 from tapkit.exercises.attempt import Attempt
 from tapkit.exercises.bank import exercise, exercises
-from tapkit.exercises.practice import LADDER, session
+from tapkit.exercises.practice import session
 from tapkit.exercises.progress import mark, mistakes_of, progress, standing
 from tapkit.exercises.record import Entry, History
 
@@ -41,7 +41,6 @@ def test_an_attempt_counts_tries_not_what_cannot_be_read():
     assert (attempt.tries, attempt.offers_solution, attempt.is_done) == (2, True, False)
     assert attempt.answer(attempt.question.right_text).is_right
     assert attempt.is_done
-    assert not attempt.unaided
 
 
 def test_the_same_answer_again_is_no_new_try():
@@ -61,12 +60,6 @@ def test_hints_come_in_steps_and_help_is_noticed():
         pass
     assert attempt.open_hints == attempt.question.hints
     attempt.answer(attempt.question.right_text)
-    assert not attempt.unaided
-    fresh = Attempt(LENGTH.variant(1))
-    fresh.answer(fresh.question.right_text)
-    assert fresh.unaided
-    fresh.open_solution()
-    assert not fresh.unaided
 
 
 def test_a_prediction_is_locked_by_the_first_answer():
@@ -180,7 +173,7 @@ def test_a_session_goes_worked_faded_whole():
     assert 1 <= len(by_name) <= 4
     for steps in by_name.values():
         stages = [s.stage for s in steps]
-        assert stages == [s for s in LADDER if s in stages]
+        assert stages == [s for s in ("worked", "faded-1", "faded-2", "whole") if s in stages]
         assert stages[0] == "worked"
         assert stages[-1] == "whole"
         assert len({s.question.index for s in steps}) == len(steps), "every step has another variant"

@@ -11,6 +11,7 @@ from tapkit.launch import settings
 
 SCHEMAS = Path(get_app_dir()) / "schemas"
 WIDGETS = Path(get_app_dir()).parent / "labextensions" / "@jupyter-widgets" / "jupyterlab-manager" / "schemas"
+OVERRIDES = json.loads((settings.LAB / "settings" / "overrides.json").read_text(encoding="utf-8"))
 
 
 def schema(plugin):
@@ -22,10 +23,10 @@ def schema(plugin):
     pytest.fail(f"no schema of {plugin}")
 
 
-@pytest.mark.parametrize("plugin", sorted(settings.lab_overrides()))
+@pytest.mark.parametrize("plugin", sorted(OVERRIDES))
 def test_overrides_name_settings_that_exist(plugin):
     known = schema(plugin)["properties"]
-    for name, value in settings.lab_overrides()[plugin].items():
+    for name, value in OVERRIDES[plugin].items():
         assert name in known
         if "enum" in known[name]:
             assert value in known[name]["enum"]
@@ -37,7 +38,7 @@ def test_no_news_no_updates_no_questions(tmp_path):
     config = settings.server_config(tmp_path, tmp_path / ".tapkit")
     assert config["LabApp"]["news_url"] is None
     assert config["LabApp"]["check_for_updates_class"].endswith("NeverCheckForUpdate")
-    assert settings.lab_overrides()["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
+    assert OVERRIDES["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
     assert set(config["LabApp"]) <= set(LabApp.class_trait_names(config=True))
 
 

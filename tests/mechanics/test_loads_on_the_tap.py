@@ -81,25 +81,30 @@ def test_without_inclination_the_thrust_is_merchants(friction, rake):
 
 @given(jobs())
 def test_flutes_add_up_to_the_teeth(job):
-    s = job.side_forces
-    assert s.tangential.sum() == pytest.approx(job.tooth_loads.force.sum())
-    assert s.axial.sum() == pytest.approx(job.axial_force.total, abs=1e-9)
-    assert job.axial_force.low - 1e-9 <= job.axial_force.total <= job.axial_force.high + 1e-9
-    assert 0 <= s.unbalance <= 1 + 1e-9
-    assert s.resultant == pytest.approx(math.hypot(s.fx, s.fy))
-    assert s.resultant_at[0] == pytest.approx(0, abs=1e-9)
-    deep = job.with_(hole=job.hole.with_(kind="blind", depth=1000.0)).side_forces
-    assert deep.resultant_at[-1] == pytest.approx(deep.resultant, rel=1e-9, abs=1e-9)
+    angles = {k: v for k, v in job.edge_angles.items() if k != "chamfer_angle"}
+    ratios = sideforce.force_ratios(job.chip_friction, job.chip_flow.vector, **angles)
+    pull = job.tooth_loads.force
+    whole = sideforce.flute_forces(pull, job.slices.flute, job.tap.flutes, ratios)
+    assert whole[:, 1].sum() == pytest.approx(pull.sum())
+    assert whole[:, 2].sum() == pytest.approx(job.axial_force, abs=1e-9)
+    assert job.side_forces.resultant <= np.hypot(whole[:, 0], whole[:, 1]).sum() + 1e-9
+
+
+def unbalance(job):
+    """The side force over the cutting force of all teeth and its thrust."""
+    angles = {k: v for k, v in job.edge_angles.items() if k != "chamfer_angle"}
+    radial, against, _ = sideforce.force_ratios(job.chip_friction, job.chip_flow.vector, **angles)
+    return job.side_forces.resultant / (np.hypot(radial, against) * job.tooth_loads.force.sum())
 
 
 @pytest.mark.parametrize("flutes", range(2, 9))
 def test_many_equal_teeth_on_each_flute_nearly_cancel_and_a_fault_does_not(flutes):
     tap = Tap.make("M20x2.5", chamfer=6.0, flutes=flutes)
-    sound = Operation.parse(tap, "through 17.5 mm x 40 mm").side_forces
-    out = Operation.parse(tap, "through 17.5 mm x 40 mm", faults=Faults(chamfer_runout=0.05)).side_forces
-    assert sound.unbalance < 0.05
-    assert out.unbalance > 4 * sound.unbalance
-    assert out.unbalance > 0.1
+    sound = Operation.parse(tap, "through 17.5 mm x 40 mm")
+    out = unbalance(sound.with_(faults=Faults(chamfer_runout=0.05)))
+    assert unbalance(sound) < 0.05
+    assert out > 4 * unbalance(sound)
+    assert out > 0.1
     assert "cancel" in sound.sentence
     assert "do not cancel" in out.sentence
 
@@ -115,23 +120,16 @@ def test_the_high_side_of_a_runout_turns_the_side_force_with_it():
 
 
 def test_one_flute_has_nothing_opposite_it():
-    s = Operation.parse(Tap.make("M10x1.5", flutes=1), "through 8.5 mm x 15 mm").side_forces
-    assert s.unbalance == pytest.approx(1.0)
-    assert "nothing opposite" in s.sentence
+    assert unbalance(Operation.parse(Tap.make("M10x1.5", flutes=1), "through 8.5 mm x 15 mm")) == pytest.approx(1.0)
 
 
 def test_axial_force_of_the_flute_forms():
     """Common practice (no source): a right-hand helix draws the tap in, a spiral point pushes back."""
-    drawn = Operation.parse("M10x1.5 spiral-flute plug", "blind 8.5 mm x 25 mm").axial_force
-    pushed = ordinary().axial_force
-    assert drawn.high < 0
-    assert pushed.low > 0
-    assert "draws the tap into the hole" in drawn.sentence
-    assert "pushes the tap back" in pushed.sentence
-    assert pushed.tooth.sum() == pytest.approx(pushed.total)
-    low_helix = Operation.parse(Tap.make("M10x1.5", "spiral-flute", axial_rake=5.0), "blind 8.5 mm x 25 mm").axial_force
-    assert low_helix.low < 0 < low_helix.high
-    assert "depends on friction" in low_helix.sentence
+    low, high = dict(chip_friction=0.3), dict(chip_friction=0.8)
+    drawn = Operation.parse("M10x1.5 spiral-flute plug", "blind 8.5 mm x 25 mm")
+    assert drawn.with_(**low).axial_force < drawn.with_(**high).axial_force < 0 < ordinary(**low).axial_force
+    low_helix = Operation.parse(Tap.make("M10x1.5", "spiral-flute", axial_rake=5.0), "blind 8.5 mm x 25 mm")
+    assert low_helix.with_(**low).axial_force < 0 < low_helix.with_(**high).axial_force
 
 
 # --- duty ---------------------------------------------------------------------------------------------
@@ -147,9 +145,6 @@ def test_duty_is_the_work_of_the_torque_and_shares_add_up(job):
     alone = through.duty_against(through)
     assert alone.total_relative == pytest.approx(1)
     assert alone.hardest_relative == pytest.approx(1)
-    assert alone.share.sum() == pytest.approx(1)
-    assert alone.flute_share.sum() == pytest.approx(1)
-    assert len(alone.flute_share) == job.tap.flutes
 
 
 def test_a_bottoming_taps_hardest_tooth_works_about_twice_as_hard_as_a_plugs():
@@ -157,25 +152,13 @@ def test_a_bottoming_taps_hardest_tooth_works_about_twice_as_hard_as_a_plugs():
     found = Operation.parse("M10x1.5 bottoming", "through 8.5 mm x 15 mm", "C45").duty
     assert 1.6 < found.hardest_relative < 2.6
     assert str(found.reference) == "M10x1.5 straight-flute plug, 3 flutes"
-    assert "no life in holes" in found.sentence
-
-
-def test_rubbing_is_counted_against_the_reference():
-    fine = Operation.parse("M6x0.5 taper", "through 5.5 mm x 10 mm", "304")
-    assert fine.tooth_duty.rubbing_path.sum() > 0
-    plug = Operation.parse("M6x0.5 plug", "through 5.5 mm x 10 mm", "304")
-    against = fine.duty_against(plug)
-    if plug.tooth_duty.rubbing_path.sum():
-        assert against.rubbing_relative > 1
-    else:
-        assert against.rubbing_relative is None
 
 
 def test_a_reference_that_cuts_nothing_is_refused():
     one = ordinary().tooth_duty
     idle = one._replace(work=np.zeros_like(one.work))
     with pytest.raises(ValueError, match="nothing can be compared"):
-        duty.compare(one, idle, "an idle tap", 3)
+        duty.compare(one, idle, "an idle tap")
 
 
 # --- by hand ------------------------------------------------------------------------------------------
@@ -185,8 +168,6 @@ def test_a_tap_wrench_divides_the_torque():
     found = ordinary(wrench_length=400.0).hand
     assert [f * 400 / 1000 for f in found.force_range] == pytest.approx(ordinary().expected_torque.peak)
     assert np.array(found.breaking_range) * 400 / 1000 == pytest.approx(ordinary().breakage.torque_range)
-    assert found.turns == pytest.approx(10)
-    assert found.chip_length == pytest.approx(0.5 * math.pi * 9.0257, rel=1e-4)
 
 
 @pytest.mark.parametrize(("size", "length"), [("M3", 125), ("M8", 180), ("M10", 280), ("M30", 750), ("M36", 750)])
@@ -201,7 +182,7 @@ def test_half_a_turn_back_is_always_enough(job):
         assert 0 < hand.least_turn_back(job.tap) < 0.5
 
 
-@pytest.mark.parametrize("bad", [dict(wrench=5.0), dict(wrench=math.nan), dict(forward=0.0)])
+@pytest.mark.parametrize("bad", [dict(wrench=5.0), dict(wrench=math.nan)])
 def test_what_no_hand_can_do(bad):
     with pytest.raises(ValueError, match="outside"):
         hand.by_hand(tap=Tap.make("M10"), torque=(6, 9), breaking=(20, 30), depth=15, **bad)

@@ -8,7 +8,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapkit import Tap
-from tapkit.geometry import section as shape
 from tapkit.geometry.section import Flute, outline
 from tapkit.mechanics import torsion
 from tapkit.mechanics.torsion import (
@@ -84,7 +83,7 @@ def test_a_round_shaft_with_one_round_groove(b):
     about the groove's centre, so the stress at its bottom is 2 − b (Timoshenko & Goodier, Theory of Elasticity, art. 107)."""
     beta = 2 * math.asin(b / 2)
     arc = Flute(*(np.array([v]) for v in (beta, 1 / b, b * (math.pi - beta) / 2, 1 - b)), np.array([1.0]))
-    J, slope, _ = solve_arc(np.array([1.0]), arc, FINE)
+    J, slope = solve_arc(np.array([1.0]), arc, FINE)
     assert slope[0] == pytest.approx(2 - b, rel=1e-4)
     x, w = np.polynomial.legendre.leggauss(200)
     psi = math.acos(b / 2) * x
@@ -117,11 +116,8 @@ def test_the_quick_fit_and_a_finer_one_agree(flutes, core, land):
     given_ = (np.array([float(flutes)]), np.array([core]), np.array([land]))
     finer = _solve(*given_, torsion.SeriesBasis(24, 5, 4, 14, 160, 90))
     for basis, within in ((FINE, 0.002), (QUICK, 0.015)):
-        J, slope, misfit = _solve(*given_, basis)
-        area = shape.section_area(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes)
-        estimate = 2 * (misfit[0] + finer[2][0]) * area
+        J, slope = _solve(*given_, basis)
         assert J[0] == pytest.approx(finer[0][0], rel=0.002)
-        assert abs(J[0] - finer[0][0]) <= 10 * estimate + 1e-6 * J[0]
         assert slope[0] == pytest.approx(finer[1][0], rel=within)
 
 
@@ -149,7 +145,7 @@ def test_flutes_that_meet_are_nan_among_many_and_refused_alone():
 def test_the_shortcut_overstates_the_stress(flutes, core, land, low, high):
     """From 1.3 times (thick core, four flutes) to 5 times (thin core, two flutes)."""
     found = torsion.torsion(diameter=10.0, core=core, land=land, flutes=flutes)
-    assert low < found.shortcut_ratio < high
+    assert low < found.shortcut_stress / found.stress_per_torque < high
     assert found.shortcut_stress == pytest.approx(16000 / math.pi / core**3)
     assert float(shortcut_stress(core)) == pytest.approx(float(found.shortcut_stress))
 

@@ -14,10 +14,11 @@ from tapkit.classroom.roster import roster_from
 from tapkit.classroom.schoolclass import make_class
 from tapkit.drawing import plates
 from tapkit.exercises import bank
+from tapkit.exercises.lessons import taught
 from tapkit.panels.teach import POLL, Teach, turns
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
-LESSONS = range(9)
+LESSONS = taught()
 each_lesson = pytest.mark.parametrize("lesson", LESSONS)
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tapkit import Faults, Operation, Workpiece, tables
 from tapkit.messages import said
-from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values, diagnose
+from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values
 from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, faulty_job, limit, run_cause
 
 CAUSES = {r["name"]: r for r in tables.rows("causes")}
@@ -19,6 +19,10 @@ FLUTE = Operation.parse("M10 spiral-flute semi-bottoming", "blind 8.5 mm x 25 mm
 SMALL = Operation.parse("M4 spiral-flute bottoming", "blind 3.3 mm x 10 mm", "304")
 IRON = Operation.parse("M10 straight plug", "through 8.5 mm x 15 mm", "grey iron")
 JOBS = (BLIND, THROUGH, FLUTE, SMALL)
+
+
+def diagnose(job, **seen):
+    return Diagnosis(job, Seen(**seen))
 
 
 @st.composite

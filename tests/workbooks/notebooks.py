@@ -5,9 +5,11 @@ from pathlib import Path
 
 import nbformat
 
+from tapkit.exercises.lessons import lesson, taught
+
 FOLDER = Path(__file__).parents[2] / "workbooks"
 BOOKS = sorted(FOLDER.glob("*.ipynb"))
-LESSONS = [b for b in BOOKS if re.match(r"0[1-8]|00-the", b.name)]
+LESSONS = [FOLDER / lesson(number).workbook for number in taught()]
 
 
 def cells(book, kind):
