@@ -211,11 +211,13 @@ def _functions(
 
 
 class _Pole(NamedTuple):
-    """One pole for each section: its place (sections,), order, and which sections have it."""
+    """One pole for each section: its place (sections,), order, which sections have it, and whether it lies on the
+    axis of the flute; one that does not comes as a pair with its mirror image."""
 
     place: np.ndarray
     order: int
     exists: np.ndarray
+    on_axis: bool
 
 
 def _poles(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> list[_Pole]:
@@ -225,8 +227,8 @@ def _poles(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> list[_Pole]:
     neighbour = centre * np.exp(2j * np.pi / flutes)
     apart = np.where(flutes > 1, np.conj(neighbour - centre), 1.0)
     found = [
-        _Pole(centre + 0j, basis.centre_order, hollow),
-        _Pole(centre + radius**2 / apart, basis.image_order, hollow & (flutes > 1)),
+        _Pole(centre + 0j, basis.centre_order, hollow, True),
+        _Pole(centre + radius**2 / apart, basis.image_order, hollow & (flutes > 1), False),
     ]
     corner = np.exp(1j * arc.half_angle)
     up_flute = -1j * np.exp(-1j * arc.curvature * arc.half_length)
@@ -235,7 +237,7 @@ def _poles(flutes: np.ndarray, arc: Flute, basis: SeriesBasis) -> list[_Pole]:
     reach = np.minimum(np.minimum(0.6, arc.half_angle), 1 - 0.9 * arc.core_radius)
     for j in range(1, basis.corner_poles + 1):
         distance = reach * np.exp(-CROWDING * (np.sqrt(basis.corner_poles) - np.sqrt(j)))
-        found.append(_Pole(corner + outward * distance, 1, np.ones(len(flutes), bool)))
+        found.append(_Pole(corner + outward * distance, 1, np.ones(len(flutes), bool), False))
     return found
 
 
