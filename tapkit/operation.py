@@ -183,6 +183,11 @@ class Operation:
         """What each tooth takes."""
         return _slices(self.tap, self.hole.diameter, self.faults)
 
+    @property
+    def edge_factor(self) -> float:
+        """K_tool · K_wear: what the edge's own state makes of the force."""
+        return self.tool_factor * self.wear_factor
+
     @cached_property
     def force_factor(self) -> float:
         """K_rake · K_tool · K_wear."""
@@ -191,7 +196,7 @@ class Operation:
             test_rake=self.workpiece.gamma0,
             percent_per_degree=self.rake_percent_per_degree,
         )
-        return float(k_rake) * self.tool_factor * self.wear_factor
+        return float(k_rake) * self.edge_factor
 
     @cached_property
     def tooth_loads(self) -> ToothLoads:

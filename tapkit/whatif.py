@@ -188,7 +188,7 @@ def _row(job: Operation) -> dict[str, Any]:
     return (
         _fit(job)
         | dict(axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
-        | dict(kc11=work.kc11, mc=work.mc, gamma0=work.gamma0, tool_factor=job.tool_factor)
+        | dict(kc11=work.kc11, mc=work.mc, gamma0=work.gamma0, edge_factor=job.edge_factor)
         | dict(rake_percent=job.rake_percent_per_degree, wear_factor=job.wear_factor)
         | dict(shear_at_breakage=job.shear_at_breakage, bending=job.bending_stress)
         | dict(rubbing_thickness=job.rubbing_thickness, chip_friction=job.chip_friction, scatter=at.scatter)

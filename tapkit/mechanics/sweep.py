@@ -55,7 +55,7 @@ class Jobs(NamedTuple):
     kc11: Any
     mc: Any
     gamma0: Any
-    tool_factor: Any
+    edge_factor: Any
     rake_percent: Any
     wear_factor: Any
     shear_at_breakage: Any
@@ -182,7 +182,7 @@ def _loads(jobs: Jobs) -> tuple[np.ndarray, ...]:
         thickness=found.thickness,
         kc11=jobs.kc11[:, None],
         mc=jobs.mc[:, None],
-        factor=(k_rake * jobs.tool_factor * jobs.wear_factor)[:, None],
+        factor=(k_rake * jobs.edge_factor)[:, None],
     )
     holes = torque.Holes(jobs.through[:, None] > 0, jobs.depth[:, None], jobs.depth[:, None])
     ends = expected.peaks(
