@@ -222,6 +222,24 @@ def _steep_cases() -> list[tuple[Tap, Tap]]:
     return pairs
 
 
+STEEP_REASONS = (
+    Option(_("the numbers contradict each other, and only real chips show which way they go")),
+    Option(
+        _("a short chamfer makes shorter chips"),
+        "reason-length",
+        _("That may be, but it does not tell which way they go."),
+    ),
+    Option(
+        _("the spiral point has been ground away"),
+        "reason-ground-away",
+        _("The axial rake was kept. Only the chamfer changed."),
+    ),
+    Option(
+        _("fewer teeth cut at once"), "reason-teeth", _("How many teeth cut does not turn the chip. The angles do.")
+    ),
+)
+
+
 @exercise("steep-chamfer", cases=_steep_cases)
 def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
     long, steep = pair
@@ -244,22 +262,6 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
             _("The name tells how it was ground, not what a new chamfer does to its chips."),
         ),
     )
-    reasons = (
-        Option(_("the numbers contradict each other, and only real chips show which way they go")),
-        Option(
-            _("a short chamfer makes shorter chips"),
-            "reason-length",
-            _("That may be, but it does not tell which way they go."),
-        ),
-        Option(
-            _("the spiral point has been ground away"),
-            "reason-ground-away",
-            _("The axial rake was kept. Only the chamfer changed."),
-        ),
-        Option(
-            _("fewer teeth cut at once"), "reason-teeth", _("How many teeth cut does not turn the chip. The angles do.")
-        ),
-    )
     return Draft(
         _(
             "A spiral-point tap for {thread} drives its chips ahead. Someone regrinds its chamfer to {threads} "
@@ -267,7 +269,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
             "chip ahead. But by one rule (Stabler) the chip's axial angle is {stabler}, by another (Colwell) "
             "{colwell}: toward the shank. How do you find out where the chips go?"
         ),
-        ChoiceAsked(choices, reasons),
+        ChoiceAsked(choices, STEEP_REASONS),
         (
             _("Neither rule was measured on taps. What would convince you both?"),
             _("Ask what can be seen or measured, and with what."),
