@@ -8,6 +8,10 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+from tapkit.messages import said
 
 _TOKEN = re.compile(r"\s*(\d+(?:\.\d*)?|tan⁻¹|tan|sin|cos|[π()×/+−√²³^°])")
 _FUNCTIONS = {
@@ -77,3 +81,27 @@ def _atom(tokens: list[str]) -> float:
     if first in _FUNCTIONS:
         return _FUNCTIONS[first](_power(tokens) if first != "√" else _atom(tokens))
     return float(first)
+
+
+class Formula(NamedTuple):
+    """A formula in printed signs with the numbers put in."""
+
+    signs: str
+    given: Mapping[str, Any]
+
+    def said(self, system: str = "metric") -> str:
+        """The formula in the units of a system."""
+        return self.signs.format(**{k: _bracketed(said(v, system)) for k, v in self.given.items()})
+
+    def value(self, system: str = "metric") -> float:
+        """What a calculator gives for it, from its numbers as they are printed."""
+        return computed(self.signs.format(**{k: _bracketed(_bare(v, system)) for k, v in self.given.items()}))
+
+
+def _bare(thing: Any, system: str) -> str:
+    """A quantity's number alone, as it is printed."""
+    return thing.number(system) if hasattr(thing, "number") else said(thing, system)
+
+
+def _bracketed(number: str) -> str:
+    return f"({number})" if number.startswith("−") else number

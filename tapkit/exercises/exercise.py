@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 
 from tapkit import tables
 from tapkit.exercises.aboutjob import job_of
-from tapkit.exercises.arithmetic import computed
+from tapkit.exercises.arithmetic import Formula
 from tapkit.exercises.blanks import Blank, BlanksAsked, SettingAsked
 from tapkit.exercises.naming import TapAsked, WordAsked
 from tapkit.exercises.number import NumberAsked, Slip, holds
@@ -95,8 +95,7 @@ class Step(NamedTuple):
         given = {k: found.get(id(v), v) for k, v in given.items() if f"{{{k}}}" in self.formula}
         number = found.get(id(self.number), self.number)
         if self.formula:
-            bare = {k: _bracketed(_bare(v, system)) for k, v in given.items()}
-            number = replace(number, printed=computed(self.formula.format(**bare)))
+            number = replace(number, printed=Formula(self.formula, given).value(system))
         found[id(self.number)] = number
         return self._replace(says=says, number=number, given=given)
 
@@ -115,17 +114,6 @@ class Step(NamedTuple):
         )
 
 
-class Formula(NamedTuple):
-    """A formula in printed signs with the numbers put in."""
-
-    signs: str
-    given: Mapping[str, Any]
-
-    def said(self, system: str = "metric") -> str:
-        """The formula in the units of a system."""
-        return self.signs.format(**{k: _bracketed(said(v, system)) for k, v in self.given.items()})
-
-
 def worked(finds: Sentence, number: NumberAsked, formula: str = "", asked: bool = True) -> Step:
     """A step that computes something: what it finds, the number, and the formula in printed signs with the names of
     what is given; left blank at a faded stage where `asked`."""
@@ -138,15 +126,6 @@ def bound(thing: Any, given: Mapping[str, Any]) -> Any:
         return thing
     names = {name for text in (thing.message, thing.plural or "") for _t, name, *_f in Formatter().parse(text) if name}
     return replace(thing, values=(*thing.values, *((n, given[n]) for n in sorted(names - dict(thing.values).keys()))))
-
-
-def _bare(thing: Any, system: str) -> str:
-    """A quantity's number alone, as it is printed."""
-    return thing.number(system) if hasattr(thing, "number") else said(thing, system)
-
-
-def _bracketed(number: str) -> str:
-    return f"({number})" if number.startswith("−") else number
 
 
 class Sketch(NamedTuple):
