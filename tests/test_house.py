@@ -70,7 +70,7 @@ def test_every_row_of_every_table_names_its_source(name):
 def test_modules_and_functions_stay_small():
     for path in MODULES:
         text = path.read_text(encoding="utf-8")
-        assert len(text.splitlines()) <= 443, path
+        assert len(text.splitlines()) <= 450, path
         for node in ast.walk(ast.parse(text)):
             if isinstance(node, ast.FunctionDef):
                 assert node.end_lineno - node.lineno < 60, f"{path}:{node.lineno}"
