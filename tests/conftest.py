@@ -42,7 +42,9 @@ def place(nodeid):
 
 def pytest_collection_modifyitems(items):
     for item in items:
-        if "chromium" in getattr(item, "fixturenames", ()) and not place(item.nodeid):
+        if place(item.nodeid):
+            item.add_marker(pytest.mark.flaky(reruns=1))  # a live test that fails is tried once more, and listed
+        elif "chromium" in getattr(item, "fixturenames", ()):
             raise pytest.UsageError(f"{item.nodeid} uses the browser: name its file in BROWSER")
     items.sort(key=lambda item: place(item.nodeid))
 
@@ -56,3 +58,12 @@ class ByFile(LoadScopeScheduling):
 
 def pytest_xdist_make_scheduler(config, log):
     return ByFile(config, log)
+
+
+def pytest_terminal_summary(terminalreporter):
+    """Each live test that had to be tried once more, and what was wrong the first time."""
+    again = terminalreporter.stats.get("rerun", [])
+    if again:
+        terminalreporter.section("tried once more: to be looked into")
+    for report in again:
+        terminalreporter.write_line(f"{report.nodeid}\n{report.longreprtext}\n")

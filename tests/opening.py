@@ -15,13 +15,14 @@ from pathlib import Path
 
 import psutil
 
-SECONDS = 90
+SECONDS = 180
+"""For whatever must come: a busy machine may take long, and only a failing test waits so long."""
 
 if signal.getsignal(signal.SIGINT) == signal.SIG_IGN and threading.current_thread() is threading.main_thread():
     signal.signal(signal.SIGINT, signal.default_int_handler)  # tests started with & would hand the ignoring on
 
 
-def soon(read, wanted, seconds=10):
+def soon(read, wanted, seconds=SECONDS):
     """What `read()` gives, as soon as `wanted(it)` holds, or after so many seconds."""
     end = time.monotonic() + seconds
     while not wanted(found := read()) and time.monotonic() < end:
@@ -96,13 +97,28 @@ class Opened:
     def press_ctrl_c(self):
         self.process.send_signal(signal.CTRL_BREAK_EVENT if os.name == "nt" else signal.SIGINT)
 
-    def stop(self, seconds=20):
-        """Ctrl-C; the exit code, and what is still alive."""
+    def wait_for_the_end(self):
+        """The exit code; `said` is whole then."""
+        code = self.process.wait(SECONDS)
+        self._reader.join(SECONDS)
+        return code
+
+    def stop(self):
+        """Ctrl-C; the exit code, and what is still alive a good while after."""
         family = self.processes()
         self.press_ctrl_c()
-        code = self.process.wait(seconds)
-        self._reader.join(5)
-        return code, [p for p in family if p.is_running() and p.status() != psutil.STATUS_ZOMBIE]
+        return self.wait_for_the_end(), left_of(family)
+
+
+def left_of(family):
+    """Those of some processes that do not end."""
+
+    def alive(process):
+        with contextlib.suppress(psutil.NoSuchProcess):
+            return process.is_running() and process.status() != psutil.STATUS_ZOMBIE
+        return False
+
+    return soon(lambda: [p for p in family if alive(p)], lambda left: not left, 60)
 
 
 @contextlib.contextmanager

@@ -5,9 +5,11 @@ run there meanwhile, so `conftest.py` puts the files that use it behind all othe
 """
 
 import os
+import re
 import shutil
 
 import pytest
+from opening import soon
 
 PLACES = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 FLAGS = (
@@ -22,6 +24,21 @@ FLAGS = (
 )
 
 
+PATIENCE = 90_000
+"""Milliseconds for whatever must come on a page of a busy machine; only a failing test waits so long."""
+
+
+def patient(make):
+    """Pages and contexts made with the limit above."""
+
+    def made(*args, **more):
+        one = make(*args, **more)
+        one.set_default_timeout(PATIENCE)
+        return one
+
+    return made
+
+
 def find_chromium():
     named = os.environ.get("CHROMIUM")
     return named or next(filter(None, map(shutil.which, PLACES)), None)
@@ -33,10 +50,12 @@ def chromium():
     if place is None:
         missing = "no Chromium here: install Debian's package chromium, or set CHROMIUM to the program"
         (pytest.fail if os.environ.get("CI") else pytest.skip)(missing)
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=place, args=list(FLAGS))
+        browser.new_page, browser.new_context = patient(browser.new_page), patient(browser.new_context)
         yield browser
         browser.close()
 
@@ -45,12 +64,52 @@ def chromium():
 def page(chromium):
     """One page for a module; `page.problems` collects errors of the page itself."""
     page = chromium.new_page(viewport={"width": 1366, "height": 768})
-    page.set_default_timeout(60_000)
+    page.messages = Messages(page)
     page.problems = []
     page.on("pageerror", lambda error: page.problems.append(str(error)))
     page.on("console", lambda said: page.problems.append(said.text) if said.type == "error" else None)
     yield page
     page.close()
+
+
+class Messages:
+    """What a page has sent to its kernels and is not done yet, as the frames of its sockets tell."""
+
+    def __init__(self, page):
+        self.waiting = {}
+        page.on("websocket", self.hear)
+
+    def hear(self, socket):
+        numbers = self.waiting[socket] = {}
+        socket.on("framesent", lambda frame: numbers.update(dict.fromkeys(self.numbers(frame)[:1])))
+        socket.on("framereceived", lambda frame: self.done(numbers, frame))
+        socket.on("close", lambda _: self.waiting.pop(socket, None))
+
+    def done(self, numbers, frame):
+        if re.search(r'"execution_state": ?"idle"', text(frame)):
+            for number in self.numbers(frame):
+                numbers.pop(number, None)
+
+    def numbers(self, frame):
+        """Those of a message, and of the one it answers."""
+        return re.findall(r'"msg_id": ?"([^"]+)"', text(frame))
+
+
+def text(frame):
+    return frame if isinstance(frame, str) else frame.decode("utf-8", "replace")
+
+
+TWO_FRAMES = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
+
+
+def settled(page):
+    """Wait until the kernels have done all that the page sent, and the page has drawn what came of it."""
+
+    def left():
+        page.evaluate(TWO_FRAMES)
+        return sum(map(len, page.messages.waiting.values()))
+
+    soon(left, lambda count: not count and not left(), 30)  # a kernel that was killed leaves some for ever
 
 
 SETTLED = """async width => {

@@ -10,6 +10,7 @@ import psutil
 import pytest
 from jupyter_client import BlockingKernelClient
 from opening import opened, soon
+from realbrowser import settled
 
 from tapkit import compare
 from tapkit.panels.bench import set_up_controls
@@ -46,7 +47,7 @@ class Played:
         self.client = BlockingKernelClient(connection_file=place)
         self.client.load_connection_file()
         self.client.start_channels()
-        self.client.wait_for_ready(timeout=60)
+        self.client.wait_for_ready(timeout=180)
         self.side = {
             name: page.locator(".tapkit-bench .tapkit-columns > .tapkit-controls").nth(i) for i, name in enumerate("AB")
         }
@@ -54,7 +55,7 @@ class Played:
     def state(self):
         """What the kernel holds, once all that was sent before has been heard."""
         reply = self.client.execute_interactive(
-            "", user_expressions={"it": STATE}, timeout=60, output_hook=lambda message: None
+            "", user_expressions={"it": STATE}, timeout=180, output_hook=lambda message: None
         )["content"]["user_expressions"]["it"]
         assert reply["status"] == "ok", reply
         return eval(reply["data"]["text/plain"], {})
@@ -104,7 +105,6 @@ class Played:
         """A button pressed, and what must be so after it."""
         what = dice.choice(["A → B", "B → A", "Swap A and B", "Reset", "Inch"])
         self.press(what)
-        self.page.wait_for_timeout(250)
         now = self.check(what)
         if what == "Reset":
             for name, start in STARTS.items():
@@ -122,8 +122,8 @@ class Played:
     # --- what must hold ---------------------------------------------------------------------------
 
     def check(self, told):
-        self.page.wait_for_timeout(50)
-        state, wrong = soon(lambda: (now := self.state(), self.differences(now)), lambda found: not found[1], 8)
+        settled(self.page)
+        state, wrong = soon(lambda: (now := self.state(), self.differences(now)), lambda found: not found[1], 60)
         assert not wrong, (told, wrong)
         return state
 
@@ -160,7 +160,7 @@ class Played:
             assert set(place.glob("*.json")) == before
             return
         self.state()  # the kernel has done what was asked
-        new = soon(lambda: set(place.glob("*.json")) - before, bool, 10)
+        new = soon(lambda: set(place.glob("*.json")) - before, bool)
         jobs = {name: job_from(state[name]) for name in "AB"}
         assert json.loads(new.pop().read_text(encoding="utf-8")) == json.loads(compare.as_json(jobs))
         soon(words.inner_text, lambda text: "Saved in" in text)

@@ -4,6 +4,8 @@ import json
 
 import pytest
 from opening import opened, soon
+from playwright.sync_api import expect
+from realbrowser import settled
 
 from tapkit.exercises.bank import exercise, exercises
 
@@ -49,7 +51,7 @@ def press(page, *keys):
     """Press keys one by one; the focus must stay in the question all the time."""
     for key in keys:
         page.keyboard.press(key)
-        page.wait_for_timeout(60)
+        settled(page)
         assert focused(page)["inside"], f"{key} took the focus to {focused(page)}"
 
 
@@ -101,10 +103,11 @@ def test_hints_and_solution_keep_the_focus(book):
     one.locator("input[type=radio]").first.focus()
     tab_to(book, "Hint")
     press(book, "Enter", "Space", "Enter")
-    assert one.locator("ol li").count() == 2
+    expect(one.locator("ol li")).to_have_count(2)
     tab_to(book, "Worked solution")
     press(book, "Enter")
     one.locator(".tapkit-solution").wait_for()
+    settled(book)
     assert focused(book)["text"] == "Worked solution"
 
 
@@ -133,7 +136,7 @@ def test_fast_typing_is_judged_whole(book, run):
         book.keyboard.press("Control+a")
         book.keyboard.type(text)
         book.keyboard.press("Enter")
-        book.wait_for_timeout(350)
+        settled(book)
     wanted = [f"step-1 = {t}" for t in sent]
     assert soon(lambda: [r["answer"] for r in recorded(run)[-12:]], lambda found: found == wanted) == wanted
     assert focused(book)["inside"]
@@ -145,7 +148,7 @@ def test_leaving_a_box_is_no_answer(book, run):
     one.locator("input[type=text]").first.focus()
     book.keyboard.type("3")
     press(book, "Tab", "Tab", "Tab")
-    book.wait_for_timeout(600)
+    settled(book)
     assert len(recorded(run)) == before
 
 
@@ -155,6 +158,7 @@ def test_another_exercise_is_chosen_with_the_keyboard(book):
     one.locator("select").focus()
     press(book, "ArrowDown", "ArrowDown")
     one.locator(f".tapkit-head:has-text('{names[2]}')").wait_for()
+    settled(book)
     assert focused(book)["tag"] == "SELECT"
     press(book, "Tab")
     assert focused(book)["inside"]

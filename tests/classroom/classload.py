@@ -18,11 +18,13 @@ import time
 from pathlib import Path
 from statistics import median
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parent))
 
 import psutil
 from hubclient import Kernel, Person
 from hubmachine import Machine
+from opening import SECONDS
 
 EVERY = 3.0
 """Seconds between the moves of one learner."""
@@ -76,8 +78,7 @@ class Learner(threading.Thread):
         )
         session.raise_for_status()
         self.kernel: Kernel = self.person.connect(session.json()["kernel"]["id"])
-        self.kernel.socket.settimeout(30)
-        found = json.loads(self.kernel.run(FIND, 120).strip().splitlines()[-1])
+        found = json.loads(self.kernel.run(FIND).strip().splitlines()[-1])
         if not found["sliders"] or not found["pictures"]:
             raise RuntimeError(f"the workbook is not live: {found}")
         self.pictures = set(found["pictures"])
@@ -111,10 +112,10 @@ class Learner(threading.Thread):
         self.kernel.drain()
         start = time.monotonic()
         self.kernel.send("comm_msg", dict(comm_id=self.round[0], data=data))
-        while time.monotonic() < start + 20:
+        while time.monotonic() < start + SECONDS:
             if self.kernel.receive()["msg_type"] == "comm_msg":
                 return time.monotonic() - start
-        raise TimeoutError("no answer in 20 s")
+        raise TimeoutError(f"no answer in {SECONDS} s")
 
     def move(self, dice: random.Random) -> float:
         """Seconds from a moved slider to the picture that answers it."""
@@ -124,11 +125,11 @@ class Learner(threading.Thread):
         start = time.monotonic()
         data = dict(method="custom", content={"key": key, "position": value, "from": [self.name, 1]})
         self.kernel.send("comm_msg", dict(comm_id=comm, data=data))
-        while time.monotonic() < start + 20:
+        while time.monotonic() < start + SECONDS:
             message = self.kernel.receive()
             if message["msg_type"] == "comm_msg" and message["content"]["comm_id"] in self.pictures:
                 return time.monotonic() - start
-        raise TimeoutError(f"no picture for {value} in 20 s")
+        raise TimeoutError(f"no picture for {value} in {SECONDS} s")
 
 
 def memory_of(numbers: list[int]) -> float:

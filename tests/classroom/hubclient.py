@@ -10,6 +10,7 @@ from urllib.parse import quote
 
 import requests
 import websocket
+from opening import SECONDS
 
 
 class Person:
@@ -25,29 +26,32 @@ class Person:
 
     def sign_in(self, password: str, chosen: str = "", repeated: str | None = None) -> str:
         """The sentence shown where it fails, "" where it works."""
-        self.web.get(f"{self.url}/hub/login", timeout=60)
+        self.web.get(f"{self.url}/hub/login", timeout=SECONDS)
         form = dict(
             username=self.id, password=password, chosen=chosen, repeated=chosen if repeated is None else repeated
         )
         token = self.web.cookies.get("_xsrf", path="/hub/")
         answer = self.web.post(
-            f"{self.url}/hub/login?next=/hub/home", data={**form, "_xsrf": token}, timeout=120, allow_redirects=False
+            f"{self.url}/hub/login?next=/hub/home",
+            data={**form, "_xsrf": token},
+            timeout=SECONDS,
+            allow_redirects=False,
         )
         if answer.status_code == 302:
             return ""
         found = re.search(r'class="login_error">([^<]*)<', answer.text)
         return found[1].strip() if found else f"status {answer.status_code}"
 
-    def open_server(self, seconds: float = 90) -> float:
+    def open_server(self, seconds: float = SECONDS) -> float:
         """Start the server and sign in to it; the seconds it took."""
         start = time.monotonic()
-        self.web.get(f"{self.url}/hub/spawn/{self.id}", timeout=120)
+        self.web.get(f"{self.url}/hub/spawn/{self.id}", timeout=SECONDS)
         while time.monotonic() - start < seconds:
-            answer = self.web.get(f"{self.home}/lab", timeout=60)
+            answer = self.web.get(f"{self.home}/lab", timeout=SECONDS)
             if answer.ok and answer.url.startswith(self.home):
                 return time.monotonic() - start
             if answer.status_code == 424:  # the hub has only now seen that the server before had ended
-                self.web.get(f"{self.url}/hub/spawn/{self.id}", timeout=120)
+                self.web.get(f"{self.url}/hub/spawn/{self.id}", timeout=SECONDS)
             time.sleep(0.3)
         raise TimeoutError(f"the server of {self.id} did not start in {seconds} s: {answer.status_code} {answer.url}")
 
@@ -56,7 +60,7 @@ class Person:
     def api(self, method: str, path: str, **more) -> requests.Response:
         tokens = [c.value for c in self.web.cookies if c.name == "_xsrf" and c.path.startswith(f"/user/{self.id}")]
         headers = {"X-XSRFToken": tokens[-1] if tokens else "", "Sec-Fetch-Mode": "cors"}
-        return self.web.request(method, f"{self.home}/api/{path}", headers=headers, timeout=120, **more)
+        return self.web.request(method, f"{self.home}/api/{path}", headers=headers, timeout=SECONDS, **more)
 
     def read(self, path: str) -> requests.Response:
         return self.api("GET", f"contents/{quote(path)}")
@@ -84,7 +88,7 @@ class Kernel:
         address = person.home.replace("http", "ws", 1) + f"/api/kernels/{kernel}/channels?session_id={self.session}"
         known = {"ca_certs": person.web.verify} if isinstance(person.web.verify, str) else {}
         origin = person.home.partition("/user/")[0]
-        self.socket = websocket.create_connection(address, timeout=60, cookie=cookies, origin=origin, sslopt=known)
+        self.socket = websocket.create_connection(address, timeout=SECONDS, cookie=cookies, origin=origin, sslopt=known)
 
     def send(self, kind: str, content: dict, channel: str = "shell") -> str:
         number = uuid.uuid4().hex
@@ -103,13 +107,14 @@ class Kernel:
             data = data[ends[0] : ends[1]].decode()
         return json.loads(data)
 
-    def run(self, code: str, seconds: float = 60) -> str:
+    def run(self, code: str, seconds: float = SECONDS) -> str:
         """What the code prints, or its error; returns when the kernel is idle again."""
         number = self.send(
             "execute_request",
             dict(code=code, silent=False, store_history=False, user_expressions={}, allow_stdin=False),
         )
         said, end = [], time.monotonic() + seconds
+        self.socket.settimeout(seconds)
         while time.monotonic() < end:
             message = self.receive()
             if message["parent_header"].get("msg_id") != number:

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import pytest
 import requests
+from opening import SECONDS, soon
 
 import tapkit
 
@@ -76,17 +77,16 @@ class Machine:
         return subprocess.run(self.command(*more), capture_output=True, text=True, timeout=300, cwd="/")
 
     def start(self) -> Machine:
-        with socket.socket() as probe:
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-            probe.bind(("127.0.0.1", self.port))
+        taken = soon(lambda: [p for p in range(self.port, self.port + 3) if not is_free(p)], lambda found: not found)
+        assert not taken, f"ports {taken} are taken"
         self.said = open(self.top / "said.txt", "ab")  # noqa: SIM115 - the hub writes to it
         self.hub = subprocess.Popen(self.command(), stdout=self.said, stderr=self.said, start_new_session=True, cwd="/")
-        end = time.monotonic() + 120
+        end = time.monotonic() + SECONDS
         while time.monotonic() < end:
             if self.hub.poll() is not None:
                 break
             try:
-                if requests.get(f"{self.url}/hub/login", timeout=5, verify=False).ok:
+                if requests.get(f"{self.url}/hub/login", timeout=30, verify=False).ok:
                     return self
             except requests.RequestException:
                 time.sleep(0.3)
@@ -95,7 +95,7 @@ class Machine:
     def stop(self) -> None:
         if self.hub and self.hub.poll() is None:
             self.hub.send_signal(signal.SIGTERM)
-            self.hub.wait(timeout=90)
+            self.hub.wait(SECONDS)
         self._end_proxy()
         self.said.close()
 
@@ -138,6 +138,17 @@ class Machine:
         if os.path.ismount(self.folder):
             subprocess.run(["umount", "--lazy", str(self.folder)], capture_output=True)
         shutil.rmtree(self.top, ignore_errors=True)
+
+
+def is_free(port: int) -> bool:
+    """Whether a port of this machine can be taken."""
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("127.0.0.1", port))
+        except OSError:
+            return False
+        return True
 
 
 def _owner(process: Path) -> int:

@@ -15,6 +15,7 @@ import hubmachine
 import psutil
 import pytest
 from hubclient import Person
+from opening import SECONDS, soon
 
 from tapkit.exercises.record import parse
 
@@ -79,7 +80,7 @@ def test_a_killed_kernel_loses_nothing_and_comes_back(machine, kai, kernel):
         assert saved(kernel, f"{n} mm").startswith("True")
     os.kill(kernel_process(machine, kernel), signal.SIGKILL)
     states = []
-    end = time.monotonic() + 60
+    end = time.monotonic() + SECONDS
     while "restarting" not in states and "autorestarting" not in states and time.monotonic() < end:
         message = kernel.receive()
         states.append(message["content"].get("execution_state"))
@@ -94,10 +95,10 @@ def test_a_killed_server_comes_back_with_everything(machine, kai, kernel):
     assert saved(kernel, "before").startswith("True")
     server = next(n for n in machine.processes("kai") if "tapkit.classroom." in " ".join(psutil.Process(n).cmdline()))
     os.kill(server, signal.SIGKILL)
-    end = time.monotonic() + 90
-    while kai.web.get(f"{kai.home}/lab", timeout=30).url.startswith(kai.home) and time.monotonic() < end:
+    end = time.monotonic() + SECONDS
+    while kai.web.get(f"{kai.home}/lab", timeout=SECONDS).url.startswith(kai.home) and time.monotonic() < end:
         time.sleep(0.5)
-    told = kai.web.get(f"{kai.home}/lab", timeout=30)
+    told = kai.web.get(f"{kai.home}/lab", timeout=SECONDS)
     assert re.search(r"not running|Start My Server|starting up", told.text)
     kai.open_server()
     assert saved(kai.connect(kai.start_kernel()), "after").startswith("True")
@@ -139,7 +140,7 @@ def test_a_cut_proxy_comes_back_and_the_kernel_with_it(machine, kai, kernel):
     number = int((machine.folder / "hub/proxy.pid").read_text())
     assert psutil.Process(number).username() == "tapkit-proxy"
     os.kill(number, signal.SIGKILL)
-    end, found = time.monotonic() + 90, False
+    end, found = time.monotonic() + SECONDS, False
     while not found and time.monotonic() < end:
         time.sleep(1)
         try:
@@ -187,13 +188,20 @@ def test_two_kernels_at_once_both_count(machine, kai, kernel):
 
 
 def test_a_laptop_that_slept_gets_what_it_missed(machine, kai, kernel):
-    number = kernel.send(
-        "execute_request", dict(code="import time; time.sleep(2); print('while you slept')", silent=False)
-    )
+    asleep = machine.folder / "learners/kai/asleep"
+    asleep.touch()
+    code = f"import os, time\nwhile os.path.exists({str(asleep)!r}): time.sleep(0.05)\nprint('while you slept')"
+    number = kernel.send("execute_request", dict(code=code, silent=False))
+
+    def seen():
+        return kai.api("GET", f"kernels/{kernel.id}").json()
+
+    soon(seen, lambda it: it["execution_state"] == "busy")
     kernel.socket.sock.shutdown(2)
-    time.sleep(4)
+    soon(seen, lambda it: it["connections"] == 0)
+    asleep.unlink()
+    soon(seen, lambda it: it["execution_state"] == "idle")
     again = kai.connect(kernel.id, kernel.session)
-    again.socket.settimeout(20)
     said = ""
     while "slept" not in said:
         message = again.receive()

@@ -85,7 +85,6 @@ def test_a_learners_page_in_the_instructors_browser_reaches_nothing(machine, chr
     kernel = kai.connect(kai.start_kernel())
     assert kernel.run("import tapkit; print(tapkit.Tap.parse('M10 plug').chamfer_threads)").strip() == "4.0"
     page = chromium.new_context().new_page()
-    page.set_default_timeout(90_000)
     page.goto(f"{machine.url}/hub/login?next=/hub/home")
     page.fill("#username_input", "instructor")
     page.fill("#password_input", machine.password("instructor"))

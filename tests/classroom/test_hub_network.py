@@ -6,6 +6,8 @@ import hubmachine
 import pytest
 import requests
 from hubclient import Person
+from opening import SECONDS
+from realbrowser import Messages, settled
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 
@@ -47,9 +49,9 @@ def test_one_who_trusts_the_certificate_signs_in_and_works(machine):
 
 def test_one_who_does_not_is_warned_and_nothing_is_open_in_plain(machine):
     with pytest.raises(requests.exceptions.SSLError):
-        requests.get(f"{machine.url}/hub/login", timeout=20)
+        requests.get(f"{machine.url}/hub/login", timeout=SECONDS)
     with pytest.raises(requests.exceptions.ConnectionError):
-        requests.get(f"{machine.url.replace('https', 'http')}/hub/login", timeout=20)
+        requests.get(f"{machine.url.replace('https', 'http')}/hub/login", timeout=SECONDS)
 
 
 def test_in_a_browser_a_slider_moves_its_picture(machine, chromium):
@@ -57,14 +59,14 @@ def test_in_a_browser_a_slider_moves_its_picture(machine, chromium):
     assert lea.sign_in(machine.slips()["lea"], password) == ""
     lea.open_server()
     page = chromium.new_context(ignore_https_errors=True).new_page()
-    page.set_default_timeout(90_000)
+    page.messages = Messages(page)
     page.goto(f"{machine.url}/hub/login?next=/user/lea/doc/tree/03-the-load-on-each-tooth.ipynb")
     page.fill("#username_input", "lea")
     page.fill("#password_input", password)
     page.click("#login_submit")
     panel = page.locator(".tapkit-panel").first
     panel.locator("img.tapkit-picture").wait_for()
-    page.wait_for_timeout(1500)
+    settled(page)
     before = panel.locator(".tapkit-sentence").inner_text()
     panel.get_by_role("slider", name="Chamfer length").focus()
     page.keyboard.press("ArrowRight")

@@ -10,6 +10,7 @@ import time
 import hubmachine
 import pytest
 from classload import Learner, memory_of
+from opening import SECONDS, soon
 
 from tapkit.exercises.record import parse
 
@@ -40,6 +41,16 @@ class Working(Learner):
         return took
 
 
+def work_on(class_, seconds: float, answers: int) -> None:
+    """Let the class work so many seconds, and until each has so many answers acknowledged."""
+    end = time.monotonic() + seconds
+    soon(
+        lambda: time.monotonic() > end and all(len(one.acknowledged) >= answers or one.trouble for one in class_),
+        bool,
+        seconds + SECONDS,
+    )
+
+
 def soak(minutes: float, learners: int, port: int) -> None:
     ids = [f"l{n}" for n in range(learners)]
     roster = "id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids)
@@ -49,14 +60,14 @@ def soak(minutes: float, learners: int, port: int) -> None:
         class_ = [Working(machine, id, "03-the-load-on-each-tooth.ipynb", stop) for id in ids]
         for one in class_:
             one.start()
-        assert all(one.moving.wait(240) for one in class_), [one.trouble for one in class_]
-        time.sleep(minutes * 60 * 0.4)
+        assert all(one.moving.wait(400) for one in class_), [one.trouble for one in class_]
+        work_on(class_, minutes * 60 * 0.4, 1)
         early = memory_of(machine.processes())
-        time.sleep(minutes * 60 * 0.6)
+        work_on(class_, minutes * 60 * 0.6, 2)
         late = memory_of(machine.processes())
         stop.set()
         for one in class_:
-            one.join(60)
+            one.join(SECONDS)
         for one in class_:
             assert one.trouble == []
             record = machine.folder / "learners" / one.name / "records" / f"answers-{one.name}.jsonl"

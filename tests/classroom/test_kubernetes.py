@@ -196,7 +196,7 @@ def cluster(values):
         env = {**os.environ, "TAPKIT_CLASS_SEED": SEED}
         hub = subprocess.Popen(command, stdout=said, stderr=said, cwd=top, env=env, start_new_session=True)
     try:
-        assert soon(is_up, bool, 60), (top / "said.txt").read_text()[-2000:]
+        assert soon(is_up, bool), (top / "said.txt").read_text()[-2000:]
         yield volume
     finally:
         hub.send_signal(signal.SIGTERM)
@@ -210,7 +210,7 @@ def cluster(values):
 
 def is_up():
     with contextlib.suppress(requests.RequestException):
-        return requests.get(f"http://127.0.0.1:{PORT}/hub/login", timeout=5).ok
+        return requests.get(f"http://127.0.0.1:{PORT}/hub/login", timeout=30).ok
     return False
 
 

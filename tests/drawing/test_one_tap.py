@@ -2,7 +2,6 @@
 arcs that torsion takes differ from it is bounded."""
 
 import math
-from functools import cache
 
 import numpy as np
 import pytest
@@ -10,8 +9,6 @@ from drawn import area, figure, fills
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import CrossSection, FillRule
-from sectionproperties.analysis import Section
-from sectionproperties.pre import Geometry
 from shapely.geometry import Point, Polygon
 from strategies import THREADS
 
@@ -21,7 +18,7 @@ from tapkit.geometry import section
 from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.geometry.skin import END, skin
 from tapkit.geometry.solid import flute_shape, solid
-from tapkit.mechanics import chiproom
+from tapkit.mechanics import chiproom, truetorsion
 from tapkit.mechanics.torsion import torsion
 
 SPIRAL_POINT = Tap.parse("M10x1.5 spiral-point plug")
@@ -117,22 +114,11 @@ def test_the_arcs_of_torsion_have_nearly_the_area(tap):
     assert 0.98 <= float(section.section_area(**section.measures(tap))) / solid(tap).area() < 1.17
 
 
-@cache
-def true_constant(tap):
-    """Torsion constant of the true outline without its thread [mm4], by finite elements (sectionproperties)."""
-    outline = Polygon(solid(tap).outline(nodes=16))
-    shape = Geometry(outline)
-    shape.create_mesh(mesh_sizes=[outline.area / 700])
-    found = Section(shape)
-    found.calculate_geometric_properties()
-    found.calculate_warping_properties()
-    return found.get_j()
-
-
 @pytest.mark.parametrize("rake", [0, 10, 15])
 @pytest.mark.parametrize("name", ["M3", "M4 spiral-point", "M6", "M10 spiral-point", "M10 spiral-flute", "M20", "M36"])
 def test_the_arcs_of_torsion_are_stiffer_than_the_true_outline(name, rake):
-    """The more rake and the fewer flutes, the further off."""
+    """The more rake and the fewer flutes, the further off; that of the true outline is held against finite elements in
+    tests/mechanics/test_truetorsion.py."""
     tap = Tap.parse(name, radial_rake=rake)
-    stiffer = float(torsion(**section.measures(tap)).J) / true_constant(tap)
+    stiffer = float(torsion(**section.measures(tap)).J) / truetorsion.of_tap(tap).J
     assert 1.0 < stiffer < {0: 1.15, 10: 1.45, 15: 1.55}[rake] + (0.25 if tap.flutes == 2 else 0.0)

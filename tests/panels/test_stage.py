@@ -3,6 +3,7 @@
 import asyncio
 import gc
 import io
+import itertools
 import sys
 import threading
 
@@ -143,7 +144,14 @@ def test_without_an_event_loop_every_ask_is_done():
     assert len(done) == 3
 
 
-def test_asks_in_one_burst_are_done_once_and_last():
+async def until(holds):
+    async with asyncio.timeout(60):
+        while not holds():
+            await asyncio.sleep(0.01)
+
+
+def test_asks_in_one_burst_are_done_once_and_last(monkeypatch):
+    monkeypatch.setattr(Latest, "PATIENCE", 3600)
     state, done = {}, []
     latest = Latest(lambda: done.append(state["x"]))
 
@@ -152,7 +160,7 @@ def test_asks_in_one_burst_are_done_once_and_last():
             state["x"] = x
             latest.ask()
             await asyncio.sleep(0)
-        await asyncio.sleep(0.02)
+        await until(lambda: done)
 
     asyncio.run(burst())
     assert done == [49]
@@ -163,12 +171,13 @@ def test_a_steady_stream_is_not_starved():
     latest = Latest(lambda: done.append(1))
 
     async def stream():
-        loop = asyncio.get_running_loop()
-        end = loop.time() + 0.5
-        while loop.time() < end:
+        loop, milliseconds = asyncio.get_running_loop(), itertools.count()
+        loop.time = lambda: next(milliseconds) / 1000  # each look at the clock takes one
+        while loop.time() < 0.5:
             latest.ask()
             await asyncio.sleep(0)
-        await asyncio.sleep(0.1)
+        for _turn in range(2 * Latest.TURNS):
+            await asyncio.sleep(0)
 
     asyncio.run(stream())
     assert 0.5 / Latest.PATIENCE * 0.5 <= len(done) <= 0.5 / Latest.PATIENCE + 2
@@ -187,22 +196,23 @@ def test_an_ask_during_the_action_is_done_after_it():
 
     async def once():
         latest.ask()
-        await asyncio.sleep(0.05)
+        await until(lambda: len(done) == 2)
 
     asyncio.run(once())
     assert done == [0, 1]
 
 
 def test_rest_comes_once_after_the_last_move(monkeypatch):
-    monkeypatch.setattr("tapkit.panels.stage.REST_SECONDS", 0.05)
+    monkeypatch.setattr("tapkit.panels.stage.REST_SECONDS", 0.5)
     events = []
     latest = Latest(lambda: events.append("move"), lambda: events.append("rest"))
 
     async def moves():
-        for _ in range(3):
+        for number in range(3):
             latest.ask()
-            await asyncio.sleep(0.02)
-        await asyncio.sleep(0.15)
+            while len(events) <= number:
+                await asyncio.sleep(0)
+        await until(lambda: len(events) > 3)
 
     asyncio.run(moves())
     assert events == ["move"] * 3 + ["rest"]
