@@ -45,6 +45,15 @@ def test_cores_thinner_and_thicker_than_usual(thin):
     assert (ours.J, ours.stress_per_torque) == (pytest.approx(J, rel=3e-3), pytest.approx(stress, rel=5e-3))
 
 
+def test_a_fillet_past_the_middle_of_its_flute():
+    """A face that leans back before wide lands: the back begins where the fillet ends."""
+    tap = Tap.make("M10", flutes=3, core_diameter=2.25, land_width=4.2, radial_rake=-5)
+    assert solid(tap).flute.bottom_start > 0
+    J, stress = by_elements(tap)
+    ours = truetorsion.of_tap(tap)
+    assert (ours.J, ours.stress_per_torque) == (pytest.approx(J, rel=2e-2), pytest.approx(stress, rel=3e-2))
+
+
 def test_the_tap_breaks_as_the_true_outline_does_and_the_arcs_are_the_high_end():
     """Arcs bear more: by up to a third with three flutes at 15°, two thirds with two flutes."""
     for name, rake in GRID:

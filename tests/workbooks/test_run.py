@@ -1,7 +1,7 @@
 """Every workbook run on a kernel with its widgets: quick, without an error, and every question answered.
 
-nbval runs the workbooks too, as they are. Here each runs once more with all its questions left blank, answered wrong
-and answered right, through the boxes and buttons the learner has.
+Each runs once here: as it is, then all its questions are left blank, answered wrong and answered right, through the
+boxes and buttons the learner has. nbval runs one of them as it is, and all with `pytest --nbval-lax workbooks`.
 """
 
 import html
