@@ -122,7 +122,7 @@ def test_a_table_tells_hole_from_hole():
 def test_the_panel_shows_example_reading_and_files():
     panel = panels.measured_torque()
     assert panel.problem is None
-    assert "chips pack" in panel._table.value
+    assert "chips pack" in panel.table.value
     assert "between hole" in panel.sentence
     panel.set(source="reading", wrench=300, pull=40)
     assert "12 N·m" in panel.sentence

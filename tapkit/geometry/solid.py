@@ -81,9 +81,8 @@ class FluteShape(NamedTuple):
 
     @property
     def bottom_end(self) -> Any:
-        """Angle at which the back leaves the core circle [rad]; 0 unless the fillet already lies past the middle: then a
-        sliver behind it, so that no piece of the outline is without length."""
-        return np.maximum(0.0, self.bottom_start + 1e-4)
+        """Angle at which the back leaves the core circle [rad]; 0 unless the fillet already lies past the middle."""
+        return np.maximum(0.0, self.bottom_start)
 
     @property
     def back(self) -> Any:

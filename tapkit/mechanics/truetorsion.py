@@ -99,17 +99,20 @@ def _with_pieces(z: np.ndarray, flutes: np.ndarray) -> tuple[np.ndarray, np.ndar
 
 def sector(shape: FluteShape, flutes: np.ndarray, pieces: tuple[int, ...]) -> np.ndarray:
     """Edge of one sector with R = 1, complex (sections, nodes), counter-clockwise: face, fillet, core, back, land;
-    small pieces toward the corners."""
+    small pieces toward the corners. Where the fillet already lies past the flute's middle there is no core circle, and its
+    pieces lie on the beginning of the back."""
     s = FluteShape(*(np.asarray(v, float).reshape(-1, 1) for v in shape))
     t = [np.linspace(0, 1, n + 1)[None, :] for n in pieces]
     ends = [s.outer + (s.face_end - s.outer) * t[0] ** 1.6, s.core + (s.face_end - s.core) * (1 - t[1]) ** 2]
-    r = [
-        *ends,
-        s.core + 0 * t[2],
-        s.core + (s.outer - s.core) * np.sin(np.pi / 2 * t[3] ** 1.3) ** 1.3,
-        s.outer + 0 * t[4],
-    ]
-    around = [s.face(r[0]), s.face(r[1]), s.bottom_start + (s.bottom_end - s.bottom_start) * t[2], s.heel(r[3])]
+    has_none = s.bottom_end <= s.bottom_start
+    share = np.where(has_none, 0.3, 0.0)
+
+    def back(along: Any) -> Any:
+        return s.core + (s.outer - s.core) * np.sin(np.pi / 2 * along**1.3) ** 1.3
+
+    r = [*ends, back(share * t[2]), back(share + (1 - share) * t[3]), s.outer + 0 * t[4]]
+    bottom = np.where(has_none, s.heel(r[2]), s.bottom_start + (s.bottom_end - s.bottom_start) * t[2])
+    around = [s.face(r[0]), s.face(r[1]), bottom, s.heel(r[3])]
     next_edge = 2 * np.pi / np.asarray(flutes).reshape(-1, 1) - s.half_angle
     around.append(s.half_angle + (next_edge - s.half_angle) * (1 - np.cos(np.pi * t[4])) / 2)
     parts = [a * np.exp(1j * b) for a, b in zip(r, around)]

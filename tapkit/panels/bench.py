@@ -81,8 +81,8 @@ class Bench:
         self.sides = {n: Controls(State.begin(set_up_controls(), **start[n]), groups) for n in NAMES}
         self.sweep = Controls(State.begin(sweep_controls()))
         self.set_ups = {n: SetUpBox(partial(self._take, n)) for n in NAMES}
-        self._words, self._table, self._files = (ipywidgets.HTML() for _i in range(3))
-        self._words.add_class("tapkit-sentence")
+        self.words, self.table, self._files = (ipywidgets.HTML() for _i in range(3))
+        self.words.add_class("tapkit-sentence")
         self._sweep_words = ipywidgets.HTML()
         self._sweep_words.add_class("tapkit-sentence")
         self._latest = Latest(self._show, self._sharpen, lambda: max(self.stage.rest(), self.chart.rest()))
@@ -162,12 +162,12 @@ class Bench:
         except Exception as error:
             self.problem = why_not(error, self.system)
             self.stage.widget.add_class("tapkit-old")
-            self._words.value = not_possible(self.problem)
+            self.words.value = not_possible(self.problem)
         else:
             self.problem, self.jobs = None, jobs  # type: ignore[assignment]
             self.stage.widget.remove_class("tapkit-old")
-            self._words.value = paragraph(sentence)
-            self._table.value = table_html(self.jobs, self.system)
+            self.words.value = paragraph(sentence)
+            self.table.value = table_html(self.jobs, self.system)
             for name, job in zip(NAMES, jobs):
                 self.set_ups[name].show(job, self.system)
         self._show_sweep()
@@ -207,8 +207,8 @@ class Bench:
         """Pictures, sentences and table as HTML that needs nothing else."""
         parts = [
             picture_tag(self.stage.still(), describe_pair(self.jobs, self.system)),
-            self._words.value,
-            self._table.value,
+            self.words.value,
+            self.table.value,
             picture_tag(self.chart.still(), self._sweep_words.value),
             self._sweep_words.value,
         ]
@@ -227,7 +227,7 @@ class Bench:
         style.layout.display = "none"
         columns = ipywidgets.Box([self._side("A"), self._middle(), self._side("B")])
         columns.add_class("tapkit-columns")
-        view = ipywidgets.VBox([self.stage.widget, self._words, Pointing(self.stage.widget)])
+        view = ipywidgets.VBox([self.stage.widget, self.words, Pointing(self.stage.widget)])
         view.add_class("tapkit-view")
         whole = ipywidgets.Box([style, self._buttons(), view, columns, InPage()])
         whole.add_class("tapkit-panel")
@@ -245,7 +245,7 @@ class Bench:
         told = said(_("What if"))
         title = ipywidgets.HTML(f"<div>{told}</div>")
         title.add_class("tapkit-group-title")
-        middle = ipywidgets.VBox([self._table, title, self.sweep, self.chart.widget, self._sweep_words])
+        middle = ipywidgets.VBox([self.table, title, self.sweep, self.chart.widget, self._sweep_words])
         middle.add_class("tapkit-middle")
         return middle
 

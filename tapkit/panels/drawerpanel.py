@@ -66,7 +66,7 @@ class DrawerPanel:
         self.place = ipywidgets.Text(value=str(self.file), description=said(_("File")), continuous_update=False)
         self.place.layout.width, self.place.style.description_width = "20em", "9.5em"
         self.place.observe(lambda change: self.use(change["new"]), "value")
-        self.told, self._table = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
+        self.told, self.table = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
         self.told.add_class("tapkit-told")
         self.widget = self._lay_out()
         self.look()
@@ -103,7 +103,7 @@ class DrawerPanel:
             found, of_class = drawer.contents(self.file), class_drawer()
             theirs = drawer.contents(of_class) if of_class else None
         except ValueError as error:
-            self._table.value = paragraph(_("{why}.", why=error.args[0]), self.system)
+            self.table.value = paragraph(_("{why}.", why=error.args[0]), self.system)
             return
         heads = (_("Name"), _("tap"), _("flutes"), _("hook"), _("core"), _("now"), _("coating, condition"))
         rows = [tuple(said(one, self.system) for one in _row(one)) for one in found.taps.values()]
@@ -114,7 +114,7 @@ class DrawerPanel:
         problems = [*found.problems, *(theirs.problems if theirs else ())]
         wrong = "".join(f"<li>{html.escape(said(one, self.system))}</li>" for one in problems)
         title = html.escape(said(_("Rows that cannot be read; the others count all the same")))
-        self._table.value = f'{LOOK}<div class="tapkit-table">{shown}' + (
+        self.table.value = f'{LOOK}<div class="tapkit-table">{shown}' + (
             f"<p><b>{title}</b></p><ul>{wrong}</ul></div>" if wrong else "</div>"
         )
 
@@ -133,7 +133,7 @@ class DrawerPanel:
         style.layout.display = "none"
         left = ipywidgets.VBox([self.place, *self.boxes.values(), self._keys(), self.told])
         left.add_class("tapkit-controls")
-        right = ipywidgets.VBox([self._table])
+        right = ipywidgets.VBox([self.table])
         right.add_class("tapkit-view")
         panel = ipywidgets.Box([style, left, right, InPage()])
         panel.add_class("tapkit-panel")
@@ -149,7 +149,7 @@ class DrawerPanel:
 
     def still(self) -> str:
         """The drawer as a table, for paper; hidden where the live panel is shown."""
-        return f'<div class="tapkit-drawer-still">{self._table.value}</div>'
+        return f'<div class="tapkit-drawer-still">{self.table.value}</div>'
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}

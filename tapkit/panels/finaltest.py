@@ -70,24 +70,24 @@ class SittingQuiz(Quiz):
 
     def _show_keys(self, worked: bool) -> None:
         super()._show_keys(worked)
-        self._check.description = str(_("Give this answer"))
-        for key in (self._hint, self._solve, self._next):
+        self.check_key.description = str(_("Give this answer"))
+        for key in (self.hint_key, self.solve_key, self.next_key):
             key.add_class("tapkit-gone")
 
     def _tell(self) -> None:
         super()._tell()
-        self._solve.remove_class("tapkit-offered")
+        self.solve_key.remove_class("tapkit-offered")
         if not self.attempt.tries:
             return
         told = paragraph(_("Your answer is taken. Go on."))
-        if not self._saved.saved:
-            told += paragraph(_("Not saved. {why}", why=self._saved.message))
-        self._verdict.value = told
-        self._reveal.value = ""
-        self._answer.lock()
-        self._check.add_class("tapkit-gone")
-        self._next.remove_class("tapkit-gone")
-        self._next.add_class("tapkit-first")
+        if not self.saved.saved:
+            told += paragraph(_("Not saved. {why}", why=self.saved.message))
+        self.verdict.value = told
+        self.reveal.value = ""
+        self.answer_box.lock()
+        self.check_key.add_class("tapkit-gone")
+        self.next_key.remove_class("tapkit-gone")
+        self.next_key.add_class("tapkit-first")
 
 
 class FinalTest:
@@ -96,9 +96,9 @@ class FinalTest:
     def __init__(self, record: Record | None = None, seed: int | None = None) -> None:
         self.record = own_record() if record is None else record
         self.seed = own_seed() if seed is None else seed
-        self._body, self._page, self._said = ipywidgets.VBox(), ipywidgets.HTML(), ipywidgets.HTML()
+        self._body, self.page_shown, self.said = ipywidgets.VBox(), ipywidgets.HTML(), ipywidgets.HTML()
         tip = _("Write {file} beside the workbooks", file=FILE)
-        self._keys = keys(
+        self.keys = keys(
             button(_("Save the record for printing"), tip, self.save),
             button(_("Take the test again, with other numbers"), _("Five new questions"), self.begin),
         )
@@ -129,14 +129,14 @@ class FinalTest:
     def finish(self) -> None:
         """Show what was done."""
         self.quiz = None
-        self._said.value = ""
-        self._page.value = page.record(self.done[-1], name=me.name())
-        self._body.children = (self._keys, self._said, self._page)
+        self.said.value = ""
+        self.page_shown.value = page.record(self.done[-1], name=me.name())
+        self._body.children = (self.keys, self.said, self.page_shown)
 
     def save(self) -> None:
         """Keep the record as a file that any browser prints."""
         whole = page.record(self.done[-1], name=me.name(), whole=True)
-        self._said.value = kept(self.record.path.parent / FILE, whole)
+        self.said.value = kept(self.record.path.parent / FILE, whole)
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}

@@ -44,11 +44,11 @@ class MyName:
         drop = DeskDrop(_("Files your instructor gave you: drop them here"), _("(questions, parts, tests)"), self.take)
         self.given = ipywidgets.Accordion([drop], titles=[said(_("Files from your instructor"))])
         self.given.layout.display = self.folder.layout.display
-        self._said = ipywidgets.HTML()
-        self._said.add_class("tapkit-told")
+        self.said = ipywidgets.HTML()
+        self.said.add_class("tapkit-told")
         hidden = ipywidgets.HTML(f"<style>{quizlook.STYLE}{STYLE} .tapkit-name-still {{display: none}}</style>")
         hidden.layout.display = "none"
-        parts = [hidden, self.name, self.folder, keys, self.given, self._said, InPage(label=said(_("Your name")))]
+        parts = [hidden, self.name, self.folder, keys, self.given, self.said, InPage(label=said(_("Your name")))]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
         self._tell()
@@ -90,7 +90,7 @@ class MyName:
             self._say(ALONE)
 
     def _say(self, sentence: object) -> None:
-        self._said.value = paragraph(sentence)
+        self.said.value = paragraph(sentence)
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}

@@ -56,12 +56,12 @@ class MyPage:
 
     def __init__(self, record: Record | None = None) -> None:
         self.record = own_record() if record is None else record
-        self._page, self._said = ipywidgets.HTML(), ipywidgets.HTML()
+        self.page_shown, self.said = ipywidgets.HTML(), ipywidgets.HTML()
         fresh = button(_("Bring up to date"), _("Count the answers again"), self.refresh)
         keep = button(_("Save for printing"), _("Write {file} beside the workbooks", file=FILE), self.save)
         give = button(_("Hand in"), _("Hand your answers in to your instructor"), self.hand_in)
         self._file = DeskFiles(lambda error: self._tell(str(error)))
-        self.widget = in_view(keys(fresh, keep, give, self._file), self._said, self._page, still="tapkit-my-still")
+        self.widget = in_view(keys(fresh, keep, give, self._file), self.said, self.page_shown, still="tapkit-my-still")
         self.refresh()
 
     @property
@@ -76,12 +76,12 @@ class MyPage:
 
     def refresh(self) -> None:
         """Count again."""
-        self._page.value = page.fragment(self.progress, name=me.name(), tests=self.tests)
+        self.page_shown.value = page.fragment(self.progress, name=me.name(), tests=self.tests)
 
     def save(self) -> None:
         """Write the page as a file that any browser prints; says where it lies."""
         whole = page.document(self.progress, name=me.name(), tests=self.tests)
-        self._said.value = kept(self.record.path.parent / FILE, whole)
+        self.said.value = kept(self.record.path.parent / FILE, whole)
 
     def hand_in(self) -> Path | None:
         """Put a copy of the answers into the class folder, or offer it as a file; says what to do."""
@@ -105,7 +105,7 @@ class MyPage:
         return None
 
     def _tell(self, sentence: object) -> None:
-        self._said.value = paragraph(sentence)
+        self.said.value = paragraph(sentence)
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
@@ -118,15 +118,15 @@ class Summary:
 
     def __init__(self, one: Lesson, record: Record | None = None) -> None:
         self.lesson, self.record = one, own_record() if record is None else record
-        self._said = ipywidgets.HTML()
+        self.said = ipywidgets.HTML()
         file = f"summary-{one.file}.html"
         self._place = self.record.path.parent / file
         keep = button(_("Save this page for printing"), _("Write {file} beside the workbooks", file=file), self.save)
-        self.widget = in_view(keys(keep), self._said, still="tapkit-nothing")
+        self.widget = in_view(keys(keep), self.said, still="tapkit-nothing")
 
     def save(self) -> None:
         """Write the page as a file that any browser prints; says where it lies."""
-        self._said.value = kept(self._place, page.summary(self.lesson, whole=True))
+        self.said.value = kept(self._place, page.summary(self.lesson, whole=True))
 
     def _ipython_display_(self) -> None:
         title = said(_("The lesson on one page"))

@@ -99,8 +99,8 @@ class Panel:
         self._listeners: list[Callable[[Panel], None]] = []
         self._latest = Latest(self._show, self.stage.sharpen, self.stage.rest)
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
-        self._words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
-        self._words.add_class("tapkit-sentence")
+        self.words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
+        self.words.add_class("tapkit-sentence")
         self.set_up = SetUpBox(self._take)
         self.controls = Controls(State.begin(spec.controls, **start), self._groups())
         self.widget = self._lay_out()
@@ -207,11 +207,11 @@ class Panel:
         picture = self.stage.widget
         if self.problem is None:
             picture.remove_class("tapkit-old")
-            self._words.value = self._caption()
+            self.words.value = self._caption()
         else:
             picture.add_class("tapkit-old")
             last = paragraph(_("The picture is the last one that was possible."), self.system)
-            self._words.value = not_possible(self.problem) + last
+            self.words.value = not_possible(self.problem) + last
         if self.problem is None:
             self.set_up.show(self.spec.set_up(self.model, self.values), self.system)
         for listener in self._listeners:
@@ -229,7 +229,7 @@ class Panel:
         left = ipywidgets.VBox([self.controls, self._switches()])
         left.add_class("tapkit-controls")
         pointing = [Pointing(self.stage.widget)] if self.spec.teeth else []
-        right = ipywidgets.VBox([self.stage.widget, self._words, self.set_up, *pointing])
+        right = ipywidgets.VBox([self.stage.widget, self.words, self.set_up, *pointing])
         right.add_class("tapkit-view")
         panel = ipywidgets.Box([style, left, right, InPage()])
         panel.add_class("tapkit-panel")

@@ -62,12 +62,12 @@ class Prediction:
             for k, (q, options) in asked.items()
         }
         self.answers = AnswerChoices(choices, self.lock)
-        self._keys = AnswerKeys(self.answers.take)
-        self._lock = self._keys.add("lock", said(_("Lock my prediction")), self.lock, "tapkit-first")
-        self._verdict = ipywidgets.HTML()
-        self._verdict.add_class("tapkit-told")
+        self.keys = AnswerKeys(self.answers.take)
+        self._lock = self.keys.add("lock", said(_("Lock my prediction")), self.lock, "tapkit-first")
+        self.verdict = ipywidgets.HTML()
+        self.verdict.add_class("tapkit-told")
         look = ipywidgets.HTML(f"<style>{LOOK}</style>", layout={"display": "none"})
-        self.widget = ipywidgets.VBox([look, self.answers, self._keys, self._verdict])
+        self.widget = ipywidgets.VBox([look, self.answers, self.keys, self.verdict])
         self.widget.add_class("tapkit-predict")
 
     @property
@@ -92,12 +92,12 @@ class Prediction:
         if self.is_locked:
             return
         if self.way is None or self.reason is None:
-            self._verdict.value = paragraph(_("Choose an answer and a reason."))
+            self.verdict.value = paragraph(_("Choose an answer and a reason."))
             return
         unsaved = locked.lock(self._kept_as, {"way": self.way, "reason": self.reason}) if self._kept_as else None
         self._close()
         if unsaved:
-            self._verdict.value += paragraph(unsaved)
+            self.verdict.value += paragraph(unsaved)
 
     def take_up(self, name: str) -> None:
         """Be kept under a name, and locked at once where something is kept there."""
@@ -108,7 +108,7 @@ class Prediction:
 
     def tell(self, flow: ChipFlow) -> None:
         """Say under the answers how they compare with a chip flow."""
-        self._verdict.value = verdict(self.way, self.reason, flow)
+        self.verdict.value = verdict(self.way, self.reason, flow)
 
     def _close(self) -> None:
         self.is_locked = self.answers.locked = self._lock.disabled = True

@@ -97,10 +97,10 @@ class QuestionMaker:
         self._set_up, self._close = set_up, close
         self.form = QuestionForm(fields=_fields(drawing), words={key: said(word) for key, word in WORDS.items()})
         self.form.on_msg(lambda _widget, content, _buffers: self.hear(content))
-        self._set_up_now, self._told = ipywidgets.HTML(), ipywidgets.HTML()
-        self._told.add_class("tapkit-told")
+        self._set_up_now, self.told = ipywidgets.HTML(), ipywidgets.HTML()
+        self.told.add_class("tapkit-told")
         hidden = ipywidgets.HTML(f"<style>{STYLE}</style>", layout={"display": "none"})
-        self.widget = MakerBox([hidden, self._set_up_now, self.form, self._told])
+        self.widget = MakerBox([hidden, self._set_up_now, self.form, self.told])
         for look in ("tapkit-quiz", "tapkit-maker"):
             self.widget.add_class(look)
         self.suggest({})
@@ -121,18 +121,18 @@ class QuestionMaker:
     def tell(self, action: Callable[[], str]) -> None:
         """Do something and show what it says, or why it cannot be."""
         try:
-            self._told.value = action()
+            self.told.value = action()
         except (ValueError, OSError) as error:
             if not isinstance(error, OSError) and not is_told(error):
                 raise
             why = error.strerror if isinstance(error, OSError) else error.args[0]
-            self._told.value = paragraph(_("Not yet: {why}.", why=why))
+            self.told.value = paragraph(_("Not yet: {why}.", why=why))
 
     def suggest(self, values: Mapping[str, str]) -> None:
         """Values and a sentence for what is picked, for fields nobody has touched."""
         job, system = self._set_up()
         if job is None:
-            self._told.value = paragraph(_("This panel shows no set-up that a question could be made of."))
+            self.told.value = paragraph(_("This panel shows no set-up that a question could be made of."))
             return
         self._set_up_now.value = paragraph(_("Set-up: {line}", line=setupline.Line(job)), system)
         varies, compare = values.get("varies") or "chamfer", values.get("compare") or "chamfer"

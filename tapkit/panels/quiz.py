@@ -64,8 +64,8 @@ class Quiz:
         self.number = self.turn = -1
         self.attempt: Attempt
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
-        self._answer: Any = None
-        self._saved = Saved(True)
+        self.answer_box: Any = None
+        self.saved = Saved(True)
         self._build()
         self.use(deck)
 
@@ -73,12 +73,12 @@ class Quiz:
 
     def check(self) -> Verdict | None:
         """Judge what stands in the answer, and write it into the record."""
-        text = self._answer.text
+        text = self.answer_box.text
         fresh = self.attempt.is_new(text)
         verdict = self.attempt.answer(text)
         if fresh and verdict.kind != NOT_ATTEMPTED:
             question, attempt = self.attempt.question, self.attempt
-            self._saved = self.record.add(question, text, hints=attempt.hints, seen=attempt.seen)
+            self.saved = self.record.add(question, text, hints=attempt.hints, seen=attempt.seen)
         self._tell()
         return verdict
 
@@ -104,19 +104,19 @@ class Quiz:
             return
         self.number, self.turn, self.attempt = number, self.turn + 1, Attempt(question)
         worked = question.stage == "worked"
-        self._answer = answer_for(question, self._entered(self.turn), self.panel, self.turn)
-        self._keys.number = self.turn
-        self._question.value = look.question_html(question, self.deck.head(number))
-        own = getattr(self._answer, "panel", None) is not None
-        self._picture.value = ("" if own else look.sketch_html(question.sketch)) + look.asked_html(question)
-        (self._place.add_class if self._answer.is_wide else self._place.remove_class)("tapkit-wide")
-        self._place.children = () if worked else (self._answer.widget, self._how)
-        self._how.value = f'<span class="tapkit-small">{html.escape(self._answer.how)}</span>'
-        self._verdict.value = self._helped.value = self._reveal.value = ""
+        self.answer_box = answer_for(question, self._entered(self.turn), self.panel, self.turn)
+        self.keys.number = self.turn
+        self.asked.value = look.question_html(question, self.deck.head(number))
+        own = getattr(self.answer_box, "panel", None) is not None
+        self.picture.value = ("" if own else look.sketch_html(question.sketch)) + look.asked_html(question)
+        (self.place.add_class if self.answer_box.is_wide else self.place.remove_class)("tapkit-wide")
+        self.place.children = () if worked else (self.answer_box.widget, self.how)
+        self.how.value = f'<span class="tapkit-small">{html.escape(self.answer_box.how)}</span>'
+        self.verdict.value = self.helped.value = self.reveal.value = ""
         self._show_keys(worked)
-        self._foot.value = self._standing()
-        self._in_page.label = _("Question: {title}", title=question.exercise.title).said()
-        self._in_page.turn += focus
+        self.foot.value = self._standing()
+        self.in_page.label = _("Question: {title}", title=question.exercise.title).said()
+        self.in_page.turn += focus
         if again and self.deck.takes_up:
             self._guarded(self._take_up)()
 
@@ -133,19 +133,19 @@ class Quiz:
     def _build(self) -> None:
         style = ipywidgets.HTML(f"<style>{look.STYLE} .{self._mark} {{display: none}}</style>")
         style.layout.display = "none"
-        self._in_page, self._question, self._picture = InPage(), ipywidgets.HTML(), ipywidgets.HTML()
-        self._verdict, self._helped, self._reveal = _told(), _told(), _told("tapkit-reveal")
-        self._how, self._foot = ipywidgets.HTML(), ipywidgets.HTML()
-        self._place = ipywidgets.VBox()
-        self._place.add_class("tapkit-answer")
-        row = ipywidgets.Box([self._place, self._verdict])
+        self.in_page, self.asked, self.picture = InPage(), ipywidgets.HTML(), ipywidgets.HTML()
+        self.verdict, self.helped, self.reveal = _told(), _told(), _told("tapkit-reveal")
+        self.how, self.foot = ipywidgets.HTML(), ipywidgets.HTML()
+        self.place = ipywidgets.VBox()
+        self.place.add_class("tapkit-answer")
+        row = ipywidgets.Box([self.place, self.verdict])
         row.add_class("tapkit-row")
-        keys = self._keys = AnswerKeys(lambda standing: self._answer.take(standing))
-        self._check = keys.add("check", str(_("Check")), self._guarded(self.check), "tapkit-first")
-        self._hint = keys.add("hint", str(_("Hint")), self._guarded(self.hint))
-        self._solve = keys.add("solve", str(_("Worked solution")), self._guarded(self.solution))
-        self._next = keys.add("next", str(_("Next question")), self._guarded(self.next))
-        parts = [style, self._question, self._picture, row, keys, self._helped, self._reveal, self._foot, self._in_page]
+        keys = self.keys = AnswerKeys(lambda standing: self.answer_box.take(standing))
+        self.check_key = keys.add("check", str(_("Check")), self._guarded(self.check), "tapkit-first")
+        self.hint_key = keys.add("hint", str(_("Hint")), self._guarded(self.hint))
+        self.solve_key = keys.add("solve", str(_("Worked solution")), self._guarded(self.solution))
+        self.next_key = keys.add("next", str(_("Next question")), self._guarded(self.next))
+        parts = [style, self.asked, self.picture, row, keys, self.helped, self.reveal, self.foot, self.in_page]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
 
@@ -154,7 +154,7 @@ class Quiz:
         given = self.record.history().to(self.attempt.question)
         if given:
             self.attempt.replay(given)
-            self._answer.fill(given[-1].answer)
+            self.answer_box.fill(given[-1].answer)
             self._tell()
             self._help(solved=bool(self.attempt.verdict and self.attempt.verdict.is_right))
 
@@ -163,28 +163,28 @@ class Quiz:
         return self._guarded(lambda: self.check() if turn == self.turn else None)
 
     def _show_keys(self, worked: bool) -> None:
-        for button in (self._check, self._hint, self._solve):
+        for button in (self.check_key, self.hint_key, self.solve_key):
             (button.add_class if worked else button.remove_class)("tapkit-gone")
-        self._solve.remove_class("tapkit-offered")
-        (self._next.add_class if worked else self._next.remove_class)("tapkit-first")
+        self.solve_key.remove_class("tapkit-offered")
+        (self.next_key.add_class if worked else self.next_key.remove_class)("tapkit-first")
         prediction = self.attempt.is_prediction
-        self._check.description = str(_("Lock my prediction") if prediction else _("Check"))
+        self.check_key.description = str(_("Lock my prediction") if prediction else _("Check"))
 
     def _tell(self) -> None:
         attempt = self.attempt
         told = look.verdict_html(attempt.verdict, attempt.question.exercise.why)
-        if not self._saved.saved:
-            told += paragraph(_("Not saved. {why}", why=self._saved.message))
+        if not self.saved.saved:
+            told += paragraph(_("Not saved. {why}", why=self.saved.message))
         if attempt.offers_solution and not attempt.is_done:
             told += paragraph(_("The worked solution is there if you want it."))
-            self._solve.add_class("tapkit-offered")
+            self.solve_key.add_class("tapkit-offered")
         if attempt.is_done and not attempt.seen:
             told += look.set_up_html(attempt.question)
-        self._verdict.value = told
+        self.verdict.value = told
         if attempt.is_locked:
-            self._answer.lock()
-            self._reveal.value = look.sketch_html(attempt.question.reveal)
-        self._foot.value = self._standing()
+            self.answer_box.lock()
+            self.reveal.value = look.sketch_html(attempt.question.reveal)
+        self.foot.value = self._standing()
 
     def _help(self, solved: bool = False) -> None:
         attempt = self.attempt
@@ -194,7 +194,7 @@ class Quiz:
             told += look.solution_html(attempt.question.solution)
             told += "" if attempt.is_prediction else look.sketch_html(attempt.question.reveal)
             told += look.set_up_html(attempt.question) if attempt.seen else ""
-        self._helped.value = told
+        self.helped.value = told
 
     def _standing(self) -> str:
         try:
@@ -205,7 +205,7 @@ class Quiz:
 
     def _end(self) -> None:
         done = said(_("Done."))
-        self._verdict.value = (
+        self.verdict.value = (
             '<div class="tapkit-verdict right"><span class="tapkit-sign" aria-hidden="true">✓</span>'
             f"<b>{html.escape(done)}</b> {html.escape(said(self.deck.farewell))}</div>"
         )
@@ -218,7 +218,7 @@ class Quiz:
                 logging.getLogger("tapkit").exception("a quiz failed")
                 why = f"{type(error).__name__}: {error}"
                 told = _("Sorry. This question failed ({why}). Go on with the next one.", why=why)
-                self._verdict.value = paragraph(told)
+                self.verdict.value = paragraph(told)
 
         return done
 

@@ -39,23 +39,23 @@ class TablePanel(Panel):
 
     def __init__(self, spec: PanelSpec, table: Callable[[Any, str], str], **start: Any) -> None:
         self._make = table
-        self._table = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
-        self._table.add_class("tapkit-under")
+        self.table = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
+        self.table.add_class("tapkit-under")
         super().__init__(spec, **start)
 
     def still(self) -> str:
         """Picture, sentence and table as HTML that needs nothing else."""
         body = super().still().removesuffix("</figure>")
-        return f"{body}{self._table.value}</figure>"
+        return f"{body}{self.table.value}</figure>"
 
     def _tell(self) -> None:
         if self.problem is None:
-            self._table.value = f'{LOOK}<div class="tapkit-table">{self._make(self.model, self.system)}{care()}</div>'
+            self.table.value = f'{LOOK}<div class="tapkit-table">{self._make(self.model, self.system)}{care()}</div>'
         super()._tell()
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()
-        panel.children = (*panel.children, self._table)
+        panel.children = (*panel.children, self.table)
         return panel
 
 

@@ -106,7 +106,7 @@ class Watcher:
     """Something on the screen that looks at a folder every two seconds, as long as anybody holds it."""
 
     def __init__(self) -> None:
-        self._task: asyncio.Task[None] | None = None
+        self.task: asyncio.Task[None] | None = None
         self._shown: Any = None
 
     def start(self) -> None:
@@ -117,14 +117,14 @@ class Watcher:
             if earlier is not None and earlier is not self:
                 earlier.stop()
             _looking[type(self)] = self
-            if self._task is None:
-                self._task = loop.create_task(_watch(weakref.ref(self)))
+            if self.task is None:
+                self.task = loop.create_task(_watch(weakref.ref(self)))
 
     def stop(self) -> None:
         """Look no more."""
-        if self._task is not None:
-            self._task.cancel()
-            self._task = None
+        if self.task is not None:
+            self.task.cancel()
+            self.task = None
 
     def look(self) -> None:
         """Read the folder and show it."""
@@ -285,7 +285,7 @@ class TallyPlace(Watcher):
         self.lesson = lesson
         self.room, self.learner, self.asked = room, plain_id(learner), None
         self.given: str | None = None
-        self._answer: Any = None
+        self.answer_box: Any = None
         self._build()
         self.look()
 
@@ -295,7 +295,7 @@ class TallyPlace(Watcher):
         if not ID.fullmatch(who):
             self.said.value = strong(_("First type your name from the class list in the box above."))
             return
-        text = self._answer.text.strip() if self._answer else ""
+        text = self.answer_box.text.strip() if self.answer_box else ""
         if not text or self.asked is None:
             self.said.value = paragraph(_("Type or choose an answer first."))
             return
@@ -335,8 +335,8 @@ class TallyPlace(Watcher):
                 question, asked, with_lines=isinstance(question.ask, OrderAsked)
             )
             number = self.keys.number = asked.number
-            self._answer = answer_for(question, self._entered(number), number=number)
-            self.place.children = (self._answer.widget,)
+            self.answer_box = answer_for(question, self._entered(number), number=number)
+            self.place.children = (self.answer_box.widget,)
         self.button.disabled = not asked.is_open
         self.said.value = look.place_html(question, asked, self.given)
 
@@ -354,7 +354,7 @@ class TallyPlace(Watcher):
         self.said.add_class("tapkit-told")
         self.place = ipywidgets.VBox()
         self.place.add_class("tapkit-answer")
-        self.keys = AnswerKeys(lambda standing: self._answer and self._answer.take(standing))
+        self.keys = AnswerKeys(lambda standing: self.answer_box and self.answer_box.take(standing))
         self.button = self.keys.add("hand-in", said(_("Hand in")), self.hand_in, "tapkit-first")
         self.widget = _box([self.name, self.question, self.place, self.keys, self.said])
 

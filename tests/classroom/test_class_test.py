@@ -110,20 +110,20 @@ def test_a_learner_sits_it_once_without_hints_and_the_rest_is_taken_up(folder):
     quiz = place.quiz
     question = quiz.attempt.question
     assert question == test.questions(7)[0]
-    quiz._answer.fill("no number at all")
+    quiz.answer_box.fill("no number at all")
     quiz.check()
-    assert "Cannot read" in quiz._verdict.value
-    quiz._answer.fill("1234 mm")
+    assert "Cannot read" in quiz.verdict.value
+    quiz.answer_box.fill("1234 mm")
     quiz.check()
-    assert "taken" in quiz._verdict.value
-    assert "right" not in quiz._verdict.value.lower()
-    quiz._answer.fill(question.right_text)
+    assert "taken" in quiz.verdict.value
+    assert "right" not in quiz.verdict.value.lower()
+    quiz.answer_box.fill(question.right_text)
     quiz.check()
     assert [e.answer for e in record.history().entries][-1] == "1234 mm"
     again = ClassTestPlace(record, 7)
     assert again.seen.state == "begun"
     assert again.quiz.attempt.question == test.questions(7)[1]
-    again.quiz._answer.fill(again.quiz.attempt.question.right_text)
+    again.quiz.answer_box.fill(again.quiz.attempt.question.right_text)
     again.quiz.check()
     again.quiz.next()
     assert again.quiz is None
@@ -147,7 +147,7 @@ def test_it_opens_and_closes_by_the_clock(folder, monkeypatch):
     place.begin()
     quiz = place.quiz
     now["at"] += timedelta(minutes=11)
-    quiz._answer.fill("5 mm")
+    quiz.answer_box.fill("5 mm")
     quiz.check()
     assert [e.stage for e in record.history().entries] == ["begin"], "no answer is taken any more"
     assert place.seen.state == "over"

@@ -25,9 +25,9 @@ ANSWER = """
 import warnings; warnings.simplefilter("ignore")
 from tapkit import panels
 quiz = panels.quiz({name!r})
-quiz._answer._line.text = {text!r}
+quiz.answer_box.fill({text!r})
 quiz.check()
-print(quiz._saved.saved, quiz._saved.message)
+print(quiz.saved.saved, quiz.saved.message)
 """
 
 

@@ -243,9 +243,9 @@ from tapkit.exercises import bank
 told = []
 for name in {names!r}:
     quiz = panels.quiz(name)
-    quiz._answer._line.text = {wrong!r} or quiz.attempt.question.right_text
+    quiz.answer_box.fill({wrong!r} or quiz.attempt.question.right_text)
     told.append(quiz.check().kind)
-    assert quiz._saved.saved, quiz._saved
+    assert quiz.saved.saved, quiz.saved
 print("|".join(told), quiz.record.path)
 """
 

@@ -19,9 +19,9 @@ import warnings; warnings.simplefilter("ignore")
 from tapkit import panels
 quiz = globals().get("soak") or panels.quiz("chamfer-length")
 soak = quiz
-quiz._answer._line.text = {text!r}
+quiz.answer_box.fill({text!r})
 quiz.check()
-print(quiz._saved.saved)
+print(quiz.saved.saved)
 """
 
 

@@ -237,9 +237,9 @@ ANSWER = """
 import warnings; warnings.simplefilter("ignore")
 from tapkit import panels
 quiz = panels.quiz("chamfer-length")
-quiz._answer._line.text = "6 mm"
+quiz.answer_box.fill("6 mm")
 quiz.check()
-print(quiz._saved.saved)
+print(quiz.saved.saved)
 """
 MARK = """
 import os, subprocess, sys

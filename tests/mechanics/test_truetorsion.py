@@ -12,7 +12,15 @@ from tapkit.geometry.solid import solid
 from tapkit.mechanics import truetorsion
 from tapkit.mechanics.torsion import torsion
 
-GRID = [("M3", 0), ("M4 spiral-point", 10), ("M6", 15), ("M10 spiral-point", 10), ("M20", 5), ("1/4-20", 12), ("M36", 15)]
+GRID = [
+    ("M3", 0),
+    ("M4 spiral-point", 10),
+    ("M6", 15),
+    ("M10 spiral-point", 10),
+    ("M20", 5),
+    ("1/4-20", 12),
+    ("M36", 15),
+]
 
 
 def by_elements(tap):

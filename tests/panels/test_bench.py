@@ -27,7 +27,7 @@ def fresh(bench):
 
 def test_the_two_set_ups_begin_unlike(bench):
     assert [job.tap.name for job in bench.jobs] == ["spiral-point plug", "spiral-flute bottoming"]
-    assert "What differs" in bench._table.value
+    assert "What differs" in bench.table.value
 
 
 def test_copy_makes_them_alike_and_swap_changes_places(bench):
@@ -36,7 +36,7 @@ def test_copy_makes_them_alike_and_swap_changes_places(bench):
     assert bench.jobs == (before[1], before[0])
     bench.copy("A", "B")
     assert bench.jobs[0] == bench.jobs[1]
-    assert "A and B are alike" in bench._table.value
+    assert "A and B are alike" in bench.table.value
 
 
 def test_every_control_of_one_side_reaches_its_job_and_only_it(bench):
@@ -63,7 +63,7 @@ def test_what_cannot_be_is_said_and_the_last_good_state_stays(bench):
     good = bench.jobs
     bench.put(B=bench.sides["B"].state.with_(flutes=6, core=2.5))
     assert bench.problem.startswith("B: ")
-    assert "Not possible" in bench._words.value
+    assert "Not possible" in bench.words.value
     assert bench.jobs == good
     bench.put(B=bench.sides["B"].state.with_(flutes=3))
     assert bench.problem is None
@@ -114,10 +114,10 @@ def test_a_sweep_says_where_the_thread_becomes_scrap(bench, system):
 def test_inch_changes_what_is_shown_and_not_the_job(bench):
     before = bench.jobs
     bench.set_system("inch")
-    assert "lbf" in bench._table.value
+    assert "lbf" in bench.table.value
     assert bench.jobs == before
     bench.set_system("metric")
-    assert "lbf" not in bench._table.value
+    assert "lbf" not in bench.table.value
 
 
 def test_saved_files_hold_the_inputs(bench, tmp_path, monkeypatch):

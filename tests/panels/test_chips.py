@@ -88,7 +88,7 @@ def test_before_the_prediction_nothing_is_told():
     assert not film(panel)["chips"], "nothing of it is sent"
     assert not film(panel)["torque"]
     assert not panel.stage.widget.teeth
-    told = panel.stage.widget.name + panel._words.value + panel._caption()
+    told = panel.stage.widget.name + panel.words.value + panel._caption()
     told += panel.still().split("function ")[0] + html.unescape(panel.still()).split("</script>")[0]
     assert not any(str(words) in told for words in filmwords.HEADLINES.values())
     assert "toward the shank" not in told
@@ -104,13 +104,13 @@ def test_the_prediction_is_locked_before_the_film_and_stays_so(tmp_path, monkeyp
     assert panel.prediction.is_locked
     assert panel.prediction.answers.locked
     assert film(panel)["chips"]["way"] == "up"
-    assert "You said: ahead of the point" in panel.prediction._verdict.value
+    assert "You said: ahead of the point" in panel.prediction.verdict.value
     assert "toward the shank" in panel.sentence
     assert '"way": "up"' in html.unescape(panel.still())
     assert set(panel._left.children) <= set(panel._asked.children)
     again, other = (panels.chips(predict=True, form=form) for form in ("spiral-flute", "straight"))
     assert (again.prediction.is_locked, other.prediction.is_locked) == (True, False)
-    assert again.prediction._verdict.value == panel.prediction._verdict.value
+    assert again.prediction.verdict.value == panel.prediction.verdict.value
     assert not again.asking
     panel.set(form="straight")
     assert film(panel)["chips"]["way"] == "either"
@@ -120,8 +120,8 @@ def test_lock_tells_its_listener_once():
     calls = []
     prediction = Prediction(lambda: calls.append(1))
     prediction.lock()
-    assert "Choose an answer and a reason" in prediction._verdict.value
-    prediction._keys.hear({"press": "lock", "chosen": {"way": 0, "reason": 0}, "number": 0})
+    assert "Choose an answer and a reason" in prediction.verdict.value
+    prediction.keys.hear({"press": "lock", "chosen": {"way": 0, "reason": 0}, "number": 0})
     prediction.lock()
     assert calls == [1]
 

@@ -24,29 +24,29 @@ def answer(test):
 def test_one_answer_each_no_hints_and_nothing_told_before_the_end(record):
     test = panels.final_test(record=record, seed=4)
     quiz = test.quiz
-    shown = {k["key"]: k["look"] for k in quiz._keys.shown}
+    shown = {k["key"]: k["look"] for k in quiz.keys.shown}
     assert all("tapkit-gone" in shown[key] for key in ("hint", "solve", "next"))
     typed(quiz, "spiral")
-    assert "answer is taken" not in quiz._verdict.value, "what cannot be read is no answer"
+    assert "answer is taken" not in quiz.verdict.value, "what cannot be read is no answer"
     typed(quiz, quiz.attempt.question.right_text)
-    assert "answer is taken" in quiz._verdict.value
-    assert "right" not in quiz._verdict.value
+    assert "answer is taken" in quiz.verdict.value
+    assert "right" not in quiz.verdict.value
     typed(quiz, "straight-flute taper")
     assert len(record.history().entries) == 2, "the second answer is not taken any more"
-    quiz._next.click()
-    assert "Task 2 of 5" in quiz._question.value
+    quiz.next_key.click()
+    assert "Task 2 of 5" in quiz.asked.value
 
 
 def test_a_test_is_taken_up_where_it_was_left_and_ends_with_its_record(record):
     test = panels.final_test(record=record, seed=4)
     answer(test)
     again = panels.final_test(record=record, seed=4)
-    assert "Task 2 of 5" in again.quiz._question.value
+    assert "Task 2 of 5" in again.quiz.asked.value
     while again.quiz:
         answer(again)
-    assert "5 of 5 marks. Passed." in again._page.value
+    assert "5 of 5 marks. Passed." in again.page_shown.value
     again.save()
-    assert "Saved as my-final-test.html" in again._said.value
+    assert "Saved as my-final-test.html" in again.said.value
     kept = (record.path.parent / "my-final-test.html").read_text(encoding="utf-8")
     line = re.search(r"<code>(.*?)</code>", kept)[1]
     check = panels.check_test()
@@ -55,7 +55,7 @@ def test_a_test_is_taken_up_where_it_was_left_and_ends_with_its_record(record):
     check.box.value = line.replace("1 1 1 1 1", "1 1 1 1 0")
     assert "sign does not fit" in check.said.value
     again.begin()
-    assert "Task 1 of 5" in again.quiz._question.value
+    assert "Task 1 of 5" in again.quiz.asked.value
 
 
 def test_my_page_links_the_next_lesson_and_shows_the_test(record, monkeypatch):
@@ -63,7 +63,7 @@ def test_my_page_links_the_next_lesson_and_shows_the_test(record, monkeypatch):
     test = panels.final_test(record=record)
     while test.quiz:
         answer(test)
-    told = panels.my_page(record=record)._page.value
+    told = panels.my_page(record=record).page_shown.value
     assert 'data-workbook="00-the-first-tap-by-hand.ipynb"' in told
     assert "Final test.</b>" in told
 

@@ -17,7 +17,7 @@ def test_a_tap_goes_into_the_drawer_and_every_panel_offers_it(tmp_path):
     assert list(other.set_up.taps) == []
     shown.put()
     assert "A7 is in the drawer" in shown.told.value
-    assert "3.50 threads, reground 2026-03-02" in shown._table.value
+    assert "3.50 threads, reground 2026-03-02" in shown.table.value
     assert list(other.set_up.taps) == ["A7"]
     shown.boxes["radial rake"].value = "99"
     shown.put()
@@ -36,8 +36,8 @@ def test_bad_rows_are_told_by_line_and_column_and_a_shared_file_is_taken(tmp_pat
     shared.write_text("name;thread;flutes\nB1;M8;three\nB2;M8;4\n")
     shown, other = panels.own_drawer(), panels.load()
     shown.place.value = str(shared)
-    assert "line 2" in shown._table.value
-    assert "flutes" in shown._table.value
+    assert "line 2" in shown.table.value
+    assert "flutes" in shown.table.value
     assert list(other.set_up.taps) == ["B2"]
     assert list(panels.section().set_up.taps) == ["B2"]
     shown.place.value = str(tmp_path / "nowhere" / "taps.csv")
@@ -52,8 +52,8 @@ def test_the_drawer_of_a_class_is_offered_beside_ones_own(tmp_path, monkeypatch)
     monkeypatch.setenv("TAPKIT_ROOM", str(room))
     shown, other = panels.own_drawer(), panels.load()
     assert list(other.set_up.taps) == ["C1", "A7"]
-    assert "offers besides: C1 and A7" in shown._table.value
-    assert "line 4" in shown._table.value
+    assert "offers besides: C1 and A7" in shown.table.value
+    assert "line 4" in shown.table.value
     shown.put()
     assert "A7 is in the drawer" in shown.told.value
     assert setupbox.drawer_taps()["A7"].tap.thread.major == 10, "one's own comes first"
@@ -65,7 +65,7 @@ def test_all_ways_of_one_hole_stand_on_one_sheet(machine, ways):
     panel = panels.all_ways(machine=machine)
     assert panel.problem is None
     assert len(panel.model.ways) == ways
-    told = panel._table.value
+    told = panel.table.value
     for words in ("hand set", "spiral-point", "spiral-flute", "straight-flute", "GO ", "forming tap", "thread mill"):
         assert words in told, words
     for way in panel.model.ways:

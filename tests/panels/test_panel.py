@@ -42,7 +42,7 @@ def test_what_cannot_be_is_a_sentence_and_the_last_picture_stays(load):
     assert "too small" in load.problem
     assert bytes(load.stage.widget.value) == before
     assert "tapkit-old" in load.stage.widget._dom_classes
-    assert "too small" in load._words.value
+    assert "too small" in load.words.value
     load.set(hole=8.5)
     assert load.problem is None
     assert "tapkit-old" not in load.stage.widget._dom_classes
@@ -51,7 +51,7 @@ def test_what_cannot_be_is_a_sentence_and_the_last_picture_stays(load):
 def test_a_wrong_number_is_never_markup(load):
     spec = load.spec.__class__(**{**vars(load.spec), "describe": lambda job, system: "<script>alert(1)</script>"})
     panel = Panel(spec)
-    assert "<script>alert" not in panel._words.value + panel.still()
+    assert "<script>alert" not in panel.words.value + panel.still()
 
 
 def test_an_unforeseen_error_is_a_sentence_too(load, monkeypatch, caplog):

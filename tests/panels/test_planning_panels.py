@@ -62,7 +62,7 @@ def test_hole_plan_says_what_to_change(shown):
     assert "What would let it fit" in panel.still()
     panel.set(thickness=10)
     assert "deeper than the part" in panel.problem
-    assert "Not possible" in panel._words.value
+    assert "Not possible" in panel.words.value
 
 
 def test_drills_panel_reads_the_shelf(shown):
@@ -87,7 +87,7 @@ def test_cycle_panel_by_hand_has_no_speed(shown):
     panel = shown["cycle"].reset()
     panel.set(machine="hand")
     assert "By hand" in panel.sentence
-    assert "spindle speed" not in panel._table.value
+    assert "spindle speed" not in panel.table.value
 
 
 def test_set_up_card_is_saved(shown, tmp_path):

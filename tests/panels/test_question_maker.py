@@ -64,8 +64,8 @@ def test_a_question_is_tried_then_kept_and_asked_like_ours(instructor):
     _panel, made = opened(thread="M12x1.75")
     values = filled(made, title="How long", **{"mistake 1": "pitch", "says 1": "One thread alone."})
     made.hear({"press": "try", "values": values})
-    assert "Answer, which learners do not see" in made._told.value
-    assert "One thread alone." in made._told.value
+    assert "Answer, which learners do not see" in made.told.value
+    assert "One thread alone." in made.told.value
     assert not (instructor / "questions.csv").exists()
     made.hear({"press": "keep", "values": values})
     one = bank.exercise("own-how-long")
@@ -73,7 +73,7 @@ def test_a_question_is_tried_then_kept_and_asked_like_ours(instructor):
     assert one in bank.exercises(lesson=1, own=True)
     assert "own-how-long" in [e.name for e in panels.exercises(lesson=1, core=False).chosen]
     made.hear({"press": "keep", "values": values})
-    assert "there is a question How long already" in made._told.value
+    assert "there is a question How long already" in made.told.value
     assert len(spreadsheet.read_sheet((instructor / "questions.csv").read_bytes()).rows) == 1
     assert "<td>How long</td>" in own_questions()._repr_html_()
 
@@ -91,7 +91,7 @@ def test_a_question_is_tried_then_kept_and_asked_like_ours(instructor):
 def test_what_cannot_be_is_said_and_nothing_is_written(values, told, instructor):
     _panel, made = opened()
     made.hear({"press": "keep", "values": filled(made, **values)})
-    assert told.replace("'", "&#x27;") in made._told.value
+    assert told.replace("'", "&#x27;") in made.told.value
     assert not (instructor / "questions.csv").exists()
 
 
@@ -101,7 +101,7 @@ def test_other_kinds_begin_with_something_that_can_be_asked(kind, instructor):
     asked = {"kind": kind, "asked": "largest_force", "varies": "thread", "words": "chip_direction"}
     made.hear({"changed": "kind", "values": filled(made, **asked)})
     made.hear({"press": "try", "values": filled(made, title="Mine", **asked)})
-    assert "can be asked." in made._told.value
+    assert "can be asked." in made.told.value
     assert all(q.judge(q.right_text).is_right for q in made.made(filled(made, title="Mine", **asked)).questions)
 
 

@@ -74,7 +74,7 @@ def both(tmp_path):
 
 
 def choose(place, *numbers):
-    place._answer.take({"chosen": dict(zip(("answer", "reason"), numbers))})
+    place.answer_box.take({"chosen": dict(zip(("answer", "reason"), numbers))})
 
 
 def test_a_question_goes_round(both):
@@ -211,7 +211,7 @@ def test_it_looks_every_two_seconds_and_stops_when_let_go(both, monkeypatch):
         async with asyncio.timeout(60):
             while "where do its chips go" not in kai.question.value:
                 await asyncio.sleep(0.02)
-        task = kai._task
+        task = kai.task
         kai.stop()
         await asyncio.wait([task])
         assert task.cancelled()
@@ -225,11 +225,11 @@ def test_a_cell_run_again_takes_the_place_of_the_one_before(tmp_path, monkeypatc
     async def watch():
         first, second = tally.TallyPlace(Room(tmp_path), "kai"), tally.TallyPlace(Room(tmp_path), "kai")
         first.start()
-        task = first._task
+        task = first.task
         second.start()
         await asyncio.wait([task], timeout=60)
         assert task.cancelled()
-        assert not second._task.done()
+        assert not second.task.done()
         second.stop()
 
     asyncio.run(watch())

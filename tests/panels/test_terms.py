@@ -41,7 +41,7 @@ def test_longer_terms_come_first_and_parts_of_words_are_none():
 
 def test_a_panel_marks_its_sentence_and_its_alt_text_stays_plain():
     panel = panels.tip()
-    assert 'class="tk-term"' in panel._words.value
+    assert 'class="tk-term"' in panel.words.value
     assert "tk-term" not in panel.sentence
 
 

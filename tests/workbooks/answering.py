@@ -35,7 +35,7 @@ def watch():
 
 def fill(quiz, text):
     """Put an answer into the boxes, as a learner would, and press the button."""
-    place, ask = quiz._answer, quiz.attempt.question.ask
+    place, ask = quiz.answer_box, quiz.attempt.question.ask
     if isinstance(ask, ChoiceAsked):
         place.fill(text)
     elif isinstance(ask, BlanksAsked):
@@ -45,7 +45,7 @@ def fill(quiz, text):
         place.panel.set(**{k.strip(): float(v) for k, v in (p.split("=") for p in text.split(";"))})
     else:
         place._line.text = text
-    quiz._check.click()
+    quiz.check_key.click()
     return quiz.attempt.verdict
 
 
@@ -74,7 +74,7 @@ def numbers_told(quiz):
     asked = (
         [ask] if isinstance(ask, NumberAsked) else [p.number for p in ask.parts] if isinstance(ask, BlanksAsked) else []
     )
-    said = html.unescape(re.sub(r"<[^>]+>", " ", quiz._verdict.value))
+    said = html.unescape(re.sub(r"<[^>]+>", " ", quiz.verdict.value))
     return [n.right_text.split()[0] for n in asked], said
 
 
@@ -83,7 +83,7 @@ def one(quiz):
     question = quiz.attempt.question
     name = f"{question.exercise.name} {question.stage} {question.seed}"
     if not isinstance(question.ask, SettingAsked):
-        quiz._check.click()
+        quiz.check_key.click()
         if quiz.attempt.verdict.kind != NOT_ATTEMPTED:
             yield f"{name}: blank is {quiz.attempt.verdict.kind}"
     for text in wrong_answers(question.ask)[: 1 if quiz.attempt.is_prediction else None]:
@@ -98,9 +98,9 @@ def one(quiz):
             if len(value) > 2 and value not in text and re.search(rf"(?<![\d.,]){re.escape(value)}(?![\d.,])", said):
                 yield f"{name}: the verdict on {text[:40]!r} tells {value}: {said}"
     quiz.open(quiz.number, again=False)
-    told = fill(quiz, question.right_text).is_right and ("✓" in quiz._verdict.value or "taken" in quiz._verdict.value)
+    told = fill(quiz, question.right_text).is_right and ("✓" in quiz.verdict.value or "taken" in quiz.verdict.value)
     if not told:
-        yield f"{name}: the right answer {question.right_text!r} is {quiz.attempt.verdict.kind}: {quiz._verdict.value}"
+        yield f"{name}: the right answer {question.right_text!r} is {quiz.attempt.verdict.kind}: {quiz.verdict.value}"
 
 
 def exercise_sets():
