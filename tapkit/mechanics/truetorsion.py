@@ -99,8 +99,8 @@ def _with_pieces(z: np.ndarray, flutes: np.ndarray) -> tuple[np.ndarray, np.ndar
 
 def sector(shape: FluteShape, flutes: np.ndarray, pieces: tuple[int, ...]) -> np.ndarray:
     """Edge of one sector with R = 1, complex (sections, nodes), counter-clockwise: face, fillet, core, back, land;
-    small pieces toward the corners. Where the fillet already lies past the flute's middle there is no core circle, and its
-    pieces lie on the beginning of the back."""
+    small pieces toward the corners. Where the fillet already lies past the flute's middle there is no core circle, and
+    its pieces lie on the beginning of the back."""
     s = FluteShape(*(np.asarray(v, float).reshape(-1, 1) for v in shape))
     t = [np.linspace(0, 1, n + 1)[None, :] for n in pieces]
     ends = [s.outer + (s.face_end - s.outer) * t[0] ** 1.6, s.core + (s.face_end - s.core) * (1 - t[1]) ** 2]
