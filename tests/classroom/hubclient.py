@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import queue
 import re
+import threading
 import time
 import uuid
 from urllib.parse import quote
@@ -89,6 +92,9 @@ class Kernel:
         known = {"ca_certs": person.web.verify} if isinstance(person.web.verify, str) else {}
         origin = person.home.partition("/user/")[0]
         self.socket = websocket.create_connection(address, timeout=SECONDS, cookie=cookies, origin=origin, sslopt=known)
+        self.socket.settimeout(None)
+        self.heard: queue.Queue[bytes | str | None] = queue.Queue()
+        threading.Thread(target=self._listen, daemon=True).start()
 
     def send(self, kind: str, content: dict, channel: str = "shell") -> str:
         number = uuid.uuid4().hex
@@ -98,9 +104,22 @@ class Kernel:
         )
         return number
 
-    def receive(self) -> dict:
-        """The next message, without its buffers."""
-        data = self.socket.recv()
+    def _listen(self) -> None:
+        """Hear all the time: a server closes the line of one who does not answer its pings."""
+        with contextlib.suppress(websocket.WebSocketException, OSError):
+            while data := self.socket.recv():
+                self.heard.put(data)
+        self.heard.put(None)
+
+    def receive(self, seconds: float = SECONDS) -> dict:
+        """The next message, without its buffers. Raises TimeoutError, or ConnectionError where the line is cut."""
+        try:
+            data = self.heard.get(timeout=seconds)
+        except queue.Empty:
+            raise TimeoutError(f"no message in {seconds:.0f} s") from None
+        if data is None:
+            self.heard.put(None)
+            raise ConnectionError("the line to the kernel was cut")
         if isinstance(data, bytes):
             count = int.from_bytes(data[:4], "big")
             ends = [int.from_bytes(data[4 * i + 4 : 4 * i + 8], "big") for i in range(count)] + [len(data)]
@@ -114,9 +133,8 @@ class Kernel:
             dict(code=code, silent=False, store_history=False, user_expressions={}, allow_stdin=False),
         )
         said, end = [], time.monotonic() + seconds
-        self.socket.settimeout(seconds)
         while time.monotonic() < end:
-            message = self.receive()
+            message = self.receive(max(end - time.monotonic(), 0.1))
             if message["parent_header"].get("msg_id") != number:
                 continue
             content = message["content"]
@@ -129,14 +147,10 @@ class Kernel:
         raise TimeoutError(f"the kernel did not finish in {seconds} s")
 
     def drain(self) -> None:
-        """Read away whatever has come in."""
-        before = self.socket.gettimeout()
-        self.socket.settimeout(0.01)
-        try:
+        """Throw away whatever has come in."""
+        with contextlib.suppress(queue.Empty):
             while True:
-                self.socket.recv()
-        except (websocket.WebSocketTimeoutException, BlockingIOError):
-            self.socket.settimeout(before)
+                self.heard.get_nowait()
 
     def close(self) -> None:
         self.socket.close()

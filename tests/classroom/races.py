@@ -1,11 +1,13 @@
 """Races for the place of a server that has ended: another learner wants to stand there when its owner asks again."""
 
+import contextlib
 import json
 import threading
 from collections import Counter
 from pathlib import Path
 
 import psutil
+from opening import SECONDS
 
 ATTACK = """
 import collections, contextlib, json, os, shutil, socket, threading, time
@@ -84,7 +86,8 @@ def where_it_listens(machine, id):
 
 def servers(machine, id):
     """The server's process of a person, without kernels."""
-    return [p for p in map(psutil.Process, machine.processes(id)) if "tapkit.classroom.prefork" in p.cmdline()]
+    own, name = machine.processes(id), "tapkit.classroom.prefork"
+    return [p for p in psutil.process_iter(["cmdline"]) if p.pid in own and name in (p.info["cmdline"] or ())]
 
 
 def race(machine, victims, kernel, times):
@@ -103,9 +106,10 @@ def race(machine, victims, kernel, times):
         try:
             for _race in range(times):
                 for process in servers(machine, one.id):
-                    process.kill()
+                    with contextlib.suppress(psutil.NoSuchProcess):
+                        process.kill()
                 for _ask in range(3):
-                    answer = one.web.get(f"{one.home}/api/status", timeout=60)
+                    answer = one.web.get(f"{one.home}/api/status", timeout=SECONDS)
                     seen["taken" if "taken it" in answer.text else answer.status_code] += 1
                 one.open_server(300)
         except Exception as error:

@@ -128,7 +128,7 @@ sys.stdout.write("\\n".join(told))
 
 def test_what_makes_the_page_can_open_write_start_and_reach_nothing(tmp_path):
     (tmp_path / "seed.txt").write_text("the seed")
-    done = subprocess.run([sys.executable, "-c", ATTACKS, str(tmp_path)], capture_output=True, text=True, timeout=60)
+    done = subprocess.run([sys.executable, "-c", ATTACKS, str(tmp_path)], capture_output=True, text=True, timeout=300)
     told = dict(line.split(": ") for line in done.stdout.splitlines())
     assert len(told) == 28, done.stderr
     assert set(told.values()) == {"refused"}, told
