@@ -10,7 +10,7 @@ import urllib.request
 import nbformat
 import pytest
 from opening import ended
-from playwright.sync_api import TimeoutError, expect
+from playwright.sync_api import expect
 from realbrowser import Messages, settled
 
 from tapkit.panels.chips import chips
@@ -111,16 +111,12 @@ def runs(page):
 
 
 def _run_first_cell(page):
-    """Run it, again if the kernel was not there yet, until its picture is seen."""
-    for _ in range(20):
-        page.locator(".jp-CodeCell .cm-content").first.click()
-        page.keyboard.press("Control+Enter")
-        try:
-            page.locator(".tapkit-chips canvas").first.wait_for(timeout=20_000)
-            return
-        except TimeoutError:
-            continue
-    raise AssertionError("the cell showed no panel")
+    """Run it once the kernel is there, until its picture is seen."""
+    page.locator(".jp-Notebook-ExecutionIndicator[data-status=idle]").first.wait_for(state="attached")
+    settled(page)
+    page.locator(".jp-CodeCell .cm-content").first.click()
+    page.keyboard.press("Control+Enter")
+    page.locator(".tapkit-chips canvas").first.wait_for()
 
 
 def _is_of_a_widget(message):
