@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from sectionproperties.analysis import Section
 from sectionproperties.pre import Geometry
+from shapely import remove_repeated_points
 from shapely.geometry import Polygon
 
 from tapkit import Operation, Tap
@@ -25,7 +26,7 @@ GRID = [
 
 def by_elements(tap):
     """J [mm4] and peak shear [MPa per N·m] of the outline without its thread."""
-    outline = Polygon(solid(tap).outline(nodes=24))
+    outline = remove_repeated_points(Polygon(solid(tap).outline(nodes=24)), 1e-6)  # the mesher falls over them
     shape = Geometry(outline)
     shape.create_mesh(mesh_sizes=[outline.area / 2000])
     found = Section(shape)
