@@ -202,12 +202,12 @@ def test_on_single_machines_questions_and_tests_are_given_as_files(monkeypatch, 
     monkeypatch.setenv("TAPKIT_FOLDER", str(learner))
     box = my_name()
     box.take("questions (2).csv", give._files[0].content(), True)
-    assert "questions.csv is taken in, 1 row." in box._said.value
+    assert "questions.csv is taken in, 1 row." in box.said.value
     box.take("q.csv", b"\xef\xbb\xbftitle;lesson;kind\r\nOther;1;number\r\n", True)
     assert "Other" in (learner / "questions.csv").read_text(encoding="utf-8")
     assert "Mine" in (learner / "questions-before.csv").read_text(encoding="utf-8")
     box.take("holiday.csv", b"day;place\n", True)
-    assert "Not kept: holiday.csv holds no questions" in box._said.value
+    assert "Not kept: holiday.csv holds no questions" in box.said.value
 
 
 def test_paper_is_typed_and_what_cannot_be_read_is_put_right_in_place(tmp_path):
