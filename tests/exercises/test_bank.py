@@ -207,6 +207,9 @@ def test_no_wrong_option_is_as_good_as_the_right_one():
     for question in exercise("order-by-hand").questions:
         text = " ".join(question.lines)
         assert not ("scriber" in text and "clamp the part" in text), text
+    for question in exercise("order-at-the-machine").questions:
+        text = " ".join(question.lines)
+        assert not ("set its zero" in text and "enter their lengths" in text), text
     for question in exercise("plan-that-fails").questions:
         parts = [line.split(":")[0].split(maxsplit=1)[1] for line in question.lines if "thick" in line]
         assert len(set(parts)) == 4, parts
@@ -218,10 +221,11 @@ def test_settings_and_taps_are_those_of_the_trade():
     """Radial rake by the metal, lifting flutes for long chips, no large tap with two flutes (common practice)."""
     for name in ("set-chips-ahead", "set-chips-up"):
         assert not any("EN-GJL" in q.text or "brass" in q.text or " base " in q.text for q in exercise(name).questions)
-    for name in ("chip-thickness", "teeth-on-the-chamfer"):
+    for name in ("chip-thickness", "teeth-on-the-chamfer", "order-by-strength"):
         for question in exercise(name).questions:
-            size = re.search(r"M(\d+)", question.text)
-            assert not (size and int(size[1]) >= 6 and "2 flutes" in question.text), question.text
+            for line in (question.text, *question.lines):
+                size = re.search(r"M(\d+)", line)
+                assert not (size and int(size[1]) >= 6 and "2 flutes" in line), line
 
 
 def test_names_and_lookups():

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import about, every, metric, number
+from tapkit.exercises.bank.rows import about, metric, number
 from tapkit.exercises.bank.strength import through_job
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Step, exercise
@@ -50,8 +50,8 @@ def _one_order(taps: tuple[Built, ...]) -> bool:
 
 
 def _built() -> list[tuple[Built, ...]]:
-    shapes = ((0.5, 4), (0.36, 2), (0.45, 3), (0.40, 3)), ((0.52, 4), (0.48, 4), (0.38, 3), (0.36, 2))
-    sets = product(list(combinations(metric(5, 16), 4))[every(2)], shapes)
+    shapes = ((0.42, 3), (0.52, 4), (0.38, 3), (0.45, 3)), ((0.40, 3), (0.38, 3), (0.52, 4), (0.40, 3))
+    sets = product(list(combinations(metric(5, 16), 4)), shapes)
     taps = (tuple(Built(_with_core(t, z, share)) for t, (share, z) in zip(*one)) for one in sets)
     return [one for one in taps if _one_order(one)]
 

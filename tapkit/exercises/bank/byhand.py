@@ -7,7 +7,7 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about
+from tapkit.exercises.bank.rows import about, has_one_order
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed
@@ -21,7 +21,7 @@ Row = dict[str, str]
 def _orders() -> list[tuple[PressPart, tuple[Row, ...]]]:
     rows = tables.rows("hand_steps")
     some = [r for r in combinations(rows, 5) if int(r[0]["place"]) <= 3 and int(r[-1]["place"]) >= 8]
-    some = [r for r in some if not {"2", "3"} <= {one["place"] for one in r}]  # some mark first, some clamp first
+    some = [r for r in some if has_one_order(r)]
     parts = press_parts("blind")
     return [(parts[n % len(parts)], mixed(some, f"by hand/{n}")[0]) for n in range(40)]
 

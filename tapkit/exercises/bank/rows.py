@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from itertools import product
 from typing import Any
@@ -80,6 +81,12 @@ def usual_taps(*, low: float = 4, high: float = 16, forms: tuple[str, ...] = ("s
         if row["us"] in form_of(form).chamfers:
             found.append(Tap.make(thread, form, float(row["usual"])))
     return tuple(found)
+
+
+def has_one_order(steps: Sequence[dict[str, str]]) -> bool:
+    """Whether no two of the steps may change places: rows of a table with the column `free`."""
+    free = [row["free"] for row in steps if row["free"]]
+    return len(free) == len(set(free))
 
 
 def real_flutes(thread: Thread) -> tuple[int, ...]:

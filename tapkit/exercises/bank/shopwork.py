@@ -7,7 +7,7 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about, every
+from tapkit.exercises.bank.rows import about, every, has_one_order
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.messages import Sentence, Span, _, listed, of_table, speed
@@ -69,7 +69,7 @@ def _orders() -> list[tuple[Machine, tuple[Row, ...], PressPart]]:
         rows = [r for r in tables.rows("shop_steps") if r["machine"] == name]
         for number, some in enumerate(combinations(rows, 5)):
             places = [int(r["place"]) for r in some]
-            if places[0] <= 2 and number % 5 == 0:
+            if places[0] <= 3 and number % 3 == 0 and has_one_order(some):
                 found.append((Machine.parse(name), some, press_parts()[number % len(press_parts())]))
     return found
 
