@@ -117,6 +117,8 @@ class NumberAsked:
             read = answer.read_number(text, self.kind)
         except answer.ReadingError as error:
             return cannot_read(error)
+        if (read.kind, self.kind) == ("percent", "times"):
+            read = read._replace(kind="times", factor=0.01)
         if read.kind not in (None, self.kind):
             return Verdict(WRONG_KIND, self._wrong_kind(read), "wrong-unit")
         scale = 1.0 if read.factor is None else read.factor / self.own

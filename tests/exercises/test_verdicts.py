@@ -80,6 +80,12 @@ def test_angle_of_the_wrong_sign_has_its_own_sentence():
     assert asked.judge("−12°").is_right
 
 
+def test_how_many_times_may_be_said_in_percent():
+    asked = NumberAsked(1.87, "times", "ratio")
+    assert asked.judge("187 %").is_right
+    assert not asked.judge("87 %").is_right
+
+
 def test_a_count_knows_no_decimal_point_slip():
     asked = NumberAsked(4, "teeth", "count")
     assert asked.judge("40").kind == verdict.WRONG
