@@ -85,7 +85,8 @@ def head_of(test: ClassTest) -> Sentence | str:
     """The head of a test's paper twin: its title, and the minutes there are."""
     if not test.minutes:
         return test.title
-    return _("{title} · {minutes} minutes", title=test.title, minutes=f"{test.minutes:g}")
+    told = dict(title=test.title, minutes=f"{test.minutes:g}")
+    return ngettext("{title} · {minutes} minute", "{title} · {minutes} minutes", 1 if test.minutes == 1 else 2, **told)
 
 
 def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str, turn: int = 0) -> LearnerSheet:

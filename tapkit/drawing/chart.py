@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from tapkit.drawing import style
+from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen
 from tapkit.messages import _
 
@@ -98,6 +99,8 @@ class Chart:
         """One tick with its number."""
         x = float(self.across(value))
         self.pen.line([(x, self.box.bottom), (x, self.box.bottom - 4)])
+        half = text_width(text, style.SMALL) / 2 + 2
+        x = min(max(x, half), self.pen.width - half)
         self.pen.text(x, self.box.bottom - 6, text, size=style.SMALL, ha="center", va="top")
 
 

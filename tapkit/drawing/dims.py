@@ -71,8 +71,10 @@ def upright(pen: Pen, x: float, y0: float, y1: float, text: Any, *, start: Any =
         return pen.text(x - LIFT, middle, text, ha="right", va="center", rotation=90, **look)
     reach = 0.0 if y1 - y0 >= TIGHT else 2 * style.ARROW_LENGTH
     end, sign = (y0, -1) if side == "below" else (y1, 1)
-    pen.line([(x, end + sign * reach), (x, end + sign * (reach + width))])
-    return pen.text(x - LIFT, end + sign * (reach + width / 2), text, ha="right", va="center", rotation=90, **look)
+    half = width / 2
+    middle = min(max(end + sign * (reach + half), half), pen.height - half)
+    pen.line([(x, end + sign * reach), (x, middle + sign * half)])
+    return pen.text(x - LIFT, middle, text, ha="right", va="center", rotation=90, **look)
 
 
 def angle(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: Any, **look: Any) -> Box:

@@ -193,7 +193,7 @@ def _depths(pen: Pen, page: _Page, system: str) -> None:
     pen.line(np.array([x, page.face]) + 3.2 * _circle(), "thin", closed=True)
     pen.line([(x, page.face - 3.2), (x, page.y(rows[-1][0]))], "thin")
     tall = 2 * style.SMALL * 1.3 + 1
-    middles = dims.spread([page.y(t) for t, _, _ in rows], tall, BOTTOM - 6, pen.height - 2)
+    middles = dims.spread([page.y(t) for t, _, _ in rows], tall, BOTTOM - 6, min(page.face + 5, pen.height - 2))
     for (t, name, spread), at in zip(rows, middles):
         y = page.y(t)
         pen.line([(edge - 3, y), (x - 4, y)], "thin")

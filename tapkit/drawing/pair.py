@@ -1,4 +1,4 @@
-"""Two jobs side by side: each tap's tip above, the load on its teeth below, both loads on one scale."""
+"""Two jobs side by side: each tap's tip above, the load on its teeth below, tips and loads on one scale each."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 from matplotlib.figure import Figure
 
-from tapkit.drawing.tip import draw_tip, point_at_teeth, update_tip
+from tapkit.drawing.tip import draw_tip, keep_one_scale, point_at_teeth, update_tip
 from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, hold_one_scale, update_toothbars
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, of_table, text
@@ -32,8 +32,9 @@ def draw_pair(figure: Figure, jobs: tuple[Operation, Operation], system: str, *,
 def update_pair(artists: list[Any], jobs: tuple[Operation, Operation]) -> None:
     """Two other jobs on the same picture; a side that stays as it was is left alone."""
     hold_one_scale([bars for _, bars in artists], jobs)
+    keep_one_scale([tip for tip, _ in artists], [job.tap for job in jobs])
     for (tip, bars), job in zip(artists, jobs):
-        shown = (job, bars.memory["held"])
+        shown = (job, bars.memory["held"], tip.memory["scale"], tip.memory["bar"])
         if bars.memory.get("shown") != shown:
             update_tip(tip, job.tap, job.hole)
             point_at_teeth(tip, job)

@@ -13,17 +13,30 @@ from tapkit.drawing.pen import Box, Pen
 from tapkit.messages import Number, Sentence, _, listed, text
 
 
+class Scrap(NamedTuple):
+    """A stretch of x where the thread is scrap, or may be, and `why`: the hole is over its limit, GO stops, or NO-GO
+    goes in."""
+
+    low: float
+    high: float
+    why: str
+
+
+OVER, GO, NO_GO, MAYBE = "over", "go", "no-go", "maybe"
+"""Why a thread is scrap: its hole is too large, GO stops, NO-GO goes in; or it may be, as NO-GO may go in."""
+
+
 class Curve(NamedTuple):
     """A curve of the chart: `name`, `x` and `y` (points,) with nan where there is nothing, the job's own point `here`
-    (x, y) or None, where chips `jams` (points,) of bool, None for nowhere, and between which x the hole is so large
-    that the thread is `scrap`, None for nowhere."""
+    (x, y) or None, where chips `jams` (points,) of bool, None for nowhere, and where the thread is `scrap`: stretches
+    of x."""
 
     name: Any
     x: np.ndarray
     y: np.ndarray
     here: tuple[float, float] | None
     jams: np.ndarray | None = None
-    scrap: tuple[float, float] | None = None
+    scrap: Sequence[Scrap] = ()
 
 
 class SweepPicture(NamedTuple):
@@ -144,7 +157,7 @@ def _open(pen: Pen, chart: Chart, curve: Curve, k: int, end: str) -> None:
 
 
 def _scrap(pen: Pen, chart: Chart, curves: Sequence[Curve]) -> None:
-    """Where the hole is over the limit of the thread: the ground in red, from a dashed line on."""
+    """Where the thread is scrap, by its hole or by its gauges: the ground in red, from a dashed line on."""
     box = chart.box
     points = np.vstack([chart.points(c.x, c.y) for c in curves])
 
@@ -152,28 +165,50 @@ def _scrap(pen: Pen, chart: Chart, curves: Sequence[Curve]) -> None:
         near = points[(np.abs(points[:, 0] - left - 40) < 60) & np.isfinite(points[:, 1]), 1]
         return lambda y: -min(float(np.abs(near - y).min(initial=np.inf)), 24.0)
 
-    for ends in dict.fromkeys(c.scrap for c in curves if c.scrap is not None):
-        left, right = (float(chart.across(x)) for x in ends)
-        pen.fill(
-            [(left, box.bottom), (right, box.bottom), (right, box.top), (left, box.top)], style.WARN, alpha=0.1, z=0.5
-        )
-        pen.line([(left, box.bottom), (left, box.top)], "hidden", colour=style.WARN, z=2)
-        told = _("{names}: scrap", names=listed(c.name for c in curves if c.scrap == ends))
+    for found in dict.fromkeys(one for curve in curves for one in curve.scrap):
+        left, right = (float(chart.across(x)) for x in found[:2])
+        corners = [(left, box.bottom), (right, box.bottom), (right, box.top), (left, box.top)]
+        pen.fill(corners, style.WARN, alpha=0.05 if found.why == MAYBE else 0.1, z=0.5)
+        for x in (left, right):
+            if box.left + 1 < x < box.right - 1 or x == left:
+                pen.line([(x, box.bottom), (x, box.top)], "hidden", colour=style.WARN, z=2)
+        told = _marked(found.why, listed(c.name for c in curves if found in c.scrap))
         heights = sorted((box.bottom + s * (box.top - box.bottom) for s in (0.5, 0.3, 0.7, 0.1, 0.9)), key=far(left))
         spots = [(x, y, ha, "center") for y in heights for x, ha in ((left + 5, "left"), (left - 5, "right"))]
         pen.place(told, spots, size=style.SMALL, bold=True, colour=style.WARN, paper=True)
 
 
+def _marked(why: str, names: Sentence) -> Sentence:
+    return {
+        OVER: _("{names}: scrap", names=names),
+        GO: _("{names}: scrap, GO stops", names=names),
+        NO_GO: _("{names}: scrap, NO-GO goes in", names=names),
+        MAYBE: _("{names}: NO-GO may go in", names=names),
+    }[why]
+
+
 def _scrapped(curve: Curve) -> list[Sentence]:
     """Where the thread is scrap, in words."""
-    if curve.scrap is None:
-        return []
-    if curve.scrap[0] <= curve.x.min():
-        return [_("With {name} the thread is scrap everywhere: the hole is over its limit.", name=curve.name)]
-    start = Number(float(curve.scrap[0]))
-    return [
-        _("With {name} the thread is scrap above {start}: the hole is over its limit.", name=curve.name, start=start)
-    ]
+    low, high = curve.x.min(), curve.x.max()
+    return [_told(curve.name, found, _where(found, low, high)) for found in curve.scrap]
+
+
+def _where(found: Scrap, low: float, high: float) -> Sentence:
+    a, b = Number(float(found.low)), Number(float(found.high))
+    if found.low > low and found.high >= high:
+        return _("above {start}", start=a)
+    if found.low <= low and found.high < high:
+        return _("below {end}", end=b)
+    return _("everywhere") if found.low <= low else _("from {low} to {high}", low=a, high=b)
+
+
+def _told(name: Any, found: Scrap, where: Sentence) -> Sentence:
+    return {
+        OVER: _("With {name} the thread is scrap {where}: the hole is over its limit.", name=name, where=where),
+        GO: _("With {name} the thread is scrap {where}: the GO gauge stops.", name=name, where=where),
+        NO_GO: _("With {name} the thread is scrap {where}: the NO-GO gauge goes in.", name=name, where=where),
+        MAYBE: _("With {name} the NO-GO gauge may go in {where}: the thread may be scrap.", name=name, where=where),
+    }[found.why]
 
 
 def _jammed(curve: Curve, end: str) -> list[Sentence]:

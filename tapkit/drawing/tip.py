@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -16,10 +17,12 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
-from tapkit.messages import _, angle, ngettext, threads_of
+from tapkit.messages import _, angle, length, ngettext, threads_of
 from tapkit.operation import Operation
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 88.0, 60.0, 48.0, 48.0
+MOST_SHRUNK = 2.0
+"""Of two taps side by side one is drawn at most so much smaller than it could be."""
 MOST_THREADS = 12.0
 """Full threads drawn behind the chamfer at most."""
 
@@ -82,16 +85,34 @@ def describe_tip(tap: Tap, *, system: str = "metric") -> str:
     ).said(system)
 
 
+def keep_one_scale(artists: Sequence[Pen], taps: Sequence[Tap]) -> None:
+    """Have several side views keep one scale from their next update on; each its own, with a bar that says it, where
+    the largest would leave the smallest too small to read."""
+    own = [_own_scale(pen, tap) for pen, tap in zip(artists, taps)]
+    one, bar = min(own), len({tap.thread.major for tap in taps}) > 1
+    for pen, scale in zip(artists, own):
+        pen.memory.update(scale=one if max(own) <= MOST_SHRUNK * one else scale, bar=bar)
+
+
+def _room(pen: Pen) -> Box:
+    return Box(MARGIN_LEFT, MARGIN_BOTTOM, pen.width - MARGIN_RIGHT, pen.height - MARGIN_TOP)
+
+
+def _own_scale(pen: Pen, tap: Tap) -> float:
+    """The largest scale at which the tap fits its sheet."""
+    room, least = _room(pen), tap.chamfer_length + 3.5 * tap.thread.pitch
+    return min((room.top - room.bottom) / tap.thread.major, (room.right - room.left) / least)
+
+
 def view_of(pen: Pen, tap: Tap) -> SideView:
     """Scale and place of the side view on a pen's sheet."""
-    room = Box(MARGIN_LEFT, MARGIN_BOTTOM, pen.width - MARGIN_RIGHT, pen.height - MARGIN_TOP)
-    wide, high = room.right - room.left, room.top - room.bottom
-    least = tap.chamfer_length + 3.5 * tap.thread.pitch
-    scale = min(high / tap.thread.major, wide / least)
-    length = min(wide / scale, tap.chamfer_length + MOST_THREADS * tap.thread.pitch)
-    left = room.left + (wide - length * scale) / 2
+    room = _room(pen)
+    wide, own = room.right - room.left, _own_scale(pen, tap)
+    scale = pen.memory.get("scale", own)
+    shown = min(wide / scale, tap.chamfer_length + MOST_THREADS * own / scale * tap.thread.pitch)
+    left = room.left + (wide - shown * scale) / 2
     up = 1.0 if tap.thread.hand == "right" else -1.0
-    return SideView(left, (room.top + room.bottom) / 2, scale, length, best_turn(solid(tap)), up)
+    return SideView(left, (room.top + room.bottom) / 2, scale, shown, best_turn(solid(tap)), up)
 
 
 def _outline(pen: Pen, view: SideView, tap: Tap, lands: Lands) -> None:
@@ -112,25 +133,45 @@ def _dimensions(pen: Pen, view: SideView, tap: Tap, lands: Lands, hole: Hole | N
     low, high = view.y - r * view.scale, view.y + r * view.scale
     point = tap.point_diameter / 2 * view.scale
     across = {d: _("⌀ {diameter}", diameter=fine_length(d)) for d in (tap.point_diameter, tap.thread.major)}
-    dims.upright(pen, x0 - 26, view.y - point, view.y + point, across[tap.point_diameter], start=(x0, x0))
-    dims.upright(pen, xe + 34, low, high, across[tap.thread.major], start=(xe, xe))
+    dims.upright(pen, x0 - 26, view.y - point, view.y + point, across[tap.point_diameter], start=(x0, x0), side="below")
     threads = dict(threads=threads_of(tap.chamfer_threads), length=fine_length(tap.chamfer_length))
     dims.level(pen, x0, xc, low - 26, _("{threads} = {length}", **threads), start=(view.y - point, low))
-    _pitch(pen, view, tap, high)
+    side = "below" if _pitch(pen, view, tap, high) == "right" else "above"
+    dims.upright(pen, xe + 34, low, high, across[tap.thread.major], start=(xe, xe), side=side)
     _chamfer_angle(pen, view, tap, high)
     _rake_note(pen, view, tap, lands, low - 26)
     if hole is not None:
         _hole(pen, view, hole, x0)
+    if pen.memory.get("bar"):
+        _scale_bar(pen, view)
 
 
-def _pitch(pen: Pen, view: SideView, tap: Tap, high: float) -> None:
-    """The pitch between the last two crests at the top."""
+def _scale_bar(pen: Pen, view: SideView) -> None:
+    """A length that says the scale, below the rows of dimensions."""
+    unit = 1.0 if pen.memory["system"] == "metric" else 25.4
+    sizes = unit * np.outer(10.0 ** np.arange(-3, 2), (1, 2, 5)).ravel()
+    long = float(sizes[sizes * view.scale < 75].max())
+    told = pen.say(length(long))
+    wide, over = long * view.scale, text_width(told, style.SMALL) + 5
+    for left in (pen.width - wide - over - 8, 8.0, (pen.width - wide - over) / 2):
+        box = Box(left, 2, left + wide + over, 14)
+        if pen.is_free(box):
+            pen.line([(left, 8), (left + wide, 8)], "edge")
+            for x in (left, left + wide):
+                pen.line([(x, 4), (x, 12)], "edge")
+            pen.text(left + wide + 5, 8, told, va="center", size=style.SMALL)
+            return
+
+
+def _pitch(pen: Pen, view: SideView, tap: Tap, high: float) -> str:
+    """The pitch between the last two crests at the top; the side on which it is written."""
     p, side = tap.thread.pitch, np.pi / 2 * view.up
     crest = float(solid(tap).ridge(side - view.turn)) % p
     z1 = crest + p * math.floor((view.length - crest - p / 8) / p)
     x0, x1 = (view.x + view.scale * z for z in (z1 - p, z1))
     side = "left" if x1 > pen.width - 150 else "right"
     dims.level(pen, x0, x1, high + 20, _("P {pitch}", pitch=fine_length(p)), start=(high, high), side=side)
+    return side
 
 
 def _chamfer_angle(pen: Pen, view: SideView, tap: Tap, high: float) -> None:
@@ -168,5 +209,5 @@ def _hole(pen: Pen, view: SideView, hole: Hole, x0: float) -> None:
     for y in (view.y - half, view.y + half):
         pen.line([(x0 - 60, y), (x0 + view.scale * view.length, y)], "phantom", colour=style.ACCENT)
     text = _("⌀ {diameter}", diameter=fine_length(hole.diameter))
-    dims.upright(pen, x0 - 50, view.y - half, view.y + half, text, colour=style.ACCENT)
+    dims.upright(pen, x0 - 50, view.y - half, view.y + half, text, colour=style.ACCENT, side="below")
     pen.text(x0 - 54, view.y + half + 1, _("hole"), ha="right", colour=style.ACCENT)

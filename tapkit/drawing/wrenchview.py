@@ -9,6 +9,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
+from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen
 from tapkit.messages import Sentence, Unit, _, force, length, text, torque
 from tapkit.operation import Operation
@@ -89,9 +90,8 @@ def _hands(pen: Pen, pulled: Pulled, y: float) -> None:
         pen.line([(x, y - side * 8), (x, y - side * (8 + reach))], "bold", colour=style.ACCENT)
         pen.arrow((x, y - side * (14 + reach)), (0, -side), colour=style.ACCENT, size=1.6)
         told = force(pulled.pull, digits=3)
-        pen.text(
-            x - side * 8, y - side * (8 + reach / 2), told, ha="right" if side > 0 else "left", va="center", bold=True
-        )
+        ha = "left" if side > 0 else "right"
+        pen.text(x + side * 8, y - side * (8 + reach / 2), told, ha=ha, va="center", bold=True)
     pen.text(middle, y + 24, length(pulled.job.hand.wrench, digits=3), ha="center")
 
 
@@ -118,4 +118,6 @@ def _scale(pen: Pen, pulled: Pulled, box: Box) -> None:
     pen.line([(x, float(chart.up(0.56))), (x, float(chart.up(0.82)))], "bold", colour=style.ACCENT, z=4)
     pen.arrow((x, float(chart.up(0.5))), (0, -1), colour=style.ACCENT, size=1.6)
     told: Sentence = _("your hands: {torque}", torque=torque(pulled.torque, digits=3))
-    pen.text(min(max(x, 70), pen.width - 70), float(chart.up(0.86)), told, ha="center", bold=True, paper=True)
+    half = text_width(pen.say(told), style.TEXT, True) / 2 + 4
+    x = min(max(x, half), pen.width - half)
+    pen.text(x, float(chart.up(0.86)), told, ha="center", bold=True, paper=True)

@@ -17,13 +17,24 @@ _METRIC = re.compile(
     r"(?:[\s,-]+(?P<series>COARSE|FINE|SPECIAL))?(?:[\s,-]*(?P<tol>\d[GH](?:\d[GH])?X?|ISO\s?[123]))?$"
 )
 _UNIFIED = re.compile(
-    r"(?P<hash>#|NO\.?\s*|NR\.?\s*)?(?P<size>\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d*\.\d+|\d+\.?)"
+    r"(?P<hash>#\s*|NO\.?\s*|NR\.?\s*)?(?P<size>\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d*\.\d+|\d+\.?)"
     r"\s*(?:\"|''|IN\.?|INCH)?(?:(?:\s*[-X]\s*|\s+)(?P<tpi>\d+(?:\.\d+|\s*1/2)?)\s*(?:TPI)?)?"
     r"(?:[\s,-]*(?P<series>U?N(?:C|F|EF|S)|8-?UN|UN))?"
     r"(?:[\s,-]*(?P<tol>[123]B))?$"
 )
-_LEFT = re.compile(r"[\s,-]*(?<![A-Z])(?:LH|L\.\s?H\.?|LEFT(?:[\s-]*HAND(?:ED)?)?)(?![A-Z])")
-_RIGHT = re.compile(r"[\s,-]*(?<![A-Z])(?:RH|R\.\s?H\.?|RIGHT[\s-]*HAND(?:ED)?)(?![A-Z])")
+_LEFT = re.compile(r"[\s,-]*(?<![A-Z])(?:LH|L\.\s?H\.?|LEFT(?:[\s-]*HAND(?:ED)?)?|LINKS)(?![A-Z])")
+_RIGHT = re.compile(r"[\s,-]*(?<![A-Z])(?:RH|R\.\s?H\.?|RIGHT[\s-]*HAND(?:ED)?|RECHTS)(?![A-Z])")
+_SAME = (
+    (r"\b(LINKS|RECHTS|FEIN|REGEL)GEWINDE\b", r"\1"),
+    (r"\b(?:FEIN|EXTRA FINE)\b", "FINE"),
+    (r"\b(?:GROB|REGEL|STD|STANDARD|NORMAL)\b", "COARSE"),
+    (r"^(?:(?:ISO|METRIC|METRISCH\w*|UNIFIED)\s+)+(?=\S)|\b(?:THREADS?|GEWINDE)\b", " "),
+    (r"^MF\s*(?=\d)(.*)$", r"M\1 FINE"),
+    (r"^(U?N(?:C|F|EF|S))\s*(#?\s*[\d./ -]+\S*?)(\s+[123]B)?$", r"\2 \1\3"),
+    (r"^(.*?\S)\s+(U?N(?:C|F|EF|S))\s+(\d+)\s*(?:TPI)?$", r"\1-\3 \2"),
+    (r"(?<![\d.]),(?=\d)", "0."),
+)
+"""What people write, upper case, and what it means here."""
 _CLASS = re.compile(r"\d[GH](?:\d[GH])?X?|[123][AB]X?|ISO\s*[123]")
 _TAP_CLASS = {"ISO1": "4H", "ISO2": "6H", "ISO3": "6G"}
 """The class of the tapped hole that a class of metric taps is for; ISO 2857 [memory]."""
@@ -90,10 +101,14 @@ def read_thread(text: str) -> Thread:
         )
     tidy = re.sub(r"(?<=\d),(?=\d)", ".", door.plain(text)).upper()
     tidy = re.sub(r"[()]", " ", re.sub(r"\s*(×|\*)\s*", "X", tidy))
+    for written, meant in _SAME:
+        tidy = re.sub(r"\s+", " ", re.sub(written, meant, tidy.strip())).strip()
+    tidy = tidy[1:-1] if tidy[:1] in ("'", '"') and tidy[-1:] == tidy[:1] else tidy
     rest, left = _LEFT.subn("", tidy, count=1)
     rest = rest if left else _RIGHT.sub("", rest, count=1)
-    rest = rest.strip(" -")
+    rest = rest.lstrip(" -;,").rstrip(" -;,.")
     hand = "left" if left else "right"
+    _refuse_screw(text)
     if rest.startswith("M") and (found := _METRIC.match(rest)):
         return _metric(text, found, hand)
     if (found := _UNIFIED.match(rest)) and (found["tpi"] or found["series"]):
@@ -101,6 +116,7 @@ def read_thread(text: str) -> Thread:
     refuse_other(text)
     refuse_class(text, rest)
     _ask_for_hyphen(text, rest)
+    _ask_for_more(text, rest)
     for word in rest.split():
         refuse_limit(text, word)
     raise ValueError(
@@ -118,6 +134,35 @@ def _ask_for_hyphen(text: str, word: str) -> None:
     if found and (inch, float(found[2])) in _unified_table():
         meant = f"#{found[1]}-{found[2]}"
         raise ValueError(_("{text} is a fraction and no thread; did you mean {meant}?", text=quoted(text), meant=meant))
+
+
+def _ask_for_more(text: str, word: str) -> None:
+    """ValueError where a text is a size alone: an inch size without its threads, a diameter that may be metric."""
+    if found := re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:MM)?(?:\s*X\s*(\d+(?:\.\d+)?)\s*(?:MM)?)?", word):
+        pitches = [pitch for pitch, _s in _metric_table().get(float(found[1]), [])]
+        if pitches and (not found[2] or float(found[2]) in pitches):
+            meant = f"M{found[1]}" + (f"x{found[2]}" if found[2] else "")
+            raise ValueError(_("{text} is a size and no thread; did you mean {meant}?", text=quoted(text), meant=meant))
+    if found := _UNIFIED.match(word):
+        inch = round(_unified_size(text, found, 0), 4)
+        here = [f"{size}-{t:g}" for (d, t), (size, _s) in _unified_table().items() if d == inch]
+        if here:
+            names = listed(here, "or")
+            raise ValueError(_("{text} gives no threads per inch; write {names}", text=quoted(text), names=names))
+
+
+def _refuse_screw(text: str) -> None:
+    """ValueError where a class of screws is asked for: 6g and 6h, small, or 2A. All small, "m10 6h", it is a hole's."""
+    found = re.search(r"(?<![\w.])\d[efgh](?:\d[gh])?\s*$", text) if text != text.lower() else None
+    found = found or re.search(r"(?<![\w.])[123]A\b", text.upper())
+    if found and re.search(r"\d.*\d[efghA]", text, re.I):
+        raise ValueError(
+            _(
+                "{text}: {tolerance} is a class of screws; a tapped hole has 6H, or 2B in inch",
+                text=quoted(text),
+                tolerance=found[0].strip(),
+            )
+        )
 
 
 def refuse_class(text: str, word: str) -> None:
@@ -248,6 +293,7 @@ def _near_pitch(major: float) -> float:
 def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
     tpi = float(found["tpi"].replace(" ", "").replace("1/2", ".5")) if found["tpi"] else _usual_tpi(text, found)
     if not 3 <= tpi <= 100:
+        _ask_for_more(text, found[0])
         raise ValueError(
             _(
                 "{text} asks for {tpi} threads per inch, and 3 to 100 are possible; try 1/4-20",

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from tapkit import door, tables, units
 from tapkit.door import quoted
-from tapkit.messages import BySystem, Sentence, Span, _, length, listed, pgettext
+from tapkit.messages import BySystem, Number, Sentence, Span, _, length, listed, pgettext
 
 SETS = ("metric", "metric 0.05", "fraction", "number", "letter")
 """The sets of drills tapkit knows."""
@@ -97,7 +97,16 @@ def _fraction(inch: Fraction) -> DrillSize:
 
 _NUMBER = re.compile(r"(?:#|no\.?|nr\.?|number|wire)\s*(\d{1,3})", re.IGNORECASE)
 _LETTER = re.compile(r"(?:letter\s*)?([a-z])", re.IGNORECASE)
-_FRACTION = re.compile(r"(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)\s*(?:\"|in\.?|inch)?", re.IGNORECASE)
+_FRACTION = re.compile(r"(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)[\s-]*(?:\"|''|in\.?|inch|zoll)?", re.IGNORECASE)
+
+
+_AROUND = (
+    r"(?i)^\s*(?:(?:drill|bohrer)\b)?\s*(?:[øØ⌀]|dia\b\.?|d(?=\s*[\d.,]))?\s*"
+    r"|\s*\b(?:drill|bohrer|dia\.?)\s*$|\s*[øØ⌀]\s*$"
+)
+"""What stands around a drill's size and says nothing."""
+LARGEST = 4 * 25.4
+"""No larger drill [mm] is called by a fraction of an inch."""
 
 
 def read_size(text: str, *, bare: str | None = None) -> DrillSize:
@@ -111,7 +120,7 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
     """
     if not isinstance(text, str) or len(text) > 40:
         raise ValueError(_("a drill is named by a short text; {hint}", hint=HINT))
-    word = re.sub(r"(?i)^\s*(?:[øØ⌀]|dia\.?|drill(?=\W))\s*|\s*\bdrill\b\s*", "", door.plain(text)).strip()
+    word = size_alone(text)
     if found := _NUMBER.fullmatch(word):
         return _named(text, f"#{int(found[1])}", "number")
     if found := _LETTER.fullmatch(word):
@@ -127,13 +136,22 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
     return _measured(text, diameter)
 
 
+def size_alone(text: str) -> str:
+    """A drill's size without the words around it.
+
+    >>> size_alone("drill ⌀ 8,5"), size_alone("#7 drill"), size_alone("D8.5")
+    ('8,5', '#7', '8.5')
+    """
+    return re.sub(_AROUND, "", door.plain(text)).strip().removesuffix(".")
+
+
 def is_inch_name(text: str) -> bool:
     """Whether a drill is called by a number, a letter or a bare fraction, as inch drills are.
 
     >>> is_inch_name("#7"), is_inch_name("27/64"), is_inch_name("8.5"), is_inch_name("27/64 in")
     (True, True, False, False)
     """
-    word = re.sub(r"(?i)\s*\bdrill\b\s*", "", door.plain(text))
+    word = size_alone(text)
     named = _NUMBER.fullmatch(word) or _LETTER.fullmatch(word)
     return bool(named or (_FRACTION.fullmatch(word) and word[-1].isdigit()))
 
@@ -162,7 +180,12 @@ def _read_fraction(text: str, found: re.Match[str]) -> DrillSize:
     whole, top, bottom = int(found[1] or 0), int(found[2]), int(found[3])
     if bottom == 0 or top == 0 or 64 % bottom:
         raise ValueError(_("{text} is no drill fraction; inch drills go by 1/64, like 27/64", text=quoted(text)))
-    return _measured(text, 25.4 * float(whole + Fraction(top, bottom)), _fraction(whole + Fraction(top, bottom)))
+    inch = whole + Fraction(top, bottom)
+    if 25.4 * inch > LARGEST and text.strip()[-1:].isdigit():
+        raise ValueError(
+            _("{text} alone would be in inches; did you mean {n} mm?", text=quoted(text), n=Number(float(inch)))
+        )
+    return _measured(text, 25.4 * float(inch), _fraction(inch))
 
 
 def _measured(text: str, diameter: float, size: DrillSize | None = None) -> DrillSize:

@@ -9,7 +9,7 @@ from typing import Any
 
 from tapkit import door, units
 from tapkit.door import quoted
-from tapkit.geometry.drillsize import is_inch_name, read_drill
+from tapkit.geometry.drillsize import is_inch_name, read_drill, size_alone
 from tapkit.messages import BySystem, Sentence, Span, _, angle, length
 
 
@@ -111,34 +111,49 @@ def _too_deep(value: float) -> Sentence:
     )
 
 
+_KIND = re.compile(
+    r"\b(?:(?P<through>through|thru|durch(?:gang(?:s(?:loch|bohrung))?)?)|blind|sackloch|grundloch)\b(?:[\s-]*hole\b)?"
+    r"(?:\s+of\b)?",
+    re.I,
+)
 _HOLE = re.compile(
-    r"\s*(through|thru|blind)\b(?:\s+hole\b)?(?:\s+of\b)?[\s:,]*(.+?)"
-    r"\s*(?:[x×*]|\bby\b)\s*(.+?)(?:\s+(?:deep|thick))?\s*$",
-    re.I | re.S,
+    r"(?P<across>.+?)\s*(?:[x*;]|\bby\b|,(?=\s))\s*(?P<deep>.+?)(?:\s+(?:deep|thick|tief|dick))?\s*$", re.I | re.S
 )
 EXAMPLE = BySystem("'through 8.5 mm x 15 mm'", "'through .201 in x .5 in'")
 HINT = _("write {through} or {blind}", through=EXAMPLE, blind=BySystem("'blind 8.5 mm x 25 mm'", "'blind #7 x .75 in'"))
+
+
+BOTH = (("length", "mm"), ("length", "inch"))
+"""Units that may be written once for both lengths."""
 
 
 def read_hole(text: str, system: str = "metric") -> Hole:
     """A hole from its text; see `Hole.parse`."""
     if not isinstance(text, str) or len(text) > 200:
         raise ValueError(_("a hole is given by a short text; {hint}", hint=HINT))
-    found = _HOLE.match(door.plain(text))
-    if not found and not re.search(r"(?i)\b(through|thru|blind)\b", text) and re.match(r"[\s#øØ⌀.]*\d", text):
+    tidy = door.plain(text)
+    kinds = list(_KIND.finditer(tidy))
+    if not kinds and re.match(r"[\s#øØ⌀.]*\d", text):
         raise ValueError(
             _("{text} does not say whether the hole is through or blind; {hint}", text=quoted(text), hint=HINT)
         )
+    found = _HOLE.match(_without_kind(tidy, kinds[0])) if len(kinds) == 1 else None
     if not found:
         raise ValueError(_("cannot read {text} as a hole; {hint}", text=quoted(text), hint=HINT))
-    kind, across, deep = found.groups()
     try:
-        diameter, depth = _across_and_deep(across, deep, system)
-        return Hole(kind="blind" if kind.lower() == "blind" else "through", diameter=diameter, depth=depth)
+        diameter, depth = _across_and_deep(found["across"].strip(), found["deep"], system)
+        return Hole(kind="through" if kinds[0]["through"] else "blind", diameter=diameter, depth=depth)
     except ValueError as error:
         raise ValueError(
             _("cannot read {text} as a hole: {error}; {hint}", text=quoted(text), error=error.args[0], hint=HINT)
         ) from None
+
+
+def _without_kind(text: str, kind: re.Match[str]) -> str:
+    """The sizes of a hole: what stands around its kind, which parts them where it stands between: "#7 thru 1/2"."""
+    before, after = text[: kind.start()].strip(" :,"), text[kind.end() :].strip(" :,")
+    middle = "" if re.match(r"[x*;]|by\b", after) or re.search(r"[x*;]$", before) else " x "
+    return before + middle + after if before and after else before + after
 
 
 def _across_and_deep(across: str, deep: str, system: str) -> tuple[float, float]:
@@ -147,6 +162,8 @@ def _across_and_deep(across: str, deep: str, system: str) -> tuple[float, float]
     written = door.read_number(deep)[1]
     if written:
         depth = door.length(deep)
+        if re.fullmatch(r"[øØ⌀\s]*[\d.,]+", across) and door.kind_of_unit(written) not in BOTH:
+            raise ValueError(_("the diameter {across} bears no unit; write '{across} mm'", across=across))
         return read_drill(across, bare=written), depth
     spoken = _system_of(across)
     if door.is_bare_fraction(deep) and (spoken == "inch" or (spoken is None and system == "inch")):
@@ -162,5 +179,5 @@ def _system_of(across: str) -> str | None:
     """The system a diameter is written in, None for a bare number."""
     if is_inch_name(across):
         return "inch"
-    found = door.kind_of_unit(door.read_number(across.lstrip("øØ⌀ "))[1])
+    found = door.kind_of_unit(door.read_number(size_alone(across))[1])
     return None if found is None else "inch" if found[1] in ("inch", "thou") else "metric"

@@ -18,6 +18,7 @@ PAPER = {
     "jquery_url": "",
     "widget_renderer_url": "",
     "preprocessors": ["tapkit.launch.handout.OnPaper"],
+    "filters": {"clean_html": "tapkit.launch.safehtml.clean_html"},
 }
 """Of the exporter to HTML, for File › Export and for handouts: no code, nothing fetched, no widgets that would need a
 kernel."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import html
+import itertools
+from collections.abc import Callable
 from functools import lru_cache, partial
 from typing import Any
 
@@ -14,7 +16,19 @@ from matplotlib.figure import Figure
 from tapkit import compare, parameters, units, whatif
 from tapkit.drawing.pair import NAMES, SIZE, describe_pair, draw_pair, update_pair
 from tapkit.drawing.style import SCALES
-from tapkit.drawing.sweepchart import Curve, SweepPicture, describe_sweepchart, draw_sweepchart, update_sweepchart
+from tapkit.drawing.sweepchart import (
+    GO,
+    MAYBE,
+    NO_GO,
+    OVER,
+    Curve,
+    Scrap,
+    SweepPicture,
+    describe_sweepchart,
+    draw_sweepchart,
+    update_sweepchart,
+)
+from tapkit.mechanics import gauges
 from tapkit.messages import Sentence, _, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common, export
@@ -342,21 +356,51 @@ def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, sys
     x_scale, y_scale = (units.convert(1.0, k, system) if k else 1.0 for k in (x_kind, y_kind))
     curves = []
     for name, job in zip(NAMES, jobs):
-        values, found, jams = _swept(_apart_from(job, x, low), what, result, low, high)
+        apart = _apart_from(job, x, low)
+        values, found, jams = _swept(apart, what, result, low, high)
         here = present(job, x)
         now = float(whatif.run(job, what, [here]).of(result)[0])
-        scrap = _scrap(job, x, low, high)
-        ends = scrap and (scrap[0] * x_scale, scrap[1] * x_scale)
-        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale), jams, ends))
+        scrap = [Scrap(a * x_scale, b * x_scale, why) for a, b, why in _scrap(apart, what, low, high)]
+        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale), jams, scrap))
     return SweepPicture(curves, _title(x, system), _title(y, system), whatif.NO_END.get(result, ""))
 
 
-def _scrap(job: Operation, what: Parameter, low: float, high: float) -> tuple[float, float] | None:
-    """Between which values the hole is over the largest minor diameter of the thread; None for nowhere."""
-    limit = job.tap.thread.limits.minor_max
-    if (what.owner, what.name) == ("hole", "diameter"):
-        return (max(limit, low), high) if high > limit else None
-    return (low, high) if job.hole.diameter > limit + 1e-9 else None
+@lru_cache(maxsize=16)
+def _scrap(job: Operation, what: str, low: float, high: float) -> tuple[Scrap, ...]:
+    """Where in a sweep the thread is scrap by its hole or its gauges, to a millionth of the range; the last few are
+    kept."""
+    one = whatif.quantity(what)
+    values = np.arange(low, high + 1) if what == "flutes" else np.linspace(low, high, SWEEP_POINTS)
+    found, start, here = [], low, _why_scrap(job, one, low)
+    for a, b in itertools.pairwise(values):
+        after = _why_scrap(job, one, b)
+        if here is not None and after not in (here, None):
+            end = _border(lambda v, here=here: _why_scrap(job, one, v) == here, float(a), float(b))
+            found.append(Scrap(start, end, here))
+            start = end
+        here = here if after is None else after  # where no tap can be, the stretch before goes on
+    return tuple(s for s in (*found, Scrap(start, high, here or "")) if s.why)
+
+
+def _border(holds: Callable[[float], bool], a: float, b: float) -> float:
+    """Where between a and b something ends that holds at a."""
+    for _i in range(20):
+        middle = (a + b) / 2
+        a, b = (middle, b) if holds(middle) else (a, middle)
+    return (a + b) / 2
+
+
+def _why_scrap(job: Operation, what: Parameter, value: float) -> str | None:
+    """Why the thread of a job is scrap with a quantity at a value; "" where it is not, None where it cannot be made."""
+    try:
+        job = changed(job, [(what, value)])
+    except ValueError:
+        return None
+    if job.hole.diameter > job.tap.thread.limits.minor_max + 1e-9:
+        return OVER
+    if job.gauges.go == gauges.OUT:
+        return GO
+    return {gauges.IN: NO_GO, gauges.PERHAPS: MAYBE}.get(job.gauges.no_go, "")
 
 
 def _apart_from(job: Operation, what: Parameter, value: float) -> Operation:

@@ -246,7 +246,12 @@ def _rules(test: ClassTest) -> str:
     )
     minutes = None
     if test.minutes:
-        minutes = _("You have {minutes} minutes from your beginning.", minutes=f"{test.minutes:g}")
+        minutes = ngettext(
+            "You have {minutes} minute from your beginning.",
+            "You have {minutes} minutes from your beginning.",
+            1 if test.minutes == 1 else 2,
+            minutes=f"{test.minutes:g}",
+        )
     return "".join(paragraph(one) for one in (count, minutes, *SECURE) if one)
 
 

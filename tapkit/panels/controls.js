@@ -40,7 +40,10 @@ function number(spec, send) {
     const share = now.count ? (100 * range.value) / now.count : 0;
     range.style.setProperty("--filled", `${share}%`);
   };
-  const spoken = (text) => range.setAttribute("aria-valuetext", now.unit ? `${text} ${now.unit}` : text);
+  const spoken = (text) => {
+    const unit = Number(text) === 1 && now.one ? now.one : now.unit;
+    range.setAttribute("aria-valuetext", unit ? `${text} ${unit}` : text);
+  };
   range.addEventListener("input", () => {
     spoken(words.set(Number(printed()).toString()));
     fill();

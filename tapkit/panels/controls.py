@@ -141,6 +141,7 @@ class Controls(anywidget.AnyWidget):
         text = text.rstrip("0").rstrip(".") if "." in text else text
         return dict(
             unit=one.unit_in(self.state.system) if one.quantity else said(words(one.unit)),
+            one=said(AT_ONE.get(one.unit, "")),
             first=scale.first,
             count=scale.count,
             step=scale.step,
@@ -148,6 +149,10 @@ class Controls(anywidget.AnyWidget):
             decimals=decimals(scale.step),
             text=text if float(text) else "0",
         )
+
+
+AT_ONE = {"threads": _("thread"), "turns": _("turn"), "pitches": _("pitch")}
+"""Units of sliders that are words, said of 1."""
 
 
 def decimals(step: float) -> int:

@@ -2,12 +2,14 @@
 
 import json
 import os
+import re
 
 import pytest
 from opening import opened, soon
 from playwright.sync_api import expect
 from realbrowser import settled
 
+from tapkit.exercises.bank import exercises
 from tapkit.launch import seal
 
 BOOK = "03-the-load-on-each-tooth.ipynb"
@@ -75,6 +77,21 @@ def test_edit_menu_cannot_cut_or_delete_a_cell(book):
         while book.locator(".jp-Dialog button.jp-mod-reject, .jp-Dialog button.jp-mod-accept").count():
             book.locator(".jp-Dialog button.jp-mod-reject, .jp-Dialog button.jp-mod-accept").first.click()
         assert book.evaluate(CELLS) == before, name
+
+
+def test_file_export_as_it_comes_gives_a_page_to_hand_out(book, tmp_path):
+    """By the menu, with the dialog's box ticked as it is: offline, with pictures, every exercise, no tag as text."""
+    book.get_by_role("menuitem", name="File", exact=True).click()
+    book.locator(".lm-Menu-item", has_text="Save and Export Notebook As").first.hover()
+    book.get_by_role("menuitem", name="HTML", exact=True).click()
+    with book.expect_download() as found:
+        book.locator(".jp-Dialog button.jp-mod-accept").click()
+    found.value.save_as(tmp_path / "lesson.html")
+    page = (tmp_path / "lesson.html").read_text(encoding="utf-8")
+    page = page[page.index("<body") :]
+    assert page.count("<img") >= 8
+    assert not re.search(r"&lt;/?(div|p|h\d|b|span|img|style|figure)\b|<script|src=.http", page)
+    assert all(one.title in page for one in exercises(lesson=3))
 
 
 DARK = """() => {
@@ -285,7 +302,7 @@ def answers(run):
     return [json.loads(line)["answer"] for line in lines]
 
 
-def test_a_cell_of_ones_own_is_written_undone_and_entered_again(book):
+def test_a_cell_of_ones_own_is_written_undone_and_entered_again(book, run):
     """The footer of the page gives one; Enter edits it, and no cell of the course."""
     book.locator(".jp-Notebook-footer").click()
     own = book.locator(".jp-Notebook .jp-Cell").last
@@ -309,6 +326,26 @@ def test_a_cell_of_ones_own_is_written_undone_and_entered_again(book):
         settled(book)
         assert editors(book) == 1
         assert not book.locator(".jp-Notebook.jp-mod-editMode").count()
+    book.keyboard.press("Control+s")
+    mine = soon(lambda: json.loads(run.read(BOOK)), lambda kept: "6 * 7" in kept["cells"][-1]["source"], 60)
+    for cell in mine["cells"]:
+        cell.update({"outputs": []} if cell["cell_type"] == "code" else {})
+    mine["cells"].append({"cell_type": "markdown", "id": "mine", "metadata": {}, "source": "My *words*"})
+    book.wait_for_timeout(500)
+    run.write(BOOK, json.dumps(mine).encode())
+    book.goto(run.address)
+    book.locator(".tapkit-notes textarea").wait_for()
+    words = book.locator(".jp-Notebook .jp-MarkdownCell").last
+    words.locator("em").wait_for()
+    words.evaluate("e => e.focus()")
+    book.keyboard.press("Enter")
+    expect(words.locator(".cm-content")).to_be_focused()
+    book.keyboard.type("2")
+    expect(words.locator(".cm-content")).to_contain_text("2")
+    book.keyboard.press("ControlOrMeta+z")
+    expect(words.locator(".cm-content")).to_have_text("My *words*")
+    book.keyboard.press("Control+Enter")
+    words.locator("em").wait_for()
     link = book.locator('a[href="#take-care"]').first
     link.evaluate("e => e.click()")
     expect(book.locator("#take-care")).to_be_in_viewport()

@@ -325,10 +325,11 @@ def test_the_what_if_chart_leaves_the_band_open_where_chips_jam():
 
 def test_the_what_if_chart_marks_where_the_thread_is_scrap():
     x, y = np.linspace(8, 10, 11), np.linspace(9, 1, 11)
-    curves = [sweepchart.Curve(name, x, y, None, scrap=ends) for name, ends in (("A", (8.7, 10)), ("B", (8.7, 10)))]
+    ends = [sweepchart.Scrap(8.7, 10, sweepchart.OVER)]
+    curves = [sweepchart.Curve(name, x, y, None, scrap=ends) for name in "AB"]
     for shown, words in (
         (curves, ["A and B: scrap"]),
-        ([curves[0], curves[1]._replace(scrap=(8, 10))], ["A: scrap", "B: scrap"]),
+        ([curves[0], curves[1]._replace(scrap=[ends[0]._replace(low=8)])], ["A: scrap", "B: scrap"]),
     ):
         _, ax = figure((7, 4))
         sweepchart.draw_sweepchart(ax, sweepchart.SweepPicture(shown, "hole", "torque"))
@@ -336,7 +337,11 @@ def test_the_what_if_chart_marks_where_the_thread_is_scrap():
     told = sweepchart.describe_sweepchart(sweepchart.SweepPicture(shown, "hole", "torque"))
     assert "With A the thread is scrap above 8.7" in told
     assert "With B the thread is scrap everywhere" in told
-    fine = sweepchart.SweepPicture([curves[0]._replace(scrap=None)], "hole", "torque")
+    by_gauge = [sweepchart.Scrap(8, 8.4, sweepchart.NO_GO), sweepchart.Scrap(8.6, 9, sweepchart.MAYBE)]
+    told = sweepchart.describe_sweepchart(sweepchart.SweepPicture([curves[0]._replace(scrap=by_gauge)], "", ""))
+    assert "the thread is scrap below 8.4: the NO-GO gauge goes in" in told
+    assert "may go in from 8.6 to 9" in told
+    fine = sweepchart.SweepPicture([curves[0]._replace(scrap=())], "hole", "torque")
     assert "scrap" not in sweepchart.describe_sweepchart(fine)
 
 

@@ -8,7 +8,7 @@ import pytest
 from realbrowser import find_chromium
 
 from tapkit.cli import main
-from tapkit.exercises.bank import exercises
+from tapkit.exercises.bank import exercise, exercises
 from tapkit.launch import handout, settings
 
 STEM = "04-drill-and-percent-of-thread"
@@ -99,7 +99,8 @@ def test_a_folder_that_cannot_be_written(tmp_path, capsys, monkeypatch):
     assert "choose another --out" in capsys.readouterr().err
 
 
-def test_the_servers_own_export_is_the_same_page(tmp_path):
+@pytest.mark.parametrize("sanitized", [True, False])
+def test_the_servers_own_export_is_the_same_page(tmp_path, sanitized):
     """Its settings are those of the server; a widget's view, as a saved lesson has it, is left out with its state."""
     from nbconvert.exporters import get_exporter
     from traitlets.config import Config
@@ -109,10 +110,24 @@ def test_the_servers_own_export_is_the_same_page(tmp_path):
         nbformat.v4.new_output("display_data", view),
         nbformat.v4.new_output("display_data", {"text/html": "<p>The picture</p>"}),
     ]
-    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("panels.load()", outputs=outputs)])
+    more = '<p class="x" data-exercises="chamfer-length no-such-one" data-seed="3">more to choose from</p>'
+    listed = [nbformat.v4.new_output("display_data", {"text/html": more})]
+    cells = [
+        nbformat.v4.new_code_cell("panels.load()", outputs=outputs),
+        nbformat.v4.new_code_cell("panels.exercises()", outputs=listed),
+        nbformat.v4.new_markdown_cell("## A heading\n\n<script>alert(1)</script>"),
+    ]
+    book = nbformat.v4.new_notebook(cells=cells)
     book.metadata["widgets"] = {"application/vnd.jupyter.widget-state+json": {"state": {}, "version_major": 2}}
     config = Config(settings.server_config(tmp_path, tmp_path))
-    page, _ = get_exporter("html")(config=config).from_notebook_node(book)
+    exporter = get_exporter("html")(config=config)
+    exporter.sanitize_html = sanitized  # the box in the dialog of File › Export, ticked as it comes
+    page, _ = exporter.from_notebook_node(book)
+    assert not re.search(r"&lt;/?(div|p|h2|b|span|img|style|figure)\b", page), "a tag stands as text"
+    assert exercise("chamfer-length").title in page
+    assert "more to choose from" not in page
+    assert re.search("<h2[^>]*>A heading", page)
+    assert ("alert(1)" in page) != sanitized
     assert "The picture" in page
     assert "panels.load" not in page
     assert "Panel: load" not in page

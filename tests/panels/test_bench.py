@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from strategies import jobs
 
 from tapkit import panels, whatif
+from tapkit.drawing.sweepchart import describe_sweepchart
 from tapkit.parameters import sweep_range
 from tapkit.units import convert
 
@@ -98,17 +99,27 @@ def test_a_kept_curve_is_the_one_of_the_present_job(what, job, share):
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_a_sweep_says_where_the_thread_becomes_scrap(bench, system):
-    """Above the largest minor diameter; a job whose hole is over it already is scrap over the whole of another sweep."""
+    """Above the largest minor diameter; a job whose hole is over it already is scrap over the whole of another sweep;
+    and where a gauge says so, as runout makes the mouth wide."""
+    from tapkit.mechanics import gauges
     from tapkit.panels.bench import sweep_picture
 
     wide = bench.jobs[0].with_(hole=replace(bench.jobs[0].hole, diameter=9.0))
     limit = convert(wide.tap.thread.limits.minor_max, "length", system)
     a, b = sweep_picture((wide, bench.jobs[1]), "diameter", "margin_high", system).curves
-    assert a.scrap == pytest.approx((limit, a.x[-1]))
+    assert a.scrap[0] == (pytest.approx(limit, rel=1e-6), pytest.approx(a.x[-1]), "over")
     assert b.scrap == a.scrap
     a, b = sweep_picture((wide, bench.jobs[1]), "chamfer_threads", "margin_high", system).curves
-    assert a.scrap == pytest.approx((a.x[0], a.x[-1]))
-    assert b.scrap is None
+    assert a.scrap[0] == (pytest.approx(a.x[0]), pytest.approx(a.x[-1]), "over")
+    assert not b.scrap
+    for job in (bench.jobs[0], bench.jobs[0].with_(tap_class="3")):
+        picture = sweep_picture((job, job), "runout", "margin_high", system)
+        (found,) = picture.curves[0].scrap
+        assert found.why == "maybe"
+        for share, no_go in ((0.999, gauges.OUT), (1.001, gauges.PERHAPS)):
+            dial = share * found.low / convert(1, "length", system)
+            assert job.with_(faults=replace(job.faults, runout=dial)).gauges.no_go == no_go
+        assert "the NO-GO gauge may go in above" in describe_sweepchart(picture, system)
 
 
 def test_inch_changes_what_is_shown_and_not_the_job(bench):
