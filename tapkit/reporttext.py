@@ -185,7 +185,7 @@ def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
         (_("By hand"), _by_hand(job)),
         *([("", job.hand.feel)] if not job.hand.is_too_much else []),
         (_("Gauges"), job.gauges.sentence),
-        *((_("Otherwise") if not i else "", way) for i, way in enumerate(other_ways())),
+        *((_("Otherwise") if not i else "", way) for i, way in enumerate(other_ways(job.workpiece))),
     ]
 
 

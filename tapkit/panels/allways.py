@@ -67,7 +67,9 @@ def details(model: AllWays, system: str) -> str:
 def _more(model: AllWays, system: str) -> str:
     refused = [way for way in model.ways if not way.judged.advised]
     why = [_("{way}: {why}.", way=way.name, why=way.judged.refusals[0].words) for way in refused]
-    items = "".join(f"<li>{html.escape(said(one, system))}</li>" for one in (*why, *other_ways()))
+    items = "".join(
+        f"<li>{html.escape(said(one, system))}</li>" for one in (*why, *other_ways(model.ways[0].judged.job.work))
+    )
     title = _("Why some will not do, and forming or milling, where they would serve") if refused else (
         _("Forming or milling, where they would serve"))  # fmt: skip
     return f"<details><summary>{html.escape(said(title))}</summary><ul>{items}</ul></details>"

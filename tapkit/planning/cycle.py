@@ -421,8 +421,8 @@ def _cautions_of_feed(cycle: Cycle) -> list[Sentence]:
         return []
     return [
         _(
-            "set the feed per turn, tied to the spindle: by the minute, a spindle only 1 % off spends {share} % of the "
-            "pitch diameter's tolerance",
+            "set the feed per turn, tied to the spindle: by the minute, a feed only 1 % off the lead spends {share} % "
+            "of the pitch diameter's tolerance",
             share=Number(100 * share, decimals=0),
         )
     ]
