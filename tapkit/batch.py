@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit import door, parameters, setupline, spreadsheet, units, whatif
+from tapkit.exercises.quantities import folded
 from tapkit.geometry.hole import Hole
 from tapkit.mechanics import sweep
 from tapkit.messages import _, ngettext, said
@@ -91,18 +92,14 @@ def _reader(head: str, system: str) -> Reader:
 def known(head: str) -> Reader | None:
     """The reader of a column by its heading, None where it is no parameter."""
     name, unit = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]([^\])]*)[\])])?\s*", head).groups("")  # type: ignore[union-attr]
-    wanted = _folded(name)
+    wanted = folded(name)
     if wanted in (TAP, "set up", "setup"):
         return Reader(TAP, unit, "metric")
     for spelled in ("key", "name", "label"):
         for one in parameters.parameters():
-            if one.owner in ("tap", "hole", "faults", "job") and wanted == _folded(getattr(one, spelled)):
+            if one.owner in ("tap", "hole", "faults", "job") and wanted == folded(getattr(one, spelled)):
                 return Reader(one.key, unit, "metric")
     return None
-
-
-def _folded(name: str) -> str:
-    return " ".join(re.sub(r"[-_]", " ", name.lower()).split())
 
 
 def _job(readers: Sequence[Reader], cells: Sequence[Any]) -> tuple[Any, Any]:

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from tapkit import units
 from tapkit.mechanics import gauges
-from tapkit.messages import Number, Quantity, Sentence, _, angle, length, of_table, said
+from tapkit.messages import Number, Quantity, Sentence, _, angle, length, of_table, rough_depth, said
 from tapkit.operation import Operation
 from tapkit.parameters import CHOICES, Parameter, owner_of, parameters
 
@@ -110,7 +110,7 @@ def _may_pack(job: Operation) -> Sentence:
 
 def _jams(job: Operation) -> Sentence:
     at = job.expected_torque.open_from
-    return _("no") if at is None else _("from {depth}", depth=length(at, decimals=1, inch_decimals=2))
+    return _("no") if at is None else _("from {depth}", depth=rough_depth(at))
 
 
 GAUGE = {gauges.IN: _("goes in"), gauges.PERHAPS: _("may go in"), gauges.OUT: _("stays out")}

@@ -181,6 +181,11 @@ def length(value: float, **look: Any) -> Quantity:
     return Quantity(value, "length", **look)
 
 
+def rough_depth(value: Any) -> Quantity:
+    """A depth as far as it can be told, in tenths of a millimetre [mm]."""
+    return length(value, decimals=1, inch_decimals=2)
+
+
 def angle(value: float, **look: Any) -> Quantity:
     """An angle [deg] to stand in a sentence."""
     return Quantity(value, "angle", **look)

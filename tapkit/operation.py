@@ -36,7 +36,7 @@ from tapkit.mechanics import (
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Sentence, Span, _, length, listed, ngettext, speed, turns_of
+from tapkit.messages import Number, Sentence, Span, _, length, listed, ngettext, rough_depth, speed, turns_of
 
 
 @lru_cache(maxsize=64)
@@ -55,7 +55,7 @@ MOST_FEED_ERROR = 10.0
 def _jam_words(at: float | None) -> Sentence:
     if at is None:
         return _("chips jam nowhere")
-    return _("chips jam from {depth} deep", depth=length(at, decimals=1, inch_decimals=2))
+    return _("chips jam from {depth} deep", depth=rough_depth(at))
 
 
 def _assumed(name: str) -> Any:
@@ -262,7 +262,7 @@ class Operation:
         if self.back_turns:
             how.append(_("turned back every {turns}, so that chips break", turns=turns_of(self.back_turns)))
         if self.peck:
-            how.append(_("taken out and cleared every {peck}", peck=length(self.peck, decimals=1, inch_decimals=2)))
+            how.append(_("taken out and cleared every {peck}", peck=rough_depth(self.peck)))
         told = dict(how=listed(how, "and"), before=_jam_words(plain.jams_at), after=_jam_words(now.jams_at))
         return _("{how}: without it {before}, with it {after}", **told)
 

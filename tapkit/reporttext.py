@@ -10,7 +10,20 @@ from tapkit.geometry import tapname
 from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.otherways import other_ways
-from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, length, ngettext, of_table, said, threads_of
+from tapkit.messages import (
+    Number,
+    Quantity,
+    Sentence,
+    Span,
+    _,
+    angle,
+    length,
+    ngettext,
+    of_table,
+    rough_depth,
+    said,
+    threads_of,
+)
 from tapkit.messages import force as force_of
 from tapkit.messages import torque as torque_of
 from tapkit.operation import Operation
@@ -200,7 +213,7 @@ def _torque(job: Operation) -> list[tuple[Sentence | str, Sentence]]:
     if found.published:
         source = dict(torque=torque_of(found.published.torque, digits=2), source=of_table(found.published.source))
         rows.append(("", _("published formula: {torque} ({source})", **source)))
-    at = length(curve.peak_depth, decimals=1, inch_decimals=2)
+    at = rough_depth(curve.peak_depth)
     rows += [
         ("", _("sum of the tooth forces alone: {torque}, with the point {depth} deep", torque=torque_of(curve.peak),
         depth=at)),

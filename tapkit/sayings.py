@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit import whatif
-from tapkit.messages import Number, Sentence, _, length, threads_of, torque
+from tapkit.messages import Number, Sentence, _, rough_depth, threads_of, torque
 from tapkit.operation import Operation
 
 POINTS = 81
@@ -101,7 +101,7 @@ def verdict(found: Sayings) -> Sentence:
         )
     last = _("In this range the two never change places.")
     if found.crossing is not None:
-        where = length(found.crossing, decimals=1, inch_decimals=2)
+        where = rough_depth(found.crossing)
         last = _("They change places at a thickness of about {where}.", where=where)
     needs = _(
         "Torque to expect at this thickness, crowding chips and friction with it: {long} with the long chamfer, "

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from tapkit.measured import LEAST_READINGS, Fit, Trace, expected_factors, fit, shapes
-from tapkit.messages import Number, Sentence, Span, _, length, torque
+from tapkit.messages import Number, Sentence, Span, _, rough_depth, torque
 
 if TYPE_CHECKING:
     from tapkit.operation import Operation
@@ -34,7 +34,7 @@ class Signs(NamedTuple):
                 _(
                     "From {depth} on the torque climbs over the curve: chips pack in the flutes or below the point. "
                     "Curve and margin are of what lies before.",
-                    depth=length(self.packs_from, decimals=1, inch_decimals=2),
+                    depth=rough_depth(self.packs_from),
                 )
             )
         if self.going_back is not None:

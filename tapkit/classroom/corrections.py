@@ -12,6 +12,7 @@ from tapkit.classroom.evidence import Given
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.marking import Marks, Try
+from tapkit.exercises.me import on_one_line
 
 FILE = "corrections.csv"
 _HEADS = ["id", "exercise", "seed", "read", "means"]
@@ -52,7 +53,7 @@ def keep_correction(marks_folder: Path, one: Correction, mode: int = 0o600) -> N
 def corrected(given: Iterable[Given], known: Iterable[Correction]) -> list[Given]:
     """Answers with what they mean, where that was said."""
     means = {one[:4]: one.means for one in known}
-    return [g._replace(means=means.get((g.learner, g.exercise, g.seed, _one_line(g.answer)), "")) for g in given]
+    return [g._replace(means=means.get((g.learner, g.exercise, g.seed, on_one_line(g.answer)), "")) for g in given]
 
 
 def unread(marks: Marks) -> list[Try]:
@@ -63,13 +64,9 @@ def unread(marks: Marks) -> list[Try]:
 
 def correction(given: Given, means: str) -> Correction:
     """That an answer means this."""
-    return Correction(given.learner, given.exercise, given.seed, _one_line(given.answer), _one_line(means))
+    return Correction(given.learner, given.exercise, given.seed, on_one_line(given.answer), on_one_line(means))
 
 
 def bare(cell: str) -> str:
     """A cell without the apostrophe that keeps spreadsheets from reckoning."""
     return cell[1:] if cell[:1] == "'" and cell[1:2] in tuple("=+-@−'") else cell
-
-
-def _one_line(text: str) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -19,15 +19,13 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tapkit.classroom.folder import printable, read_untrusted
-from tapkit.classroom.recordcopy import versions
+from tapkit.classroom.recordcopy import LARGEST, versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
 from tapkit.exercises.classtest import STAGE, ClassTest, too_long
 from tapkit.exercises.record import BEGIN, Entry, parse, read_line
 from tapkit.messages import Sentence, _, listed
 
-LARGEST = 8 * 2**20
-"""Bytes of one learner's record that are read."""
 DEEPEST = 5
 """Folders below the given one that are searched."""
 MOST_FILES, MOST_BYTES = 100, 2 * LARGEST

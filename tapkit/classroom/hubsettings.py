@@ -18,7 +18,9 @@ learner would then run in the instructor's browser. Instructors read the learner
 
 SCOPE = "custom:tapkit:desk"
 """What an instructor's token needs at the service of the desk."""
-DESKS = Path("/run/tapkit/classdesk")
+RUN = Path("/run/tapkit")
+"""Sockets and connection files of running kernels, one folder for each account, gone after a restart."""
+DESKS = RUN / "classdesk"
 """Sockets of that service, one for each class; the folder is the instructors' group's."""
 
 SIGN_IN = {

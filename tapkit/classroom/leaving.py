@@ -15,12 +15,11 @@ from tapkit.classroom import accounts as linux
 from tapkit.classroom.classargs import SEED
 from tapkit.classroom.controlgroup import folders as control_groups
 from tapkit.classroom.folder import ClassFolder
-from tapkit.classroom.hubsettings import DESKS
+from tapkit.classroom.hubsettings import DESKS, RUN
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.seeds import class_code
 from tapkit.messages import Sentence, _, ngettext
 
-RUN = Path("/run/tapkit")
 LEFT = "left"
 """Folder in marks/ with the work of those who left, for instructors alone."""
 PARTS = ("hub", "tls", "originals", "learners", "room", "key", "marks", "instructors")

@@ -20,6 +20,7 @@ from tapkit.messages import Sentence, _
 EVERY = 10.0
 """Seconds between two looks."""
 LARGEST = 8 * 2**20
+"""Bytes of one learner's record that are read."""
 LATER_MOST = 50
 """Versions kept of a record that keeps being rewritten."""
 

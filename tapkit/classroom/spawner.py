@@ -22,11 +22,9 @@ from traitlets import Integer, Set, Unicode, default
 
 from tapkit.classroom import controlgroup, prefork
 from tapkit.classroom.folder import PROXY, ClassFolder
-from tapkit.classroom.hubsettings import SCOPE
+from tapkit.classroom.hubsettings import RUN, SCOPE
 from tapkit.classroom.members import account_of, seed_of
 
-RUN = Path("/run/tapkit")
-"""Sockets and connection files of running kernels, one folder for each account, gone after a restart."""
 SERVERS = RUN / "servers"
 """Sockets of the servers: a folder for each account, that only it and the proxy may enter. A port could be taken by any
 account once its server has ended; a socket in such a folder cannot."""

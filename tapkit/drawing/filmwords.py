@@ -8,7 +8,7 @@ from tapkit import tables
 from tapkit.drawing.words import signed
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics import chipflow, chiproom
-from tapkit.messages import Number, Quantity, Sentence, _, angle, length, of_table
+from tapkit.messages import Number, Quantity, Sentence, _, angle, of_table, rough_depth
 from tapkit.operation import Operation
 
 TURN_SECONDS, SPEED_IF_NONE = 4.0, 10.0
@@ -105,7 +105,7 @@ def filling(job: Operation) -> Sentence:
     if room.fate == chiproom.LEAVES:
         return _("Nothing fills up.")
     if room.packs_at is not None:
-        return _("Full with the point {depth} deep.", depth=length(room.packs_at, decimals=1, inch_decimals=2))
+        return _("Full with the point {depth} deep.", depth=rough_depth(room.packs_at))
     return (
         _("Room to the end, even lying loose.")
         if room.may_pack_at is None

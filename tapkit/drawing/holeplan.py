@@ -12,9 +12,10 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.messages import Quantity, Sentence, _, length, said
+from tapkit.messages import Sentence, _, length, said
 from tapkit.planning.holeask import WORDS
 from tapkit.planning.holeplan import HolePlan
+from tapkit.planning.holeplan import depth as depth_of
 
 LEFT, RIGHT, TOP, BOTTOM = 148.0, 132.0, 10.0, 26.0
 WALL, ABOVE, FLOOR = 0.55, 0.55, 0.35
@@ -261,11 +262,6 @@ def _spans(page: _Page) -> list[tuple[float, float, Sentence, bool]]:
         told = _("floor {left}\nasked {asked}", left=depth_of(plan.floor_left), asked=depth_of(ask.floor))
         spans.append((plan.drill_point, page.bottom, told, not plan.fits))
     return spans
-
-
-def depth_of(value: float) -> Quantity:
-    """A depth as a shop writes it: 0.01 mm or 0.001 in."""
-    return length(value, decimals=2, inch_decimals=3)
 
 
 def _widths(pen: Pen, page: _Page) -> None:

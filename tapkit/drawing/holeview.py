@@ -14,7 +14,7 @@ from tapkit.geometry.solid import solid
 from tapkit.mechanics import chiproom, torque
 from tapkit.mechanics.chipflow import AHEAD
 from tapkit.mechanics.toothload import reground
-from tapkit.messages import Quantity, Sentence, _, length, text
+from tapkit.messages import Quantity, Sentence, _, length, rough_depth, text
 from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, BOTTOM = 54.0, 122.0, 12.0, 34.0
@@ -72,7 +72,7 @@ def _jams(job: Operation, deep: float) -> Sentence | None:
     at = job.chip_room.jams_at
     if at is None:
         return None
-    told = length(at, decimals=1, inch_decimals=2)
+    told = rough_depth(at)
     if deep < at:
         return _("From {depth} on chips jam, as the line in the picture marks.", depth=told)
     return _("It is past {depth}, from where chips jam, as the line in the picture marks.", depth=told)
@@ -194,7 +194,7 @@ def _jam(pen: Pen, page: _Page) -> None:
     reach = page.scale * (page.tap.thread.major / 2) + 8
     pen.line([(page.x - reach, y), (page.x + reach, y)], "phantom", colour=style.WARN, z=4.6)
     pen.lines([[(page.x + s * reach, y), (page.x + s * reach, low)] for s in (-1, 1)], "edge", colour=style.WARN)
-    told = _("chips jam\nfrom {depth}", depth=length(at, decimals=1, inch_decimals=2))
+    told = _("chips jam\nfrom {depth}", depth=rough_depth(at))
     x = page.x + page.scale * page.outer + 33
     spots = [(x, y + step, "left", "center") for step in (0, 22, -22, 36, -36, 56, -56, 80, -80)]
     box = pen.place(told, spots, size=style.SMALL, bold=True, colour=style.WARN)

@@ -12,7 +12,7 @@ from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen
 from tapkit.drawing.words import brief
 from tapkit.mechanics.breakage import Breakage
-from tapkit.messages import Number, Sentence, Span, Unit, _, length, text, torque
+from tapkit.messages import Number, Sentence, Span, Unit, _, rough_depth, text, torque
 from tapkit.operation import Operation
 
 FARTHEST = 4.0
@@ -143,7 +143,7 @@ def _open(pen: Pen, chart: Chart, job: Operation, longs: float) -> None:
     pen.line([(x, box.bottom), (x, box.top)], "thin", colour=style.WARN, z=3.4)
     for share in (0.3, 0.7):
         pen.arrow((x + share * (end - x), box.top), (0, 1), colour=style.WARN)
-    told = _("chips jam from {depth}", depth=length(at, decimals=1, inch_decimals=2))
+    told = _("chips jam from {depth}", depth=rough_depth(at))
     heights = [box.bottom + share * (box.top - box.bottom) for share in (0.92, 0.7, 0.6, 0.5, 0.8)]
     spots = [spot for y in heights for spot in ((x - 5, y, "right", "top"), (x + 5, y, "left", "top"))]
     spots += [(chart.box.right, y, "right", "top") for y in heights]
@@ -199,5 +199,5 @@ def margin_title(ends: Breakage) -> Sentence:
     low, high = (Number(v, 2) for v in ends.margin_range)
     if ends.open_from is None:
         return _("margin {low} to {high}", low=low, high=high)
-    at = length(ends.open_from, decimals=1, inch_decimals=2)
+    at = rough_depth(ends.open_from)
     return _("margin {low} to {high} until {depth}", low=low, high=high, depth=at)

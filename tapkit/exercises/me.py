@@ -30,7 +30,7 @@ def is_instructor() -> bool:
 
 def keep_name(text: str) -> str:
     """Keep a name for all answers from now on; the name as kept. OSError where it cannot be written."""
-    return _keep(NAME, _plain(text)[:MOST])
+    return _keep(NAME, on_one_line(text)[:MOST])
 
 
 def class_folder() -> Path | None:
@@ -44,7 +44,8 @@ def keep_class_folder(place: Path) -> None:
     _keep(CLASS_FOLDER, str(place))
 
 
-def _plain(text: str) -> str:
+def on_one_line(text: str) -> str:
+    """A text without line breaks and what cannot be printed."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
@@ -54,7 +55,7 @@ def _place(file: str) -> Path:
 
 def _kept(file: str) -> str:
     with contextlib.suppress(OSError, UnicodeDecodeError):
-        return _plain(_place(file).read_text(encoding="utf-8")[:1000])
+        return on_one_line(_place(file).read_text(encoding="utf-8")[:1000])
     return ""
 
 

@@ -20,7 +20,7 @@ from tapkit.mechanics.expected import ExpectedTorque
 from tapkit.mechanics.torque import TorqueCurve
 from tapkit.mechanics.torsion import Section, torque_at_breakage, torsion
 from tapkit.mechanics.truetorsion import TrueTorsion, of_tap
-from tapkit.messages import Number, Sentence, _, length
+from tapkit.messages import Number, Sentence, _, rough_depth
 
 LOW_MARGIN = 2.0
 """Below this margin a caution is raised; common practice (no source) for a load that is not well known."""
@@ -58,7 +58,7 @@ class Breakage(NamedTuple):
         low, high = (Number(v, 2) for v in self.margin_range)
         if self.open_from is None:
             return _("{low} to {high} times", low=low, high=high)
-        at = length(self.open_from, decimals=1, inch_decimals=2)
+        at = rough_depth(self.open_from)
         return _(
             "{low} to {high} times until {depth}; from there chips jam, and a tap can break at any torque",
             low=low, high=high, depth=at,

@@ -11,7 +11,7 @@ import numpy as np
 from tapkit import tables
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, length
+from tapkit.messages import Number, Sentence, Span, _, angle, rough_depth
 
 LEAVES, BELOW, STAYS = "leaves", "below the point", "stays"
 
@@ -56,7 +56,9 @@ def of_flutes(
     """Flutes that keep their chips: what it costs, and when to clear them."""
     if packs_at is None:
         return []
-    values = dict(depth=_mm(packs_at), lies=Number(lies.low, 2), more=Number(lies.high, 2), holds=Number(holds, 2))
+    values = dict(
+        depth=rough_depth(packs_at), lies=Number(lies.low, 2), more=Number(lies.high, 2), holds=Number(holds, 2)
+    )
     if jams is None:
         return [
             _(
@@ -72,7 +74,7 @@ def of_flutes(
             "to {more} "
             "times as loose as solid metal, these flutes hold {holds} times): take the tap out and clear it before, or "
             "take a tap that moves its chips",
-            jams=_mm(jams), **values,
+            jams=rough_depth(jams), **values,
         )
     ]  # fmt: skip
 
@@ -87,7 +89,7 @@ def of_room_below(packs_at: float | None, lies: Span) -> list[Sentence]:
             "times as "
             "loose as solid metal), and from there they jam: drill deeper, tap less deep, or take a tap that "
             "lifts its chips",
-            depth=_mm(packs_at), lies=Number(lies.low, 2), more=Number(lies.high, 2),
+            depth=rough_depth(packs_at), lies=Number(lies.low, 2), more=Number(lies.high, 2),
         )
     ]  # fmt: skip
 
@@ -102,7 +104,8 @@ def of_reach(tap: Tap, hole: Hole, fate: str) -> list[Sentence]:
                 "a helix of {helix} lifts chips over about {times} diameters, {least} here (common practice, no "
                 "source): in "
                 "a hole {deep} deep take the tap out and clear it on the way",
-                helix=angle(tap.axial_rake), times=Number(least / tap.thread.major), least=_mm(least), deep=_mm(deep),
+                helix=angle(tap.axial_rake), times=Number(least / tap.thread.major),
+                least=rough_depth(least), deep=rough_depth(deep),
             )
         )  # fmt: skip
     reach = tap_reach(tap.thread.major)
@@ -112,7 +115,7 @@ def of_reach(tap: Tap, hole: Hole, fate: str) -> list[Sentence]:
                 "a usual tap of this size goes {reach} deep before its shank meets the hole (ISO 529 [memory]), "
                 "and {deep} "
                 "is asked: chips find no way out past it; take one with a long reach",
-                reach=_mm(reach), deep=_mm(deep),
+                reach=rough_depth(reach), deep=rough_depth(deep),
             )
         )  # fmt: skip
     return out
@@ -126,7 +129,3 @@ def tap_reach(major: float) -> float | None:
     """
     at, reach = ([float(r[k]) for r in tables.rows("tap_reach")] for k in ("major_mm", "reach_mm"))
     return None if major > at[-1] else float(np.interp(major, at, reach))
-
-
-def _mm(value: float) -> Quantity:
-    return length(value, decimals=1, inch_decimals=2)

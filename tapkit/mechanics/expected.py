@@ -29,7 +29,7 @@ from tapkit.mechanics.published import Published, Ratio, Resistance
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.torque import TorqueCurve
 from tapkit.mechanics.workpiece import Workpiece, fold
-from tapkit.messages import Sentence, Span, _, length, of_table
+from tapkit.messages import Sentence, Span, _, length, of_table, rough_depth
 
 REFERENCE_DEPTH = 2.0
 """Depth of thread, in diameters, for which the published totals are taken."""
@@ -126,7 +126,7 @@ class ExpectedTorque(NamedTuple):
         span = Span(*self.peak, "torque", digits=2)
         if self.open_from is None:
             return _("{span}", span=span)
-        at = length(self.open_from, decimals=1, inch_decimals=2)
+        at = rough_depth(self.open_from)
         return _("{span} until the point is {depth} deep; from there chips jam, and a tap can break at any torque",
                  span=span, depth=at)  # fmt: skip
 
@@ -365,7 +365,7 @@ def basis(
     if wear > 1:
         out.append(_("a worn tap: the upper end lies wider, as worn taps measured twice the cut and more"))
     if open_from is not None:
-        at = length(open_from, decimals=1, inch_decimals=2)
+        at = rough_depth(open_from)
         out.append(_("from {depth} deep the chips have no room left: the torque has no upper end there", depth=at))
     return tuple(out)
 

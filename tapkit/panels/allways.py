@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from tapkit.drawing.allwaysview import draw_allways, update_allways
 from tapkit.drawing.pen import Pen
 from tapkit.mechanics.otherways import other_ways
-from tapkit.messages import Sentence, Span, _, length, listed, of_table, said
+from tapkit.messages import Sentence, Span, _, length, listed, of_table, rough_depth, said
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.choice import job_from
@@ -104,7 +104,7 @@ def _torque(job: Operation) -> Sentence:
     span, at = Span(*job.expected_torque.peak, "torque", digits=2), job.expected_torque.open_from
     if at is None:
         return _("{span}", span=span)
-    return _("{span}; jams from {depth}", span=span, depth=length(at, decimals=1, inch_decimals=2))
+    return _("{span}; jams from {depth}", span=span, depth=rough_depth(at))
 
 
 def spec() -> PanelSpec:

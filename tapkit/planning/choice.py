@@ -10,7 +10,7 @@ from tapkit import tables
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chiproom import BELOW
-from tapkit.messages import Number, Sentence, Span, _, force, length, of_table
+from tapkit.messages import Number, Sentence, Span, _, force, length, of_table, rough_depth
 from tapkit.planning.candidate import Job, candidate, candidates
 from tapkit.planning.holefit import Change, all_shop_means, longest_chamfer, smallest_change
 from tapkit.planning.holeplan import depth
@@ -140,7 +140,7 @@ def key_figures(judged: Judged) -> tuple[tuple[Sentence, Any], ...]:
 
 def _jams_at(judged: Judged) -> Sentence:
     at = judged.operation.expected_torque.open_from
-    return _("nowhere") if at is None else _("{depth}", depth=length(at, decimals=1, inch_decimals=2))
+    return _("nowhere") if at is None else _("{depth}", depth=rough_depth(at))
 
 
 def _points_of(judged: Judged, name: str) -> float:

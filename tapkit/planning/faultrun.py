@@ -18,7 +18,7 @@ import numpy as np
 
 from tapkit import tables
 from tapkit.mechanics.chiproom import BELOW, LEAVES
-from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, force, length, of_table
+from tapkit.messages import Number, Quantity, Sentence, Span, _, angle, force, length, of_table, rough_depth
 from tapkit.operation import Operation
 from tapkit.planning.cycle import feed_error
 
@@ -261,10 +261,6 @@ def _weakest(faulty: Operation, broke: str) -> frozenset[str]:
 # --- causes with a run of their own ---------------------------------------------------------------------
 
 
-def _deep(value: float) -> Quantity:
-    return length(value, decimals=1, inch_decimals=2)
-
-
 def _packed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     ledger = job.chip_room
     where = frozenset(["way in", "bottom", "way out"])
@@ -275,7 +271,7 @@ def _packed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
             "chips go {goes}; even the tightest jam with the point {depth} deep; how hard a jam grips is not computed, "
             "but it knows no limit",
             goes=goes,
-            depth=_deep(ledger.jams_at),
+            depth=rough_depth(ledger.jams_at),
         )
         return FaultRun(YES, told, ledger.jams_at, job, where=where, chips=place)
     if ledger.packs_at is not None:
@@ -283,14 +279,14 @@ def _packed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
             "chips go {goes}; even the tightest fill the room with the point {depth} deep: from there they crowd, and "
             "may jam where the last hole's were not cleared",
             goes=goes,
-            depth=_deep(ledger.packs_at),
+            depth=rough_depth(ledger.packs_at),
         )
         return FaultRun(PERHAPS, told, ledger.packs_at, job, where=where, chips=place)
     if ledger.may_pack_at is not None:
         told = _(
             "chips go {goes}; loose ones fill the room with the point {depth} deep; how hard a jam grips is not "
             "computed, but it knows no limit",
-            goes=goes, depth=_deep(ledger.may_pack_at),
+            goes=goes, depth=rough_depth(ledger.may_pack_at),
         )  # fmt: skip
         return FaultRun(PERHAPS, told, ledger.may_pack_at, job, where=where, chips=place)
     if ledger.fate == LEAVES and job.workpiece.chips == "long":
@@ -343,7 +339,7 @@ def _wrong_feed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     error = feed_error(thread, deep, thread.lead * (1 + float(row["high"]) / 100))
     allowed = math.inf if error.growth == 0 else float(row["high"]) / error.share
     said = dict(
-        off=Number(float(row["high"])), depth=_deep(deep), share=Number(100 * error.share, decimals=0),
+        off=Number(float(row["high"])), depth=rough_depth(deep), share=Number(100 * error.share, decimals=0),
         allowed=Number(allowed, 2),
     )  # fmt: skip
     if broke == "thread":

@@ -19,7 +19,17 @@ from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chipflow import TO_SHANK
 from tapkit.mechanics.chipreach import tap_reach
 from tapkit.mechanics.chiproom import BELOW, LEAVES, ChipRoom
-from tapkit.messages import Number, Quantity, Sentence, Span, _, length, listed, ngettext, of_table, threads_of
+from tapkit.messages import (
+    Number,
+    Sentence,
+    Span,
+    _,
+    listed,
+    ngettext,
+    of_table,
+    rough_depth,
+    threads_of,
+)
 from tapkit.operation import Operation
 from tapkit.planning.candidate import Job, weight
 from tapkit.planning.holeplan import HolePlan, depth, plan_for
@@ -187,11 +197,6 @@ def clear_depths(ledger: ChipRoom) -> tuple[float, ...] | None:
 # --- refusals -------------------------------------------------------------------------------------------
 
 
-def _rough(value: float) -> Quantity:
-    """A depth that is not known better, to 0.1 mm or 0.01 in."""
-    return length(value, decimals=1, inch_decimals=2)
-
-
 def _does_not_reach(judged: Judged) -> list[Refusal]:
     plan = judged.shallow_plan
     if plan.fits:
@@ -225,14 +230,14 @@ def _packs(judged: Judged) -> list[Refusal]:
         told = _(
             "its chips go below the point and fill the space there with the point {depth} deep ({chips} lie {loose} "
             "times as loose as solid metal, or more), and the hole cannot be drilled deep enough",
-            depth=_rough(ledger.packs_at),
+            depth=rough_depth(ledger.packs_at),
             **lies,
         )
     else:
         told = _(
             "nothing moves its chips on, and they jam with the point {depth} deep unless it is taken out and cleared "
             "there ({chips} lie {loose} times as loose as solid metal, or more; these flutes hold {full} times)",
-            depth=_rough(ledger.jams_at),
+            depth=rough_depth(ledger.jams_at),
             full=Number(ledger.full_ratio, decimals=1),
             **lies,
         )
@@ -339,7 +344,7 @@ def _of_packing(judged: Judged) -> list[Point]:
         )
         return [Point("crowding", weight("crowding") * ((more.low + more.high) / 2 - 1), told)]
     if ledger.may_pack_at is not None:
-        told = _("loose chips could fill its room with the point {depth} deep", depth=_rough(ledger.may_pack_at))
+        told = _("loose chips could fill its room with the point {depth} deep", depth=rough_depth(ledger.may_pack_at))
         return [Point("may_pack", weight("may_pack"), told)]
     return []
 
@@ -379,7 +384,7 @@ def _notes(judged: Judged) -> list[Sentence]:
         out.append(_("take the tap out and clear it with its point {depths} below where it enters", depths=depths))
     elif ledger.packs_at is not None and ledger.jams_at is None:
         out.append(_("clear the flutes before every hole: they are full with the point {depth} deep",
-                     depth=_rough(ledger.packs_at)))  # fmt: skip
+                     depth=rough_depth(ledger.packs_at)))  # fmt: skip
     if judged.job.machine.by_hand and judged.tap.chamfer_threads < 4:
         out.append(_("start with a longer chamfer (a plug or taper tap) and finish with this one"))
     return [*out, *_reach(judged)]
