@@ -20,7 +20,7 @@ _PAPER = {
 }  # fmt: skip
 DARK = f"""
 body[data-jp-theme-light="false"] :is(.tk-text, .tapkit-quiz, .tapkit-panel, .tapkit-page, .tapkit-table,
-  .tapkit-notes, .tapkit-in-view) {{background: {style.PAPER}; color: {style.INK}; color-scheme: light;
+  .tapkit-notes) {{background: {style.PAPER}; color: {style.INK}; color-scheme: light;
   {"".join(f"--jp-{name}: {colour}; " for colour, names in _PAPER.items() for name in names)}}}
 body[data-jp-theme-light="false"] :is(.tk-text, .tapkit-panel, .tapkit-page, .tapkit-notes) {{padding: 8px 12px;
   border-radius: 4px}}
