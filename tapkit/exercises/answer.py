@@ -163,7 +163,7 @@ def _unit(word: str, kind: str | None, shown: str) -> tuple[str | None, float | 
             return kinds[0], None, attempt
     raise ReadingError(
         _(
-            "Cannot read {word} in {typed} as a unit; write one number and its unit.",
+            "Cannot read {word} in {typed} as a unit; write one number, worked out, and its unit.",
             word=quoted(word),
             typed=quoted(shown),
         )
