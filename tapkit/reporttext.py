@@ -167,7 +167,7 @@ def _tooth(row: tuple, system: str) -> list[str]:
     note = _("missing") if lost else _("rubs") if rubbing else "" if area > 0 else _("no contact")
     shown = [
         length(z, decimals=2, inch_decimals=3),
-        Quantity(area, "area", decimals=4, inch_decimals=6),
+        Quantity(area, "area", decimals=4, inch_decimals=7),
         length(h, decimals=4, inch_decimals=5),
         force_of(force),
     ]
