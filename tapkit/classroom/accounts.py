@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import subprocess
 import sys
 from collections.abc import Iterable
@@ -15,6 +16,7 @@ from pathlib import Path
 
 from tapkit.classroom import folder as places
 from tapkit.classroom.folder import ClassFolder, write_safely
+from tapkit.classroom.hubsettings import gate
 from tapkit.messages import _
 
 try:
@@ -31,8 +33,6 @@ NOBODY = 65534
 
 def require_linux_root() -> None:
     """Raise ValueError, with the way out, on a machine or account where learners cannot be kept apart."""
-    import os
-
     if sys.platform != "linux":
         raise ValueError(
             _(
@@ -156,7 +156,7 @@ def check_proxy(path: str) -> None:
     """Raise ValueError where an account without rights cannot run the proxy."""
     common = dict(user=NOBODY, group=NOBODY, extra_groups=[], cwd="/", capture_output=True, timeout=60)
     try:
-        tried = subprocess.run([path, "--version"], **common)
+        tried = subprocess.run([*gate(Path(os.devnull)), path, "--version"], **common)
         why = tried.stderr.decode(errors="replace").strip().splitlines()[-1:] if tried.returncode else []
     except (OSError, subprocess.TimeoutExpired) as error:
         why = [str(error)]

@@ -6,6 +6,7 @@ Loaded by the hub from its configuration; nothing else imports it.
 from __future__ import annotations
 
 import asyncio
+import hmac
 from collections import defaultdict
 from pathlib import Path
 from typing import Any
@@ -22,12 +23,15 @@ from tapkit.messages import _
 
 SLOWEST = 8.0
 """Seconds that a wrong password costs at most; each try for one name waits for the one before."""
+OWN = "tapkit-own"
+"""Cookie by which the proxy knows the browser of a server's owner (`pages/gate.mjs`)."""
 
 
 class ClassAuthenticator(Authenticator):
     """Lets in whoever is in the class and knows the password."""
 
     class_folder = Unicode(config=True, help="The class folder; who has an account noted there is in the class.")
+    gate = Unicode(config=True, help="File with the key of the gate; none where everyone has a name of their own.")
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -45,7 +49,16 @@ class ClassAuthenticator(Authenticator):
             await asyncio.sleep(0.5)
             return None
         async with self._turn[id]:
-            return await self._try(id, data)
+            found = await self._try(id, data)
+        if found and self.gate:
+            self._mark(handler, found)
+        return found
+
+    def _mark(self, handler: Any, id: str) -> None:
+        """Let this browser through the gate to the person's own server."""
+        mark = hmac.digest(Path(self.gate).read_bytes(), id.encode(), "sha256").hex()
+        secure = handler.request.protocol == "https"
+        handler.set_cookie(OWN, mark, path=f"/user/{id}", expires_days=1, httponly=True, secure=secure, samesite="Lax")
 
     def _is_member(self, id: str) -> bool:
         """Whether somebody is in the class at this moment: people come and go while the hub runs."""

@@ -8,6 +8,7 @@ import ipaddress
 import json
 import os
 import re
+import secrets
 import shutil
 import socket
 import sys
@@ -18,7 +19,7 @@ from tapkit.classroom import folder as places
 from tapkit.classroom import members
 from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
-from tapkit.classroom.hubsettings import HubSettings, config_text
+from tapkit.classroom.hubsettings import GATE_KEY, HubSettings, config_text
 from tapkit.classroom.leaving import LEFT, erase, let_go, runs
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.roster import Roster, plain_id, read_roster
@@ -135,6 +136,8 @@ def set_up(folder: ClassFolder, roster: Roster, arguments: argparse.Namespace, *
     known = members.settle_members(folder, learners, instructors)
     places.copy_originals(folder)
     _keep_certificate(folder, arguments)
+    if not (folder.tls / GATE_KEY).exists():
+        _for_proxy(folder.tls / GATE_KEY, secrets.token_bytes(32))
     _remember(folder, arguments)
     if arguments.roster:
         members.keep_for_instructors(folder.key / ROSTER, arguments.roster.read_bytes())
@@ -281,8 +284,13 @@ def _keep_certificate(folder: ClassFolder, arguments: argparse.Namespace) -> Non
     else:
         return
     for name, text in zip(("cert.pem", "key.pem"), texts, strict=True):
-        write_safely(folder.tls / name, text, mode=0o640)
-        os.chown(folder.tls / name, 0, linux.group_number(places.PROXY))
+        _for_proxy(folder.tls / name, text)
+
+
+def _for_proxy(path: Path, content: str | bytes) -> None:
+    """Write what root and the proxy's account alone may read."""
+    write_safely(path, content, mode=0o640)
+    os.chown(path, 0, linux.group_number(places.PROXY))
 
 
 def _class_seed(folder: ClassFolder, given: str | None) -> str:

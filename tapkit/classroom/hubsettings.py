@@ -23,6 +23,10 @@ RUN = Path("/run/tapkit")
 DESKS = RUN / "classdesk"
 """Sockets of that service, one for each class; the folder is the instructors' group's."""
 
+GATE = Path(__file__).parent / "pages" / "gate.mjs"
+"""What the proxy loads so that at /user/ID/ only ID's own browser gets through."""
+GATE_KEY = "gate.key"
+
 SIGN_IN = {
     "first": _("First time here?"),
     "how": _(
@@ -70,6 +74,11 @@ class HubSettings:
         return DESKS / f"{self.code}.sock"
 
     @property
+    def gate_key(self) -> Path:
+        """The key of the gate, which root and the proxy's account can read."""
+        return self.folder.tls / GATE_KEY
+
+    @property
     def listens(self) -> str:
         """Where the proxy listens."""
         return self._at(self.address)
@@ -99,11 +108,16 @@ def _network(s: HubSettings) -> str:
             **({"JupyterHub.subdomain_host": s.url} if s.host else {}),
             "JupyterHub.hub_bind_url": f"http://127.0.0.1:{s.port + 2}",
             "ConfigurableHTTPProxy.api_url": f"http://127.0.0.1:{s.port + 1}",
-            "ConfigurableHTTPProxy.command": ["setpriv", *keep, s.proxy],
+            "ConfigurableHTTPProxy.command": ["setpriv", *keep, *([] if s.host else gate(s.gate_key)), s.proxy],
             "ConfigurableHTTPProxy.pid_file": str(s.folder.hub / "proxy.pid"),
             **(tls if s.certificate else {}),
         }
     )
+
+
+def gate(key: Path) -> list[str]:
+    """A command before the proxy's, so that it loads the gate."""
+    return ["env", f"TAPKIT_GATE={key}", f"NODE_OPTIONS=--import={GATE.as_uri()}"]
 
 
 def _people(s: HubSettings) -> str:
@@ -111,6 +125,7 @@ def _people(s: HubSettings) -> str:
         {
             "JupyterHub.authenticator_class": "tapkit.classroom.authenticator.ClassAuthenticator",
             "ClassAuthenticator.class_folder": str(s.folder.root),
+            **({} if s.host else {"ClassAuthenticator.gate": str(s.gate_key)}),
             "Authenticator.delete_invalid_users": True,
             "JupyterHub.template_paths": [str(s.templates)],
             "JupyterHub.template_vars": {"tapkit_words": {key: words.said() for key, words in SIGN_IN.items()}},

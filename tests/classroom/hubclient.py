@@ -83,12 +83,14 @@ class Person:
 class Kernel:
     """A connection to one kernel, as JupyterLab makes it."""
 
-    def __init__(self, person: Person, kernel: str, session: str | None = None) -> None:
+    def __init__(self, person: Person, kernel: str, session: str | None = None, at: str = "") -> None:
         self.person, self.id, self.session = person, kernel, session or uuid.uuid4().hex
         cookies = "; ".join(
             f"{c.name}={c.value}" for c in person.web.cookies if person.home.endswith(c.path.rstrip("/"))
         )
-        address = person.home.replace("http", "ws", 1) + f"/api/kernels/{kernel}/channels?session_id={self.session}"
+        address = (at or person.home).replace(
+            "http", "ws", 1
+        ) + f"/api/kernels/{kernel}/channels?session_id={self.session}"
         known = {"ca_certs": person.web.verify} if isinstance(person.web.verify, str) else {}
         origin = person.home.partition("/user/")[0]
         self.socket = websocket.create_connection(address, timeout=SECONDS, cookie=cookies, origin=origin, sslopt=known)

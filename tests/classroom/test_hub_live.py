@@ -13,7 +13,9 @@ from pathlib import Path
 import psutil
 import pytest
 import requests
-from hubclient import Person
+import websocket
+from evilpage import SERVE, evil
+from hubclient import Kernel, Person
 from hubmachine import proxy, reachable
 from opening import SECONDS, soon
 from races import race, where_it_listens
@@ -368,6 +370,35 @@ def test_servers_are_forked_from_one_process_and_do_without_it(machine, people):
     noa.open_server()
     assert noa.read("").ok
     assert people["kai"].read("note.txt").ok
+
+
+@pytest.mark.browser
+def test_what_a_learner_serves_is_shown_to_nobody_else(machine, people, kernels, chromium):
+    noa = Person(machine.url, "noa")
+    assert noa.sign_in(machine.password("noa")) == ""
+    noa.open_server()
+    kernel = noa.connect(noa.start_kernel())
+    assert kernel.run(SERVE.format(page=evil(machine.url, machine.url))) == "listening\n"
+    assert "<title>wait" in noa.web.get(f"{noa.home}/lab", timeout=60).text, "it stands there"
+    for path in ("lab", "api/contents", "../noa/lab", "%2e/lab", "..%2fnoa/lab"):
+        for one in (people["kai"].web, people["instructor"].web, requests):
+            for mode in ("navigate", "cors"):
+                answer = one.get(f"{noa.home}/{path}", headers={"Sec-Fetch-Mode": mode}, timeout=60)
+                assert "<title>wait" not in answer.text
+    with pytest.raises(websocket.WebSocketBadStatusException, match="403"):
+        Kernel(people["instructor"], "x", at=noa.home)
+    page = chromium.new_context().new_page()
+    page.goto(f"{machine.url}/hub/login?next=/hub/home")
+    page.fill("#username_input", "instructor")
+    page.fill("#password_input", machine.password("instructor"))
+    page.click("#login_submit")
+    page.wait_for_url("**/hub/home")
+    page.goto(f"{noa.home}/lab")
+    page.wait_for_url("**/hub/**")
+    assert re.search("40[34]", page.inner_text("body"))
+    page.context.close()
+    for number in machine.processes("noa"):
+        psutil.Process(number).kill()
 
 
 def test_nobody_takes_the_place_of_a_server_that_ended(machine, people, kernels):

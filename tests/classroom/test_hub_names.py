@@ -5,53 +5,12 @@ import socket
 
 import hubmachine
 import pytest
+from evilpage import SERVE, evil
 from hubclient import Person
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 
 PORT, HOST = 18620, "class.localhost"
-
-SERVE = """
-import os, socket, threading
-page = {page!r}.encode()
-place = os.environ["TAPKIT_SOCKET"]
-os.unlink(place)
-line = socket.socket(socket.AF_UNIX)
-line.bind(place); os.chmod(place, 0o660); line.listen(64)
-def serve():
-    while True:
-        one, _ = line.accept()
-        one.recv(65536)
-        head = "HTTP/1.1 200 OK\\r\\nContent-Type: text/html\\r\\nConnection: close\\r\\nContent-Length: "
-        one.sendall(head.encode() + str(len(page)).encode() + b"\\r\\n\\r\\n" + page)
-        one.close()
-threading.Thread(target=serve, daemon=True).start()
-print("listening")
-"""
-"""What a learner's kernel can do: put a server of its own in the place of the learner's server."""
-
-PAGE = """<!doctype html><title>wait</title><body><script>
-const said = {}, hub = HUB, instructor = INSTRUCTOR;
-async function tried(name, attack) {
-  try { said[name] = String(await attack()); } catch (error) { said[name] = "refused"; }
-}
-const text = async (url) => (await fetch(url, {credentials: "include"})).text();
-async function framed(url) {
-  const frame = document.body.appendChild(document.createElement("iframe"));
-  const loaded = new Promise((done) => frame.addEventListener("load", done));
-  frame.src = url;
-  await loaded;
-  return frame.contentDocument.cookie + frame.contentDocument.title;
-}
-(async () => {
-  await tried("users", () => text(hub + "/hub/api/users"));
-  await tried("home", () => text(hub + "/hub/home"));
-  await tried("files", () => text(instructor + "/user/instructor/api/contents"));
-  await tried("frame", () => framed(hub + "/hub/home"));
-  await tried("lab", () => framed(instructor + "/user/instructor/lab"));
-  document.title = JSON.stringify(said);
-})();
-</script>"""
 
 
 @pytest.fixture(scope="module")
@@ -93,8 +52,7 @@ def test_a_learners_page_in_the_instructors_browser_reaches_nothing(machine, chr
     page.goto(f"http://instructor.{HOST}:{PORT}/user/instructor/lab")
     page.wait_for_url(f"http://instructor.{HOST}:{PORT}/user/instructor/**")
     own = f"http://instructor.{HOST}:{PORT}"
-    evil = PAGE.replace("HUB", json.dumps(machine.url)).replace("INSTRUCTOR", json.dumps(own))
-    assert kernel.run(SERVE.format(page=evil)) == "listening\n"
+    assert kernel.run(SERVE.format(page=evil(machine.url, own))) == "listening\n"
     page.goto(f"{kai.home}/doc/tree/01.ipynb")
     page.wait_for_function("() => document.title !== 'wait'")
     assert json.loads(page.title()) == dict.fromkeys(("users", "home", "files", "frame", "lab"), "refused")
