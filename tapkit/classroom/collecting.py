@@ -72,14 +72,19 @@ def take(made: SchoolClass, file: str, data: bytes, learner: str = "") -> Arrive
 
 
 def take_shared(made: SchoolClass) -> list[Arrived]:
-    """Take in all that learners handed in to the shared folder."""
+    """Take in the records that learners handed in to the shared folder.
+
+    Anybody may write there, under any name: a list of typed answers is believed only where the instructor drops it.
+    """
     place = Path(made.shared) / "records"
     found = []
     for name in sorted(os.listdir(place))[:MOST_SHARED]:
         if name.startswith("."):
             continue
         try:
-            found.append(take(made, name, read_untrusted(place / name, LARGEST)))
+            data = read_untrusted(place / name, LARGEST)
+            seen = looked_at(name, data, made.roster)
+            found.append(seen._replace(says=_NOT_FROM_THERE) if seen.kind == LIST else take(made, name, data))
         except ValueError as error:
             found.append(Arrived(printable(name), OTHER, "", "", 0, error.args[0]))
     return found
@@ -142,6 +147,7 @@ def _place(folder: Path, seen: Arrived, data: bytes, code: str) -> Sentence:
     return _BESIDE if at else ngettext("{count} answer taken in", "{count} answers taken in", seen.answers)
 
 
+_NOT_FROM_THERE = _("is a list of typed answers; anybody may write there, so drop it on the desk where it is yours")
 _BESIDE = _(
     "is a second record under the same name. The first one counts; where the learner worked on two machines, let both "
     "count when you mark"

@@ -212,7 +212,7 @@ def _shortfalls(settings: HubSettings) -> Sentence | None:
     shut = shut_class_books(originals(), linux.group_number(places.TEACHERS))
     books = tuple(settings.folder.originals.rglob(f"{places.FOR_INSTRUCTORS}*"))
     account = next(iter(settings.accounts.values()))
-    return shortfalls(settings.folder, account, settings.memory, (*books, *shut), has_names=bool(settings.host))
+    return shortfalls(settings.folder, account, settings.memory, (*books, *shut))
 
 
 def _erase(folder: ClassFolder, name: str) -> int:

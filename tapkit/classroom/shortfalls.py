@@ -14,15 +14,12 @@ from tapkit.classroom.folder import FOR_INSTRUCTORS, ClassFolder
 from tapkit.messages import Sentence, _, listed
 
 
-def shortfalls(
-    folder: ClassFolder, account: str, memory: int, shut: tuple[Path, ...] = (), *, has_names: bool = False
-) -> Sentence | None:
+def shortfalls(folder: ClassFolder, account: str, memory: int, shut: tuple[Path, ...] = ()) -> Sentence | None:
     """One sentence on what could not be set up, None where all of it was; `account` is that of a learner.
 
-    `shut` are files that learners must not read; `has_names` where everyone's server has a name of its own.
+    `shut` are files that learners must not read.
     """
     found = [
-        *_names(has_names),
         *_memory(account, memory),
         *_quota(folder.root),
         *_processes(),
@@ -30,14 +27,6 @@ def shortfalls(
         *_readable(account, shut),
     ]
     return _("Not set up on this machine: {what}.", what=listed(found)) if found else None
-
-
-def _names(there: bool) -> Iterator[Sentence]:
-    if not there:
-        yield _(
-            "a name for everyone's server (without --host all share one address: open no link to another person's "
-            "server, a page there can act with your rights)"
-        )
 
 
 def _memory(account: str, memory: int) -> Iterator[Sentence]:

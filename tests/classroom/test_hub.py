@@ -229,7 +229,7 @@ def test_what_a_machine_does_not_give_is_said_in_one_sentence(tmp_path, monkeypa
     monkeypatch.setattr(shortfalls.controlgroup, "build", lambda account, memory: ["group"])
     monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw", "usrquota", "hidepid=2"])
     monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: False)
-    assert shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29, has_names=True) is None
+    assert shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29) is None
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="owners and modes")

@@ -12,7 +12,7 @@ from tapkit.classroom.collecting import take
 from tapkit.classroom.pasting import understood
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.schoolclass import open_class
-from tapkit.exercises import me
+from tapkit.exercises import bank, me
 from tapkit.exercises.record import Record
 from tapkit.panels.desk.desk import Desk
 from tapkit.panels.myname import my_name
@@ -185,7 +185,11 @@ def test_a_shared_folder_brings_them_in(monkeypatch, tmp_path):
         mine = my_page(record=Record(tmp_path / str(number) / "my-answers.jsonl"))
         assert mine.hand_in().parent == shared / "records"
     assert not list(shared.glob("**/seed.txt"))
+    name = bank.exercises()[0].name
+    (shared / "records" / "typed.csv").write_text(f"id,{name}\nkai,0 mm\n")
     press(desk.steps[COLLECT], "Fetch from the shared folder")
+    assert "drop it on the desk where it is yours" in desk.steps[COLLECT].seen.value
+    assert not list(desk.school.folder.key.glob("typed/*"))
     assert "Nothing yet from: Noa Peña, Uma Berg, Olaf Lind" in told(desk.steps[COLLECT])
     press(desk.steps[MARK], "Mark")
     assert [desk.steps[MARK].marks.points(id) for id in ("kai-moor", "lea-russ")] == [2, 2]
