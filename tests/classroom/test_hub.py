@@ -4,6 +4,7 @@ import argparse
 import os
 import ssl
 import sys
+from dataclasses import replace
 
 import pytest
 
@@ -105,6 +106,8 @@ def test_the_configuration_is_python_and_holds_no_class_seed(tmp_path):
     assert "access:servers" not in text
     assert "ssl_cert" not in text
     assert config_text(made) == text
+    assert "gate.mjs" in text
+    assert "gate" not in config_text(replace(made, host="taps.school.example"))
 
 
 # --- passwords -----------------------------------------------------------------------------------------
@@ -222,7 +225,7 @@ def test_what_a_machine_does_not_give_is_said_in_one_sentence(tmp_path, monkeypa
     monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw"])
     monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: True)
     told = shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29, (tmp_path / "class-book.ipynb",)).said()
-    assert told.startswith("Not set up on this machine: a name for everyone's server")
+    assert told.startswith("Not set up on this machine: memory by control group")
     for word in ("memory by control group", "disk quotas", "hidden processes", "class-book.ipynb"):
         assert word in told
     assert told.count(". ") == 0

@@ -256,6 +256,9 @@ def test_a_folder_that_cannot_be_written_is_told_and_nothing_is_lost(machine, ka
     assert "Not saved" in said
     assert "Traceback" not in said
     kernel.run(modes.format(7, 6))
+    said = kernel.run("bench._save(); print(bench._files.value)")
+    assert ".csv" in said
+    assert "Not saved" not in said
     assert saved(kernel, "5.5 mm").startswith("True")
     assert answers(machine)[: len(before)] == before
     assert answers(machine)[-1] == "5.5 mm"
