@@ -54,9 +54,16 @@ def test_one_who_does_not_is_warned_and_nothing_is_open_in_plain(machine):
         requests.get(f"{machine.url.replace('https', 'http')}/hub/login", timeout=SECONDS)
 
 
-def move(page):
-    """Move the slider by one step of a key, and see the sentence of the panel follow."""
-    page.bring_to_front()
+def test_in_a_browser_a_slider_moves_its_picture(machine, chromium):
+    lea, password = Person(machine.url, "lea", verify=certificate(machine)), machine.password("lea")
+    assert lea.sign_in(machine.slips()["lea"], password) == ""
+    lea.open_server()
+    page = chromium.new_context(ignore_https_errors=True).new_page()
+    page.messages = Messages(page)
+    page.goto(f"{machine.url}/hub/login?next=/user/lea/doc/tree/03-the-load-on-each-tooth.ipynb")
+    page.fill("#username_input", "lea")
+    page.fill("#password_input", password)
+    page.click("#login_submit")
     panel = page.locator(".tapkit-panel").first
     panel.locator("img.tapkit-picture").wait_for()
     settled(page)
@@ -66,23 +73,4 @@ def move(page):
     page.wait_for_function(
         "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
     )
-
-
-def test_in_a_browser_a_slider_moves_its_picture_in_two_tabs(machine, chromium):
-    lea, password = Person(machine.url, "lea", verify=certificate(machine)), machine.password("lea")
-    assert lea.sign_in(machine.slips()["lea"], password) == ""
-    lea.open_server()
-    page = chromium.new_context(ignore_https_errors=True).new_page()
-    page.messages = Messages(page)
-    place = "/user/lea/doc/tree/03-the-load-on-each-tooth.ipynb"
-    page.goto(f"{machine.url}/hub/login?next={place}")
-    page.fill("#username_input", "lea")
-    page.fill("#password_input", password)
-    page.click("#login_submit")
-    move(page)
-    other = page.context.new_page()
-    other.messages = Messages(other)
-    other.goto(machine.url + place)
-    move(other)
-    move(page)
     page.context.close()
