@@ -10,7 +10,8 @@ import urllib.request
 import nbformat
 import pytest
 from opening import ended
-from playwright.sync_api import TimeoutError
+from playwright.sync_api import TimeoutError, expect
+from realbrowser import Messages, settled
 
 from tapkit.panels.chips import chips
 
@@ -36,7 +37,7 @@ def lab(tmp_path_factory):
 
 
 def _wait_for(address):
-    for _ in range(120):
+    for _ in range(360):
         try:
             urllib.request.urlopen(address, timeout=5).close()
             return
@@ -51,7 +52,7 @@ def _opened(chromium, lab, name, *cells):
     notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3", "language": "python"}
     nbformat.write(notebook, folder / f"{name}.ipynb")
     page = chromium.new_page(viewport={"width": 1366, "height": 900})
-    page.set_default_timeout(120_000)
+    page.messages = Messages(page)
     page.goto(f"{address}/lab/tree/{name}.ipynb?reset")
     return page
 
@@ -71,20 +72,24 @@ def test_a_notebook_that_is_not_trusted_shows_the_still_with_its_words(chromium,
 
 
 def test_a_live_film_runs_without_a_message_and_stops_without_a_kernel(chromium, lab):
-    cells = ("from tapkit import panels\npanels.chips()", "import time\ntime.sleep(25)")
+    asleep = lab[1] / "asleep"
+    asleep.touch()
+    sleep = "import os, time\nwhile os.path.exists('asleep'): time.sleep(0.1)"
+    cells = ("from tapkit import panels\npanels.chips()", sleep)
     page = _opened(chromium, lab, "live", *map(nbformat.v4.new_code_cell, cells))
     messages = []
     page.on("websocket", lambda socket: socket.on("framereceived", lambda frame: messages.append(frame)))
     try:
         page.reload()  # so that its sockets are heard
         _run_first_cell(page)
-        page.wait_for_timeout(2500)
-        assert page.locator(".jp-OutputArea-output figure").is_hidden(), "the saved picture hides beside the live one"
+        settled(page)
+        expect(page.locator(".jp-OutputArea-output figure")).to_be_hidden()  # the saved picture beside the live one
         heard = len(messages)
         runs(page)
         assert not [m for m in messages[heard:] if _is_of_a_widget(m)]
         page.locator(".jp-CodeCell .cm-content").nth(1).click()
         page.keyboard.press("Control+Enter")  # now the kernel sleeps and answers nothing
+        expect(page.locator(".jp-InputPrompt").nth(1)).to_have_text("[*]:")
         page.get_by_role("button", name="Stop").press("Space")
         before = page.evaluate(DEPTH)
         page.wait_for_timeout(700)
@@ -93,6 +98,7 @@ def test_a_live_film_runs_without_a_message_and_stops_without_a_kernel(chromium,
         runs(page)
         assert page.locator(".jp-InputPrompt").nth(1).inner_text().strip() == "[*]:", "it still sleeps"
     finally:
+        asleep.unlink()
         page.close()
 
 
@@ -106,11 +112,11 @@ def runs(page):
 
 def _run_first_cell(page):
     """Run it, again if the kernel was not there yet, until its picture is seen."""
-    for _ in range(20):
+    for _ in range(8):
         page.locator(".jp-CodeCell .cm-content").first.click()
         page.keyboard.press("Control+Enter")
         try:
-            page.locator(".tapkit-chips canvas").first.wait_for(timeout=6_000)
+            page.locator(".tapkit-chips canvas").first.wait_for(timeout=30_000)
             return
         except TimeoutError:
             continue

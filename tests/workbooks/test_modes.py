@@ -21,7 +21,7 @@ import pytest
 import requests
 from nbconvert import HTMLExporter
 from notebooks import BOOKS, FOLDER, cells
-from opening import ended, opened, soon
+from opening import SECONDS, ended, opened, soon
 from playwright.sync_api import Error
 from realbrowser import resize
 
@@ -85,16 +85,16 @@ def wait_until_live(page, book):
     count = "n => document.querySelectorAll('.jp-OutputArea:has(.jupyter-widgets, .tapkit-notes)').length >= n"
     page.wait_for_function(count, arg=wanted)
     page.locator(".jp-OutputArea-output").first.wait_for()
-    page.wait_for_timeout(800)
-    assert live(page) == wanted
+    resize(page, 1366, 768)
+    assert soon(lambda: live(page), lambda count: count == wanted) == wanted
 
 
 def findings(page):
     """Serious and critical findings of axe-core; the window is as high as the workbook, as contrast is judged only
     where something is in sight."""
     height = page.locator(".jp-WindowedPanel-outer").first.evaluate("e => e.scrollHeight")
-    page.set_viewport_size({"width": 1366, "height": height + 200})
     page.evaluate("document.body.style.overflow = 'visible'")  # its body has no height: axe would see nothing of it
+    resize(page, 1366, height + 200)
     page.wait_for_timeout(500)
     script = importlib.resources.files("axe_playwright_python") / "axe.min.js"
     page.evaluate(script.read_text(encoding="utf-8"))
@@ -148,10 +148,9 @@ def test_the_bench_keeps_its_pictures_in_sight_until_asked_not_to(page, run):
         box = picture.bounding_box()
         return box["y"] > 0 and box["y"] + box["height"] < 768
 
-    assert is_in_sight()
+    assert soon(is_in_sight, bool)
     bench.get_by_role("button", name="Keep pictures in sight").click()
-    page.wait_for_timeout(300)
-    assert not is_in_sight()
+    assert not soon(is_in_sight, lambda found: not found)
 
 
 def test_a_word_leads_to_its_row(page, run):
@@ -192,7 +191,7 @@ def plain(request, tmp_path_factory):
 
 
 def wait_for_server(address):
-    end = time.monotonic() + 60
+    end = time.monotonic() + SECONDS
     while time.monotonic() < end:
         with contextlib.suppress(OSError), urllib.request.urlopen(f"{address}/api", timeout=5):
             return
@@ -211,8 +210,10 @@ def test_plain_jupyterlab_and_notebook_need_one_run_all(page, plain):
     book = FOLDER / "03-the-load-on-each-tooth.ipynb"
     page.set_viewport_size({"width": 1366, "height": 768})
     page.goto(f"{address}/{'doc/tree' if kind == 'jupyterlab' else 'notebooks'}/{book.name}")
-    with contextlib.suppress(Exception):  # it may ask which kernel
-        page.get_by_role("button", name="Select Kernel").click(timeout=6000)
+    asked = page.get_by_role("button", name="Select Kernel")  # it may ask which kernel
+    soon(lambda: asked.count() or any(is_idle(one["kernel"]) for one in sessions(address)), bool)
+    if asked.count():
+        asked.click()
     run_all(page)
     page.locator(".tapkit-panel").first.wait_for()
     page.locator(".tapkit-panel").nth(1).wait_for()
@@ -225,7 +226,7 @@ def test_plain_jupyterlab_and_notebook_need_one_run_all(page, plain):
         "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
     )
     assert soon(lambda: page.evaluate(NAMELESS), lambda found: found == []) == []
-    kernel = requests.get(f"{address}/api/sessions", timeout=10).json()[0]["kernel"]["id"]
+    kernel = sessions(address)[0]["kernel"]["id"]
     [running] = [p for p in psutil.process_iter() if kernel in " ".join(command_of(p))]
     running.kill()
     told = page.locator(".tapkit-ended")
@@ -233,11 +234,15 @@ def test_plain_jupyterlab_and_notebook_need_one_run_all(page, plain):
     assert "Run All Cells" in told.inner_text()
     page.get_by_role("button", name="Ok", exact=True).click()  # JupyterLab's own word that the kernel starts again
     told.get_by_role("button", name="Close").click()
-    again = soon(lambda: requests.get(f"{address}/api/sessions", timeout=10).json()[0]["kernel"], is_idle, 30)
+    again = soon(lambda: sessions(address)[0]["kernel"], is_idle)
     assert is_idle(again)
     run_all(page)
     page.wait_for_timeout(5000)  # a key pressed on a panel that is just being replaced is lost
-    assert soon(lambda: answers_a_key(page), bool, 30)
+    assert soon(lambda: answers_a_key(page), bool)
+
+
+def sessions(address):
+    return requests.get(f"{address}/api/sessions", timeout=SECONDS).json()
 
 
 def is_idle(kernel):
@@ -247,11 +252,11 @@ def is_idle(kernel):
 def answers_a_key(page):
     sentence = page.locator(".tapkit-sentence").first
     with contextlib.suppress(Error):  # the panel is being put in place
-        before = sentence.inner_text(timeout=1000)
-        page.locator(".tapkit-panel .tapkit-range").first.focus(timeout=1000)
+        before = sentence.inner_text(timeout=10_000)
+        page.locator(".tapkit-panel .tapkit-range").first.focus(timeout=10_000)
         page.keyboard.press("ArrowLeft")
         page.wait_for_timeout(500)
-        return sentence.inner_text(timeout=1000) != before
+        return sentence.inner_text(timeout=10_000) != before
     return False
 
 
