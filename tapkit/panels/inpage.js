@@ -131,6 +131,17 @@ function nameAll() {
   });
 }
 
+// A control that a key has reached is in sight together with its picture, as far as the window holds both.
+function showBoth(event) {
+  const row = event.target.closest?.('.tapkit-panel .tapkit-row');
+  if (!row || !event.target.matches(':focus-visible')) {
+    return;
+  }
+  const wanted = '.tapkit-view :is(.tapkit-round-view, .tapkit-picture, .tapkit-photo)';
+  const picture = row.closest('.tapkit-panel').querySelector(wanted);
+  requestAnimationFrame(() => [picture, row].forEach(one => one?.scrollIntoView({ block: 'nearest' })));
+}
+
 // Each widget loads this module for itself; the page is watched once.
 const page = (globalThis.tapkitPage ??= { isWatched: false, kernels: new WeakSet() });
 
@@ -141,6 +152,7 @@ function watchPage() {
   page.isWatched = true;
   document.body.classList.add('tapkit-live');
   watchWords();
+  document.addEventListener('focusin', showBoth);
   let isWaiting = false;
   const soon = () => {
     if (!isWaiting) {

@@ -147,6 +147,10 @@ STYLE = f"""{DARK}
 @media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
 .tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin-top: 58vh}}
 }}
+@media (max-height: 520px) and (min-width: 561px) {{
+.tapkit-panel:not(.tapkit-bench) .tapkit-controls {{flex: 0 1 186px; min-width: 0}}
+.tapkit-panel .tapkit-moves .tapkit-box {{width: 4.3em}}
+}}
 @media (max-height: 520px) {{
 .tapkit-panel .tapkit-pair .tapkit-round {{display: block}}
 .tapkit-panel .tapkit-pair .tapkit-round-bar {{display: none}}

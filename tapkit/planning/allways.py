@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Number, Sentence, _, turns_of
@@ -31,7 +32,7 @@ class Way:
     time: Sentence
     first: Judged | None = None
 
-    @property
+    @cached_property
     def operation(self) -> Operation:
         """The job as the model sees it, with what holds the tap."""
         return (self.first or self.judged).operation.with_(holder=self.judged.job.machine.holder)
