@@ -50,7 +50,7 @@ def round_words(system: str = "metric") -> dict[str, str]:
         "room": _("chips want {least} to {most} % of their room", **_filled("least", "most")),
         "roomOne": _("chips want {most} % of their room", **_filled("most")),
         "torque": _("torque to expect"),
-        "chipRoom": _("room the chips want; dashed: room there is"),
+        "chipRoom": _("room wanted; dashed: room there is"),
         "straightOn": _("straight on to the point"),
         "cuts": _("tooth that cuts"),
         "guides": _("tooth that only guides"),

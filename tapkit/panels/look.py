@@ -150,6 +150,7 @@ STYLE = f"""{DARK}
 @media (max-height: 520px) and (min-width: 561px) {{
 .tapkit-panel:not(.tapkit-bench) .tapkit-controls {{flex: 0 1 186px; min-width: 0}}
 .tapkit-panel .tapkit-moves .tapkit-box {{width: 4.3em}}
+.tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin: 2px}}
 }}
 @media (max-height: 520px) {{
 .tapkit-panel .tapkit-pair .tapkit-round {{display: block}}

@@ -354,7 +354,7 @@ APART = """async () => {
 def everything(page, run):
     """One page with every panel on it, and their names."""
     names = [*SPECIFIED, "bench"]
-    source = [nbformat.v4.new_code_cell(f"from tapkit import panels\npanels.{name}()") for name in names]
+    source = [nbformat.v4.new_code_cell(f"from tapkit import panels\npanels.{name}().widget") for name in names]
     run.write("everything.ipynb", nbformat.writes(nbformat.v4.new_notebook(cells=source)).encode())
     page.goto(run.address.replace(f"{BOOK}.ipynb", "everything.ipynb"))
     there = (

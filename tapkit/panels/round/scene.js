@@ -107,6 +107,42 @@ precision highp float;
 in vec2 uv; out vec4 colour; uniform sampler2D picture;
 void main() { colour = texture(picture, uv); }`;
 
+// Soft darkening of hollows by how much nearer the picture is around each pixel (drawing/photo.py, _hollows), at half size.
+const HOLLOWS = `#version 300 es
+precision highp float; precision highp sampler2D;
+in vec2 uv; out vec4 colour; uniform sampler2D depths; uniform vec2 size; uniform float major, range;
+float up(vec2 at) { return (1.0 - 2.0 * texture(depths, at).r) * range; }
+void main() {
+  float d = up(uv), total = 0.0;
+  if (d <= -0.999 * range) { colour = vec4(1); return; }
+  for (int i = 0; i < 5; i++) {
+    float share = i == 0 ? 0.01 : i == 1 ? 0.02 : i == 2 ? 0.04 : i == 3 ? 0.07 : 0.12;
+    float weight = i == 0 ? 0.5 : i == 1 ? 0.7 : i == 3 ? 1.0 : 0.9, far = max(floor(share * major + 0.5), 1.0);
+    for (int k = 0; k < 4; k++) {
+      vec2 by = (k == 0 ? vec2(1, 0) : k == 1 ? vec2(0, 1) : k == 2 ? vec2(0.7, 0.7) : vec2(0.7, -0.7)) * far / size;
+      float lift = clamp(up(uv + by) - d, -2.0 * far, 2.0 * far) + clamp(up(uv - by) - d, -2.0 * far, 2.0 * far);
+      total += weight / far * clamp(lift, -0.5 * far, 2.0 * far);
+    }
+  }
+  colour = vec4(pow(clamp(1.0 - 0.045 * total, 0.25, 1.0), 0.4545));
+}`;
+
+// The fine picture with its hollows; a seam thinner than a pixel, where the backdrop shines through, is closed.
+const FINE = `#version 300 es
+precision highp float;
+in vec2 uv; out vec4 colour; uniform sampler2D picture, hollows;
+void main() {
+  vec4 c = texture(picture, uv);
+  if (c.a > 0.0 && c.a < 0.999) {
+    vec2 one = 1.0 / vec2(textureSize(picture, 0));
+    vec4 l = texture(picture, uv - vec2(one.x, 0)), r = texture(picture, uv + vec2(one.x, 0));
+    vec4 d = texture(picture, uv - vec2(0, one.y)), u = texture(picture, uv + vec2(0, one.y));
+    if (min(l.a, r.a) > 0.999) c = (l + r) / 2.0;
+    else if (min(d.a, u.a) > 0.999) c = (d + u) / 2.0;
+  }
+  colour = vec4(c.rgb * texture(hollows, uv).r, c.a);
+}`;
+
 const HOME = { turn: 0, tilt: 18, zoom: 1 };
 const VIEWS = { side: { turn: 0, tilt: 0 }, point: { turn: 0, tilt: 90 }, face: { turn: -22, tilt: 0 } };
 const REST = 300; // milliseconds without a move before the fine picture begins
@@ -194,7 +230,7 @@ class Scene {
     if (!gl) throw new Error("no WebGL 2");
     Object.assign(this, { canvas, over, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
     [this.steel, this.opened] = [false, true].map((cut) => program(gl, vertex(cut), fragment(cut)));
-    [this.outline, this.copier] = [OUTLINE, COPY].map((text) => program(gl, FLAT, text));
+    [this.outline, this.copier, this.hollower, this.finish] = [OUTLINE, COPY, HOLLOWS, FINE].map((text) => program(gl, FLAT, text));
     this.float = gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float");
     this.empty = gl.createVertexArray();
     this.lightTextures(light);
@@ -323,11 +359,11 @@ class Scene {
     this.canvas.width = width;
     this.canvas.height = height;
     for (const old of this.targets || []) [old.frame, old.colour, old.id, old.depth].forEach((x) => x && x.drop());
-    this.targets = [this.target(gl.RGBA8, true), this.target(gl.RGBA8), this.float ? this.target(gl.RGBA16F) : null];
+    this.targets = [this.target(gl.RGBA8, true), this.target(gl.RGBA8), this.float ? this.target(gl.RGBA16F) : null, this.target(gl.RGBA8, false, 2)];
   }
 
-  target(format, ids = false) {
-    const gl = this.gl, { width, height } = this, frame = gl.createFramebuffer();
+  target(format, ids = false, part = 1) {
+    const gl = this.gl, [width, height] = [this.width, this.height].map((side) => Math.max(Math.round(side / part), 1)), frame = gl.createFramebuffer();
     gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
     const colour = this.texture(gl.TEXTURE_2D, gl.LINEAR);
     gl.texStorage2D(gl.TEXTURE_2D, 1, format, width, height);
@@ -338,13 +374,12 @@ class Scene {
       gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA8, width, height);
       gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT1, gl.TEXTURE_2D, id, 0);
     }
-    const depth = gl.createRenderbuffer();
-    gl.bindRenderbuffer(gl.RENDERBUFFER, depth);
-    gl.renderbufferStorage(gl.RENDERBUFFER, gl.DEPTH_COMPONENT24, width, height);
-    gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.RENDERBUFFER, depth);
+    const depth = this.texture(gl.TEXTURE_2D, gl.NEAREST);
+    gl.texStorage2D(gl.TEXTURE_2D, 1, gl.DEPTH_COMPONENT24, width, height);
+    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.TEXTURE_2D, depth, 0);
     const drop = (f, x) => ({ x, drop: () => gl[f](x) });
     return { width, height, frame: drop("deleteFramebuffer", frame), colour: drop("deleteTexture", colour),
-      id: id && drop("deleteTexture", id), depth: drop("deleteRenderbuffer", depth) };
+      id: id && drop("deleteTexture", id), depth: drop("deleteTexture", depth) };
   }
 
   draw(made, target, jitter, ids) {
@@ -431,7 +466,7 @@ class Scene {
       gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     } else {
       gl.disable(gl.BLEND);
-      this.fill(this.copier, {}, { picture: source.colour.x });
+      this.fill(this.finish, {}, { picture: source.colour.x, hollows: this.targets[3].colour.x });
     }
   }
 
@@ -453,7 +488,8 @@ class Scene {
     const gl = this.gl, mean = this.targets[2];
     if (!mean || !this.current || this.passes > PASSES) return true;
     const k = this.passes - 1, shift = [((0.5 + k * 0.7548776662) % 1) - 0.5, ((0.5 + k * 0.5698402909) % 1) - 0.5];
-    this.draw(this.current, this.targets[0], shift, true);
+    const cam = this.draw(this.current, this.targets[0], shift, true);
+    if (k === 0) this.hollows(cam);
     gl.bindFramebuffer(gl.FRAMEBUFFER, mean.frame.x);
     gl.viewport(0, 0, this.width, this.height);
     gl.enable(gl.BLEND);
@@ -465,6 +501,13 @@ class Scene {
     if (this.passes > PASSES) this.show(mean);
     this.under(0, 0); // waits until it is drawn, so that a move never stands behind a row of fine pictures
     return this.passes > PASSES;
+  }
+
+  hollows(cam) {
+    const gl = this.gl, half = this.targets[3], values = { size: [this.width, this.height], major: [2 * this.current.about.outer * cam.scale], range: [cam.deep * cam.scale] };
+    gl.bindFramebuffer(gl.FRAMEBUFFER, half.frame.x);
+    gl.viewport(0, 0, half.width, half.height);
+    this.fill(this.hollower, values, { depths: this.targets[0].depth.x });
   }
 
   // Number of the tooth and depth under a point of the canvas (device pixels from the upper left corner).
