@@ -54,11 +54,13 @@ def class_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4",
 
 
 def grid_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4") -> str:
-    """Right answers of a whole class on one page, to mark by: a row for each learner, a column for each exercise."""
+    """Right answers of a whole class on one page, to mark by: a row for each learner, a column for each exercise. A class
+    too large for that gets a page for each block of exercises, all learners on each."""
     high, wide = PAPERS[paper]
     widths = _widths(sheets)
     blocks = _blocks(widths, wide - 20 - NAMES)
     tall = high - 36 - 3.6 * math.ceil(len(widths) / 3) - 6 * len(blocks)
+    is_paged = tall / max(1, len(sheets) * len(blocks)) < LEAST_ROW
     return page(
         "grid.html",
         sheets=sheets,
@@ -66,10 +68,15 @@ def grid_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4") 
         blocks=blocks,
         title=title,
         size=f"{_size(paper)} landscape",
-        row=min(9.0, tall / max(1, len(sheets) * len(blocks))),
+        row=min(9.0, tall / max(1, len(sheets) * (1 if is_paged else len(blocks)))),
+        is_paged=is_paged,
         letters=min([9.0, *((wide - 20 - NAMES - 3 * len(b)) / sum(widths[i] for i in b) for b in blocks)]),
         short=short_answer,
     )
+
+
+LEAST_ROW = 3.4
+"""Height of a row that can be read and ticked [mm]."""
 
 
 def _widths(sheets: Sequence[LearnerSheet]) -> list[float]:

@@ -14,7 +14,7 @@ from typing import Any
 from jupyter_server.services.contents.largefilemanager import AsyncLargeFileManager
 from traitlets import Unicode
 
-from tapkit.launch.nbclientinternals import CELL_SECONDS, run_cells
+from tapkit.launch.nbclientinternals import CELL_SECONDS, patience, run_cells
 from tapkit.launch.settings import KERNEL_IMPORTS
 
 KERNEL = {"name": "python3", "display_name": "Python 3 (ipykernel)", "language": "python"}
@@ -59,9 +59,9 @@ class LiveContents(AsyncLargeFileManager):
             if not any(c.cell_type == "code" and USES_TAPKIT.search(c.source) for c in notebook.cells):
                 return
             kernel = await self._kernel_for(path)
-            await run_cells(notebook, kernel)
+            are_all_run = await run_cells(notebook, kernel)
             await self._store(notebook, path)
-            self._ran[path] = life_of(kernel)
+            self._ran[path] = life_of(kernel) if are_all_run else None
 
     def keep_ready(self) -> None:
         """Start a kernel for the next workbook that is opened."""
@@ -113,9 +113,9 @@ class LiveContents(AsyncLargeFileManager):
         client = kernels.get_kernel(ready).client()
         client.start_channels()
         try:
-            await client.wait_for_ready(timeout=CELL_SECONDS)
+            await client.wait_for_ready(timeout=CELL_SECONDS * patience())
             await client.execute_interactive(
-                self.kernel_imports, silent=True, store_history=False, timeout=CELL_SECONDS
+                self.kernel_imports, silent=True, store_history=False, timeout=CELL_SECONDS * patience()
             )
         finally:
             client.stop_channels()

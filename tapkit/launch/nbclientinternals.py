@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 import uuid
 from functools import partial
 from typing import Any
@@ -16,26 +17,43 @@ from nbclient.exceptions import CellTimeoutError
 from nbclient.output_widget import OutputWidget
 
 CELL_SECONDS, OPENING_SECONDS = 30, 60
-"""How long one cell, and all of a workbook, may take before the page is shown as it is."""
+"""How long one cell may take, and all cells of a workbook before the page is shown as it is, on a machine at rest; a
+busy one has as much more time as it has other work (`patience`)."""
+MOST_PATIENT = 5.0
 
 
-async def run_cells(notebook: Any, kernel: Any) -> None:
-    """Run every code cell of a notebook on a running kernel and put the outputs in; errors are outputs too.
+def patience() -> float:
+    """How many times longer things take than on a machine at rest: by the processes that wait for each core, 1 to 5."""
+    try:
+        waiting = os.getloadavg()[0] / (os.cpu_count() or 1)
+    except (AttributeError, OSError):  # Windows has none
+        return 1.0
+    return min(max(waiting, 1.0), MOST_PATIENT)
+
+
+async def run_cells(notebook: Any, kernel: Any) -> bool:
+    """Run every code cell of a notebook on a running kernel and put the outputs in; errors are outputs too. Whether
+    all were run: where there was no time for the rest, they wait for the next opening.
 
     Cells that take longer than there is patience for are interrupted, and what is there so far is kept.
     """
-    runner = NotebookClient(notebook, km=kernel, timeout=CELL_SECONDS, allow_errors=True, interrupt_on_timeout=True)
+    more = patience()
+    runner = NotebookClient(
+        notebook, km=kernel, timeout=round(CELL_SECONDS * more), allow_errors=True, interrupt_on_timeout=True
+    )
     client, sender = await runner.async_start_new_kernel_client(), second_client(kernel)
     # Output widgets talk back while the reply is waited for; on the same socket, that can make it miss the reply.
     runner.widget_registry = {"@jupyter-widgets/output": {"OutputModel": partial(_output, sender)}}
     runner.reset_execution_trackers()
     try:
-        await asyncio.wait_for(_one_by_one(runner), OPENING_SECONDS)
+        await asyncio.wait_for(_one_by_one(runner), OPENING_SECONDS * more)
     except TimeoutError:
         await kernel.interrupt_kernel()
+        return False
     finally:
         client.stop_channels()
         sender.stop_channels()
+    return True
 
 
 def second_client(kernel: Any) -> Any:

@@ -63,10 +63,10 @@ class Person:
     def api(self, method: str, path: str, **more) -> requests.Response:
         tokens = [c.value for c in self.web.cookies if c.name == "_xsrf" and c.path.startswith(f"/user/{self.id}")]
         headers = {"X-XSRFToken": tokens[-1] if tokens else "", "Sec-Fetch-Mode": "cors"}
-        return self.web.request(method, f"{self.home}/api/{path}", headers=headers, timeout=SECONDS, **more)
+        return self.web.request(method, f"{self.home}/api/{path}", headers=headers, **{"timeout": SECONDS, **more})
 
-    def read(self, path: str) -> requests.Response:
-        return self.api("GET", f"contents/{quote(path)}")
+    def read(self, path: str, **more) -> requests.Response:
+        return self.api("GET", f"contents/{quote(path)}", **more)
 
     def write(self, path: str, text: str) -> requests.Response:
         return self.api("PUT", f"contents/{quote(path)}", json=dict(type="file", format="text", content=text))

@@ -134,6 +134,15 @@ def test_the_instructor_has_the_class_folder_without_the_learners(machine, peopl
     assert said.startswith("PermissionError")
 
 
+def test_every_cell_of_the_class_book_is_live_when_it_is_opened(machine, people):
+    book = people["instructor"].read("workbooks/class-book.ipynb", timeout=400).json()["content"]
+    cells = [cell for cell in book["cells"] if cell["cell_type"] == "code" and "import" not in cell["source"]]
+    without = [cell["source"] for cell in cells if not cell["outputs"]]
+    errors = [cell["source"] for cell in cells if any(o["output_type"] == "error" for o in cell["outputs"])]
+    assert len(cells) > 30
+    assert (without, errors) == ([], [])
+
+
 def trap(machine):
     """A notebook and a module named like one that every kernel loads; where either runs as the instructor it tells."""
     act = f"open({str(machine.folder / 'marks' / 'trapped')!r}, 'w')"
