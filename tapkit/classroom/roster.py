@@ -91,15 +91,21 @@ def _words(name: str) -> list[str]:
     return sorted(filter(None, re.split(r"[-._]+", plain_id(name))))
 
 
-def plain_id(text: str) -> str:
-    """An id in plain form: lower case, accents taken off, a hyphen for whatever else stands between.
+_DEVICE = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]")
+"""Names that Windows keeps for devices, with any ending."""
 
-    >>> plain_id("Zoë Müller-Łuk"), plain_id(" A.17 "), plain_id("王")
-    ('zoe-muller-luk', 'a.17', '')
+
+def plain_id(text: str) -> str:
+    """An id in plain form: lower case, accents taken off, a hyphen for whatever else stands between; it names a folder
+    on every system, Windows too, where some names are taken.
+
+    >>> plain_id("Zoë Müller-Łuk"), plain_id(" A.17 "), plain_id("王"), plain_id("Con")
+    ('zoe-muller-luk', 'a.17', '', 'id-con')
     """
     lower = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS))
     bare = "".join(c for c in lower if not unicodedata.combining(c))
-    return re.sub(r"[^a-z0-9._]+", "-", bare)[:32].strip("-._")
+    found = re.sub(r"[^a-z0-9._]+", "-", bare)[:32].strip("-._")
+    return f"id-{found}" if _DEVICE.fullmatch(found.split(".")[0]) else found
 
 
 def read_roster(path: str | Path) -> Roster:

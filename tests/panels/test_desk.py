@@ -195,6 +195,27 @@ def test_a_shared_folder_brings_them_in(monkeypatch, tmp_path):
     assert [desk.steps[MARK].marks.points(id) for id in ("kai-moor", "lea-russ")] == [2, 2]
 
 
+def test_a_class_as_windows_machines_bring_it(monkeypatch, tmp_path):
+    """A stand-in: lists and records as they come from there. It was not run on Windows."""
+    desk = Desk(tmp_path / "classes")
+    first = desk.steps[0]
+    listed = "\ufeffName;Vorname\r\nMoor;Kai\r\nMOOR;KAI\r\nNul;\r\nLea;Zoë\r\n".encode("utf-16-le")
+    first.read(listed, "Liste.csv")
+    first.name.value, first.kind.value = "NUL", "single"
+    press(first, "Make this class")
+    assert "is made" in told(first), told(first)
+    assert desk.school.folder.root.name == "id-nul"
+    ids = [one.id for one in desk.school.roster]
+    assert len({id.casefold() for id in ids}) == len(ids)
+    assert not set(ids) & {"nul", "con"}
+    desk.steps[PRINT].name.value, desk.steps[PRINT].pick.chosen = "Aux", CHOSEN
+    press(desk.steps[PRINT], "Make the sheets")
+    lines = answers_of(monkeypatch, tmp_path / "kai", "Kai Moor", "right", "right").replace(b"\n", b"\r\n")
+    desk.steps[COLLECT].take(r"C:\Users\Kai\answers-kai-moor (1).jsonl", lines, True)
+    press(desk.steps[MARK], "Mark")
+    assert desk.steps[MARK].marks.points("kai-moor") == 2
+
+
 def test_on_single_machines_questions_and_tests_are_given_as_files(monkeypatch, tmp_path):
     desk = make(tmp_path, "single")
     (desk.school.folder.root / "questions.csv").write_text("title;lesson;kind\nMine;1;number\n", encoding="utf-8")
