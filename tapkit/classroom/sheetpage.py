@@ -54,8 +54,10 @@ def class_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4",
 
 
 def grid_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4") -> str:
-    """Right answers of a whole class on one page, to mark by: a row for each learner, a column for each exercise. A class
-    too large for that gets a page for each block of exercises, all learners on each."""
+    """Right answers of a whole class on one page, to mark by: a row for each learner, a column for each exercise.
+
+    A class too large for that gets a page for each block of exercises, all learners on each.
+    """
     high, wide = PAPERS[paper]
     widths = _widths(sheets)
     blocks = _blocks(widths, wide - 20 - NAMES)
