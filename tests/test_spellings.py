@@ -1,6 +1,7 @@
 """One job in any spelling: the same numbers, or one sentence; never a guess, never a traceback."""
 
 import argparse
+import re
 
 import numpy as np
 import pytest
@@ -275,6 +276,84 @@ def test_what_is_refused_is_refused_by_name(text, says):
 )
 def test_other_spellings_of_a_thread(text, name):
     assert Thread.parse(text).designation == name
+
+
+THREADS = {
+    "M8x1.25": "M8 x 1.25 - 6H|M8*1.25|M8×1,25|m8|M 8|M8 1,25|ISO M8|metric M8|metrisch M8|M8 Regelgewinde|M8 grob|M8 std|"
+    "thread M8|Gewinde M8|M8 coarse thread|'M8'|M8x1.25;|М8|M8х1,25",
+    "M10x1": "MF10x1|MF 10 x 1|M10x1 Feingewinde|M10 x 1 (fein)|M10x1 fine|M10x1.0|M10 x 1 mm",
+    "M3x0.5": "M3|M3x.5|M3x,5|M3X0.50",
+    "M20x2.5-LH": "M20 links|M20 Linksgewinde|M20x2,5 LH|LH M20|M20 left-hand thread|M20x2.5 - LH|M20 L.H.",
+    "1/4-20 UNC": '1/4-20|1/4"-20 UNC|1/4”-20|1/4″-20 UNC|¼-20|¼"-20|UNC 1/4-20|UNC 1/4|1/4 UNC|1/4" unc 20 tpi|.250-20|0,25-20|'
+    "1/4-20 tpi|1/4 x 20|1/4–20|1/4-20 UNC-2B|UNC 1/4-20 2B",
+    "#10-32 UNF": "10-32|# 10-32|No.10-32|Nr. 10-32|UNF 10-32|#10-32UNF|10 x 32",
+    "1 1/2-6 UNC": '1½-6|1-1/2-6|1 1/2"-6 UNC|1½" - 6',
+}
+DRILLS = {
+    7.0: "7 mm drill|7mm|Ø7|⌀ 7,0|D7|d 7|7 dia|7ø|Bohrer 7|Bohrer Ø7,0|7 mm Bohrer|drill 7|7.",
+    5.1054: "#7|# 7|No. 7|Nr 7|number 7|#7 drill|drill #7",
+    7.9375: "5/16|5/16 in|5/16-in|5/16 Zoll|5/16″|5/16''|Ø 5/16\"|0.3125 in",
+    8.4328: "Q|letter Q|Q drill|q",
+    28.575: '1 1/8|1⅛"|1-1/8 in',
+}
+HOLES = {
+    (
+        "through",
+        8.5,
+        15,
+    ): "8.5 x 15 through|durch 8,5 x 15|Durchgangsloch 8,5 x 15|Ø8.5 thru 15|ø 8,5 durch, 15 tief|dia 8.5 x 15 through|"
+    "8.5 mm drill through 15 mm|through 8.5, 15|through hole, 8.5 mm, 15 mm thick|8,5 × 15 mm Durchgang",
+    ("blind", 8.5, 20): "Sackloch 8,5 x 20|Grundloch Ø8,5 x 20 tief|blind 8.5 mm, 20 deep|8.5 x 20 blind hole",
+    (
+        "through",
+        5.1054,
+        12.7,
+    ): '#7 through 1/2 in|No. 7 thru x 0.5"|#7 thru 1/2|Nr. 7 x 0.5 in through|.201 in thru .5 in',
+    ("blind", 6.5278, 19.05): 'letter F x 3/4" blind|F drill blind .75 in',
+}
+
+
+@pytest.mark.parametrize("name", THREADS)
+def test_spellings_of_the_workshop_for_threads(name):
+    assert {text: Thread.parse(text).designation for text in THREADS[name].split("|")} == dict.fromkeys(
+        THREADS[name].split("|"), name
+    )
+
+
+@pytest.mark.parametrize("diameter", DRILLS)
+def test_spellings_of_the_workshop_for_drills(diameter):
+    for text in DRILLS[diameter].split("|"):
+        assert read_size(text).diameter == pytest.approx(diameter), text
+
+
+@pytest.mark.parametrize("wanted", HOLES)
+def test_spellings_of_the_workshop_for_holes(wanted):
+    for text in HOLES[wanted].split("|"):
+        hole = Hole.parse(text)
+        assert (hole.kind, hole.diameter, hole.depth) == (wanted[0], *map(pytest.approx, wanted[1:])), text
+
+
+@pytest.mark.parametrize(
+    ("read", "text", "says"),
+    [
+        (Thread.parse, "5/16 in", "write 5/16-18, 5/16-24 or"),
+        (Thread.parse, "#8", "write #8-32 or #8-36"),
+        (Thread.parse, "10 mm", "did you mean M10?"),
+        (Thread.parse, "10x1,5", "did you mean M10x1.5?"),
+        (Thread.parse, "M10-6g", "class of screws"),
+        (Thread.parse, "3/8-16 UNC-2A", "class of screws"),
+        (Thread.parse, "Rd 20", "round thread"),
+        (Thread.parse, "S 20x2", "buttress"),
+        (Thread.parse, "BA 4", "BA threads"),
+        (Hole.parse, "blind 8.5 x 2 cm", "bears no unit"),
+        (Hole.parse, "Ø8,5", "through or blind"),
+        (read_size, "8 1/2", "did you mean 8.5 mm"),
+    ],
+)
+def test_what_would_be_right_is_said(read, text, says):
+    with pytest.raises(ValueError, match=re.escape(says)) as caught:
+        read(text)
+    assert "\n" not in str(caught.value)
 
 
 def test_a_spiral_alone_is_asked_about():
