@@ -67,7 +67,7 @@ def results(columns: Mapping[str, Sequence[Any]], system: str = "metric", progre
         errors.append(error)
         if not (i + 1) % EVERY:
             progress(i + 1, count)
-    found, jams = whatif.solve(jobs), whatif.jams_at(jobs)
+    found, jams = whatif.solve(jobs, exact=True), whatif.jams_at(jobs)
     jam = ~np.isnan(jams)
     ends = dict(expected_high=np.where(jam, np.inf, found.expected_high), margin_low=np.where(jam, 0, found.margin_low))
     return Batch(found._replace(**ends), jams, tuple(errors))

@@ -104,14 +104,14 @@ def _values(name: str, values: Any) -> np.ndarray:
     return found
 
 
-def solve(jobs: Sequence[Operation | None]) -> sweep.Results:
-    """Results of many jobs, arrays (jobs,); nan where a job is None."""
+def solve(jobs: Sequence[Operation | None], exact: bool = False) -> sweep.Results:
+    """Results of many jobs, arrays (jobs,); nan where a job is None; `exact` as in `sweep.solve`."""
     table = np.full((len(sweep.Results._fields), len(jobs)), np.nan)
     there = [i for i, job in enumerate(jobs) if job is not None]
     if there:
         some = [jobs[i] for i in there]
         columns = _columns([_row(job) for job in some])
-        table[:, there] = np.array(sweep.solve(sweep.Jobs(**columns, faults=[job.faults for job in some])))
+        table[:, there] = np.array(sweep.solve(sweep.Jobs(**columns, faults=[job.faults for job in some]), exact))
     return sweep.Results(*table)
 
 

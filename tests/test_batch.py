@@ -2,13 +2,18 @@
 
 import csv
 import io
+import random
 import time
 
 import numpy as np
 import pytest
 
-from tapkit import Operation, batch, setupline, whatif
+from tapkit import Operation, Thread, batch, parameters, setupline, whatif
 from tapkit.cli import main
+from tapkit.geometry.fluteform import flute_forms
+from tapkit.mechanics.expected import fluids
+from tapkit.mechanics.workpiece import workpiece_names
+from tapkit.panels.common import thread_names
 
 JOBS = """tap{s}hole{s}work{s}part no{s}core [in]{s}radial rake
 M10x1.5 spiral-point plug{s}through 8.5 mm x 15 mm{s}C45{s}17{s}{s}
@@ -62,6 +67,50 @@ def test_arrays_are_one_by_one_and_cost_little_more_than_the_sweep():
     alone = time.process_time() - began
     np.testing.assert_allclose(found.results.expected_high, other.expected_high, rtol=1e-12)
     assert spent < 6 * alone
+
+
+def mixed(n, seed=7):
+    """Jobs of all sizes, forms, metals and fluids, with bad lines among them."""
+    rng, columns = random.Random(seed), {k: [] for k in ("tap", "hole", "work", "chamfer", "radial rake", "fluid")}
+    for i in range(n):
+        thread = Thread.parse(rng.choice(thread_names()))
+        bore, deep = thread.major - thread.pitch * rng.uniform(0.9, 1.05), thread.major * rng.uniform(1, 3)
+        row = (
+            f"{thread.designation} {rng.choice(flute_forms()).key}" if i % 37 else "M10 sideways",
+            f"{rng.choice(['through', 'blind'])} {bore:.3f} mm x {deep:.2f} mm",
+            rng.choice(workpiece_names()) if i % 41 else "cheese",
+            f"{rng.uniform(1.5, 8):.2f}",
+            rng.choice(["", "", "5", "8", "12"]),
+            rng.choice(fluids()),
+        )
+        for column, cell in zip(columns.values(), row):
+            column.append(cell)
+    return columns
+
+
+def test_mixed_jobs_are_as_each_alone():
+    """400 jobs, so that no way is taken that only many take, against the report of a tenth of them alone."""
+    columns = mixed(400)
+    found = batch.results(columns)
+    assert {i for i, error in enumerate(found.errors) if error} == {i for i in range(400) if not (i % 37 and i % 41)}
+    for i in random.Random(1).sample([i for i in range(400) if found.errors[i] is None], 40):
+        cells = {name: column[i] for name, column in columns.items()}
+        read = (batch.read_cell(batch.known(name), cell) for name, cell in cells.items() if cell)
+        job = parameters.job_from(dict(pair for pairs in read for pair in pairs))
+        at, now = job.expected_torque.open_from, found.results
+        assert found.jams_at[i] == pytest.approx(np.nan if at is None else at, rel=1e-9, nan_ok=True)
+        alone = dict(
+            peak_torque=job.torque_curve.peak,
+            largest_force=job.tooth_loads.force.max(),
+            full_ratio=job.chip_room.full_ratio,
+            breaking_low=job.breakage.torque_range[0],
+            breaking_high=job.breakage.torque_range[1],
+        )
+        if at is None:
+            alone |= dict(expected_high=job.expected_torque.peak[1], margin_low=job.breakage.margin_range[0])
+            alone |= dict(expected_low=job.expected_torque.peak[0], margin_high=job.breakage.margin_range[1])
+        for name, value in alone.items():
+            assert getattr(now, name)[i] == pytest.approx(value, rel=1e-9), (cells, name)
 
 
 def test_set_up_lines_alone_need_no_quotes(tmp_path):

@@ -193,20 +193,35 @@ def _measured(flute_form: str) -> tuple[float, float]:
 # --- factors ----------------------------------------------------------------------------------------
 
 
-def _spread(work: Workpiece, found: Resistance, form: str, threads: float, series: str) -> Ratio:
-    """Published torque over our sum for a flute form and chamfer: between the published chamfers straight, beyond them
-    level; where only one is published, changing with the chamfer as on straight flutes."""
-    rows = published.k_rows(found.metals, series).get(form)
+class _Curve(NamedTuple):
+    """Published torque over our sum, `low` and `high` at the chamfers `at` [threads]; where only one chamfer is
+    published, it changes as `like` does, which is that of straight flutes."""
+
+    at: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    like: Any = None
+
+    def of(self, threads: float) -> Ratio:
+        """At a chamfer: between the published ones straight, beyond them level."""
+        if self.like is None or threads == self.at[0]:
+            return Ratio(*(float(np.interp(threads, self.at, end)) for end in (self.low, self.high)))
+        there, here = (sum(self.like.of(n)) for n in (threads, self.at[0]))
+        return Ratio(self.low[0], self.high[0]).times(there / here)
+
+
+@lru_cache(maxsize=512)
+def _spread(work: Workpiece, form: str, series: str) -> _Curve:
+    """Published torque over our sum for a metal, flute form and series, along the chamfer."""
+    metals = published.resistance(work.name, work.group).metals
+    rows = published.k_rows(metals, series).get(form)
     if not rows:  # no K for fine threads: that for coarse ones
-        return _spread(work, found, form, threads, published.COARSE)
-    ratios = [published.spread(work, found.metals, form, n, k, series) for n, k, *_rest in rows]
-    at = [n for n, *_rest in rows]
-    if len(rows) > 1 or threads == at[0]:
-        return Ratio(*(float(np.interp(threads, at, end)) for end in zip(*ratios)))
-    both = len(published.k_rows(found.metals, series)["straight"]) > 1
+        return _spread(work, form, published.COARSE)
+    ratios = [published.spread(work, metals, form, n, k, series) for n, k, *_rest in rows]
+    both = len(published.k_rows(metals, series)["straight"]) > 1
     of = series if both else published.COARSE  # brass: no K for a short chamfer in fine threads
-    there, here = (sum(_spread(work, found, "straight", n, of)) for n in (threads, at[0]))
-    return ratios[0].times(there / here)
+    like = None if len(rows) > 1 else _spread(work, "straight", of)
+    return _Curve(tuple(n for n, *_rest in rows), *zip(*ratios), like)
 
 
 @lru_cache(maxsize=512)
@@ -215,8 +230,8 @@ def cut_and_whole(work: Workpiece, flute_form: str, threads: float, series: str)
     found = published.resistance(work.name, work.group)
     ways = next(r for r in tables.rows("torque_forms") if r["flute_form"] == flute_form)
     free = published.k_rows(found.metals, series)[published.FREE_FORM][0][0]
-    cut = _spread(work, found, published.FREE_FORM, free, series).times(found.low, found.high)
-    ends = (_spread(work, found, ways[way], threads, series) for way in ("least", "most"))
+    cut = _spread(work, published.FREE_FORM, series).of(free).times(found.low, found.high)
+    ends = (_spread(work, ways[way], series).of(threads) for way in ("least", "most"))
     least, most = (
         e.times(found.low * _measured(ways[w])[0], found.high * _measured(ways[w])[1])
         for e, w in zip(ends, ("least", "most"))

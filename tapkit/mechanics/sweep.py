@@ -111,9 +111,9 @@ class Results(NamedTuple):
     margin_high: np.ndarray
 
 
-def solve(jobs: Jobs) -> Results:
+def solve(jobs: Jobs, exact: bool = False) -> Results:
     """Load, torque, flow and torsion of every job; jobs must be possible. Equal chamfers in equal holes are computed
-    once, as equal sections are."""
+    once, as equal sections are. `exact` as each alone, where many sections are else solved more roughly."""
     keys = [c for name, c in zip(Jobs._fields, jobs[:-1]) if name not in NOT_OF_TEETH]
     known = {id(f): i for i, f in enumerate(jobs.faults)}
     keys.append([known[id(f)] for f in jobs.faults])
@@ -125,8 +125,8 @@ def solve(jobs: Jobs) -> Results:
     chip = chipflow.chip_vector(rake.inclination(**angles), **angles)
     ratios = sideforce.force_ratios(jobs.chip_friction, chip, radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake)
     shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
-    found = torsion.torsion_many(**shape)
-    true = truetorsion.many(**shape, radial_rake=jobs.radial_rake, pitch=jobs.pitch)
+    found = torsion.torsion_many(**shape, basis=torsion.FINE if exact else torsion.QUICK)
+    true = truetorsion.many(**shape, radial_rake=jobs.radial_rake, pitch=jobs.pitch, exact=exact)
     low, high = np.where(np.isnan(found.J), np.nan, breaking_ends(found, true, jobs.shear_at_breakage, jobs.bending))
     least, most = (loads[Results._fields.index(f"expected_{end}")] for end in ("low", "high"))
     return Results(

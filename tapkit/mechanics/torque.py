@@ -57,10 +57,14 @@ def share_in_metal(depth: np.ndarray, slices: ToothSlices, hole: Any) -> np.ndar
     A slice goes in as its span along the axis passes the top face, and comes out at the bottom face of a
     through hole. `hole` is a Hole, or arrays of the same names (…, 1) for many taps.
     """
-    length = np.maximum(slices.end - slices.start, 1e-9)[..., None, :]
-    ahead = np.asarray(depth, float)[..., :, None] - slices.start[..., None, :]
-    thickness = np.where(hole.is_through, hole.depth, np.inf)[..., None]
-    return np.clip(ahead / length, 0, 1) - np.clip((ahead - thickness) / length, 0, 1)
+    per_mm = 1 / np.maximum(slices.end - slices.start, 1e-9)[..., None, :]
+    ahead = np.asarray(depth, float)[..., :, None] * per_mm
+    ahead -= slices.start[..., None, :] * per_mm
+    entered = np.clip(ahead, 0, 1)
+    if np.any(hole.is_through):
+        ahead -= np.where(hole.is_through, hole.depth, 1e9)[..., None] * per_mm
+        entered -= np.clip(ahead, 0, 1, out=ahead)
+    return entered
 
 
 def deepest_point(slices: ToothSlices, hole: Any, pitch: Any) -> Any:

@@ -88,15 +88,16 @@ def torsion(*, diameter: float, core: float, land: float, flutes: int) -> Sectio
     return _scaled(share, diameter, core)
 
 
-def torsion_many(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Section:
+def torsion_many(*, diameter: Any, core: Any, land: Any, flutes: Any, basis: SeriesBasis = QUICK) -> Section:
     """Torsion of many sections at once; arguments broadcast, results have their common shape.
 
-    Equal sections (in proportion) are solved once. Sections whose flutes meet give nan.
+    Equal sections (in proportion) are solved once. Sections whose flutes meet give nan. With the basis `FINE` it is
+    what `torsion` gives.
     """
     d, c, l, z = np.broadcast_arrays(*(np.asarray(v, float) for v in (diameter, core, land, flutes)))
     keys = np.column_stack([z.ravel(), np.round((c / d).ravel(), 12), np.round((l / d).ravel(), 12)])
     one, back = np.unique(keys, axis=0, return_inverse=True)
-    solved = [_solve(*part.T, QUICK) for part in np.array_split(one, max(1, len(one) // 100))]
+    solved = [_solve(*part.T, basis) for part in np.array_split(one, max(1, len(one) // 100))]
     solved = [np.concatenate(x)[back.ravel()].reshape(d.shape) for x in zip(*solved)]
     whole = shape.neck(diameter=d, core=c, land=l, flutes=z) >= shape.THINNEST_NECK * np.minimum(l, c)
     return _scaled(tuple(np.where(whole, x, np.nan) for x in solved), d, c)
