@@ -62,7 +62,7 @@ def model_from(v: SimpleNamespace) -> CycleRun:
     if not machine.by_hand:
         machine = machine.with_(top_speed=v.top, spin_up=v.spin_up)
     approach = v.approach * Thread.parse(v.thread).pitch
-    feed = dict(feed_by=v.feed_by, spindle_off=v.spindle_off)
+    feed = dict(feed_by=v.feed_by, spindle_off=v.spindle_off, peck=v.peck or None, back_turns=v.back_turns or None)
     cycle = Cycle.make(plan_from(v), machine, work, v.level, approach=approach, holder=v.holder, **feed)
     if not machine.by_hand:
         cycle = cycle.with_(rpm=cycle.spindle * v.faster / 100)

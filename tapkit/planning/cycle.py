@@ -14,7 +14,7 @@ from tapkit.geometry.thread import Thread
 from tapkit.mechanics import feed
 from tapkit.mechanics.expected import thread_length
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Sentence, _, length, speed
+from tapkit.messages import Number, Sentence, _, length, ngettext, speed
 from tapkit.planning.holeplan import HolePlan, depth
 from tapkit.planning.machine import Machine
 from tapkit.planning.speed import cutting_speed, round_down, spindle_speed, tapping_speed
@@ -22,6 +22,9 @@ from tapkit.planning.speed import cutting_speed, round_down, spindle_speed, tapp
 APPROACH_PITCHES = 3.0
 """Start this many pitches above the face; common practice (no source)."""
 
+
+BACK_BY = 0.5
+"""Turns the tap is turned back each time to break chips; common practice (no source)."""
 
 TURN, MINUTE = "turn", "minute"
 """How a feed is set: tied to the spindle, or by the clock."""
@@ -87,7 +90,8 @@ class Cycle:
     Parameters: `plan` of the hole; `machine`; `speed` wanted [m/min], None by hand; `rpm` to set, None for the
     wanted speed rounded down; `approach` height above the face where the tap starts [mm], None for 3 pitches; `holder`,
     where it is not the machine's usual one; `feed_by` "turn" or "minute", how the feed is set; `spindle_off` by which
-    the spindle turns slower than it is set [%]; `source` of the speed and its `level`.
+    the spindle turns slower than it is set [%]; depth of a `peck` after which the tap is taken out and cleared [mm],
+    `back_turns` after which it is turned back, None where that is not done; `source` of the speed and its `level`.
 
     Raises ValueError for what cannot be set.
 
@@ -106,6 +110,8 @@ class Cycle:
     holder: str = ""
     feed_by: str = TURN
     spindle_off: float = 0.0
+    peck: float | None = None
+    back_turns: float | None = None
     source: Sentence | str = ""
     level: str = ""
 
@@ -227,18 +233,46 @@ class Cycle:
         """Least start height at which the tap bites at full speed [mm]: turns to speed × lead."""
         return self.turns_to_speed * self.thread.lead
 
+    @property
+    def stops(self) -> tuple[float, ...]:
+        """Turns from the start at which the tap is taken out: after every peck, and at its depth."""
+        face, deep = self.start_height / self.thread.lead, (self.travel - self.start_height) / self.thread.lead
+        return tuple(face + t for t in _steps(deep, self.peck and self.peck / self.thread.lead))
+
+    @property
+    def moves_in(self) -> tuple[float, ...]:
+        """Turns of every move from rest to rest until the depth is reached, but the ways out: each way in is one, or is
+        broken by turning back and going on over the same turns."""
+        found: list[float] = []
+        done = self.start_height / self.thread.lead
+        for stop in self.stops:
+            first, *more = _steps(stop - done, self.back_turns)
+            found.append(done + first)
+            for before, now in zip((first, *more), more):
+                found += [BACK_BY, BACK_BY + now - before]
+            done = stop
+        return tuple(found)
+
     def time_in(self) -> float:
-        """Time from start to depth [s], speeding up and slowing down counted."""
-        return _time(self.turns, self.spindle / 60, self.acceleration)
+        """Time of all ways in [s], turning back included; speeding up and slowing down counted."""
+        return sum(_time(turns, self.spindle / 60, self.acceleration) for turns in self.moves_in)
 
     def time_out(self) -> float:
-        """Time back to the start [s], at the machine's return ratio."""
-        return _time(self.turns, self.spindle / 60 * self.machine.return_ratio, self.acceleration)
+        """Time of all ways back to the start [s], at the machine's return ratio."""
+        return sum(
+            _time(turns, self.spindle / 60 * self.machine.return_ratio, self.acceleration) for turns in self.stops
+        )
 
     @property
     def time(self) -> float:
-        """Time for one hole [s], in and out; infinite by hand, where no one counts."""
+        """Time for one hole [s], in and out, without that for brushing chips off; infinite by hand, where no one
+        counts."""
         return math.inf if self.machine.by_hand else self.time_in() + self.time_out()
+
+    @property
+    def time_clearing(self) -> float:
+        """What taking out and turning back add to it [s]."""
+        return 0.0 if self.machine.by_hand else self.time - self.with_(peck=None, back_turns=None).time
 
     def feed_error(self, feed_per_turn: float) -> FeedError:
         """What a feed other than the lead does over this depth; see `feed_error`."""
@@ -252,6 +286,12 @@ class Cycle:
     def cautions(self) -> tuple[Sentence, ...]:
         """What to look out for in this cycle, each in one sentence."""
         return tuple(_cautions(self))
+
+
+def _steps(way: float, every: float | None) -> list[float]:
+    """Ends of the steps of a way that is broken after `every` so much of it, the last one at its end."""
+    count = math.ceil(way / every - 1e-9) if every else 1
+    return [k * every for k in range(1, count)] + [way] if every else [way]
 
 
 def _time(turns: float, speed: float, acceleration: float) -> float:
@@ -348,7 +388,18 @@ def _lines(cycle: Cycle, system: str) -> tuple[CycleLine, ...]:
         times = dict(there=Number(cycle.time_in(), decimals=1), back=Number(cycle.time_out(), decimals=1))
         whole = _("{seconds} s", seconds=Number(cycle.time, decimals=1))
         out.append(CycleLine("time", _("time for one hole"), whole, _("{there} s in, {back} s out", **times)))
+        if cycle.peck or cycle.back_turns:
+            out.append(_clearing_line(cycle))
     return tuple(out)
+
+
+def _clearing_line(cycle: Cycle) -> CycleLine:
+    times = ngettext("out {count} time", "out {count} times", len(cycle.stops))
+    back = (len(cycle.moves_in) - len(cycle.stops)) // 2
+    turned = ngettext("turned back {count} time by half a turn", "turned back {count} times by half a turn", back)
+    why = _("{out}, {back}; brushing chips off takes more", out=times, back=turned)
+    seconds = _("{seconds} s", seconds=Number(cycle.time_clearing, decimals=1))
+    return CycleLine("clearing", _("of it to clear chips"), seconds, why)
 
 
 def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:

@@ -162,6 +162,42 @@ def test_by_hand_there_is_no_speed_but_there_are_turns():
     assert any("square" in c for c in cycle.cautions())
 
 
+def walked(cycle, step=0.001):
+    """Turns of the spindle in and out, by walking the hole: out where a peck is full, back where so many turns were
+    cut since the last time."""
+    lead, height = cycle.thread.lead, cycle.start_height
+    deep, at, turns_in, turns_out = cycle.travel - height, 0.0, height / lead, 0.0
+    since_out, since_back = 0.0, 0.0
+    while at < deep - 1e-9:
+        now = min(step, deep - at)
+        at, turns_in = at + now, turns_in + now / lead
+        since_out, since_back = since_out + now, since_back + now / lead
+        if at >= deep - 1e-9:
+            break
+        if cycle.peck and since_out >= cycle.peck - 1e-9:
+            turns_out, turns_in = turns_out + (at + height) / lead, turns_in + (at + height) / lead
+            since_out = since_back = 0.0
+        elif cycle.back_turns and since_back >= cycle.back_turns - 1e-9:
+            turns_in, since_back = turns_in + 1.0, 0.0  # half a turn back, and half a turn to be there again
+    return turns_in, turns_out + (deep + height) / lead
+
+
+@pytest.mark.parametrize("machine", [RIGID, PRESS])
+@pytest.mark.parametrize(
+    ("peck", "back"), [(None, None), (6.0, None), (None, 2.0), (7.5, 2.0), (4.5, 1.0), (90.0, 99.0)]
+)
+def test_time_for_clearing_is_counted(machine, peck, back):
+    cycle = Cycle.make(plan_of(), machine.with_(spin_up=0.0), Workpiece.parse("C45"), peck=peck, back_turns=back)
+    there, out = walked(cycle)
+    assert cycle.time_in() == pytest.approx(there * 60 / cycle.spindle, rel=1e-3)
+    assert cycle.time_out() == pytest.approx(out * 60 / cycle.spindle / machine.return_ratio, rel=1e-3)
+    plain = cycle.with_(peck=None, back_turns=None)
+    assert cycle.time_clearing == pytest.approx(cycle.time - plain.time)
+    slow = cycle.with_(machine=machine.with_(top_speed=3000, spin_up=2.0))
+    assert slow.time >= cycle.time
+    assert any(line.key == "clearing" for line in cycle.lines()) == bool(peck or back)
+
+
 @pytest.mark.parametrize("system", ["metric", "inch"])
 @pytest.mark.parametrize("machine", [RIGID, PRESS])
 def test_lines_say_where_each_number_comes_from(system, machine):
