@@ -1,5 +1,6 @@
 """The drawer: rows become taps, bad rows are told by line and column, and two writers lose nothing."""
 
+import csv
 import json
 import multiprocessing
 from pathlib import Path
@@ -70,20 +71,66 @@ def test_what_is_put_stays_and_nothing_else_changes(tmp_path):
     assert file.read_bytes() == before
 
 
-def write_some(file, who):
-    for i in range(15):
-        drawer.put(file, {"name": f"{who}{i}", "thread": "M6", "form": "straight"})
+def write_some(file, who, writes):
+    for i in range(writes):
+        drawer.put(file, {"name": f"{who}{i % 20}", "thread": "M6", "form": "straight", "condition": f"write {i}"})
+        if i % 7 == 6:
+            drawer.put(file, {"name": f"{who}-out", "thread": "M6"})
+            drawer.take_out(file, f"{who}-out")
 
 
-def test_two_who_write_lose_nothing(tmp_path):
-    file = tmp_path / "taps.csv"
-    context = multiprocessing.get_context("spawn")
-    writers = [context.Process(target=write_some, args=(file, who)) for who in ("a", "b")]
-    for one in writers:
+def look_on(file, writes, end):
+    """Somebody who reads meanwhile finds a whole file each time, and no tap once seen ever gone."""
+    seen = set()
+    while not end.is_set():
+        found = drawer.contents(file)
+        assert not found.problems
+        stay = {name for name in found.taps if not name.endswith("-out")}
+        assert seen <= stay
+        seen |= stay
+
+
+@pytest.mark.parametrize("writes", [60, pytest.param(2000, marks=[pytest.mark.slow, pytest.mark.timeout(3600)])])
+def test_two_who_write_lose_nothing(tmp_path, writes):
+    """Two processes and a third that reads: of each tap the last state each wrote is there, and nothing else."""
+    file, context = tmp_path / "taps.csv", multiprocessing.get_context("spawn")
+    end = context.Event()
+    writers = [context.Process(target=write_some, args=(file, who, writes)) for who in ("a", "b")]
+    reader = context.Process(target=look_on, args=(file, writes, end))
+    for one in (*writers, reader):
         one.start()
     for one in writers:
-        one.join(120)
-    assert set(drawer.contents(file).taps) == {f"{who}{i}" for who in ("a", "b") for i in range(15)}
+        one.join()
+    end.set()
+    reader.join()
+    assert [one.exitcode for one in (*writers, reader)] == [0, 0, 0]
+    last = {f"{who}{i % 20}": f"write {i}" for who in ("a", "b") for i in range(writes)}
+    assert {name: own.condition for name, own in drawer.contents(file).taps.items()} == last
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["taps.csv", "taps.csv.lock"]
+
+
+@pytest.mark.parametrize("code", ["utf-8-sig", "utf-16", "cp1252"])
+def test_a_drawer_a_spreadsheet_program_saved(tmp_path, code):
+    """Semicolons, a byte order mark or a code page, decimal commas, CRLF, quoted cells, empty cells to the right: read,
+    and after a tap is put in every cell is as it was."""
+    file = tmp_path / "taps.csv"
+    rows = [
+        "name;thread;form;flutes;chamfer;radial rake;core;coating;condition;regrinds;Prüfer;;",
+        'A7;M10x1,5;spiral-point;3;3,5;12,5;4,65;TiN;"sharp; kept dry";2026-03-02 0,5 threads;Größe;;',
+        "B1;1/4-20;spiral-flute;3;2;8;4,0 mm;;;;;;",
+    ]
+    file.write_bytes("\r\n".join([*rows, ""]).encode(code))
+    found = drawer.contents(file)
+    assert found.problems == ()
+    tap, own = found.taps["A7"].tap, found.taps["A7"]
+    assert (tap.thread.pitch, tap.chamfer_threads, tap.radial_rake, tap.core_diameter) == (1.5, 3.5, 12.5, 4.65)
+    assert own.condition == "sharp; kept dry"
+    assert own.regrinds[0].shorter == 0.5
+    assert found.taps["B1"].tap.core_diameter == 4.0
+    drawer.put(file, {"name": "C1", "thread": "M6", "form": "straight"})
+    after = list(csv.reader(file.read_text("utf-8-sig").splitlines(), delimiter=";"))
+    assert after[:3] == list(csv.reader(rows, delimiter=";"))
+    assert list(drawer.contents(file).taps) == ["A7", "B1", "C1"]
 
 
 def test_where_nothing_can_be_written(tmp_path):
