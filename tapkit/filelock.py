@@ -64,7 +64,7 @@ def _wait(handle: int, until: float) -> bool:
             if time.monotonic() > until:
                 raise StillLocked("another window is writing to it") from None
         time.sleep(pause)
-        pause = min(2 * pause, 0.05)
+        pause = min(2 * pause, 0.005)
 
 
 def _take(handle: int) -> None:

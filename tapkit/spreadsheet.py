@@ -6,6 +6,7 @@ import csv
 import io
 import os
 import tempfile
+import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import NamedTuple
@@ -118,6 +119,7 @@ def rewrite(file: str | Path, changed: Callable[[Table], Table], heads: tuple[st
         raise ValueError(_("somebody else is writing to {file}; try again in a moment", file=str(place))) from None
     finally:
         os.close(handle)
+        time.sleep(0.01)  # whoever waits looks oftener than that: a program that writes on and on keeps nobody out
 
 
 def _unwritable(place: Path, error: OSError) -> ValueError:

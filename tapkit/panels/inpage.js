@@ -145,6 +145,23 @@ function showBoth(event) {
 // Each widget loads this module for itself; the page is watched once.
 const page = (globalThis.tapkitPage ??= { isWatched: false, kernels: new WeakSet() });
 
+// A line to copy: the button beside it carries the text.
+async function copyLine(event) {
+  const button = event.target instanceof Element ? event.target.closest('button[data-copy]') : null;
+  if (!button || button.dataset.before) {
+    return;
+  }
+  try {
+    await navigator.clipboard.writeText(button.dataset.copy);
+  } catch {  // where the page is not served securely
+    getSelection().selectAllChildren(button.parentElement.querySelector('code'));
+    document.execCommand('copy');
+  }
+  button.dataset.before = button.textContent;
+  button.textContent = button.dataset.copied;
+  setTimeout(() => { button.textContent = button.dataset.before; delete button.dataset.before; }, 1500);
+}
+
 function watchPage() {
   if (page.isWatched) {
     return;
@@ -153,6 +170,7 @@ function watchPage() {
   document.body.classList.add('tapkit-live');
   watchWords();
   document.addEventListener('focusin', showBoth);
+  document.addEventListener('click', copyLine);
   let isWaiting = false;
   const soon = () => {
     if (!isWaiting) {

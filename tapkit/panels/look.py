@@ -110,7 +110,8 @@ STYLE = f"""{DARK}
 .tapkit-photo {{position: relative; width: fit-content; max-width: 100%}}
 .tapkit-photo img {{display: block; max-width: 100%; max-height: min(54vh, 560px); height: auto; width: auto}}
 .tapkit-photo svg {{position: absolute; inset: 0; width: 100%; height: 100%; overflow: visible}}
-.tapkit-photo circle {{cursor: grab; touch-action: none}}
+.tapkit-photo circle {{cursor: grab; touch-action: none; pointer-events: all}}
+.tapkit-photo :is(text, path) {{pointer-events: none}}
 .tapkit-photo circle:focus-visible, .tapkit-photo circle:focus {{outline: none; fill: {style.ACCENT}; fill-opacity: .3}}
 .tapkit-photo .tapkit-lens {{position: absolute; top: 6px; right: 6px; pointer-events: none;
   border: 2px solid {style.INK}; border-radius: 50%}}

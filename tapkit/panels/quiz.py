@@ -270,7 +270,8 @@ class Worked:
             f'<style>{look.STYLE}</style><div class="tapkit-quiz">'
             f"{look.question_html(question, head)}"
             f"{look.sketch_html(question.sketch)}{look.lines_html(question.lines)}"
-            f"{look.solution_html(question.solution)}{look.sketch_html(question.reveal)}</div>"
+            f"{look.solution_html(question.solution)}{look.sketch_html(question.reveal)}"
+            f"{look.set_up_html(question, live=False)}</div>"
         )
 
 

@@ -51,6 +51,7 @@ STYLE = f"""{CHOICES}{DARK}
 .tapkit-quiz .tapkit-keys {{display: flex; flex-wrap: wrap; gap: 8px; padding: 6px 0 8px}}
 .tapkit-quiz button {{width: auto; height: auto; font-size: 15px; line-height: 1; padding: 9px 14px; margin: 0;
   color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 4px}}
+.tapkit-quiz .tapkit-line button {{font-size: 13px; padding: 4px 9px}}
 .tapkit-quiz button.tapkit-first {{background: {style.ACCENT}; color: {style.PAPER}; border-color: {style.ACCENT}}}
 .tapkit-quiz button.tapkit-offered {{outline: 2px dashed {style.ACCENT}; outline-offset: 2px}}
 .tapkit-quiz button:focus-visible, .tapkit-quiz input:focus-visible, .tapkit-quiz select:focus-visible,
@@ -105,13 +106,16 @@ def _film_html(job: Operation, alt: str, system: str) -> str:
     return in_two_ways(f"tapkit-film-{crc32(page.encode()):x}", still, alt, "", size, page)
 
 
-def set_up_html(question: Question) -> str:
-    """The question's job as a line to copy, one click marks all of it; to be shown once it can tell no answer."""
+def set_up_html(question: Question, *, live: bool = True) -> str:
+    """The question's job as a line to copy: one click marks all of it, and where a page is `live` a button copies it.
+    To be shown once it can tell no answer: put under a panel, it would compute most of them."""
     if question.draft.job is None:
         return ""
     line = escape(setupline.Line(question.draft.job).said(question.draft.system))
     told = escape(said(_("Its set-up, to copy under any panel:")))
-    return f'<p class="tapkit-small">{told} <code style="user-select: all">{line}</code></p>'
+    words = [escape(said(word)) for word in (_("Copy"), _("Copied"))]
+    button = f'<button type="button" data-copy="{line}" data-copied="{words[1]}">{words[0]}</button>' if live else ""
+    return f'<p class="tapkit-small tapkit-line">{told} <code style="user-select: all">{line}</code> {button}</p>'
 
 
 def lines_html(lines: tuple[str, ...]) -> str:

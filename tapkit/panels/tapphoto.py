@@ -30,7 +30,7 @@ from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, Sentence, _, angle, length, said
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.panel import Panel, PanelSpec, button
+from tapkit.panels.panel import Panel, PanelSpec, button, paragraph
 from tapkit.panels.setupbox import drawer_file, look_everywhere
 from tapkit.panels.stage import REST_SECONDS
 from tapkit.panels.state import Pick, TextEntry
@@ -398,7 +398,26 @@ def details(model: Found, system: str) -> str:
         rows.append((said(label), *(f"={said(make(value, **shown), system)}" for value in one)))
     heads = (_("Measured"), _("value"), _("a mark a pixel off"), _("a camera askew"))
     out = table(said(_("What the marks say")), tuple(map(said, heads)), rows)
-    return f'<div class="tapkit-dense">{out}<p>{said(_pitch_fits(model), system)}</p></div>'
+    told = "".join(paragraph(one, system) for one in (_pitch_fits(model), *_too_rough(model)))
+    return f'<div class="tapkit-dense">{out}{told}</div>'
+
+
+ROUGH = 2.0
+"""An angle that is off by more degrees than this is not told by the picture."""
+
+
+def _too_rough(model: Found) -> list[Sentence]:
+    """Which angles the picture does not tell, in a sentence each."""
+    return [
+        _(
+            "This picture does not tell the {angle}: it may be {off} off. Take it from nearer, so that the tap is "
+            "larger in it, or measure that angle otherwise.",
+            angle=label,
+            off=angle(one.error, decimals=1),
+        )
+        for view, key, label, kind in ROWS
+        if kind == "angle" and (one := getattr(model, view)[key]).error > ROUGH
+    ]
 
 
 def _pitch_fits(model: Found) -> Sentence:

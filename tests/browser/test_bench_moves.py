@@ -1,8 +1,11 @@
 """The bench played at random in a real browser: after every move screen, picture and saved file are the state's."""
 
+import base64
+import io
 import json
 import os
 import random
+import re
 from pathlib import Path
 
 import nbformat
@@ -10,6 +13,8 @@ import psutil
 import pytest
 from jupyter_client import BlockingKernelClient
 from opening import opened, soon
+from PIL import Image
+from playwright.sync_api import expect
 from realbrowser import settled
 
 from tapkit import compare
@@ -35,7 +40,7 @@ class Played:
     """The bench in a page, and its kernel."""
 
     def __init__(self, page, run):
-        self.page, self.folder = page, run.folder
+        self.page, self.folder, self.port, self.token = page, run.folder, run.port, run.token
         book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(CODE)])
         nbformat.write(book, run.folder / "moves.ipynb")
         page.goto(f"http://localhost:{run.port}/doc/tree/moves.ipynb?token={run.token}")
@@ -218,6 +223,157 @@ def test_ten_moves_and_what_the_issue_names(played):
 @pytest.mark.parametrize("seed", range(2))
 def test_random_moves(played, seed):
     play(played, seed, steps=8)
+
+
+MARKS = "() => Object.fromEntries([...document.querySelectorAll('.tapkit-photo circle')].map(c => [c.dataset.mark, [+c.getAttribute('cx'), +c.getAttribute('cy')]]))"
+DROP = """([data, name, type]) => {
+    const bytes = Uint8Array.from(atob(data), (c) => c.charCodeAt(0));
+    const held = new DataTransfer();
+    held.items.add(new File([bytes], name, { type }));
+    const place = document.querySelector('.tapkit-photo');
+    for (const kind of ['dragenter', 'dragover', 'drop']) {
+        place.dispatchEvent(new DragEvent(kind, { bubbles: true, cancelable: true, dataTransfer: held }));
+    }
+}"""
+
+
+class Photo:
+    """The photograph panel in a page."""
+
+    def __init__(self, page, run):
+        code = ("from tapkit import panels\npanels.measure_tap()", "panels.quiz('margin', seed=0)")
+        book = nbformat.v4.new_notebook(cells=list(map(nbformat.v4.new_code_cell, code)))
+        nbformat.write(book, run.folder / "photo.ipynb")
+        page.goto(f"http://localhost:{run.port}/doc/tree/photo.ipynb?token={run.token}")
+        page.locator(".tapkit-photo circle").first.wait_for()
+        self.page = page
+
+    def marks(self):
+        return self.page.evaluate(MARKS)
+
+    def words(self):
+        return self.page.locator(".tapkit-panel .tapkit-sentence").inner_text()
+
+    def told(self, before):
+        """The sentence once it is another."""
+        return soon(self.words, lambda text: text != before, 30)
+
+    def centre(self, mark):
+        box = self.page.locator(f"circle[data-mark={mark}]").bounding_box()
+        return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+    def unit(self):
+        """Pixels of the picture in one of the screen."""
+        return self.page.evaluate(
+            "() => { const s = document.querySelector('.tapkit-photo svg'); return s.viewBox.baseVal.width / s.getBoundingClientRect().width }"
+        )
+
+    def drop(self, content, name, kind):
+        self.page.evaluate(DROP, [base64.b64encode(content).decode(), name, kind])
+
+
+@pytest.fixture(scope="module")
+def photographed(page, played):
+    return Photo(page, played)
+
+
+def test_the_set_up_of_a_question_is_copied_once_it_is_answered(photographed):
+    page = photographed.page
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    quiz = page.locator(".tapkit-quiz")
+    assert quiz.locator("button[data-copy]").count() == 0
+    quiz.get_by_role("button", name="Solution").click()
+    copy = quiz.locator("button[data-copy]")
+    copy.focus()
+    page.keyboard.press("Enter")
+    expect(copy).to_have_text("Copied")
+    assert page.evaluate("() => navigator.clipboard.readText()") == quiz.locator("code").inner_text()
+    expect(copy).to_have_text("Copy")
+
+
+def picture(size=(900, 1200)):
+    out = io.BytesIO()
+    Image.frombytes("L", size, random.Random(2).randbytes(size[0] * size[1])).save(out, "PNG")
+    return out.getvalue()
+
+
+def by_mouse(photo, mark, dx, dy):
+    x, y = photo.centre(mark)
+    photo.page.mouse.move(x, y)
+    photo.page.mouse.down()
+    photo.page.mouse.move(x + dx / 2, y + dy / 2)
+    photo.page.mouse.move(x + dx, y + dy)
+    photo.page.mouse.up()
+
+
+def by_touch(photo, mark, dx, dy):
+    x, y = photo.centre(mark)
+    send = photo.page.context.new_cdp_session(photo.page).send
+    send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+    for share in (0.3, 0.7, 1.0):
+        point = {"x": x + share * dx, "y": y + share * dy}
+        send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [point]})
+    send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
+@pytest.mark.parametrize("by", [by_mouse, by_touch])
+def test_a_mark_on_a_photograph_is_pulled(photographed, by):
+    photo = photographed
+    photo.page.locator("circle[data-mark=chamfer_a]").scroll_into_view_if_needed()
+    before, words = photo.marks(), photo.words()
+    by(photo, "chamfer_a", -14, 9)
+    after, unit = photo.marks(), photo.unit()
+    moved = [b - a for a, b in zip(before["chamfer_a"], after["chamfer_a"])]
+    assert moved == pytest.approx([-14 * unit, 9 * unit], abs=1.5 * unit)
+    assert {k: v for k, v in after.items() if k != "chamfer_a"} == {k: v for k, v in before.items() if k != "chamfer_a"}
+    assert "Measured: a chamfer of" in photo.told(words)
+    photo.page.get_by_role("button", name="Reset").first.click()
+    soon(photo.marks, lambda now: now == before, 30)
+    assert photo.marks() == before
+
+
+def test_a_mark_is_moved_by_keys_and_no_key_is_a_command(photographed):
+    photo = photographed
+    before, words = photo.marks()["crest_b"], photo.words()
+    photo.page.locator("circle[data-mark=crest_b]").focus()
+    for key in ("ArrowRight", "Shift+ArrowDown", "ArrowUp", "x", "d", "d"):
+        photo.page.keyboard.press(key)
+    assert photo.marks()["crest_b"] == pytest.approx([before[0] + 1, before[1] + 9])
+    assert photo.told(words) != words
+    assert photo.page.locator(".tapkit-photo").count() == 1
+    photo.page.get_by_role("button", name="Reset").first.click()
+
+
+def test_a_picture_is_dropped_and_stays_in_the_page(photographed):
+    photo = photographed
+    sent, cdp = [], photo.page.context.new_cdp_session(photo.page)
+    cdp.send("Network.enable")
+    cdp.on("Network.webSocketFrameSent", lambda event: sent.append(len(event["response"]["payloadData"])))
+    photo.page.on("request", lambda request: sent.append(len(request.post_data_buffer or b"")))
+    before = photo.marks()
+    photo.drop(b"no picture", "notes.txt", "text/plain")
+    assert "no picture this browser can show" in soon(
+        photo.page.locator(".tapkit-photos .tapkit-help").inner_text, lambda text: "no picture" in text
+    )
+    photo.drop(b"no picture", "broken.png", "image/png")
+    assert photo.marks() == before
+    photo.drop(picture(), "tap.png", "image/png")
+    shown = photo.page.locator(".tapkit-photo img")
+    expect(shown).to_have_attribute("src", re.compile("^blob:"))
+    box = photo.page.locator(".tapkit-photo svg").get_attribute("viewBox")
+    assert box == "0 0 900 1200"
+    after = soon(photo.marks, lambda now: now != before)
+    assert all(0 <= x <= 900 and 0 <= y <= 1200 for x, y in after.values())
+    assert 0 < sum(sent) < len(picture()) / 3, "the places of the marks are told, and no pixel"
+    photo.page.locator(".tapkit-photos input[type=file]").set_input_files(
+        {"name": "b.png", "mimeType": "image/png", "buffer": picture(size=(640, 480))}
+    )
+    soon(lambda: photo.page.locator(".tapkit-photo svg").get_attribute("viewBox"), lambda box: box == "0 0 640 480")
+    assert photo.page.locator(".tapkit-photo svg").get_attribute("viewBox") == "0 0 640 480"
+    photo.page.get_by_role("button", name="Reset").first.click()
+    soon(photo.marks, lambda now: now == before, 30)
+    assert photo.marks() == before
+    assert photo.page.problems == []
 
 
 @pytest.mark.slow

@@ -94,6 +94,7 @@ def test_a_question_of_a_job_gives_its_set_up_line_once_it_tells_no_answer(recor
         assert shown not in whole
         quiz.solve_key.click()
         assert shown in quiz.helped.value
+        assert f'data-copy="{shown}"' in quiz.helped.value
     typed(quiz := panels.quiz("margin", seed=1, record=record), "1000000")
     assert "Its set-up" not in quiz.verdict.value
     typed(quiz, quiz.attempt.question.right_text)
