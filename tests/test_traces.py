@@ -113,6 +113,42 @@ def test_a_trace_of_the_published_kind_is_followed(line, peak):
     assert found.peak == pytest.approx(peak, rel=0.15)
 
 
+@pytest.mark.parametrize(("form", "threads"), [("straight", 9.0), ("straight", 5.0), ("straight", 1.5),
+                                               ("spiral-flute", 2.5), ("spiral-point", 5.0)])  # fmt: skip
+def test_the_curve_has_the_shape_that_is_published(form, threads):
+    """Of M8x1.25 in 6.8 mm, through 10 mm of S50C, piezoelectric torque: it rises as the threads of the chamfer enter,
+    runs level once all of them cut until they come out, then falls to the end; nine threads, longer than the part, never
+    run level, their slope is gentle and they take longest (a maker's technical pages, 2022, curves in a figure and
+    these words, no numbers). The same two parts, chamfer then full thread, and a way back of friction alone, in small
+    taps: J. Korean Soc. Precis. Eng. 2001 (abstract). Features, not readings: no published curve is at hand as numbers."""
+    job = setupline.parse(f"M8x1.25 {form} {threads} threads | through 6.8 mm x 10 mm | C45")
+    curve, long = job.torque_curve, job.tap.chamfer_length
+    depth = np.linspace(0, curve.depth[-1], 2000)
+    values = np.interp(depth, curve.depth, curve.torque) / curve.peak
+    begins = depth[np.argmax(values > 1e-3)]  # the first threads of a long chamfer are smaller than the hole
+    rises, falls = depth <= min(long, 10.0), depth >= max(long, 10.0 + begins)
+    assert (np.diff(values[rises]) >= -1e-9).all()
+    assert (np.diff(values[falls]) <= 1e-9).all()
+    assert values[-1] == pytest.approx(0, abs=1e-6)
+    level = (depth > long + job.tap.thread.pitch / job.tap.flutes) & (depth < 10.0)
+    assert level.any() == (threads < 8)
+    assert (values[level] > 0.97).all()
+    assert curve.depth[-1] <= 10.0 + long + job.tap.thread.pitch
+    assert curve.depth[-1] >= 10.0 + 0.5 * long
+
+
+def test_a_long_chamfer_rises_gently_and_ends_late():
+    """The same source, in order: 9, 5 and 1.5 threads."""
+    jobs = [setupline.parse(f"M8x1.25 straight {n} threads | through 6.8 mm x 10 mm | C45") for n in (9, 5, 1.5)]
+    halfway = [float(c.depth[np.argmax(c.torque > c.peak / 2)]) for c in (job.torque_curve for job in jobs)]
+    assert halfway == sorted(halfway, reverse=True)
+    ends = [float(job.torque_curve.depth[-1]) for job in jobs]
+    assert ends == sorted(ends, reverse=True)
+    for job in jobs:
+        back = job.expected_torque.going_back
+        assert 0 < back[0] < job.expected_torque.peak[0]
+
+
 def test_a_table_tells_hole_from_hole():
     rows = "".join(f"{h};{z};{z / 10 + h}\n" for h in (1, 2) for z in range(15))
     found = measured.traces_of(spreadsheet.read_sheet(f"hole;depth [mm];torque [N·m]\n{rows}".encode()), "a.csv")

@@ -17,14 +17,12 @@ from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Number, Sentence, _, length, ngettext, speed
 from tapkit.planning.holeplan import HolePlan, depth
 from tapkit.planning.machine import Machine
+from tapkit.planning.moves import moves, steps, time_for
 from tapkit.planning.speed import cutting_speed, round_down, spindle_speed, tapping_speed
 
 APPROACH_PITCHES = 3.0
 """Start this many pitches above the face; common practice (no source)."""
 
-
-BACK_BY = 0.5
-"""Turns the tap is turned back each time to break chips; common practice (no source)."""
 
 TURN, MINUTE = "turn", "minute"
 """How a feed is set: tied to the spindle, or by the clock."""
@@ -237,36 +235,27 @@ class Cycle:
     def stops(self) -> tuple[float, ...]:
         """Turns from the start at which the tap is taken out: after every peck, and at its depth."""
         face, deep = self.start_height / self.thread.lead, (self.travel - self.start_height) / self.thread.lead
-        return tuple(face + t for t in _steps(deep, self.peck and self.peck / self.thread.lead))
+        return tuple(face + t for t in steps(deep, self.peck and self.peck / self.thread.lead))
 
     @property
     def moves_in(self) -> tuple[float, ...]:
         """Turns of every move from rest to rest until the depth is reached, but the ways out: each way in is one, or is
         broken by turning back and going on over the same turns."""
-        found: list[float] = []
-        done = self.start_height / self.thread.lead
-        for stop in self.stops:
-            first, *more = _steps(stop - done, self.back_turns)
-            found.append(done + first)
-            for before, now in zip((first, *more), more):
-                found += [BACK_BY, BACK_BY + now - before]
-            done = stop
-        return tuple(found)
+        return moves(self.start_height / self.thread.lead, self.stops, self.back_turns)
 
     def time_in(self) -> float:
         """Time of all ways in [s], turning back included; speeding up and slowing down counted."""
-        return sum(_time(turns, self.spindle / 60, self.acceleration) for turns in self.moves_in)
+        return sum(time_for(turns, self.spindle / 60, self.acceleration) for turns in self.moves_in)
 
     def time_out(self) -> float:
         """Time of all ways back to the start [s], at the machine's return ratio."""
         return sum(
-            _time(turns, self.spindle / 60 * self.machine.return_ratio, self.acceleration) for turns in self.stops
+            time_for(turns, self.spindle / 60 * self.machine.return_ratio, self.acceleration) for turns in self.stops
         )
 
     @property
     def time(self) -> float:
-        """Time for one hole [s], in and out, without that for brushing chips off; infinite by hand, where no one
-        counts."""
+        """Time for one hole [s], in and out, no brushing off of chips; infinite by hand, where no one counts."""
         return math.inf if self.machine.by_hand else self.time_in() + self.time_out()
 
     @property
@@ -286,22 +275,6 @@ class Cycle:
     def cautions(self) -> tuple[Sentence, ...]:
         """What to look out for in this cycle, each in one sentence."""
         return tuple(_cautions(self))
-
-
-def _steps(way: float, every: float | None) -> list[float]:
-    """Ends of the steps of a way that is broken after `every` so much of it, the last one at its end."""
-    count = math.ceil(way / every - 1e-9) if every else 1
-    return [k * every for k in range(1, count)] + [way] if every else [way]
-
-
-def _time(turns: float, speed: float, acceleration: float) -> float:
-    """Time for some turns from rest to rest [s] at most at `speed` [turns/s]."""
-    if math.isinf(acceleration):
-        return turns / speed
-    ramp = speed**2 / acceleration
-    if ramp <= turns:
-        return 2 * speed / acceleration + (turns - ramp) / speed
-    return 2 * math.sqrt(turns / acceleration)
 
 
 # --- the feed -------------------------------------------------------------------------------------------
