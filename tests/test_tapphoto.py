@@ -371,10 +371,10 @@ def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):
     assert "± " in shown.sentence
     with pytest.raises(ValueError, match="no name"):
         shown.put_in_drawer()
-    assert "does not tell" not in shown._table.value
+    assert "does not tell" not in shown.table.value
     shown.set(pixel=4.0)
-    assert "does not tell the radial rake (hook): it may be 6" in shown._table.value
-    assert "does not tell the axial rake" not in shown.reset()._table.value
+    assert "does not tell the radial rake (hook): it may be 6" in shown.table.value
+    assert "does not tell the axial rake" not in shown.reset().table.value
     shown.set(name="A7")
     assert "A7" in str(shown.put_in_drawer())
     (own,) = panel.drawer.contents("my-taps.csv").taps.values()
