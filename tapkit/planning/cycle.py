@@ -249,9 +249,8 @@ class Cycle:
 
     def time_out(self) -> float:
         """Time of all ways back to the start [s], at the machine's return ratio."""
-        return sum(
-            time_for(turns, self.spindle / 60 * self.machine.return_ratio, self.acceleration) for turns in self.stops
-        )
+        back = self.spindle / 60 * self.machine.return_ratio
+        return sum(time_for(turns, back, self.acceleration) for turns in self.stops)
 
     @property
     def time(self) -> float:
@@ -371,8 +370,7 @@ def _clearing_line(cycle: Cycle) -> CycleLine:
     back = (len(cycle.moves_in) - len(cycle.stops)) // 2
     turned = ngettext("turned back {count} time by half a turn", "turned back {count} times by half a turn", back)
     why = _("{out}, {back}; brushing chips off takes more", out=times, back=turned)
-    seconds = _("{seconds} s", seconds=Number(cycle.time_clearing, decimals=1))
-    return CycleLine("clearing", _("of it to clear chips"), seconds, why)
+    return CycleLine("clearing", _("of it to clear chips"), _("{s} s", s=Number(cycle.time_clearing, decimals=1)), why)
 
 
 def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
