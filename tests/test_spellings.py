@@ -8,11 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapkit import Hole, Tap, Thread
+from tapkit import Hole, Tap, Thread, door
 from tapkit.cli import build_parser, main
 from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.drillsize import drill_set, read_size
 from tapkit.geometry.tapname import chamfer_length, named_parts
+from tapkit.mechanics.workpiece import Workpiece
 from tapkit.report import as_dict, job_from
 from tapkit.reporttext import as_text
 
@@ -320,6 +321,17 @@ def test_spellings_of_the_workshop_for_threads(name):
     )
 
 
+def test_spellings_of_the_workshop_for_metals_and_speeds():
+    for text, name in {
+        "C 45": "C45", "Ck45": "C45", "Grauguss": "EN-GJL-250", "GG25": "EN-GJL-250", "Messing": "CuZn40Pb2",
+        "Ms58": "CuZn40Pb2", "Kupfer": "Cu-ETP", "Titan": "Ti-6Al-4V", "V2A": "X5CrNi18-10", "Baustahl": "S235JR",
+        "alu": "AlCuMg1", "AlMgSi1": "AlMgSi", "EN-GJS-400-15": "EN-GJS-400", "1.7225": "42CrMo4", "4140": "42CrMo4",
+    }.items():  # fmt: skip
+        assert Workpiece.parse(text).name == name, text
+    for text in ("10,0 m/min", "10m/min", "10 m/Min.", "10 m per min", f"{10 / 0.3048} sf/min", f"{10 / 0.3048} fpm"):
+        assert door.read(text, "speed") == pytest.approx(10), text
+
+
 @pytest.mark.parametrize("diameter", DRILLS)
 def test_spellings_of_the_workshop_for_drills(diameter):
     for text in DRILLS[diameter].split("|"):
@@ -336,6 +348,7 @@ def test_spellings_of_the_workshop_for_holes(wanted):
 @pytest.mark.parametrize(
     ("read", "text", "says"),
     [
+        (Tap.parse, "M10 2.5 threads", "cannot read"),
         (Thread.parse, "5/16 in", "write 5/16-18, 5/16-24 or"),
         (Thread.parse, "#8", "write #8-32 or #8-36"),
         (Thread.parse, "10 mm", "did you mean M10?"),

@@ -28,7 +28,7 @@ _SAME = (
     (r"\b(LINKS|RECHTS|FEIN|REGEL)GEWINDE\b", r"\1"),
     (r"\b(?:FEIN|EXTRA FINE)\b", "FINE"),
     (r"\b(?:GROB|REGEL|STD|STANDARD|NORMAL)\b", "COARSE"),
-    (r"^(?:(?:ISO|METRIC|METRISCH\w*|UNIFIED)\s+)+(?=\S)|\b(?:THREADS?|GEWINDE)\b", " "),
+    (r"^(?:(?:ISO|METRIC|METRISCH\w*|UNIFIED)\s+)+(?=\S)|\b(?:THREAD|GEWINDE)\b", " "),
     (r"^MF\s*(?=\d)(.*)$", r"M\1 FINE"),
     (r"^(U?N(?:C|F|EF|S))\s*(#?\s*[\d./ -]+?\S*?)(\s+[123]B)?$", r"\2 \1\3"),
     (r"^(.*?\S)\s+(U?N(?:C|F|EF|S))\s+(\d+)\s*(?:TPI)?$", r"\1-\3 \2"),
