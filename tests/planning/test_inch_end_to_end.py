@@ -14,7 +14,7 @@ from tapkit.planning.cycle import Cycle, feed_settings
 from tapkit.planning.diagnosis import Diagnosis, Seen
 from tapkit.planning.drill import nearest_drills, read_shelf
 from tapkit.planning.holeask import DrawingAsk
-from tapkit.planning.holefit import chamfer_fits, smallest_change
+from tapkit.planning.holefit import smallest_change
 from tapkit.planning.holeplan import HolePlan
 from tapkit.planning.machine import Machine
 from tapkit.planning.setup import SetUp
@@ -71,9 +71,6 @@ def test_words_and_card_in_inches():
     assert "0.0625 in per turn" in page
     assert "limits of 2B" in page
     assert " mm" not in page.split("</style>")[1].replace("data:image/svg+xml", "").split("Take care")[0]
-    told = " ".join(said(f.in_words(), "inch") for f in chamfer_fits(setup.job.asked))
-    assert " in " in told
-    assert " mm" not in told
 
 
 def test_a_change_in_inches_has_no_millimetres():
