@@ -58,6 +58,8 @@ SLIDES = """
 .jp-RenderedHTMLCommon h1 {font-size: 60px; padding-top: .6em} .jp-RenderedHTMLCommon h2 {font-size: 40px}
 body.jp-Notebook {max-width: 1200px; margin: 0 auto}
 img {max-height: 400px !important; width: auto; max-width: 100%} .tapkit-quiz img {max-height: 330px !important}
+.tapkit-quiz p {line-height: 1.25; margin-block: 3px !important}
+.tapkit-table :is(table, p, caption) {font-size: 19px !important} .tapkit-table {break-inside: avoid}
 .tapkit-rule, .tapkit-quiz p:has(.tapkit-blank) {display: none}
 iframe {display: none} figure > img {display: block !important}
 .jp-Cell {padding: 0 5px} .tapkit-quiz {break-inside: avoid}
@@ -186,13 +188,14 @@ def html_of(notebook: Any, title: str, look: str) -> str:
 def slides(notebook: Any) -> Any:
     """The same for the wall: a slide begins at every heading, and where the one before is full; what is written on or
     folded away is left out."""
-    found, room = [], 0.0
+    found, room, alone = [], 0.0, False
     for cell in _pieces(notebook):
         heading = cell.cell_type == "markdown" and cell.source.lstrip().startswith("#")
         needs = _share(cell)
-        if heading or needs > room:
+        if heading or (needs > room and not alone):  # no heading stands alone on a slide
             cell.metadata["tags"] = [*cell.metadata.get("tags", ()), "slide"]
             room = 1.0
+        alone = len(cell.source.strip().splitlines()) == 1 if heading else alone and needs < 0.1
         room -= needs
         found.append(cell)
     made = nbformat.from_dict(notebook)
