@@ -101,8 +101,8 @@ STYLE = f"""{DARK}
 .tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 auto; min-width: 150px; --tapkit-tall: calc(100vh - 340px)}}
 .tapkit-panel .tapkit-pair > .tapkit-picture {{flex: 1 1 200px; min-width: 0}}
 .tapkit-panel .tapkit-setup {{min-width: 0; max-width: 100%; margin: 0; font-size: 14px; flex: none}}
-.tapkit-panel > .tapkit-under {{order: -1; flex: 1 0 100%}}
-.tapkit-panel:not(.tapkit-bench):has(> .tapkit-under) > .tapkit-view {{position: static}}
+.tapkit-panel > .tapkit-under {{order: -1; flex: 1 0 100%; position: relative; z-index: 4;
+  background: {style.PAPER}}}
 .tapkit-photos {{margin: 0}}
 .tapkit-beside {{display: flex; flex-flow: row wrap; gap: 4px 20px; align-items: flex-start; overflow: visible}}
 .tapkit-beside > .tapkit-photos {{flex: 0 1 auto; min-width: 0}}
@@ -144,6 +144,10 @@ STYLE = f"""{DARK}
 .tapkit-panel .tapkit-view > .tapkit-picture {{max-height: 46vh}}
 .tapkit-panel .tapkit-controls {{max-width: none; flex: none}}
 .tapkit-panel > .tapkit-under {{order: 1; flex: none}}
+.tapkit-panel .tapkit-view > .tapkit-beside {{display: contents}}
+.tapkit-beside > .tapkit-photos {{order: -1; position: sticky; top: 0; z-index: 3; background: {style.PAPER}}}
+.tapkit-beside > .tapkit-under {{order: 1; flex: none}}
+.tapkit-photo img {{max-height: 36vh}}
 }}
 @media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
 .tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin-top: 58vh}}

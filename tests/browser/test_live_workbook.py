@@ -2,9 +2,11 @@
 
 import itertools
 
+import nbformat
 import psutil
 import pytest
 from opening import opened, soon
+from panelnames import SPECIFIED
 from playwright.sync_api import expect
 from realbrowser import resize, settled
 
@@ -320,3 +322,54 @@ def test_a_kernel_that_is_killed_is_told_and_the_page_loads_live_again(book, run
     book.wait_for_function(
         "before => document.querySelector('.tapkit-panel .tapkit-sentence').innerText !== before", arg=before
     )
+
+
+# --- every panel at every size ----------------------------------------------------------------------
+
+SIZES = {"laptop": (1366, 768), "small laptop": (1280, 720), "at 200 %": (683, 384), "800 wide": (800, 700), "tablet": (768, 1024)}  # fmt: skip
+APART = """async () => {
+    const frames = () => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(() => requestAnimationFrame(r))));
+    const panels = [...document.querySelectorAll('.tapkit-panel')], found = [];
+    const window_ = panels[0].closest('.jp-WindowedPanel-outer').getBoundingClientRect();
+    for (const [i, panel] of panels.entries()) {
+        const picture = panel.querySelector('.tapkit-view :is(.tapkit-round-view, img.tapkit-picture, .tapkit-photo)');
+        const open = [...panel.querySelector('.tapkit-moves > .tapkit-group, .tapkit-moves > details[open]').children];
+        for (const row of open.filter(r => r.matches('.tapkit-row') && r.checkVisibility())) {
+            const control = row.querySelector('input, select');
+            control.focus();
+            await frames();
+            const [p, c] = [picture, control].map(e => e.getBoundingClientRect());
+            const seen = (Math.min(p.bottom, window_.bottom) - Math.max(p.top, window_.top)) / p.height;
+            const hit = document.elementFromPoint(c.left + Math.min(c.width / 2, 30), c.top + c.height / 2);
+            if (!row.contains(hit) || seen < 0.98 || Math.max(p.width, p.height) < 0.45 * Math.min(innerWidth, innerHeight))
+                found.push([i, row.dataset.key, row.contains(hit) || `behind ${hit?.className}`, +seen.toFixed(2), p.width, p.height]);
+        }
+    }
+    return found;
+}"""
+"""In the page: controls that, reached by key, are not in sight together with the whole picture, and not a mere stamp of it."""
+
+
+@pytest.fixture(scope="module")
+def everything(page, run):
+    """One page with every panel on it, and their names."""
+    names = [*SPECIFIED, "bench"]
+    source = [nbformat.v4.new_code_cell(f"from tapkit import panels\npanels.{name}().widget") for name in names]
+    run.write("everything.ipynb", nbformat.writes(nbformat.v4.new_notebook(cells=source)).encode())
+    page.goto(run.address.replace(f"{BOOK}.ipynb", "everything.ipynb"))
+    there = (
+        "n => [...document.querySelectorAll('.tapkit-panel')].filter(p => p.querySelector('.tapkit-row')).length >= n"
+    )
+    page.wait_for_function(there, arg=len(names), timeout=180_000)
+    pictures = (
+        "[...document.querySelectorAll('.tapkit-view img.tapkit-picture')].every(i => i.complete && i.naturalWidth)"
+    )
+    page.wait_for_function(pictures)
+    return names
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_picture_and_the_control_in_use_are_both_in_sight(page, everything, size):
+    resize(page, *SIZES[size])
+    found = page.evaluate(APART)
+    assert [(everything[i], *rest) for i, *rest in found] == []
