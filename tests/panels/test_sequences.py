@@ -48,6 +48,9 @@ STEPS = 8
 LONG = ("X5CrNi18-10", "1 1/2-6 UNC-LH", "M64x6-LH", "#0-80 UNF", "M1.6x0.35")
 
 
+BARS = {*style.FLUTES, style.WARN, style.GOOD, style.STEEL_DARK}
+
+
 class Played:
     """A panel, its moves by name, and its pictures."""
 
@@ -115,8 +118,16 @@ class Played:
 
 
 def off_the_sheet(ax) -> list[str]:
-    """Fills with an outline of a colour of bars that the frame cuts off."""
-    return []
+    """Bars that the frame cuts off: what is filled in the colours of bars, [pt] on the sheet."""
+    width, height = (float(v) for v in ax.bbox.size / ax.figure.dpi * 72)
+    found = []
+    for patch in ax.patches:
+        _fill, colour, *_z = (str(patch.get_label()) + "  ").split(" ")
+        if _fill == "fill" and colour in BARS and patch.get_visible():
+            low, high = patch.get_path().vertices.min(axis=0), patch.get_path().vertices.max(axis=0)
+            if (low < -2).any() or (high > (width + 2, height + 2)).any():
+                found.append(f"a fill in {colour} runs off the sheet: {low.round(1)} to {high.round(1)}")
+    return found
 
 
 def across(figure) -> list[str]:
