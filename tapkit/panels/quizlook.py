@@ -39,7 +39,7 @@ STYLE = f"""{CHOICES}{DARK}
 .tapkit-quiz .tapkit-row > .tapkit-answer {{flex: 1 1 320px; min-width: 260px; width: auto}}
 .tapkit-quiz .tapkit-row > .tapkit-wide {{flex-basis: 100%}}
 .tapkit-quiz .tapkit-row > .tapkit-told {{flex: 1 1 260px; max-width: 34em; width: auto}}
-.tapkit-quiz .tapkit-gone {{display: none}}
+.tapkit-quiz .tapkit-gone.tapkit-gone {{display: none}}
 .tapkit-quiz .tapkit-answer {{margin: 4px 0; gap: 4px}}
 .tapkit-quiz .tapkit-answer .widget-label {{width: auto; max-width: none; height: auto; white-space: normal;
   text-align: left; font-size: inherit; color: inherit; min-width: 5.5em}}
