@@ -73,12 +73,12 @@ def read_side(marks: Marks, *, known: float, turns: float) -> dict[str, float]:
         if np.hypot(*span) < 3:
             raise ValueError(_("the two marks of {line} lie on one another; pull them apart", line=quoted(line)))
     scale = known / float(np.hypot(*spans["scale"]))
-    axis = _unit(spans["crest"])
+    axis = unit(spans["crest"])
     axis = axis if (at["crest_a"] + at["crest_b"]) / 2 @ axis > at["point"] @ axis else -axis
     slope = _between(axis, spans["chamfer"])
     if abs(math.sin(slope)) < 1e-3:
         raise ValueError(_("chamfer and crests run side by side; pull the line of the chamfer along its crests"))
-    meet = _crossing(at["crest_a"], axis, at["chamfer_a"], _unit(spans["chamfer"]))
+    meet = _crossing(at["crest_a"], axis, at["chamfer_a"], unit(spans["chamfer"]))
     across = np.array([-axis[1], axis[0]])
     face = spans["face"] if spans["face"] @ axis > 0 else -spans["face"]
     return {
@@ -94,26 +94,28 @@ def read_point(marks: Marks, *, major: float) -> dict[str, float]:
     """Values of the view of the point: `core` diameter [mm], `radial_rake` [deg], number of `flutes` (as a share of
     turns, not whole yet), `scale` [mm a pixel], for a right-hand tap of a `major` diameter [mm].
 
+    The rake is that at the rim: a flat face stands off the middle by the radius times the sine of it, wherever on the
+    face its two marks are; on a helical flute they are seen only on the end face, short of the rim.
+
     >>> marks = dict(rim_1=(100, 0), rim_2=(0, 100), rim_3=(-100, 0), edge=(100, 0), inner=(80, 3.5), core=(0, 45),
     ...              next=(-50, -86.6))
     >>> {key: round(value, 2) for key, value in read_point(marks, major=10).items()}
     {'scale': 0.05, 'core': 4.5, 'radial_rake': 9.93, 'flutes': 3.0}
     """
     at = {name: np.array(place, float) for name, place in marks.items()}
-    middle, radius = _circle(at["rim_1"], at["rim_2"], at["rim_3"])
+    middle, radius = circle(at["rim_1"], at["rim_2"], at["rim_3"])
     scale = major / 2 / radius
-    out = _unit(at["edge"] - middle)
-    cutting = np.array([out[1], -out[0]])
-    along = at["edge"] - at["inner"]
+    along, span = at["edge"] - at["inner"], at["edge"] - middle
     if np.hypot(*along) < 3:
         raise ValueError(_("the two marks of the face lie on one another; pull the inner one along the face"))
-    step = abs(_between(out, at["next"] - middle))
+    step = abs(_between(span, at["next"] - middle))
+    aside = float(along[0] * span[1] - along[1] * span[0]) / float(np.hypot(*along))
     if step < math.radians(20):
         raise ValueError(_("the next cutting edge is marked beside the first; mark that of the flute beside it"))
     return {
         "scale": scale,
         "core": 2 * float(np.hypot(*(at["core"] - middle))) * scale,
-        "radial_rake": math.degrees(math.atan2(along @ cutting, along @ out)),
+        "radial_rake": math.degrees(math.asin(max(-1.0, min(1.0, aside / radius)))),
         "flutes": 2 * math.pi / step,
     }
 
@@ -186,7 +188,7 @@ def side_over(marks: Marks, tap: Tap, scale: float) -> list[list[tuple[float, fl
     """Lines of the measured tap as they should lie over the side view [pixels]: both outlines of a section through the
     axis, and the axis."""
     at = {name: np.array(place, float) for name, place in marks.items()}
-    axis = _unit(at["crest_b"] - at["crest_a"])
+    axis = unit(at["crest_b"] - at["crest_a"])
     axis = axis if (at["crest_a"] + at["crest_b"]) / 2 @ axis > at["point"] @ axis else -axis
     inward = np.array([-axis[1], axis[0]])
     inward = inward if (at["point"] - at["crest_a"]) @ inward > 0 else -inward
@@ -216,7 +218,7 @@ def _section(tap: Tap, z: np.ndarray, crest: float) -> np.ndarray:
 def point_over(marks: Marks, tap: Tap, scale: float) -> list[list[tuple[float, float]]]:
     """Lines of the measured tap as they should lie over the view of the point [pixels]: its section, and its core."""
     at = {name: np.array(place, float) for name, place in marks.items()}
-    middle, _radius = _circle(at["rim_1"], at["rim_2"], at["rim_3"])
+    middle, _radius = circle(at["rim_1"], at["rim_2"], at["rim_3"])
     edge = at["edge"] - middle
     s = solid(tap)
     turn = math.atan2(-edge[1], edge[0]) - float(s.edge(0, s.outer, s.gash_end) - s.middle(0, s.gash_end))
@@ -229,7 +231,8 @@ def point_over(marks: Marks, tap: Tap, scale: float) -> list[list[tuple[float, f
 # --- plane geometry ---------------------------------------------------------------------------------------
 
 
-def _unit(span: np.ndarray) -> np.ndarray:
+def unit(span: np.ndarray) -> np.ndarray:
+    """The direction of a span (2,)."""
     return span / max(float(np.hypot(*span)), 1e-9)
 
 
@@ -244,7 +247,7 @@ def _crossing(at: np.ndarray, way: np.ndarray, other: np.ndarray, slant: np.ndar
     return at + gone[0] * way
 
 
-def _circle(*rim: np.ndarray) -> tuple[np.ndarray, float]:
+def circle(*rim: np.ndarray) -> tuple[np.ndarray, float]:
     """Middle and radius of the circle through three points."""
     rows, right = 2 * (np.array(rim[1:]) - rim[0]), [float(p @ p - rim[0] @ rim[0]) for p in rim[1:]]
     if abs(np.linalg.det(rows)) < 1.0:

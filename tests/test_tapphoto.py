@@ -334,6 +334,20 @@ def test_marks_where_they_belong_give_the_tap_back(hand, tilt):
     assert made.chamfer_angle == pytest.approx(tap.chamfer_angle, abs=1.0)
 
 
+@pytest.mark.parametrize("hook", [-5.0, 0.0, 8.0, 15.0])
+def test_the_hook_is_that_at_the_rim_wherever_on_the_face_its_marks_stand(hook):
+    """On a helical flute the face is seen on the end face alone, short of the rim."""
+    tap = Tap.make("M10", "spiral-flute", 2.5, radial_rake=hook, axial_rake=36)
+    s = solid(tap)
+    radii = {"edge": tap.point_diameter / 2, "inner": max(s.flute.face_end, 0.6 * s.outer)}
+    places = {key: r * np.exp(1j * float(s.edge(0, r, 0.0))) for key, r in radii.items()}
+    face = {key: (100 * at.real, -100 * at.imag) for key, at in places.items()}
+    marks = panel.point_marks(Camera(tap, 0.0, 90.0, *SIZE))
+    rim = {f"rim_{i}": (500 * math.cos(2 * i), 500 * math.sin(2 * i)) for i in (1, 2, 3)}
+    found = tapphoto.read_point(marks | rim | face | {"next": (-face["edge"][0], 0.0)}, major=10.0)
+    assert found["radial_rake"] == pytest.approx(hook, abs=0.1)
+
+
 def test_the_error_of_a_pixel_is_what_shaking_hands_do():
     """Against 2 000 draws of marks that are off by up to a pixel either way (Monte Carlo, JCGM 101:2008)."""
     marks = panel.example().marks["side"]
