@@ -43,6 +43,7 @@ function put(el, picture, words) {
     teeth = new Map();
     for (const [number, told_, points] of picture.get("spots") ?? []) {
       const one = teeth.get(number) ?? { words: told_, parts: [] }, part = shape(points);
+      part.dataset.tooth = number;
       part.addEventListener("pointerenter", () => say(number));
       part.addEventListener("pointerleave", () => say(0));
       one.parts.push(part);

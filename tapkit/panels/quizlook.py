@@ -28,6 +28,7 @@ STYLE = f"""{CHOICES}{DARK}
   border: 1px solid {style.SOFT_INK}; border-left-width: 6px; border-radius: 4px; max-width: 62em;
   box-sizing: border-box}}
 .tapkit-quiz .jupyter-widgets {{font-size: inherit; overflow: visible}}
+.tapkit-quiz .jupyter-widget-Collapse-header {{color: {style.INK}}}
 .tapkit-quiz .widget-html-content {{font-size: inherit; line-height: inherit}}
 .tapkit-quiz .widget-html {{height: auto; margin: 0}}
 .tapkit-quiz p {{margin: 0 0 6px; max-width: 52em; white-space: pre-line}}

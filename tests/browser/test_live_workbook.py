@@ -258,8 +258,7 @@ POINTED = """() => [...document.querySelectorAll('.tapkit-panel *')].map(e => e.
 
 
 def test_who_points_at_a_bar_lights_its_tooth_and_its_words(book):
-    bars = panel(book).locator(".tapkit-teeth polygon")
-    bars.nth(4).hover()
+    panel(book).locator(".tapkit-teeth polygon[data-tooth='5']").last.hover()
     assert soon(lambda: book.evaluate(POINTED), lambda tooth: tooth == 5) == 5
     expect(panel(book).locator(".tapkit-tooth-told")).to_contain_text("tooth 5")
     panel(book).locator(".tapkit-teeth").focus()

@@ -18,7 +18,7 @@ from tapkit.exercises.verdict import NOT_ATTEMPTED
 from tapkit.panels.controls import Controls
 
 MADE = []
-ALWAYS_WRONG = ("abc", "-7 N", "1e9", "0.0001 mm", "<b>8</b>", "=8", "; ;", "9" * 400)
+ALWAYS_WRONG = ("abc", "-7 N", "1e9", "0.0001 mm", "<b>8</b>", "=8e8", "; ;", "9" * 400)
 
 
 def watch():
