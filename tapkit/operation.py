@@ -323,7 +323,7 @@ class Operation:
     def gauges(self) -> gauges.Gauges:
         """What GO and NO-GO will say of the tapped hole."""
         thread = self.tap.thread
-        inside = self.feed_off(gauges.TURNS_ALLOWED * thread.pitch)
+        inside = self.feed_off(gauges.no_go_depth(thread))
         parts = gauges.growths(
             thread=thread,
             runout=self.faults.runout,

@@ -2,8 +2,8 @@
 
 The pitch diameter of the hole is that of the tap, within its class, and what tapping adds: a little overcut always;
 runout and a crooked start at the mouth, fading as the tap follows its own thread; a feed that is not the lead. The GO
-gauge passes from the least pitch diameter on. The NO-GO gauge may enter by two turns (ISO 1502 [memory]), so what
-counts for it is the pitch diameter two turns in.
+gauge passes from the least pitch diameter on. The NO-GO gauge may enter by two turns (metric) or three (inch), so what
+counts for it is the pitch diameter that far in.
 """
 
 from __future__ import annotations
@@ -16,10 +16,14 @@ import numpy as np
 from tapkit import tables
 from tapkit.geometry.thread import Thread, round_r40
 from tapkit.mechanics.assumptions import assumption
-from tapkit.messages import Sentence, Span, _, length, listed, of_table
+from tapkit.messages import Sentence, Span, _, length, listed, of_table, turns_of
 
-TURNS_ALLOWED = 2
-"""Turns by which a NO-GO gauge may enter."""
+NO_GO_TURNS = {"metric": (2, "ISO 1502 [memory]"), "unified": (3, "ASME B1.2-1983")}
+"""Turns by which a NO-GO plug gauge may enter, by the thread's system, and the standard that says so."""
+
+SHARE_OF_2B = 0.4
+"""Where in the tolerance of 2B a tap's largest pitch diameter lies, for a size no table names: as the named sizes have
+it, 0.33 to 0.51. Common practice (no source)."""
 
 IN, PERHAPS, OUT = "goes in", "may go in", "stays out"
 """What a gauge does, as far as the range says."""
@@ -31,12 +35,21 @@ class TapClass(NamedTuple):
     name: str
     low: float
     high: float
-    made_for: str
+    made_for: Sentence | str
+    source: str
+
+
+class Advised(NamedTuple):
+    """Numbers of the H limits advised for holes of class 2B and 3B."""
+
+    for_2b: int
+    for_3b: int
     source: str
 
 
 class Growth(NamedTuple):
-    """What one cause adds to the pitch diameter, least and most [mm]: at the `mouth`, and `inside`, two turns in."""
+    """What one cause adds to the pitch diameter, least and most [mm]: at the `mouth`, and `inside`, as far in as
+    NO-GO may go."""
 
     name: Sentence
     mouth: tuple[float, float]
@@ -44,8 +57,8 @@ class Growth(NamedTuple):
 
 
 class Gauges(NamedTuple):
-    """What the gauges say. Pitch diameter of the hole, least and most, at the `mouth` and two turns `inside`, and its
-    `limits` [mm]; `go` and `no_go` one of `IN`, `PERHAPS`, `OUT`; `parts` of the growth; `sentence`."""
+    """What the gauges say. Pitch diameter of the hole, least and most, at the `mouth` and as far `inside` as NO-GO
+    may go, and its `limits` [mm]; `go` and `no_go` one of `IN`, `PERHAPS`, `OUT`; `parts` of the growth; `sentence`."""
 
     tap: TapClass
     mouth: tuple[float, float]
@@ -59,8 +72,8 @@ class Gauges(NamedTuple):
 
 @lru_cache(maxsize=64)
 def tap_classes(thread: Thread) -> tuple[TapClass, ...]:
-    """The classes of taps for a thread. Source: ISO 2857 [memory], shares of T_D2 of grade 5; ASME B94.9 [memory],
-    H limits of half a thousandth of an inch each.
+    """The classes of taps for a thread. Source: ISO 2857 [memory], shares of T_D2 of grade 5; ASME B94.9, H limits of
+    half a thousandth of an inch each.
 
     >>> [(c.name, round(c.low, 3), round(c.high, 3)) for c in tap_classes(Thread.parse("M10"))]
     [('1', 9.04, 9.068), ('2', 9.068, 9.096), ('3', 9.096, 9.124)]
@@ -69,26 +82,64 @@ def tap_classes(thread: Thread) -> tuple[TapClass, ...]:
     if thread.system == "metric":
         unit, basic = grade_5(thread), thread.limits.pitch_min
     return tuple(
-        TapClass(r["name"], *(basic + unit * float(r[end]) for end in ("low", "high")), r["made_for"], r["source"])
+        TapClass(r["name"], *(basic + unit * float(r[end]) for end in ("low", "high")), *_made_for(thread, r))
         for r in _rows(thread)
     )
 
 
-def tap_class(thread: Thread, name: str = "") -> TapClass:
-    """A class by name ("2", "ISO 2", "H3"), or the usual one of the thread's system; ValueError with those there are.
+def _made_for(thread: Thread, row: dict[str, str]) -> tuple[Sentence | str, str]:
+    """What fits a class is made for, and by which source."""
+    if thread.system == "metric":
+        return of_table(row["made_for"]), row["source"]
+    advice, number = advised(thread), int(row["name"][1:])
+    if number == advice.for_2b == advice.for_3b:
+        return _("2B and 3B"), advice.source
+    names = {advice.for_2b: _("2B"), advice.for_3b: _("3B, and passes 2B too")}
+    between = _("2B, on its tight side") if number < advice.for_2b else _("2B threads to be plated")
+    return names.get(number, between if number > advice.for_3b else _("close fits")), advice.source
 
-    >>> tap_class(Thread.parse("1/4-20")).name, tap_class(Thread.parse("M10"), "ISO 3").made_for
-    ('H3', '6G and wider')
+
+@lru_cache(maxsize=256)
+def advised(thread: Thread) -> Advised:
+    """The H limits advised for a unified thread, by its size; where no table names it, from the tolerance of 2B.
+
+    >>> [advised(Thread.parse(size)).for_2b for size in ("#4-40", "10-24", "1/4-28", "1/4-20", "1-8")]
+    [3, 3, 4, 5, 6]
     """
-    wanted = name.strip().upper().removeprefix("ISO").strip()
-    for row, one in zip(_rows(thread), tap_classes(thread)):
-        if row["name"] == wanted or (not wanted and row["usual"]):
+    for row in tables.rows("tap_limits"):
+        if (
+            abs(float(row["major_in"]) * 25.4 - thread.major) < 0.01
+            and abs(float(row["threads_per_inch"]) - thread.threads_per_inch) < 0.01
+        ):
+            return Advised(int(row["limit_2b"]), int(row["limit_3b"]), row["source"])
+    limits, most = thread.limits, len(_rows(thread))
+    steps = SHARE_OF_2B * (limits.pitch_max - limits.pitch_min) / 0.0127
+    number = min(max(round(steps), 1), most)
+    return Advised(number, max(min(round(0.75 * steps), number), 1), "common practice (no source)")
+
+
+def tap_class(thread: Thread, name: str = "") -> TapClass:
+    """A class by name ("2", "ISO 2", "H3"), or the usual one for 6H or 2B; ValueError with those there are.
+
+    >>> tap_class(Thread.parse("1/4-20")).name, str(tap_class(Thread.parse("M10"), "ISO 3").made_for)
+    ('H5', '6G and wider')
+    """
+    wanted = name.strip().upper().removeprefix("ISO").strip() or usual_class(thread)
+    for one in tap_classes(thread):
+        if one.name == wanted:
             return one
     known = ", ".join(row["name"] for row in _rows(thread))
     raise ValueError(
         _("a tap for {thread} has no class {name}; there are {known}", thread=thread.designation, name=repr(name),
           known=known)
     )  # fmt: skip
+
+
+def usual_class(thread: Thread) -> str:
+    """Name of the class that makes a hole of 6H or 2B."""
+    if thread.system == "metric":
+        return next(row["name"] for row in _rows(thread) if row["usual"])
+    return f"H{advised(thread).for_2b}"
 
 
 def class_names() -> tuple[str, ...]:
@@ -117,9 +168,14 @@ def fades(depth: float, major: float) -> tuple[float, float]:
     return tuple(float(np.exp(-depth / (end * major))) for end in (assumed.low, assumed.high))  # type: ignore[return-value]
 
 
+def no_go_depth(thread: Thread) -> float:
+    """How far in a NO-GO plug gauge may go [mm]."""
+    return NO_GO_TURNS[thread.system][0] * thread.pitch
+
+
 def at_the_mouth(name: Sentence, most: float, thread: Thread) -> Growth:
     """A widening of up to `most` at the mouth [mm] that fades; none where the tap finds its own way from the start."""
-    return Growth(name, (0.0, most), (0.0, most * fades(TURNS_ALLOWED * thread.pitch, thread.major)[1]))
+    return Growth(name, (0.0, most), (0.0, most * fades(no_go_depth(thread), thread.major)[1]))
 
 
 def growths(
@@ -148,44 +204,53 @@ def gauges(*, thread: Thread, tap: TapClass, parts: tuple[Growth, ...]) -> Gauge
     )
     go = IN if inside[0] >= limits[0] else OUT if inside[1] < limits[0] else PERHAPS
     no_go = OUT if inside[1] <= limits[1] else IN if inside[0] > limits[1] else PERHAPS
-    told = dict(told=_sentence(tap, mouth, inside, limits, go, no_go, parts), source=of_table(tap.source))
-    sentence = _("{told} (class of the tap by {source})", **told)
+    turns, standard = NO_GO_TURNS[thread.system]
+    sentence = _(
+        "{told} (class of the tap: {source}; NO-GO may enter by {turns}: {standard})",
+        told=_sentence(tap, mouth, inside, limits, go, no_go, parts, turns_of(turns)),
+        source=of_table(tap.source), turns=turns_of(turns), standard=standard,
+    )  # fmt: skip
     return Gauges(tap, mouth, inside, limits, go, no_go, parts, sentence)
 
 
 def _sentence(
-    tap: TapClass, mouth: tuple, inside: tuple, limits: tuple, go: str, no_go: str, parts: tuple[Growth, ...]
+    tap: TapClass,
+    mouth: tuple,
+    inside: tuple,
+    limits: tuple,
+    go: str,
+    no_go: str,
+    parts: tuple[Growth, ...],
+    turns: Sentence,
 ) -> Sentence:
     look = dict(decimals=3, inch_decimals=4)
     most = max(parts, key=lambda p: p.inside[1])
     found = dict(
-        tap=tap.name, made_for=of_table(tap.made_for), inside=Span(*inside, "length", **look),
+        tap=tap.name, made_for=tap.made_for, turns=turns, inside=Span(*inside, "length", **look),
         limits=Span(*limits, "length", **look), mouth=length(mouth[1], **look),
         parts=listed(p.name for p in parts), most=most.name,
     )  # fmt: skip
     if go != IN:
         return _(
-            "a tap of class {tap} makes a pitch diameter of {inside} two turns in ({limits} is allowed): the GO "
-            "gauge may stop",
+            "a tap of class {tap} makes a pitch diameter of {inside} at {turns} below the mouth ({limits} is allowed): "
+            "the GO gauge may stop",
             **found,
         )
     if no_go == OUT:
         return _(
-            "a tap of class {tap} (made for {made_for}) makes a pitch diameter of {inside} two turns in, up to "
-            "{mouth} at the "
-            "mouth ({limits} is allowed; {parts} counted): GO goes in, NO-GO stays out",
+            "a tap of class {tap} (made for {made_for}) makes a pitch diameter of {inside} at {turns} below the mouth, "
+            "up to {mouth} at the mouth ({limits} is allowed; {parts} counted): GO goes in, NO-GO stays out",
             **found,
         )
     if no_go == IN:
         return _(
-            "a tap of class {tap} (made for {made_for}) makes a pitch diameter of {inside} two turns in ({limits} "
-            "is allowed; "
-            "{parts} counted): GO goes in, and NO-GO goes in too: scrap",
+            "a tap of class {tap} (made for {made_for}) makes a pitch diameter of {inside} at {turns} below the mouth "
+            "({limits} is allowed; {parts} counted): GO goes in, and NO-GO goes in too: scrap",
             **found,
         )
     return _(
-        "a tap of class {tap} (made for {made_for}) makes a pitch diameter of {inside} two turns in, up to {mouth} "
-        "at the mouth "
-        "({limits} is allowed; {parts} counted): GO goes in, and NO-GO may go in too; most of that is {most}",
+        "a tap of class {tap} (made for {made_for}) makes a pitch diameter of {inside} at {turns} below the mouth, "
+        "up to {mouth} at the mouth ({limits} is allowed; {parts} counted): GO goes in, and NO-GO may go in too; "
+        "most of that is {most}",
         **found,
     )

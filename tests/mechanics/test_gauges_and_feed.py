@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import jobs
 
-from tapkit import Faults, Operation, Thread
+from tapkit import Faults, Operation, Thread, tables
 from tapkit.mechanics import expected, feed, gauges, goingback, hand
 
 JOB = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
@@ -24,12 +24,36 @@ BLIND = Operation.parse("M10x1.5 spiral-flute bottoming", "blind 8.5 mm x 25 mm"
         ("M10", "1", 9.040, 9.068),
         ("1/4-20", "H3", 0.2185 * 25.4, 0.2190 * 25.4),
         ("3/8-16", "H3", 0.3354 * 25.4, 0.3359 * 25.4),
+        ("3/8-16", "H1", 0.3344 * 25.4, 0.3349 * 25.4),
+        ("1/4-20", "", 0.2195 * 25.4, 0.2200 * 25.4),
+        ("1-8", "H4", 0.9203 * 25.4, 0.9208 * 25.4),
+        ("1 1/4-12", "H4", 1.1974 * 25.4, 1.1979 * 25.4),
     ],
 )
 def test_pitch_diameters_of_taps_as_tables_print_them(thread, name, low, high):
-    """ISO 2857 classes and ASME H limits as tap tables print them [memory]; to the last printed digit."""
+    """ISO 2857 classes as tap tables print them [memory]; ASME H limits as Machinery's Handbook, 31st ed., prints
+    them (p. 972 and table 21); to the last printed digit."""
     found = gauges.tap_class(Thread.parse(thread), name)
     assert (found.low, found.high) == pytest.approx((low, high), abs=0.0013)
+
+
+@pytest.mark.parametrize("row", tables.rows("threads_unified"), ids=lambda r: f"{r['size']}-{r['threads_per_inch']}")
+def test_the_tap_of_2b_goes_by_the_size_and_stays_in_the_lower_half(row):
+    """The limit rises with the size, in steps of half a thousandth: H2 for #0-80, H5 for 1/4-20 and 3/4-10; nowhere
+    past the middle of the tolerance by more than a tenth of a thousandth, so that a cut may grow and still gauge."""
+    thread = Thread.parse(f"{row['size']}-{row['threads_per_inch']}")
+    tap, limits = gauges.tap_class(thread), thread.limits
+    assert "2B" in tap.made_for
+    assert limits.pitch_min - 0.001 <= tap.low
+    assert tap.high <= (limits.pitch_min + limits.pitch_max) / 2 + 0.0026
+
+
+@pytest.mark.parametrize(("thread", "turns"), [("M10", 2), ("1/2-13", 3)])
+def test_how_far_no_go_may_enter(thread, turns):
+    """ISO 1502: two turns; ASME B1.2: three."""
+    job = Operation.parse(f"{thread} plug", f"through {8.5 if turns == 2 else 10.7} mm x 15 mm", "C45")
+    assert gauges.no_go_depth(job.tap.thread) == turns * job.tap.thread.pitch
+    assert f"NO-GO may enter by {turns} turns" in job.gauges.sentence
 
 
 @given(jobs())
