@@ -334,7 +334,8 @@ def test_a_mark_on_a_photograph_is_pulled(photographed, by):
 
 def test_a_mark_is_moved_by_keys_and_no_key_is_a_command(photographed):
     photo = photographed
-    before, words = photo.marks()["crest_b"], photo.words()
+    all_before, words = photo.marks(), photo.words()
+    before = all_before["crest_b"]
     photo.page.locator("circle[data-mark=crest_b]").focus()
     for key in ("ArrowRight", "Shift+ArrowDown", "ArrowUp", "x", "d", "d"):
         photo.page.keyboard.press(key)
@@ -342,6 +343,7 @@ def test_a_mark_is_moved_by_keys_and_no_key_is_a_command(photographed):
     assert photo.told(words) != words
     assert photo.page.locator(".tapkit-photo").count() == 1
     photo.page.get_by_role("button", name="Reset").first.click()
+    assert soon(photo.marks, lambda now: now == all_before) == all_before
 
 
 def test_a_picture_is_dropped_and_stays_in_the_page(photographed):
