@@ -1,9 +1,10 @@
 """A tap's skin and the light on it as bytes for the tap in the round: what the browser needs, and nothing else.
 
 One vertex takes 20 bytes: x, y, z as signed 16-bit shares of `reach` from the middle at `middle` mm up the axis, the
-distance from the cutting edge as an unsigned 16-bit share of `NEAR`; normal and openness, direction across the marks of
-grinding and tint of a cutting face, a byte each; the place across the marks as a 16-bit share of `along`, the part and
-the number of the tooth. Four vertices a cell, corners in the order 00, 01, 10, 11.
+distance from the cutting edge as an unsigned 16-bit share of `NEAR`; the normal as signed 16-bit numbers; the place
+across the marks of grinding as a 16-bit share of `along`; a byte each: openness; the part in the lowest three bits and
+the tint of a cutting face in the others; the number of the tooth; 1 where the marks of grinding run lengthwise, so that
+the direction across them follows from normal and place. Four vertices a cell, corners in the order 00, 01, 10, 11.
 """
 
 from __future__ import annotations
@@ -25,8 +26,8 @@ NEAR = 2.0
 
 VERTEX = np.dtype(
     [
-        ("place", "<i2", 3), ("edge", "<u2"), ("normal", "i1", 3), ("open", "u1"),
-        ("across", "i1", 3), ("tint", "u1"), ("along", "<u2"), ("part", "u1"), ("tooth", "u1"),
+        ("place", "<i2", 3), ("edge", "<u2"), ("normal", "<i2", 3), ("along", "<u2"),
+        ("open", "u1"), ("look", "u1"), ("tooth", "u1"), ("lengthwise", "u1"),
     ]
 )  # fmt: skip
 """How a vertex lies in the bytes."""
@@ -51,15 +52,13 @@ def packed(tap: Tap) -> Packed:
     v = np.empty((cells.part.size, 4), VERTEX)
     for axis, start in enumerate((0.0, 0.0, middle)):
         v["place"][..., axis] = _whole(points[axis] - np.float32(start), 32767 / reach)
-    for name, traits in (("normal", cells.normals), ("across", cells.across)):
-        for axis in range(3):
-            v[name][..., axis] = _whole(traits[axis], 127)
-    for name, values, most, scale in (
-        ("edge", cells.marks[2], NEAR, 65535), ("open", cells.marks[0], 1, 255), ("tint", cells.marks[3], 1, 255)
-    ):  # fmt: skip
+    for axis in range(3):
+        v["normal"][..., axis] = _whole(cells.normals[axis], 32767)
+    v["lengthwise"] = (cells.across[2] == 0).all(axis=0)[:, None]
+    for name, values, most, scale in (("edge", cells.marks[2], NEAR, 65535), ("open", cells.marks[0], 1, 255)):
         v[name] = _whole(np.clip(values, 0, most), scale / most)
     v["along"] = _whole(across, 65535 / along)
-    v["part"] = cells.part[:, None]
+    v["look"] = cells.part[:, None] + 8 * _whole(np.clip(cells.marks[3], 0, 1), 31).astype(np.uint8)
     v["tooth"] = np.where(cells.tooth < 256, cells.tooth, 0)[:, None]
     return Packed(v.tobytes(), _about(s) | {"middle": middle, "reach": reach, "along": along})
 

@@ -11,9 +11,9 @@ from tapkit.drawing.words import brief
 from tapkit.messages import Sentence, _, said
 from tapkit.operation import Operation
 
-RAMP = ((0.96, 0.88, 0.52), (0.87, 0.68, 0.30), (0.71, 0.42, 0.24), (0.47, 0.24, 0.40), (0.15, 0.20, 0.46))
-"""Colours of the classes from the least force to the most, as coded red, green, blue: light straw to dark blue, the
-order of steel's tempering colours, each darker than the last."""
+RAMP = ((0.77, 0.93, 0.50), (0.56, 0.77, 0.32), (0.35, 0.61, 0.17), (0.20, 0.44, 0.08), (0.09, 0.26, 0.03))
+"""Colours of the classes from the least force to the most, as coded red, green, blue: one hue, green, each darker than the
+last. No flute has it (`style.FLUTES`), so that on one page a colour tells either the load or the flute."""
 HATCH = (0, 16, 11, 8, 5)
 """Spacing of the hatch of each class [1/96 inch], 0 for none: the second sign, for eyes that see no colour."""
 

@@ -5,7 +5,7 @@ const CSS = `
 .tapkit-teeth {position: absolute; z-index: 4; pointer-events: none; overflow: visible}
 .tapkit-teeth:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
 .tapkit-teeth polygon {fill: transparent; stroke: none; pointer-events: all; cursor: pointer}
-.tapkit-teeth polygon.is-pointed {fill: rgba(31, 95, 168, .22); stroke: #1f5fa8; stroke-width: 3px}
+.tapkit-teeth polygon.is-pointed {fill: rgba(176, 18, 123, .2); stroke: #b0127b; stroke-width: 3px}
 .tapkit-tooth-told {position: absolute; z-index: 5; pointer-events: none; background: rgba(255,255,255,.94); color: #17202b;
   border: 1px solid #4d5865; border-radius: 4px; padding: 3px 8px; font-size: 14px; line-height: 1.35}
 .tapkit-tooth-told:empty {display: none}

@@ -37,7 +37,7 @@ def test_places_are_those_of_the_skin(both):
 def test_the_cells_at_a_tip_are_the_teeth_that_stand_there(both):
     tap, v, about = both
     middle = v["place"].mean(1) / 32767 * about["reach"] + [0, 0, about["middle"]]
-    faces = (v["part"][:, 0] == FACE) & (v["edge"].min(1) / 65535 * NEAR < 0.3)
+    faces = (v["look"][:, 0] & 7 == FACE) & (v["edge"].min(1) / 65535 * NEAR < 0.3)
     assert len(about["teeth"]) == solid(tap).chamfer_teeth + 1
     for tooth in about["teeth"][1:]:
         nearest = np.flatnonzero(faces)[np.argmin(np.linalg.norm(middle[faces] - tooth["at"], axis=1))]

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tapkit import panels
+from tapkit.drawing.style import FLUTES
 from tapkit.drawing.toothcolours import HATCH, RAMP, classes, linear, load_on_teeth, steps_of_load
 from tapkit.operation import Operation
 
@@ -17,6 +18,24 @@ def test_each_class_is_darker_and_hatched_closer_than_the_last():
     assert all(a > 1.5 * b for a, b in itertools.pairwise(light))
     assert HATCH[0] == 0
     assert all(a > b for a, b in itertools.pairwise(HATCH[1:]))
+
+
+def lab(rgb):
+    """CIE L*a*b* of coded red, green, blue under D65. Source: CIE 15, IEC 61966-2-1."""
+    to_xyz = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
+    x, y, z = np.array(to_xyz) @ [linear(c) for c in rgb] / [0.9505, 1.0, 1.089]
+    x, y, z = (c ** (1 / 3) if c > 0.008856 else 7.787 * c + 16 / 116 for c in (x, y, z))
+    return np.array([116 * y - 16, 500 * (x - y), 200 * (y - z)])
+
+
+def test_no_colour_of_a_load_is_one_of_a_flute():
+    flutes = [lab([int(c[i : i + 2], 16) / 255 for i in (1, 3, 5)]) for c in FLUTES]
+    assert min(np.linalg.norm(lab(a) - b) for a in RAMP for b in flutes) > 20
+
+
+def test_all_classes_have_one_hue():
+    hues = [np.degrees(np.arctan2(*lab(c)[:0:-1])) for c in RAMP]
+    assert max(hues) - min(hues) < 20
 
 
 def test_every_tooth_that_cuts_has_the_colour_of_its_force():

@@ -105,7 +105,7 @@ void main() {
   if (outside) m = -m;
   vec3 l = mirrored(m, normalize(b + vec2(1e-4, 0)));
   l = coded(shade.rgb * (outside ? 0.22 + 0.75 * l : 0.12 + 2.1 * l));
-  if (pointed > 0.5 && abs(shade.a * 255.0 - pointed) < 0.5) l = mix(l, vec3(0.16, 0.45, 0.85), 0.6);
+  if (pointed > 0.5 && abs(shade.a * 255.0 - pointed) < 0.5) l = mix(l, vec3(0.69, 0.07, 0.48), 0.6);
   colour = vec4(min(l, 1.0), 1.0);
   id = vec4(shade.a, ${CHIP}.0 / 255.0, gl_FragCoord.z, 1.0);
 }`;

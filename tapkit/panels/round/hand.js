@@ -7,7 +7,7 @@ const CSS = `
 .tapkit-round canvas.tapkit-round-over {position: absolute; inset: 0; pointer-events: none}
 .tapkit-round-label {position: absolute; transform: translate(-50%, -50%); font-size: 13px; pointer-events: none; white-space: nowrap;
   background: rgba(255,255,255,.86); border: 1px solid #c9d0d8; border-radius: 9px; padding: 0 6px; min-width: 8px; text-align: center; color: #17202b}
-.tapkit-round-label.is-pointed {background: #1f5fa8; color: #fff; border-color: #1f5fa8; font-weight: 600}
+.tapkit-round-label.is-pointed {background: #b0127b; color: #fff; border-color: #b0127b; font-weight: 600}
 .tapkit-round svg {position: absolute; inset: 0; width: 100%; height: 100%; pointer-events: none}
 .tapkit-round-bar {display: flex; flex-wrap: wrap; gap: 6px; padding: 6px 0 0; align-items: center}
 .tapkit-round :is(.tapkit-round-bar, .tapkit-round-film) button {font: inherit; line-height: 1; padding: 7px 10px; color: #17202b; background: #fff; border: 1px solid #4d5865; border-radius: 4px; cursor: pointer}
@@ -19,7 +19,7 @@ const CSS = `
 .tapkit-round-teeth {display: flex; gap: 2px; align-items: flex-end; height: 58px; padding-top: 6px}
 .tapkit-round-teeth button {flex: 0 1 26px; min-width: 12px; height: 58px; padding: 0; border: 0; background: none; font: 12px/16px inherit; font-size: 12px; color: inherit; cursor: pointer; display: flex; flex-direction: column; justify-content: flex-end; align-items: stretch; text-align: center}
 .tapkit-round-teeth i {display: block; border: 1px solid #17202b; min-height: 1px}
-.tapkit-round-teeth button[aria-current=true] {font-weight: 700; color: #1f5fa8; box-shadow: inset 0 -3px #1f5fa8}
+.tapkit-round-teeth button[aria-current=true] {font-weight: 700; color: #b0127b; box-shadow: inset 0 -3px #b0127b}
 .tapkit-round-inset {position: absolute; right: 4px; text-align: center; font-size: 13px; pointer-events: none}
 .tapkit-round-told {position: absolute; left: 8px; top: 8px; background: rgba(255,255,255,.92); border: 1px solid #c9d0d8; border-radius: 4px; padding: 3px 8px; max-width: 70%; pointer-events: none}
 .tapkit-round-told:empty, .tapkit-round [hidden] {display: none !important}

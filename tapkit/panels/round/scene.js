@@ -4,8 +4,7 @@
 const vertex = (cut) => `#version 300 es
 ${cut ? "#define CUT" : ""}
 precision highp float;
-layout(location=0) in vec4 where; layout(location=1) in vec4 facing; layout(location=2) in vec4 ground;
-layout(location=3) in float along; layout(location=4) in uvec2 kind;
+layout(location=0) in vec4 where; layout(location=1) in vec4 facing; layout(location=2) in uvec4 kind;
 uniform mat3 rot; uniform vec3 shift; uniform vec2 half_, jitter; uniform float reach, middle, scale, centre, eye, deep, near_, most;
 out vec3 n; out vec2 b; out vec4 marks; out float up; flat out uvec2 is;
 #ifdef CUT
@@ -18,12 +17,15 @@ void main() {
   vec3 c = rot * q + shift;
   float w = 1.0 - c.z / eye;
   gl_Position = vec4((c.x * scale + jitter.x * w) / half_.x, (c.y * scale + (jitter.y - centre * scale) * w) / half_.y, -c.z / deep * w, w);
-  n = rot * facing.xyz; b = (rot * ground.xyz).xy;
+  vec3 f = facing.xyz;
+  vec2 out_ = q.xy / max(length(q.xy), 1e-4); // away from the axis
+  vec3 ground = kind.w > 0u ? vec3(f.y, -f.x, 0) : vec3(-f.z * out_, dot(f.xy, out_)); // across the marks of grinding
+  n = rot * f; b = (rot * ground).xy;
 #ifdef CUT
   body = q;
 #endif
-  marks = vec4(share(facing.w, 127.0), along * most, share(where.w, 32767.0) * near_, share(ground.w, 127.0));
-  up = q.z; is = kind;
+  marks = vec4(float(kind.x) / 255.0, share(facing.w, 32767.0) * most, share(where.w, 32767.0) * near_, float(kind.y >> 3u) / 31.0);
+  up = q.z; is = uvec2(kind.y & 7u, kind.z);
 }`;
 
 // With CUT the skin can be cut open; without it nothing is thrown away, so that the depth is asked before the light.
@@ -37,7 +39,7 @@ in vec3 body;
 uniform sampler2DArray ball; uniform isampler2D grinding; uniform sampler2D teeth;
 uniform float scale, dots, layers, side, ballMost, grindDeep, front, major, pointed, cutAt, high, deep; uniform vec4 cut, window; uniform vec2 lamp;
 layout(location=0) out vec4 colour; layout(location=1) out vec4 id;
-const vec3 FACE = vec3(1.30, 0.80, 0.26), EDGE = vec3(0.42, 0.045, 0.02);
+const vec3 FACE = vec3(1.30, 0.80, 0.26), EDGE = vec3(0.42, 0.045, 0.02), POINTED = vec3(0.42, 0.01, 0.19); // pointed at: a colour of no flute and no load
 vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
 vec3 coded(vec3 x) { // sRGB, by roots
   vec3 s = sqrt(x), t = sqrt(s);
@@ -79,7 +81,7 @@ void main() {
       l = (l * 0.75 + 0.12) * (1.0 + marks.w * (FACE - 1.0)) * (1.0 - 0.35 * line);
     }
     if (marks.z * px < 1.5 && marks.w > 0.7) l = EDGE;
-    if (pointed > 0.5 && float(is.y) == pointed && is.x < 2u) l = l * 0.55 + vec3(0.10, 0.34, 0.62) * 0.75;
+    if (pointed > 0.5 && float(is.y) == pointed && is.x < 2u) l = l * 0.45 + POINTED;
     l *= 1.0 - 0.5 * clamp((front - (1.0 - 2.0 * gl_FragCoord.z) * deep - 0.7 * major) / (2.2 * major), 0.0, 1.0);
   }
   colour = vec4(coded(min(l, vec3(1))), 1.0) * smoothstep(0.0, 0.09, 1.0 - gl_FragCoord.y / high);
@@ -99,7 +101,7 @@ void main() {
   vec2 e = vec2(1.1 * dots) / size;
   float a = texture(ghost, uv + vec2(e.x, 0)).a, b = texture(ghost, uv - vec2(e.x, 0)).a;
   float c = texture(ghost, uv + vec2(0, e.y)).a, d = texture(ghost, uv - vec2(0, e.y)).a;
-  colour = vec4(0.12, 0.37, 0.66, 1.0) * clamp(abs(a - b) + abs(c - d), 0.0, 1.0) * 0.9;
+  colour = vec4(0.09, 0.125, 0.17, 1.0) * clamp(abs(a - b) + abs(c - d), 0.0, 1.0) * 0.9;
 }`;
 
 const COPY = `#version 300 es
@@ -110,17 +112,18 @@ void main() { colour = texture(picture, uv); }`;
 // Soft darkening of hollows by how much nearer the picture is around each pixel (drawing/photo.py, _hollows), at half size.
 const HOLLOWS = `#version 300 es
 precision highp float; precision highp sampler2D;
-in vec2 uv; out vec4 colour; uniform sampler2D depths; uniform vec2 size; uniform float major, range;
-float up(vec2 at) { return (1.0 - 2.0 * texture(depths, at).r) * range; }
+in vec2 uv; out vec4 colour; uniform sampler2D depths; uniform float major, range;
+float up(ivec2 at) { return (1.0 - 2.0 * texelFetch(depths, clamp(at, ivec2(0), textureSize(depths, 0) - 1), 0).r) * range; }
 void main() {
-  float d = up(uv), total = 0.0;
+  ivec2 here = ivec2(uv * vec2(textureSize(depths, 0)));
+  float d = up(here), total = 0.0;
   if (d <= -0.999 * range) { colour = vec4(1); return; }
   for (int i = 0; i < 5; i++) {
     float share = i == 0 ? 0.01 : i == 1 ? 0.02 : i == 2 ? 0.04 : i == 3 ? 0.07 : 0.12;
     float weight = i == 0 ? 0.5 : i == 1 ? 0.7 : i == 3 ? 1.0 : 0.9, far = max(floor(share * major + 0.5), 1.0);
     for (int k = 0; k < 4; k++) {
-      vec2 by = (k == 0 ? vec2(1, 0) : k == 1 ? vec2(0, 1) : k == 2 ? vec2(0.7, 0.7) : vec2(0.7, -0.7)) * far / size;
-      float lift = clamp(up(uv + by) - d, -2.0 * far, 2.0 * far) + clamp(up(uv - by) - d, -2.0 * far, 2.0 * far);
+      ivec2 by = ivec2(floor((k == 0 ? vec2(1, 0) : k == 1 ? vec2(0, 1) : k == 2 ? vec2(0.7, 0.7) : vec2(0.7, -0.7)) * far + 0.5)); // whole dots, as far to one side as to the other
+      float lift = clamp(up(here + by) - d, -2.0 * far, 2.0 * far) + clamp(up(here - by) - d, -2.0 * far, 2.0 * far);
       total += weight / far * clamp(lift, -0.5 * far, 2.0 * far);
     }
   }
@@ -140,7 +143,10 @@ void main() {
     if (min(l.a, r.a) > 0.999) c = (l + r) / 2.0;
     else if (min(d.a, u.a) > 0.999) c = (d + u) / 2.0;
   }
-  colour = vec4(c.rgb * texture(hollows, uv).r, c.a);
+  vec2 half_ = 0.5 / vec2(textureSize(hollows, 0));
+  float soft = 0.0;
+  for (int i = 0; i < 4; i++) soft += texture(hollows, uv + half_ * vec2(i % 2 == 0 ? -1 : 1, i < 2 ? -1 : 1)).r / 4.0;
+  colour = vec4(c.rgb * soft, c.a);
 }`;
 
 const HOME = { turn: 0, tilt: 18, zoom: 1 };
@@ -200,7 +206,7 @@ function camera(about, view, width, height, frame) {
 // Middle and outward direction of every cell and how far its triangles bend from it, seven numbers each, and whether its
 // corners run the other way round.
 function cellsOf(vertices, about) {
-  const copy = vertices.slice().buffer, raw = new Int16Array(copy), fine = new Int8Array(copy), count = raw.length / 40;
+  const copy = vertices.slice().buffer, raw = new Int16Array(copy), count = raw.length / 40;
   const cells = new Float32Array(7 * count), turned = new Uint8Array(count), size = about.reach / 32767;
   for (let i = 0, k = 0, p = 0; i < count; i++, k += 7, p += 40) {
     const dx = raw[p + 10] - raw[p + 20], dy = raw[p + 11] - raw[p + 21], dz = raw[p + 12] - raw[p + 22];
@@ -210,7 +216,7 @@ function cellsOf(vertices, about) {
     const mx = dy * fz - dz * fy, my = dz * fx - dx * fz, mz = dx * fy - dy * fx; // of the first three corners alone
     const ox = nx - mx, oy = ny - my, oz = nz - mz; // and of the last three
     let out = 0;
-    for (let q = 2 * p + 8; q < 2 * p + 80; q += 20) out += fine[q] * nx + fine[q + 1] * ny + fine[q + 2] * nz;
+    for (let q = p + 4; q < p + 40; q += 10) out += raw[q] * nx + raw[q + 1] * ny + raw[q + 2] * nz;
     const long = Math.sqrt(nx * nx + ny * ny + nz * nz) || 1, away = long * (out < 0 ? -1 : 1);
     const first = Math.sqrt(mx * mx + my * my + mz * mz), last = Math.sqrt(ox * ox + oy * oy + oz * oz);
     const alike = Math.min(first < 1e-3 * long ? 1 : (mx * nx + my * ny + mz * nz) / (first * long), last < 1e-3 * long ? 1 : (ox * nx + oy * ny + oz * nz) / (last * long));
@@ -267,13 +273,9 @@ class Scene {
     gl.bindVertexArray(made.array);
     gl.bindBuffer(gl.ARRAY_BUFFER, made.buffers[0]);
     gl.bufferData(gl.ARRAY_BUFFER, vertices, gl.STATIC_DRAW);
-    const lay = [[0, 4, gl.SHORT, 0], [1, 4, gl.BYTE, 8], [2, 4, gl.BYTE, 12], [3, 1, gl.UNSIGNED_SHORT, 16]];
-    for (const [at, count, kind, offset] of lay) {
-      gl.enableVertexAttribArray(at);
-      gl.vertexAttribPointer(at, count, kind, true, 20, offset);
-    }
-    gl.enableVertexAttribArray(4);
-    gl.vertexAttribIPointer(4, 2, gl.UNSIGNED_BYTE, 20, 18);
+    for (const at of [0, 1, 2]) gl.enableVertexAttribArray(at);
+    for (const at of [0, 1]) gl.vertexAttribPointer(at, 4, gl.SHORT, true, 20, 8 * at);
+    gl.vertexAttribIPointer(2, 4, gl.UNSIGNED_BYTE, 20, 16);
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, made.buffers[1]);
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, made.index.byteLength, gl.DYNAMIC_DRAW);
     gl.bindVertexArray(null);
@@ -504,7 +506,7 @@ class Scene {
   }
 
   hollows(cam) {
-    const gl = this.gl, half = this.targets[3], values = { size: [this.width, this.height], major: [2 * this.current.about.outer * cam.scale], range: [cam.deep * cam.scale] };
+    const gl = this.gl, half = this.targets[3], values = { major: [2 * this.current.about.outer * cam.scale], range: [cam.deep * cam.scale] };
     gl.bindFramebuffer(gl.FRAMEBUFFER, half.frame.x);
     gl.viewport(0, 0, half.width, half.height);
     this.fill(this.hollower, values, { depths: this.targets[0].depth.x });
