@@ -12,8 +12,8 @@ from tapkit.messages import Sentence, _, said
 from tapkit.operation import Operation
 
 RAMP = ((0.77, 0.93, 0.50), (0.56, 0.77, 0.32), (0.35, 0.61, 0.17), (0.20, 0.44, 0.08), (0.09, 0.26, 0.03))
-"""Colours of the classes from the least force to the most, as coded red, green, blue: one hue, green, each darker than the
-last. No flute has it (`style.FLUTES`), so that on one page a colour tells either the load or the flute."""
+"""Colours of the classes from the least force to the most, as coded red, green, blue: one hue, green, each darker than
+the last. No flute has it (`style.FLUTES`), so that on one page a colour tells either the load or the flute."""
 HATCH = (0, 16, 11, 8, 5)
 """Spacing of the hatch of each class [1/96 inch], 0 for none: the second sign, for eyes that see no colour."""
 
