@@ -229,7 +229,9 @@ def read(value: Any, kind: str, *, bare: str | None = None, system: str = "metri
             raise _which_unit(value)
     else:
         number, word = _plain_number(value, kind, system), ""
-    number *= _unit_factor(word or bare, kind, quoted(value), system)
+    factor = _unit_factor(word or bare, kind, quoted(value), system)
+    if factor != 1:  # to the digits a float keeps: 2.125 in is 53.975 mm, as 2 1/8 in is
+        number = float(f"{number * factor:.15g}")
     if not math.isfinite(number):
         raise ValueError(
             _(

@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit.door import quoted
+from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
@@ -168,7 +169,7 @@ def tap_of(thread: Thread, form: str, side: Mapping[str, float], point: Mapping[
             )
         )
     small = thread.major - 2 * side["chamfer_length"] * math.tan(math.radians(side["chamfer_angle"]))
-    slant = {} if form == "straight" else {"axial_rake": round(side["axial_rake"], 1)}
+    slant = {"axial_rake": round(side["axial_rake"], 1)} if form_of(form).sign else {}
     return Tap.make(
         thread,
         form,

@@ -24,7 +24,7 @@ from tapkit.classroom.classargs import COPIES, ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.roster import MAX_NAME, Learner, Roster, plain_id, read_roster
-from tapkit.classroom.seeds import LETTERS
+from tapkit.codes import LETTERS
 from tapkit.messages import Sentence, _
 
 KINDS: dict[str, Sentence] = {

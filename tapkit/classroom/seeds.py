@@ -7,23 +7,21 @@ guessed, which is why `tapkit hub` draws a long one.
 
 from __future__ import annotations
 
-import hashlib
-import hmac
 from collections.abc import Iterable
 
-LETTERS = "BCDFGHJKLMNPQRSTVWXZ"
+from tapkit.codes import keyed_number, letters
+
 LARGEST = 2**53
 """Seeds are below this, so that every program that reads JSON keeps them exact."""
 
 
 def derive(key: str, *names: str) -> int:
-    """A number that follows from a key and names, the same on every machine (HMAC-SHA-256, RFC 2104).
+    """A seed that follows from a key and names.
 
     >>> derive("7", "learner", "kai") == derive("7", "learner", "kai") != derive("7", "learner", "lea")
     True
     """
-    message = "\x1f".join(("tapkit", *names)).encode()
-    return int.from_bytes(hmac.new(str(key).encode(), message, hashlib.sha256).digest()[:8], "big") % LARGEST
+    return keyed_number(key, "tapkit", *names) % LARGEST
 
 
 def learner_seed(class_seed: str | int, learner: str) -> int:
@@ -37,12 +35,8 @@ def class_code(class_seed: str | int) -> str:
 
 
 def sheet_code(learner_seed: int, exercises: Iterable[str]) -> str:
-    """Five letters that tell one learner's sheet of a set apart, without telling its seed.
-
-    Letters only, as spreadsheets turn codes such as 12E345 into numbers.
-    """
-    number = derive(str(learner_seed), "sheet", *exercises)
-    return "".join(LETTERS[number // len(LETTERS) ** place % len(LETTERS)] for place in range(5))
+    """Five letters that tell one learner's sheet of a set apart, without telling its seed."""
+    return letters(derive(str(learner_seed), "sheet", *exercises), 5)
 
 
 def question_seed(learner_seed: int, turn: int = 0) -> int:

@@ -128,6 +128,11 @@ def sets_of(made: SchoolClass) -> list[SheetSet]:
     return [*sets, *(SheetSet(place / plain_id(one.title), one.title, one.names, one) for one in more)]
 
 
+def set_of(made: SchoolClass, title: str | None) -> SheetSet | None:
+    """The set of a class with a title, None where there is none."""
+    return next((one for one in sets_of(made) if one.title == title), None)
+
+
 def _read(folder: Path) -> SheetSet | None:
     with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
         roll_forward(folder)

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from tapkit.drawing import dims, style
+from tapkit.drawing.holesection import HoleSection
 from tapkit.drawing.pen import Box, Pen
 from tapkit.messages import Sentence, _, length, said
 from tapkit.planning.holeask import WORDS
@@ -50,8 +51,8 @@ def describe_holeplan(plan: HolePlan, system: str = "metric") -> str:
     return said(plan.in_words(), system)
 
 
-class _Page:
-    """Scale and places on the sheet; depths t are below the top face, across from the axis [mm]."""
+class _Page(HoleSection):
+    """The section of a planned hole."""
 
     def __init__(self, pen: Pen, plan: HolePlan) -> None:
         self.plan, self.ask = plan, plan.ask
@@ -63,23 +64,10 @@ class _Page:
         self.bottom = self.thickness if self.thickness is not None else deepest + FLOOR * d
         self.lowest = max(self.bottom, deepest)
         self.outer = max(d / 2 + WALL * d, plan.ask.counterbore_diameter / 2 + 0.25 * d, self._mouth() + 0.2 * d)
-        wide, high = pen.width - LEFT - RIGHT, pen.height - TOP - BOTTOM
-        self.scale = min(wide / (2 * self.outer), high / (self.above + self.lowest))
-        spare = high - self.scale * (self.above + self.lowest)
-        self.x = LEFT + wide / 2
-        self.face = pen.height - TOP - spare / 2 - self.scale * self.above
+        self.place(pen, (LEFT, RIGHT, TOP, BOTTOM))
 
     def _mouth(self) -> float:
         return max(self.ask.countersink_diameter, self.ask.counterbore_diameter, self.ask.drill) / 2
-
-    def at(self, t: Any, across: Any) -> np.ndarray:
-        """Points on the sheet, shape (n, 2)."""
-        t, across = np.broadcast_arrays(np.asarray(t, float), np.asarray(across, float))
-        return np.column_stack([self.x + self.scale * across, self.face - self.scale * t])
-
-    def y(self, t: float) -> float:
-        """Height on the sheet of a depth."""
-        return float(self.face - self.scale * t)
 
     def wall(self) -> np.ndarray:
         """Depth and distance from the axis down the wall of the hole, shape (n, 2) [mm]."""
@@ -96,31 +84,12 @@ class _Page:
 def _part(pen: Pen, page: _Page) -> None:
     wall = page.wall()
     right, left = page.at(wall[:, 0], wall[:, 1]), page.at(wall[:, 0], -wall[:, 1])
-    void = np.vstack([left, right[::-1]])
-    low = page.bottom
-    t = np.linspace(0, 1, 40)
-    wave = 3 * np.sin(4 * np.pi * t)
-    sides = [
-        np.column_stack([page.x + s * page.scale * page.outer + wave, page.face - t * page.scale * low])
-        for s in (-1, 1)
-    ]
-    ring = np.vstack([sides[0], sides[1][::-1]])
-    pen.fill(ring, style.PART, z=0.5)
-    hatch = (line for line in style.hatch_lines([ring, void], 45, 8) if np.ptp(line, axis=0).max() > 1)
-    pen.lines(list(hatch), "thin", colour=style.SOFT_INK, z=0.6)
-    pen.fill(void, style.PAPER, z=0.7)
-    pen.lines(sides, "thin")
-    for side, edge in ((sides[0], left), (sides[1], right)):
-        pen.line([side[0], edge[0]], "edge")
-        pen.line(edge, "edge")
-        if page.ask.is_through:
-            pen.line([side[-1], edge[-1]], "edge")
+    foot = page.metal(pen, left, right, np.vstack([left, right[::-1]]), page.ask.is_through)
     if not page.ask.is_through:
         if page.thickness is not None:
-            pen.line([sides[0][-1], sides[1][-1]], "edge")
+            pen.line(foot, "edge")
         pen.line([left[-2], right[-2]], "thin")
-    over = 8 / page.scale
-    pen.line(page.at([-page.above - over, page.lowest + over], [0, 0]), "centre", z=3.9)
+    page.axis(pen, page.lowest)
 
 
 def _tap(pen: Pen, page: _Page) -> None:

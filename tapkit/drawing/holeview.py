@@ -8,6 +8,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style, tapside
 from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
+from tapkit.drawing.holesection import HoleSection
 from tapkit.drawing.pen import Box, Pen
 from tapkit.drawing.words import brief, hole_words
 from tapkit.geometry.solid import solid
@@ -83,8 +84,8 @@ def end_of_cut(job: Operation) -> float:
     return torque.deepest_point(job.slices, job.hole, job.tap.thread.pitch)
 
 
-class _Page:
-    """Scale and places on the sheet; depths t are below the top face [mm]."""
+class _Page(HoleSection):
+    """The section of a hole that is being tapped."""
 
     def __init__(self, pen: Pen, job: Operation, depth: float | None) -> None:
         self.job, self.tap, self.hole = job, reground(job.tap, job.faults), job.hole
@@ -95,25 +96,17 @@ class _Page:
         self.bottom = self.hole.depth + (0 if self.hole.is_through else self.hole.cone_depth + FLOOR * d)
         self.lowest = max(self.end, self.bottom) if self.hole.is_through else self.bottom
         self.outer = d / 2 + WALL * d
-        wide, high = pen.width - LEFT - RIGHT, pen.height - TOP - BOTTOM
-        self.scale = min(wide / (2 * self.outer), high / (self.above + self.lowest))
-        spare = high - self.scale * (self.above + self.lowest)
-        self.x, self.face = LEFT + wide / 2, pen.height - TOP - spare / 2 - self.scale * self.above
+        self.place(pen, (LEFT, RIGHT, TOP, BOTTOM))
         turn = tapside.best_turn(self.solid) - 2 * math.pi * (self.end - self.depth) / self.tap.thread.pitch
         self.view = tapside.SideView(
             x=self.x,
-            y=self.face - self.scale * self.depth,
+            y=self.y(self.depth),
             scale=self.scale,
             length=self.depth + self.above,
             turn=turn % (2 * math.pi),
             up=1.0 if self.tap.thread.hand == "right" else -1.0,
             standing=True,
         )
-
-    def at(self, t, across) -> np.ndarray:
-        """Points on the sheet, shape (n, 2), at depths t and distances across the axis [mm]."""
-        t, across = np.broadcast_arrays(np.asarray(t, float), np.asarray(across, float))
-        return np.column_stack([self.x + self.scale * across, self.face - self.scale * t])
 
     def wall(self, side: float) -> np.ndarray:
         """The wall of the hole from the top face down to the end of the cylinder, on the side −1 or +1."""
@@ -130,24 +123,11 @@ def _part(pen: Pen, page: _Page) -> None:
     left, right = page.wall(-1), page.wall(1)
     cone = page.at([page.hole.depth + page.hole.cone_depth], [0.0])
     void = np.vstack([left, *([] if page.hole.is_through else [cone]), right[::-1]])
-    top, low = page.face, page.face - page.scale * page.bottom
-    t = np.linspace(0, 1, 40)
-    wave = 3 * np.sin(4 * np.pi * t)
-    sides = [np.column_stack([page.x + s * page.scale * page.outer + wave, top + t * (low - top)]) for s in (-1, 1)]
-    ring = np.vstack([sides[0], sides[1][::-1]])
-    pen.fill(ring, style.PART, z=0.5)
-    pen.hatch([ring, void], 45, 8, colour=style.SOFT_INK, z=0.6)
-    pen.fill(void, style.PAPER, z=0.7)
-    pen.lines(sides, "thin")
-    for side, edge in ((sides[0], left), (sides[1], right)):
-        pen.line([side[0], edge[0]], "edge")
-        if page.hole.is_through:
-            pen.line([side[-1], edge[-1]], "edge")
+    foot = page.metal(pen, left, right, void, page.hole.is_through)
     if not page.hole.is_through:
-        pen.line([sides[0][-1], sides[1][-1]], "edge")
+        pen.line(foot, "edge")
         pen.line(np.vstack([left[-1:], cone, right[-1:]]), "edge")
         pen.line([left[-1], right[-1]], "thin")
-    pen.lines([left, right], "edge")
 
 
 def _tap(pen: Pen, page: _Page) -> None:
@@ -157,9 +137,7 @@ def _tap(pen: Pen, page: _Page) -> None:
     tapside.draw_lands(pen, view, s, lands, kind="thin")
     tapside.draw_ridges(pen, view, s)
     tapside.draw_ends(pen, view, s, lands)
-    over = 8 / page.scale
-    low = max(page.lowest, page.bottom) + over
-    pen.line(page.at([-page.above - over, low], [0, 0]), "centre", z=3.9)
+    page.axis(pen, max(page.lowest, page.bottom))
 
 
 def _chips(pen: Pen, page: _Page) -> None:
@@ -190,7 +168,7 @@ def _jam(pen: Pen, page: _Page) -> None:
     at = page.job.chip_room.jams_at
     if at is None:
         return
-    y, low = (float(page.at(t, 0)[0, 1]) for t in (at, page.end))
+    y, low = page.y(at), page.y(page.end)
     reach = page.scale * (page.tap.thread.major / 2) + 8
     pen.line([(page.x - reach, y), (page.x + reach, y)], "phantom", colour=style.WARN, z=4.6)
     pen.lines([[(page.x + s * reach, y), (page.x + s * reach, low)] for s in (-1, 1)], "edge", colour=style.WARN)
@@ -247,11 +225,11 @@ def _drawn_lengths(pen: Pen, page: _Page) -> None:
     right = page.x + page.scale * page.outer
     spans = [(a, b, w) for a, b, w in _spans(page) if b - a > 0.02]
     for t in sorted({round(v, 6) for a, b, _words in spans for v in (a, b)}):
-        y = float(page.at(t, 0)[0, 1])
+        y = page.y(t)
         pen.line([(right + 2, y), (x + 5, y)], "thin")
     middles = []
     for a, b, _words in spans:
-        y0, y1 = (float(page.at(t, 0)[0, 1]) for t in (b, a))
+        y0, y1 = page.y(b), page.y(a)
         pen.line([(x, y0), (x, y1)], "thin")
         if y1 - y0 > dims.TIGHT * 0.8:
             pen.arrow((x, y0), (0, -1))
@@ -261,7 +239,7 @@ def _drawn_lengths(pen: Pen, page: _Page) -> None:
     for (a, b, words), y, at in zip(spans, middles, dims.spread(middles, tall, 4, pen.height - 4)):
         pen.line([(x, y), (x + 12, at), (x + 16, at)], "thin")
         pen.text(x + 19, at, _("{what}\n{length}", what=words, length=show(b - a)), size=style.SMALL, va="center")
-    top, deep = page.face, page.face - page.scale * page.hole.depth
+    top, deep = page.face, page.y(page.hole.depth)
     deep_hole = show(page.hole.depth)
     words = _("part {depth}", depth=deep_hole) if page.hole.is_through else _("drilled {depth}", depth=deep_hole)
     left = page.x - page.scale * page.outer
@@ -272,8 +250,8 @@ def _drawn_lengths(pen: Pen, page: _Page) -> None:
 
 def _hole_width(pen: Pen, page: _Page, diameter: Quantity) -> None:
     half = page.scale * page.hole.diameter / 2
-    y = page.face - page.scale * page.lowest - 22
-    start = page.face - page.scale * page.hole.depth
+    y = page.y(page.lowest) - 22
+    start = page.y(page.hole.depth)
     dims.level(
         pen, page.x - half, page.x + half, y, _("⌀ {diameter}", diameter=diameter), start=(start, start), side="left"
     )

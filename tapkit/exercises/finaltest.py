@@ -8,13 +8,12 @@ or changed by hand is found. It is no proof against somebody who programs: marks
 
 from __future__ import annotations
 
-import hashlib
-import hmac
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from tapkit.codes import keyed_number, letters
 from tapkit.exercises.bank import exercises
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.lessons import FINAL
@@ -22,7 +21,6 @@ from tapkit.exercises.progress import Marked, mark
 from tapkit.exercises.record import History
 from tapkit.messages import Number, Sentence, _
 
-LETTERS = "BCDFGHJKLMNPQRSTVWXZ"
 SIGNS = 10
 """Letters of a sign."""
 PASSED = 4.0
@@ -88,11 +86,10 @@ class Checked(NamedTuple):
 
     @property
     def sign(self) -> str:
-        """Letters that follow from name, day, seed and marks (HMAC-SHA-256, RFC 2104)."""
-        message = "\x1f".join(("final test", self._named, self.day, *map(_plain, self.marks)))
-        number = int.from_bytes(hmac.new(str(self.seed).encode(), message.encode(), hashlib.sha256).digest()[:8], "big")
-        letters = "".join(LETTERS[number // len(LETTERS) ** k % len(LETTERS)] for k in range(SIGNS))
-        return f"{letters[:5]}-{letters[5:]}"
+        """Letters that follow from name, day, seed and marks."""
+        number = keyed_number(str(self.seed), "final test", self._named, self.day, *map(_plain, self.marks))
+        sign = letters(number, SIGNS)
+        return f"{sign[:5]}-{sign[5:]}"
 
     @property
     def _named(self) -> str:

@@ -185,7 +185,7 @@ def _read_fraction(text: str, found: re.Match[str]) -> DrillSize:
         raise ValueError(
             _("{text} alone would be in inches; did you mean {n} mm?", text=quoted(text), n=Number(float(inch)))
         )
-    return _measured(text, 25.4 * float(inch), _fraction(inch))
+    return _measured(text, round(25.4 * float(inch), 6), _fraction(inch))
 
 
 def _measured(text: str, diameter: float, size: DrillSize | None = None) -> DrillSize:

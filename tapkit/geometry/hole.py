@@ -117,7 +117,9 @@ _KIND = re.compile(
     re.I,
 )
 _HOLE = re.compile(
-    r"(?P<across>.+?)\s*(?:[x*;]|\bby\b|,(?=\s))\s*(?P<deep>.+?)(?:\s+(?:deep|thick|tief|dick))?\s*$", re.I | re.S
+    r"(?P<across>.+?)\s*(?:[x*;]|\bby\b|,(?=\s))(?!\s*(?:[x*;,]|by\b))\s*(?P<deep>.+?)"  # letter X has an x of its own
+    r"(?:\s+(?:deep|thick|tief|dick))?\s*$",
+    re.I | re.S,
 )
 EXAMPLE = BySystem("'through 8.5 mm x 15 mm'", "'through .201 in x .5 in'")
 HINT = _("write {through} or {blind}", through=EXAMPLE, blind=BySystem("'blind 8.5 mm x 25 mm'", "'blind #7 x .75 in'"))
@@ -152,7 +154,8 @@ def read_hole(text: str, system: str = "metric") -> Hole:
 def _without_kind(text: str, kind: re.Match[str]) -> str:
     """The sizes of a hole: what stands around its kind, which parts them where it stands between: "#7 thru 1/2"."""
     before, after = text[: kind.start()].strip(" :,"), text[kind.end() :].strip(" :,")
-    middle = "" if re.match(r"[x*;]|by\b", after) or re.search(r"[x*;]$", before) else " x "
+    is_parted = re.match(r"[x*;]|by\b", after, re.I) or re.search(r"(?<!^)(?<!letter )[x*;]$", before, re.I)
+    middle = "" if is_parted else " x "
     return before + middle + after if before and after else before + after
 
 

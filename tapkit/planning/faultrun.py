@@ -265,37 +265,35 @@ def _packed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
     ledger = job.chip_room
     where = frozenset(["way in", "bottom", "way out"])
     place = frozenset(["below", "in the flutes"] if ledger.fate == BELOW else ["in the flutes", "wound"])
-    goes = ledger.goes
+    at = next((d for d in (ledger.jams_at, ledger.packs_at, ledger.may_pack_at) if d is not None), None)
+    known = {"goes": ledger.goes} | ({} if at is None else {"depth": rough_depth(at)})
+    answer = PERHAPS
     if ledger.jams_at is not None:
+        answer = YES
         told = _(
             "chips go {goes}; even the tightest jam with the point {depth} deep; how hard a jam grips is not computed, "
             "but it knows no limit",
-            goes=goes,
-            depth=rough_depth(ledger.jams_at),
+            **known,
         )
-        return FaultRun(YES, told, ledger.jams_at, job, where=where, chips=place)
-    if ledger.packs_at is not None:
+    elif ledger.packs_at is not None:
         told = _(
             "chips go {goes}; even the tightest fill the room with the point {depth} deep: from there they crowd, and "
             "may jam where the last hole's were not cleared",
-            goes=goes,
-            depth=rough_depth(ledger.packs_at),
+            **known,
         )
-        return FaultRun(PERHAPS, told, ledger.packs_at, job, where=where, chips=place)
-    if ledger.may_pack_at is not None:
+    elif at is not None:
         told = _(
             "chips go {goes}; loose ones fill the room with the point {depth} deep; how hard a jam grips is not "
             "computed, but it knows no limit",
-            goes=goes, depth=rough_depth(ledger.may_pack_at),
-        )  # fmt: skip
-        return FaultRun(PERHAPS, told, ledger.may_pack_at, job, where=where, chips=place)
-    if ledger.fate == LEAVES and job.workpiece.chips == "long":
-        told = _(
-            "chips go {goes}, so they should not pack; a long curl that is caught may still wind and jam", goes=goes
+            **known,
         )
-        return FaultRun(PERHAPS, told, None, job, where=where, chips=frozenset(["wound", "in the flutes"]))
-    told = _("chips go {goes}, and there is room for all of them unless others lay in the hole", goes=goes)
-    return FaultRun(ALONE, told, None, job, where=where, chips=place)
+    elif ledger.fate == LEAVES and job.workpiece.chips == "long":
+        place = frozenset(["wound", "in the flutes"])
+        told = _("chips go {goes}, so they should not pack; a long curl that is caught may still wind and jam", **known)
+    else:
+        answer = ALONE
+        told = _("chips go {goes}, and there is room for all of them unless others lay in the hole", **known)
+    return FaultRun(answer, told, at, job, where=where, chips=place)
 
 
 def _floor(row: dict[str, str], job: Operation, broke: str) -> FaultRun:

@@ -12,7 +12,7 @@ import ipywidgets
 
 from tapkit.classroom.collecting import RECORD, Arrived, take, take_shared, with_alias
 from tapkit.classroom.schoolclass import SchoolClass, keep_class
-from tapkit.classroom.sets import SheetSet, sets_of, sheets_of, type_in, typed
+from tapkit.classroom.sets import SheetSet, set_of, sets_of, sheets_of, type_in, typed
 from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED
 from tapkit.messages import _, said
 from tapkit.panels.desk import look
@@ -124,7 +124,7 @@ class CollectStep:
 
     def keep(self) -> None:
         """Keep what is typed, and go on to the next learner."""
-        one, learner = self._set(), self.who.value
+        one, learner = set_of(self.desk.school, self.sets.value), self.who.value
         if one is None or learner is None:
             raise ValueError(_("make a set first"))
         self._pending.setdefault((one.folder, learner), Typed(self.desk.school, one, {})).answers.update(
@@ -161,13 +161,10 @@ class CollectStep:
                 type_in(into.school, into.one, learner, before | into.answers)
             del self._pending[place, learner]
 
-    def _set(self) -> SheetSet | None:
-        return next((one for one in sets_of(self.desk.school) if one.title == self.sets.value), None)
-
     def _show_boxes(self, _change: Any = None) -> None:
         if self._pending:
             self.told.tried(self.flush)()
-        one = self._set() if self.desk.school else None
+        one = set_of(self.desk.school, self.sets.value) if self.desk.school else None
         if one is None or self.who.value is None:
             self.answers.children = ()
             return

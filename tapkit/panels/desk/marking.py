@@ -11,7 +11,7 @@ from tapkit.classroom.corrections import correction, keep_correction, unread
 from tapkit.classroom.gradebook import SEPARATORS
 from tapkit.classroom.marking import Marks, Try
 from tapkit.classroom.marks import worth_of
-from tapkit.classroom.sets import How, SheetSet, keep_marks, latest, marked, sets_of
+from tapkit.classroom.sets import How, SheetSet, keep_marks, latest, marked, set_of, sets_of
 from tapkit.exercises import bank
 from tapkit.messages import _, ngettext
 from tapkit.panels.desk import look
@@ -43,7 +43,7 @@ class MarkStep:
 
     def mark(self) -> None:
         """Mark the set, write the marking beside the earlier ones, show it."""
-        one = self._set()
+        one = set_of(self.desk.school, self.sets.value)
         if one is None:
             raise ValueError(_("make a set in step 3 first; it says which exercises are marked"))
         how = self._how(one)
@@ -76,9 +76,6 @@ class MarkStep:
     def _how(self, one: SheetSet) -> How:
         worth = worth_of(self.points.value, set(one.names))
         return How(self.count.value, self.partial.value, worth, self.cells.value, self.every.value)
-
-    def _set(self) -> SheetSet | None:
-        return next((one for one in sets_of(self.desk.school) if one.title == self.sets.value), None)
 
     def _show_marks(self, marks: Marks) -> None:
         heads = (_("Learner"), *(str(n) for n in range(1, len(marks.exercises) + 1)), _("Points"))

@@ -7,7 +7,7 @@ from typing import Any
 import ipywidgets
 
 from tapkit.classroom.given import to_give
-from tapkit.classroom.sets import SheetSet, make_set, sets_of, sheets_of
+from tapkit.classroom.sets import SheetSet, make_set, set_of, sets_of, sheets_of
 from tapkit.classroom.sheetpage import class_page
 from tapkit.classroom.sheets import head_of
 from tapkit.messages import Sentence, _, ngettext
@@ -62,7 +62,7 @@ class PrintStep:
 
     def again(self) -> None:
         """Add those who came late to the set chosen."""
-        one = self._set()
+        one = set_of(self.desk.school, self.sets.value)
         if one is None:
             raise ValueError(_("make a set first"))
         make_set(self.desk.school, one.title, one.names, one.test)
@@ -74,11 +74,8 @@ class PrintStep:
             else _("Nobody came late: everyone has a sheet already.")
         )
 
-    def _set(self) -> SheetSet | None:
-        return next((one for one in sets_of(self.desk.school) if one.title == self.sets.value), None)
-
     def _show_files(self, _change: Any = None) -> None:
-        one = self._set()
+        one = set_of(self.desk.school, self.sets.value)
         found = one.prints if one else {}
         files = [
             of_path(WORDS[word][0], "print", path, WORDS[word][1], word == "class") for word, path in found.items()
@@ -93,7 +90,7 @@ class PrintStep:
 
     def _one_side(self) -> bytes:
         """The sheets without the empty backs that keep both sides apart."""
-        school, one = self.desk.school, self._set()
+        school, one = self.desk.school, set_of(self.desk.school, self.sets.value)
         if one is None:
             raise ValueError(_("make a set first"))
         sheets = sheets_of(school, one)
