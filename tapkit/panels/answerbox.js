@@ -1,12 +1,6 @@
 // A question's keys, and the boxes and choices one answers in. A key is sent in one message with all that stands in the
 // question, so that nothing is judged before it has arrived. An ES module of an anywidget; no build step.
 
-function made(tag, more = {}, ...children) {
-  const element = Object.assign(document.createElement(tag), more);
-  element.append(...children);
-  return element;
-}
-
 // What stands on the screen: texts by key, what is chosen by key, and of which question.
 function standing(el, number) {
   const quiz = el.closest(".tapkit-quiz, .tapkit-predict") ?? el;
@@ -52,10 +46,10 @@ function renderBoxes(model, el) {
   };
   const { number, tell, leave } = answering(model, el, put);
   for (const { key, label } of model.get("boxes")) {
-    const box = made("input", { type: "text", spellcheck: false, autocomplete: "off" });
+    const box = element("input", { type: "text", spellcheck: false, autocomplete: "off" });
     Object.assign(box.dataset, { key, number });
     box.addEventListener("input", () => tell({ typed: { [key]: box.value } }));
-    el.append(made("label", { className: "tapkit-typing" }, made("span", { className: "widget-label", textContent: label }), box));
+    el.append(element("label", { className: "tapkit-typing" }, element("span", { className: "widget-label", textContent: label }), box));
   }
   put();
   return leave;
@@ -67,16 +61,16 @@ const placeIn = (choice) => {
 };
 
 function roundButtons({ key, label, options }, name) {
-  const buttons = options.map((text) => made("label", {}, made("input", { type: "radio", name: `${name}-${key}` }), made("span", { textContent: text })));
-  const group = made("div", { className: "tapkit-options" }, ...buttons);
+  const buttons = options.map((text) => element("label", {}, element("input", { type: "radio", name: `${name}-${key}` }), element("span", { textContent: text })));
+  const group = element("div", { className: "tapkit-options" }, ...buttons);
   group.setAttribute("role", "radiogroup");
   group.setAttribute("aria-label", label);
-  return made("div", { className: "tapkit-choice" }, made("span", { className: "widget-label", textContent: label }), group);
+  return element("div", { className: "tapkit-choice" }, element("span", { className: "widget-label", textContent: label }), group);
 }
 
 function list({ label, options, unchosen }) {
-  const all = [unchosen, ...options].map((textContent) => made("option", { textContent }));
-  return made("label", { className: "tapkit-choice" }, made("span", { className: "widget-label", textContent: label }), made("select", {}, ...all));
+  const all = [unchosen, ...options].map((textContent) => element("option", { textContent }));
+  return element("label", { className: "tapkit-choice" }, element("span", { className: "widget-label", textContent: label }), element("select", {}, ...all));
 }
 
 function renderChoices(model, el) {
@@ -110,7 +104,7 @@ function renderKeys(model, el) {
     for (const { key, label, look, disabled } of model.get("shown")) {
       if (!buttons[key]) {
         const press = () => model.send({ press: key, ...standing(el, model.get("number")) });
-        buttons[key] = made("button", { type: "button", onclick: press });
+        buttons[key] = element("button", { type: "button", onclick: press });
         el.append(buttons[key]);
       }
       Object.assign(buttons[key], { className: `jupyter-button ${look}`, disabled });

@@ -4,16 +4,17 @@ what is on its way is overtaken by a click: nothing is judged before it has arri
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import anywidget
 import traitlets
 
+from tapkit.panels.script import script
+
 Standing = Mapping[str, Any]
 """What stands on the screen: `typed` texts by key, `chosen` places by key (−1 none), `number` of the question."""
 
-_ESM = Path(__file__).with_name("answerbox.js")
+_ESM = script("answerbox.js")
 
 
 class _Heard(anywidget.AnyWidget):

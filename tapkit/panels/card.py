@@ -21,6 +21,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.messages import _, said
 from tapkit.operation import Operation
 from tapkit.panels import inround
+from tapkit.panels.script import script
 
 STILL = (380, 520)
 """Size of the still picture, for paper and for browsers without WebGL [pixels]."""
@@ -78,7 +79,7 @@ def round_page(
         still=base64.b64encode(still).decode(),
         numbers=numbers,
         told=_safe(_told(tap, job, asking, said(title, system), system) | told),
-        script=Markup(inround.script()),
+        script=Markup(script(*inround.PARTS)),
     )
 
 

@@ -2,18 +2,6 @@
 
 const LONG = 9; // a list of more options is narrowed by typing
 
-function made(tag, more = {}, ...children) {
-  const { dataset = {}, ...attributes } = more;
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (name in element && name !== "list") element[name] = value;
-    else element.setAttribute(name, value);
-  }
-  Object.assign(element.dataset, dataset);
-  element.append(...children);
-  return element;
-}
-
 let count = 0;
 const fresh = () => `tapkit-c${(count += 1)}-${Math.random().toString(36).slice(2, 8)}`;
 
@@ -31,8 +19,8 @@ function typed(box) {
 // Every kind of control: its elements, and `show(item)` which makes them show an item of the state.
 
 function number(spec, send) {
-  const range = made("input", { type: "range", min: 0, step: 1, className: "tapkit-range" });
-  const box = made("input", { type: "text", className: "tapkit-box", spellcheck: false, autocomplete: "off" });
+  const range = element("input", { type: "range", min: 0, step: 1, className: "tapkit-range" });
+  const box = element("input", { type: "text", className: "tapkit-box", spellcheck: false, autocomplete: "off" });
   const words = typed(box);
   let now = {};
   const printed = () => ((now.first + Number(range.value)) * now.step).toFixed(now.decimals);
@@ -74,7 +62,7 @@ function number(spec, send) {
 }
 
 function list(spec, send) {
-  const select = made("select", {}, ...spec.options.map((text, i) => made("option", { value: i }, text)));
+  const select = element("select", {}, ...spec.options.map((text, i) => element("option", { value: i }, text)));
   select.addEventListener("change", () => send({ pick: Number(select.value) }));
   return {
     main: select,
@@ -88,14 +76,14 @@ const plain = (text) => text.toLowerCase().replaceAll(",", ".").replaceAll("×",
 
 function narrowed(spec, send) {
   const id = fresh();
-  const input = made("input", {
+  const input = element("input", {
     type: "text", role: "combobox", spellcheck: false, autocomplete: "off", className: "tapkit-combo",
     "aria-expanded": "false", "aria-controls": id, "aria-autocomplete": "list",
   });
-  const box = made("ul", { role: "listbox", id, hidden: true });
+  const box = element("ul", { role: "listbox", id, hidden: true });
   const words = typed(input);
   const options = spec.options.map((text, i) =>
-    made("li", { role: "option", id: `${id}-${i}`, dataset: { i } }, text));
+    element("li", { role: "option", id: `${id}-${i}`, dataset: { i } }, text));
   box.append(...options);
   let now = { text: "", pick: -1 };
   let active = -1;
@@ -159,7 +147,7 @@ function narrowed(spec, send) {
   });
   return {
     main: input,
-    parts: [made("div", { className: "tapkit-combo-place" }, input, box)],
+    parts: [element("div", { className: "tapkit-combo-place" }, input, box)],
     show(item) {
       now = item;
       words.put(item.text);
@@ -169,18 +157,18 @@ function narrowed(spec, send) {
 }
 
 function tick(spec, send) {
-  const box = made("input", { type: "checkbox" });
+  const box = element("input", { type: "checkbox" });
   box.addEventListener("change", () => send({ tick: box.checked }));
   return {
     main: box,
-    parts: [made("label", { className: "tapkit-tick" }, box, spec.label)],
+    parts: [element("label", { className: "tapkit-tick" }, box, spec.label)],
     show: (item) => (box.checked = item.tick),
     named: () => {},
   };
 }
 
 function entry(spec, send) {
-  const box = made("input", { type: "text", placeholder: spec.hint, className: "tapkit-entry", autocomplete: "off" });
+  const box = element("input", { type: "text", placeholder: spec.hint, className: "tapkit-entry", autocomplete: "off" });
   const words = typed(box);
   box.addEventListener("change", () => send({ text: words.taken() }));
   return {
@@ -195,14 +183,14 @@ const KINDS = { number, tick, entry, pick: (spec, send) => (spec.options.length 
 
 function row(spec, send) {
   const control = KINDS[spec.kind](spec, send);
-  const name = made("span", { className: "tapkit-name" });
-  const help = made("span", { className: "tapkit-help", id: fresh(), hidden: true }, spec.help);
-  const ask = made("button", { type: "button", className: "tapkit-ask", tabIndex: -1, "aria-hidden": "true" }, "?");
+  const name = element("span", { className: "tapkit-name" });
+  const help = element("span", { className: "tapkit-help", id: fresh(), hidden: true }, spec.help);
+  const ask = element("button", { type: "button", className: "tapkit-ask", tabIndex: -1, "aria-hidden": "true" }, "?");
   ask.addEventListener("click", () => (help.hidden = !help.hidden));
-  const told = made("p", { className: "tapkit-told", role: "status" });
-  const head = made("div", { className: "tapkit-head" }, ...(spec.kind === "tick" ? [] : [name]), ...(spec.help ? [ask] : []));
-  const line = made("div", { className: "tapkit-line" }, ...control.parts);
-  const element = made("div", { className: "tapkit-row", dataset: { key: spec.key } }, head, help, line, told);
+  const told = element("p", { className: "tapkit-told", role: "status" });
+  const head = element("div", { className: "tapkit-head" }, ...(spec.kind === "tick" ? [] : [name]), ...(spec.help ? [ask] : []));
+  const line = element("div", { className: "tapkit-line" }, ...control.parts);
+  const frame = element("div", { className: "tapkit-row", dataset: { key: spec.key } }, head, help, line, told);
   if (spec.help) {
     control.main.setAttribute("aria-describedby", help.id);
     head.title = spec.help;
@@ -213,12 +201,12 @@ function row(spec, send) {
       name.textContent = label;
       control.named(label);
     }
-    element.hidden = Boolean(control.hidden?.(item));
+    frame.hidden = Boolean(control.hidden?.(item));
     control.show(item);
     const said = item.said ?? "";
     if (told.textContent !== said) told.textContent = said;
   };
-  return { element, show };
+  return { element: frame, show };
 }
 
 function render({ model, el }) {
@@ -227,8 +215,8 @@ function render({ model, el }) {
   const rows = {};
   for (const group of model.get("spec")) {
     const place = group.title
-      ? made("details", { open: group.open, className: "tapkit-group" }, made("summary", {}, group.title))
-      : made("div", { className: "tapkit-group" });
+      ? element("details", { open: group.open, className: "tapkit-group" }, element("summary", {}, group.title))
+      : element("div", { className: "tapkit-group" });
     for (const spec of group.controls) {
       const send = (what) => model.send({ key: spec.key, ...what, from: [me, (sent += 1)] });
       rows[spec.key] = row(spec, send);

@@ -7,7 +7,6 @@ answers, and the page takes an answer only if nothing was moved since. So both s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -16,6 +15,7 @@ import traitlets
 
 from tapkit import units
 from tapkit.messages import _, said
+from tapkit.panels.script import script
 from tapkit.panels.state import Control, Pick, State, TextEntry, Tick, said_value, words
 from tapkit.parameters import Parameter
 
@@ -27,7 +27,7 @@ class Controls(anywidget.AnyWidget):
     """Controls that show a `state`. `on_change` is called after every change, and the panel calls `tell` when it has
     drawn it."""
 
-    _esm = Path(__file__).with_name("controls.js")
+    _esm = script("controls.js")
     spec = traitlets.List().tag(sync=True)
     shown = traitlets.Dict().tag(sync=True)
 

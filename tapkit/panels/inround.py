@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import anywidget
@@ -14,14 +13,10 @@ from tapkit.drawing.packed import light, packed
 from tapkit.geometry.tap import Tap
 from tapkit.messages import Number, _, said
 from tapkit.operation import Operation
+from tapkit.panels.script import script
 
-PARTS = ("scene.js", "film.js", "hand.js")
+PARTS = ("round/scene.js", "round/film.js", "round/hand.js")
 HOME = {"turn": 0.0, "tilt": 18.0, "zoom": 1.0}
-
-
-def script(*more: str) -> str:
-    """The ES module's parts as one text, to be used in a page of its own or, with "widget.js", by anywidget."""
-    return "\n".join((Path(__file__).parent / "round" / part).read_text("utf-8") for part in (*PARTS, *more))
 
 
 def round_words(system: str = "metric") -> dict[str, str]:
@@ -84,7 +79,7 @@ class TapInRound(anywidget.AnyWidget):
     the key of its signs, `wants_still` that the browser cannot draw
     it and shows the `still` picture."""
 
-    _esm = script("widget.js")
+    _esm = script(*PARTS, "round/widget.js")
 
     vertices = traitlets.Bytes().tag(sync=True)
     about = traitlets.Dict().tag(sync=True)

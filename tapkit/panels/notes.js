@@ -13,15 +13,9 @@ const STYLE = `
 .tapkit-notes :focus-visible {outline: 3px solid #1f4e8c; outline-offset: 2px}
 :has(.tapkit-notes) > * .tapkit-notes-still, .jp-OutputArea:has(.tapkit-notes) .tapkit-notes-still {display: none}`;
 
-function made(tag, more = {}, ...children) {
-  const element = Object.assign(document.createElement(tag), more);
-  element.append(...children);
-  return element;
-}
-
 function notesBox(model, words) {
-  const box = made("textarea", { value: model.get("text"), spellcheck: false, id: `tapkit-n${Math.random()}` });
-  const told = made("small", { textContent: model.get("told")[1] || words.how });
+  const box = element("textarea", { value: model.get("text"), spellcheck: false, id: `tapkit-n${Math.random()}` });
+  const told = element("small", { textContent: model.get("told")[1] || words.how });
   told.setAttribute("role", "status");
   const place = `tapkit-notes ${location.pathname} ${words.title}`; // what is not on the disk yet outlives the page
   let patience = 0, count = 0, answeredTo = 0, sent = box.value;
@@ -55,7 +49,7 @@ function notesBox(model, words) {
     box.value = left;
     written();
   }
-  const label = made("label", { htmlFor: box.id, textContent: words.title });
+  const label = element("label", { htmlFor: box.id, textContent: words.title });
   const end = () => (removeEventListener("pagehide", send), model.off("change:told", answered));
   return { parts: [label, box, told], end };
 }
@@ -67,10 +61,10 @@ async function showAnew(model) {
 }
 
 function anewButton(model, words) {
-  const ask = made("button", { type: "button", textContent: words.anew });
-  const told = made("span", { hidden: true });
-  const yes = made("button", { type: "button", textContent: words.yes, hidden: true });
-  const no = made("button", { type: "button", textContent: words.no, hidden: true });
+  const ask = element("button", { type: "button", textContent: words.anew });
+  const told = element("span", { hidden: true });
+  const yes = element("button", { type: "button", textContent: words.yes, hidden: true });
+  const no = element("button", { type: "button", textContent: words.no, hidden: true });
   told.setAttribute("role", "status");
   const open = (isOpen) => {
     [told, yes, no].forEach((one) => (one.hidden = !isOpen));
@@ -91,7 +85,7 @@ function anewButton(model, words) {
     if (message.anew) showAnew(model);
   };
   model.on("msg:custom", heard);
-  return { parts: [made("div", {}, ask, told, " ", yes, no)], end: () => model.off("msg:custom", heard) };
+  return { parts: [element("div", {}, ask, told, " ", yes, no)], end: () => model.off("msg:custom", heard) };
 }
 
 export default {
@@ -101,7 +95,7 @@ export default {
     const anew = model.get("has_anew") ? anewButton(model, words) : { parts: [], end: () => {} };
     el.classList.add("tapkit-notes");
     el.addEventListener("keydown", (event) => event.stopPropagation());
-    el.append(made("style", { textContent: STYLE }), ...notes.parts, ...anew.parts);
+    el.append(element("style", { textContent: STYLE }), ...notes.parts, ...anew.parts);
     return () => (notes.end(), anew.end());
   },
 };

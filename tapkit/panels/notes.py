@@ -20,6 +20,7 @@ from IPython.display import HTML, display
 from tapkit.exercises.lessons import taught
 from tapkit.messages import Sentence, _, listed, said
 from tapkit.panels.panel import VIEW
+from tapkit.panels.script import script
 
 FOLDER = "my-notes"
 MOST = 200_000
@@ -43,7 +44,7 @@ def _words(number: int) -> dict[str, str]:
 class Notes(anywidget.AnyWidget):
     """The notes of one lesson. `text` is what stands on the disk."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("notes.js")
     text = traitlets.Unicode("").tag(sync=True)
     words = traitlets.Dict().tag(sync=True)
     has_anew = traitlets.Bool().tag(sync=True)

@@ -1,11 +1,5 @@
 // The set-up line under a panel: shows it, sends what is typed or pasted, copies it, and lists what is saved.
 
-function made(tag, more = {}, ...children) {
-  const element = Object.assign(document.createElement(tag), more);
-  element.append(...children);
-  return element;
-}
-
 async function copy(box) {
   try {
     await navigator.clipboard.writeText(box.value);
@@ -16,7 +10,7 @@ async function copy(box) {
 }
 
 function menu(name, send) {
-  const list = made("select", { title: name });
+  const list = element("select", { title: name });
   list.setAttribute("aria-label", name);
   list.addEventListener("change", () => {
     const at = list.value;
@@ -26,7 +20,7 @@ function menu(name, send) {
   return {
     list,
     show(texts) {
-      list.replaceChildren(made("option", { value: "" }, name), ...texts.map((text, i) => made("option", { value: i }, text)));
+      list.replaceChildren(element("option", { value: "" }, name), ...texts.map((text, i) => element("option", { value: i }, text)));
       list.hidden = texts.length === 0;
     },
   };
@@ -34,12 +28,12 @@ function menu(name, send) {
 
 function render({ model, el }) {
   const words = model.get("words");
-  const box = made("input", { type: "text", spellcheck: false, autocomplete: "off", placeholder: words.hint, title: words.help });
+  const box = element("input", { type: "text", spellcheck: false, autocomplete: "off", placeholder: words.hint, title: words.help });
   box.setAttribute("aria-label", words.name);
-  const told = made("p", { className: "tapkit-told" });
+  const told = element("p", { className: "tapkit-told" });
   told.setAttribute("role", "status");
-  const copied = made("button", { type: "button" }, words.copy);
-  const keep = made("button", { type: "button" }, words.keep);
+  const copied = element("button", { type: "button" }, words.copy);
+  const keep = element("button", { type: "button" }, words.keep);
   const kept = menu(words.kept, (i) => take(model.get("kept")[i]));
   const taps = menu(words.taps, (i) => model.send({ tap: model.get("taps")[i] }));
   const take = (text) => {
@@ -67,7 +61,7 @@ function render({ model, el }) {
     taps: () => taps.show(model.get("taps")),
   };
   el.classList.add("tapkit-setup");
-  el.append(told, made("div", {}, box, copied, keep, kept.list, taps.list));
+  el.append(told, element("div", {}, box, copied, keep, kept.list, taps.list));
   el.addEventListener("keydown", (event) => event.stopPropagation()); // in a notebook a key may be a command
   for (const [name, action] of Object.entries(show)) {
     model.on(`change:${name}`, action);

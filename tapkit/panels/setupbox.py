@@ -21,6 +21,7 @@ from tapkit import drawer, setupline
 from tapkit.exercises import me
 from tapkit.messages import Sentence, _, said
 from tapkit.operation import Operation
+from tapkit.panels.script import script
 from tapkit.parameters import job_from
 
 KEPT = "my-set-ups.csv"
@@ -74,7 +75,7 @@ def drawer_taps() -> dict[str, drawer.OwnTap]:
 class SetUpBox(anywidget.AnyWidget):
     """The box. `take(job, keys)` shows a job in the panel, `keys` those its line says; ValueError where it cannot."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("setupbox.js")
     line = traitlets.Unicode("").tag(sync=True)
     told = traitlets.Unicode("").tag(sync=True)
     kept = traitlets.List(traitlets.Unicode()).tag(sync=True)

@@ -5,12 +5,6 @@ const SVG = "http://www.w3.org/2000/svg";
 const LENS = 150;
 const CLOSER = 5;
 
-function made(tag, more = {}, ...children) {
-  const element = Object.assign(document.createElement(tag), more);
-  element.append(...children);
-  return element;
-}
-
 function drawn(tag, attributes) {
   const element = document.createElementNS(SVG, tag);
   for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
@@ -22,23 +16,23 @@ function render({ model, el }) {
   const spec = model.get("lines"); // by view: lines of {label, keys, colour, dash}
   const own = {}; // by view: a picture of the user's own
   let view = "side";
-  const picture = made("img", { draggable: false });
+  const picture = element("img", { draggable: false });
   const sheet = drawn("svg", { preserveAspectRatio: "xMidYMid meet" });
-  const lens = made("canvas", { width: LENS, height: LENS, className: "tapkit-lens" });
+  const lens = element("canvas", { width: LENS, height: LENS, className: "tapkit-lens" });
   lens.hidden = true;
-  const place = made("div", { className: "tapkit-photo" }, picture, sheet, lens);
-  const file = made("input", { type: "file", accept: "image/*" });
+  const place = element("div", { className: "tapkit-photo" }, picture, sheet, lens);
+  const file = element("input", { type: "file", accept: "image/*" });
   file.setAttribute("aria-label", words.choose);
   const views = ["side", "point"].map((name) => {
-    const button = made("button", { type: "button" }, words[name]);
+    const button = element("button", { type: "button" }, words[name]);
     button.addEventListener("click", () => ((view = name), open()));
     return [name, button];
   });
-  const over = made("input", { type: "checkbox", checked: true });
+  const over = element("input", { type: "checkbox", checked: true });
   over.addEventListener("change", () => draw());
-  const bar = made("div", { className: "tapkit-photo-bar" }, ...views.map(([, button]) => button),
-    made("label", {}, made("span", {}, words.choose + " "), file), made("label", {}, over, " " + words.over));
-  const told = made("p", { className: "tapkit-help" }, words.help);
+  const bar = element("div", { className: "tapkit-photo-bar" }, ...views.map(([, button]) => button),
+    element("label", {}, element("span", {}, words.choose + " "), file), element("label", {}, over, " " + words.over));
+  const told = element("p", { className: "tapkit-help" }, words.help);
   el.classList.add("tapkit-photos");
   el.append(bar, place, told);
   el.addEventListener("keydown", (event) => event.stopPropagation()); // in a notebook a key may be a command

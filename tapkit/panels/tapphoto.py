@@ -11,7 +11,6 @@ import math
 from base64 import b64encode
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -31,6 +30,7 @@ from tapkit.messages import Sentence, _, said
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec, button
+from tapkit.panels.script import script
 from tapkit.panels.setupbox import drawer_file, look_everywhere
 from tapkit.panels.stage import REST_SECONDS
 from tapkit.panels.state import Pick, TextEntry
@@ -202,7 +202,7 @@ WORDS = {
 class PhotoMarks(anywidget.AnyWidget):
     """The picture with its marks in the page; `fresh` counts how often the example was put back."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("tapphoto.js")
     pictures = traitlets.Dict().tag(sync=True)
     sizes = traitlets.Dict().tag(sync=True)
     marks = traitlets.Dict().tag(sync=True)

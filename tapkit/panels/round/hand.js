@@ -53,12 +53,6 @@ const CSS = `
 
 const encode = (x) => Math.round(255 * (x <= 0.0031308 ? 12.92 * x : 1.055 * x ** (1 / 2.4) - 0.055));
 
-function element(name, props = {}, ...children) {
-  const made = Object.assign(document.createElement(name), props);
-  made.append(...children);
-  return made;
-}
-
 // Put a tap in the round into an element.
 //   data: {vertices, about, light, lightAbout, words, teeth, view, ratio}; heard(what, value) is told of moves.
 function mount(el, data, heard = () => {}) {
