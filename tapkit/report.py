@@ -10,13 +10,13 @@ import sys
 from functools import partial
 from typing import Any
 
-from tapkit import batch, door, drawer, parameters, setupline
+from tapkit import batch, door, drawer, parameters, setupline, tables
 from tapkit.geometry.hole import EXAMPLE as HOLE
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.toothload import Faults, check_fit
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import _, length, of_table, said
+from tapkit.messages import Sentence, _, length, of_table, said, threads_of
 from tapkit.operation import Operation
 from tapkit.parameters import Parameter, find, used_in
 from tapkit.planning.speed import cutting_power, spindle_speed
@@ -73,8 +73,24 @@ def run(args: argparse.Namespace) -> int:
     if args.batch:
         return _batch(args)
     job = job_from(args)
-    print(json.dumps(as_dict(job), indent=2, ensure_ascii=False) if args.json else as_text(job, args.units))
+    if args.json:
+        print(json.dumps(as_dict(job), indent=2, ensure_ascii=False))
+    else:
+        print(as_text(job, args.units, _assumed(args, job)))
     return 0
+
+
+def _assumed(args: argparse.Namespace, job: Operation) -> Sentence | None:
+    """That a plug chamfer was taken, where none was named."""
+    named = re.split("[|,]", args.tap)[0]
+    if args.drawer or args.chamfer is not None or "chamfer" in args.tap or "chamfer" in setupline.tap_values(named):
+        return None
+    row = next(r for r in tables.rows("chamfers") if r["us"] == job.tap.chamfer_name)
+    low, high = row["threads"].split("-")
+    return _(
+        "no chamfer was named, so {taken} are taken: a US plug chamfer, which has {low} to {high} ({source})",
+        taken=threads_of(job.tap.chamfer_threads), low=low, high=high, source=row["source"],
+    )  # fmt: skip
 
 
 def _batch(args: argparse.Namespace) -> int:

@@ -9,7 +9,7 @@ import numpy as np
 from tapkit.geometry import tapname
 from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
-from tapkit.mechanics.otherways import other_ways
+from tapkit.mechanics.otherways import other_ways, practice
 from tapkit.messages import (
     Number,
     Quantity,
@@ -39,12 +39,15 @@ CAUTION = _(
 )
 
 
-def as_text(job: Operation, system: str = "metric") -> str:
-    """The report in the units of a system."""
-    parts = [_heading(job, system), _tooth_table(job, system), _rows(_results(job), system)]
+def as_text(job: Operation, system: str = "metric", assumed: Sentence | None = None) -> str:
+    """The report in the units of a system; `assumed`: what the set-up left out."""
+    told = [_rows([(_("assumed"), assumed)], system, "  ")] if assumed else []
+    parts = ["\n".join([_heading(job, system), *told]), _tooth_table(job, system), _rows(_results(job), system)]
     if job.cautions:
         told = [
-            textwrap.fill(_ended(said(c, system)), WIDTH, initial_indent="  - ", subsequent_indent="    ")
+            textwrap.fill(
+                _ended(said(c, system)), WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False
+            )
             for c in job.cautions
         ]
         parts.append("\n".join([said(_("Mind")), *told]))
@@ -64,6 +67,7 @@ def _rows(rows: list[tuple[Sentence | str, Sentence | str]], system: str, margin
             initial_indent=f"{margin}{said(label, system):<{INDENT - len(margin) - 1}} ",
             subsequent_indent=" " * INDENT,
             break_long_words=False,
+            break_on_hyphens=False,
         )
         for label, text in rows
     )
@@ -198,6 +202,7 @@ def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
         (_("By hand"), _by_hand(job)),
         *([("", job.hand.feel)] if not job.hand.is_too_much else []),
         (_("Gauges"), job.gauges.sentence),
+        *((_("Metal") if not i else "", told) for i, told in enumerate(practice(job.workpiece))),
         *((_("Otherwise") if not i else "", way) for i, way in enumerate(other_ways(job.workpiece))),
     ]
 

@@ -203,3 +203,22 @@ def test_shares_add_up_to_the_torque_to_expect_also_where_chips_jam(capsys):
     numbers = [float(n) for n in parts.groups()]
     for i in (0, 1):
         assert sum(numbers[i::2]) == pytest.approx(float(whole[i + 1]), rel=0.06)
+
+
+def test_what_the_name_left_out_is_told(capsys):
+    """ASME B94.9: a plug chamfer has 3 to 5 threads; a name that says its chamfer is told nothing."""
+    hole = ["--hole", "through 8.5 mm x 15 mm"]
+    told = []
+    for tap in ("M10", "M10 spiral-point", "M10 plug", "M10 form C", "M10 8 threads | through 8.5 mm x 15 mm | C45"):
+        assert main(["report", tap, *([] if "|" in tap else hole)]) == 0
+        told.append("no chamfer was named, so 4 threads are taken: a US plug chamfer" in capsys.readouterr().out)
+    assert told == [True, True, False, False, False]
+
+
+def test_hard_steel_is_not_pressed_and_grey_iron_is_tapped_dry(capsys):
+    for work, has, lacks in (("42CrMo4 40 HRC", "hardened steel", "forming tap"), ("grey iron", "dry", "forming tap")):
+        assert main(["report", "M10 plug", "--hole", "through 8.5 mm x 15 mm", "--work", work]) == 0
+        said = capsys.readouterr().out
+        assert "\nMetal      " in said
+        assert has in said
+        assert lacks not in said

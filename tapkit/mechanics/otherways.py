@@ -8,10 +8,26 @@ from tapkit.messages import Sentence, of_table
 
 
 def other_ways(work: Workpiece) -> tuple[Sentence | str, ...]:
-    """Each other way in a sentence or two; table `other_ways`. None that presses the thread where the metal crumbles.
+    """Each other way in a sentence or two; table `other_ways`. None that presses the thread where the metal crumbles,
+    or is named as not for it.
 
-    >>> [len(other_ways(Workpiece.parse(name))) for name in ("C45", "EN-GJL-250")]
-    [2, 1]
+    >>> [len(other_ways(Workpiece.parse(name))) for name in ("C45", "EN-GJL-250", "POM")]
+    [2, 1, 1]
     """
     flows = work.chips != "short"
-    return tuple(of_table(row["told"]) for row in tables.rows("other_ways") if flows or row["chips"] != "none")
+    return tuple(
+        of_table(row["told"])
+        for row in tables.rows("other_ways")
+        if (flows or row["chips"] != "none") and not {work.name, work.group} & set(row["not_for"].split("|"))
+    )
+
+
+def practice(work: Workpiece) -> tuple[Sentence | str, ...]:
+    """What a shop minds in this metal; table `metal_practice`.
+
+    >>> "dry" in practice(Workpiece.parse("grey iron"))[0], practice(Workpiece.parse("C45"))
+    (True, ())
+    """
+    return tuple(
+        of_table(row["told"]) for row in tables.rows("metal_practice") if row["metal"] in (work.name, work.group)
+    )
