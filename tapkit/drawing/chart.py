@@ -89,7 +89,8 @@ class Chart:
     def x_axis(self, title: Any, *, most: int | None = None) -> None:
         """Ticks and the title level below the axis."""
         room = self.box.right - self.box.left
-        ticks = round_steps(*self.x, most or max(2, int(room / 48)))
+        widest = 1.2 * text_width(f"{self.x[1]:.0f}", style.SMALL) + 8
+        ticks = round_steps(*self.x, most or max(2, int(room / max(48, widest))))
         step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
         for value in ticks:
             self.x_label(value, tick_text(value, step))
@@ -99,7 +100,7 @@ class Chart:
         """One tick with its number."""
         x = float(self.across(value))
         self.pen.line([(x, self.box.bottom), (x, self.box.bottom - 4)])
-        half = text_width(text, style.SMALL) / 2 + 2
+        half = 0.6 * text_width(text, style.SMALL) + 2  # finer letters, as on the projector, run wider
         x = min(max(x, half), self.pen.width - half)
         self.pen.text(x, self.box.bottom - 6, text, size=style.SMALL, ha="center", va="top")
 

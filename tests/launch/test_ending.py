@@ -1,7 +1,7 @@
 """`tapkit open` ends whole at any moment of its start: Ctrl-C, a polite kill, a closed terminal, once or twice.
 
-Three moments run with every test. `pytest -m slow` sweeps 0 to 10 s, with 40 times Ctrl-C, 20 times a closed terminal and
-20 times Ctrl-C pressed twice.
+Three moments run with every test. `pytest -m slow` sweeps 0 to 10 s, with 40 times Ctrl-C, and 20 times each a polite
+kill, a closed terminal and Ctrl-C pressed twice.
 """
 
 import contextlib
@@ -64,6 +64,7 @@ def test_it_ends_whole(tmp_path, number, moment, times):
 
 SWEEP = [
     *((signal.SIGINT, i * 0.25, 1) for i in range(40)),
+    *((signal.SIGTERM, i * 0.5, 1) for i in range(20)),
     *((signal.SIGHUP, i * 0.5, 1) for i in range(20)),
     *((signal.SIGINT, i * 0.5, 2) for i in range(20)),
 ]
