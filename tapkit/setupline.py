@@ -20,8 +20,9 @@ from pathlib import Path
 from typing import Any
 
 from tapkit import door, spreadsheet, units
+from tapkit.geometry import proportions
 from tapkit.geometry.hole import Hole
-from tapkit.geometry.tapname import chamfer_length, named_parts
+from tapkit.geometry.tapname import chamfer_length, read_tap_name
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
@@ -37,7 +38,6 @@ _SEGMENTS = {"tap": ("tap", "faults"), "hole": ("hole",), "job": ("job",)}
 _NAMED = ("thread", "form", "chamfer", "kind", "hole", "depth", "work")
 """Keys that the first words between two bars say."""
 _COMMA = re.compile(r"\s*(?:[;\n]|,(?!\d)|(?<!\d),)\s*")
-_THREADS = re.compile(r"(?<=\s)(\d[\d.,/ ]*?)\s*-?\s*(?:threads?|thds?)$", re.IGNORECASE)
 
 
 def is_line(text: str) -> bool:
@@ -220,14 +220,13 @@ def values(text: str, system: str = "metric") -> dict[str, Any]:
 
 def tap_values(text: str) -> dict[str, Any]:
     """Thread, flute form and chamfer of a tap's name, "M10x1.5 spiral-point 4 threads"."""
-    told = _THREADS.search(text)
-    thread, form, chamfer = named_parts(text[: told.start()] if told else text)
-    if thread is None:
+    named = read_tap_name(text)
+    if named.thread is None:
         raise ValueError(_("{text} names no thread; write it like 'M10x1.5 spiral-point plug'", text=door.quoted(text)))
-    chamfer = chamfer_length(told[1]) if told else chamfer
-    threads = chamfer_length(chamfer) if isinstance(chamfer, str) else chamfer
-    found = {"thread": thread.designation, "form": form or "straight"}
-    return found if threads is None else found | {"chamfer": threads}
+    threads = chamfer_length(named.chamfer) if isinstance(named.chamfer, str) else named.chamfer
+    found = {"thread": named.thread.designation, "form": named.form or "straight"}
+    counts = {"chamfer": threads, "flutes": None if named.flutes is None else proportions.whole_flutes(named.flutes)}
+    return found | {key: value for key, value in counts.items() if value is not None}
 
 
 def _put(found: dict[str, Any], one: Parameter, value: Any) -> None:

@@ -16,6 +16,7 @@ from tapkit.geometry.tapname import chamfer_length, named_parts
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.report import as_dict, job_from
 from tapkit.reporttext import as_text
+from tapkit.setupline import parse, tap_values
 
 METRIC = tuple(t for t in standard_threads("metric") if 1.6 <= t.major <= 64)
 UNIFIED = tuple(t for t in standard_threads("unified") if t.major <= 1.5 * 25.4 and t.series != "8-UN")
@@ -353,7 +354,23 @@ def test_spellings_of_the_workshop_for_holes(wanted):
 @pytest.mark.parametrize(
     ("read", "text", "says"),
     [
-        (Tap.parse, "M10 2.5 threads", "cannot read"),
+        (Tap.parse, "M10 Fertigschneider", "one of a set"),
+        (Tap.parse, "M10 Vorschneider Satz", "one of a set"),
+        (Tap.parse, "DIN 352 M10", "one of a set"),
+        (Tap.parse, "M10 Muttergewindebohrer", "long chamfer"),
+        (Tap.parse, "M10 Sacklochgewindebohrer", "not how it is ground"),
+        (Tap.parse, "M10 spiral point for through holes", "not how it is ground"),
+        (Tap.parse, "M10 TiN coated plug", "coatings"),
+        (Tap.parse, "M10 VHM Form C", "carbide"),
+        (Tap.parse, "M10 fast spiral flute", "by its angle"),
+        (Tap.parse, "M10 Gewindeformer", "cuts no chip"),
+        (Tap.parse, "M10 stubby plug", "cannot read 'stubby' in"),
+        (Tap.parse, "M10 extra long", "cannot read 'extra long' in"),
+        (Tap.parse, "M10 2-3 Gänge", "cannot read '2-3 Gänge' in"),
+        (Tap.parse, "M10 9 flutes", "1 to 8 flutes"),
+        (Workpiece.parse, "Vergütungsstahl", "C45 is the plain one"),
+        (Workpiece.parse, "Stahlguss", "the nearest there is C35"),
+        (Workpiece.parse, "Holz", "nothing there is near it"),
         (Thread.parse, "5/16 in", "write 5/16-18, 5/16-24 or"),
         (Thread.parse, "#8", "write #8-32 or #8-36"),
         (Thread.parse, "10 mm", "did you mean M10?"),
@@ -372,6 +389,54 @@ def test_what_would_be_right_is_said(read, text, says):
     with pytest.raises(ValueError, match=re.escape(says)) as caught:
         read(text)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "chamfer", "flutes"),
+    [
+        ("M10 spiral-point plug 3 flutes", "spiral-point", 4, 3),
+        ("M10 4-flute bottoming", "straight", 1.5, 4),
+        ("3 fl gun M10", "spiral-point", 4, 3),
+        ("M10 2.5 threads", "straight", 2.5, 3),
+        ("M10 chamfer 3 1/2 threads", "straight", 3.5, 3),
+        ("M10 chamfer 4", "straight", 4, 3),
+        ("M10 spiralgenutet Form C, 3 Nuten", "spiral-flute", 2.5, 3),
+        ("M10 Maschinengewindebohrer HSSE DIN 371 geradgenutet mit Schälanschnitt", "spiral-point", 4, 3),
+        ("M10 geradegenutet Form B", "spiral-point", 4, 3),
+        ("M10 straight flute form D", "straight", 4, 3),
+        ("M10 linksgenutet", "left-hand-flute", 4, 3),
+        ("M10 Linksgewinde rechtsgenutet", "left-hand-flute", 4, 3),
+        ("M10 dreinutig Anschnitt 4 Gänge", "straight", 4, 3),
+        ("Einschnittgewindebohrer M10x1,5 vier Nuten", "straight", 4, 4),
+    ],
+)
+def test_taps_as_a_workshop_names_them(text, form, chamfer, flutes):
+    tap = Tap.parse(text)
+    assert (tap.flute_form, tap.chamfer_threads, tap.flutes) == (form, chamfer, flutes)
+    said = tap_values(text)
+    assert (said["form"], said.get("chamfer", 4), said.get("flutes", 3)) == (form, chamfer, flutes)
+
+
+@pytest.mark.parametrize(
+    ("name", "metal"),
+    [
+        ("Edelstahl", "X5CrNi18-10"),
+        ("inox", "X5CrNi18-10"),
+        ("V2A", "X5CrNi18-10"),
+        ("Edelstahl V4A", "X5CrNiMo17-12-2"),
+    ]
+    + [("Automatenstahl", "11SMn30"), ("Grauguss", "EN-GJL-250"), ("Aluguss", "AlSi"), ("Messing", "CuZn40Pb2")]
+    + [("Stahl", "C45"), ("42CrMo4 vergütet", "42CrMo4 30 HRC"), ("Werkzeugstahl", "C105U"), ("Kunststoff", "POM")],
+)
+def test_metals_as_a_workshop_names_them(name, metal):
+    assert Workpiece.parse(name).name == metal
+
+
+def test_a_set_up_line_in_a_workshops_words():
+    tap = "M10 Schälanschnitt, 3 Nuten, Anschnitt 3,5, Spanwinkel 8°"
+    line = f"{tap} | Durchgang 8,5 x 15 | V2A, vc 6 m/min, trocken, von Hand"
+    ours = "M10 spiral-point, 3 flutes, chamfer 3.5, hook 8° | through 8.5 x 15 | 304, 6 m/min, dry, holder hand"
+    assert parse(line) == parse(ours)
 
 
 def test_a_spiral_alone_is_asked_about():

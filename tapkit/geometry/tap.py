@@ -117,12 +117,15 @@ class Tap:
         >>> Tap.parse("1/4-20 form B").name
         'spiral-point plug'
         """
-        thread, form, chamfer = read_tap_name(text)
-        if thread is None:
+        named = read_tap_name(text)
+        if named.thread is None:
             raise ValueError(
                 _("{text} names no thread; write it like 'M10x1.5 spiral-point plug'", text=door.quoted(text))
             )
-        return cls.make(thread, form, given.pop("chamfer", None) or chamfer, **given)
+        said = {"chamfer": named.chamfer or "plug", "flutes": named.flutes}
+        return cls.make(
+            named.thread, named.form or "straight", **(said | {k: v for k, v in given.items() if v is not None})
+        )
 
     def with_(self, **changes: Any) -> Tap:
         """The same tap with some fields changed."""

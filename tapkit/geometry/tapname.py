@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tapkit import door, tables
 from tapkit.door import quoted
 from tapkit.geometry.designation import refuse_other
 from tapkit.geometry.fluteform import flute_forms, form_of, helix_of_hand
+from tapkit.geometry.tapwords import counted, in_our_words, refuse_unread
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, of_table
 
@@ -76,7 +77,10 @@ def din_form(threads: float, flute_form: str) -> str | None:
     return None
 
 
-_FORM_WORDS = tuple((form.read_as, form.key) for form in flute_forms() if form.read_as)
+_FORM_WORDS = tuple(
+    (form.read_as, form.key) for form in sorted(flute_forms(), key=lambda form: form.path != "point") if form.read_as
+)
+"""A spiral point first: its flutes are straight, and "straight" may stand beside it."""
 _HELIX_WORDS = tuple(
     (rf"{before}flute[d]?", hand)
     for hand, before in (
@@ -93,14 +97,79 @@ _CHAMFER_WORDS = (
 )
 
 
-def read_tap_name(text: str) -> tuple[Thread | None, str, str | float]:
-    """Thread (or None), flute form and chamfer from a tap's name; "form B" of DIN 2197 is read too.
+class TapName(NamedTuple):
+    """What a tap's name says: `thread`, `form` of the flutes, `chamfer` (a US word or a length in threads) and
+    the number of `flutes`; None for what it leaves out."""
 
-    Where no flute form is named the flute is straight; where no chamfer is named it is a plug chamfer.
+    thread: Thread | None
+    form: str | None
+    chamfer: str | float | None
+    flutes: float | None = None
+
+
+def read_tap_name(text: str) -> TapName:
+    """What a tap's name says, "form B" of DIN 2197 and words of German workshops (table `tap_words`) too.
+
     Raises ValueError for words that name no part of a tap.
+
+    >>> read_tap_name("M10 spiral-point, 3 flutes, 4 threads")[1:]
+    ('spiral-point', 4.0, 3.0)
     """
-    thread, form, chamfer = named_parts(text)
-    return thread, form or "straight", chamfer or "plug"
+    if not isinstance(text, str) or len(text) > 200:
+        raise ValueError(_("a tap is named by a short text like 'M10x1.5 spiral-point plug'"))
+    refuse_other(text)
+    letter, rest = _take_word(f" {in_our_words(text)} ", [(r"(DIN[\s-]*2197[\s-]*)?form[\s-]+[A-F]", "form")])
+    flutes, threads, rest = counted(rest)
+    wanted, rest = _take_word(rest, _FORM_WORDS)
+    if wanted and wanted[1] != "straight":
+        rest = _take_word(rest, _FORM_WORDS)[1]
+    helix, rest = _take_word(rest, _HELIX_WORDS) if not wanted else (None, rest)
+    chamfer, rest = _take_word(rest, _CHAMFER_WORDS)
+    form: str | None = wanted and wanted[1]
+    length: str | float | None = chamfer[1] if chamfer and threads is None else threads
+    if letter:
+        row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
+        form, length = _of_form(form, row["implied_form"]), length or float(row["usual_threads"])
+    rest = _FILLING.sub(" ", rest).strip(" -")
+    _ask_which_spiral(text, rest)
+    thread = _thread(text, rest) if rest else None
+    if helix:
+        form = helix_of_hand(helix[1] or None, thread.hand if thread else "right")
+    return TapName(thread, form, length, flutes)
+
+
+def _of_form(named: str | None, implied: str) -> str | None:
+    """The flute form where DIN's letter implies one: form B is a straight flute with a spiral point."""
+    if not named or (implied and form_of(implied).is_ground_back and not form_of(named).is_helical):
+        return implied or named
+    return named
+
+
+def _ask_which_spiral(text: str, rest: str) -> None:
+    if re.search(r"\b(spiral|helical)\b", rest, re.IGNORECASE):
+        raise ValueError(
+            _(
+                "{text}: a spiral point drives the chips ahead, a spiral flute lifts them out; say which, "
+                "'spiral-point' or 'spiral-flute'",
+                text=quoted(text),
+            )
+        )
+
+
+def _thread(text: str, rest: str) -> Thread:
+    """The thread of what is left of a tap's name; ValueError that names the words nothing here means."""
+    try:
+        return Thread.parse(rest)
+    except ValueError:
+        refuse_unread(text, rest, _is_thread)
+        raise
+
+
+def _is_thread(text: str) -> bool:
+    try:
+        return bool(Thread.parse(text))
+    except ValueError:
+        return False
 
 
 def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | None]:
@@ -111,36 +180,12 @@ def named_parts(text: str) -> tuple[Thread | None, str | None, str | float | Non
     >>> named_parts("spiral point"), named_parts("form A")
     ((None, 'spiral-point', None), (None, 'straight', 7.0))
     """
-    if not isinstance(text, str) or len(text) > 200:
-        raise ValueError(_("a tap is named by a short text like 'M10x1.5 spiral-point plug'"))
-    rest = " " + door.plain(text) + " "
-    refuse_other(text)
-    letter, rest = _take_word(rest, [(r"(DIN[\s-]*2197[\s-]*)?form[\s-]+[A-F]", "form")])
-    wanted, rest_form = _take_word(rest, _FORM_WORDS)
-    helix, rest_form = _take_word(rest_form, _HELIX_WORDS) if not wanted else (None, rest_form)
-    chamfer, rest_form = _take_word(rest_form, _CHAMFER_WORDS)
-    form: str | None = wanted and wanted[1]
-    length: str | float | None = chamfer and chamfer[1]
-    if letter:
-        row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
-        form, length = form or row["implied_form"] or None, length or float(row["usual_threads"])
-    rest_form = _FILLING.sub(" ", rest_form).strip(" -")
-    if re.search(r"\b(spiral|helical)\b", rest_form, re.IGNORECASE):
-        raise ValueError(
-            _(
-                "{text}: a spiral point drives the chips ahead, a spiral flute lifts them out; say which, "
-                "'spiral-point' or 'spiral-flute'",
-                text=quoted(text),
-            )
-        )
-    thread = Thread.parse(rest_form) if rest_form else None
-    if helix:
-        form = helix_of_hand(helix[1] or None, thread.hand if thread else "right")
-    return thread, form, length
+    return read_tap_name(text)[:3]
 
 
 _FILLING = re.compile(
-    r"\b(chamfer|taps?|machine|cutting)\b|(?<!left[\s-])(?<!right[\s-])\bhand\b|(?<!\d),|,(?!\d)", re.IGNORECASE
+    r"\b(chamfer|anschnitt|taps?|machine|cutting)\b|(?<!left[\s-])(?<!right[\s-])\bhand\b|(?<!\d),|,(?!\d)",
+    re.IGNORECASE,
 )
 
 

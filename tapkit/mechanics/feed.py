@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.geometry.thread import TAN30
+from tapkit.mechanics.workpiece import fold
 from tapkit.messages import Sentence, Span, _, length, of_table
 
 
@@ -49,12 +50,11 @@ def holder(name: str) -> Holder:
     >>> holder(" Float").travel, [h for h in holders()]
     (5.0, ['rigid', 'float', 'hand'])
     """
-    wanted = str(name).strip().lower()
     for row in tables.rows("holders"):
-        if row["name"] == wanted:
+        if fold(str(name)) in {fold(n) for n in (row["name"], *row["other_names"].split("|"))}:
             travel = float(row["travel_mm"]) if row["travel_mm"] else None
             ends = float(row["low_n_per_mm"]), float(row["high_n_per_mm"])
-            return Holder(wanted, row["printed"], *ends, travel, row["source"])
+            return Holder(row["name"], row["printed"], *ends, travel, row["source"])
     known = ", ".join(holders())
     raise ValueError(_("{holder} is not a holder; write one of {known}", holder=repr(name), known=known))
 

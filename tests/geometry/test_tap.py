@@ -41,9 +41,9 @@ def test_name_to_geometry_and_back(form, chamfer):
     ],
 )
 def test_names_people_write(text, form, chamfer):
-    thread, read_form, read_chamfer = read_tap_name(text)
-    assert (read_form, read_chamfer) == (form, chamfer)
-    assert thread is not None
+    read = read_tap_name(text)
+    assert (read.form or "straight", read.chamfer or "plug") == (form, chamfer)
+    assert read.thread is not None
 
 
 def test_british_plug_is_american_bottoming():
