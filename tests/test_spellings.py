@@ -419,14 +419,20 @@ def test_taps_as_a_workshop_names_them(text, form, chamfer, flutes):
 
 @pytest.mark.parametrize(
     ("name", "metal"),
-    [
-        ("Edelstahl", "X5CrNi18-10"),
-        ("inox", "X5CrNi18-10"),
-        ("V2A", "X5CrNi18-10"),
-        ("Edelstahl V4A", "X5CrNiMo17-12-2"),
-    ]
-    + [("Automatenstahl", "11SMn30"), ("Grauguss", "EN-GJL-250"), ("Aluguss", "AlSi"), ("Messing", "CuZn40Pb2")]
-    + [("Stahl", "C45"), ("42CrMo4 vergütet", "42CrMo4 30 HRC"), ("Werkzeugstahl", "C105U"), ("Kunststoff", "POM")],
+    {
+        "Edelstahl": "X5CrNi18-10",
+        "inox": "X5CrNi18-10",
+        "V2A": "X5CrNi18-10",
+        "Edelstahl V4A": "X5CrNiMo17-12-2",
+        "Automatenstahl": "11SMn30",
+        "Grauguss": "EN-GJL-250",
+        "Aluguss": "AlSi",
+        "Messing": "CuZn40Pb2",
+        "Stahl": "C45",
+        "42CrMo4 vergütet": "42CrMo4 30 HRC",
+        "Werkzeugstahl": "C105U",
+        "Kunststoff": "POM",
+    }.items(),
 )
 def test_metals_as_a_workshop_names_them(name, metal):
     assert Workpiece.parse(name).name == metal
