@@ -56,6 +56,8 @@ def main(arguments: list[str] | None = None) -> int:
 def _run(given: list[str]) -> int:
     chosen = next((a for a in given if not a.startswith("-")), None)
     parser = build_parser(chosen if chosen in COMMANDS else None)
+    if empty := next((a for a in given if a.endswith("=--")), None):
+        parser.error(str(_("{option} says nothing; write a value behind the sign", option=empty)))
     args = parser.parse_args(given)
     if args.command is None:
         parser.print_help()

@@ -40,6 +40,9 @@ KIND = {
 }
 """What a kind of quantity is called in a sentence."""
 
+UNSIGNED = frozenset(("speed", "area", "volume", "rotation", "time", "power", "torsion_constant", "stress_per_torque"))
+"""Kinds of quantity that are never below 0."""
+
 _EXAMPLE = {
     "length": (8.5, 9.525, 3),
     "angle": (12.0, 12.0, 1),
@@ -119,6 +122,8 @@ def read_number(text: str) -> tuple[float, str]:
         value = int(found["whole"] or 0) + int(found["num"]) / int(found["den"])
     else:
         value = float(f"{found['dec'].replace(',', '.')}e{found['exp'] or 0}")
+    if not math.isfinite(value):
+        raise ValueError(_("{text} is too large a number to measure; write it like 8.5", text=quoted(text)))
     return (-value if found["sign"] == "-" else value), (found["rest"] or "").strip()
 
 
@@ -232,7 +237,7 @@ def read(value: Any, kind: str, *, bare: str | None = None, system: str = "metri
     factor = _unit_factor(word or bare, kind, quoted(value), system)
     if factor != 1:  # to the digits a float keeps: 2.125 in is 53.975 mm, as 2 1/8 in is
         number = float(f"{number * factor:.15g}")
-    if not math.isfinite(number):
+    if not math.isfinite(number) or (number < 0 and kind in UNSIGNED):
         raise ValueError(
             _(
                 "{text} is not {wanted} one can measure; try {example}",

@@ -33,10 +33,10 @@ from tapkit.mechanics import (
     torsion,
     truetorsion,
 )
-from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.assumptions import assumption, check_limits
 from tapkit.mechanics.toothload import SOUND, Faults, ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Number, Sentence, Span, _, length, listed, ngettext, rough_depth, speed, turns_of
+from tapkit.messages import Number, Sentence, _, length, listed, ngettext, rough_depth, turns_of
 
 
 @lru_cache(maxsize=64)
@@ -126,10 +126,7 @@ class Operation:
         if self.faults.missing_teeth:
             toothload.check_teeth(self.tap, self.faults)
         crooked.check_tilt(self.tilt)
-        for name, value in (("peck", self.peck), ("back_turns", self.back_turns), ("spindle", self.spindle_torque)):
-            if value is not None and not value > 0:
-                told = dict(name=name.replace("_", " "), value=Number(value))
-                raise ValueError(_("{name} of {value} is not above 0; leave it out where there is none", **told))
+        check_limits(self)
         object.__setattr__(self, "holder", feed.holder(self.holder).name)
         if self.tap_class:
             gauges.tap_class(self.tap.thread, self.tap_class)
@@ -139,15 +136,6 @@ class Operation:
                     "a feed {error} % off the lead is outside −{most} % to {most} %; 1 % is already much",
                     error=Number(self.feed_error),
                     most=Number(MOST_FEED_ERROR),
-                )
-            )
-        if self.speed is not None and not 0 < self.speed <= 1000:
-            raise ValueError(
-                _(
-                    "a cutting speed of {speed} is outside {span}; {usual} is a usual start in steel",
-                    speed=speed(self.speed),
-                    span=Span(0, 1000, "speed"),
-                    usual=speed(10),
                 )
             )
         if not self.hole.is_through and self.hole.tap_depth(self.tap.thread.pitch) <= 0:

@@ -131,7 +131,7 @@ def _alike(one: Any, other: Any) -> bool:
 
 
 def _number(value: float) -> str:
-    return f"{value:.12g}".replace("-", "−")
+    return f"{value + 0.0:.12g}".replace("-", "−")
 
 
 def _value(one: Parameter, value: Any, system: str) -> str:

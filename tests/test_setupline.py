@@ -5,6 +5,7 @@ import json
 import math
 import re
 
+import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -14,6 +15,8 @@ from tapkit.cli import main
 from tapkit.mechanics import chiproom, expected, feed, gauges
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
+from tapkit.parameters import parameters
+from tapkit.report import as_dict
 from tests import strategies
 
 EXAMPLE = "M10x1.5 spiral-point 4 threads, 3 flutes, hook 10°, point −12° | through 8.5 mm x 15 mm | C45, 10 m/min, oil"
@@ -128,6 +131,22 @@ def test_bad_lines_get_one_sentence(text, words):
     with pytest.raises(ValueError, match=re.escape(words)) as found:
         setupline.parse(text)
     assert "\n" not in str(found.value)
+
+
+@pytest.mark.parametrize("value", ["-1", "0", "nan", "inf", "1e999", "-1e999", "1e-308", "-5 mm", "1e308", "∞"])
+@pytest.mark.parametrize("of", [p for p in parameters() if p.line and p.owner != "hole"], ids=lambda p: p.key)
+def test_no_number_that_can_be_no_setting_gets_in(of, value):
+    """Whatever is written for a setting, in a line or in code: a job whose numbers are finite, or one sentence."""
+    at = {"tap": 0, "faults": 0, "job": 2}[of.owner]
+    for words in of.line:
+        parts = ["M10", "blind 8.5 x 25", "C45"]
+        parts[at] += f", {words.format(value)}"
+        try:
+            told = as_dict(setupline.parse("|".join(parts)))["torque"]
+        except ValueError:
+            continue
+        assert np.isfinite([told["cutting_Nm"], *told["expected_Nm"]]).all(), parts
+        assert told["expected_Nm"][0] > 0, parts
 
 
 @settings(max_examples=300, deadline=None)

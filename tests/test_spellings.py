@@ -368,6 +368,8 @@ def test_spellings_of_the_workshop_for_holes(wanted):
         (Tap.parse, "M10 extra long", "cannot read 'extra long' in"),
         (Tap.parse, "M10 2-3 Gänge", "cannot read '2-3 Gänge' in"),
         (Tap.parse, "M10 9 flutes", "1 to 8 flutes"),
+        (Tap.parse, "M10 0 threads", "chamfer of 0 threads"),
+        (Tap.parse, "-1-20", "cannot read '-1-20' as a thread"),
         (Workpiece.parse, "Vergütungsstahl", "C45 is the plain one"),
         (Workpiece.parse, "Stahlguss", "the nearest there is C35"),
         (Workpiece.parse, "Holz", "nothing there is near it"),

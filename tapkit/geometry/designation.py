@@ -106,7 +106,7 @@ def read_thread(text: str) -> Thread:
     tidy = tidy[1:-1] if tidy[:1] in ("'", '"') and tidy[-1:] == tidy[:1] else tidy
     rest, left = _LEFT.subn("", tidy, count=1)
     rest = rest if left else _RIGHT.sub("", rest, count=1)
-    rest = rest.lstrip(" -;,").rstrip(" -;,.")
+    rest = (rest.lstrip(" -;,") if rest != tidy else rest).rstrip(" -;,.")
     hand = "left" if left else "right"
     _refuse_screw(text)
     if rest.startswith("M") and (found := _METRIC.match(rest)):

@@ -12,6 +12,9 @@ from tapkit.door import quoted
 from tapkit.geometry.drillsize import is_inch_name, read_drill, size_alone
 from tapkit.messages import BySystem, Sentence, Span, _, angle, length
 
+LEAST = 0.01
+"""Least diameter and depth of a hole [mm]; less is a slip of the pen."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Hole:
@@ -38,7 +41,7 @@ class Hole:
         if self.kind not in ("through", "blind"):
             raise ValueError(_("a hole is 'through' or 'blind', not {kind}", kind=quoted(self.kind)))
         for value, sentence in ((self.diameter, _too_wide), (self.depth, _too_deep)):
-            if not (math.isfinite(value) and 0 < value <= 1000):
+            if not (math.isfinite(value) and LEAST <= value <= 1000):
                 raise ValueError(sentence(value))
         if not 60 <= self.drill_angle <= 180:
             raise ValueError(
@@ -97,7 +100,7 @@ def _too_wide(value: float) -> Sentence:
     return _(
         "a hole's diameter of {value} is outside {range}; try {example}",
         value=length(value),
-        range=Span(0.0, 1000.0, "length"),
+        range=Span(LEAST, 1000.0, "length"),
         example=EXAMPLE,
     )
 
@@ -106,7 +109,7 @@ def _too_deep(value: float) -> Sentence:
     return _(
         "a hole's depth of {value} is outside {range}; try {example}",
         value=length(value),
-        range=Span(0.0, 1000.0, "length"),
+        range=Span(LEAST, 1000.0, "length"),
         example=EXAMPLE,
     )
 

@@ -122,7 +122,7 @@ class Tap:
             raise ValueError(
                 _("{text} names no thread; write it like 'M10x1.5 spiral-point plug'", text=door.quoted(text))
             )
-        said = {"chamfer": named.chamfer or "plug", "flutes": named.flutes}
+        said = {"chamfer": "plug" if named.chamfer is None else named.chamfer, "flutes": named.flutes}
         return cls.make(
             named.thread, named.form or "straight", **(said | {k: v for k, v in given.items() if v is not None})
         )

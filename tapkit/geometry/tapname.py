@@ -129,8 +129,9 @@ def read_tap_name(text: str) -> TapName:
     length: str | float | None = chamfer[1] if chamfer and threads is None else threads
     if letter:
         row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
-        form, length = _of_form(form, row["implied_form"]), length or float(row["usual_threads"])
-    rest = _FILLING.sub(" ", rest).strip(" -")
+        form = _of_form(form, row["implied_form"])
+        length = float(row["usual_threads"]) if length is None else length
+    rest = _FILLING.sub(" ", rest).strip(" " if door.plain(text).startswith("-") else " -")
     _ask_which_spiral(text, rest)
     thread = _thread(text, rest) if rest else None
     if helix:

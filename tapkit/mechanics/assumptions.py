@@ -1,12 +1,13 @@
-"""The assumptions of the model, each a row of the table `assumptions` with its range and source."""
+"""The assumptions of the model, each a row of the table `assumptions` with its range and source; and the limits (table
+`limits`) beyond which a number of a job is a slip of the pen."""
 
 from __future__ import annotations
 
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tapkit import tables
-from tapkit.messages import _
+from tapkit.messages import Number, Quantity, _, of_table
 
 
 class Assumption(NamedTuple):
@@ -34,3 +35,19 @@ def assumption(name: str) -> Assumption:
             )
     known = ", ".join(r["name"] for r in tables.rows("assumptions"))
     raise ValueError(_("there is no assumption {name}; there are {known}", name=repr(name), known=known))
+
+
+@cache
+def _limits() -> tuple[tuple[str, str, str, float, float], ...]:
+    rows = tables.rows("limits")
+    return tuple((r["name"], r["printed"], r["kind"], float(r["least"]), float(r["most"])) for r in rows)
+
+
+def check_limits(thing: Any) -> None:
+    """ValueError where a number of a job, or of the faults of its tap, can be no setting; nothing where it is None."""
+    for name, printed, kind, least, most in _limits():
+        value = getattr(thing, name, None)
+        if value is not None and not least <= value <= most:
+            told = [Quantity(v, kind) if kind else Number(v, digits=6) for v in (value, least, most)]
+            said = dict(zip(("value", "least", "most"), told), what=of_table(printed))
+            raise ValueError(_("{what} of {value} is outside {least} to {most}", **said))

@@ -25,6 +25,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import SQRT3, TAN30, Thread
+from tapkit.mechanics.assumptions import check_limits
 from tapkit.messages import Number, _, length, threads_of
 
 NEGLIGIBLE = 1e-12
@@ -61,7 +62,7 @@ class Faults:
     def __post_init__(self) -> None:
         object.__setattr__(self, "missing_teeth", frozenset(self.missing_teeth))  # lists and sets are welcome
         object.__setattr__(self, "flute_offsets", tuple(self.flute_offsets))
-        if not 0 < self.first_tooth <= 1:
+        if not 0.001 <= self.first_tooth <= 1:
             raise ValueError(
                 _(
                     "a first tooth at {share} of the tooth spacing is not possible; it lies in 0 to 1, above 0, "
@@ -79,7 +80,12 @@ class Faults:
                         **span,
                     )
                 )
-        wrong = [n for n in self.missing_teeth if n != int(n) or n < 1]
+        check_limits(self)
+        for value in self.flute_offsets:
+            if not abs(value) <= MOST_RUNOUT:
+                told = dict(value=length(value), most=length(MOST_RUNOUT))
+                raise ValueError(_("a flute higher by {value} is not possible; {most} is the most either way", **told))
+        wrong = [n for n in self.missing_teeth if not 1 <= n < 1e6 or n != int(n)]
         if wrong:
             raise ValueError(
                 _(
