@@ -254,12 +254,23 @@ def _best_shift(of: Shapes, depth: np.ndarray, values: np.ndarray, step: float, 
     reach = of.depth[-1]
     tried = np.arange(depth[0] - reach / 2, depth[-1] - reach / 4 + 1e-9, step)
     tried = np.append(tried, 0.0)
+    at = depth - tried[:, None]
+    columns = _columns(of, at.ravel(), idle).reshape(*at.shape, -1)
+    return float(tried[np.argmin(_left(columns, values))])
 
-    def left(shift: float) -> float:
-        columns = _columns(of, depth - shift, idle)
-        return float(((columns @ _bounded(columns, values)[0] - values) ** 2).sum())
 
-    return float(min(tried, key=left))
+def _left(columns: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Sum of squares that each of many sets of columns (sets, readings, columns) leaves, the first two factors not
+    below 0, as `_bounded` finds them."""
+    free = np.ones((len(columns), columns.shape[2]), bool)
+    while True:
+        used = columns * free[:, None, :]
+        square = used.transpose(0, 2, 1) @ used
+        found = (np.linalg.pinv(square, hermitian=True) @ (used.transpose(0, 2, 1) @ values)[..., None])[..., 0]
+        wrong = np.where(found[:, :2] < -1e-9 * np.abs(found).max(1, keepdims=True), found[:, :2], 0.0)
+        if not wrong.any():
+            return ((np.einsum("srk,sk->sr", used, found) - values) ** 2).sum(1)
+        free[np.flatnonzero(wrong.any(1)), wrong.argmin(1)[wrong.any(1)]] = False
 
 
 def _solve(

@@ -4,7 +4,6 @@ const CSS = `
 .tapkit-round-view:active {cursor: grabbing}
 .tapkit-round-view:focus-visible {outline: 3px solid #1f5fa8; outline-offset: 2px}
 .tapkit-round canvas {display: block; width: 100%; height: 100%}
-.tapkit-round canvas.tapkit-round-over {position: absolute; inset: 0; pointer-events: none}
 .tapkit-round-label {position: absolute; transform: translate(-50%, -50%); font-size: 13px; pointer-events: none; white-space: nowrap;
   background: rgba(255,255,255,.86); border: 1px solid #c9d0d8; border-radius: 9px; padding: 0 6px; min-width: 8px; text-align: center; color: #17202b}
 .tapkit-round-label.is-pointed {background: #b0127b; color: #fff; border-color: #b0127b; font-weight: 600}
@@ -58,13 +57,13 @@ const encode = (x) => Math.round(255 * (x <= 0.0031308 ? 12.92 * x : 1.055 * x *
 function mount(el, data, heard = () => {}) {
   const words = data.words;
   const style = element("style", { textContent: CSS });
-  const canvas = element("canvas"), over = element("canvas", { className: "tapkit-round-over", width: 0, ariaHidden: "true" });
+  const canvas = element("canvas");
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   const labels = element("div", { ariaHidden: "true" });
   const beside = element("div", { className: "tapkit-round-inset", textContent: words.straightOn, hidden: true });
   const told = element("div", { className: "tapkit-round-told" });
   told.setAttribute("role", "status");
-  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, over, svg, labels, beside, told);
+  const view = element("div", { className: "tapkit-round-view", tabIndex: 0 }, canvas, svg, labels, beside, told);
   view.setAttribute("role", "application");
   view.setAttribute("aria-label", data.name);
   view.setAttribute("aria-roledescription", words.kind);
@@ -80,7 +79,7 @@ function mount(el, data, heard = () => {}) {
 
   let scene;
   try {
-    scene = new Scene(canvas, over, data.light, data.lightAbout);
+    scene = new Scene(canvas, data.light, data.lightAbout);
   } catch (error) {
     view.remove();
     bar.remove();
@@ -110,7 +109,7 @@ function mount(el, data, heard = () => {}) {
     resting = setTimeout(function more() {
       const wait = scene.ghostUntil - performance.now();
       if (scene.outlined && wait > 0) { resting = setTimeout(more, wait); return; }
-      if (scene.outlined) scene.dropOutline();
+      if (scene.outlined) { scene.dropOutline(); scene.quick(); }
       if (!scene.finer()) resting = setTimeout(more, 0);
     }, REST);
   };

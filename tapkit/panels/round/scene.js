@@ -37,7 +37,7 @@ in vec3 n; in vec2 b; in vec4 marks; in float up; flat in uvec2 is;
 in vec3 body;
 #endif
 uniform sampler2DArray ball; uniform isampler2D grinding; uniform sampler2D teeth;
-uniform float scale, dots, layers, side, ballMost, grindDeep, front, major, pointed, cutAt, high, deep; uniform vec4 cut, window; uniform vec2 lamp;
+uniform float scale, dots, layers, faces, side, ballMost, grindDeep, front, major, pointed, cutAt, high, deep; uniform vec4 cut, window; uniform vec2 lamp;
 layout(location=0) out vec4 colour; layout(location=1) out vec4 id;
 const vec3 FACE = vec3(1.30, 0.80, 0.26), EDGE = vec3(0.42, 0.045, 0.02), POINTED = vec3(0.42, 0.01, 0.19); // pointed at: a colour of no flute and no load
 vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
@@ -78,7 +78,7 @@ void main() {
       l = mix(l, dyed * (1.0 - 0.45 * line), load.a);
     } else if (marks.w > 0.01) {
       float line = clamp(1.6 - abs(fract((marks.y + up) * px / 8.0) - 0.5) * 9.0, 0.0, 1.0) * marks.w;
-      l = (l * 0.75 + 0.12) * (1.0 + marks.w * (FACE - 1.0)) * (1.0 - 0.35 * line);
+      l = (l * 0.75 + 0.12) * (1.0 + min(marks.w, faces) * (FACE - 1.0)) * (1.0 - 0.35 * line);
     }
     if (marks.z * px < 1.5 && marks.w > 0.7) l = EDGE;
     if (pointed > 0.5 && float(is.y) == pointed && is.x < 2u) l = l * 0.45 + POINTED;
@@ -231,10 +231,10 @@ function cellsOf(vertices, about) {
 }
 
 class Scene {
-  constructor(canvas, over, light, lightAbout) {
+  constructor(canvas, light, lightAbout) {
     const gl = canvas.getContext("webgl2", { antialias: false, alpha: true, premultipliedAlpha: true, preserveDrawingBuffer: true });
     if (!gl) throw new Error("no WebGL 2");
-    Object.assign(this, { canvas, over, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
+    Object.assign(this, { canvas, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
     [this.steel, this.opened] = [false, true].map((cut) => program(gl, vertex(cut), fragment(cut)));
     [this.outline, this.copier, this.hollower, this.finish] = [OUTLINE, COPY, HOLLOWS, FINE].map((text) => program(gl, FLAT, text));
     this.float = gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float");
@@ -285,17 +285,28 @@ class Scene {
     if (this.outlined) this.ghostUntil = performance.now() + GHOST;
   }
 
-  // The outline of what is shown now, as a picture of its own over what comes; it holds for this view alone.
+  // What is shown now is kept, to be outlined over what comes; it holds for this view alone.
   keepOutline() {
-    const gl = this.gl, { width, height } = this, over = this.over.getContext("2d");
+    const gl = this.gl, { width, height } = this;
     if (!this.frames) return;
+    gl.bindFramebuffer(gl.READ_FRAMEBUFFER, this.targets[0].frame.x);
+    gl.readBuffer(gl.COLOR_ATTACHMENT0);
+    gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, this.targets[4].frame.x);
+    gl.blitFramebuffer(0, 0, width, height, 0, 0, width, height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
-    gl.viewport(0, 0, width, height);
-    gl.disable(gl.BLEND);
-    this.fill(this.outline, { size: [width, height], dots: [this.dots] }, { ghost: this.targets[0].colour.x });
-    Object.assign(this.over, { width, height });
-    over.drawImage(this.canvas, 0, 0);
     this.outlined = this.posed();
+  }
+
+  // The outline over what is shown, between two columns of the picture.
+  drawOutline(left, right) {
+    const gl = this.gl, { width, height } = this;
+    gl.enable(gl.BLEND);
+    gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
+    gl.enable(gl.SCISSOR_TEST);
+    gl.scissor(left, 0, right - left, height);
+    this.fill(this.outline, { size: [width, height], dots: [this.dots] }, { ghost: this.targets[4].colour.x });
+    gl.disable(gl.SCISSOR_TEST);
+    gl.disable(gl.BLEND);
   }
 
   // What an outline holds for.
@@ -306,7 +317,6 @@ class Scene {
   dropOutline() {
     this.outlined = "";
     this.ghostUntil = 0;
-    this.over.width = 0;
   }
 
   // The cells that can be seen in this pose, the nearest first, so that what lies behind them is not lit in vain; all of
@@ -346,6 +356,7 @@ class Scene {
   // Colours of the teeth: [{number, colour: [r, g, b] 0–1 linear, spacing of the hatch in pixels}]
   tell(teeth) {
     const gl = this.gl, bytes = new Uint8Array(2 * 256 * 4);
+    this.faces = teeth.length ? 0.3 : 1; // where colours tell the load, a face has none of its own
     for (const t of teeth) {
       bytes.set([...t.colour.map((c) => Math.round(255 * c)), 235], 4 * t.number);
       bytes[4 * (256 + t.number)] = t.spacing;
@@ -360,8 +371,8 @@ class Scene {
     Object.assign(this, { width, height });
     this.canvas.width = width;
     this.canvas.height = height;
-    for (const old of this.targets || []) [old.frame, old.colour, old.id, old.depth].forEach((x) => x && x.drop());
-    this.targets = [this.target(gl.RGBA8, true), this.target(gl.RGBA8), this.float ? this.target(gl.RGBA16F) : null, this.target(gl.RGBA8, false, 2)];
+    for (const old of (this.targets || []).filter(Boolean)) [old.frame, old.colour, old.id, old.depth].forEach((x) => x && x.drop());
+    this.targets = [this.target(gl.RGBA8, true), this.target(gl.RGBA8), this.float ? this.target(gl.RGBA16F) : null, this.target(gl.RGBA8, false, 2), this.target(gl.RGBA8)];
   }
 
   target(format, ids = false, part = 1) {
@@ -417,7 +428,7 @@ class Scene {
     const values = { reach: about.reach, middle: about.middle, scale: cam.scale, centre: cam.centre, eye: cam.eye, deep: cam.deep,
       near_: about.near, most: about.along, dots, layers: this.lightAbout.directions, side: this.lightAbout.side,
       ballMost: this.lightAbout.most, grindDeep: this.lightAbout.deep, front: cam.front, major: 2 * about.outer,
-      pointed: this.pointed, high: low ? 1e6 : height, cutAt: this.cut ? this.cut.at * about.outer : 0 };
+      pointed: this.pointed, faces: this.faces, high: low ? 1e6 : height, cutAt: this.cut ? this.cut.at * about.outer : 0 };
     for (const [name, value] of Object.entries(values)) if (u[name]) gl.uniform1f(u[name], value);
     const across = cam.rows[2], front = clamp((view.tilt - 45) / 45, 0, 1);
     gl.uniform2f(u.lamp, -0.22 * front, 0.06 * front); // as on the plates (drawing/photo.py)
@@ -466,6 +477,7 @@ class Scene {
       gl.readBuffer(gl.COLOR_ATTACHMENT0);
       gl.blitFramebuffer(left, 0, right, this.height, left, 0, right, this.height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
       gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+      if (this.outlined) this.drawOutline(left, right);
     } else {
       gl.disable(gl.BLEND);
       this.fill(this.finish, {}, { picture: source.colour.x, hollows: this.targets[3].colour.x });
