@@ -177,6 +177,23 @@ def classes_in(place: Path) -> list[SchoolClass]:
     return found
 
 
+def note_use(made: SchoolClass) -> None:
+    """Note that this class is the one worked with now."""
+    with contextlib.suppress(OSError):
+        os.utime(made.folder.key / SETTINGS)
+
+
+def last_used(place: Path) -> SchoolClass | None:
+    """Of the classes in a folder the one worked with last; None where there is none."""
+
+    def used(one: SchoolClass) -> int:
+        with contextlib.suppress(OSError):
+            return (one.folder.key / SETTINGS).stat().st_mtime_ns
+        return 0
+
+    return max(classes_in(place), key=used, default=None)
+
+
 # --- learners who come, change their name, leave -----------------------------------------------------------
 
 

@@ -51,24 +51,29 @@ class Spread(NamedTuple):
 
 
 def spread(question: Question, replies: Iterable[Reply], learners: Sequence[str]) -> Spread:
-    """Put the replies together: a choice by its options, a number by its value, everything else by its words."""
+    """The spread of replies, and which of the learners are missing."""
+    found = spread_of(question, ((one.learner, one.text) for one in replies))
+    return found._replace(missing=tuple(one for one in learners if one not in set(found.answered)))
+
+
+def spread_of(question: Question, given: Iterable[tuple[str, str]]) -> Spread:
+    """Put answers by learners together: a choice by its options, a number by its value, all else by its words."""
     together: dict[tuple[float, str], list[str]] = defaultdict(list)
     verdicts: dict[tuple[float, str], Verdict] = {}
     answered, unreadable = [], []
-    for reply in replies:
-        verdict = question.judge(reply.text)
+    for learner, text in given:
+        verdict = question.judge(text)
         if verdict.kind == NOT_ATTEMPTED:
             continue
-        answered.append(reply.learner)
+        answered.append(learner)
         if verdict.kind == CANNOT_READ:
-            unreadable.append(reply.learner)
+            unreadable.append(learner)
             continue
-        key = _key(question, reply.text)
-        together[key].append(reply.learner)
+        key = _key(question, text)
+        together[key].append(learner)
         verdicts.setdefault(key, verdict)
     bars = [Bar(key[1], tuple(together[key]), verdicts[key]) for key in sorted(together)]
-    missing = tuple(one for one in learners if one not in set(answered))
-    return Spread(_fewer(_with_all_options(question, bars)), tuple(answered), missing, tuple(unreadable))
+    return Spread(_fewer(_with_all_options(question, bars)), tuple(answered), (), tuple(unreadable))
 
 
 def _key(question: Question, text: str) -> tuple[float, str]:

@@ -27,6 +27,12 @@ STYLE = f"""{look.STYLE}
 .tapkit-room .tapkit-bar.right span {{background: {style.GOOD}}}
 .tapkit-room .tapkit-bar.wrong span {{
   background: repeating-linear-gradient(45deg, {style.SOFT_INK} 0 3px, #9aa5af 3px 7px)}}
+.tapkit-room .tapkit-hands {{display: flex; flex-wrap: wrap; gap: 4px 16px; align-items: center; overflow: visible}}
+.tapkit-room .tapkit-hands .widget-label {{width: auto; font-size: inherit; color: inherit; font-weight: 600}}
+.tapkit-room .tapkit-hands .widget-inline-hbox {{width: auto; font-size: inherit; margin: 0; height: auto}}
+.tapkit-room .tapkit-hands .widget-text.widget-text {{width: min(40em, 100%)}}
+.tapkit-room .tapkit-hands input {{font-size: inherit; width: 4.5em; height: 2em}}
+.tapkit-room .tapkit-hands input[type=text] {{width: 100%}}
 .tapkit-room .tapkit-names {{color: #4a545e; font-size: .87em}}
 .tapkit-room.tapkit-projector {{font-size: 24px; max-width: none}}
 .tapkit-room.tapkit-projector .jupyter-widgets {{font-size: inherit}}

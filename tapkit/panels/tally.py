@@ -12,7 +12,7 @@ import os
 import weakref
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import ipywidgets
 from IPython.display import display
@@ -20,7 +20,7 @@ from IPython.display import display
 from tapkit.classroom.classargs import ROSTER
 from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
-from tapkit.classroom.schoolclass import SchoolClass, classes_in
+from tapkit.classroom.schoolclass import last_used
 from tapkit.classroom.spread import spread
 from tapkit.exercises import bank, me
 from tapkit.exercises.exercise import Question
@@ -30,6 +30,7 @@ from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.classfolder import AskFolder
+from tapkit.panels.handvote import HandVote, by_hand
 from tapkit.panels.inpage import InPage
 from tapkit.panels.panel import VIEW, paragraph, switch
 
@@ -51,20 +52,29 @@ def tally(
     whose exercises are offered. Where no folder is set, it is asked for.
     """
     exercises = bank.exercises(lesson=lesson, own=True)
-    school = None if folder or roster or os.environ.get("TAPKIT_ROOM") else own_class()
-    if school is not None:
-        place = Path(school.shared) if school.shared else school.folder.root
-        names = {one.id: one.name for one in school.roster}
-        return Tally(Room(place / "room"), names, exercises)
+    if not (folder or roster or os.environ.get("TAPKIT_ROOM")) and me.is_instructor():
+        place = own_room()
+        return Tally(place.room, place.names, exercises, own_room)
     return _with_folder(folder, lambda place: Tally(Room(place), _names(roster), exercises))
 
 
-def own_class() -> SchoolClass | None:
-    """The class an instructor works with, where there is no hub: of those made at the desk the one used last."""
-    if not me.is_instructor():
-        return None
-    found = classes_in(Path(os.environ.get("TAPKIT_FOLDER") or ".") / "classes")
-    return max(found, key=lambda one: (one.folder.key / ROSTER).stat().st_mtime_ns, default=None)
+class OwnRoom(NamedTuple):
+    """Where an instructor's questions go without a hub: the `room`, `names` by id, whether hands are counted."""
+
+    room: Room
+    names: dict[str, str]
+    by_hand: bool
+
+
+def own_room() -> OwnRoom:
+    """Of the class worked with at the desk; hands are counted where no folder leads to the learners."""
+    top = Path(os.environ.get("TAPKIT_FOLDER") or ".")
+    school = last_used(top / "classes")
+    entered = me.class_folder()
+    if school is None:
+        return OwnRoom(Room(_room_in(entered) if entered else top / ".tapkit" / "room"), {}, entered is None)
+    place = Path(school.shared) if school.shared else school.folder.root
+    return OwnRoom(Room(place / "room"), {one.id: one.name for one in school.roster}, not school.shared)
 
 
 def room(folder: str | Path | None = None, *, learner: str | None = None) -> TallyPlace | AskFolder:
@@ -185,13 +195,32 @@ def _in_words(error: Exception) -> Sentence:
     return _("The class folder cannot be used: {why}.", why=said(error))
 
 
-class Tally(Watcher):
-    """The instructor's side. `asked` is the question now in the room."""
+class Seen(NamedTuple):
+    """What an instructor sees: the question, replies, what is wrong with others, ids, whether hands are counted."""
 
-    def __init__(self, room: Room, names: dict[str, str], exercises: tuple[Any, ...]) -> None:
+    asked: Asked | None
+    replies: list[Reply]
+    trouble: list[str]
+    learners: list[str]
+    by_hand: bool
+
+
+class Tally(Watcher):
+    """The instructor's side. `asked` is the question now in the room; `find()` says where that is, if it may change,
+    and `by_hand` whether hands are counted."""
+
+    def __init__(
+        self,
+        room: Room,
+        names: dict[str, str],
+        exercises: tuple[Any, ...],
+        find: Callable[[], OwnRoom] | None = None,
+    ) -> None:
         super().__init__()
-        self.room, self.names, self.asked = room, names, None
+        self.where, self._find, self.asked = OwnRoom(room, names, by_hand=False), find, None
         self.with_names = False
+        self._hands_for: tuple[int, bool] | None = None
+        self.hands = HandVote(self._count)
         self._build(exercises)
         self.look()
 
@@ -212,14 +241,29 @@ class Tally(Watcher):
 
     # --- inside ---
 
-    def read(self) -> tuple[Asked | None, list[Reply], list[str], list[str]]:
+    @property
+    def room(self) -> Room:
+        """The room folder."""
+        return self.where.room
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Names by id."""
+        return self.where.names
+
+    def read(self) -> Seen:
+        if self._find is not None:
+            self.where = self._find()
         asked = self.room.current()
         learners = sorted({*self.room.present(), *self.names})
         replies, trouble = self.room.replies(asked.number, learners) if asked else ([], [])
-        return asked, replies, trouble, learners
+        return Seen(asked, replies, trouble, learners, self.where.by_hand)
 
-    def show(self, seen: tuple[Asked | None, list[Reply], list[str], list[str]]) -> None:
-        self.asked, replies, trouble, learners = seen
+    def show(self, seen: Seen) -> None:
+        fresh = seen.asked is not None and (seen.asked.number, seen.by_hand) != self._hands_for
+        self.asked, replies, trouble, learners, is_by_hand = seen
+        is_shown = is_by_hand and seen.asked is not None
+        (self.hands.widget.remove_class if is_shown else self.hands.widget.add_class)("tapkit-gone")
         self.next.disabled = self.asked is None or self.asked.is_revealed
         self.next.description = said(GO_ON[self.asked.step if self.asked else "collecting"])
         if self.asked is None:
@@ -230,13 +274,20 @@ class Tally(Watcher):
             return
         question = _question(self.asked)
         self.question.value = look.room_question_html(question, self.asked)
-        found = spread(question, replies, learners)
+        if is_by_hand and fresh:
+            self.hands.ask(question)
+        self._hands_for = (self.asked.number, is_by_hand)
+        found = by_hand(question, self.hands.votes, learners) if is_by_hand else spread(question, replies, learners)
         named = {one: self.names.get(one, one) for one in learners} if self.with_names else None
         odd = ngettext("{count} answer could not be used.", "{count} answers could not be used.", len(trouble))
         self.body.value = look.tally_html(question, self.asked, found, named) + (paragraph(odd) if trouble else "")
 
     def trouble(self, sentence: Sentence) -> None:
         self.body.value = strong(sentence)
+
+    def _count(self) -> None:
+        self._shown = None
+        self.look()
 
     def _do(self, action: Callable[[], Any]) -> None:
         try:
@@ -264,7 +315,7 @@ class Tally(Watcher):
         self.question, self.body = ipywidgets.HTML(), ipywidgets.HTML()
         both = ipywidgets.Box([self.question, self.body])
         both.add_class("tapkit-both")
-        self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, both])
+        self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, self.hands.widget, both])
 
     def _enlarge(self, large: bool) -> None:
         (self.widget.add_class if large else self.widget.remove_class)("tapkit-projector")

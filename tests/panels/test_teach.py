@@ -114,6 +114,35 @@ def test_the_poll_of_a_step_is_chosen_and_knows_the_size_of_the_class_without_a_
     assert "1 of 3" in view.live.body.value
 
 
+def test_without_a_folder_that_leads_to_learners_hands_are_counted(classroom):
+    make_class(classroom / "classes", "T2", "paper", roster_from(b"id,name\nkai,Kai\nlea,Lea\nnoa,Noa\ntom,Tom\n"))
+    front = Teach(3).live
+    assert "There are 4 learners in the class." in front.body.value, "the class made last is the one worked with"
+    front.ask()
+    right = front.hands.counts["ABCDEFGH".index(bank.exercise("most-loaded-tooth").variant(1).right_text[0])]
+    assert "0 of 4" in front.body.value
+    right.value = 2
+    front.hands.counts[-1 if right is front.hands.counts[0] else 0].value = 1
+    assert "3 of 4" in front.body.value
+    front.go_on()
+    front.go_on()
+    assert "2 of 3 have it right" in front.body.value
+    front.ask()
+    assert {box.value for box in front.hands.counts} == {0}, "the next question begins with no hands"
+
+
+def test_hands_for_a_number_are_read_from_a_line(classroom):
+    make_class(classroom / "classes", "T2", "paper", roster_from(b"id,name\nkai,Kai\nlea,Lea\nnoa,Noa\n"))
+    front = panels.tally(lesson=4)
+    front.pick.value = "percent-of-a-hole"
+    front.ask()
+    right = bank.exercise("percent-of-a-hole").variant(1).right_text
+    front.hands.line.value = f"{right}: 2; 12: 1"
+    assert "3 of 3" in front.body.value
+    front.hands.line.value = "70 percent 3"
+    assert "write an answer, a colon and its hands" in front.body.value
+
+
 def test_in_a_lesson_its_own_questions_alone_appear(classroom, monkeypatch):
     assert "hidden" in panels.lesson_room(3)._repr_html_()
     monkeypatch.setenv("TAPKIT_ROOM", str(classroom / "shared" / "room"))

@@ -124,6 +124,7 @@ class ClassStep:
     def _build(self) -> None:
         self._filling = False
         self.now, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), look.Told()
+        self.seen.add_class("tapkit-comes")
         self.pick = look.choice(_("Class"))
         self.pick.observe(self._chosen, "value")
         self.name = look.entry(_("Name of the class"), _("such as T1 2027"))

@@ -13,6 +13,7 @@ import ipywidgets
 from tapkit.classroom.collecting import RECORD, Arrived, take, take_shared, with_alias
 from tapkit.classroom.schoolclass import SchoolClass, keep_class
 from tapkit.classroom.sets import SheetSet, set_of, sets_of, sheets_of, type_in, typed
+from tapkit.classroom.sheets import typed_answers
 from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED
 from tapkit.messages import _, said
 from tapkit.panels.desk import look
@@ -134,11 +135,14 @@ class CollectStep:
         ids = [id for _name, id in self.who.options]
         name = next(shown for shown, id in self.who.options if id == learner)
         at = ids.index(learner) + 1
-        self.told.say(_("The answers of {name} are kept.", name=name))
+        done = sum(any(row[3:]) for row in typed_answers(one.folder, sheets_of(self.desk.school, one)).values())
+        told = _("The answers of {name} are kept; sheets typed: {done} of {all}.", name=name, done=done, all=len(ids))
+        self.told.say(told)
         if at < len(ids):
             self.who.value = ids[at]
         else:
             self._show_boxes()
+        self.desk.page.turn += 1
 
     def typed(self, place: tuple[Path, str], into: Typed, name: str, text: str) -> None:
         """Something was typed: kept for the learner whose box it is, soon, and at once where another one is shown."""
@@ -206,10 +210,13 @@ class CollectStep:
         self.drop = DeskDrop(_("Drop the files with answers here"), _("(any number, any name)"), self.take)
         self.fetch = look.keys(look.key(_("Fetch from the shared folder"), tried(self.take_all), first=True))
         self.whose, self.answers = ipywidgets.VBox(), ipywidgets.VBox()
+        self.answers.add_class("tapkit-typing")
         self.sets, self.who = look.choice(_("Set")), look.choice(_("Learner"))
         for box in (self.sets, self.who):
             box.observe(self._show_boxes, "value")
-        self.paper = ipywidgets.VBox([look.heading(_("Answers from paper")), self.sets, self.who, self.answers])
+        how = look.words(_("Enter goes to the next answer, and after the last one to the next learner."))
+        head = look.heading(_("Answers from paper"))
+        self.paper = ipywidgets.VBox([head, how, self.sets, self.who, self.answers])
         self.widget = ipywidgets.VBox(
             [self.how, self.fetch, self.drop, self.seen, self.whose, self.told.widget, self.paper]
         )

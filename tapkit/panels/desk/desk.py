@@ -13,12 +13,13 @@ import ipywidgets
 from IPython.display import HTML, display
 
 from tapkit.classroom.office import HubOffice, Office, OwnOffice, hub_class
-from tapkit.classroom.schoolclass import SchoolClass, classes_in, open_class
+from tapkit.classroom.schoolclass import SchoolClass, last_used, note_use, open_class
 from tapkit.exercises import ownfile
 from tapkit.messages import _, said
 from tapkit.panels.desk import look
 from tapkit.panels.desk.classes import ClassStep
 from tapkit.panels.desk.collect import CollectStep
+from tapkit.panels.desk.deskpage import DeskPage
 from tapkit.panels.desk.ending import EndStep
 from tapkit.panels.desk.marking import MarkStep
 from tapkit.panels.desk.people import PeopleStep
@@ -38,9 +39,8 @@ class Desk:
         self.place, self.is_hub = place, hub is not None
         self.office: Office = HubOffice() if hub else OwnOffice()
         self.school: SchoolClass | None = hub_class(hub) if hub else None
-        found = classes_in(place) if not hub else []
-        if len(found) == 1:
-            self.school = found[0]
+        if not hub:
+            self.school = last_used(place)
         if self.school is not None:
             ownfile.look_in(public_folder(self.school))
         self.steps = [step(self) for step in STEPS]
@@ -55,6 +55,7 @@ class Desk:
     def open(self, school: SchoolClass) -> None:
         """Work with a class from now on."""
         self.school = school
+        note_use(school)
         ownfile.look_in(public_folder(school))
         self.refresh()
 
@@ -92,7 +93,7 @@ class Desk:
         self._shown.children = (self.steps[number].widget,)
 
     def _build(self) -> None:
-        self._shown = ipywidgets.VBox()
+        self._shown, self.page = ipywidgets.VBox(), DeskPage()
         self._keys = [
             look.key(_("{number} {step}", number=n, step=step.title), lambda n=n: self.go(n - 1))
             for n, step in enumerate(self.steps, start=1)
@@ -101,7 +102,7 @@ class Desk:
         steps.add_class("tapkit-steps")
         hidden = ipywidgets.HTML(f"<style>{look.STYLE} .tapkit-desk-still {{display: none}}</style>")
         hidden.layout.display = "none"
-        self.widget = ipywidgets.VBox([hidden, steps, self._shown, InPage(label=said(_("The desk")))])
+        self.widget = ipywidgets.VBox([hidden, steps, self._shown, self.page, InPage(label=said(_("The desk")))])
         self.widget.add_class("tapkit-quiz")
         self.widget.add_class("tapkit-desk")
 

@@ -15,6 +15,7 @@ import traitlets
 from tapkit.drawing.sketch import KINDS, picture
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise
+from tapkit.exercises.lessons import all_lessons
 from tapkit.messages import _, of_table, said
 
 PLATES = {
@@ -61,7 +62,11 @@ class ExercisePick(anywidget.AnyWidget):
 
 def _lesson(number: int, items: list[Exercise]) -> dict[str, Any]:
     cards = [{"name": e.name, "title": said(e.title), "about": said(of_table(e.kind))} for e in items]
-    return {"number": number, "title": said(_("Lesson {number}", number=number)), "items": cards}
+    named = {one.number: one.title for one in all_lessons()}
+    title = _("Lesson {number}", number=number)
+    if number in named:
+        title = _("Lesson {number} · {title}", number=number, title=named[number])
+    return {"number": number, "title": said(title), "items": cards}
 
 
 def picture_of(name: str) -> bytes:

@@ -12,7 +12,7 @@ import ipywidgets
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.sets import SheetSet, make_set
 from tapkit.exercises.classtest import FILE, ClassTest, add_test, read_test
-from tapkit.messages import Sentence, _
+from tapkit.messages import Sentence, _, said
 from tapkit.panels.classtest import SECURE
 from tapkit.panels.desk import look
 from tapkit.panels.desk.files import DeskFile, DeskFiles
@@ -50,7 +50,9 @@ class TestPart:
         self.files = DeskFiles(self.told.trouble)
         key = look.key(_("Make it a test on the screen"), self.told.tried(self.make))
         parts = [
-            look.words(_("Or sit them as a test: it opens and closes by the clock, one answer, no hints.")),
+            look.words(
+                _("What is ticked above, under its title: it opens and closes by the clock, one answer, no hints.")
+            ),
             self.opens,
             self.closes,
             self.minutes,
@@ -58,7 +60,9 @@ class TestPart:
             self.told.widget,
             self.files,
         ]
-        self.widget = ipywidgets.VBox(parts)
+        self.widget = ipywidgets.Accordion(
+            [ipywidgets.VBox(parts)], titles=[said(_("Or sit them as a test on the screen"))]
+        )
 
     def make(self) -> SheetSet:
         """Make the set, its paper twin, and the row that learners meet."""
