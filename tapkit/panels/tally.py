@@ -251,9 +251,12 @@ class Tally(Watcher):
         """Names by id."""
         return self.where.names
 
-    def read(self) -> Seen:
+    def _find_room(self) -> None:
         if self._find is not None:
             self.where = self._find()
+
+    def read(self) -> Seen:
+        self._find_room()
         asked = self.room.current()
         learners = sorted({*self.room.present(), *self.names})
         replies, trouble = self.room.replies(asked.number, learners) if asked else ([], [])
@@ -270,7 +273,8 @@ class Tally(Watcher):
             size = ngettext("There is {count} learner in the class.", "There are {count} learners in the class.",
                             len(learners))  # fmt: skip
             told = paragraph(_("Choose a question and ask the room.")) + (paragraph(size) if learners else "")
-            self.question.value, self.body.value = "", told
+            hands = _("Learners of this class answer by hand: count the hands, and type how many.")
+            self.question.value, self.body.value = "", told + (paragraph(hands) if is_by_hand else "")
             return
         question = _question(self.asked)
         self.question.value = look.room_question_html(question, self.asked)
@@ -291,6 +295,7 @@ class Tally(Watcher):
 
     def _do(self, action: Callable[[], Any]) -> None:
         try:
+            self._find_room()
             action()
         except (OSError, ValueError) as error:
             self.trouble(_in_words(error))

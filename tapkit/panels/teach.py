@@ -217,6 +217,8 @@ class Teach:
         if number != self.number:
             self.number = number
             self.show()
+            if isinstance(self.live, Tally):
+                self.live.start()
 
     def show(self) -> None:
         """Show the step."""
@@ -231,8 +233,6 @@ class Teach:
             self.slide.step = {**told, **ends, "alt": told["title"]}
         self.live = self._made(turn.live)
         self._place.children = (self.live.widget,) if self.live else ()
-        if isinstance(self.live, Tally):
-            self.live.start()
 
     def _made(self, live: str) -> Any:
         """What is live in a step: made when it is first shown, then as it was left."""
