@@ -58,7 +58,7 @@ export default {
         }
         return;
       }
-      desk.addEventListener('keydown', move);
+      desk.addEventListener('keydown', move, true);  // a box keeps its keys to itself
       for (const kind of ['click', 'change', 'keydown', 'drop']) {
         desk.addEventListener(kind, used, true);
       }
@@ -70,7 +70,7 @@ export default {
     return () => {
       model.off('change:turn', turn);
       watcher.disconnect();
-      desk?.removeEventListener('keydown', move);
+      desk?.removeEventListener('keydown', move, true);
     };
   }
 };

@@ -5,10 +5,12 @@ function blobOf(found, buffers) {
 }
 
 function print(url) {
+  const before = document.activeElement;
   const frame = document.createElement('iframe');
   frame.className = 'tapkit-printing';
   frame.style.cssText = 'position: fixed; width: 210mm; height: 297mm; left: -400mm; top: 0; border: 0';
   frame.addEventListener('load', () => {
+    frame.contentWindow.addEventListener('afterprint', () => before?.focus());
     frame.contentWindow.focus();
     frame.contentWindow.print();
   });
