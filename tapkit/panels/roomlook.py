@@ -63,7 +63,7 @@ def tally_html(question: Question, asked: Asked, spread: Spread, names: Mapping[
 
 
 def _bars(spread: Spread, revealed: bool, names: Mapping[str, str] | None) -> str:
-    most = max((len(b.learners) for b in spread.bars), default=1) or 1
+    most = max(len(spread.unreadable), *(len(b.learners) for b in spread.bars), 1)
     rows = "".join(_bar(b, most, revealed, names) for b in spread.bars)
     if spread.unreadable:
         rows += _bar(Bar(said(_("cannot be read")), spread.unreadable, None), most, False, names)

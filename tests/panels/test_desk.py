@@ -285,6 +285,21 @@ def test_nothing_typed_from_paper_is_lost_whatever_is_pressed_next(tmp_path, mon
     assert sets.typed(desk.school, one, lea)["chamfer-length"] == "6 mm"
 
 
+def test_a_letter_that_comes_after_keep_stands_in_the_box_of_the_last_learner(tmp_path):
+    desk = make(tmp_path, "paper")
+    collect = desk.steps[COLLECT]
+    (one,), last = sets.sets_of(desk.school), list(desk.school.roster)[-1].id
+    collect.who.value = last
+    before = collect.boxes["chamfer-length"]
+    before.value = "3"
+    press(collect, "Keep, next learner")
+    assert f"sheets typed: 1 of {len(desk.school.roster)}" in told(collect)
+    before.value = "3.75 mm"
+    assert collect.boxes["chamfer-length"].value == "3.75 mm"
+    press(collect, "Keep, next learner")
+    assert sets.typed(desk.school, one, last)["chamfer-length"] == "3.75 mm"
+
+
 def test_every_set_is_in_one_gradebook(tmp_path):
     desk = make(tmp_path, "paper")
     desk.steps[PRINT].name.value, desk.steps[PRINT].pick.chosen = "Test 2", ["inclination"]

@@ -147,6 +147,8 @@ class CollectStep:
     def typed(self, place: tuple[Path, str], into: Typed, name: str, text: str) -> None:
         """Something was typed: kept for the learner whose box it is, soon, and at once where another one is shown."""
         self._pending.setdefault(place, into._replace(answers={})).answers[name] = text
+        if place == self._place_shown and self.boxes[name].value != text:
+            self.boxes[name].value = text  # a letter that came late, from the box that stood here before
         try:
             loop = asyncio.get_running_loop() if place == self._place_shown else None
         except RuntimeError:
@@ -210,7 +212,7 @@ class CollectStep:
         self.drop = DeskDrop(_("Drop the files with answers here"), _("(any number, any name)"), self.take)
         self.fetch = look.keys(look.key(_("Fetch from the shared folder"), tried(self.take_all), first=True))
         self.whose, self.answers = ipywidgets.VBox(), ipywidgets.VBox()
-        self.answers.add_class("tapkit-typing")
+        self.answers.add_class("tapkit-from-paper")
         self.sets, self.who = look.choice(_("Set")), look.choice(_("Learner"))
         for box in (self.sets, self.who):
             box.observe(self._show_boxes, "value")

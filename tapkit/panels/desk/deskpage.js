@@ -4,7 +4,7 @@ const INPUT = 'input[type=text]';
 
 // Enter and the arrow down go to the next box, the arrow up to the one before; Enter in the last keeps the sheet.
 function move(event) {
-  const sheet = event.target.closest?.('.tapkit-typing');
+  const sheet = event.target.closest?.('.tapkit-from-paper');
   if (!sheet || !event.target.matches(INPUT) || !['Enter', 'ArrowDown', 'ArrowUp'].includes(event.key)) {
     return;
   }
@@ -21,7 +21,7 @@ function move(event) {
 }
 
 function focusFirst(desk, left = 20) {
-  const box = desk.querySelector(`.tapkit-typing ${INPUT}`);
+  const box = desk.querySelector(`.tapkit-from-paper ${INPUT}`);
   if (box?.offsetParent) {
     box.focus();
     box.select();
@@ -36,7 +36,9 @@ function bringIntoSight(changes) {
     ?.closest('.tapkit-told, .tapkit-comes')).filter(part => part?.textContent.trim()));
   for (const part of parts) {
     const last = part.classList.contains('tapkit-comes') ? part.nextElementSibling ?? part : part;
-    requestAnimationFrame(() => [last, part].forEach(one => one.scrollIntoView({ block: 'nearest' })));
+    const show = () => [last, part].forEach(one => one.scrollIntoView({ block: 'nearest' }));
+    requestAnimationFrame(show);
+    setTimeout(show, 300);  // what goes away with it, as a fold that closes, has moved the page by then
   }
 }
 

@@ -16,7 +16,9 @@ from tapkit.panels.desk import drop
 from tapkit.panels.panel import is_told, paragraph
 
 STYLE = f"""{quizlook.STYLE}{drop.STYLE}
-.tapkit-desk {{max-width: 70em}}
+.tapkit-desk {{max-width: 70em; overflow: visible}}
+:is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea):has(.tapkit-desk) {{overflow: visible}}
+.tapkit-desk :is(.tapkit-told, .tapkit-comes, input, select, button) {{scroll-margin-top: 60px}}
 .tapkit-desk .jupyter-widgets {{max-width: 100%}}
 .tapkit-desk .widget-label {{width: 11em; flex: none; font-size: inherit; color: inherit; height: auto;
   white-space: normal; text-align: left}}
@@ -29,13 +31,19 @@ STYLE = f"""{quizlook.STYLE}{drop.STYLE}
 .tapkit-desk .widget-checkbox .widget-label-basic {{font-size: inherit; color: inherit; gap: 6px}}
 .tapkit-desk .widget-checkbox .widget-label {{display: none}}
 .tapkit-desk .tapkit-steps {{display: flex; flex-wrap: wrap; gap: 4px; border-bottom: 2px solid {style.ACCENT};
-  padding: 4px 0 0; margin: 0 0 10px}}
+  padding: 4px 0 0; margin: 0 0 10px; position: sticky; top: 0; z-index: 4; background: {style.PAPER}}}
 .tapkit-desk .tapkit-steps button {{border-radius: 4px 4px 0 0; border-bottom: 0; margin: 0}}
 .tapkit-desk .tapkit-steps button.tapkit-here {{background: {style.ACCENT}; color: {style.PAPER}}}
 .tapkit-desk table {{border-collapse: collapse; margin: 4px 0 8px}}
 .tapkit-desk :is(th, td) {{text-align: left; padding: 2px 12px 2px 0; border-bottom: 1px solid {style.FAINT};
   vertical-align: top}}
 .tapkit-desk h4 {{margin: 12px 0 4px; font-size: 16px}}
+.tapkit-desk .tapkit-from-paper {{align-items: stretch}}
+.tapkit-desk .tapkit-from-paper > .widget-hbox {{display: flex; flex-wrap: wrap; align-items: center; gap: 0 12px;
+  justify-content: flex-start}}
+.tapkit-desk .tapkit-from-paper > .widget-hbox > .widget-text {{flex: 0 1 34em; width: 34em}}
+.tapkit-desk .tapkit-from-paper > .widget-hbox > .widget-html {{flex: 1 1 12em; width: auto; margin: 0}}
+.tapkit-desk .tapkit-from-paper .widget-label {{width: 17em}}
 .tapkit-desk .tapkit-note {{border-left: 4px solid {style.WARN}; padding-left: 10px}}
 .tapkit-desk .tapkit-scroll {{overflow-x: auto; max-height: 24em; overflow-y: auto}}
 .tapkit-files {{display: flex; flex-wrap: wrap; gap: 8px; padding: 4px 0}}

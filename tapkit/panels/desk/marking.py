@@ -41,8 +41,8 @@ class MarkStep:
         if not sets:
             self.told.say(_("Make a set in step 3 first; it says which exercises are marked."))
 
-    def mark(self) -> None:
-        """Mark the set, write the marking beside the earlier ones, show it."""
+    def mark(self, told: look.Told | None = None) -> None:
+        """Mark the set, write the marking beside the earlier ones, show it and say what was done."""
         one = set_of(self.desk.school, self.sets.value)
         if one is None:
             raise ValueError(_("make a set in step 3 first; it says which exercises are marked"))
@@ -50,7 +50,7 @@ class MarkStep:
         self.marks = marked(self.desk.school, one, how)
         folder = keep_marks(self.desk.school, one, self.marks, how)
         count, other = self.marks.answers, self.marks.elsewhere
-        self.told.say(
+        (told or self.told).say(
             ngettext("{count} answer judged.", "{count} answers judged.", count),
             ngettext(
                 "{count} answer to other questions (practice) is not counted.",
@@ -71,7 +71,7 @@ class MarkStep:
             raise ValueError(_("write what the answer means, or leave it"))
         school = self.desk.school
         keep_correction(school.folder.marks, correction(one.given, means), school.keeps_modes)
-        self.mark()
+        self.mark(self.taken)
 
     def _how(self, one: SheetSet) -> How:
         worth = worth_of(self.points.value, set(one.names))
@@ -120,7 +120,7 @@ class MarkStep:
             read=given.answer[:120],
         )
         box = look.entry(_("It means"), one.verdict.says)
-        take = look.key(_("Take this, mark again"), self.told.tried(lambda: self.take(one, box.value)))
+        take = look.key(_("Take this, mark again"), self.taken.tried(lambda: self.take(one, box.value)))
         return ipywidgets.VBox([look.words(told), box, look.keys(take)])
 
     def _show_files(self, folder: Path | None) -> None:
@@ -138,6 +138,7 @@ class MarkStep:
 
     def _build(self) -> None:
         self.told, self.seen, self.odd = look.Told(), ipywidgets.HTML(), ipywidgets.VBox()
+        self.taken = look.Told()
         self.sets, self.count = look.choice(_("Set")), look.choice(_("What counts"), COUNTS)
         self.cells = look.choice(_("Between cells"), [c for c in CELLS if c[1] in SEPARATORS])
         self.partial = look.tick(_("right parts of an answer count in part"))
@@ -156,6 +157,7 @@ class MarkStep:
                 self.told.widget,
                 self.files,
                 self.seen,
+                self.taken.widget,
                 self.odd,
             ]
         )
