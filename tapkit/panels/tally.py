@@ -195,7 +195,7 @@ def _in_words(error: Exception) -> Sentence:
     return _("The class folder cannot be used: {why}.", why=said(error))
 
 
-class Seen(NamedTuple):
+class RoomSeen(NamedTuple):
     """What an instructor sees: the question, replies, what is wrong with others, ids, whether hands are counted."""
 
     asked: Asked | None
@@ -255,14 +255,14 @@ class Tally(Watcher):
         if self._find is not None:
             self.where = self._find()
 
-    def read(self) -> Seen:
+    def read(self) -> RoomSeen:
         self._find_room()
         asked = self.room.current()
         learners = sorted({*self.room.present(), *self.names})
         replies, trouble = self.room.replies(asked.number, learners) if asked else ([], [])
-        return Seen(asked, replies, trouble, learners, self.where.by_hand)
+        return RoomSeen(asked, replies, trouble, learners, self.where.by_hand)
 
-    def show(self, seen: Seen) -> None:
+    def show(self, seen: RoomSeen) -> None:
         fresh = seen.asked is not None and (seen.asked.number, seen.by_hand) != self._hands_for
         self.asked, replies, trouble, learners, is_by_hand = seen
         is_shown = is_by_hand and seen.asked is not None

@@ -17,7 +17,8 @@ from tapkit.panels.panel import is_told, paragraph
 
 STYLE = f"""{quizlook.STYLE}{drop.STYLE}
 .tapkit-desk {{max-width: 70em; overflow: visible}}
-:is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea):has(.tapkit-desk) {{overflow: visible}}
+:is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea, .jp-Cell-outputWrapper):has(.tapkit-desk)
+  {{overflow: visible; min-width: 0}}
 .tapkit-desk :is(.tapkit-told, .tapkit-comes, input, select, button) {{scroll-margin-top: 60px}}
 .tapkit-desk .jupyter-widgets {{max-width: 100%}}
 .tapkit-desk .widget-label {{width: 11em; flex: none; font-size: inherit; color: inherit; height: auto;
