@@ -119,5 +119,5 @@ def framed(alt: str, size: tuple[int, int], page: str) -> str:
         "<style>@media print {.tapkit-framed {display: none}}</style>"
         f'<iframe class="tapkit-framed" title="{html.escape(alt)}" sandbox="allow-scripts" loading="lazy" '
         f'srcdoc="{html.escape(page)}" '
-        f'style="width:{size[0] + 30}px;max-width:100%;height:{size[1] + 130}px;border:0"></iframe>'
+        f'style="width:{size[0] + 30}px;max-width:100%;height:{size[1] + 165}px;border:0"></iframe>'
     )
