@@ -83,6 +83,8 @@ def plain(text: str) -> str:
     >>> plain("−12°"), plain("6½")
     ('-12°', '6 1/2')
     """
+    if text.isascii():
+        return text.strip()
     for sign, digits in _VULGAR.items():
         if sign in text:
             text = text.replace(sign, " " + digits)
@@ -95,6 +97,7 @@ def quoted(value: Any) -> str:
     return shown if len(shown) <= MAX_TEXT + 20 else shown[:MAX_TEXT] + "…"
 
 
+@lru_cache(maxsize=64)
 def _match(text: str) -> re.Match[str]:
     if len(text) > MAX_TEXT:
         raise ValueError(_("a text of {n} characters is not a measurement; write a number and a unit", n=len(text)))
@@ -140,6 +143,7 @@ def is_bare_fraction(text: str) -> bool:
 # --- units --------------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=512)
 def kind_of_unit(word: str) -> tuple[str, str] | None:
     """The kind of quantity and the name of the unit for a unit of the trade as people write it, or None.
 

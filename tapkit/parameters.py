@@ -299,7 +299,14 @@ def tap_from(values: Mapping[str, Any], metal: Workpiece | None = None) -> Tap:
 
 def fields(values: Mapping[str, Any], owner: str) -> dict[str, Any]:
     """The fields of one owner among values by key."""
-    return {p.name: values[p.key] for p in parameters() if p.owner == owner and p.key in values}
+    names = _names(owner)
+    return {names[key]: value for key, value in values.items() if key in names}
+
+
+@cache
+def _names(owner: str) -> dict[str, str]:
+    """Names of the fields of one owner, by key."""
+    return {p.key: p.name for p in parameters() if p.owner == owner}
 
 
 def owner_of(job: Operation, what: Parameter) -> Any:

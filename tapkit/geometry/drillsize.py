@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from tapkit import door, tables, units
@@ -136,6 +136,7 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
     return _measured(text, diameter)
 
 
+@lru_cache(maxsize=64)
 def size_alone(text: str) -> str:
     """A drill's size without the words around it.
 

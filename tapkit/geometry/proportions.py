@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Protocol
 
 from tapkit import tables
@@ -44,6 +44,7 @@ def proportion(flutes: int) -> dict[str, str]:
     )
 
 
+@lru_cache(maxsize=512)
 def usual_flutes(thread: Thread, flute_form: str = "straight") -> int:
     """Usual number of flutes for a size, by the thread's standard. Source: table `flute_counts`.
 

@@ -40,10 +40,12 @@ class KeptChips(NamedTuple):
 def packs_at(jobs: KeptChips) -> tuple[np.ndarray, np.ndarray]:
     """Depth [mm] at which even the tightest chips fill the room, nan where they never do, and the depth at which the
     cut ends; arrays (jobs,)."""
-    parts = [
-        _packs_at(KeptChips(*(column[i : i + CHUNK] for column in jobs))) for i in range(0, len(jobs.major), CHUNK)
-    ] or [(np.zeros(0),) * 2]
-    packs, ends = (np.concatenate(column) for column in zip(*parts))
+    order = np.argsort(np.asarray(jobs.chamfer_threads) * jobs.flutes)  # jobs of like many teeth together
+    packs, ends = np.empty(len(order)), np.empty(len(order))
+    for start in range(0, len(order), CHUNK):
+        some = order[start : start + CHUNK]
+        columns = ([c[i] for i in some] if isinstance(c, list) else c[some] for c in jobs)
+        packs[some], ends[some] = _packs_at(KeptChips(*columns))
     return packs, ends
 
 
