@@ -13,7 +13,7 @@ What a mark is off by, a pixel to either side, goes into every value by least sq
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -152,6 +152,33 @@ def seen_tilted(marks: Marks, degrees: float, about: int) -> dict[str, tuple[flo
     return {name: (float(x), float(y)) for name, (x, y) in zip(marks, seen)}
 
 
+def with_depth(
+    found: Mapping[str, Measured], marks: Marks, *, major: float, chamfer: float, tilt: float, helical: bool
+) -> dict[str, Measured]:
+    """Values of the view of the point with what its depth adds to their errors, as `tilt`.
+
+    The end face lies the chamfer's length [mm] nearer to the camera than the rim that sets the scale. It looks larger by
+    that share of the distance, which is `AWAY` or more (the core is the middle of what both ends give), and stands aside
+    where the camera is tilted [deg]. On a helical flute the whole face is marked there, on others its inner mark alone.
+    """
+    middle, share = circle(*(np.array(marks[key], float) for key in POINT["rim"]))[0], chamfer / (AWAY * major)
+    aside = chamfer * math.sin(math.radians(tilt)) / found["scale"].value
+    level = ("edge", "inner", "core", "next") if helical else ("core",)
+
+    def moved(names: Iterable[str], larger: float, *by: float) -> dict[str, float]:
+        places = {key: tuple(middle + (np.array(marks[key]) - middle) * (1 - larger) + by) for key in names}
+        return read_point({**marks, **places}, major=major)
+
+    near = moved({*level, "inner"}, share, 0.0, 0.0)
+    beside = [moved(level, 0.0, *by) for by in ((aside, 0.0), (-aside, 0.0), (0.0, aside), (0.0, -aside))]
+    told = {}
+    for key, one in found.items():
+        deep, far = near[key] - one.value, max(abs(other[key] - one.value) for other in beside)
+        half = deep / 2 if key == "core" else 0.0
+        told[key] = Measured(one.value + half, one.pixel, math.hypot(one.tilt, deep - half, far))
+    return told
+
+
 def mirrored(marks: Marks) -> dict[str, tuple[float, float]]:
     """Marks as in a mirror: a left-hand tap becomes a right-hand one."""
     return {name: (-x, y) for name, (x, y) in marks.items()}
@@ -222,7 +249,8 @@ def point_over(marks: Marks, tap: Tap, scale: float) -> list[list[tuple[float, f
     middle, _radius = circle(at["rim_1"], at["rim_2"], at["rim_3"])
     edge = at["edge"] - middle
     s = solid(tap)
-    turn = math.atan2(-edge[1], edge[0]) - float(s.edge(0, s.outer, s.gash_end) - s.middle(0, s.gash_end))
+    high = min(float(np.hypot(*edge)) * scale, s.outer)
+    turn = math.atan2(-edge[1], edge[0]) - float(s.edge(0, high, s.gash_end) - s.middle(0, s.gash_end))
     round_ = np.linspace(0, 2 * math.pi, 90)
     lines = [s.outline(turn=turn), tap.core_diameter / 2 * np.column_stack([np.cos(round_), np.sin(round_)])]
     placed = [middle + np.vstack([line, line[:1]]) * (1, -1) / scale for line in lines]

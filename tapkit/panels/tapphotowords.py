@@ -52,13 +52,13 @@ def details(model: Any, system: str) -> str:
         shown = dict(decimals=1) if kind == "angle" else dict(decimals=3, inch_decimals=4)
         make = angle if kind == "angle" else length
         rows.append((said(label), *(f"={said(make(value, **shown), system)}" for value in one)))
-    heads = (_("Measured"), _("value"), _("a mark a pixel off"), _("a camera askew"))
+    heads = (_("Measured"), _("value"), _("a mark a pixel off"), _("a camera askew or near"))
     out = table(said(_("What the marks say")), tuple(map(said, heads)), rows)
-    told = "".join(paragraph(one, system) for one in (_pitch_fits(model), *_too_rough(model)))
+    told = "".join(paragraph(one, system) for one in (_pitch_fits(model), *_too_rough(model), *_winding(model)))
     return f'<div class="tapkit-dense">{out}{told}</div>'
 
 
-ROUGH = 2.0
+ROUGH = 3.0
 """An angle that is off by more degrees than this is not told by the picture."""
 
 
@@ -73,6 +73,18 @@ def _too_rough(model: Any) -> list[Sentence]:
         )
         for view, key, label, kind in ROWS
         if kind == "angle" and (one := getattr(model, view)[key]).error > ROUGH
+    ]
+
+
+def _winding(model: Any) -> list[Sentence]:
+    """What the outline of a helical tap cannot tell."""
+    if not model.tap.form.is_helical:
+        return []
+    return [
+        _(
+            "On a helical flute the outline is another part of the land at every height: the line of the chamfer may be "
+            "further off than a pixel makes it. Count the threads that are cut off, and measure the width of the end face."
+        )
     ]
 
 
