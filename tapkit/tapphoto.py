@@ -157,9 +157,10 @@ def with_depth(
 ) -> dict[str, Measured]:
     """Values of the view of the point with what its depth adds to their errors, as `tilt`.
 
-    The end face lies the chamfer's length [mm] nearer to the camera than the rim that sets the scale. It looks larger by
-    that share of the distance, which is `AWAY` or more (the core is the middle of what both ends give), and stands aside
-    where the camera is tilted [deg]. On a helical flute the whole face is marked there, on others its inner mark alone.
+    The end face lies the chamfer's length [mm] nearer to the camera than the rim that sets the scale. It looks larger
+    by that share of the distance, which is `AWAY` or more (the core is the middle of what both ends give), and stands
+    aside where the camera is tilted [deg]. On a helical flute the whole face is marked there, on others its inner mark
+    alone.
     """
     middle, share = circle(*(np.array(marks[key], float) for key in POINT["rim"]))[0], chamfer / (AWAY * major)
     aside = chamfer * math.sin(math.radians(tilt)) / found["scale"].value

@@ -297,7 +297,7 @@ def test_axial_rake_from_pictures_of_known_taps(form, rake, size, how):
     hand = None
     if size == "M8":
         marks, shaken = panel.side_marks(camera), np.random.default_rng(6).uniform(-4, 4, 2)
-        (xa, ya), (xb, yb) = (np.array(marks[key]) + (off, 0) for key, off in zip(("face_a", "face_b"), shaken))
+        (xa, ya), (xb, yb) = ((marks[key][0] + off, marks[key][1]) for key, off in zip(("face_a", "face_b"), shaken))
         xa, xb = (front.radius * math.asin((x - front.middle) / front.radius) for x in (xa, xb))
         hand = (xb - xa) / (yb - ya), xa - (xb - xa) / (yb - ya) * ya
     way, start = front.edge(hand)
@@ -359,7 +359,9 @@ def seen_point(camera, how, seed):
     at["edge"], at["inner"] = (at["edge"] + u * way + np.polyval(line, u) * aside for u in (0.0, long))
     way = tapphoto.unit(at["core"] - middle)
     turn = np.linspace(-0.25, 0.25, 41)
-    rays = np.column_stack([way[0] * np.cos(turn) - way[1] * np.sin(turn), way[0] * np.sin(turn) + way[1] * np.cos(turn)])
+    rays = np.column_stack(
+        [way[0] * np.cos(turn) - way[1] * np.sin(turn), way[0] * np.sin(turn) + way[1] * np.cos(turn)]
+    )
     r = np.hypot(*(at["core"] - middle)) + np.arange(-16, 16.1, 0.5)
     j, height = steepest(light, middle + r[:, None] * rays[:, None, :])
     at["core"] = middle + way * np.median(np.sort(r[j])[: len(j) // 2])

@@ -87,8 +87,8 @@ def facing(tap: Tap, size: tuple[int, int]) -> Camera:
 
 
 def _edge_marked(tap: Tap, seen: float) -> tuple[float, float]:
-    """Where the cutting edge is marked on the side view, and how far to either side [mm]: halfway up what is seen, or on
-    the slant of a spiral point."""
+    """Where the cutting edge is marked on the side view, and how far to either side [mm]: halfway up what is seen, or
+    on the slant of a spiral point."""
     slant = solid(tap).gash_end
     return (slant / 2, 0.4 * slant) if slant else (0.55 * seen, 0.12 * seen)
 

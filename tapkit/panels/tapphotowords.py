@@ -82,8 +82,9 @@ def _winding(model: Any) -> list[Sentence]:
         return []
     return [
         _(
-            "On a helical flute the outline is another part of the land at every height: the line of the chamfer may be "
-            "further off than a pixel makes it. Count the threads that are cut off, and measure the width of the end face."
+            "On a helical flute the outline is another part of the land at every height: the line of the chamfer may "
+            "be further off than a pixel makes it. Count the threads that are cut off, and measure the width of the "
+            "end face."
         )
     ]
 
