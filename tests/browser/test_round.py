@@ -1,12 +1,15 @@
 """The tap in the round, on a card in a real browser: the same tap as on the plates, turned by hand and key without a
 kernel; its film shows the computed groove and lets chips leave by the computed direction; without WebGL, the still."""
 
+import base64
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from tapkit.drawing.packed import packed
 from tapkit.drawing.photo import look
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import solid
@@ -66,6 +69,36 @@ def test_its_outline_and_parts_are_those_of_the_plates(shown, name, view):
     assert np.mean(there != (parts >= 0)) < 0.01 * max(there.mean(), 0.2)
     both = there & (parts >= 0)
     assert np.mean((np.array(found["part"]).reshape(size)[::-1] != parts)[both]) < 0.06
+
+
+GHOST = f"""([vertices, about]) => {{
+    const s = {ROUND}.scene, gl = s.gl, all = s.width * s.height * 4;
+    const beside = () => {{  // pixels with something in the picture where the tap is not
+        const tap = new Uint8Array(all), picture = new Uint8Array(all);
+        s.quick();
+        gl.bindFramebuffer(gl.FRAMEBUFFER, s.targets[0].frame.x);
+        gl.readPixels(0, 0, s.width, s.height, gl.RGBA, gl.UNSIGNED_BYTE, tap);
+        gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+        gl.readPixels(0, 0, s.width, s.height, gl.RGBA, gl.UNSIGNED_BYTE, picture);
+        let found = 0;
+        for (let i = 3; i < all; i += 4) if (picture[i] > 0 && tap[i] === 0) found += 1;
+        return found;
+    }};
+    const before = beside();
+    {ROUND}.update({{ vertices: Uint8Array.from(atob(vertices), (c) => c.charCodeAt(0)), about }});
+    const ghost = beside();
+    s.dropOutline();
+    return [before, ghost, beside()];
+}}"""
+
+
+def test_a_change_is_seen_against_the_outline_of_the_tap_before(shown):
+    page = shown("point")
+    more = packed(replace(Operation.parse(*JOBS["point"]).tap, chamfer_threads=6.0))
+    before, ghost, after = page.evaluate(GHOST, [base64.b64encode(more.vertices).decode(), more.about])
+    assert before == after == 0
+    assert ghost > 50
+    assert not page.problems
 
 
 def test_mouse_and_keys_turn_it_and_bring_it_home(shown):
