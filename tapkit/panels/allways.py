@@ -40,13 +40,21 @@ def describe(model: AllWays, system: str) -> Sentence:
     good = [way for way in model.ways if way.judged.advised]
     if not good:
         return _("None of these ways will do in this hole; the table says why.")
-    least = min(good, key=lambda way: way.operation.expected_torque.peak[1])
+    free = [way for way in good if way.operation.expected_torque.open_from is None]
+    least = min(free or good, key=lambda way: way.operation.expected_torque.peak[1])
+    told = dict(
+        count=len(good), all=len(model.ways), cleared=len(good) - len(free), way=least.name,
+        torque=Span(*least.operation.expected_torque.peak, "torque", digits=2),
+    )  # fmt: skip
+    if free and told["cleared"]:
+        return _(
+            "{count} of {all} ways will do in this hole, {cleared} of them only if chips are cleared on the way. Of "
+            "the others, {way} needs the least torque: {torque}.",
+            **told,
+        )
     return _(
         "{count} of {all} ways will do in this hole. The least torque to expect is that of {way}: {torque}.",
-        count=len(good),
-        all=len(model.ways),
-        way=least.name,
-        torque=Span(*least.operation.expected_torque.peak, "torque", digits=2),
+        **told,
     )
 
 
@@ -85,7 +93,9 @@ WHY_NOT = {
 
 
 def _verdict(way: Way) -> Sentence:
-    return _("yes") if way.judged.advised else WHY_NOT[way.judged.refusals[0].kind]
+    if not way.judged.advised:
+        return WHY_NOT[way.judged.refusals[0].kind]
+    return _("yes") if way.operation.expected_torque.open_from is None else _("yes, if cleared")
 
 
 def _gauge(way: Way) -> Sentence:

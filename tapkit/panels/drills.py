@@ -97,7 +97,7 @@ def _across(value: float) -> Quantity:
 
 
 def _row(fit: DrillFit) -> tuple[Any, ...]:
-    limits = LIMITS[fit.limits]
+    limits = pgettext("limits", "mostly within") if fit.strays else LIMITS[fit.limits]
     return (
         fit.drill,
         _across(fit.drill.diameter),

@@ -118,6 +118,11 @@ class DrillFit:
         return OVER if least > 5e-4 else WIDE
 
     @property
+    def strays(self) -> bool:
+        """Whether the widest of the holes it cuts lies over limits that their mean keeps."""
+        return self.limits == WITHIN and self.cuts.most > self.minor.most + 5e-4
+
+    @property
     def height_ratio(self) -> float:
         """Height of the thread left, against that of a hole for 75 %."""
         return self.percent / REFERENCE_PERCENT
@@ -149,6 +154,8 @@ class DrillFit:
     def limits_in_words(self) -> Sentence:
         """Where the holes it cuts lie against the limits of the class."""
         minor = self.minor
+        if self.strays:
+            return _("mostly inside the {name} limits of the minor diameter", name=minor.name)
         off = length(abs(self._outside(self.cuts.mean)), decimals=3)
         return {
             WITHIN: _("inside the {name} limits of the minor diameter", name=minor.name),
