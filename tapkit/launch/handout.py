@@ -57,7 +57,11 @@ SLIDES = """
 .tk-text *, .tapkit-quiz .tapkit-small {font-size: inherit}
 .jp-RenderedHTMLCommon h1 {font-size: 60px; padding-top: .6em} .jp-RenderedHTMLCommon h2 {font-size: 40px}
 body.jp-Notebook {max-width: 1200px; margin: 0 auto}
-img {max-height: 400px !important; width: auto; max-width: 100%} .tapkit-quiz img {max-height: 330px !important}
+img {max-height: 400px !important; width: auto; max-width: 100%} .tapkit-quiz img {max-height: 260px !important}
+.jp-CodeCell.celltag_slide img:not(.tapkit-quiz img) {max-height: 470px !important}
+.tapkit-quiz:has(> img) p {font-size: 20px !important; line-height: 1.2; margin-block: 1px !important}
+.tapkit-quiz > img {max-height: 200px !important} .tk-text .tk-words {font-size: 20px !important}
+.tk-text:has(.tk-words), .tk-words, .tk-words * {max-width: none !important} .tk-words > div {break-inside: avoid}
 .tapkit-quiz p {line-height: 1.25; margin-block: 3px !important}
 .tapkit-table :is(table, p, caption) {font-size: 19px !important} .tapkit-table {break-inside: avoid}
 .tapkit-rule, .tapkit-quiz p:has(.tapkit-blank) {display: none}
@@ -65,7 +69,8 @@ iframe {display: none} figure > img {display: block !important}
 .jp-Cell {padding: 0 5px} .tapkit-quiz {break-inside: avoid}
 @media screen {html {scroll-snap-type: y proximity} BEGINS {scroll-snap-align: start; padding-top: 30px;
   margin-top: 75vh} main > .jp-Cell:first-child {margin-top: 0 !important}}
-@media print {BEGINS {break-before: page} main > .jp-Cell:first-child {break-before: auto !important}}
+@media print {.tapkit-quiz > img ~ .tapkit-solution {break-before: page}
+  BEGINS {break-before: page} main > .jp-Cell:first-child {break-before: auto !important}}
 """.replace("BEGINS", ":is(.jp-CodeCell.celltag_slide, .jp-MarkdownCell:has(.celltag_slide))")
 
 
