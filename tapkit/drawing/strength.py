@@ -46,7 +46,7 @@ def update_strength(artists: Pen, job: Operation) -> None:
     turns = units.convert(1, "torque", pen.memory["system"])
     rows = _rows(job)
     most = max(max(r.torque, r.span[1] if r.span else 0) for r in rows) * turns
-    if most > pen.memory.get("top", 0) or most < 0.4 * pen.memory["top"]:
+    if "top" not in pen.memory or most > pen.memory["top"] or most < 0.4 * pen.memory["top"]:
         pen.memory["top"] = nice_ceiling(1.08 * most)
     box = Box(LEFT, FACTS + 40, pen.width - RIGHT, pen.height - TOP)
     chart = Chart(pen, box, x=(0, pen.memory["top"]), y=(0, len(rows)))

@@ -102,7 +102,7 @@ def _chart(pen: Pen, job: Operation) -> Chart:
     wanted = max(wanted, 1.3 * most)
     if deep > memory.get("deep", 0) or deep < 0.45 * memory["deep"]:
         memory["deep"] = nice_ceiling(deep * 1.05)
-    if wanted > memory.get("top", 0) or wanted < 0.45 * memory["top"]:
+    if "top" not in memory or wanted > memory["top"] or wanted < 0.45 * memory["top"]:
         memory["top"] = nice_ceiling(wanted or 1.0)
     box = Box(52, 44, pen.width - 14, pen.height - 62)
     return Chart(pen, box, x=(0.0, memory["deep"]), y=(0.0, memory["top"]))

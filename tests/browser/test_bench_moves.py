@@ -146,6 +146,8 @@ class Played:
         picture = self.page.locator(".tapkit-bench .tapkit-view img.tapkit-picture")
         if picture.get_attribute("alt") != state["alt"]:
             wrong.append("the picture's words are not those of the kernel")
+        if picture.evaluate("e => getComputedStyle(e).opacity") != "1":
+            wrong.append("what slides under the picture shines through")
         told = " ".join(self.page.locator(".tapkit-bench .tapkit-view .tapkit-problem").all_inner_texts())
         if bool(state["problem"]) != bool(told) or (state["problem"] or "") not in told:
             wrong.append(("problem", state["problem"]))

@@ -264,6 +264,13 @@ def test_the_torque_curve_is_drawn_to_scale(system):
         assert np.abs(drawn - chart.up(peak * turns)).min() < 1e-3
 
 
+def test_a_hole_too_shallow_to_cut_in_has_an_empty_chart():
+    job = Operation.parse("M10 spiral-flute 8 threads", "blind 8.5 mm x 2 mm")
+    assert job.expected_torque.high.total.max() == 0
+    _, ax = figure((6, 4))
+    torquechart.draw_torquechart(ax, job)
+
+
 def test_the_tap_in_the_hole_meshes_with_the_thread_it_has_cut():
     """At any depth the wall of the hole is nowhere inside the silhouette of the tap's lands."""
     for depth in (3.0, 8.0, 11.3, 20.0):

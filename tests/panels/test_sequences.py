@@ -106,7 +106,7 @@ class Played:
 
     def wrong(self) -> list[str]:
         """What is wrong with the looks now."""
-        found = []
+        found = [str(problem)] if "cannot show that" in str(problem := self.panel.problem) else []
         for figure in self.figures():
             for ax in figure.axes:
                 slack = 1.5 * figure.dpi / DPI
