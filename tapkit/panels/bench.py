@@ -59,6 +59,8 @@ SWEEP_POINTS = 41
 LOOK = """
 .tapkit-panel.tapkit-bench {flex-flow: column nowrap; align-items: stretch}
 .tapkit-bench > .tapkit-view {position: static}
+.tapkit-bench .tapkit-sentence .tapkit-problem {position: static}
+.tapkit-bench .tapkit-sentence:has(.tapkit-problem) {position: sticky; top: 0; z-index: 4; background: #fff}
 .tapkit-bench .tapkit-columns {display: flex; flex-flow: row wrap; gap: 8px 28px; align-items: flex-start;
   overflow: visible}
 .tapkit-bench .tapkit-middle {flex: 2 1 430px; overflow: visible; min-width: 320px}

@@ -78,7 +78,8 @@ STYLE = f"""{DARK}
   {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
 .tapkit-panel .tapkit-switches {{display: flex; flex-wrap: wrap; gap: 5px; padding-top: 8px}}
 .tapkit-panel .tapkit-switches button {{width: auto; height: auto; line-height: 1; padding: 7px 8px;
-  color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 4px; margin: 0}}
+  white-space: normal; color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK};
+  border-radius: 4px; margin: 0}}
 .tapkit-panel .tapkit-switches button.mod-active {{background: {style.ACCENT}; color: {style.PAPER}}}
 .tapkit-panel .tapkit-picture {{margin: 0; max-width: 100%; height: auto; max-height: calc(100vh - 100px);
   object-fit: contain; object-position: left top}}

@@ -23,7 +23,7 @@ from IPython.display import HTML, display
 
 from tapkit import setupline
 from tapkit.drawing.style import SCALES
-from tapkit.messages import Sentence, _, said
+from tapkit.messages import Sentence, _, said, text
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.controls import Controls
@@ -210,8 +210,8 @@ class Panel:
             self.words.value = self._caption()
         else:
             picture.add_class("tapkit-old")
-            last = paragraph(_("The picture is the last one that was possible."), self.system)
-            self.words.value = not_possible(self.problem) + last
+            last = _("The picture is the last one that was possible.")
+            self.words.value = not_possible(self.problem, self.system, last)
         if self.problem is None:
             self.set_up.show(self.spec.set_up(self.model, self.values), self.system)
         for listener in self._listeners:
@@ -281,9 +281,9 @@ def why_not(error: Exception, system: str) -> str:
     return said(_("this panel cannot show that ({name}: {why}); press Reset to go on", name=name, why=why), system)
 
 
-def not_possible(problem: Any, system: str = "metric") -> str:
-    """Why something cannot be, as an HTML paragraph."""
-    return paragraph(_("Not possible: {problem}.", problem=problem), system, "tapkit-problem")
+def not_possible(problem: Any, system: str = "metric", *more: Sentence) -> str:
+    """Why something cannot be, and what else is to be said of it, as an HTML paragraph."""
+    return paragraph(text(_("Not possible: {problem}.", problem=problem), *more), system, "tapkit-problem")
 
 
 def in_units(sentence: Any, system: str) -> str:

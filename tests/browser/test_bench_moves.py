@@ -30,6 +30,12 @@ READ = """() => [...document.querySelectorAll('.tapkit-bench .tapkit-columns > .
             text: select ? select.selectedOptions[0]?.textContent ?? '' : box.value}];
     })))"""
 """In the page: what every control of A and B shows."""
+COVERED = """() => [...document.querySelectorAll('.tapkit-bench .tapkit-problem')].some(told => [...document.querySelectorAll(
+    '.tapkit-bench .tapkit-switches button')].some(key => {
+        const [a, b] = [told, key].map(e => e.getBoundingClientRect());
+        return Math.min(a.right, b.right) - Math.max(a.left, b.left) > 2 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 2;
+    }))"""
+"""In the page: whether the sentence that says what is not possible hides a key."""
 STATE = """dict(A=vars(bench.sides['A'].values), B=vars(bench.sides['B'].values), system=bench.system,
     problem=bench.problem, jobs=[repr(job) for job in bench.jobs], alt=bench.stage.widget.tooltip)"""
 CONTROLS = {c.key: c for c in set_up_controls()}
@@ -148,6 +154,8 @@ class Played:
             wrong.append("the picture's words are not those of the kernel")
         if picture.evaluate("e => getComputedStyle(e).opacity") != "1":
             wrong.append("what slides under the picture shines through")
+        if self.page.evaluate(COVERED):
+            wrong.append("what is not possible lies over the keys")
         told = " ".join(self.page.locator(".tapkit-bench .tapkit-view .tapkit-problem").all_inner_texts())
         if bool(state["problem"]) != bool(told) or (state["problem"] or "") not in told:
             wrong.append(("problem", state["problem"]))
