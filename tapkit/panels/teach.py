@@ -41,6 +41,8 @@ STYLE = f"""{quizlook.STYLE}
 .tapkit-teach .tapkit-place {{align-self: center; color: {style.SOFT_INK}}}
 .tapkit-teach:fullscreen {{padding: 3vh 4vw; font-size: 24px; border: 0; border-radius: 0; width: 100vw; height: 100vh}}
 .tapkit-teach:fullscreen .tapkit-keys button {{font-size: 16px}}
+.tapkit-teach:fullscreen .tapkit-slide img {{max-height: calc(94vh - 210px)}}
+.tapkit-teach:fullscreen .tapkit-room :is(.widget-label, select, input) {{font-size: 20px; width: auto; height: auto}}
 """
 PLAN_STYLE = f"""{CSS}<style>
 .tapkit-plan table {{border-collapse: collapse; margin: 4px 0 10px}}
@@ -231,6 +233,8 @@ class Teach:
         with self.slide.hold_sync():
             self.slide.picture = _plate(turn.picture) if turn.picture else b""
             self.slide.step = {**told, **ends, "alt": told["title"]}
+        if turn.live not in self._kept:
+            self._place.children = ()  # nothing of the step before stands under the new words while a panel is made
         self.live = self._made(turn.live)
         self._place.children = (self.live.widget,) if self.live else ()
 
