@@ -32,7 +32,7 @@ MOST_SHARED = 2000
 
 class Arrived(NamedTuple):
     """What came in: the `file`'s name, its `kind`, the id of its `learner` ("" where nobody in the class has the
-    `name` it carries), its number of `answers`, and what is said of it."""
+    `name` it carries), its number of `answers`, what is said of it, and `others`, names in it that nobody has."""
 
     file: str
     kind: str
@@ -40,6 +40,7 @@ class Arrived(NamedTuple):
     name: str
     answers: int
     says: Sentence | str
+    others: tuple[str, ...] = ()
 
 
 def looked_at(file: str, data: bytes, roster: Roster) -> Arrived:
@@ -118,7 +119,8 @@ def _record(file: str, entries: list[Entry], roster: Roster) -> Arrived:
         says = _("{name} is not in the class; say who it is", name=printable(name))
     else:
         says = _("carries no name; say whose it is")
-    return Arrived(file, RECORD, one.id if one else "", printable(name), count, says)
+    others = tuple(printable(other) for other in names if other != name and roster.find(other) is None) if one else ()
+    return Arrived(file, RECORD, one.id if one else "", printable(name), count, says, others)
 
 
 def _place(folder: Path, seen: Arrived, data: bytes, code: str) -> Sentence:

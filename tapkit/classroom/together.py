@@ -33,6 +33,8 @@ def together(root: Path) -> Iterator[Path]:
         os.rename(stage, root / stage.name.replace(NEW, READY))
     except BaseException:
         shutil.rmtree(stage, ignore_errors=True)
+        with contextlib.suppress(OSError):
+            root.rmdir()  # made for these files alone
         raise
     roll_forward(root)
 

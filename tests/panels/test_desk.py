@@ -174,6 +174,22 @@ def test_a_record_of_somebody_unknown_is_asked_for_once(made, monkeypatch, tmp_p
     assert made.steps[MARK].marks.points("olaf-lind") == 1
 
 
+def test_a_name_misspelt_at_first_takes_no_answers_from_its_learner(made, monkeypatch, tmp_path):
+    collect, mark = made.steps[COLLECT], made.steps[MARK]
+    answers_of(monkeypatch, tmp_path / "a", "Olaf Lnid", "right")
+    data = answers_of(monkeypatch, tmp_path / "a", "Olaf Lind", "", "right", "right")
+    collect.take("x.jsonl", data, True)
+    press(mark, "Mark")
+    assert mark.marks.points("olaf-lind") == 2
+    asked = collect.whose.children[0].children[0]
+    assert "Olaf Lnid, who answered in x.jsonl too" in asked.description
+    assert asked.value == "olaf-lind"
+    press(collect, "So it is")
+    assert not collect.whose.children
+    press(mark, "Mark")
+    assert mark.marks.points("olaf-lind") == 3
+
+
 def test_a_shared_folder_brings_them_in(monkeypatch, tmp_path):
     shared = tmp_path / "shared"
     shared.mkdir()

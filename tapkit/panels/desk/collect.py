@@ -110,14 +110,19 @@ class CollectStep:
         rows = [(a.file, names.get(a.learner, a.name), a.says) for a, _data in self.arrived]
         self.seen.value = look.table((_("File"), _("Learner"), _("What it is")), rows) if rows else ""
         unknown = [(a, d) for a, d in self.arrived if a.kind == RECORD and not a.learner]
-        self.whose.children = [self._asks(a, d) for a, d in unknown]
+        misspelt = [(a._replace(name=other), d) for a, d in self.arrived if a.learner for other in a.others]
+        self.whose.children = [self._asks(a, d) for a, d in (*unknown, *misspelt)]
         missing = [one.name for one in self.desk.school.roster if not (self.desk.school.records / one.id).is_dir()]
         self.told.say(
             _("Nothing yet from: {names}", names=", ".join(missing)) if missing else _("Everybody has handed in.")
         )
 
     def _asks(self, seen: Arrived, data: bytes) -> Any:
-        pick = look.choice(_("{file} is of", file=seen.file), [(one.name, one.id) for one in self.desk.school.roster])
+        asks = _("{file} is of", file=seen.file)
+        if seen.others:
+            asks = _("{name}, who answered in {file} too, is", name=seen.name, file=seen.file)
+        pick = look.choice(asks, [(one.name, one.id) for one in self.desk.school.roster])
+        pick.value = seen.learner or pick.value
         take_it = look.key(_("So it is"), self.told.tried(lambda: self.assign(seen, data, pick.value)))
         return ipywidgets.VBox([pick, look.keys(take_it)])
 

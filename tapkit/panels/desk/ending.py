@@ -50,7 +50,7 @@ class EndStep:
         self.widget = ipywidgets.VBox(
             [
                 look.words(_("Packed are records, sheets, keys and marks. Keep the file as your rules ask for.")),
-                look.keys(look.key(_("Pack the class into one file"), tried(self.archive), first=True)),
+                look.keys(look.key(_("Pack the class into one file"), tried(self.archive, slow=True), first=True)),
                 self.files,
                 self.told.widget,
                 look.heading(_("Erase the class")),

@@ -80,11 +80,13 @@ class Told:
         """Say why something was not done."""
         self.warn(in_words(error))
 
-    def tried(self, action: Callable[[], Any]) -> Callable[[], Any]:
-        """The action, with its errors said here."""
+    def tried(self, action: Callable[[], Any], *, slow: bool = False) -> Callable[[], Any]:
+        """The action, with its errors said here; of a `slow` one that it is being done, until something is said."""
 
         def guarded(*_more: Any) -> Any:
             try:
+                if slow:
+                    self.say(_("One moment: this is being done."))
                 return action()
             except Exception as error:
                 if not isinstance(error, OSError) and not is_told(error):

@@ -153,7 +153,7 @@ class MarkStep:
             [
                 self.sets,
                 more,
-                look.keys(look.key(_("Mark"), self.told.tried(self.mark), first=True)),
+                look.keys(look.key(_("Mark"), self.told.tried(self.mark, slow=True), first=True)),
                 self.told.widget,
                 self.files,
                 self.seen,

@@ -109,13 +109,13 @@ class PrintStep:
         self.give = DeskFiles(self.told.trouble)
         told = _("For your learners’ machines: they drop these files at Start here, below Your name.")
         self.giving = ipywidgets.VBox([look.words(told), self.give])
-        self.more = look.keys(look.key(_("Add late learners"), tried(self.again)))
+        self.more = look.keys(look.key(_("Add late learners"), tried(self.again, slow=True)))
         self.widget = ipywidgets.VBox(
             [
                 look.words(_("Open a lesson, tick exercises, give them a title. Each learner gets other numbers.")),
                 self.pick,
                 self.name,
-                look.keys(look.key(_("Make the sheets"), tried(self.make), first=True)),
+                look.keys(look.key(_("Make the sheets"), tried(self.make, slow=True), first=True)),
                 self.told.widget,
                 self.test.widget,
                 self.sets,

@@ -48,7 +48,7 @@ class TestPart:
         self.closes.value = f"{now + timedelta(minutes=45):%Y-%m-%d %H:%M}"
         self.told = look.Told()
         self.files = DeskFiles(self.told.trouble)
-        key = look.key(_("Make it a test on the screen"), self.told.tried(self.make))
+        key = look.key(_("Make it a test on the screen"), self.told.tried(self.make, slow=True))
         parts = [
             look.words(
                 _("What is ticked above, under its title: it opens and closes by the clock, one answer, no hints.")
