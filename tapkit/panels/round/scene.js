@@ -285,26 +285,26 @@ class Scene {
     if (this.outlined) this.ghostUntil = performance.now() + GHOST;
   }
 
-  // What is shown now is kept, to be outlined over what comes; it holds for this view alone.
+  // The outline of what is shown now, kept to be laid over what comes; it holds for this view alone.
   keepOutline() {
     const gl = this.gl, { width, height } = this;
     if (!this.frames) return;
-    gl.bindFramebuffer(gl.READ_FRAMEBUFFER, this.targets[0].frame.x);
-    gl.readBuffer(gl.COLOR_ATTACHMENT0);
-    gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, this.targets[4].frame.x);
-    gl.blitFramebuffer(0, 0, width, height, 0, 0, width, height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, this.targets[4].frame.x);
+    gl.viewport(0, 0, width, height);
+    gl.disable(gl.BLEND);
+    this.fill(this.outline, { size: [width, height], dots: [this.dots] }, { ghost: this.targets[0].colour.x });
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     this.outlined = this.posed();
   }
 
   // The outline over what is shown, between two columns of the picture.
-  drawOutline(left, right) {
-    const gl = this.gl, { width, height } = this;
+  drawOutline([left, right]) {
+    const gl = this.gl;
     gl.enable(gl.BLEND);
     gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
     gl.enable(gl.SCISSOR_TEST);
-    gl.scissor(left, 0, right - left, height);
-    this.fill(this.outline, { size: [width, height], dots: [this.dots] }, { ghost: this.targets[4].colour.x });
+    gl.scissor(left, 0, right - left, this.height);
+    this.fill(this.copier, {}, { picture: this.targets[4].colour.x });
     gl.disable(gl.SCISSOR_TEST);
     gl.disable(gl.BLEND);
   }
@@ -465,19 +465,19 @@ class Scene {
     gl.bindVertexArray(null);
   }
 
-  show(source, span) {
+  show(source, span, whole) {
     const gl = this.gl;
     gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
     gl.viewport(0, 0, this.width, this.height);
     if (source === this.targets[0]) {
-      const [left, right] = span ?? [0, this.width];
+      const [left, right] = whole ? [0, this.width] : span;
       gl.clearColor(0, 0, 0, 0);
-      if (span) gl.clear(gl.COLOR_BUFFER_BIT);
+      if (!whole) gl.clear(gl.COLOR_BUFFER_BIT);
       gl.bindFramebuffer(gl.READ_FRAMEBUFFER, source.frame.x);
       gl.readBuffer(gl.COLOR_ATTACHMENT0);
       gl.blitFramebuffer(left, 0, right, this.height, left, 0, right, this.height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
       gl.bindFramebuffer(gl.FRAMEBUFFER, null);
-      if (this.outlined) this.drawOutline(left, right);
+      if (this.outlined) this.drawOutline(span);
     } else {
       gl.disable(gl.BLEND);
       this.fill(this.finish, {}, { picture: source.colour.x, hollows: this.targets[3].colour.x });
@@ -491,7 +491,7 @@ class Scene {
     const cam = this.draw(this.current, this.targets[0], [0, 0], true);
     const half = 1.12 * this.current.about.outer * cam.scale + 4, middle = this.width / 2;
     const span = [middle - half, middle + half].map((x) => clamp(Math.round(x), 0, this.width)); // where the tap is
-    this.show(this.targets[0], this.film || this.inset ? null : span);
+    this.show(this.targets[0], span, !!this.film || this.inset > 0);
     this.passes = 1;
     this.frames += 1;
     return cam;
