@@ -27,7 +27,7 @@ from tapkit.messages import (
 from tapkit.messages import force as force_of
 from tapkit.messages import torque as torque_of
 from tapkit.operation import Operation
-from tapkit.planning.speed import cutting_power, spindle_speed
+from tapkit.planning.speed import cutting_power, spindle_speed, tapping_speed
 from tapkit.setupline import Line
 
 WIDTH = 110
@@ -112,7 +112,7 @@ def _heading(job: Operation, system: str) -> str:
         told = dict(runout=length(job.faults.runout), off=length(job.faults.eccentricity))
         rows.append((_("runout"), _("{runout} as a dial reads it, so {off} off the axis", **told)))
     if job.speed:
-        rows.append((_("speed"), _speed(job)))
+        rows += [(_("speed"), _speed(job)), ("", _shop_speed(job))]
     label = said(_("set-up"), system)
     line = f"  {label:<{INDENT - 3}} {said(Line(job), system)}"  # whole, so that it can be copied
     return "\n".join([said(title, system), _rows(rows, system, "  "), line])
@@ -153,6 +153,17 @@ def _speed(job: Operation) -> Sentence:
         rpm=Quantity(rpm, "rotation", digits=3),
         power=Span(*watts, "power", digits=2),
     )
+
+
+def _shop_speed(job: Operation) -> Sentence:
+    """What a shop runs in this metal, and whether the job's speed is above it."""
+    usual = tapping_speed(job.workpiece, job.tap.thread, "shop")
+    told = dict(
+        span=Span(usual.low, usual.high, "speed", digits=2), of=of_table(usual.of), source=of_table(usual.source)
+    )
+    if (job.speed or 0.0) > usual.high * 1.001:
+        return _("more than a shop runs every day: {span} ({of}; {source})", **told)
+    return _("a shop runs {span} every day ({of}; {source})", **told)
 
 
 # --- the teeth -----------------------------------------------------------------------------------------
