@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from types import SimpleNamespace
 from typing import Any
 
@@ -15,8 +14,9 @@ from tapkit.messages import Sentence, Span, _, length, listed, of_table, rough_d
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.choice import job_from
-from tapkit.panels.panel import PanelSpec, paragraph
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.markup import folded, paragraph, points, table, tag
+from tapkit.panels.panel import PanelSpec
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.planning.allways import AllWays, Way, all_ways
 
 
@@ -67,20 +67,17 @@ def details(model: AllWays, system: str) -> str:
     rows = [[*_row(way), *([] if alike else [gauge]), _verdict(way)] for way, gauge in zip(model.ways, gauges)]
     heads += [*([] if alike else [_("gauge")]), _("will it do?")]
     marks = ["good" if way.judged.advised else "bad" for way in model.ways]
-    out = table("", tuple(map(said, heads)), [tuple(said(one, system) for one in row) for row in rows], marks)
+    out = table("", heads, rows, marks, system)
     told = paragraph(_("Gauge, whichever way: {gauge}.", gauge=gauges[0]), system) if alike else ""
-    return f'<div class="tapkit-dense tapkit-ways">{out}{told}{_more(model, system)}</div>'
+    return tag("div", out, told, _more(model, system), class_="tapkit-dense tapkit-ways")
 
 
 def _more(model: AllWays, system: str) -> str:
     refused = [way for way in model.ways if not way.judged.advised]
     why = [_("{way}: {why}.", way=way.name, why=way.judged.refusals[0].words) for way in refused]
-    items = "".join(
-        f"<li>{html.escape(said(one, system))}</li>" for one in (*why, *other_ways(model.ways[0].judged.job.work))
-    )
     title = _("Why some will not do, and forming or milling, where they would serve") if refused else (
         _("Forming or milling, where they would serve"))  # fmt: skip
-    return f"<details><summary>{html.escape(said(title))}</summary><ul>{items}</ul></details>"
+    return folded(title, points((*why, *other_ways(model.ways[0].judged.job.work)), system))
 
 
 WHY_NOT = {

@@ -19,7 +19,7 @@ from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import ChoiceAsked
 from tapkit.messages import _
 from tapkit.panels.answerkeys import AnswerBoxes, AnswerChoices, OfferedChoice, Standing
-from tapkit.panels.panel import paragraph
+from tapkit.panels.markup import paragraph
 
 Enter = Callable[[], None]
 

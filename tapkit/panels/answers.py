@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets
 from IPython.display import HTML, display
+from markupsafe import escape
 
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.number import NumberAsked
 from tapkit.messages import _, said
+from tapkit.panels.markup import BREAK, bold, joined, paragraph, points, tag
 from tapkit.panels.text import CSS
 
 
@@ -34,19 +34,21 @@ def lesson_of(workbook: str) -> int:
 
 def answer_html(question: Question) -> str:
     """A question with its answer, solution and known mistakes."""
-    lines = "".join(f"<li>{html.escape(line)}</li>" for line in question.lines)
-    solution = "".join(f"<li>{html.escape(line)}</li>" for line in question.solution)
     ask = question.ask
-    slips = "".join(
-        f"<li>{html.escape(ask.text(slip.value / ask.own))}: {html.escape(question.say(slip.says))}</li>"
+    lines = question.text.split("\n")
+    asked = tag("p", lines[0], *(joined((BREAK, escape(line))) for line in lines[1:]))
+    slips = [
+        _("{value}: {says}", value=ask.text(slip.value / ask.own), says=question.say(slip.says))
         for slip in (ask.mistakes if isinstance(ask, NumberAsked) else ())
-    )
-    mistakes = f"<p><b>{html.escape(said(_('Known mistakes')))}</b></p><ul>{slips}</ul>" if slips else ""
-    answer = html.escape(said(_("Answer: {answer}", answer=question.right_words)))
-    asked = html.escape(question.text).replace("\n", "<br>")
-    return (
-        f"<div class='tk-text'><p>{asked}</p><ul>{lines}</ul><p><b>{answer}</b></p><ol>{solution}</ol>{mistakes}</div>"
-    )
+    ]
+    parts = [
+        asked,
+        points(question.lines),
+        bold(_("Answer: {answer}", answer=question.right_words)),
+        points(question.solution, name="ol"),
+        bold(_("Known mistakes")) + points(slips) if slips else "",
+    ]
+    return tag("div", *parts, class_="tk-text")
 
 
 class Answers:
@@ -75,7 +77,7 @@ class Answers:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({"application/vnd.jupyter.widget-view+json": view, "text/plain": said(_("Panel: answers"))}, raw=True)
         told = _("Answers by variant for: {titles}.", titles="; ".join(option[0] for option in self._exercise.options))
-        display(HTML(f"{CSS}<p class='tk-text tk-source'>{html.escape(said(told))}</p>"))
+        display(HTML(CSS + str(paragraph(told, look="tk-text tk-source"))))
 
 
 def answers(workbook: str) -> Answers:

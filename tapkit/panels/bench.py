@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import itertools
 from collections.abc import Callable
 from functools import lru_cache, partial
@@ -11,6 +10,7 @@ from typing import Any
 import ipywidgets
 import numpy as np
 from IPython.display import HTML, display
+from markupsafe import Markup
 from matplotlib.figure import Figure
 
 from tapkit import compare, parameters, units, whatif
@@ -35,6 +35,7 @@ from tapkit.panels import common, export
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
+from tapkit.panels.markup import joined, tag
 from tapkit.panels.panel import (
     button,
     in_units,
@@ -324,30 +325,24 @@ def table_html(jobs: tuple[Operation, Operation], system: str) -> str:
     """Both jobs in one table: the inputs that differ, then all results; differences are marked in words and weight."""
     parts = []
     for caption, what in ((_("What differs"), compare.differing(jobs)), (_("What comes out"), compare.lines(jobs))):
-        body = "".join(_row(line, system) for line in what)
-        alike = html.escape(said(_("A and B are alike.")))
-        body = body or f"<tr><td colspan='4'>{alike}</td></tr>"
-        head = "".join(f"<th scope='col' class='number'>{h}</th>" for h in (*NAMES, said(_("B against A"))))
-        parts.append(
-            f"<table><caption>{html.escape(said(caption))}</caption><thead><tr><th scope='col'></th>{head}</tr></thead>"
-            f"<tbody>{body}</tbody></table>"
-        )
-    return "".join(parts) + _cautions(jobs, system)
+        heads = (tag("th", one, scope="col", class_="number") for one in (*NAMES, _("B against A")))
+        head = tag("thead", tag("tr", tag("th", scope="col"), *heads))
+        body = [_row(line, system) for line in what] or [tag("tr", tag("td", _("A and B are alike."), colspan=4))]
+        parts.append(tag("table", tag("caption", caption), head, tag("tbody", *body)))
+    return joined(parts) + _cautions(jobs, system)
 
 
-def _row(line: compare.ComparedLine, system: str) -> str:
-    mark = " class='differs'" if line.differs else ""
-    cells = "".join(f"<td class='number'>{html.escape(str(c))}</td>" for c in (*line.shown(system), line.change()))
-    return f"<tr{mark}><td>{html.escape(str(line.label))}</td>{cells}</tr>"
+def _row(line: compare.ComparedLine, system: str) -> Markup:
+    cells = (tag("td", one, class_="number") for one in (*line.shown(system), line.change()))
+    return tag("tr", tag("td", line.label), *cells, class_="differs" if line.differs else "")
 
 
-def _cautions(jobs: tuple[Operation, Operation], system: str) -> str:
-    said = [
+def _cautions(jobs: tuple[Operation, Operation], system: str) -> Markup:
+    return joined(
         paragraph(_("{name}, caution: {caution}.", name=name, caution=in_units(c, system)), system, "tapkit-caution")
         for name, job in zip(NAMES, jobs)
         for c in job.cautions
-    ]
-    return "".join(said)
+    )
 
 
 def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, system: str = "metric") -> SweepPicture:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -15,10 +14,11 @@ from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, Sentence, _, said
 from tapkit.operation import Operation
 from tapkit.panels import common
+from tapkit.panels.markup import bold, points, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.setupbox import drawer_file, drawer_taps
 from tapkit.panels.state import Tick
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.parameters import tap_from
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import Choice, as_sentence, asked_for, choose, key_figures, what_goes_wrong
@@ -96,24 +96,22 @@ def details(model: Chosen, system: str) -> str:
         out.append(_others(choice, model.wanted, system))
     rules = choice.practice()
     if rules:
-        agrees, differs = said(_("agrees")), said(_("differs"))
-        rows = [(said(r.told), agrees if r.agrees else differs, said(r.words, system), said(r.source)) for r in rules]
+        rows = [(r.told, _("agrees") if r.agrees else _("differs"), r.words, r.source) for r in rules]
         marks = ["good" if r.agrees else "perhaps" for r in rules]
         heads = (_("Rule"), _("choice"), _("why"), _("source"))
-        out.append(table(said(_("What the trade says")), tuple(map(said, heads)), rows, marks))
+        out.append(table(_("What the trade says"), heads, rows, marks, system))
     return "".join(out)
 
 
 def _list(title: Sentence, told: Any, system: str) -> str:
-    items = "".join(f"<li>{html.escape(said(t, system))}</li>" for t in told)
-    return f"<p><b>{html.escape(said(title))}</b></p><ul>{items}</ul>"
+    return bold(title) + points(told, system)
 
 
 def _against(choice: Choice, system: str) -> str:
     best = choice.ranked[0]
-    rows = [(said(p.words, system), f"={said(Number(p.points, decimals=2))}") for p in best.points]
+    rows = [(p.words, f"={said(Number(p.points, decimals=2))}") for p in best.points]
     title = _("What counts against the best, {tap}", tap=best.name)
-    return table(said(title), (said(_("Because")), said(_("points"))), rows)
+    return table(title, (_("Because"), _("points")), rows, system=system)
 
 
 def _others(choice: Choice, wanted: Judged | None, system: str) -> str:
@@ -121,8 +119,8 @@ def _others(choice: Choice, wanted: Judged | None, system: str) -> str:
     if wanted is not None and all(j.tap != wanted.tap for j in shown):
         shown.append(wanted)
     columns = [key_figures(j) for j in shown]
-    rows = [(said(each[0][0]), *(f"={said(value, system)}" for _what, value in each)) for each in zip(*columns)]
-    return table(said(_("What each costs")), ("", *(said(in_words(j.tap)) for j in shown)), rows)
+    rows = [(each[0][0], *(f"={said(value, system)}" for _what, value in each)) for each in zip(*columns)]
+    return table(_("What each costs"), ("", *(in_words(j.tap) for j in shown)), rows)
 
 
 def controls() -> tuple[Any, ...]:

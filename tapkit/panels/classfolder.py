@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,14 +9,17 @@ from typing import Any
 import ipywidgets
 from IPython.display import HTML, display
 
+from tapkit.messages import _, said
 from tapkit.panels.inpage import InPage
+from tapkit.panels.markup import bold, paragraph, tag
 from tapkit.panels.panel import VIEW
 
-WHY = (
-    "<b>If you learn alone, you need nothing here: go on.</b> Questions to the room travel through a folder that every "
-    "place in the class can reach, and none is set here. In a class run by <code>tapkit hub</code> it is set for you."
+ALONE = _("If you learn alone, you need nothing here: go on.")
+WHY = _(
+    "Questions to the room travel through a folder that every place in the class can reach, and none is set here. In a "
+    "class run by tapkit hub it is set for you."
 )
-HOW = "Enter the folder, for instance a shared drive of the class, and press Enter."
+HOW = _("Enter the folder, for instance a shared drive of the class, and press Enter.")
 
 
 class AskFolder:
@@ -26,10 +28,10 @@ class AskFolder:
     def __init__(self, made: Callable[[Path], Any], style: str) -> None:
         self._made = made
         self.inner: Any = None
-        self.box = ipywidgets.Text(description="Class folder", placeholder="folder", continuous_update=False)
+        self.box = ipywidgets.Text(description=said(_("Class folder")), continuous_update=False)
         self.box.style.description_width = "initial"
         self.box.layout.width = "min(34em, 100%)"
-        self.button = ipywidgets.Button(description="Use this folder", tooltip="Use this folder")
+        self.button = ipywidgets.Button(description=said(_("Use this folder")))
         self.button.add_class("tapkit-first")
         self.button.on_click(lambda _: self.use())
         self.box.observe(lambda change: self.use() if change["new"].strip() else None, "value")
@@ -39,7 +41,14 @@ class AskFolder:
         hidden.layout.display = "none"
         keys = ipywidgets.Box([self.button])
         keys.add_class("tapkit-keys")
-        parts = [hidden, ipywidgets.HTML(f"<p>{WHY}</p><p>{HOW}</p>"), self.box, keys, self.said, InPage()]
+        parts = [
+            hidden,
+            ipywidgets.HTML(bold(ALONE) + paragraph(WHY) + paragraph(HOW)),
+            self.box,
+            keys,
+            self.said,
+            InPage(),
+        ]
         self.widget = ipywidgets.VBox(parts)
         self.widget.add_class("tapkit-quiz")
 
@@ -50,18 +59,18 @@ class AskFolder:
         text = self.box.value.strip().strip('"')
         place = Path(text).expanduser()
         if not text or not place.is_dir():
-            what = f"{html.escape(text)} is not a folder" if text else "No folder is entered"
-            self.said.value = f"<p><b>{what}.</b> Enter a folder that is there, such as Z:\\class.</p>"
+            what = _("{place} is not a folder.", place=text) if text else _("No folder is entered.")
+            self.said.value = tag("p", tag("b", what), " ", _("Enter a folder that is there, such as Z:\\class."))
             return
         try:
             self.inner = self._made(place)
         except (OSError, ValueError) as error:
-            self.said.value = f"<p><b>This folder cannot be used:</b> {html.escape(str(error))}.</p>"
+            self.said.value = bold(_("This folder cannot be used: {why}.", why=said(error)))
             return
         self.widget.children = (self.widget.children[0], self.inner.widget)
         self.inner.start()
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": "A question to the room"}, raw=True)
-        display(HTML(f"<p class='tapkit-ask-still'>{WHY}</p>"))
+        display({VIEW: view, "text/plain": said(_("A question to the room"))}, raw=True)
+        display(HTML(tag("div", bold(ALONE), paragraph(WHY), class_="tapkit-ask-still")))

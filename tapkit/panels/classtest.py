@@ -8,7 +8,6 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable
 from datetime import datetime, timedelta
-from html import escape
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -27,7 +26,8 @@ from tapkit.panels import quizlook
 from tapkit.panels.deck import own_seed
 from tapkit.panels.finaltest import SittingDeck, SittingQuiz
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW, button, paragraph
+from tapkit.panels.markup import joined, paragraph, tag
+from tapkit.panels.panel import VIEW, button
 from tapkit.panels.quiz import own_record
 from tapkit.panels.tally import Watcher
 
@@ -207,24 +207,21 @@ class ClassTestPlace(Watcher):
         )
         if self.now() < test.closes or not given:
             return [ipywidgets.HTML(paragraph(told))]
-        rows = "".join(
-            f"<tr><td>{escape(q.exercise.title)}</td><td>{_sign(q, given)}</td></tr>" for q in questions
-        )  # fmt: skip
-        return [ipywidgets.HTML(paragraph(told) + f'<table class="tapkit-results">{rows}</table>')]
+        rows = (tag("tr", tag("td", q.exercise.title), tag("td", _sign(q, given))) for q in questions)
+        return [ipywidgets.HTML(paragraph(told) + tag("table", *rows, class_="tapkit-results"))]
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": said(_("The test of the class"))}, raw=True)
-        display(HTML(f"<p class='tapkit-class-test-still'>{said(_('A test is sat on the screen.'))}</p>"))
+        display(HTML(paragraph(_("A test is sat on the screen."), look="tapkit-class-test-still")))
         self.start()
 
 
 def _sign(question: Any, given: dict[str, Any]) -> str:
     entry = given.get(question.exercise.name)
     if entry is None:
-        return escape(said(_("no answer")))
-    verdict = question.judge(entry.answer)
-    return f"{verdict.sign} {escape(entry.answer)}"
+        return said(_("no answer"))
+    return f"{question.judge(entry.answer).sign} {entry.answer}"
 
 
 def _key(test: ClassTest) -> str:
@@ -232,8 +229,7 @@ def _key(test: ClassTest) -> str:
 
 
 def _head(test: ClassTest) -> str:
-    title = escape(said(_("Test: {title}", title=test.title)))
-    return f'<p class="tapkit-head">{title}</p>'
+    return paragraph(_("Test: {title}", title=test.title), look="tapkit-head")
 
 
 def _rules(test: ClassTest) -> str:
@@ -252,7 +248,7 @@ def _rules(test: ClassTest) -> str:
             1 if test.minutes == 1 else 2,
             minutes=f"{test.minutes:g}",
         )
-    return "".join(paragraph(one) for one in (count, minutes, *SECURE) if one)
+    return joined(paragraph(one) for one in (count, minutes, *SECURE) if one)
 
 
 def class_test(*, record: Record | None = None, seed: int | None = None) -> ClassTestPlace:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -15,9 +14,10 @@ from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Number, Sentence, Span, _, of_table, said, text
 from tapkit.operation import Operation
 from tapkit.panels import common
+from tapkit.panels.markup import paragraph, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.planning.cycle import MINUTE, TURN, Cycle, feed_settings
 from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
@@ -95,31 +95,27 @@ def describe(model: CycleRun, system: str) -> Sentence:
 def details(model: CycleRun, system: str) -> str:
     """The set-up line by line, the speeds known, and feed errors in words."""
     cycle = model.cycle
-    lines = [(said(x.what), f"={said(x.value, system)}", said(x.why, system)) for x in cycle.lines(system)]
-    lines += [tuple(said(cell, system) for cell in line) for line in _torque_lines(model)]
-    out = [table(said(_("Set-up")), (said(_("Set")), said(_("to")), said(_("because"))), lines)]
+    lines = [(x.what, f"={said(x.value, system)}", x.why) for x in cycle.lines(system)]
+    out = [table(_("Set-up"), (_("Set"), _("to"), _("because")), [*lines, *_torque_lines(model)], system=system)]
     if not cycle.machine.by_hand:
         known = [
-            (said(LEVEL_WORDS[s.level]), f"={said(s.span, system)}", said(of_table(s.of)), said(of_table(s.source)))
+            (LEVEL_WORDS[s.level], f"={said(s.span, system)}", of_table(s.of), of_table(s.source))
             for s in tapping_speeds(model.work, cycle.thread)
         ]
-        head = tuple(map(said, (_("Level"), _("speed"), _("of"), _("source"))))
-        out.append(table(said(_("Speeds known for this metal")), head, known))
-        rows = [
-            (said(s.text), said(cycle.feed_error(s.per_turn).in_words(), system)) for s in feed_settings(cycle, system)
-        ]
+        out.append(table(_("Speeds known for this metal"), (_("Level"), _("speed"), _("of"), _("source")), known))
+        rows = [(s.text, cycle.feed_error(s.per_turn).in_words()) for s in feed_settings(cycle, system)]
         now = dict(off=Number(cycle.spindle_off))
         off = cycle.with_(feed_by=MINUTE)
         slow = off.feed_error(off.real_feed)
-        rows.append((said(_("by the minute, spindle {off} % slow", **now)), said(slow.in_words(), system)))
+        rows.append((_("by the minute, spindle {off} % slow", **now), slow.in_words()))
         if slow.growth:
-            rows.append((said(_("the holder meanwhile")), said(slow.holder, system)))
+            rows.append((_("the holder meanwhile"), slow.holder))
         tied = _("The feed follows the spindle: it is the lead at any speed.")
-        rows.append((said(_("by the turn, spindle {off} % slow", **now)), said(tied)))
-        out.append(table(said(_("What the feed does to the flanks")), (said(_("Feed")), ""), rows))
+        rows.append((_("by the turn, spindle {off} % slow", **now), tied))
+        out.append(table(_("What the feed does to the flanks"), (_("Feed"), ""), rows, system=system))
     told = [_("Clutch of the holder: {told}.", told=model.job.clutch.sentence)]
     told += [_("Chips: the tap is {told}.", told=model.job.clearing)] if model.job.clearing else []
-    out[1:1] = [f"<p>{html.escape(said(one, system))}</p>" for one in told]
+    out[1:1] = [paragraph(one, system) for one in told]
     return "".join(out)
 
 

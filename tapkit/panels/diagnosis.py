@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -17,9 +16,10 @@ from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, _, of_table, pgettext, said
 from tapkit.operation import Operation
 from tapkit.panels import common
+from tapkit.panels.markup import folded, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.panels.text import plate_html
 from tapkit.planning.candidate import candidate
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values, in_clues
@@ -94,16 +94,13 @@ def details(model: Case, system: str) -> str:
         (f.printed, ANSWERS[f.run.could][1], f.run.words, in_clues(f.against) if f.against else nothing, f.look)
         for f in found.findings
     ]
-    rows = [tuple(said(cell, system) for cell in row) for row in rows]
     marks = [MARKS[f.run.could] if f.fits else "" for f in found.findings]
-    words = (_("Cause"), _("could it?"), _("what the model found"), _("speaks against it"), _("look here"))
-    head = tuple(map(said, words))
-    out = []
+    head = (_("Cause"), _("could it?"), _("what the model found"), _("speaks against it"), _("look here"))
+    every = table(_("Every cause, tried"), head, rows, marks, system)
     if found.decisive and found.seen.given:
-        apart = [(said(ASKS[clue]), "; ".join(said(t, system) for t in told)) for clue, told in found.decisive[:3]]
-        heads = (said(_("Look")), said(_("each would show")))
-        out.append(table(said(_("What would tell them apart")), heads, apart))
-    return "".join([*out, table(said(_("Every cause, tried")), head, rows, marks)])
+        apart = [(ASKS[clue], "; ".join(said(t, system) for t in told)) for clue, told in found.decisive[:3]]
+        return table(_("What would tell them apart"), (_("Look"), _("each would show")), apart) + every
+    return every
 
 
 def controls() -> tuple[Any, ...]:
@@ -163,8 +160,7 @@ class DiagnosisPanel(TablePanel):
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()
-        head = html.escape(said(_("What it may look like: sketches of the clues")))
-        fold = ipywidgets.HTML(f"<details><summary>{head}</summary>{plate_html('clues')}</details>")
+        fold = ipywidgets.HTML(folded(_("What it may look like: sketches of the clues"), plate_html("clues")))
         fold.add_class("tapkit-under")
         panel.children = (*panel.children, fold)
         return panel

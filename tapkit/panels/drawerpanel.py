@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-import html
 from typing import Any
 
 import ipywidgets
 from IPython.display import HTML, display
+from markupsafe import Markup
 
 from tapkit import drawer
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, angle, length, listed, said, threads_of
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
-from tapkit.panels.panel import VIEW, button, inch_switch, paragraph, switch_row
+from tapkit.panels.markup import bold, paragraph, points, table, tag
+from tapkit.panels.panel import VIEW, button, inch_switch, switch_row
 from tapkit.panels.setupbox import class_drawer, drawer_file, look_everywhere, use_drawer
-from tapkit.panels.tablepanel import LOOK, table
+from tapkit.panels.tablepanel import LOOK
 
 FIELDS = (
     ("name", _("Name"), "A7"),
@@ -106,17 +107,15 @@ class DrawerPanel:
             self.table.value = paragraph(_("{why}.", why=error.args[0]), self.system)
             return
         heads = (_("Name"), _("tap"), _("flutes"), _("hook"), _("core"), _("now"), _("coating, condition"))
-        rows = [tuple(said(one, self.system) for one in _row(one)) for one in found.taps.values()]
-        shown = table(said(_("My drawer: {file}", file=str(self.file))), tuple(map(said, heads)), rows)
+        rows = [_row(one) for one in found.taps.values()]
+        shown = table(_("My drawer: {file}", file=str(self.file)), heads, rows, system=self.system)
         if theirs:
             given = dict(file=str(of_class), names=listed(theirs.taps) if theirs.taps else "–")
             shown += paragraph(_("The class's drawer, {file}, offers besides: {names}.", **given), self.system)
         problems = [*found.problems, *(theirs.problems if theirs else ())]
-        wrong = "".join(f"<li>{html.escape(said(one, self.system))}</li>" for one in problems)
-        title = html.escape(said(_("Rows that cannot be read; the others count all the same")))
-        self.table.value = f'{LOOK}<div class="tapkit-table">{shown}' + (
-            f"<p><b>{title}</b></p><ul>{wrong}</ul></div>" if wrong else "</div>"
-        )
+        if problems:
+            shown += bold(_("Rows that cannot be read; the others count all the same")) + points(problems, self.system)
+        self.table.value = Markup(LOOK) + tag("div", shown, class_="tapkit-table")
 
     def set_system(self, system: str) -> None:
         """Show "metric" or "inch" units."""

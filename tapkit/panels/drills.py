@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -19,9 +18,10 @@ from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Number, Quantity, Span, _, length, of_table, pgettext, said
 from tapkit.panels import common
+from tapkit.panels.markup import paragraph, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, TextEntry
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.parameters import job_from
 from tapkit.planning.classes import class_names
 from tapkit.planning.drill import (
@@ -123,10 +123,7 @@ LIMITS = {
 def details(model: Drills, system: str) -> str:
     """The drills as a table, and how wide they really cut."""
     text = {0, 5}
-    rows = [
-        tuple(said(cell, system) if i in text else f"={said(cell, system)}" for i, cell in enumerate(_row(fit)))
-        for fit in model.fits
-    ]
+    rows = [[cell if i in text else f"={said(cell, system)}" for i, cell in enumerate(_row(fit))] for fit in model.fits]
     marks = ["good" if fit.limits == WITHIN else "bad" for fit in model.fits]
     limits, usual, source = model.fits[0].minor, model.usual, of_table(drilled_size(1).source)
     head = (
@@ -147,8 +144,7 @@ def details(model: Drills, system: str) -> str:
         why=of_table(usual.source),
         source=source,
     )
-    below = "".join(f"<p>{html.escape(said(told, system))}</p>" for told in (minor, wanted))
-    return table(said(title), tuple(map(said, head)), rows, marks) + below
+    return table(title, head, rows, marks, system) + paragraph(minor, system) + paragraph(wanted, system)
 
 
 def spec() -> PanelSpec:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import base64
-import html
 import mimetypes
 from datetime import datetime
 from pathlib import Path
 from textwrap import wrap
+from typing import Any
 
 import matplotlib
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -17,7 +17,9 @@ from tapkit import compare
 from tapkit.drawing import style
 from tapkit.drawing.pair import NAMES, SIZE, draw_pair
 from tapkit.drawing.sweepchart import SweepPicture, draw_sweepchart
+from tapkit.messages import _
 from tapkit.operation import Operation
+from tapkit.panels.markup import tag
 
 FOLDER = "saved-from-the-bench"
 DPI = 96
@@ -92,11 +94,12 @@ def _write_inputs(figure: Figure, jobs: tuple[Operation, Operation], width: int)
 
 def links(files: list[str]) -> str:
     """Links that download the files, which also lie beside the workbook."""
-    parts = []
+    parts: list[Any] = [_("Saved in {folder}:", folder=str(Path(files[0]).parent)), " "]
     for file in files:
         path = Path(file)
         kind = mimetypes.guess_type(path.name)[0] or "text/plain"
         data = base64.b64encode(path.read_bytes()).decode()
-        label = path.suffix[1:].upper() + (" (what if)" if "sweep" in path.stem else "")
-        parts.append(f'<a download="{html.escape(path.name)}" href="data:{kind};base64,{data}">{label}</a>')
-    return f"<span>Saved in {html.escape(str(Path(files[0]).parent))}: {' · '.join(parts)}</span>"
+        ending = path.suffix[1:].upper()
+        label = _("{ending} (what if)", ending=ending) if "sweep" in path.stem else ending
+        parts += [tag("a", label, download=path.name, href=f"data:{kind};base64,{data}"), " · "]
+    return tag("span", *parts[:-1])

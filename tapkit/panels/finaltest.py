@@ -19,8 +19,9 @@ from tapkit.exercises.record import Record
 from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels.deck import own_seed
+from tapkit.panels.markup import paragraph
 from tapkit.panels.mypage import in_view, kept, keys
-from tapkit.panels.panel import VIEW, button, paragraph
+from tapkit.panels.panel import VIEW, button
 from tapkit.panels.quiz import Quiz, own_record
 
 FILE = "my-final-test.html"
@@ -141,8 +142,8 @@ class FinalTest:
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": said(_("The final test"))}, raw=True)
-        told = said(_("The final test is taken on the screen. Your instructor can print one with tapkit sheets."))
-        display(HTML(f"<p class='tapkit-test-still'>{told}</p>"))
+        told = _("The final test is taken on the screen. Your instructor can print one with tapkit sheets.")
+        display(HTML(paragraph(told, look="tapkit-test-still")))
 
 
 class CheckTest:
@@ -175,8 +176,7 @@ class CheckTest:
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": said(_("Check the record of a final test"))}, raw=True)
-        told = said(_("A record of a final test is checked on the screen."))
-        display(HTML(f"<p class='tapkit-check-still'>{told}</p>"))
+        display(HTML(paragraph(_("A record of a final test is checked on the screen."), look="tapkit-check-still")))
 
 
 def holder_of(text: str) -> str | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import html
 
 import ipywidgets
 from IPython.display import HTML, display
@@ -15,9 +14,10 @@ from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, length, listed, of_table, said
 from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW, paragraph
+from tapkit.panels.markup import bold, paragraph, table, tag
+from tapkit.panels.panel import VIEW
 from tapkit.panels.quizlook import STYLE
-from tapkit.panels.tablepanel import LOOK, care, table
+from tapkit.panels.tablepanel import LOOK, care
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, what_goes_wrong
 from tapkit.planning.machine import Machine
@@ -88,8 +88,7 @@ class FiveChoices:
             return
         missing = [p for p in PARTS if None in self.chosen(p)]
         if missing:
-            told = said(_("Still to choose: {parts}.", parts=listed(map(of_table, missing))))
-            self.said.value = f"<p><b>{html.escape(told)}</b></p>"
+            self.said.value = bold(_("Still to choose: {parts}.", parts=listed(map(of_table, missing))))
             return
         unsaved = locked.lock(self._kept_as, {p: " / ".join(self.chosen(p)) for p in PARTS})
         self._close()
@@ -106,9 +105,9 @@ class FiveChoices:
         self.is_locked = self._lock.disabled = True
         for pick in self.picks.values():
             pick.locked = True
-        rows = [(said(of_table(part)), *self._judged(part)) for part in PARTS]
+        rows = [(of_table(part), *self._judged(part)) for part in PARTS]
         head = (_("Part"), _("you chose"), _("what the model says"))
-        own = table(said(_("Your choices")), tuple(map(said, head)), rows)
+        own = table(_("Your choices"), head, rows)
         self.debrief.value = f'{LOOK}<div class="tapkit-table">{own}</div>{press_choices(self.press, self.machine)}'
 
     def _judged(self, part: str) -> tuple[str, str]:
@@ -141,7 +140,7 @@ class FiveChoices:
         lines: list[ipywidgets.Widget] = []
         for part in PARTS:
             told, name = said(job_words(self.jobs[part]), self.parts[part].system), said(of_table(part))
-            words = f"<p><b>{html.escape(name[:1].upper() + name[1:])}</b>: {html.escape(told)}</p>"
+            words = tag("p", tag("b", name[:1].upper() + name[1:]), ": ", told)
             lines += [ipywidgets.HTML(words), self.picks[part]]
         box = ipywidgets.VBox([style, *lines, self._keys, self.said, self.debrief, InPage()])
         box.add_class("tapkit-quiz")
@@ -149,11 +148,9 @@ class FiveChoices:
 
     def still(self) -> str:
         """The five jobs with room for the answers, for paper; hidden where the live one is shown."""
-        rows = [
-            (said(of_table(part)), said(job_words(self.jobs[part]), self.parts[part].system), "", "") for part in PARTS
-        ]
-        head = tuple(map(said, (_("Part"), _("job"), _("flutes and chamfer"), _("because"))))
-        asked = table(said(_("Choose a tap for each part of the press")), head, rows)
+        rows = [(of_table(part), said(job_words(self.jobs[part]), self.parts[part].system), "", "") for part in PARTS]
+        head = (_("Part"), _("job"), _("flutes and chamfer"), _("because"))
+        asked = table(_("Choose a tap for each part of the press"), head, rows)
         return f'{LOOK}<div class="tapkit-five-still tapkit-table">{asked}</div>'
 
     def _ipython_display_(self) -> None:

@@ -13,9 +13,10 @@ from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, _, said
 from tapkit.panels import common
+from tapkit.panels.markup import paragraph, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, Tick
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.parameters import find
 from tapkit.planning.drill import DrillFit, advised_drills
 from tapkit.planning.holeask import WORDS, DrawingAsk
@@ -96,7 +97,7 @@ def describe(model: PanelPlan, system: str) -> Sentence:
 def details(model: PanelPlan, system: str) -> str:
     """Stack-up and changes as tables."""
     plan, drill = model.plan, model.drill
-    out = [f"<p>{said(drill.in_words(), system)}</p>", _stack(plan, system)]
+    out = [paragraph(drill.in_words(), system), _stack(plan, system)]
     found = changes(plan.ask, plan.threads, model.work)
     if found:
         out.append(_changes(found, system))
@@ -106,7 +107,7 @@ def details(model: PanelPlan, system: str) -> str:
             told = _(
                 "Everything the shop can do, all together, still leaves {short} missing.", short=depth(-left.spare)
             )
-        out.append(f"<p>{said(told, system)}</p>")
+        out.append(paragraph(told, system))
     return "".join(out)
 
 
@@ -118,11 +119,10 @@ def _stack(plan: HolePlan, system: str) -> str:
         return ", ".join(f"{said(WORDS[what])} ±{said(depth(t), system)}" for what, t in row.parts)
 
     rows = [
-        (said(WORDS[r.name]), said(WORDS[r.face]), show(r.nominal), show(r.least), show(r.most), parts(r))
-        for r in plan.stack()
+        (WORDS[r.name], WORDS[r.face], show(r.nominal), show(r.least), show(r.most), parts(r)) for r in plan.stack()
     ]
     head = (_("Depth or gap"), _("measured from"), _("nominal"), _("least"), _("most"), _("adds up"))
-    return table(said(_("Stack-up, worst case")), tuple(map(said, head)), rows)
+    return table(_("Stack-up, worst case"), head, rows)
 
 
 def _changes(found: tuple[Any, ...], system: str) -> str:
@@ -130,13 +130,10 @@ def _changes(found: tuple[Any, ...], system: str) -> str:
         return "=" + said(_("any") if c.gains == float("inf") else depth(c.gains), system)
 
     who = {"shop": _("shop"), "designer": _("designer")}
-    rows = [
-        (said(who[c.who]), said(c.what, system), gain(c), said(_("yes") if c.enough else _("no")), said(c.cost, system))
-        for c in found
-    ]
+    rows = [(who[c.who], c.what, gain(c), _("yes") if c.enough else _("no"), c.cost) for c in found]
     marks = ["good" if c.enough else "" for c in found]
     head = (_("Who decides"), _("change"), _("gains"), _("enough alone"), _("what it costs"))
-    return table(said(_("What would let it fit")), tuple(map(said, head)), rows, marks)
+    return table(_("What would let it fit"), head, rows, marks, system)
 
 
 def controls() -> tuple[Any, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import math
 from dataclasses import replace
 from functools import lru_cache
@@ -20,9 +19,10 @@ from tapkit.measured import Trace
 from tapkit.messages import Number, Quantity, Sentence, Span, _, length, said, text, torque
 from tapkit.operation import Operation
 from tapkit.panels import common
+from tapkit.panels.markup import points, table, tag
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.parameters import job_from
 from tapkit.traces import Signs
 
@@ -147,9 +147,8 @@ def details(model: Reckoned, system: str) -> str:
         told.append(
             _("The trace is shifted by {shift}, with {idle} before it cuts and {noise} of noise.", noise=noise, **off)
         )
-    items = "".join(f"<li>{html.escape(said(one, system))}</li>" for one in told)
-    title = html.escape(said(_("What the last trace says")))
-    out = f'<div style="flex: 1 1 30em"><b>{title}</b><ul style="margin: 2px 0; padding-left: 1.4em">{items}</ul></div>'
+    items = points(told, system, style="margin: 2px 0; padding-left: 1.4em")
+    out = tag("div", tag("b", _("What the last trace says")), items, style="flex: 1 1 30em")
     if model.told.wear is None:
         return out
     rows = []
@@ -158,8 +157,8 @@ def details(model: Reckoned, system: str) -> str:
         shown = (Quantity(one.peak, "torque", digits=3), *numbers)
         rows.append((str(i), *(f"={said(value, system)}" for value in shown)))
     heads = (_("Hole"), _("largest torque"), _("cutting and crowding × our sum"), _("friction"), _("least margin"))
-    holes = table(said(_("Hole by hole")), tuple(map(said, heads)), rows)
-    return f'<div style="display: flex; flex-wrap: wrap; gap: 0 24px">{out}<div>{holes}</div></div>'
+    holes = tag("div", table(_("Hole by hole"), heads, rows))
+    return tag("div", out, holes, style="display: flex; flex-wrap: wrap; gap: 0 24px")
 
 
 def spec(panel: MeasuredPanel) -> PanelSpec:

@@ -15,7 +15,8 @@ from tapkit.messages import _, said
 from tapkit.panels import quizlook
 from tapkit.panels.desk.drop import STYLE, DeskDrop
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW, button, paragraph
+from tapkit.panels.markup import paragraph
+from tapkit.panels.panel import VIEW, button
 
 ALONE = _("You learn alone? Then leave this empty.")
 
@@ -95,7 +96,7 @@ class MyName:
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": said(_("Your name"))}, raw=True)
-        display(HTML(f"<p class='tapkit-name-still'>{said(ALONE)}</p>"))
+        display(HTML(paragraph(ALONE, look="tapkit-name-still")))
 
 
 def my_name() -> MyName:

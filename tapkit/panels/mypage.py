@@ -17,7 +17,8 @@ from tapkit.messages import _, said
 from tapkit.panels.deck import own_seed
 from tapkit.panels.desk.files import DeskFile, DeskFiles
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW, button, paragraph
+from tapkit.panels.markup import paragraph
+from tapkit.panels.panel import VIEW, button
 from tapkit.panels.quiz import own_record
 from tapkit.panels.text import CSS
 
@@ -110,7 +111,7 @@ class MyPage:
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": said(_("My page"))}, raw=True)
-        display(HTML(f"<p class='tapkit-my-still'>{said(STILL)}</p>"))
+        display(HTML(paragraph(STILL, look="tapkit-my-still")))
 
 
 class Summary:

@@ -8,7 +8,6 @@ outlives the page in the browser.
 
 from __future__ import annotations
 
-import html
 import os
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ from IPython.display import HTML, display
 
 from tapkit.exercises.lessons import taught
 from tapkit.messages import Sentence, _, listed, said
+from tapkit.panels.markup import BREAK, bold, tag
 from tapkit.panels.panel import VIEW
 from tapkit.panels.script import script
 
@@ -69,8 +69,8 @@ class Notes(anywidget.AnyWidget):
 
     def still(self) -> str:
         """The notes as HTML, for a printed or exported lesson; room to write where there are none."""
-        lines = html.escape(self.text) or "<br>" * 8
-        return f"<div class='tapkit-notes-still'><p><b>{html.escape(self.words['title'])}</b></p><p>{lines}</p></div>"
+        lines = tag("p", self.text or BREAK * 8)
+        return tag("div", bold(self.words["title"]), lines, class_="tapkit-notes-still")
 
     def _read(self) -> tuple[str, Sentence | str]:
         try:

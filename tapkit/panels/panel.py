@@ -29,6 +29,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
+from tapkit.panels.markup import paragraph
 from tapkit.panels.pointing import Pointing
 from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
@@ -259,12 +260,6 @@ class Panel:
 
 
 # --- parts of panels ------------------------------------------------------------------------------------
-
-
-def paragraph(sentence: Any, system: str = "metric", look: str = "") -> str:
-    """A sentence as an HTML paragraph."""
-    mark = f' class="{look}"' if look else ""
-    return f"<p{mark}>{html.escape(said(sentence, system))}</p>"
 
 
 def is_told(error: Exception) -> bool:

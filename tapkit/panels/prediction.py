@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable
 
 import ipywidgets
@@ -13,7 +12,7 @@ from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow
 from tapkit.messages import _, said
 from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
 from tapkit.panels.look import CHOICES
-from tapkit.panels.panel import paragraph
+from tapkit.panels.markup import paragraph, tag
 
 WAYS = {TO_SHANK: _("Toward the shank"), AHEAD: _("Ahead of the point"), UNDECIDED: _("No clear way")}
 """What one can predict."""
@@ -127,5 +126,4 @@ def verdict(way: str | None, reason: str | None, flow: ChipFlow) -> str:
         else _("Your reason was not it. The reason: {reason}.", reason=REASONS[why])
     )
     colour = style.GOOD if is_right else style.WARN
-    first = f'<p style="margin:6px 0;color:{colour}"><b>{html.escape(said(told))}</b></p>'
-    return f"{first}<p>{html.escape(said(because))}</p>"
+    return tag("p", tag("b", told), style=f"margin:6px 0;color:{colour}") + paragraph(because)

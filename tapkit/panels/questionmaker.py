@@ -4,13 +4,13 @@ sentence; a row of the class's own file comes of it. Nothing is kept before it c
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from html import escape
 from pathlib import Path
 from typing import Any
 
 import anywidget
 import ipywidgets
 import traitlets
+from markupsafe import Markup, escape
 
 from tapkit import setupline
 from tapkit.drawing import style
@@ -23,7 +23,8 @@ from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, ngettext, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common, quizlook
-from tapkit.panels.panel import button, is_told, paragraph
+from tapkit.panels.markup import paragraph, table, tag
+from tapkit.panels.panel import button, is_told
 from tapkit.parameters import Basis, Parameter, find, parameters
 
 STYLE = f"""{quizlook.STYLE}
@@ -328,11 +329,8 @@ def own_questions() -> OwnFiles:
 def _files_html() -> str:
     found = bank.own_found()
     parts = ", ".join(ownfile.own_parts()) or "–"
-    rows = "".join(
-        f"<tr><td>{escape(e.title)}</td><td>{e.lesson}</td><td>{escape(said(of_table(e.kind)))}</td><td>{len(e)}</td></tr>"
-        for e in found.exercises.values()
-    )
-    heads = "".join(f"<th>{escape(said(h))}</th>" for h in (_("Question"), _("Lesson"), _("Kind"), _("Variants")))
+    rows = [(escape(e.title), e.lesson, of_table(e.kind), len(e)) for e in found.exercises.values()]
+    heads = (_("Question"), _("Lesson"), _("Kind"), _("Variants"))
     told = [
         paragraph(_("Own questions lie in {file}.", file=str(ownfile.home() / ownfile.QUESTIONS))),
         paragraph(_("Own parts, in {file}: {parts}.", file=ownfile.PARTS, parts=parts)),
@@ -340,5 +338,5 @@ def _files_html() -> str:
     ]
     columns = paragraph(_("Columns: {heads}; of parts: {parts}.", heads=", ".join(ownquestions.HEADS),
                           parts=", ".join(PART_HEADS)))  # fmt: skip
-    table = f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>" if rows else ""
-    return f"<style>{STYLE}</style><div class='tapkit-quiz'>{table}{''.join(told)}{columns}</div>"
+    shown = tag("div", table(None, heads, rows) if rows else "", *told, columns, class_="tapkit-quiz")
+    return tag("style", Markup(STYLE)) + shown

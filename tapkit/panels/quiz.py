@@ -10,7 +10,6 @@ panels.practice(topic="tooth load", level=1)  a mixed session: worked, faded, wh
 from __future__ import annotations
 
 import contextlib
-import html
 import logging
 import os
 import uuid
@@ -20,6 +19,7 @@ from typing import Any
 
 import ipywidgets
 from IPython.display import HTML, display
+from markupsafe import Markup
 
 from tapkit.exercises import bank
 from tapkit.exercises.attempt import Attempt
@@ -34,7 +34,8 @@ from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.controls import Controls
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW, paragraph
+from tapkit.panels.markup import paragraph, tag
+from tapkit.panels.panel import VIEW
 from tapkit.panels.state import Pick, State
 
 LATER = 3
@@ -112,7 +113,7 @@ class Quiz:
         self.picture.value = ("" if own else look.sketch_html(question.sketch)) + look.asked_html(question)
         (self.place.add_class if self.answer_box.is_wide else self.place.remove_class)("tapkit-wide")
         self.place.children = () if worked else (self.answer_box.widget, self.how)
-        self.how.value = f'<span class="tapkit-small">{html.escape(self.answer_box.how)}</span>'
+        self.how.value = tag("span", self.answer_box.how, class_="tapkit-small")
         self.verdict.value = self.helped.value = self.reveal.value = ""
         self._show_keys(worked)
         self.foot.value = self._standing()
@@ -202,14 +203,12 @@ class Quiz:
             told = said(self.deck.standing(self.number, self.record))
         except OSError:
             told = ""
-        return f'<span class="tapkit-small">{html.escape(told)}</span>'
+        return tag("span", told, class_="tapkit-small")
 
     def _end(self) -> None:
-        done = said(_("Done."))
-        self.verdict.value = (
-            '<div class="tapkit-verdict right"><span class="tapkit-sign" aria-hidden="true">✓</span>'
-            f"<b>{html.escape(done)}</b> {html.escape(said(self.deck.farewell))}</div>"
-        )
+        sign = tag("span", "✓", class_="tapkit-sign", aria_hidden="true")
+        told = (sign, tag("b", _("Done.")), " ", self.deck.farewell)
+        self.verdict.value = tag("div", *told, class_="tapkit-verdict right")
 
     def _guarded(self, action: Callable[[], Any]) -> Callable[[], None]:
         def done() -> None:
@@ -266,13 +265,15 @@ class Worked:
     def _repr_html_(self) -> str:
         question = self.question
         head = _("Worked example: {title}", title=question.exercise.title)
-        return (
-            f'<style>{look.STYLE}</style><div class="tapkit-quiz">'
-            f"{look.question_html(question, head)}"
-            f"{look.sketch_html(question.sketch)}{look.lines_html(question.lines)}"
-            f"{look.solution_html(question.solution)}{look.sketch_html(question.reveal)}"
-            f"{look.set_up_html(question, live=False)}</div>"
+        parts = (
+            look.question_html(question, head),
+            look.sketch_html(question.sketch),
+            look.lines_html(question.lines),
+            look.solution_html(question.solution),
+            look.sketch_html(question.reveal),
+            look.set_up_html(question, live=False),
         )
+        return tag("style", Markup(look.STYLE)) + tag("div", *parts, class_="tapkit-quiz")
 
 
 def worked(name: str, *, seed: int | None = None) -> Worked:
@@ -335,8 +336,7 @@ class ExerciseSet:
                 titles=others,
             )
             names, seed = " ".join(one.name for one in self.chosen[1:]), own_seed() + LATER
-            words = html.escape(said(told))
-            display(HTML(f'<p class="{self.quiz._mark}" data-exercises="{names}" data-seed="{seed}">{words}</p>'))
+            display(HTML(tag("p", told, class_=self.quiz._mark, data_exercises=names, data_seed=seed)))
 
 
 def printed(names: Sequence[str], seed: int) -> str:

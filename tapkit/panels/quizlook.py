@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from base64 import b64encode
+from collections.abc import Sequence
 from functools import lru_cache
-from html import escape
 from typing import Any
 from zlib import crc32
+
+from markupsafe import Markup
 
 from tapkit import setupline
 from tapkit.drawing import chipway, style
@@ -15,12 +17,12 @@ from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question, Sketch
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
 from tapkit.exercises.verdict import CLOSE, RIGHT, Verdict
-from tapkit.messages import _, said
+from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels.card import round_page
 from tapkit.panels.chips import draw as draw_film
 from tapkit.panels.look import CHOICES, DARK
-from tapkit.panels.panel import paragraph
+from tapkit.panels.markup import joined, paragraph, points, tag
 from tapkit.panels.roundstage import film_told, in_two_ways, photographed
 
 STYLE = f"""{CHOICES}{DARK}
@@ -71,31 +73,30 @@ STYLE = f"""{CHOICES}{DARK}
 """
 
 
-def question_html(question: Question, head: Any) -> str:
+def question_html(question: Question, head: Any) -> Markup:
     """Head and text of a question."""
-    above = f'<p class="tapkit-head">{escape(said(head))}</p>' if head else ""
-    text = "".join(f"<p>{escape(part)}</p>" for part in question.text.split("\n"))
-    return above + text
+    above = paragraph(head, look="tapkit-head") if head else Markup()
+    return above + lines_html(question.text.split("\n"))
 
 
-def asked_html(question: Question) -> str:
+def asked_html(question: Question) -> Markup:
     """What stands between question and answer on the screen: things to put in order, requests to meet."""
     if isinstance(question.ask, OrderAsked):
         return lines_html(question.lines)
     if isinstance(question.ask, SettingAsked):
-        return "<ul>" + "".join(f"<li>{escape(question.say(r.says))}</li>" for r in question.ask.requests) + "</ul>"
-    return ""
+        return points(question.say(r.says) for r in question.ask.requests)
+    return Markup()
 
 
-def sketch_html(sketch: Sketch | None) -> str:
+def sketch_html(sketch: Sketch | None) -> Markup:
     """The drawing beside a question, as HTML that carries it along."""
     if sketch is None:
-        return ""
+        return Markup()
     if sketch.name == "film":
-        return _film_html(sketch.model, sketch.alt, sketch.system)
+        return Markup(_film_html(sketch.model, sketch.alt, sketch.system))
     data = b64encode(picture(sketch.name, sketch.model, sketch.system, mask=sketch.mask)).decode()
     width = KINDS[sketch.name].size[0]
-    return f'<img width="{width}" alt="{escape(sketch.alt)}" src="data:image/png;base64,{data}">'
+    return tag("img", width=width, alt=sketch.alt, src=f"data:image/png;base64,{data}")
 
 
 @lru_cache(maxsize=8)
@@ -107,61 +108,54 @@ def _film_html(job: Operation, alt: str, system: str) -> str:
     return in_two_ways(f"tapkit-film-{crc32(page.encode()):x}", still, alt, "", size, page)
 
 
-def set_up_html(question: Question, *, live: bool = True) -> str:
+def set_up_html(question: Question, *, live: bool = True) -> Markup:
     """The question's job as a line to copy: one click marks all of it, and where a page is `live` a button copies it.
     To be shown once it can tell no answer: put under a panel, it would compute most of them."""
     if question.draft.job is None:
-        return ""
-    line = escape(setupline.Line(question.draft.job).said(question.draft.system))
-    told = escape(said(_("Its set-up, to copy under any panel:")))
-    words = [escape(said(word)) for word in (_("Copy"), _("Copied"))]
-    button = f'<button type="button" data-copy="{line}" data-copied="{words[1]}">{words[0]}</button>' if live else ""
-    return f'<p class="tapkit-small tapkit-line">{told} <code style="user-select: all">{line}</code> {button}</p>'
+        return Markup()
+    line = setupline.Line(question.draft.job).said(question.draft.system)
+    key = tag("button", _("Copy"), type="button", data_copy=line, data_copied=_("Copied")) if live else ""
+    told, code = _("Its set-up, to copy under any panel:"), tag("code", line, style="user-select: all")
+    return tag("p", told, " ", code, " ", key, class_="tapkit-small tapkit-line")
 
 
-def lines_html(lines: tuple[str, ...]) -> str:
+def lines_html(lines: Sequence[str]) -> Markup:
     """Options, items or blanks as they stand under the question."""
-    return "".join(f"<p>{escape(line)}</p>" for line in lines)
+    return joined(map(paragraph, lines))
 
 
-def verdict_html(verdict: Verdict, why: Any = "") -> str:
+def verdict_html(verdict: Verdict, why: Any = "") -> Markup:
     """The verdict with its sign and words; the message of a right answer says so itself, and `why` follows it."""
-    message = escape(verdict.message)
     if verdict.is_right:
-        told = f"<b>{message}</b> {escape(said(why))}"
+        told = (tag("b", verdict.message), " ", why)
     else:
-        told = f"<b>{escape(said(verdict.heading))}.</b> {message}"
+        told = (tag("b", verdict.heading, "."), " ", verdict.message)
     look = "right" if verdict.kind == RIGHT else "near" if verdict.kind == CLOSE else "wrong" if verdict.counts else ""
-    return (
-        f'<div class="tapkit-verdict {look}"><span class="tapkit-sign" aria-hidden="true">{verdict.sign}</span>'
-        f"{told}</div>"
-    )
+    sign = tag("span", verdict.sign, class_="tapkit-sign", aria_hidden="true")
+    return tag("div", sign, *told, class_=f"tapkit-verdict {look}")
 
 
-def hints_html(hints: tuple[str, ...], no_more: bool) -> str:
+def hints_html(hints: tuple[str, ...], no_more: bool) -> Markup:
     """The hints opened so far."""
-    if not hints:
-        return ""
-    more = paragraph(_("There is no further hint. The worked solution helps on.")) if no_more else ""
-    return "<ol>" + "".join(f"<li>{escape(h)}</li>" for h in hints) + "</ol>" + more
+    more = paragraph(_("There is no further hint. The worked solution helps on.")) if no_more else Markup()
+    return points(hints, name="ol") + more if hints else Markup()
 
 
-def solution_html(lines: tuple[str, ...]) -> str:
+def solution_html(lines: tuple[str, ...]) -> Markup:
     """The worked solution, line by line."""
-    steps = "".join(f"<p>{escape(line)}</p>" for line in lines)
-    title = escape(said(_("Worked solution")))
-    return f'<div class="tapkit-solution"><b>{title}</b>{steps}</div>'
+    return tag("div", tag("b", _("Worked solution")), lines_html(lines), class_="tapkit-solution")
 
 
-def still_html(question: Question, head: Any, mark: str) -> str:
+def still_html(question: Question, head: Any, mark: str) -> Markup:
     """The question for a saved, printed or exported notebook; hidden where the live one is shown."""
     has_blanks = isinstance(question.ask, BlanksAsked | SettingAsked)
-    label = escape(said(_("Answer")))
     lines = 0 if isinstance(question.ask, ChoiceAsked | OrderAsked) else 4
-    blank = '<div class="tapkit-rule">&nbsp;</div>' * lines
-    blank += "" if has_blanks else f'<p>{label}: <span class="tapkit-blank">&nbsp;</span></p>'
-    return (
-        f'<div class="{mark}"><style>{STYLE}</style><div class="tapkit-quiz">{question_html(question, head)}'
-        f"{sketch_html(question.sketch)}{lines_html(question.lines)}"
-        f'<p class="tapkit-small">{escape(question.how)}</p>{blank}</div></div>'
-    )
+    parts = [
+        question_html(question, head),
+        sketch_html(question.sketch),
+        lines_html(question.lines),
+        paragraph(question.how, look="tapkit-small"),
+        *[tag("div", "\xa0", class_="tapkit-rule")] * lines,
+        "" if has_blanks else tag("p", _("Answer"), ": ", tag("span", "\xa0", class_="tapkit-blank")),
+    ]
+    return tag("div", tag("style", Markup(STYLE)), tag("div", *parts, class_="tapkit-quiz"), class_=mark)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from html import escape
 
 from tapkit.classroom.room import Asked
 from tapkit.classroom.spread import Bar, Spread
@@ -11,7 +10,7 @@ from tapkit.drawing import style
 from tapkit.exercises.exercise import Question
 from tapkit.messages import _, said
 from tapkit.panels import quizlook as look
-from tapkit.panels.panel import paragraph
+from tapkit.panels.markup import bold, joined, paragraph, points, tag
 
 STYLE = f"""{look.STYLE}
 .tapkit-room {{max-width: none}}
@@ -51,7 +50,7 @@ def room_question_html(question: Question, asked: Asked, *, with_lines: bool = T
 
 def tally_html(question: Question, asked: Asked, spread: Spread, names: Mapping[str, str] | None = None) -> str:
     """What the instructor's step allows to see. `names` by learner id where they are to be shown."""
-    parts = [f'<p class="tapkit-count">{escape(spread.sentence.said())}</p>']
+    parts = [paragraph(spread.sentence, look="tapkit-count")]
     if names is not None and spread.missing:
         told = _("Not yet: {names}", names=", ".join(names.get(x, x) for x in spread.missing))
         parts.append(paragraph(told, look="tapkit-names"))
@@ -59,15 +58,15 @@ def tally_html(question: Question, asked: Asked, spread: Spread, names: Mapping[
         parts.append(_bars(spread, asked.is_revealed, names))
     if asked.is_revealed:
         parts.append(_answer(question, spread))
-    return "".join(parts)
+    return joined(parts)
 
 
 def _bars(spread: Spread, revealed: bool, names: Mapping[str, str] | None) -> str:
     most = max(len(spread.unreadable), *(len(b.learners) for b in spread.bars), 1)
-    rows = "".join(_bar(b, most, revealed, names) for b in spread.bars)
+    rows = [_bar(b, most, revealed, names) for b in spread.bars]
     if spread.unreadable:
-        rows += _bar(Bar(said(_("cannot be read")), spread.unreadable, None), most, False, names)
-    return f'<div class="tapkit-bars" role="list">{rows}</div>' if rows else paragraph(_("No answers."))
+        rows.append(_bar(Bar(said(_("cannot be read")), spread.unreadable, None), most, False, names))
+    return tag("div", *rows, class_="tapkit-bars", role="list") if rows else paragraph(_("No answers."))
 
 
 def _bar(bar: Bar, most: int, revealed: bool, names: Mapping[str, str] | None) -> str:
@@ -76,36 +75,33 @@ def _bar(bar: Bar, most: int, revealed: bool, names: Mapping[str, str] | None) -
     sign = f"{verdict.sign} {verdict.heading}" if verdict else ""
     width = WIDEST * len(bar.learners) / most
     who = _who(bar.learners, names) if names is not None else ""
-    return (
-        f'<span class="tapkit-label" role="listitem">{escape(bar.label)}</span><span class="tapkit-bar {kind}">'
-        f'<span style="width:{width:.2f}em"></span><b>{len(bar.learners)}</b> {sign}{who}</span>'
-    )
+    label = tag("span", bar.label, class_="tapkit-label", role="listitem")
+    long = tag("span", style=f"width:{width:.2f}em")
+    return label + tag("span", long, tag("b", len(bar.learners)), f" {sign}", who, class_=f"tapkit-bar {kind}")
 
 
 def _who(learners: tuple[str, ...], names: Mapping[str, str]) -> str:
-    return f'<i class="tapkit-names">{escape(", ".join(names.get(x, x) for x in learners))}</i>' if learners else ""
+    return tag("i", ", ".join(names.get(x, x) for x in learners), class_="tapkit-names") if learners else ""
 
 
 def _answer(question: Question, spread: Spread) -> str:
     """The right answer, how many have it, and what the others may have thought."""
-    right = f"<p><b>✓ {escape(question.right_words)}</b></p>"
+    right = bold(f"✓ {question.right_words}")
     told = _("{right} of {answered} have it right.", right=spread.right, answered=len(spread.answered))
     thought: dict[str, int] = {}
     for bar in spread.bars:
         if bar.verdict and bar.verdict.mistake and bar.learners:
             thought[bar.verdict.message] = thought.get(bar.verdict.message, 0) + len(bar.learners)
-    items = "".join(f"<li>{n}: {escape(message)}</li>" for message, n in sorted(thought.items(), key=lambda x: -x[1]))
-    moving = look.sketch_html(question.reveal)
-    thoughts = f"<ul>{items}</ul>" if items else ""
-    return f"{right}{paragraph(told)}{thoughts}{moving}{look.solution_html(question.solution)}"
+    thoughts = points(f"{n}: {message}" for message, n in sorted(thought.items(), key=lambda x: -x[1]))
+    shown = (look.sketch_html(question.reveal), look.solution_html(question.solution))
+    return joined((right, paragraph(told), thoughts if thought else "", *shown))
 
 
 def place_html(question: Question, asked: Asked, given: str | None) -> str:
     """What stands under a learner's answer: handed in or not, and after the reveal the verdict."""
     if asked.is_revealed:
         verdict = look.verdict_html(question.judge(given)) if given else paragraph(_("You gave no answer to this one."))
-        moving = look.sketch_html(question.reveal)
-        return f"{verdict}{moving}{look.solution_html(question.solution)}"
+        return joined((verdict, look.sketch_html(question.reveal), look.solution_html(question.solution)))
     if not asked.is_open:
         if given:
             return paragraph(_("Your answer: {answer}. Answers are closed. Look at the front.", answer=given))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import re
 from datetime import datetime
 from pathlib import Path
@@ -20,9 +19,10 @@ from tapkit.panels import common
 from tapkit.panels.cycle import LEVEL_HELP, LEVELS
 from tapkit.panels.holeplanning import ask_from
 from tapkit.panels.holeplanning import controls as hole_controls
+from tapkit.panels.markup import bold, paragraph, points, table, tag
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, TextEntry
-from tapkit.panels.tablepanel import TablePanel, table
+from tapkit.panels.tablepanel import TablePanel
 from tapkit.parameters import tap_from
 from tapkit.planning.candidate import Job
 from tapkit.planning.machine import Machine
@@ -57,15 +57,9 @@ def details(model: SetUp, system: str) -> str:
         (_("Tap and set"), model.tap_lines(system)),
         (_("Expect"), model.expect_lines()),
     )
-    lines = [
-        ("" if i else said(name), said(x.what), said(x.value, system), said(x.why, system))
-        for name, group in parts
-        for i, x in enumerate(group)
-    ]
-    checks = "".join(f"<li>{html.escape(said(c, system))}</li>" for c in model.checks(system))
-    card = table(said(_("The card")), ("", said(_("set")), said(_("to")), ""), lines)
-    check = html.escape(said(_("Check before you run")))
-    return f"{card}<p><b>{check}</b></p><ul>{checks}</ul>"
+    lines = [("" if i else name, x.what, x.value, x.why) for name, group in parts for i, x in enumerate(group)]
+    card = table(_("The card"), ("", _("set"), _("to"), ""), lines, system=system)
+    return card + bold(_("Check before you run")) + points(model.checks(system), system)
 
 
 def controls() -> tuple[Any, ...]:
@@ -125,10 +119,10 @@ class CardPanel(TablePanel):
             path = self.save()
         except (ValueError, OSError) as error:
             told = said(_("Not saved: {why}", why=said(error, self.system)))
-            self._saved.value = f"<p>{html.escape(told)}</p>"
+            self._saved.value = paragraph(told)
             return
-        name, told = html.escape(path.as_posix()), said(_("Saved; open it and print:"))
-        self._saved.value = f'<p>{html.escape(told)} <a href="{name}" target="_blank">{name}</a></p>'
+        link = tag("a", path.as_posix(), href=path.as_posix(), target="_blank")
+        self._saved.value = tag("p", _("Saved; open it and print:"), " ", link)
 
 
 def setup_card(**start: Any) -> CardPanel:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import html
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from typing import Any
 
 import ipywidgets
 
 from tapkit.drawing import style
-from tapkit.messages import _, said
+from tapkit.messages import _
+from tapkit.panels.markup import tag
 from tapkit.panels.panel import Panel, PanelSpec
 
 LOOK = f"""<style>
@@ -61,24 +61,5 @@ class TablePanel(Panel):
 
 def care() -> str:
     """Where the cautions stand: once in a workbook, shown by `panels.cautions()`."""
-    link = said(_("Before you stand at a machine, read the cautions of this workbook."))
-    return f'<p class="care"><a href="#take-care">{html.escape(link)}</a></p>'
-
-
-def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]], marks: Sequence[str] = ()) -> str:
-    """An HTML table of texts; a cell that begins with "=" is a number and set to the right. `marks` are "good", "bad",
-    "perhaps" or "" for each row."""
-    top = "".join(f'<th scope="col">{html.escape(h)}</th>' for h in head)
-    body = []
-    for i, row in enumerate(rows):
-        mark = f' class="{marks[i]}"' if i < len(marks) and marks[i] else ""
-        body.append(f"<tr{mark}>{''.join(_cell(c) for c in row)}</tr>")
-    inside = f"<thead><tr>{top}</tr></thead><tbody>{''.join(body)}</tbody>"
-    return f"<table><caption>{html.escape(caption)}</caption>{inside}</table>"
-
-
-def _cell(thing: Any) -> str:
-    text = said(thing)
-    if text.startswith("="):
-        return f'<td class="number">{html.escape(text[1:])}</td>'
-    return f"<td>{html.escape(text)}</td>"
+    told = _("Before you stand at a machine, read the cautions of this workbook.")
+    return tag("p", tag("a", told, href="#take-care"), class_="care")

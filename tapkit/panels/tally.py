@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import html
 import os
 import weakref
 from collections.abc import Callable
@@ -32,7 +31,8 @@ from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.classfolder import AskFolder
 from tapkit.panels.handvote import HandVote, by_hand
 from tapkit.panels.inpage import InPage
-from tapkit.panels.panel import VIEW, paragraph, switch
+from tapkit.panels.markup import bold, paragraph
+from tapkit.panels.panel import VIEW, switch
 
 EVERY = 2.0
 """Seconds between two looks at the class folder."""
@@ -287,7 +287,7 @@ class Tally(Watcher):
         self.body.value = look.tally_html(question, self.asked, found, named) + (paragraph(odd) if trouble else "")
 
     def trouble(self, sentence: Sentence) -> None:
-        self.body.value = strong(sentence)
+        self.body.value = bold(sentence)
 
     def _count(self) -> None:
         self._shown = None
@@ -349,7 +349,7 @@ class TallyPlace(Watcher):
         """Hand in what stands in the answer box."""
         who = self.learner or plain_id(self.name.value)
         if not ID.fullmatch(who):
-            self.said.value = strong(_("First type your name from the class list in the box above."))
+            self.said.value = bold(_("First type your name from the class list in the box above."))
             return
         text = self.answer_box.text.strip() if self.answer_box else ""
         if not text or self.asked is None:
@@ -360,10 +360,10 @@ class TallyPlace(Watcher):
         except OSError as error:
             why = (error.strerror or str(error)).lower()
             told = _("Not handed in: the class folder cannot be written ({why}). Press the button again.", why=why)
-            self.said.value = strong(told)
+            self.said.value = bold(told)
             return
         except ValueError as error:
-            self.said.value = strong(_("Not handed in: {why}.", why=said(error)))
+            self.said.value = bold(_("Not handed in: {why}.", why=said(error)))
             return
         self.learner = who
         self.said.value = look.place_html(_question(self.asked), self.asked, self.given)
@@ -397,7 +397,7 @@ class TallyPlace(Watcher):
         self.said.value = look.place_html(question, asked, self.given)
 
     def trouble(self, sentence: Sentence) -> None:
-        self.said.value = strong(sentence)
+        self.said.value = bold(sentence)
 
     def _entered(self, number: int) -> Callable[[], None]:
         """What Enter does in the answer to one question, and to no other."""
@@ -413,11 +413,6 @@ class TallyPlace(Watcher):
         self.keys = AnswerKeys(lambda standing: self.answer_box and self.answer_box.take(standing))
         self.button = self.keys.add("hand-in", said(_("Hand in")), self.hand_in, "tapkit-first")
         self.widget = _box([self.name, self.question, self.place, self.keys, self.said])
-
-
-def strong(sentence: Sentence) -> str:
-    """A sentence that nobody should miss, as HTML."""
-    return f"<p><b>{html.escape(said(sentence))}</b></p>"
 
 
 def _question(asked: Asked) -> Question:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tapkit.messages import Number, Sentence, _, angle, length, said
-from tapkit.panels.panel import paragraph
-from tapkit.panels.tablepanel import table
+from tapkit.panels.markup import paragraph, table, tag
 from tapkit.tapphoto import Measured
 
 
@@ -51,11 +50,10 @@ def details(model: Any, system: str) -> str:
         one = getattr(model, view)[key]
         shown = dict(decimals=1) if kind == "angle" else dict(decimals=3, inch_decimals=4)
         make = angle if kind == "angle" else length
-        rows.append((said(label), *(f"={said(make(value, **shown), system)}" for value in one)))
+        rows.append((label, *(f"={said(make(value, **shown), system)}" for value in one)))
     heads = (_("Measured"), _("value"), _("a mark a pixel off"), _("a camera askew or near"))
-    out = table(said(_("What the marks say")), tuple(map(said, heads)), rows)
-    told = "".join(paragraph(one, system) for one in (_pitch_fits(model), *_too_rough(model), *_winding(model)))
-    return f'<div class="tapkit-dense">{out}{told}</div>'
+    told = (paragraph(one, system) for one in (_pitch_fits(model), *_too_rough(model), *_winding(model)))
+    return tag("div", table(_("What the marks say"), heads, rows), *told, class_="tapkit-dense")
 
 
 ROUGH = 3.0

@@ -9,7 +9,6 @@ panels.training_topics()    usual topics of training plans and the lessons that 
 from __future__ import annotations
 
 from functools import cache
-from html import escape
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, NamedTuple
@@ -26,6 +25,7 @@ from tapkit.exercises.lessons import all_lessons
 from tapkit.messages import _, listed, of_table, said
 from tapkit.panels import quizlook
 from tapkit.panels.inpage import InPage
+from tapkit.panels.markup import BREAK, bold, paragraph, table, tag
 from tapkit.panels.panel import VIEW
 from tapkit.panels.tally import Tally, tally
 from tapkit.panels.text import CSS
@@ -97,42 +97,33 @@ class LessonPlan:
 
     def _bring(self) -> str:
         things = _row("bring", self.lesson)["things"]
-        return f"<p><b>{_told(_('Bring'))}</b> {_told(of_table(things))}.</p>"
+        return tag("p", tag("b", _("Bring")), " ", of_table(things), ".")
 
     def _minutes(self) -> str:
         rows, at = [], 0
         for turn in turns(self.lesson):
             when = f"{at}–{at + turn.minutes}"
             at += turn.minutes
-            live = _live_words(turn)
-            rows.append(
-                f"<tr><td class='when'>{when}</td><td><b>{_told(of_table(turn.title))}</b></td>"
-                f"<td>{_told(of_table(turn.shown))}</td><td>{_told(of_table(turn.notes))} {live}</td></tr>"
-            )
+            notes = tag("td", of_table(turn.notes), " ", _live_words(turn))
+            name = tag("td", tag("b", of_table(turn.title)))
+            rows.append(tag("tr", tag("td", when, class_="when"), name, tag("td", of_table(turn.shown)), notes))
         names = (_("Minutes"), _("Step"), _("For the room"), _("For you"))
-        heads = "".join(f"<th>{_told(name)}</th>" for name in names)
-        return f"<table><thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+        return tag("table", tag("thead", tag("tr", *(tag("th", name) for name in names))), tag("tbody", *rows))
 
     def _questions(self) -> str:
         rows = [row for row in tables.rows("room_questions") if row["lesson"] == str(self.lesson)]
-        items = "".join(
-            f"<li>{_told(of_table(row['question']))}<br><i>{_told(of_table(row['answer']))}</i></li>" for row in rows
-        )
-        return f"<p><b>{_told(_('Questions for the room, with model answers'))}</b></p><ol>{items}</ol>"
-
-
-def _told(thing: Any) -> str:
-    return escape(said(thing))
+        items = (tag("li", of_table(row["question"]), BREAK, tag("i", of_table(row["answer"]))) for row in rows)
+        return bold(_("Questions for the room, with model answers")) + tag("ol", *items)
 
 
 def _row(table: str, lesson: int) -> Any:
     return next(row for row in tables.rows(table) if row["lesson"] == str(lesson))
 
 
-def _live_words(turn: Turn) -> str:
+def _live_words(turn: Turn) -> Any:
     if turn.live.startswith(POLL):
-        return _told(_("Question to the room: {name}.", name=_title(turn.live[len(POLL) :])))
-    return _told(_("Live: the panel {name}.", name=turn.live)) if turn.live else ""
+        return _("Question to the room: {name}.", name=_title(turn.live[len(POLL) :]))
+    return _("Live: the panel {name}.", name=turn.live) if turn.live else ""
 
 
 def _title(exercise: str) -> str:
@@ -144,13 +135,11 @@ def _board(lesson: int) -> str:
     labels = []
     for spot, words in zip(row["places"].split("|"), row["labels"].split("|")):
         x, y = spot.split()
-        labels.append(f'<text x="{x}" y="{y}" font-size="9" fill="{style.INK}">{_told(of_table(words))}</text>')
-    how = _told(of_table(row["how"]))
-    path = f'<path d="{escape(row["strokes"])}" fill="none" stroke="{style.INK}" stroke-width="1.6"/>'
-    return (
-        f"<p><b>{_told(_('On the board'))}</b> {how}</p>"
-        f'<svg viewBox="0 0 240 150" role="img" aria-label="{how}">{path}{"".join(labels)}</svg>'
-    )
+        labels.append(tag("text", of_table(words), x=x, y=y, font_size=9, fill=style.INK))
+    how = of_table(row["how"])
+    path = tag("path", d=row["strokes"], fill="none", stroke=style.INK, stroke_width=1.6)
+    board = tag("svg", path, *labels, viewBox="0 0 240 150", role="img", aria_label=how)
+    return tag("p", tag("b", _("On the board")), " ", how) + board
 
 
 def lesson_plan(lesson: int) -> LessonPlan:
@@ -164,18 +153,13 @@ class TrainingTopics:
 
     def _repr_html_(self) -> str:
         known = {one.number: one for one in all_lessons()}
-        rows = "".join(
-            f"<tr><td>{_told(of_table(row['topic']))}</td><td>"
-            + ", ".join(f"{n} {_told(known[int(n)].title)}" for n in row["lessons"].split())
-            + "</td></tr>"
+        rows = [
+            (of_table(row["topic"]), ", ".join(f"{n} {said(known[int(n)].title)}" for n in row["lessons"].split()))
             for row in tables.rows("training_topics")
-        )
-        heads = f"<th>{_told(_('Topic'))}</th><th>{_told(_('Lessons'))}</th>"
-        note = _told(_("Usual topics of training plans; common practice, no plan of a country or body is quoted."))
-        return (
-            f'{PLAN_STYLE}<div class="tk-text tapkit-plan"><p>{note}</p>'
-            f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
-        )
+        ]
+        note = _("Usual topics of training plans; common practice, no plan of a country or body is quoted.")
+        plan = table(None, (_("Topic"), _("Lessons")), rows)
+        return PLAN_STYLE + str(tag("div", paragraph(note), plan, class_="tk-text tapkit-plan"))
 
 
 def training_topics() -> TrainingTopics:
@@ -269,7 +253,7 @@ class Teach:
         display({VIEW: view, "text/plain": said(_("The lesson, step by step"))}, raw=True)
         names = "; ".join(said(of_table(turn.title)) for turn in turns(self.lesson))
         still = _("The lesson, step by step: {names}.", names=names)
-        display(HTML(f"<p class='tapkit-teach-still'>{_told(still)}</p>"))
+        display(HTML(paragraph(still, look="tapkit-teach-still")))
 
 
 def _panel(name: str) -> Any:

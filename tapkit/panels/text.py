@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import base64
 from functools import cache
-from html import escape
 from pathlib import Path
 from typing import Any
 
 from IPython.display import HTML, display
+from markupsafe import Markup, escape
 
 from tapkit import tables
 from tapkit.messages import _, of_table, said
 from tapkit.panels.look import DARK
+from tapkit.panels.markup import BREAK, folded, joined, paragraph, points, table, tag
 
 CSS = (
     f"<style>{DARK}"
@@ -65,33 +66,24 @@ def formula(name: str) -> None:
 
 def formulas(*names: str) -> None:
     """Show several formulas in a fold, for those who want them."""
-    show_html(_folded(said(_("The formulas, for those who want them")), "".join(_formula_html(name) for name in names)))
+    show_html(folded(_("The formulas, for those who want them"), *map(_formula_html, names)))
 
 
-def _told(words: str) -> str:
-    """Words of a table, in the language in use, as HTML."""
-    return escape(said(of_table(words)))
+def _source(words: Any) -> Markup:
+    return tag("span", words, class_="tk-source")
 
 
-def _folded(title: str, body: str) -> str:
-    """HTML that opens on a click."""
-    return f"<details><summary>{escape(title)}</summary>{body}</details>"
-
-
-def _formula_html(name: str) -> str:
+def _formula_html(name: str) -> Markup:
     row = _row("formulas", "name", name)
-    symbols = f"<br><span class='tk-source'>{_told(row['symbols'])}</span>" if row["symbols"] else ""
-    source = escape(said(_("Source: {source}", source=row["source"])))
-    return (
-        f"<div class='tk-formula'><b>{_told(row['printed'])}</b><br>{_told(row['words'])}{symbols}"
-        f"<br><span class='tk-source'>{source}</span></div>"
-    )
+    symbols = (BREAK, _source(of_table(row["symbols"]))) if row["symbols"] else ()
+    source = _source(_("Source: {source}", source=row["source"]))
+    printed = tag("b", of_table(row["printed"]))
+    return tag("div", printed, BREAK, of_table(row["words"]), *symbols, BREAK, source, class_="tk-formula")
 
 
-def _table(head: list[Any], body: list[list[str]], caption: Any) -> str:
-    top = "".join(f"<th scope='col'>{escape(said(h))}</th>" for h in head)
-    lines = "".join("<tr>" + "".join(f"<td>{c}</td>" for c in line) + "</tr>" for line in body)
-    return f"<table aria-label='{escape(said(caption))}'><thead><tr>{top}</tr></thead><tbody>{lines}</tbody></table>"
+def _table(head: list[Any], body: list[list[Any]], caption: Any) -> Markup:
+    rows = ([escape(said(one)) for one in line] for line in body)
+    return table(None, head, rows, label=caption)
 
 
 def glossary() -> None:
@@ -102,51 +94,48 @@ def glossary() -> None:
     rows = tables.rows("glossary")
     body = [_term(row) for row in rows]
     names = dict.fromkeys(row["picture"] for row in rows if row["picture"])
-    pictures = "".join(
-        f"<h5 id='picture-{n}'>{escape(str(_plates().find(n).title))}</h5>{plate_html(n)}" for n in names
-    )
+    pictures = joined(tag("h5", _plates().find(n).title, id=f"picture-{n}") + plate_html(n) for n in names)
     head = [_("Term"), _("Meaning"), _("Words"), _("Picture"), _("Source")]
     show_html(_table(head, body, _("Glossary")) + pictures)
 
 
-def _term(row: dict[str, str]) -> list[str]:
+def _term(row: dict[str, str]) -> list[Any]:
     """One row of the glossary as cells."""
     shops = (
         _("US: {words}", words=of_table(row["us"])) if row["us"] else "",
         _("British: {words}", words=of_table(row["british"])) if row["british"] else "",
         _("DIN: {words}", words=row["din"]) if row["din"] else "",
     )
-    words = "<br>".join(escape(said(one)) for one in shops if one)
+    words = BREAK.join(said(one) for one in shops if one)
     anchor = row["term"].replace(" ", "-")
     term = of_table(row["term"])
-    label = escape(said(_("picture of {term}", term=term)))
-    link = f"<a href='#picture-{row['picture']}' aria-label='{label}'>{escape(said(_('picture')))}</a>"
+    link = tag("a", _("picture"), href=f"#picture-{row['picture']}", aria_label=_("picture of {term}", term=term))
     return [
-        f"<h5 id='{anchor}' data-jupyter-id='{anchor}'>{escape(said(term))}</h5>",  # where JupyterLab looks for it
-        _told(row["meaning"]),
+        tag("h5", term, id=anchor, data_jupyter_id=anchor),  # where JupyterLab looks for it
+        of_table(row["meaning"]),
         words,
         link if row["picture"] else "",
-        f"<span class='tk-source'>{escape(row['source'])}</span>",
+        _source(row["source"]),
     ]
 
 
-def _span(text: str) -> str:
+def _span(text: str) -> Any:
     """A range of a table, "2-3.5", in words."""
     low, dash, high = text.partition("-")
-    return escape(said(_("{low} to {high}", low=low, high=high))) if dash else escape(text)
+    return _("{low} to {high}", low=low, high=high) if dash else text
 
 
 def chamfer_words() -> None:
     """Show the chamfer words: US, British, and the letters of DIN 2197, side by side."""
     named = [
-        [f"<b>{_told(r['us'])}</b>", _told(r["british"]), _span(r["threads"]), escape(r["source"])]
+        [tag("b", of_table(r["us"])), of_table(r["british"]), _span(r["threads"]), r["source"]]
         for r in tables.rows("chamfers")
     ]
     forms = [
         [
-            f"<b>{r['form']}</b>",
+            tag("b", r["form"]),
             _span(r["threads"]),
-            (r["angle_deg"] + "°") if r["angle_deg"] else escape(said(_("steeper"))),
+            (r["angle_deg"] + "°") if r["angle_deg"] else _("steeper"),
             ", ".join(r["flute_forms"].split()),
             r["source"],
         ]
@@ -157,17 +146,15 @@ def chamfer_words() -> None:
     letters = _table(head, forms, _("Forms of DIN 2197"))
     show_html(
         _table([_("US word"), _("British word"), lengths, source], named, _("Words for the chamfer"))
-        + _folded(said(_("The letters of DIN 2197")), letters)
+        + folded(_("The letters of DIN 2197"), letters)
     )
 
 
 def cautions() -> None:
     """Show the cautions for hands, eyes and machines."""
-    lines = "".join(f"<li>{_told(r['text'])}</li>" for r in tables.rows("cautions"))
-    head, label = escape(said(_("Take care"))), escape(said(_("Cautions")))
-    show_html(
-        f"<div class='tk-cautions' id='take-care' role='note' aria-label='{label}'><b>{head}</b><ul>{lines}</ul></div>"
-    )
+    lines = points(of_table(r["text"]) for r in tables.rows("cautions"))
+    look = dict(class_="tk-cautions", id="take-care", role="note", aria_label=_("Cautions"))
+    show_html(tag("div", tag("b", _("Take care")), lines, **look))
 
 
 def sources() -> None:
@@ -181,10 +168,10 @@ def sources() -> None:
         all=sum(map(len, found.values())),
         memory=sum(recalled.values()),
     )
-    lines = [[escape(name.replace("_", " ")), str(n), str(len(found[name]))] for name, n in recalled.items() if n]
-    head = [said(_("Table")), said(_("Rows from memory")), said(_("Rows in all"))]
-    title = said(_("The tables with rows from memory"))
-    show_html(f"<p>{escape(said(told))}</p>{_folded(title, _table(head, lines, title))}")
+    lines = [[name.replace("_", " "), n, len(found[name])] for name, n in recalled.items() if n]
+    head = [_("Table"), _("Rows from memory"), _("Rows in all")]
+    title = _("The tables with rows from memory")
+    show_html(paragraph(told) + folded(title, _table(head, lines, title)))
 
 
 def plate(name: str) -> None:
@@ -198,7 +185,7 @@ def plate_html(name: str) -> str:
     path = Path(_plates().figures_folder()) / f"{name}.png"
     if not path.is_file():
         raise ValueError(f"the picture of plate {name!r} is not in {path.parent.name}/; 'tapkit figures' makes it")
-    return f"<figure>{picture_tag(path.read_bytes(), text)}<figcaption>{escape(text)}</figcaption></figure>"
+    return tag("figure", picture_tag(path.read_bytes(), text), tag("figcaption", text))
 
 
 def _plates() -> Any:
@@ -211,6 +198,5 @@ def _plates() -> Any:
 def picture_tag(png: bytes, alt: str) -> str:
     """An <img> element that carries its picture with it."""
     data = base64.b64encode(png).decode()
-    return (
-        f"<img width='900' style='max-width:100%;height:auto' alt='{escape(alt)}' src='data:image/png;base64,{data}'>"
-    )
+    look = dict(width=900, style="max-width:100%;height:auto")
+    return tag("img", **look, alt=alt, src=f"data:image/png;base64,{data}")

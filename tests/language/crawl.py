@@ -73,6 +73,7 @@ def untranslated(text: str) -> list[str]:
 
 def of_html(page: str) -> str:
     """The words of a page: its text, and what alt, title and aria-label say; without styles, scripts and code."""
+    assert not re.search(r"&lt;/?(?:p|b|i|ul|ol|li|t[dhr]|table|div|span|a|img|svg)\b", page), "escaped twice"
     page = re.sub(r"(?is)<(style|script|svg|code)\b.*?</\1>|<!--.*?-->|<!doctype[^>]*>", " ", page)
     told = re.findall(r"""(?i)\b(?:alt|title|aria-label|placeholder)=(?:"([^"]*)"|'([^']*)')""", page)
     words = [" ".join(pair) for pair in told] + [re.sub(r"<[^>]*>", " ", page)]

@@ -6,8 +6,8 @@ import pytest
 
 from tapkit import panels
 from tapkit.panels.fivechoices import PARTS, press_choices
+from tapkit.panels.markup import table
 from tapkit.panels.state import Pick
-from tapkit.panels.tablepanel import table
 from tapkit.planning.press import press_part
 
 NAMES = ("drills", "holeplan", "choice", "cycle", "setup_card", "diagnosis")

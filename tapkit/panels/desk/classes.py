@@ -15,7 +15,7 @@ from tapkit.messages import _, ngettext, said
 from tapkit.panels.desk import look
 from tapkit.panels.desk.drop import DeskDrop
 from tapkit.panels.desk.files import DeskFile, DeskFiles
-from tapkit.panels.panel import paragraph
+from tapkit.panels.markup import joined, paragraph
 
 PASTE = _("Paste the names here, one learner a line, as your list has them: with or without headings, numbers, groups.")
 
@@ -70,7 +70,7 @@ class ClassStep:
         )
         heads = (_("No."), _("Name"), _("Name to sign in with"), _("Group"))
         rows = ((str(n), one.name, one.id, one.group) for n, one in enumerate(self.roster, start=1))
-        notes = "".join(paragraph(note, look="tapkit-note") for note in map(str, self.roster.notes))
+        notes = joined(paragraph(note, look="tapkit-note") for note in map(str, self.roster.notes))
         self.seen.value = paragraph(head) + notes + look.table(heads, rows)
         self.told.say()
         self.make.disabled = False

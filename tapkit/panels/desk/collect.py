@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import os
-from html import escape
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import ipywidgets
+from markupsafe import Markup
 
 from tapkit.classroom.collecting import RECORD, Arrived, take, take_shared, with_alias
 from tapkit.classroom.schoolclass import SchoolClass, keep_class
@@ -18,7 +18,7 @@ from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED
 from tapkit.messages import _, said
 from tapkit.panels.desk import look
 from tapkit.panels.desk.drop import DeskDrop
-from tapkit.panels.panel import paragraph
+from tapkit.panels.markup import paragraph, tag
 
 HOW = {
     "hub": _("On a hub the answers are here already: every learner's record is read when you mark."),
@@ -28,11 +28,10 @@ HOW = {
 }
 
 
-def _work_link() -> str:
+def _work_link() -> Markup:
     """Where a hub shows learners' work, never run."""
     base = os.environ.get("JUPYTERHUB_SERVICE_PREFIX", "/")
-    told = escape(said(_("Look at the learners’ work")))
-    return f"<p><a href='{escape(base)}tapkit/work' target='_blank'>{told}</a></p>"
+    return tag("p", tag("a", _("Look at the learners’ work"), href=f"{base}tapkit/work", target="_blank"))
 
 
 SOON = 0.7

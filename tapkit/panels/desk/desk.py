@@ -26,6 +26,7 @@ from tapkit.panels.desk.people import PeopleStep
 from tapkit.panels.desk.printing import PrintStep
 from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.inpage import InPage
+from tapkit.panels.markup import paragraph
 from tapkit.panels.panel import VIEW
 
 STEPS = (ClassStep, PeopleStep, PrintStep, CollectStep, MarkStep, EndStep)
@@ -109,7 +110,7 @@ class Desk:
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": said(_("The desk"))}, raw=True)
-        display(HTML(f"<p class='tapkit-desk-still'>{said(STILL)}</p>"))
+        display(HTML(paragraph(STILL, look="tapkit-desk-still")))
 
 
 def desk(place: str | Path | None = None) -> Desk:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Iterable, Sequence
-from html import escape
 from typing import Any
 
 import ipywidgets
+from markupsafe import Markup, escape
 
 from tapkit.drawing import style
 from tapkit.messages import _, said
-from tapkit.panels import quizlook
+from tapkit.panels import markup, quizlook
 from tapkit.panels.desk import drop
-from tapkit.panels.panel import is_told, paragraph
+from tapkit.panels.markup import joined, paragraph, tag
+from tapkit.panels.panel import is_told
 
 STYLE = f"""{quizlook.STYLE}{drop.STYLE}
 .tapkit-desk {{max-width: 70em; overflow: visible}}
@@ -144,19 +145,19 @@ def tick(text: Any, value: bool = False) -> ipywidgets.Checkbox:
 
 def words(*sentences: Any) -> ipywidgets.HTML:
     """Sentences, each a paragraph."""
-    return ipywidgets.HTML("".join(paragraph(one) for one in sentences))
+    return ipywidgets.HTML(joined(paragraph(one) for one in sentences))
 
 
 def heading(text: Any) -> ipywidgets.HTML:
     """A small heading."""
-    return ipywidgets.HTML(f"<h4>{escape(said(text))}</h4>")
+    return ipywidgets.HTML(tag("h4", text))
 
 
-def table(heads: Iterable[Any], rows: Iterable[Iterable[Any]]) -> str:
-    """A table as HTML, everything escaped."""
-    head = "".join(f"<th scope='col'>{escape(said(h))}</th>" for h in heads)
-    body = "".join("<tr>" + "".join(f"<td>{escape(said(c))}</td>" for c in row) + "</tr>" for row in rows)
-    return f"<div class='tapkit-scroll'><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
+def table(heads: Sequence[Any], rows: Iterable[Sequence[Any]]) -> Markup:
+    """A table that slides where it is too wide."""
+    return tag(
+        "div", markup.table(None, heads, ([escape(said(one)) for one in row] for row in rows)), class_="tapkit-scroll"
+    )
 
 
 def show(widget: Any, is_shown: bool) -> None:
