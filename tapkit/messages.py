@@ -292,6 +292,8 @@ def of_table(text: str) -> Sentence | str:
 
     The braces of such a text are its own; give values with `_`.
     """
+    if not isinstance(text, str):
+        raise TypeError(f"{text!r} is no text of a table")
     return Sentence(text) if text else ""
 
 

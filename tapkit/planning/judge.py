@@ -225,7 +225,7 @@ def _packs(judged: Judged) -> list[Refusal]:
         return _clears_too_often(judged)
     if ledger.jams_at is None:
         return []  # it costs torque, which counts in the points
-    lies = dict(chips=of_table(ledger.bulking.printed), loose=Number(ledger.bulking.low))
+    lies = dict(chips=ledger.bulking.printed, loose=Number(ledger.bulking.low))
     if ledger.fate == BELOW:
         told = _(
             "its chips go below the point and fill the space there with the point {depth} deep ({chips} lie {loose} "

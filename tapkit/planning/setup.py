@@ -160,7 +160,7 @@ def _expected(setup: SetUp) -> list[CycleLine]:
     job = setup.judged.operation
     fluid = _("cut, crowding chips and friction, with {fluid}", fluid=of_table(job.fluid))
     margin = _("torque at which it breaks over torque expected")
-    chips = of_table(job.chip_room.bulking.printed)
+    chips = job.chip_room.bulking.printed
     out = [
         CycleLine("torque", _("torque"), job.expected_torque.told(), fluid),
         CycleLine("margin", _("margin"), job.breakage.told(), margin),

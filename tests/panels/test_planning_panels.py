@@ -80,7 +80,7 @@ def test_choice_panel_tells_what_goes_wrong(shown):
     assert "You asked for a spiral-point plug tap" in told
     assert "below the point" in told
     panel.set(kind="through")
-    assert "it is the model&#x27;s own choice" in panel.still()
+    assert "it is the model&#39;s own choice" in panel.still()
 
 
 def test_cycle_panel_by_hand_has_no_speed(shown):

@@ -4,13 +4,13 @@ import re
 
 import nbformat
 import pytest
+from markupsafe import escape
 from nbclient import NotebookClient
 from nbconvert import HTMLExporter
 
 from tapkit import panels, setupline
 from tapkit.exercises.bank import exercise, exercises
 from tapkit.exercises.record import Record, read
-from tapkit.panels import quizlook
 from tapkit.panels.deck import VariantDeck, own_seed
 from tapkit.panels.panel import VIEW
 
@@ -70,14 +70,14 @@ def test_hints_then_solution(record):
     quiz = panels.quiz("chamfer-angle", seed=0, record=record)
     question = quiz.attempt.question
     quiz.hint_key.click()
-    assert quizlook.escape(question.hints[0]) in quiz.helped.value
-    assert quizlook.escape(question.hints[1]) not in quiz.helped.value
+    assert escape(question.hints[0]) in quiz.helped.value
+    assert escape(question.hints[1]) not in quiz.helped.value
     for _ in range(3):
         quiz.hint_key.click()
     assert "no further hint" in quiz.helped.value
     assert "Worked solution" not in quiz.helped.value
     quiz.solve_key.click()
-    assert quizlook.escape(question.solution[-1]) in quiz.helped.value
+    assert escape(question.solution[-1]) in quiz.helped.value
     assert "<img" in quiz.helped.value, "the worked solution has its drawing"
     typed(quiz, question.right_text)
     assert read(record.path).entries[0].seen
@@ -89,7 +89,7 @@ def test_a_question_of_a_job_gives_its_set_up_line_once_it_tells_no_answer(recor
         question = quiz.attempt.question
         line = setupline.line(question.draft.job, question.draft.system)
         assert setupline.values(line, question.draft.system)
-        shown = quizlook.escape(line)
+        shown = escape(line)
         whole = quiz.still() + quiz.asked.value + quiz.verdict.value + quiz.helped.value
         assert shown not in whole
         quiz.solve_key.click()
@@ -158,8 +158,8 @@ def test_a_kernel_started_anew_shows_what_was_answered(record):
     again.open(0)
     assert again.answer_box.text == again.attempt.question.right_text
     assert "That is right" in again.verdict.value
-    assert all(quizlook.escape(line) in again.helped.value for line in again.attempt.question.solution)
-    assert quizlook.escape(again.attempt.question.hints[0]) in again.helped.value
+    assert all(escape(line) in again.helped.value for line in again.attempt.question.solution)
+    assert escape(again.attempt.question.hints[0]) in again.helped.value
     again.check_key.click()
     assert len(read(record.path).entries) == 3, "shown again is not answered again"
 
@@ -227,7 +227,7 @@ def test_a_prediction_is_locked_before_the_chips_are_shown(record):
 def test_sliders_of_its_own_with_a_drawing_that_follows(record):
     quiz = panels.quiz("set-chips-ahead", seed=0, record=record)
     ask = quiz.attempt.question.ask
-    assert all(quizlook.escape(quiz.attempt.question.say(r.says)) in quiz.picture.value for r in ask.requests)
+    assert all(escape(quiz.attempt.question.say(r.says)) in quiz.picture.value for r in ask.requests)
     before = bytes(quiz.answer_box.panel.stage.widget.value)
     quiz.check_key.click()
     assert "Not right" in quiz.verdict.value
@@ -275,7 +275,7 @@ def test_blanks_each_have_a_box(record):
 
 def test_worked_example_shows_every_step(record):
     shown = panels.worked("chamfer-angle", seed=0)
-    assert all(quizlook.escape(line) in shown._repr_html_() for line in shown.question.solution)
+    assert all(escape(line) in shown._repr_html_() for line in shown.question.solution)
     assert shown.question.index != panels.quiz("chamfer-angle", seed=0, record=record).attempt.question.index
 
 
@@ -296,9 +296,7 @@ def test_exercises_of_a_lesson_to_choose_from(record):
         {"key": "exercise", "pick": next(i for i, o in enumerate(options) if "From the busiest tooth" in o)}
     )
     assert chosen_set.quiz.attempt.question.exercise.name == "order-the-teeth"
-    assert all(
-        quizlook.escape(line) in chosen_set.quiz.picture.value for line in chosen_set.quiz.attempt.question.lines
-    )
+    assert all(escape(line) in chosen_set.quiz.picture.value for line in chosen_set.quiz.attempt.question.lines)
     with pytest.raises(ValueError, match="no exercise fits"):
         panels.exercises(lesson=99)
 
@@ -306,7 +304,7 @@ def test_exercises_of_a_lesson_to_choose_from(record):
 def test_every_exercise_opens(record):
     for one in exercises():
         quiz = panels.quiz(one.name, seed=0, record=record)
-        assert quizlook.escape(quiz.attempt.question.text.split("\n")[0]) in quiz.asked.value
+        assert escape(quiz.attempt.question.text.split("\n")[0]) in quiz.asked.value
         assert quiz.still()
         quiz.widget.close()
 
@@ -353,8 +351,8 @@ def test_an_exported_notebook_still_asks_the_question(tmp_path, monkeypatch):
     page = HTMLExporter().from_notebook_node(book)[0]
     question = exercise("name-the-drawn-tap").variant(1)
     still = re.sub(r"<script.*?</script>", "", page, flags=re.DOTALL)
-    assert quizlook.escape(question.text) in still
-    assert quizlook.escape(question.sketch.alt) in still
+    assert escape(question.text) in still
+    assert escape(question.sketch.alt) in still
     assert question.right_text not in still
 
 
