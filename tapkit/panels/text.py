@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from IPython.display import HTML, display
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from tapkit import tables
 from tapkit.messages import _, of_table, said
@@ -82,8 +82,7 @@ def _formula_html(name: str) -> Markup:
 
 
 def _table(head: list[Any], body: list[list[Any]], caption: Any) -> Markup:
-    rows = ([escape(said(one)) for one in line] for line in body)
-    return table(None, head, rows, label=caption)
+    return table(None, head, body, label=caption)
 
 
 def glossary() -> None:
