@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from tapkit import door, spreadsheet
 from tapkit.mechanics import expected, torque
 from tapkit.messages import Number, Sentence, _, length
 from tapkit.messages import torque as torque_of
@@ -99,82 +98,6 @@ def wrench_torque(wrench: float, pull: float) -> float:
             )
         )
     return wrench * pull / 1000
-
-
-def traces_of(
-    table: spreadsheet.Table, name: str, *, feed: float | None = None, scale: float | None = None
-) -> tuple[Trace, ...]:
-    """The traces of a table: its first column time or depth, its second torque, %, or A, units in brackets behind the
-    headings: "depth [mm]; torque [N·m]", "time [s]; load [%]"; a column "hole" tells hole from hole.
-
-    `feed` [mm/s] turns time into depth, `scale` [N·m] is one % or one A. Raises ValueError in one sentence with line
-    and column.
-    """
-    if len(table.heads) < 2 or len(table.rows) < LEAST_READINGS:
-        raise ValueError(
-            _(
-                "{file} holds no trace; write two columns under headings like 'depth [mm]; torque [N·m]', at least "
-                "{least} readings",
-                file=name,
-                least=LEAST_READINGS,
-            )
-        )
-    at = next((i for i, head in enumerate(table.heads) if head.strip().lower() in ("hole", "no", "no.")), None)
-    along, across = [i for i in range(len(table.heads)) if i != at][:2]
-    factors = {along: _along(table.heads[along], feed), across: _across(table.heads[across], scale)}
-    columns = [
-        [_number(row[i], line, table.heads[i]) * factor for line, row in zip(table.lines, table.rows)]
-        for i, factor in factors.items()
-    ]
-    holes = [row[at].strip() if at is not None else "" for row in table.rows]
-    depth, values = np.array(columns)
-    found = []
-    for hole in dict.fromkeys(holes):
-        rows = np.flatnonzero([one == hole for one in holes])
-        rows = rows[np.argsort(depth[rows], kind="stable")]
-        found.append(Trace(depth[rows], values[rows]))
-    return tuple(found)
-
-
-def _unit(head: str) -> str:
-    inside = head.replace("(", "[").replace(")", "]").partition("[")[2]
-    return inside.partition("]")[0].strip()
-
-
-def _along(head: str, feed: float | None) -> float:
-    """How many mm one unit of the first column is."""
-    unit = _unit(head)
-    if not unit:
-        raise ValueError(_("{head} bears no unit; write it like 'depth [mm]' or 'time [s]'", head=door.quoted(head)))
-    kind = door.kind_of_unit(unit)
-    if kind and kind[0] == "time":
-        if not feed:
-            raise ValueError(_("a trace along time needs the feed: spindle speed times pitch"))
-        return door.read(f"1 {unit}", "time") * feed
-    return door.read(f"1 {unit}", "length")
-
-
-def _across(head: str, scale: float | None) -> float:
-    """How many N·m one unit of the second column is."""
-    unit = _unit(head)
-    if unit.lower() in ("%", "a", "amp", "amps"):
-        if not scale:
-            raise ValueError(_("{head} needs a scale: how many N·m one {unit} is", head=door.quoted(head), unit=unit))
-        return scale
-    if not unit:
-        raise ValueError(_("{head} bears no unit; write it like 'torque [N·m]' or 'load [%]'", head=door.quoted(head)))
-    return door.read(f"1 {unit}", "torque")
-
-
-def _number(text: str, line: int, head: str) -> float:
-    try:
-        value, rest = door.read_number(text)
-        if rest or not np.isfinite(value):
-            raise ValueError
-    except ValueError:
-        told = dict(line=line, head=door.quoted(head), text=door.quoted(text))
-        raise ValueError(_("line {line}, column {head}: {text} is not a plain number", **told)) from None
-    return value
 
 
 # --- the model's two shapes -----------------------------------------------------------------------------

@@ -35,7 +35,7 @@ def read_sheet(content: bytes) -> Table:
     >>> read_sheet(b"tap;hole\\nM10 plug\\n")
     Table(heads=('tap', 'hole'), rows=(('M10 plug', ''),), lines=(2,), separator=';')
     """
-    text = _decoded(content)
+    text = decoded(content)
     first = next((row for row in text.splitlines() if row.strip()), "")
     separator = max(SEPARATORS, key=first.count)
     if first.count(separator):
@@ -57,7 +57,7 @@ def _rows(text: str, separator: str) -> Iterable[tuple[int, tuple[str, ...]]]:
         line = source.line_num + 1
 
 
-def _decoded(content: bytes) -> str:
+def decoded(content: bytes) -> str:
     if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return content.decode("utf-16", "replace")
     try:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tapkit import Operation, measured, spreadsheet
+from tapkit import Operation, measured, spreadsheet, tracefile
 from tapkit.measured import Trace
 
 JOB = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 20 mm", "C45")
@@ -81,7 +81,7 @@ def test_one_reading_scales_the_curve_and_says_what_it_cannot_tell():
 
 
 def read_trace(file, **more):
-    return measured.traces_of(spreadsheet.read_sheet(spreadsheet.bytes_of(file)), str(file), **more)[0]
+    return tracefile.traces_of(tracefile.trace_sheet(spreadsheet.bytes_of(file)), str(file), **more)[0]
 
 
 @pytest.mark.parametrize("separator", [";", "\t", ","])
@@ -102,6 +102,45 @@ def test_files_of_traces(tmp_path, separator, heads, unit, more):
     found = read_trace(file, **more)
     np.testing.assert_allclose(found.depth, trace.depth, rtol=1e-7)
     np.testing.assert_allclose(found.torque, trace.torque, rtol=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("start", "line", "more"),
+    [
+        ("Spindle log 2026-03-02\nMachine: 2\n\nDepth (mm);Torque (Nm)\n", "{z};{m}", {}),
+        ("# export\n# rate, 100 Hz\ndepth [mm],torque [N·m]\n", "{z},{m}", {}),
+        ("depth;torque\nmm;Nm\n", "{z};{m}", {}),
+        ("log\ndepth;torque\n[mm];(Nm)\n", "{z};{m}", {}),
+        ("depth mm\ttorque N·m\n", "{z}\t{m}", {}),
+        ("t [ms];M [N·m]\n", "{ms};{m}", dict(feed=8.0)),
+        ("depth [mm];torque [ft-lb]\n", "{z};{ftlb}", {}),
+        ("index;depth [mm];speed [rpm];torque [N·m]\n", "1;{z};400;{m}", {}),
+        ("time, s;load, %\n", "{s};{percent}", dict(feed=8.0, scale=0.25)),
+    ],
+)
+@pytest.mark.parametrize("comma", [False, True])
+def test_logs_as_machines_write_them(tmp_path, start, line, more, comma):
+    depth = np.linspace(0, 20, 40)
+    values = np.clip(depth, 0, 8) + 0.5
+    rows = [
+        line.format(**{k: f"{v:.6f}" for k, v in
+                       dict(z=z, m=m, s=z / 8, ms=z * 125, ftlb=m / 1.3558179, percent=m / 0.25).items()})
+        for z, m in zip(depth, values)
+    ]  # fmt: skip
+    if comma and "," not in start.splitlines()[-1]:
+        rows = [row.replace(".", ",") for row in rows]
+    file = tmp_path / "log.txt"
+    file.write_text(start + "\n".join(rows), "utf-8")
+    found = read_trace(file, **more)
+    np.testing.assert_allclose(found.depth, depth, atol=1e-4)
+    np.testing.assert_allclose(found.torque, values, atol=1e-4)
+
+
+def test_a_bad_line_of_a_log_is_told_by_its_number_in_the_file(tmp_path):
+    file = tmp_path / "log.txt"
+    file.write_text("log\n\ndepth;torque\nmm;Nm\n" + "1;2\n" * 15 + "1;two\n", "utf-8")
+    with pytest.raises(ValueError, match="line 20, column 'torque"):
+        read_trace(file)
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ are not; wear crosses where it was made to."""
 import numpy as np
 import pytest
 
-from tapkit import Operation, measured, panels, setupline, spreadsheet, traces
+from tapkit import Operation, measured, panels, setupline, spreadsheet, tracefile, traces
 from tapkit.measured import Trace
 
 JOB = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 20 mm", "C45")
@@ -151,7 +151,7 @@ def test_a_long_chamfer_rises_gently_and_ends_late():
 
 def test_a_table_tells_hole_from_hole():
     rows = "".join(f"{h};{z};{z / 10 + h}\n" for h in (1, 2) for z in range(15))
-    found = measured.traces_of(spreadsheet.read_sheet(f"hole;depth [mm];torque [N·m]\n{rows}".encode()), "a.csv")
+    found = tracefile.traces_of(spreadsheet.read_sheet(f"hole;depth [mm];torque [N·m]\n{rows}".encode()), "a.csv")
     assert [float(one.torque[0]) for one in found] == [1.0, 2.0]
 
 

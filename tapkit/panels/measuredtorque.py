@@ -12,7 +12,7 @@ import ipywidgets
 import numpy as np
 from matplotlib.figure import Figure
 
-from tapkit import measured, spreadsheet, traces
+from tapkit import measured, tracefile, traces
 from tapkit.drawing.measuredview import TracesShown, draw_measured, update_measured
 from tapkit.drawing.pen import Pen
 from tapkit.measured import Trace
@@ -93,7 +93,7 @@ class MeasuredPanel(TablePanel):
         scales = dict(feed=turns * job.tap.thread.lead, scale=v.scale or None)
         found: list[Trace] = []
         for name, content in self.files.items():
-            found += measured.traces_of(spreadsheet.read_sheet(content), name, **scales)
+            found += tracefile.traces_of(tracefile.trace_sheet(content), name, **scales)
         return tuple(found)
 
     def _switches(self) -> ipywidgets.Widget:
