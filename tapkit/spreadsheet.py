@@ -58,6 +58,7 @@ def _rows(text: str, separator: str) -> Iterable[tuple[int, tuple[str, ...]]]:
 
 
 def decoded(content: bytes) -> str:
+    """The text of a file's bytes: UTF-8, UTF-16 or the code page of Western spreadsheets."""
     if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return content.decode("utf-16", "replace")
     try:
