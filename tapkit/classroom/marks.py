@@ -23,6 +23,7 @@ from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import MAX_BYTES, read_roster
+from tapkit.classroom.together import clear_left
 from tapkit.exercises.classtest import class_test
 from tapkit.messages import _, ngettext
 
@@ -131,6 +132,7 @@ def worth_of(text: str, names: set[str]) -> dict[str, float]:
 def write_marks(marks: Marks, out: Path, title: str, *, chosen: str = "", separator: str = "comma") -> Path:
     """Gradebooks, details, problems and page of a run in a folder of their own, all at once or not at all; the page."""
     out.mkdir(parents=True, exist_ok=True)
+    clear_left(out, ".marks-")
     part = Path(tempfile.mkdtemp(dir=out, prefix=".marks-"))
     try:
         write_safely(part / "gradebook.csv", gradebook(marks, separator), mode=0o640)

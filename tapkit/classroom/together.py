@@ -50,7 +50,12 @@ def roll_forward(root: Path) -> None:
             else:
                 put_in_place(str(path), place)
         shutil.rmtree(ready)
-    for left in root.glob(f"{NEW}*"):
+    clear_left(root, NEW)
+
+
+def clear_left(root: Path, begins: str) -> None:
+    """Clear away folders that were being filled by programs that ended."""
+    for left in root.glob(f"{begins}*"):
         with contextlib.suppress(OSError):
             if time.time() - left.stat().st_mtime > LEFT:
                 shutil.rmtree(left)

@@ -328,6 +328,13 @@ def test_every_set_is_in_one_gradebook(tmp_path):
     text = (sets.latest(desk.school) / "all-sets.csv").read_text("utf-8-sig")
     assert text.splitlines()[0] == '"id";"name";"group";"Test 1";"Test 2";"points";"of"'
     assert len(list(desk.school.folder.marks.glob("marks-*"))) == 3
+    left, fresh = (desk.school.folder.marks / f".marks-{name}" for name in ("old", "new"))
+    for place in (left, fresh):
+        place.mkdir()
+    os.utime(left, (0, 0))
+    press(desk.steps[MARK], "Mark")
+    assert not left.exists(), "what a program that ended was filling is cleared away"
+    assert fresh.exists()
 
 
 def test_a_title_is_not_taken_by_other_exercises(made):
