@@ -37,7 +37,7 @@ class HandVote:
                 for n in range(len(ask.options))
             ]
         else:
-            hint = said(_("answer: hands; another: hands, such as {example}: 3", example=question.right_text[:1] + "…"))
+            hint = said(_("an answer: its hands; another answer: its hands"))
             self.line = ipywidgets.Text(placeholder=hint, continuous_update=False, description=said(_("Answers")))
         boxes = [*self.counts, *([self.line] if self.line else [])]
         for box in boxes:
