@@ -49,7 +49,7 @@ def test_runs_quickly_and_every_question_takes_its_answers(book, tmp_path):
     for row in tables.rows("cautions"):
         assert shown.count(html.escape(row["text"], quote=False)) <= 1, f"said twice: {row['text']}"
     if 'href="#take-care"' in shown:
-        assert shown.count("id='take-care'") == 1
+        assert shown.count('id="take-care"') == 1
     for cell in notebook.cells[1:-1]:
         if cell.cell_type == "code" and cell.source.startswith("panels."):
             assert cell.outputs, cell.source
