@@ -29,6 +29,7 @@ from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.classfolder import AskFolder
+from tapkit.panels.desk.look import offer
 from tapkit.panels.handvote import HandVote, by_hand
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph
@@ -51,7 +52,10 @@ def tally(
     `folder` is the class's room folder and `roster` a CSV that gives names to ids (the hub sets both), `lesson`
     whose exercises are offered. Where no folder is set, it is asked for.
     """
-    exercises = bank.exercises(lesson=lesson, own=True)
+
+    def exercises() -> tuple[Any, ...]:
+        return bank.exercises(lesson=lesson, own=True)
+
     if not (folder or roster or os.environ.get("TAPKIT_ROOM")) and me.is_instructor():
         place = own_room()
         return Tally(place.room, place.names, exercises, own_room)
@@ -196,24 +200,26 @@ def _in_words(error: Exception) -> Sentence:
 
 
 class RoomSeen(NamedTuple):
-    """What an instructor sees: the question, replies, what is wrong with others, ids, whether hands are counted."""
+    """What an instructor sees: the question, replies, what is wrong with others, ids, whether hands are counted, and
+    the exercises on offer, own ones too, each as words and name."""
 
     asked: Asked | None
     replies: list[Reply]
     trouble: list[str]
     learners: list[str]
     by_hand: bool
+    offered: tuple[tuple[str, str], ...]
 
 
 class Tally(Watcher):
-    """The instructor's side. `asked` is the question now in the room; `find()` says where that is, if it may change,
-    and `by_hand` whether hands are counted."""
+    """The instructor's side. `asked` is the question now in the room, `exercises()` those on offer; `find()` says where
+    the room is, if it may change, and `by_hand` whether hands are counted."""
 
     def __init__(
         self,
         room: Room,
         names: dict[str, str],
-        exercises: tuple[Any, ...],
+        exercises: Callable[[], tuple[Any, ...]],
         find: Callable[[], OwnRoom] | None = None,
     ) -> None:
         super().__init__()
@@ -221,7 +227,8 @@ class Tally(Watcher):
         self.with_names = False
         self._hands_for: tuple[int, bool] | None = None
         self.hands = HandVote(self._count)
-        self._build(exercises)
+        self._exercises = exercises
+        self._build()
         self.look()
 
     # --- what one does ---
@@ -260,11 +267,16 @@ class Tally(Watcher):
         asked = self.room.current()
         learners = sorted({*self.room.present(), *self.names})
         replies, trouble = self.room.replies(asked.number, learners) if asked else ([], [])
-        return RoomSeen(asked, replies, trouble, learners, self.where.by_hand)
+        return RoomSeen(asked, replies, trouble, learners, self.where.by_hand, self._offered())
+
+    def _offered(self) -> tuple[tuple[str, str], ...]:
+        return tuple((f"{e.lesson} · {e.title}", e.name) for e in self._exercises())
 
     def show(self, seen: RoomSeen) -> None:
         fresh = seen.asked is not None and (seen.asked.number, seen.by_hand) != self._hands_for
-        self.asked, replies, trouble, learners, is_by_hand = seen
+        self.asked, replies, trouble, learners, is_by_hand, offered = seen
+        if offered != self.pick.options:
+            offer(self.pick, offered)
         is_shown = is_by_hand and seen.asked is not None
         (self.hands.widget.remove_class if is_shown else self.hands.widget.add_class)("tapkit-gone")
         self.next.disabled = self.asked is None or self.asked.is_revealed
@@ -303,11 +315,9 @@ class Tally(Watcher):
         self.start()
         self.look()
 
-    def _build(self, exercises: tuple[Any, ...]) -> None:
-        options = [(f"{e.lesson} · {e.title}", e.name) for e in exercises]
-        self.pick = ipywidgets.Dropdown(
-            options=options, description=said(_("Question")), layout={"width": "min(34em, 100%)"}
-        )
+    def _build(self) -> None:
+        self.pick = ipywidgets.Dropdown(description=said(_("Question")), layout={"width": "min(34em, 100%)"})
+        offer(self.pick, self._offered())
         self.variant = ipywidgets.BoundedIntText(value=1, min=0, max=10**6, description=said(_("Variant")))
         ask, self.next = ipywidgets.Button(description=said(_("Ask the room"))), ipywidgets.Button()
         ask.add_class("tapkit-first")

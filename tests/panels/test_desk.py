@@ -320,6 +320,10 @@ def test_every_set_is_in_one_gradebook(tmp_path):
     desk = make(tmp_path, "paper")
     desk.steps[PRINT].name.value, desk.steps[PRINT].pick.chosen = "Test 2", ["inclination"]
     press(desk.steps[PRINT], "Make the sheets")
+    assert {desk.steps[step].sets.value for step in (PRINT, COLLECT, MARK)} == {"Test 2"}
+    desk.steps[COLLECT].sets.value = "Test 1"
+    desk.steps[COLLECT].refresh()
+    assert desk.steps[COLLECT].sets.value == "Test 1"
     for title in ("Test 1", "Test 2"):
         desk.steps[MARK].sets.value = title
         press(desk.steps[MARK], "Mark")

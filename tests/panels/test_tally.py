@@ -8,7 +8,7 @@ import pytest
 
 from tapkit.classroom.room import Reply, Room
 from tapkit.classroom.spread import spread
-from tapkit.exercises import bank
+from tapkit.exercises import bank, ownfile
 from tapkit.panels import roomlook
 
 tally = importlib.import_module("tapkit.panels.tally")
@@ -69,7 +69,7 @@ def test_hostile_answers_do_no_harm(name, text, tmp_path):
 @pytest.fixture
 def both(tmp_path):
     """An instructor's tally and two learners' places on one folder."""
-    front = tally.Tally(Room(tmp_path), {"kai": "Kai Moor", "lea": "Lea Ruß"}, bank.exercises(lesson=2))
+    front = tally.Tally(Room(tmp_path), {"kai": "Kai Moor", "lea": "Lea Ruß"}, lambda: bank.exercises(lesson=2))
     return front, tally.TallyPlace(Room(tmp_path), "kai"), tally.TallyPlace(Room(tmp_path), "lea")
 
 
@@ -169,8 +169,26 @@ def test_a_damaged_or_unknown_question_is_told_and_passes(both, tmp_path):
     assert "where do its chips go" in kai.question.value
 
 
+def test_an_own_question_written_meanwhile_is_on_offer(monkeypatch, tmp_path):
+    monkeypatch.setenv("TAPKIT_ROOM", str(tmp_path))
+    front = tally.tally(tmp_path, lesson=1)
+    front.pick.value = "teeth-on-the-chamfer"
+    cells = {
+        "title": "How long is it", "lesson": "1", "kind": "number", "text": "How long is the chamfer of {thread}?",
+        "set-up": "M10x1.5 spiral-point 4 threads | through 8.5 mm x 15 mm | C45", "varies": "thread = M8; M10",
+        "asked": "chamfer length along the axis",
+    }  # fmt: skip
+    ownfile.add_question(cells, tmp_path)
+    front.look()
+    assert front.pick.options[-1] == ("1 · How long is it", "own-how-long-is-it")
+    assert front.pick.value == "teeth-on-the-chamfer"
+    front.pick.value = "own-how-long-is-it"
+    front.ask()
+    assert "How long is the chamfer" in front.question.value
+
+
 def test_without_a_name_one_is_asked_for(tmp_path):
-    front = tally.Tally(Room(tmp_path), {}, bank.exercises(lesson=2))
+    front = tally.Tally(Room(tmp_path), {}, lambda: bank.exercises(lesson=2))
     front.pick.value = "predict-the-chip"
     front.ask()
     place = tally.TallyPlace(Room(tmp_path), "")

@@ -132,10 +132,12 @@ def choice(text: Any, options: Sequence[tuple[Any, Any]] = ()) -> ipywidgets.Dro
 
 
 def offer(box: ipywidgets.Dropdown, options: Sequence[tuple[str, Any]], *, last: bool = False) -> None:
-    """Give a list new options; what was chosen stays chosen, else the first is, or the `last`."""
-    chosen, values = box.value, [value for _words, value in options]
+    """Give a list new options; what was chosen stays chosen, else the first is. With `last` a new one is chosen, and
+    else the last."""
+    chosen, before, values = box.value, [value for _words, value in box.options], [value for _words, value in options]
     box.options = options
-    box.value = chosen if chosen in values else (values[-1 if last else 0] if values else None)
+    new = [value for value in values if value not in before] if last else []
+    box.value = (new or [chosen if chosen in values else values[-1 if last else 0]])[-1] if values else None
 
 
 def tick(text: Any, value: bool = False) -> ipywidgets.Checkbox:
