@@ -2,15 +2,18 @@
 kernel; its film shows the computed groove and lets chips leave by the computed direction; without WebGL, the still."""
 
 import base64
+import io
 import json
 import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from opening import soon
+from PIL import Image
 
 from tapkit.drawing.packed import packed
-from tapkit.drawing.photo import look
+from tapkit.drawing.photo import look, render
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import solid
 from tapkit.mechanics import toothload
@@ -69,6 +72,32 @@ def test_its_outline_and_parts_are_those_of_the_plates(shown, name, view):
     assert np.mean(there != (parts >= 0)) < 0.01 * max(there.mean(), 0.2)
     both = there & (parts >= 0)
     assert np.mean((np.array(found["part"]).reshape(size)[::-1] != parts)[both]) < 0.06
+
+
+def means(picture, part, there):
+    """Mean colour of each part that takes a hundredth of the tap, by part."""
+    large = [p for p in np.unique(part[there]) if (there & (part == p)).sum() > 0.01 * there.sum()]
+    return {int(p): picture[there & (part == p)].mean(0) for p in large}
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_faces_lands_and_flutes_are_as_bright_as_on_the_plates(shown, name):
+    page = shown(name)
+    page.add_style_tag(content=".tapkit-round-label {display: none !important}")
+    found = page.evaluate(MASK)
+    height, width = found["height"], found["width"]
+    there = np.array(list(found["some"])).astype(int).reshape(height, width)[::-1] > 0
+    part = np.array(found["part"]).reshape(height, width)[::-1]
+    plate = means(render(Operation.parse(*JOBS[name]).tap, width=width, height=height)[..., :3], part, there)
+    canvas = page.locator(".tapkit-round canvas").first
+
+    def farthest():
+        shot = np.array(Image.open(io.BytesIO(canvas.screenshot())).convert("RGB"))[:height, :width]
+        ours = means(shot, part, there)
+        return max(np.abs(ours[p] - plate[p]).max() for p in plate)
+
+    assert {0, 1, 2} <= plate.keys(), "flutes, faces and lands"
+    assert soon(farthest, lambda most: most < 20) < 20, "of 255"
 
 
 GHOST = f"""([vertices, about]) => {{
