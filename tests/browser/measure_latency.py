@@ -210,7 +210,7 @@ class Row:
     def drag(self, steps: int = 50, seconds: float = 1.0) -> tuple[int, float]:
         """Pictures while dragging, and how many milliseconds after the last step the last of them came."""
         self.page.wait_for_timeout(1200)
-        self.handle.evaluate("handle => handle.scrollIntoView({block: 'center'})")  # at an edge it may be pushed out
+        self.handle.evaluate("handle => handle.scrollIntoView({block: 'end'})")  # below a picture that stays on top
         self.page.wait_for_timeout(300)
         box = self.handle.bounding_box()
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
@@ -249,6 +249,7 @@ def measure(names: list[str], presses: int, chromium, bare: bool = True) -> list
                 times = row.presses(presses)
                 pictures, lag = row.drag()
             except TimeoutError as error:
+                page.mouse.up()
                 print(f"{name}, {way}: no new picture came ({str(error).splitlines()[0]})", file=sys.stderr)
                 continue
             ranked = sorted(times)
