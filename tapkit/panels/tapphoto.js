@@ -88,8 +88,10 @@ function render({ model, el }) {
       one.path.setAttribute("d", ends.length > 1 && !one.loose ? "M" + ends.map((end) => end.join(" ")).join("L") : "");
       one.path.setAttribute("stroke-width", 2 * unit);
       one.path.setAttribute("stroke-dasharray", one.dash.map((length) => length * unit).join(" "));
-      one.text.setAttribute("x", ends[0][0] + 10 * unit);
-      one.text.setAttribute("y", ends[0][1] - 8 * unit);
+      const alone = ends.length === 1; // one mark without a line has its words below it
+      one.text.setAttribute("x", ends[0][0] + (alone ? 0 : 10 * unit));
+      one.text.setAttribute("y", ends[0][1] + (alone ? 22 : -8) * unit);
+      one.text.setAttribute("text-anchor", alone ? "middle" : "start");
       one.text.setAttribute("font-size", 13 * unit);
       one.text.setAttribute("stroke-width", 3.5 * unit);
       one.keys.forEach((key, i) => {
