@@ -17,7 +17,7 @@ from tapkit.operation import Operation
 
 LEFT, RIGHT, TOP, BOTTOM = 104.0, 78.0, 46.0, 50.0
 HEADROOM = 0.16
-"""Metal drawn above the groove, as a share of the pitch; also the room a tap that runs out may cut into."""
+"""Metal drawn above the groove, and above what a tap that runs out cuts too deep, as a share of the pitch."""
 
 
 def draw_groove(ax, job: Operation, *, system: str = "metric", upto: int | None = None) -> Pen:
@@ -33,7 +33,7 @@ def update_groove(artists: Pen, job: Operation, upto: int | None = None) -> None
     pen = artists
     pen.clear()
     env = toothload.envelope(job.tap, job.hole, job.faults)
-    page = _Page(pen, job)
+    page = _Page(pen, job, env.swept[-1].max())
     count = len(job.slices.area) if upto is None else min(max(int(upto), 0), len(job.slices.area))
     _metal(pen, page, env, count)
     _slices(pen, page, env, job, count)
@@ -82,10 +82,10 @@ def _wrong_size(ratio: float) -> Sentence | None:
 class _Page:
     """Scale and place of the groove on the sheet: the middle of the groove at `centre`, radius `bottom_r` at `base`."""
 
-    def __init__(self, pen: Pen, job: Operation) -> None:
+    def __init__(self, pen: Pen, job: Operation, deepest: float) -> None:
         thread = job.tap.thread
         p, self.hole_r, self.major_r = thread.pitch, job.hole.diameter / 2, thread.major / 2
-        self.top_r = self.major_r + HEADROOM * p
+        self.top_r = max(self.major_r, deepest - 0.06 * p) + HEADROOM * p
         self.bottom_r = self.hole_r - 0.07 * p
         self.half = 0.53 * p
         wide, high = pen.width - LEFT - RIGHT, pen.height - TOP - BOTTOM

@@ -100,7 +100,7 @@ def _tap(pen: Pen, tap: Tap, box: Box) -> None:
     reach = 0.66 * min(scale * length, 110.0)
     lean = math.radians(90 - tap.axial_rake)
     aside = max(-math.cos(lean), 0.0) * reach
-    foot = np.array([view.x + scale * tap.thread.major / 2 + 10 + aside, view.y + 10])
+    foot = np.array([view.x + scale * tap.thread.major / 2 + 15 + aside, view.y + 10])
     pen.line([foot, foot + _by(0, reach)], "centre")
     pen.line([foot, foot + reach * np.array([math.cos(lean), math.sin(lean)])], "bold", colour=style.ACCENT)
     if tap.axial_rake:
@@ -115,7 +115,7 @@ class _Floor:
     """The tooth from its front: the floor is the surface being cut, in it lie the cut and, level on the sheet, the
     line square to the cut; the edge leans from that line by its inclination."""
 
-    def __init__(self, job: Operation, centre: tuple[float, float], size: float) -> None:
+    def __init__(self, job: Operation, box: Box) -> None:
         angles = job.edge_angles
         k = math.radians(angles["chamfer_angle"])
         self.frame = np.array(
@@ -124,7 +124,11 @@ class _Floor:
         self.edge = self.frame @ chamfer_edge(**angles)
         self.normal = self.frame @ face_normal(radial_rake=angles["radial_rake"], axial_rake=angles["axial_rake"])
         self.chip = self.frame @ np.array(job.chip_flow.vector)
-        self.centre, self.size = np.asarray(centre, float), size
+        wide, high = box.right - box.left, box.top - box.bottom
+        self.centre, self.size = np.zeros(2), 1.0
+        top = max(self.at(*(self.behind(p) for p in self.ends_and_top()[1]))[:, 1])
+        self.size = min(0.335 * wide, 0.45 * high, (0.58 * high - 4) / top)
+        self.centre = np.array([box.left + 0.44 * wide, box.bottom + 0.42 * high])
 
     def at(self, *points) -> np.ndarray:
         """Points (along, ahead, up) on the sheet; the tooth comes toward the eye."""
@@ -135,8 +139,17 @@ class _Floor:
         return self.centre + self.size * np.stack([across, up * math.cos(e) - near * math.sin(e)], axis=-1)
 
     def on_edge(self, along: float) -> np.ndarray:
-        """The point of the edge's line at a distance along the level line."""
-        return self.edge * (along / max(self.edge[0], 0.2))
+        """The point of the edge's line at a distance from the middle."""
+        return self.edge * (1.06 * along)
+
+    def ends_and_top(self) -> tuple[list[np.ndarray], list[np.ndarray]]:
+        """Both ends of the edge, and the points of the face over them."""
+        ends = [self.on_edge(-1.0), self.on_edge(1.0)]
+        return ends, [self.up_face(p, 0.85) for p in ends]
+
+    def behind(self, point: np.ndarray) -> np.ndarray:
+        """The point of the tooth's back behind one of its face."""
+        return point + _by(0.0, -0.32, 0.0)
 
     def up_face(self, foot: np.ndarray, high: float) -> np.ndarray:
         """The point of the face right over or behind a point of it, so high above the floor."""
@@ -147,13 +160,11 @@ class _Floor:
 def _tooth(pen: Pen, job: Operation, box: Box) -> None:
     """Floor, tooth and chip."""
     _title(pen, box, _("one tooth: its edge is the ruler, its chip the paper"))
-    middle = (box.left + 0.44 * (box.right - box.left), box.bottom + 0.42 * (box.top - box.bottom))
-    floor = _Floor(job, middle, 0.335 * min(box.right - box.left, 1.35 * (box.top - box.bottom)))
+    floor = _Floor(job, box)
     ground = floor.at((-1.15, -0.9, 0), (1.15, -0.9, 0), (1.15, 1.15, 0), (-1.15, 1.15, 0))
     pen.fill(ground, style.PART, z=0.5)
     pen.line(ground, "thin", closed=True, z=0.6)
-    ends = [floor.on_edge(-1.0), floor.on_edge(1.0)]
-    top = [floor.up_face(p, 0.85) for p in ends]
+    ends, top = floor.ends_and_top()
     _body(pen, floor, ends, top)
     _paper(pen, floor, job)
     pen.line(floor.at(*ends), "cutting", colour=style.ACCENT, z=3.4)
@@ -161,7 +172,7 @@ def _tooth(pen: Pen, job: Operation, box: Box) -> None:
     cut = floor.at((-0.95, 0.72, 0), (-0.95, 1.06, 0))
     pen.line(cut, "bold")
     pen.arrow(cut[1], cut[1] - cut[0], size=1.4)
-    pen.text(*(cut[1] + _by(8, 6)), _("cut"), size=style.SMALL)
+    pen.text(*(cut[1] + _by(-6, 6)), _("cut"), size=style.SMALL, ha="right")
     for along, words in ((-1.12, _("point")), (1.12, _("shank"))):
         x, y = floor.at((along, 1.15, 0))[0]
         pen.text(x, y - 3, words, size=style.SMALL, ha="center", va="top")
@@ -169,7 +180,7 @@ def _tooth(pen: Pen, job: Operation, box: Box) -> None:
 
 def _body(pen: Pen, floor: _Floor, ends: list, top: list) -> None:
     """The tooth: its face, and what of its back is in sight."""
-    behind = [p + _by(0.0, -0.32, 0.0) for p in top]
+    behind = [floor.behind(p) for p in top]
     for ring, colour, z in (
         ([top[0], top[1], behind[1], behind[0]], style.STEEL, 1.0),
         ([*ends, *reversed(top)], style.STEEL_FACE, 1.5),
@@ -177,8 +188,7 @@ def _body(pen: Pen, floor: _Floor, ends: list, top: list) -> None:
         pen.fill(floor.at(*ring), colour, z=z)
         pen.line(floor.at(*ring), "thin", closed=True, z=z + 0.1)
     side = 1 if ASIDE < 0 else 0
-    heel = ends[side] + _by(0.0, -0.32, 0.0)
-    ring = [ends[side], top[side], behind[side], heel]
+    ring = [ends[side], top[side], behind[side], floor.behind(ends[side])]
     pen.fill(floor.at(*ring), style.STEEL_DARK, z=1.2)
     pen.line(floor.at(*ring), "thin", closed=True, z=1.3)
 
