@@ -37,6 +37,9 @@ LONGEST = 1000
 _SEGMENTS = {"tap": ("tap", "faults"), "hole": ("hole",), "job": ("job",)}
 _NAMED = ("thread", "form", "chamfer", "kind", "hole", "depth", "work")
 """Keys that the first words between two bars say."""
+SHORT, LONG = 5, 8
+"""Digits one reads at a glance, so that a number with no more stays in the unit it is shown in; digits beyond which a
+number was not written by hand."""
 _COMMA = re.compile(r"\s*(?:[;\n]|,(?!\d)|(?<!\d),)\s*")
 
 
@@ -73,7 +76,8 @@ class Line:
 
 
 def line(job: Operation, system: str = "metric") -> str:
-    """The set-up line of a job; all that differs from the usual, to twelve digits.
+    """The set-up line of a job; all that differs from the usual, to twelve digits, each value in the unit of `system`
+    unless it is a shorter number in the other.
 
     Raises ValueError for a job of a thread or a metal of no table, which no line could name.
 
@@ -140,8 +144,16 @@ def _value(one: Parameter, value: Any, system: str) -> str:
     if isinstance(value, str):
         return value
     if one.quantity:
-        return units.with_unit(_number(units.convert(value, one.quantity, system)), one.quantity, system)
+        return _made(value, one.quantity, system)
     return _number(value) + (" %" if one.unit == "%" else "")
+
+
+def _made(value: float, kind: str, system: str) -> str:
+    """A value in the unit of a system, or in that of the other where it was made there, so that 8.5 mm stays 8.5 mm."""
+    printed = {s: _number(units.convert(value, kind, s)) for s in sorted(units.SYSTEMS, key=lambda s: s != system)}
+    digits = {s: len(re.sub(r"\D", "", number).strip("0")) for s, number in printed.items()}
+    made = min(printed, key=lambda s: max(digits[s], SHORT) if digits[s] <= LONG else math.inf)
+    return units.with_unit(printed[made], kind, made)
 
 
 def _thread(thread: Thread) -> str:

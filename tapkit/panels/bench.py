@@ -40,6 +40,7 @@ from tapkit.panels.panel import (
     button,
     in_units,
     inch_switch,
+    is_told,
     not_possible,
     paragraph,
     size_switch,
@@ -91,6 +92,7 @@ class Bench:
     def __init__(self, a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> None:
         self.system, self.size, self.problem = "metric", "laptop", None
         self.jobs: tuple[Operation, Operation] | None = None
+        self._drawn_as = ("", "")
         self.stage = Stage(draw_pair, update_pair, size=SIZE)
         self.chart = Stage(draw_chart, update_sweepchart, size=(560, 320))
         start = {"A": a or {}, "B": OTHER if b is None else b}
@@ -173,23 +175,27 @@ class Bench:
 
     def _show(self) -> None:
         try:
-            jobs = tuple(self._job(name) for name in NAMES)
-            sentence = describe_pair(jobs, self.system)  # type: ignore[arg-type]
-            self.stage.show(jobs, system=self.system, scale=SCALES[self.size], alt=sentence)
+            self._show_jobs(tuple(self._job(name) for name in NAMES))  # type: ignore[arg-type]
         except Exception as error:
             self.problem = why_not(error, self.system)
+            if self.jobs and is_told(error) and self._drawn_as != (self.system, self.size):
+                self._show_jobs(self.jobs)
             self.stage.widget.add_class("tapkit-old")
             self.words.value = not_possible(self.problem)
         else:
-            self.problem, self.jobs = None, jobs  # type: ignore[assignment]
+            self.problem = None
             self.stage.widget.remove_class("tapkit-old")
-            self.words.value = paragraph(sentence)
-            self.table.value = table_html(self.jobs, self.system)
-            for name, job in zip(NAMES, jobs):
-                self.set_ups[name].show(job, self.system)
         self._show_sweep()
         for controls in self._controls:
             controls.tell()
+
+    def _show_jobs(self, jobs: tuple[Operation, Operation]) -> None:
+        sentence = describe_pair(jobs, self.system)
+        self.stage.show(jobs, system=self.system, scale=SCALES[self.size], alt=sentence)
+        self.jobs, self.words.value, self._drawn_as = jobs, paragraph(sentence), (self.system, self.size)
+        self.table.value = table_html(jobs, self.system)
+        for name, job in zip(NAMES, jobs):
+            self.set_ups[name].show(job, self.system)
 
     def _job(self, name: str) -> Operation:
         try:

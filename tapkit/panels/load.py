@@ -3,6 +3,7 @@ its teeth coloured by their load; pointing at a tooth lights its bar, choosing a
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 import ipywidgets
@@ -64,12 +65,11 @@ class LoadPanel(Panel):
         page = round_page(tap, tap.name, self.sentence, picture, self.system, **teeth_told(self.model, self.system))
         return super().still().replace("<figcaption>", framed(self.sentence, ROUND, page) + "<figcaption>", 1)
 
-    def _show_anew(self) -> None:
-        super()._show_anew()
-        if self.problem is None:
-            name = _("{tap}, its teeth coloured by their load", tap=self.model.tap.name)
-            self.round.show(self.model.tap, name=name, system=self.system, **teeth_told(self.model, self.system))
-            self.round.layout.width = f"{round(ROUND[0] * SCALES[self.size])}px"
+    def _show_model(self, model: Operation, values: SimpleNamespace) -> None:
+        super()._show_model(model, values)
+        name = _("{tap}, its teeth coloured by their load", tap=model.tap.name)
+        self.round.show(model.tap, name=name, system=self.system, **teeth_told(model, self.system))
+        self.round.layout.width = f"{round(ROUND[0] * SCALES[self.size])}px"
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()

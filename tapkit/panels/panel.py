@@ -97,7 +97,7 @@ class Panel:
         self.problem: str | None = None
         self.sentence = ""
         self._shown: Any = None
-        self._listeners: list[Callable[[Panel], None]] = []
+        self._drawn: tuple[SimpleNamespace, str, str] | None = None
         self._latest = Latest(self._show, self.stage.sharpen, self.stage.rest)
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
         self.words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
@@ -143,10 +143,6 @@ class Panel:
         self._take(setupline.parse(line, self.system), frozenset(setupline.values(line, self.system)))
         return self
 
-    def listen(self, listener: Callable[[Panel], None]) -> None:
-        """Call the listener with this panel after every new picture or problem."""
-        self._listeners.append(listener)
-
     def still(self) -> str:
         """Picture and sentence as HTML that needs nothing else; hidden where the live panel is shown."""
         data = b64encode(self.stage.still()).decode()
@@ -177,17 +173,26 @@ class Panel:
 
     def _show_anew(self) -> None:
         try:
-            more = (self.system,) if self.spec.by_system else ()
-            model = self.spec.model_from(self.values, *more)
-            sentence = said(self.spec.describe(model, self.system), self.system)
-            self.stage.show(model, system=self.system, scale=SCALES[self.size], alt=sentence)
+            self._show_model(self._model(self.values), self.values)
         except Exception as error:
             self.problem = why_not(error, self.system)
             if not is_told(error):
                 self._shown = None  # a fault of ours: the next move tries again
+            elif self._drawn and self._drawn[1:] != (self.system, self.size):
+                last = self._drawn[0]
+                self._show_model(self._model(last) if self.spec.by_system else self.model, last)
         else:
-            self.model, self.sentence, self.problem = model, sentence, None
+            self.problem = None
         self._tell()
+
+    def _model(self, values: SimpleNamespace) -> Any:
+        return self.spec.model_from(values, *((self.system,) if self.spec.by_system else ()))
+
+    def _show_model(self, model: Any, values: SimpleNamespace) -> None:
+        """Show a model, made of values."""
+        sentence = said(self.spec.describe(model, self.system), self.system)
+        self.stage.show(model, system=self.system, scale=SCALES[self.size], alt=sentence)
+        self.model, self.sentence, self._drawn = model, sentence, (values, self.system, self.size)
 
     def _take(self, job: Operation, keys: frozenset[str]) -> Sentence | None:
         """Show a job; a sentence where something of it has no place here."""
@@ -213,10 +218,8 @@ class Panel:
             picture.add_class("tapkit-old")
             last = _("The picture is the last one that was possible.")
             self.words.value = not_possible(self.problem, self.system, last)
-        if self.problem is None:
-            self.set_up.show(self.spec.set_up(self.model, self.values), self.system)
-        for listener in self._listeners:
-            listener(self)
+        if self._drawn:
+            self.set_up.show(self.spec.set_up(self.model, self._drawn[0]), self.system)
 
     def _caption(self) -> str:
         cautions = () if self.model is None else self.spec.cautions(self.model)

@@ -96,6 +96,7 @@ class CardPanel(TablePanel):
 
     def save(self, folder: str | Path = FOLDER) -> Path:
         """Write the card beside the workbook. ValueError without a set-up, OSError where the folder is closed."""
+        self._latest.do()
         if self.model is None or self.problem:
             raise ValueError(_("there is no card to save until the set-up is possible"))
         place = Path(folder)

@@ -49,7 +49,7 @@ class TablePanel(Panel):
         return f"{body}{self.table.value}</figure>"
 
     def _tell(self) -> None:
-        if self.problem is None:
+        if self.model is not None:
             self.table.value = f'{LOOK}<div class="tapkit-table">{self._make(self.model, self.system)}{care()}</div>'
         super()._tell()
 

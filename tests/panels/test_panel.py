@@ -6,6 +6,7 @@ import re
 import nbformat
 import numpy as np
 import pytest
+from drawn import texts
 from moving import slide
 from nbclient import NotebookClient
 from nbconvert import HTMLExporter
@@ -87,13 +88,34 @@ def test_projector_size(load):
     assert "tapkit-projector" in load.widget._dom_classes
 
 
-def test_listeners_hear_of_every_picture_and_problem(load):
-    heard = []
-    load.listen(lambda panel: heard.append(panel.problem))
-    load.set(chamfer=2)
-    load.set(hole=7.6)
-    assert heard[0] is None
-    assert "too small" in heard[1]
+@pytest.mark.parametrize(
+    ("name", "impossible"),
+    [
+        ("load", dict(hole=7.6)),
+        ("holeplan", dict(full=25, thickness=20)),
+        ("drills", dict(shelf="banana")),
+        ("hole", dict(hole=7.6)),
+        ("bench", dict(flutes=6, core=2.5)),
+    ],
+)
+def test_the_last_possible_picture_follows_units_and_size(name, impossible, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    panel = getattr(panels, name)()
+    many = name == "bench"
+    one = panel.put(A=panel.sides["A"].state.with_(**impossible)) if many else panel.set(**impossible)
+    assert one.problem
+    words = {"metric": r"\d mm\b", "inch": r"\d in\b"}
+    for system, other in (("inch", "metric"), ("metric", "inch")):
+        panel.set_system(system)
+        panel.put() if many else panel.set()
+        assert panel.problem
+        assert "tapkit-old" in panel.stage.widget._dom_classes
+        shown = "\n".join(t.get_text() for ax in panel.stage.figure.axes for t in texts(ax))
+        assert re.search(words[system], shown)
+        assert not re.search(words[other], shown), shown
+        assert re.search(words[system], panel.table.value if hasattr(panel, "table") else shown)
+    panel.set_size("projector")
+    assert panel.stage.widget.width == str(round(panel.stage.size[0] * 1.5))
 
 
 def test_a_start_may_be_given():
