@@ -225,7 +225,7 @@ function render({ model, el }) {
     el.append(place);
   }
   el.classList.add("tapkit-moves");
-  el.addEventListener("keydown", (event) => event.stopPropagation()); // in a notebook a key may be a command
+  keepKeys(el);
   const show = () => {
     const { answers, items } = model.get("shown");
     if (answers[0] === me && answers[1] < sent) return; // something was moved since

@@ -9,3 +9,11 @@ function element(tag, { dataset = {}, ...attributes } = {}, ...children) {
   one.append(...children);
   return one;
 }
+
+// In a notebook a key may be a command (x cuts a cell): keys pressed in one of ours stay there, all but the key that saves.
+function keepKeys(el) {
+  el.addEventListener("keydown", (event) => {
+    const saves = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s";
+    if (!saves) event.stopPropagation();
+  });
+}

@@ -236,7 +236,7 @@ function focusAnswer(quiz, left = 12) {
 function setUpQuiz(quiz, model) {
   if (!quiz.dataset.keys) {  // in the notebook's command mode a letter would cut cells
     quiz.dataset.keys = '1';
-    quiz.addEventListener('keydown', event => event.stopPropagation());
+    keepKeys(quiz);
     quiz.setAttribute('role', 'group');
   }
   if (model.get('label')) {

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
-from pathlib import Path
 
 import anywidget
 import traitlets
 
 from tapkit.messages import _
+from tapkit.panels.script import script
 
 
 def _words() -> dict[str, str]:
@@ -28,7 +28,7 @@ class InPage(anywidget.AnyWidget):
     the page again brings everything back, as under `tapkit open`.
     """
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("inpage.js")
     label = traitlets.Unicode("").tag(sync=True)
     turn = traitlets.Int(0).tag(sync=True)
     is_live = traitlets.Bool().tag(sync=True)

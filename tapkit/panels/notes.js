@@ -94,7 +94,7 @@ export default {
     const notes = notesBox(model, words);
     const anew = model.get("has_anew") ? anewButton(model, words) : { parts: [], end: () => {} };
     el.classList.add("tapkit-notes");
-    el.addEventListener("keydown", (event) => event.stopPropagation());
+    keepKeys(el);
     el.append(element("style", { textContent: STYLE }), ...notes.parts, ...anew.parts);
     return () => (notes.end(), anew.end());
   },

@@ -31,8 +31,8 @@ function field(one, model, touched, changed) {
     touched.add(one.key);
     if (box.tagName === "SELECT") changed(one.key);
   });
+  keepKeys(box);
   box.addEventListener("keydown", (event) => {
-    event.stopPropagation();
     if (event.key === "Enter" && !one.tall) changed("enter");
   });
   row.append(label, box);

@@ -4,7 +4,6 @@ sentence; a row of the class's own file comes of it. Nothing is kept before it c
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
 import anywidget
@@ -25,6 +24,7 @@ from tapkit.operation import Operation
 from tapkit.panels import common, quizlook
 from tapkit.panels.markup import paragraph, table, tag
 from tapkit.panels.panel import button, is_told
+from tapkit.panels.script import script
 from tapkit.parameters import Basis, Parameter, find, parameters
 
 STYLE = f"""{quizlook.STYLE}
@@ -78,7 +78,7 @@ METALS = ("C45", "EN-GJL-250", "AlCuMg1", "X5CrNi18-10")
 class QuestionForm(anywidget.AnyWidget):
     """The form; `hear(content)` gets each key with all that stands in it."""
 
-    _esm = Path(__file__).with_name("questionform.js")
+    _esm = script("questionform.js")
     fields = traitlets.List().tag(sync=True)
     suggested = traitlets.Dict().tag(sync=True)
     words = traitlets.Dict().tag(sync=True)

@@ -62,7 +62,7 @@ function render({ model, el }) {
   };
   el.classList.add("tapkit-setup");
   el.append(told, element("div", {}, box, copied, keep, kept.list, taps.list));
-  el.addEventListener("keydown", (event) => event.stopPropagation()); // in a notebook a key may be a command
+  keepKeys(el);
   for (const [name, action] of Object.entries(show)) {
     model.on(`change:${name}`, action);
     action();

@@ -35,7 +35,7 @@ function render({ model, el }) {
   const told = element("p", { className: "tapkit-help" }, words.help);
   el.classList.add("tapkit-photos");
   el.append(bar, place, told);
-  el.addEventListener("keydown", (event) => event.stopPropagation()); // in a notebook a key may be a command
+  keepKeys(el);
 
   const size = () => own[view]?.size ?? model.get("sizes")[view];
   const marks = () => model.get("marks")[view];
