@@ -78,6 +78,7 @@ class Messages:
     def __init__(self, page):
         self.waiting = {}
         page.on("websocket", self.hear)
+        page.on("domcontentloaded", lambda: self.waiting.clear())  # another page: none of the last one's is waited for
 
     def hear(self, socket):
         numbers = self.waiting[socket] = {}
@@ -86,6 +87,8 @@ class Messages:
         socket.on("close", lambda _: self.waiting.pop(socket, None))
 
     def done(self, numbers, frame):
+        if re.search(r'"execution_state": ?"(autorestarting|restarting|dead)"', text(frame)):
+            numbers.clear()  # what that kernel was asked it will never answer
         if re.search(r'"execution_state": ?"idle"', text(frame)):
             for number in self.numbers(frame):
                 numbers.pop(number, None)
