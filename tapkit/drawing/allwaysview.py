@@ -5,7 +5,7 @@ from __future__ import annotations
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.messages import _
 from tapkit.planning.allways import AllWays
 
@@ -13,18 +13,10 @@ NAMES = 310.0
 """Room for the names of the ways [pt]."""
 
 
-def draw_allways(ax, model: AllWays, *, system: str = "metric") -> Pen:
+@redrawn
+def update_allways(pen: Pen, model: AllWays) -> None:
     """A bar for each way."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_allways(pen, model)
-    return pen
-
-
-def update_allways(artists: Pen, model: AllWays) -> None:
-    """Another hole on the same picture."""
-    pen, turns = artists, units.convert(1, "torque", artists.memory["system"])
-    pen.clear()
+    turns = units.convert(1, "torque", pen.memory["system"])
     ends = [way.operation.expected_torque.peak for way in model.ways]
     bears = [way.operation.breakage.torque_range[0] for way in model.ways]
     top = nice_ceiling(1.05 * turns * max(max(high for _low, high in ends), min(bears)))
@@ -59,4 +51,6 @@ def update_allways(artists: Pen, model: AllWays) -> None:
     pen.line([(end, y), (end + 14, y)], "thin", colour=style.WARN)
     pen.arrow((end + 18, y), (1, 0), colour=style.WARN)
     pen.text(end + 23, y, _("chips jam: no upper end"), va="center", size=style.SMALL)
-    pen.flush()
+
+
+draw_allways = drawn_by(update_allways)

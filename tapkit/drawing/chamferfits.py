@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from tapkit.drawing import style
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.messages import Sentence, _, length, of_table, threads_of
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import ChamferFit, chamfer_fits, longest_chamfer
@@ -14,18 +13,9 @@ from tapkit.planning.holefit import ChamferFit, chamfer_fits, longest_chamfer
 TITLE, FOOT, SIDE = 24.0, 36.0, 10.0
 
 
-def draw_chamferfits(ax: Any, ask: DrawingAsk, *, system: str = "metric") -> Pen:
+@redrawn
+def update_chamferfits(pen: Pen, ask: DrawingAsk) -> None:
     """Every named chamfer and the room it leaves or lacks."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_chamferfits(pen, ask)
-    return pen
-
-
-def update_chamferfits(artists: Pen, ask: DrawingAsk) -> None:
-    """Change the bars in place."""
-    pen = artists
-    pen.clear()
     fits = chamfer_fits(ask)
     pen.text(SIDE, pen.height - TITLE + 4, _("Which chamfer fits?"), size=style.TEXT, bold=True)
     known = [abs(f.spare) for f in fits if math.isfinite(f.spare)]
@@ -36,7 +26,9 @@ def update_chamferfits(artists: Pen, ask: DrawingAsk) -> None:
         top = pen.height - TITLE - i * tall
         _row(pen, fit, Box(SIDE, top - tall, pen.width - SIDE, top), middle, most)
     pen.text(SIDE, 20, _longest(ask), size=style.SMALL)
-    pen.flush()
+
+
+draw_chamferfits = drawn_by(update_chamferfits)
 
 
 def _longest(ask: DrawingAsk) -> Sentence:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from tapkit import tables
 from tapkit.drawing import style
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Number, Sentence, _, of_table, said
@@ -28,22 +26,15 @@ SHOWN = 5
 """Taps shown with their points."""
 
 
-def draw_choice(ax: Any, choice: Choice, wanted: Judged | None = None, *, system: str = "metric") -> Pen:
+@redrawn
+def update_choice(pen: Pen, choice: Choice, wanted: Judged | None = None) -> None:
     """Pairings at the left, points at the right; a `wanted` tap is framed, and shown among the bars."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_choice(pen, choice, wanted)
-    return pen
-
-
-def update_choice(artists: Pen, choice: Choice, wanted: Judged | None = None) -> None:
-    """Change the picture in place."""
-    pen = artists
-    pen.clear()
     split = 0.53 * pen.width
     _pairings(pen, choice, wanted, Box(8, 8, split - 10, pen.height - 8))
     _points(pen, choice, wanted, Box(split + 6, 8, pen.width - 8, pen.height - 8))
-    pen.flush()
+
+
+draw_choice = drawn_by(update_choice)
 
 
 def describe_choice(choice: Choice, system: str = "metric") -> str:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.messages import Number, Quantity, Sentence, Unit, _, length, speed, text
 from tapkit.planning.cycle import Cycle, feed_settings
 from tapkit.planning.holeplan import depth
@@ -22,25 +20,18 @@ WRONG = (0.001, 0.005, 0.01, 0.02)
 """Errors of the feed shown, as shares of the lead."""
 
 
-def draw_cycle(ax: Any, cycle: Cycle, *, system: str = "metric") -> Pen:
+@redrawn
+def update_cycle(pen: Pen, cycle: Cycle) -> None:
     """Speed along the way at the left, feed errors at the right."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_cycle(pen, cycle)
-    return pen
-
-
-def update_cycle(artists: Pen, cycle: Cycle) -> None:
-    """Change the picture in place."""
-    pen = artists
-    pen.clear()
     split = 0.56 * pen.width
     if cycle.machine.by_hand:
         _by_hand(pen, cycle, Box(14, 20, split - 20, pen.height - 12))
     else:
         _speed(pen, cycle, Box(62, 56, split - 24, pen.height - 58))
     _feed(pen, cycle, Box(split + 8, 8, pen.width - 8, pen.height - 8))
-    pen.flush()
+
+
+draw_cycle = drawn_by(update_cycle)
 
 
 def describe_cycle(cycle: Cycle, system: str = "metric") -> str:

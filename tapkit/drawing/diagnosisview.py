@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from tapkit.drawing import style
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.messages import _, pgettext
 from tapkit.planning.diagnosis import CLUE_WORDS, CLUES, Diagnosis, Finding
 from tapkit.planning.faultrun import ALONE, NO, PERHAPS, UNKNOWN, YES
@@ -23,18 +21,9 @@ ANSWERS = {
 """Sign, words and colour of what the model says."""
 
 
-def draw_diagnosis(ax: Any, diagnosis: Diagnosis, *, system: str = "metric") -> Pen:
+@redrawn
+def update_diagnosis(pen: Pen, diagnosis: Diagnosis) -> None:
     """The table of causes, those that fit best at the top."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_diagnosis(pen, diagnosis)
-    return pen
-
-
-def update_diagnosis(artists: Pen, diagnosis: Diagnosis) -> None:
-    """Change the table in place."""
-    pen = artists
-    pen.clear()
     findings = diagnosis.findings
     head = 36.0
     tall = (pen.height - head - 4) / len(findings)
@@ -43,7 +32,9 @@ def update_diagnosis(artists: Pen, diagnosis: Diagnosis) -> None:
     for i, finding in enumerate(findings):
         top = pen.height - head - i * tall
         _row(pen, finding, diagnosis, Box(4, top - tall, pen.width - 4, top), wide)
-    pen.flush()
+
+
+draw_diagnosis = drawn_by(update_diagnosis)
 
 
 def _heads(pen: Pen, diagnosis: Diagnosis, y: float, wide: float) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.geometry.thread import SQRT3
 from tapkit.messages import Number, Sentence, _, length, listed
 from tapkit.planning.drill import WITHIN, DrillFit
@@ -21,20 +21,13 @@ THREADS = 1.15
 # --- the thread in section ------------------------------------------------------------------------------
 
 
-def draw_percent(ax: Any, fit: DrillFit, *, system: str = "metric") -> Pen:
+@redrawn
+def update_percent(pen: Pen, fit: DrillFit) -> None:
     """The tapped thread in section and what this drill leaves of it."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_percent(pen, fit)
-    return pen
-
-
-def update_percent(artists: Pen, fit: DrillFit) -> None:
-    """Change the section in place."""
-    pen = artists
-    pen.clear()
     _section(pen, fit, pen.memory["system"])
-    pen.flush()
+
+
+draw_percent = drawn_by(update_percent)
 
 
 def _section(pen: Pen, fit: DrillFit, system: str) -> None:
@@ -110,18 +103,12 @@ def _profile(pitch: float, left: float) -> np.ndarray:
 # --- the nearest drills ---------------------------------------------------------------------------------
 
 
-def draw_drillfits(ax: Any, fits: tuple[DrillFit, ...], wanted: float, *, system: str = "metric") -> Pen:
-    """The drills beside each other: percent of thread, limits, and torque against a hole for 75 %."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_drillfits(pen, fits, wanted)
-    return pen
+@redrawn
+def update_drillfits(pen: Pen, fits: tuple[DrillFit, ...], wanted: float) -> None:
+    """The drills beside each other: percent of thread, limits, and torque against a hole for 75 %.
 
-
-def update_drillfits(artists: Pen, fits: tuple[DrillFit, ...], wanted: float) -> None:
-    """Change the rows in place; `wanted` is the percent of thread wanted, by custom."""
-    pen = artists
-    pen.clear()
+    `wanted` is the percent of thread wanted, by custom.
+    """
     rows = sorted(fits, key=lambda f: f.drill.diameter)
     top, low = pen.height - 40, 38.0
     tall = (top - low) / len(rows)
@@ -146,7 +133,9 @@ def update_drillfits(artists: Pen, fits: tuple[DrillFit, ...], wanted: float) ->
         pen.line([(across(percent), low), (across(percent), low - 4)], "thin")
         pen.text(across(percent), low - 6, _("{percent} %", percent=percent), size=style.SMALL, ha="center", va="top")
     pen.text(24, top + 6, _("drill"), size=style.SMALL)
-    pen.flush()
+
+
+draw_drillfits = drawn_by(update_drillfits)
 
 
 def _limits_band(pen: Pen, fit: DrillFit, bars: Box, across: Any) -> None:

@@ -13,7 +13,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Pen
+from tapkit.drawing.pen import Pen, drawn_by, redrawn
 from tapkit.drawing.words import fine_length, signed
 from tapkit.geometry.solid import solid
 from tapkit.geometry.thread import SQRT3
@@ -35,18 +35,9 @@ WAYS = {
 """Where the chips go, as a label."""
 
 
-def draw_edgemap(ax, job: Operation, *, system: str = "metric") -> Pen:
+@redrawn
+def update_edgemap(pen: Pen, job: Operation) -> None:
     """The unrolled lands with numbered teeth and chip arrows."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_edgemap(pen, job)
-    return pen
-
-
-def update_edgemap(artists: Pen, job: Operation) -> None:
-    """Change the edge map in place."""
-    pen = artists
-    pen.clear()
     page = _Map(pen, job)
     for flute in range(1, job.tap.flutes + 1):
         _land(pen, page, job, flute)
@@ -54,7 +45,9 @@ def update_edgemap(artists: Pen, job: Operation) -> None:
     _axial_rake(pen, page)
     _teeth(pen, page, job)
     _words(pen, job)
-    pen.flush()
+
+
+draw_edgemap = drawn_by(update_edgemap)
 
 
 def chip_on_map(vector: tuple[float, float, float]) -> np.ndarray:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from tapkit.drawing import dims, style
-from tapkit.drawing.pen import Pen
+from tapkit.drawing.pen import Pen, drawn_by, redrawn
 from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
@@ -18,21 +18,12 @@ NARROW = 440.0
 """On a sheet no wider than this [pt] the enlarged detail is left out."""
 
 
-def draw_endview(ax, tap: Tap, *, system: str = "metric", shear: bool = False) -> Pen:
+@redrawn
+def update_endview(pen: Pen, tap: Tap) -> None:
     """The end of the tap with its dimensions, looking at the point; a right-hand tap turns counter-clockwise here.
 
     `shear` marks the bottoms of the flutes, where the tap is sheared most.
     """
-    pen = Pen(ax)
-    pen.memory.update(system=system, shear=shear)
-    update_endview(pen, tap)
-    return pen
-
-
-def update_endview(artists: Pen, tap: Tap) -> None:
-    """Change the end view in place."""
-    pen = artists
-    pen.clear()
     end = _End(pen, tap)
     _body(pen, end, tap)
     _centre_lines(pen, end)
@@ -42,7 +33,9 @@ def update_endview(artists: Pen, tap: Tap) -> None:
         _sheared(pen, end, tap)
     if end.has_detail:
         _detail(pen, end, tap)
-    pen.flush()
+
+
+draw_endview = drawn_by(update_endview, shear=False)
 
 
 def describe_endview(tap: Tap, *, system: str = "metric") -> str:

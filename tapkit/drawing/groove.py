@@ -7,7 +7,7 @@ import numpy as np
 from tapkit.drawing import dims, style
 from tapkit.drawing.chart import flute_legend
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen, text_box
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn, text_box
 from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
 from tapkit.geometry.thread import Thread
@@ -20,18 +20,9 @@ HEADROOM = 0.16
 """Metal drawn above the groove, and above what a tap that runs out cuts too deep, as a share of the pitch."""
 
 
-def draw_groove(ax, job: Operation, *, system: str = "metric", upto: int | None = None) -> Pen:
+@redrawn
+def update_groove(pen: Pen, job: Operation, upto: int | None = None) -> None:
     """The groove with its slices; `upto` shows it after that many teeth, None after all."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_groove(pen, job, upto)
-    return pen
-
-
-def update_groove(artists: Pen, job: Operation, upto: int | None = None) -> None:
-    """Change the groove in place."""
-    pen = artists
-    pen.clear()
     env = toothload.envelope(job.tap, job.hole, job.faults)
     page = _Page(pen, job, env.swept[-1].max())
     count = len(job.slices.area) if upto is None else min(max(int(upto), 0), len(job.slices.area))
@@ -40,7 +31,9 @@ def update_groove(artists: Pen, job: Operation, upto: int | None = None) -> None
     _profile(pen, page, job.tap.thread, env, count)
     _measures(pen, page)
     _progress(pen, job, count, flute_legend(pen, job.tap.flutes, pen.height - 14))
-    pen.flush()
+
+
+draw_groove = drawn_by(update_groove)
 
 
 def describe_groove(job: Operation, upto: int | None = None, *, system: str = "metric") -> str:

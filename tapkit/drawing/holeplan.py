@@ -6,13 +6,11 @@ Depths run from the top face at the left (running dimensions, ISO 129-1); what l
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.holesection import HoleSection
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.messages import Sentence, _, length, said
 from tapkit.planning.holeask import WORDS
 from tapkit.planning.holeplan import HolePlan
@@ -23,18 +21,9 @@ WALL, ABOVE, FLOOR = 0.55, 0.55, 0.35
 """Metal beside the hole, tap above the face, metal under the drill's cone, as shares of the major diameter."""
 
 
-def draw_holeplan(ax: Any, plan: HolePlan, *, system: str = "metric") -> Pen:
+@redrawn
+def update_holeplan(pen: Pen, plan: HolePlan) -> None:
     """The planned hole in section with its depths."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_holeplan(pen, plan)
-    return pen
-
-
-def update_holeplan(artists: Pen, plan: HolePlan) -> None:
-    """Change the hole plan in place."""
-    pen = artists
-    pen.clear()
     page = _Page(pen, plan)
     _part(pen, page)
     _tap(pen, page)
@@ -43,7 +32,9 @@ def update_holeplan(artists: Pen, plan: HolePlan) -> None:
     _depths(pen, page, pen.memory["system"])
     _between(pen, page)
     _widths(pen, page)
-    pen.flush()
+
+
+draw_holeplan = drawn_by(update_holeplan)
 
 
 def describe_holeplan(plan: HolePlan, system: str = "metric") -> str:

@@ -9,7 +9,7 @@ import numpy as np
 from tapkit.drawing import dims, style, tapside
 from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
 from tapkit.drawing.holesection import HoleSection
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.drawing.words import brief, hole_words
 from tapkit.geometry.solid import solid
 from tapkit.mechanics import chiproom, torque
@@ -23,18 +23,9 @@ WALL, ABOVE, FLOOR = 0.45, 0.62, 0.30
 """Metal beside the hole, tap above the face, and metal under the drill's cone, as shares of the major diameter."""
 
 
-def draw_holeview(ax, job: Operation, *, depth: float | None = None, system: str = "metric", chips: bool = True) -> Pen:
+@redrawn
+def update_holeview(pen: Pen, job: Operation, depth: float | None = None) -> None:
     """The hole with the tap's point at a depth below the top face [mm]; None for the end of the cut."""
-    pen = Pen(ax)
-    pen.memory.update(system=system, chips=chips)
-    update_holeview(pen, job, depth)
-    return pen
-
-
-def update_holeview(artists: Pen, job: Operation, depth: float | None = None) -> None:
-    """Change the hole view in place."""
-    pen = artists
-    pen.clear()
     page = _Page(pen, job, depth)
     _part(pen, page)
     _tap(pen, page)
@@ -42,7 +33,9 @@ def update_holeview(artists: Pen, job: Operation, depth: float | None = None) ->
         _chips(pen, page)
     _drawn_lengths(pen, page)
     _jam(pen, page)
-    pen.flush()
+
+
+draw_holeview = drawn_by(update_holeview, chips=True)
 
 
 def describe_holeview(job: Operation, depth: float | None = None, *, system: str = "metric") -> str:

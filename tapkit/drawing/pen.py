@@ -1,9 +1,9 @@
 """The pen: draws on a sheet measured in points, into artists that are kept and changed in place.
 
-A drawing is one function that puts strokes, fills and texts on a pen for a model. To draw is to do it on a new pen,
-to update is to do it again on the same one: the pen fills the same few matplotlib artists anew. All its artists are
-"animated": a plain redraw of the canvas leaves them out, so what it gives is the background to blit on, and a saved
-figure holds everything. A pen is iterable: its artists in the order to be drawn.
+A view is one function that puts strokes, fills and texts on a pen for a model. To draw is to do it on a new pen
+(`drawn_by`), to update is to do it again on the same one (`redrawn`): the pen fills the same few matplotlib artists
+anew. All its artists are "animated": a plain redraw of the canvas leaves them out, so what it gives is the background
+to blit on, and a saved figure holds everything. A pen is iterable: its artists in the order to be drawn.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator, Sequence
 from contextvars import ContextVar
-from functools import lru_cache
+from functools import lru_cache, wraps
 from typing import Any, NamedTuple
 from zlib import crc32
 
@@ -293,6 +293,35 @@ class Pen:
         self.ax.add_patch(patch)
         self._patches[key] = patch
         return patch
+
+
+def redrawn(paint: Callable[..., None]) -> Callable[..., None]:
+    """The update function of a view from one that paints it: on a pen cleared before, its strokes kept after."""
+
+    @wraps(paint)
+    def update(pen: Pen, *model: Any, **more: Any) -> None:
+        pen.clear()
+        paint(pen, *model, **more)
+        pen.flush()
+
+    return update
+
+
+def drawn_by(update: Callable[..., None], **usual: Any) -> Callable[..., Pen]:
+    """The draw function of a view from its update function: the same on a new pen on an axes, which it returns.
+
+    It takes what `update` takes, the `system` of units, and settings for the pen's memory, `usual` unless given.
+    """
+
+    @wraps(update)
+    def draw(ax: Axes, *model: Any, system: str = "metric", **more: Any) -> Pen:
+        pen = Pen(ax)
+        pen.memory.update(usual, system=system)
+        pen.memory.update({key: more.pop(key) for key in usual.keys() & more.keys()})
+        update(pen, *model, **more)
+        return pen
+
+    return draw
 
 
 def _coded(points: np.ndarray, closed: bool) -> tuple[np.ndarray, np.ndarray]:

@@ -10,7 +10,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling, round_steps, tick_text
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.drawing.torquechart import margin_of, margin_title
 from tapkit.drawing.words import brief
 from tapkit.messages import Number, Sentence, Span, Unit, _, stress, text
@@ -31,18 +31,12 @@ class StrengthRow(NamedTuple):
     span: tuple[float, float] | None
 
 
-def draw_strength(ax, job: Operation, *, system: str = "metric") -> Pen:
-    """Bars of torque: what the cut needs and what breaks the tap, with the margin; below them the section's facts."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_strength(pen, job)
-    return pen
+@redrawn
+def update_strength(pen: Pen, job: Operation) -> None:
+    """Bars of torque: what the cut needs and what breaks the tap, with the margin; below them the section's facts.
 
-
-def update_strength(artists: Pen, job: Operation) -> None:
-    """Change the bars in place; the scale stays while they fit it."""
-    pen = artists
-    pen.clear()
+    The scale stays while the bars fit it.
+    """
     turns = units.convert(1, "torque", pen.memory["system"])
     rows = _rows(job)
     most = max(max(r.torque, r.span[1] if r.span else 0) for r in rows) * turns
@@ -55,7 +49,9 @@ def update_strength(artists: Pen, job: Operation) -> None:
         _bar(pen, chart, row, len(rows) - 1 - k, turns)
     pen.text(LEFT, pen.height - 8, margin_title(job.breakage), va="top", bold=True, size=style.TITLE)
     _facts(pen, job)
-    pen.flush()
+
+
+draw_strength = drawn_by(update_strength)
 
 
 def describe_strength(job: Operation, system: str = "metric") -> str:

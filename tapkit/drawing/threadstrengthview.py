@@ -7,7 +7,7 @@ from typing import NamedTuple
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.threadstrength import BASIS, ThreadStrength
 from tapkit.messages import Number, Unit, _, force, length, text
@@ -28,18 +28,10 @@ BARS = (
 )
 
 
-def draw_joint(ax, joint: Joint, *, system: str = "metric") -> Pen:
-    """Three bars of force; the shortest one fails first."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_joint(pen, joint)
-    return pen
-
-
-def update_joint(artists: Pen, joint: Joint) -> None:
-    """Another joint on the same picture; the scale stays while it fits."""
-    pen, bears = artists, joint.bears
-    pen.clear()
+@redrawn
+def update_joint(pen: Pen, joint: Joint) -> None:
+    """Three bars of force; the shortest one fails first. The scale stays while it fits."""
+    bears = joint.bears
     turns = units.convert(1.0, "force", pen.memory["system"])
     most = turns * max(bears.screw, bears.external, bears.internal)
     if not 0.3 * pen.memory.get("top", 0) < most <= pen.memory.get("top", 0):
@@ -62,7 +54,9 @@ def update_joint(artists: Pen, joint: Joint) -> None:
         needed=length(bears.needed, digits=3),
     )
     pen.text(box.left, pen.height - 10, title, va="top", bold=True, size=style.TITLE)
-    pen.flush()
+
+
+draw_joint = drawn_by(update_joint)
 
 
 def describe_joint(joint: Joint, system: str = "metric") -> str:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from tapkit.drawing import dims, style
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.drawing.words import signed
 from tapkit.mechanics import rake
 from tapkit.messages import Sentence, _, angle
@@ -20,21 +20,14 @@ RELIEF = 6.0
 """Relief of the flank as drawn [deg]; it is not part of the model."""
 
 
-def draw_toolangles(ax, job: Operation, *, system: str = "metric") -> Pen:
+@redrawn
+def update_toolangles(pen: Pen, job: Operation) -> None:
     """Four views of one tooth: chamfer angle, inclination, rake, and the chip's way on the face."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_toolangles(pen, job)
-    return pen
-
-
-def update_toolangles(artists: Pen, job: Operation) -> None:
-    """Change the four views in place."""
-    pen = artists
-    pen.clear()
     for cell, view in zip(_cells(pen), (_chamfer, _inclination, _rake, _face)):
         view(pen, cell, job)
-    pen.flush()
+
+
+draw_toolangles = drawn_by(update_toolangles)
 
 
 def _cells(pen: Pen) -> list[Box]:

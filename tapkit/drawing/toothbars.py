@@ -10,7 +10,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, redrawn
 from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
 from tapkit.messages import Unit, _, listed, ngettext, text
@@ -42,17 +42,15 @@ def draw_toothbars(
     return pen
 
 
-def update_toothbars(artists: Pen, job: Operation) -> None:
+@redrawn
+def update_toothbars(pen: Pen, job: Operation) -> None:
     """Change the bars in place. The scale stays while the bars fit it, so that a change shows as growth."""
-    pen = artists
-    pen.clear()
     values = _values(pen, job)
     chart = Chart(pen, _plot_box(pen), x=_tooth_range(pen, len(values)), y=(0.0, _top(pen, values)))
     chart.y_axis(SHOWS[pen.memory["show"]][1])
     _tooth_axis(pen, chart, job)
     _bars(pen, chart, job, values)
     _legend(pen, job)
-    pen.flush()
 
 
 def hold_one_scale(artists: Sequence[Pen], jobs: Sequence[Operation]) -> None:

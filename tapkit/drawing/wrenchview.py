@@ -10,7 +10,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.messages import Sentence, Unit, _, force, length, text, torque
 from tapkit.operation import Operation
 
@@ -46,21 +46,14 @@ STATES = {
 }
 
 
-def draw_wrench(ax, pulled: Pulled, *, system: str = "metric") -> Pen:
+@redrawn
+def update_wrench(pen: Pen, pulled: Pulled) -> None:
     """The wrench above, the bar of torque below."""
-    pen = Pen(ax)
-    pen.memory["system"] = system
-    update_wrench(pen, pulled)
-    return pen
-
-
-def update_wrench(artists: Pen, pulled: Pulled) -> None:
-    """Another pull, another wrench or another job on the same picture."""
-    pen = artists
-    pen.clear()
     _hands(pen, pulled, 0.7 * pen.height)
     _scale(pen, pulled, Box(40, 64, pen.width - 40, 0.42 * pen.height))
-    pen.flush()
+
+
+draw_wrench = drawn_by(update_wrench)
 
 
 def describe_wrench(pulled: Pulled, system: str = "metric") -> str:
