@@ -34,8 +34,15 @@ class ComparedLine(NamedTuple):
         return any(not math.isclose(v, first, rel_tol=1e-9, abs_tol=1e-12) for v in rest)
 
     def shown(self, system: str = "metric") -> tuple[str, ...]:
-        """The values as text with their unit."""
-        return tuple(_text(v, self.kind, self.decimals, system) for v in self.values)
+        """The values as text with their unit, all to as many decimals as the one that needs most."""
+        return tuple(_text(v, self.kind, self._decimals(system), system) for v in self.values)
+
+    def _decimals(self, system: str) -> int:
+        if not self.kind:
+            return self.decimals
+        numbers = (v for v in self.values if isinstance(v, float | int) and math.isfinite(v))
+        shown = (units.show_number(v, self.kind, system) for v in numbers)
+        return max((len(number.partition(".")[2]) for number in shown), default=0)
 
     def change(self) -> Sentence | str:
         """What the second job has against the first, "▲ 12 %", or nothing where both are alike."""
@@ -60,7 +67,7 @@ def _text(value: Any, kind: str | None, decimals: int, system: str) -> str:
         return said(value, system)
     if not math.isfinite(value):
         return said(_("no limit"))
-    return said(Quantity(value, kind) if kind else Number(value, decimals=decimals), system)
+    return said(Quantity(value, kind, decimals, decimals) if kind else Number(value, decimals=decimals), system)
 
 
 Getter = Callable[[Operation], Any]

@@ -170,7 +170,7 @@ class Number:
 
     def said(self, system: str = "metric") -> str:
         if self.decimals is not None:
-            return marked(f"{self.value:.{self.decimals}f}".replace("-", "−"))
+            return marked(f"{units.half_up(self.value):.{self.decimals}f}".replace("-", "−"))
         return marked(significant(self.value, self.digits))
 
     __str__ = said
@@ -219,6 +219,7 @@ def significant(value: float, digits: int) -> str:
     """
     if not abs(value) < 1e15 or value == 0:
         return "0" if value == 0 else f"{value:g}".replace("-", "−")
+    value = units.half_up(value)
     places = max(digits, len(f"{abs(value):.0f}") - 1 if abs(value) >= 1 else 0)
     mantissa, exponent = f"{value:.{places - 1}e}".split("e")
     text = f"{float(f'{mantissa}e{exponent}'):.{max(0, places - 1 - int(exponent))}f}"

@@ -9,7 +9,7 @@ import numpy as np
 from tapkit.geometry import tapname
 from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
-from tapkit.mechanics.otherways import other_ways, practice
+from tapkit.mechanics.otherways import other_ways, practice, usual_fluid
 from tapkit.messages import (
     Number,
     Quantity,
@@ -226,13 +226,26 @@ def _torque(job: Operation) -> list[tuple[Sentence | str, Sentence]]:
         torque=found.told())),
         ("", _("of it cut {cut}, crowding chips {crowding}, friction of the flanks {friction}", **_shares(job))),
     ]  # fmt: skip
+    if (usual := usual_fluid(job.workpiece)) not in ("oil", job.fluid):
+        other = job.with_(fluid=usual).expected_torque.told()
+        rows.append(
+            (
+                "",
+                _(
+                    "{fluid}, as is usual in this metal: {torque}",
+                    torque=other,
+                    fluid=of_table(expected.fluid(usual).printed),
+                ),
+            )
+        )
     if found.published:
         source = dict(torque=torque_of(found.published.torque, digits=2), source=of_table(found.published.source))
         rows.append(("", _("published formula: {torque} ({source})", **source)))
     at = rough_depth(curve.peak_depth)
     rows += [
-        ("", _("sum of the tooth forces alone: {torque}, with the point {depth} deep", torque=torque_of(curve.peak),
-        depth=at)),
+        ("", _("the tooth forces above add up to {torque}, with the point {depth} deep: they compare teeth and "
+               "chamfers; the range to expect is held to published torque instead",
+               torque=torque_of(curve.peak), depth=at)),
         ("", job.going_back.sentence),
     ]  # fmt: skip
     return [*rows, *(("", _("{basis}.", basis=sentence)) for sentence in found.basis)]

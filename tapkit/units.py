@@ -89,6 +89,15 @@ def unit_label(kind: str, system: str = "metric") -> str:
     return SHOWN[system][kind][1]
 
 
+def half_up(number: float) -> float:
+    """A number that, printed to fewer digits, goes up from a half, as a pocket calculator and every shop does it.
+
+    >>> f"{half_up(14.125):.2f}", f"{half_up(-14.5):.0f}", f"{half_up(2.675):.2f}"
+    ('14.13', '-15', '2.68')
+    """
+    return number * (1 + 1e-13)
+
+
 def show_number(value: float, kind: str, system: str = "metric", *, decimals: int | None = None) -> str:
     """A value in tapkit's unit as a number in the unit of `system`, without that unit.
 
@@ -98,8 +107,9 @@ def show_number(value: float, kind: str, system: str = "metric", *, decimals: in
     digits = SHOWN[system][kind][2] if decimals is None else decimals
     number = convert(value, kind, system)
     if digits is None:
-        number, digits = float(f"{number:.3g}"), max(0, 2 - int(f"{number:.2e}"[-3:])) if number else 0
-    text = f"{number:.{digits}f}"
+        exponent = int(f"{half_up(number):.2e}"[-3:])
+        number, digits = float(f"{half_up(number):.3g}"), max(0, 2 - exponent) if number else 0
+    text = f"{half_up(number):.{digits}f}"
     if "." in text and decimals is None:
         text = text.rstrip("0").rstrip(".")
     return text.replace("-", "−") if float(text) else text.lstrip("-")

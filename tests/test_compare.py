@@ -49,6 +49,12 @@ def test_csv_reads_back_as_numbers_in_the_unit_beside_them(system):
     assert {r["part"] for r in rows} == {"inputs", "results"}
 
 
+def test_the_values_of_one_line_have_as_many_decimals():
+    line = compare.ComparedLine(compare.Sentence("thickest chip"), (0.08, 0.2007), "length", 4)
+    assert line.shown() == ("0.080 mm", "0.201 mm")
+    assert line.shown("inch") == ("0.0031 in", "0.0079 in")
+
+
 def test_json_holds_inputs_results_units_and_cautions():
     data = json.loads(compare.as_json({"A": A, "B": B}))
     assert data["B"]["inputs"]["Part thickness, or drilled depth"] == {"value": 25.0, "unit": "mm"}

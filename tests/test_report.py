@@ -222,3 +222,4 @@ def test_hard_steel_is_not_pressed_and_grey_iron_is_tapped_dry(capsys):
         assert "\nMetal      " in said
         assert has in said
         assert lacks not in said
+        assert ("dry, as is usual in this metal:" in said) == (work == "grey iron")

@@ -16,8 +16,8 @@ from tapkit.planning.holeplan import depth
 POINTS = 60
 """Places along the way at which the speed is drawn."""
 
-WRONG = (0.001, 0.005, 0.01, 0.02)
-"""Errors of the feed shown, as shares of the lead."""
+SLOW = (0.1, 0.5, 1.0, 2.0)
+"""By how much the spindle of a feed by the minute is slow [%]."""
 
 
 @redrawn
@@ -122,8 +122,7 @@ def _feed_rows(cycle: Cycle, system: str) -> list[tuple[Sentence, float]]:
     def row(name: Sentence, feed: float) -> tuple[Sentence, float]:
         return name, cycle.feed_error(feed).share
 
-    lead = cycle.thread.lead
-    off = [row(_("{percent} % off", percent=Number(100 * e, decimals=1)), lead * (1 + e)) for e in WRONG]
+    off = [row(_("by minute, {off} % slow", off=Number(e, decimals=1)), cycle.slow_feed(e)) for e in SLOW]
     if cycle.by_minute:
         now = _("now: spindle {off} % slow", off=Number(cycle.spindle_off))
     else:

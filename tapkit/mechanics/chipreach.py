@@ -56,24 +56,21 @@ def of_flutes(
     """Flutes that keep their chips: what it costs, and when to clear them."""
     if packs_at is None:
         return []
-    values = dict(
-        depth=rough_depth(packs_at), lies=Number(lies.low, 2), more=Number(lies.high, 2), holds=Number(holds, 2)
-    )
+    values = dict(lies=Number(lies.low, 2), more=Number(lies.high, 2), holds=Number(holds, 2))
     if jams is None:
         return [
             _(
                 "these flutes keep part of their chips, which lie {lies} to {more} times as loose as solid metal where "
                 "these flutes hold {holds} times: that costs torque, and the expected range has it in it; by hand turn "
                 "back often, by machine clear the tap before the next hole",
-                **{k: v for k, v in values.items() if k != "depth"},
+                **values,
             )
         ]
     return [
         _(
-            "chips jam from {jams} deep: flutes that keep them have been full since {depth} (chips lie {lies} "
-            "to {more} "
-            "times as loose as solid metal, these flutes hold {holds} times): take the tap out and clear it before, or "
-            "take a tap that moves its chips",
+            "chips jam from {jams} deep: by then they have filled the flutes, which keep them (they lie {lies} to "
+            "{more} times as loose as solid metal, these flutes hold {holds} times): take the tap out and clear it "
+            "before, or take a tap that moves its chips",
             jams=rough_depth(jams), **values,
         )
     ]  # fmt: skip
@@ -102,8 +99,7 @@ def of_reach(tap: Tap, hole: Hole, fate: str) -> list[Sentence]:
         out.append(
             _(
                 "a helix of {helix} lifts chips over about {times} diameters, {least} here (common practice, no "
-                "source): in "
-                "a hole {deep} deep take the tap out and clear it on the way",
+                "source), and the tap works {deep} deep here: take the tap out and clear it on the way",
                 helix=angle(tap.axial_rake), times=Number(least / tap.thread.major),
                 least=rough_depth(least), deep=rough_depth(deep),
             )

@@ -142,15 +142,16 @@ class ExpectedTorque(NamedTuple):
 
 
 @cache
-def fluid(name: str) -> Fluid:
-    """A cutting fluid by name or common word; table `fluids`.
+def fluid(name: str, metal: str = "") -> Fluid:
+    """A cutting fluid by name or common word, in a group of metals; table `fluids`.
 
     >>> fluid("oil").high, fluid("soluble oil").name
     (1.0, 'emulsion')
     """
-    for row in tables.rows("fluids"):
-        if fold(name) in {fold(n) for n in (row["name"], *row["other_names"].split("|"))}:
-            return Fluid(row["name"], row["printed"], *tables.span(row["friction"]), row["source"])
+    rows = [r for r in tables.rows("fluids") if fold(name) in map(fold, (r["name"], *r["other_names"].split("|")))]
+    if rows:
+        row = next((r for r in rows if r["metal"] == metal), rows[0])
+        return Fluid(row["name"], row["printed"], *tables.span(row["friction"]), row["source"])
     raise ValueError(
         _("{name} is not a cutting fluid of the table; there are {known}", name=repr(name), known=", ".join(fluids()))
     )
@@ -162,7 +163,7 @@ def fluids() -> tuple[str, ...]:
     >>> fluids()
     ('oil', 'emulsion', 'dry')
     """
-    return tuple(row["name"] for row in tables.rows("fluids"))
+    return tuple(row["name"] for row in tables.rows("fluids") if not row["metal"])
 
 
 @cache
@@ -260,7 +261,7 @@ def factors(tap: Tap, work: Workpiece, fluid_name: str, wear: float) -> Factors:
     """All factors of one job; `wear` the wear factor that the sum of tooth forces already holds."""
     cut, whole = cut_and_whole(work, tap.flute_form, tap.chamfer_threads, published.series_of(tap.thread))
     share, scatter = _friction_of(tap.thread.major)
-    used = fluid(fluid_name)
+    used = fluid(fluid_name, work.group)
     return Factors(cut, whole, share, scatter, Ratio(used.low, used.high), max(wear, 1.0))
 
 
@@ -385,7 +386,7 @@ def basis(
     tap: Tap, workpiece: Workpiece, fluid_name: str, wear: float, open_from: float | None
 ) -> tuple[Sentence, ...]:
     """What the range rests on, each share in a sentence with its source or "assumed"."""
-    found, used = published.resistance(workpiece.name, workpiece.group), fluid(fluid_name)
+    found, used = published.resistance(workpiece.name, workpiece.group), fluid(fluid_name, workpiece.group)
     form = next(r for r in tables.rows("torque_forms") if r["flute_form"] == tap.flute_form)
     out = [
         _of_cut(found, workpiece),

@@ -28,6 +28,17 @@ def practice(work: Workpiece) -> tuple[Sentence | str, ...]:
     >>> "dry" in practice(Workpiece.parse("grey iron"))[0], practice(Workpiece.parse("C45"))
     (True, ())
     """
-    return tuple(
-        of_table(row["told"]) for row in tables.rows("metal_practice") if row["metal"] in (work.name, work.group)
-    )
+    return tuple(of_table(row["told"]) for row in _practice(work))
+
+
+def usual_fluid(work: Workpiece) -> str:
+    """The cutting fluid that is usual in this metal; table `metal_practice`.
+
+    >>> usual_fluid(Workpiece.parse("grey iron")), usual_fluid(Workpiece.parse("C45"))
+    ('dry', 'oil')
+    """
+    return next((row["fluid"] for row in _practice(work) if row["fluid"]), "oil")
+
+
+def _practice(work: Workpiece) -> list[dict[str, str]]:
+    return [row for row in tables.rows("metal_practice") if row["metal"] in (work.name, work.group)]

@@ -105,8 +105,7 @@ def details(model: CycleRun, system: str) -> str:
         out.append(table(_("Speeds known for this metal"), (_("Level"), _("speed"), _("of"), _("source")), known))
         rows = [(s.text, cycle.feed_error(s.per_turn).in_words()) for s in feed_settings(cycle, system)]
         now = dict(off=Number(cycle.spindle_off))
-        off = cycle.with_(feed_by=MINUTE)
-        slow = off.feed_error(off.real_feed)
+        slow = cycle.feed_error(cycle.slow_feed(cycle.spindle_off))
         rows.append((_("by the minute, spindle {off} % slow", **now), slow.in_words()))
         if slow.growth:
             rows.append((_("the holder meanwhile"), slow.holder))

@@ -181,7 +181,11 @@ class Cycle:
     def real_feed(self) -> float:
         """Feed in one turn [mm] of the spindle as it really turns: by the turn the lead, whatever the spindle does; by
         the minute more where the spindle is slower than it is set."""
-        return self.thread.lead / (1 - self.spindle_off / 100) if self.by_minute else self.thread.lead
+        return self.slow_feed(self.spindle_off) if self.by_minute else self.thread.lead
+
+    def slow_feed(self, percent: float) -> float:
+        """Feed in one turn [mm] where it is set by the minute and the spindle turns so many percent slower than set."""
+        return self.thread.lead / (1 - percent / 100)
 
     @property
     def by_minute(self) -> bool:
@@ -436,14 +440,14 @@ def _cautions_of_speed(cycle: Cycle) -> list[Sentence]:
 def _cautions_of_feed(cycle: Cycle) -> list[Sentence]:
     if cycle.machine.name == "drill press":
         return [_("feed lightly by hand: the tap draws itself in at its lead, and the head turns it out")]
-    share = cycle.feed_error(cycle.feed_per_turn * 1.01).share
+    share = cycle.feed_error(cycle.slow_feed(1)).share
     if cycle.by_minute and cycle.spindle_off:
         return [cycle.feed_error(cycle.real_feed).holder]
     if share <= 0.25:
         return []
     return [
         _(
-            "set the feed per turn, tied to the spindle: by the minute, a feed only 1 % off the lead spends {share} % "
+            "set the feed per turn, tied to the spindle: by the minute, a spindle only 1 % slow spends {share} % "
             "of the pitch diameter's tolerance",
             share=Number(100 * share, decimals=0),
         )

@@ -29,6 +29,7 @@ from tapkit.messages import (
     of_table,
     rough_depth,
     threads_of,
+    turns_of,
 )
 from tapkit.operation import Operation
 from tapkit.planning.candidate import Job, weight
@@ -302,7 +303,7 @@ def _of_torque(judged: Judged) -> list[Point]:
         span=Span(*job.expected_torque.peak, "torque", digits=2),
     )
     does = _("it does {work} times the work of a straight-flute plug tap", work=Number(work, decimals=2))
-    turns = ngettext("it takes {count} turn", "it takes {count} turns", round(judged.plan.turns))
+    turns = _("it takes {turns}", turns=turns_of(judged.plan.turns, decimals=1))
     return [
         Point("breakage", weight("breakage") / margin, bears),
         Point("work", weight("work") * work, does),

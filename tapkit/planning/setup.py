@@ -10,7 +10,8 @@ from tapkit import tables
 from tapkit.geometry.drillsize import drill_name
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
-from tapkit.messages import Number, Sentence, Span, _, angle, length, ngettext, of_table, threads_of
+from tapkit.mechanics.gauges import NO_GO_TURNS
+from tapkit.messages import Number, Sentence, Span, _, angle, length, ngettext, of_table, threads_of, turns_of
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import asked_for, choose
 from tapkit.planning.cycle import Cycle, CycleLine, feed_settings
@@ -187,6 +188,7 @@ def _checks(setup: SetUp, system: str) -> tuple[Sentence, ...]:
         rpm=_("{rpm} rpm", rpm=Number(cycle.spindle, decimals=0)),
         feed=next(s.text for s in feed_settings(cycle) if s.mode == want),
         depth=depth(plan.tap_depth),
+        turns=turns_of(NO_GO_TURNS[ask.thread.system][0]),
         center=_(", not at its male center") if ask.center_length else "",
     )
     machine = setup.job.machine.name

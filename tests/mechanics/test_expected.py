@@ -108,6 +108,13 @@ def test_fluids_order_the_torque_and_oil_is_the_usual_one():
         job("M8", "straight", 4, 6.8, fluid="beer")
 
 
+def test_dry_in_grey_iron_may_be_no_worse_than_oil():
+    """Its graphite lubricates (common practice, no source)."""
+    oil, dry = (job("M8", "straight", 4, 6.8, "grey iron", fluid=f).expected_torque.peak for f in ("oil", "dry"))
+    assert dry[0] == oil[0]
+    assert dry[1] > oil[1]
+
+
 def test_dry_over_oil_at_m3_covers_the_measured_ratio():
     """Thesis on M3 in 6061-T6 (abstract): 0.18 N·m dry, 0.11 with oil."""
     oil, dry = (job("M3", "straight", 4, 2.5, "6061", fluid=f).expected_torque.peak for f in ("oil", "dry"))
