@@ -213,7 +213,7 @@ def test_every_slice_is_drawn_as_large_as_it_is_cut(faults):
     job = PLUG.with_(faults=faults)
     _, ax = figure((8.96, 4.4))
     pen = groove.draw_groove(ax, job)
-    scale = groove._Page(pen, job).scale
+    scale = groove._Page(pen, job, toothload.envelope(job.tap, job.hole, faults).swept[-1].max()).scale
     for flute in (1, 2, 3):
         drawn = sum(area(r) for r in below_legend(pen, flute)) / scale**2
         wanted = float(job.slices.area[job.slices.flute == flute].sum())
