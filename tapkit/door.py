@@ -236,6 +236,7 @@ def read(value: Any, kind: str, *, bare: str | None = None, system: str = "metri
         number, word = read_number(value)
         if kind == "length" and bare == "mm" and not word and is_bare_fraction(value):
             raise _which_unit(value)
+        _ask_of_comma_and_span(value, word, kind, system)
     else:
         number, word = _plain_number(value, kind, system), ""
     factor = _unit_factor(word or bare, kind, quoted(value), system)
@@ -251,6 +252,17 @@ def read(value: Any, kind: str, *, bare: str | None = None, system: str = "metri
             )
         )
     return number
+
+
+def _ask_of_comma_and_span(text: str, word: str, kind: str, system: str) -> None:
+    """ValueError where a comma may part thousands, "1,000 sfm", and where two numbers are written, "10-12 m/min"."""
+    if re.match(r"(?:-|to\b|bis\b|\.\.)\s*\d", word):
+        told = dict(text=quoted(text), example=example(kind, system))
+        raise ValueError(_("{text} are two numbers, and one is wanted; write it like {example}", **told))
+    found = re.match(r"\s*([1-9]\d{0,2}),(\d{3})(?!\d)", text)
+    if found and kind in ("speed", "rotation", "stress", "force", "power"):
+        told = dict(text=quoted(text), many=found[1] + found[2], few=f"{found[1]}.{found[2]}")
+        raise ValueError(_("{text} may be {many} or {few}; write which, without the comma", **told))
 
 
 def _plain_number(value: Any, kind: str, system: str) -> float:

@@ -281,20 +281,20 @@ def test_other_spellings_of_a_thread(text, name):
 
 THREADS = {
     "M8x1.25": "M8 x 1.25 - 6H|M8*1.25|M8×1,25|m8|M 8|M8 1,25|ISO M8|metric M8|metrisch M8|M8 Regelgewinde|M8 grob|M8 std|"
-    "thread M8|Gewinde M8|M8 coarse thread|'M8'|M8x1.25;|М8|M8х1,25",
+    "thread M8|Gewinde M8|M8 coarse thread|'M8'|M8x1.25;|M8 by 1.25|M8 x 1.25 pitch|M8 pitch 1.25|M8 metric|M8mm|M8 right|М8|M8х1,25",
     "M10x1": "MF10x1|MF 10 x 1|M10x1 Feingewinde|M10 x 1 (fein)|M10x1 fine|M10x1.0|M10 x 1 mm",
     "M3x0.5": "M3|M3x.5|M3x,5|M3X0.50",
     "M20x2.5-LH": "M20 links|M20 Linksgewinde|M20x2,5 LH|LH M20|M20 left-hand thread|M20x2.5 - LH|M20 L.H.",
     "1/4-20 UNC": '1/4-20|1/4"-20 UNC|1/4”-20|1/4″-20 UNC|¼-20|¼"-20|UNC 1/4-20|UNC 1/4|1/4 UNC|1/4" unc 20 tpi|.250-20|0,25-20|'
-    "1/4-20 tpi|1/4 x 20|1/4–20|1/4-20 UNC-2B|UNC 1/4-20 2B",
-    "#10-32 UNF": "10-32|# 10-32|No.10-32|Nr. 10-32|UNF 10-32|#10-32UNF|10 x 32",
+    "1/4-20 tpi|1/4 x 20|1/4–20|1/4-20 UNC-2B|UNC 1/4-20 2B|1/4 coarse|1/4 by 20|1/4-20 class 2|1/4 inch-20",
+    "#10-32 UNF": "10-32|# 10-32|No.10-32|Nr. 10-32|UNF 10-32|#10-32UNF|10 x 32|#10 fine|.190-32",
     "1 1/2-6 UNC": '1½-6|1-1/2-6|1 1/2"-6 UNC|1½" - 6',
 }
 DRILLS = {
     7.0: "7 mm drill|7mm|Ø7|⌀ 7,0|D7|d 7|7 dia|7ø|Bohrer 7|Bohrer Ø7,0|7 mm Bohrer|drill 7|7.",
-    5.1054: "#7|# 7|No. 7|Nr 7|number 7|#7 drill|drill #7",
+    5.1054: "#7|# 7|No. 7|Nr 7|number 7|#7 drill|drill #7|drill size #7|wire 7",
     7.9375: "5/16|5/16 in|5/16-in|5/16 Zoll|5/16″|5/16''|Ø 5/16\"|0.3125 in",
-    8.4328: "Q|letter Q|Q drill|q",
+    8.4328: "Q|letter Q|Q drill|q|letter drill Q|size Q",
     28.575: '1 1/8|1⅛"|1-1/8 in',
 }
 HOLES = {
@@ -303,8 +303,12 @@ HOLES = {
         8.5,
         15,
     ): "8.5 x 15 through|durch 8,5 x 15|Durchgangsloch 8,5 x 15|Ø8.5 thru 15|ø 8,5 durch, 15 tief|dia 8.5 x 15 through|"
-    "8.5 mm drill through 15 mm|through 8.5, 15|through hole, 8.5 mm, 15 mm thick|8,5 × 15 mm Durchgang",
-    ("blind", 8.5, 20): "Sackloch 8,5 x 20|Grundloch Ø8,5 x 20 tief|blind 8.5 mm, 20 deep|8.5 x 20 blind hole",
+    "8.5 mm drill through 15 mm|through 8.5, 15|through hole, 8.5 mm, 15 mm thick|8,5 × 15 mm Durchgang|Bohrung 8,5 x 15 durchgehend|thru all 8.5 x 15|Kernloch 8,5 durch 15",
+    (
+        "blind",
+        8.5,
+        20,
+    ): "Sackloch 8,5 x 20|Grundloch Ø8,5 x 20 tief|blind 8.5 mm, 20 deep|8.5 x 20 blind hole|blind ⌀8.5 ↧20|blind 8.5 deep 20|Sacklochbohrung 8,5 x 20",
     (
         "through",
         5.1054,
@@ -332,6 +336,7 @@ def test_spellings_of_the_workshop_for_metals_and_speeds():
         "C 45": "C45", "Ck45": "C45", "Grauguss": "EN-GJL-250", "GG25": "EN-GJL-250", "Messing": "CuZn40Pb2",
         "Ms58": "CuZn40Pb2", "Kupfer": "Cu-ETP", "Titan": "Ti-6Al-4V", "V2A": "X5CrNi18-10", "Baustahl": "S235JR",
         "alu": "AlCuMg1", "AlMgSi1": "AlMgSi", "EN-GJS-400-15": "EN-GJS-400", "1.7225": "42CrMo4", "4140": "42CrMo4",
+        "4140 28-32 HRC": "42CrMo4 30 HRC", "SS304": "X5CrNi18-10", "6061 T651": "AlMgSi", "660 bronze": "CuSn8",
     }.items():  # fmt: skip
         assert Workpiece.parse(text).name == name, text
     for text in ("10,0 m/min", "10m/min", "10 m/Min.", "10 m per min", f"{10 / 0.3048} sf/min", f"{10 / 0.3048} fpm"):
@@ -385,6 +390,21 @@ def test_spellings_of_the_workshop_for_holes(wanted):
         (Hole.parse, "blind 8.5 x 2 cm", "bears no unit"),
         (Hole.parse, "Ø8,5", "through or blind"),
         (read_size, "8 1/2", "did you mean 8.5 mm"),
+        (Thread.parse, "8/32 UNC", "did you mean #8-32?"),
+        (Thread.parse, "1/8-27", "pipe thread"),
+        (Thread.parse, "M12x175", "did you mean M12x1.75?"),
+        (Thread.parse, "m5x08", "did you mean M5x0.8?"),
+        (Tap.parse, "M10 sprial point", "did you mean 'spiral point'?"),
+        (Tap.parse, "M10 botoming", "did you mean 'bottoming'?"),
+        (Tap.parse, "M8 45° spiral flute", "behind a comma of the set-up"),
+        (Tap.parse, "M8 die", "tapkit draws taps"),
+        (Hole.parse, "8.5 THRU ALL", "gives no depth"),
+        (Hole.parse, "thruogh 8.5 x 15", "through or blind"),
+        (lambda text: Hole.parse(text, "inch"), "through 6.8 x 15", "did you mean 6.8 mm?"),
+        (lambda text: door.speed(text, "inch"), "1,000 sfm", "may be 1000 or 1.000"),
+        (door.speed, "10-12 m/min", "two numbers"),
+        (Workpiece.parse, "50 HRC", "not for harder ones"),
+        (Workpiece.parse, "D2 annealed", "the nearest there is C105U"),
     ],
 )
 def test_what_would_be_right_is_said(read, text, says):
@@ -398,6 +418,11 @@ def test_what_would_be_right_is_said(read, text, says):
     [
         ("M10 spiral-point plug 3 flutes", "spiral-point", 4, 3),
         ("M10 4-flute bottoming", "straight", 1.5, 4),
+        ("M10 2 FL SP PT plug", "spiral-point", 4, 2),
+        ("M10 spiral flt bott", "spiral-flute", 1.5, 3),
+        ("M10 DIN 371 B", "spiral-point", 4, 3),
+        ("M10 mod bottoming", "straight", 2.5, 3),
+        ("M10 starter tap", "straight", 8, 3),
         ("3 fl gun M10", "spiral-point", 4, 3),
         ("M10 2.5 threads", "straight", 2.5, 3),
         ("M10 chamfer 3 1/2 threads", "straight", 3.5, 3),

@@ -23,12 +23,18 @@ _UNIFIED = re.compile(
     r"(?:[\s,-]*(?P<tol>[123]B))?$"
 )
 _LEFT = re.compile(r"[\s,-]*(?<![A-Z])(?:LH|L\.\s?H\.?|LEFT(?:[\s-]*HAND(?:ED)?)?|LINKS)(?![A-Z])")
-_RIGHT = re.compile(r"[\s,-]*(?<![A-Z])(?:RH|R\.\s?H\.?|RIGHT[\s-]*HAND(?:ED)?|RECHTS)(?![A-Z])")
+_RIGHT = re.compile(r"[\s,-]*(?<![A-Z])(?:RH|R\.\s?H\.?|RIGHT(?:[\s-]*HAND(?:ED)?)?|RECHTS)(?![A-Z])")
 _SAME = (
     (r"\b(LINKS|RECHTS|FEIN|REGEL)GEWINDE\b", r"\1"),
     (r"\b(?:FEIN|EXTRA FINE)\b", "FINE"),
     (r"\b(?:GROB|REGEL|STD|STANDARD|NORMAL)\b", "COARSE"),
-    (r"^(?:(?:ISO|METRIC|METRISCH\w*|UNIFIED)\s+)+(?=\S)|\b(?:THREAD|GEWINDE)\b", " "),
+    (r"^(?:(?:ISO|METRIC|METRISCH\w*|UNIFIED)\s+)+(?=\S)|\b(?:THREAD|GEWINDE|METRIC)\b|(?<=\d)\s*PITCH$", " "),
+    (r"\bPITCH\b(?=\s*\d)", "P"),
+    (r"(?<=[\d\"])\s*\bBY\b\s*(?=\d)", "X"),
+    (r"\bCLASS\s*([123])B?\b", r"\1B"),
+    (r"^((?:#|NO)?\s*[\d./ -]+\"?)\s+FINE$", r"\1 UNF"),
+    (r"^((?:#|NO)?\s*[\d./ -]+\"?)\s+COARSE$", r"\1 UNC"),
+    (r"^(M\s*[\d.]+)\s*MM$", r"\1"),
     (r"^MF\s*(?=\d)(.*)$", r"M\1 FINE"),
     (r"^(U?N(?:C|F|EF|S))\s*(#?\s*[\d./ -]+?\S*?)(\s+[123]B)?$", r"\2 \1\3"),
     (r"^(.*?\S)\s+(U?N(?:C|F|EF|S))\s+(\d+)\s*(?:TPI)?$", r"\1-\3 \2"),
@@ -38,6 +44,8 @@ _SAME = (
 _CLASS = re.compile(r"\d[GH](?:\d[GH])?X?|[123][AB]X?|ISO\s*[123]")
 _TAP_CLASS = {"ISO1": "4H", "ISO2": "6H", "ISO3": "6G"}
 """The class of the tapped hole that a class of metric taps is for; ISO 2857 [memory]."""
+_PIPE = (("1/8", "27"), ("1/4", "18"), ("3/8", "18"), ("1/2", "14"), ("3/4", "14"), ("1", "11.5"))
+"""Sizes and threads per inch of pipe threads that no unified thread has; ASME B1.20.1."""
 _TAP_LIMIT = re.compile(r"G?H\d{1,2}|[DL]\d{1,2}")
 
 
@@ -76,9 +84,9 @@ def standard_threads(system: str = "metric") -> tuple[Thread, ...]:
     return tuple(sorted((read_thread(n) for n in names), key=lambda t: (t.major, -t.pitch)))
 
 
-def refuse_other(text: str) -> None:
-    """ValueError where a text names a thread or a tap that tapkit does not draw: which, and why not."""
-    tidy = door.plain(text).upper()
+def refuse_other(text: str, meant: str = "") -> None:
+    """ValueError where a text, or what it means, names a thread or a tap that tapkit does not draw: and why not."""
+    tidy = door.plain(meant or text).upper()
     for row in tables.rows("threads_other"):
         if re.search(row["pattern"], tidy):
             raise ValueError(
@@ -184,7 +192,8 @@ def refuse_limit(text: str, word: str) -> None:
         raise ValueError(
             _(
                 "{text}: {limit} says how far a ground tap's pitch diameter lies over the basic one (ASME B94.9), and "
-                "tapkit draws taps at the basic size; leave it out, like '1/4-20 spiral-point plug'",
+                "tapkit draws taps at the basic size; leave it out here; for the gauges, 'class H3' stands behind a "
+                "comma of the set-up",
                 text=quoted(text),
                 limit=word.upper(),
             )
@@ -211,8 +220,10 @@ def _metric(text: str, found: re.Match[str], hand: str) -> Thread:
             )
         )
     name = f"M{major:g}x{pitch:g}"
+    if pitch > 0.4 * major and {pitch / 10, pitch / 100} & {p for p, _s in listed_here}:  # a point is missing
+        raise _did_you_mean(text, major, pitch, is_coarse=True)
     is_odd = pitch not in _metric_pitches() and found["series"] != "SPECIAL"
-    if is_odd and 0.05 <= pitch <= 0.4 * major and pitch <= 8:
+    if is_odd and 0.05 <= pitch <= 8:
         raise _did_you_mean(text, major, pitch)
     tolerance = _TAP_CLASS.get((found["tol"] or "6H").replace(" ", ""), found["tol"] or "6H")
     if tolerance != "6H":
@@ -238,17 +249,19 @@ def _numbers(values: Iterable[float]) -> object:
     return listed([Number(v, digits=6) for v in values], "or")
 
 
-def _did_you_mean(text: str, major: float, pitch: float) -> ValueError:
+def _did_you_mean(text: str, major: float, pitch: float, is_coarse: bool = False) -> ValueError:
     pitches = [p for p, _s in _metric_table().get(major, [])] or [p for p in _metric_pitches() if p <= 0.3 * major]
     near = min(pitches or _metric_pitches(), key=lambda p: abs(p - pitch))
+    told = dict(zip(("pitch", "near", "major"), (Number(v, digits=6) for v in (pitch, near, major))), text=quoted(text))
+    if is_coarse:
+        return ValueError(
+            _("{text}: {pitch} mm is too coarse a pitch for M{major}; did you mean M{major}x{near}?", **told)
+        )
     return ValueError(
         _(
             "{text}: no metric thread has a pitch of {pitch} mm; did you mean {near}? For a special tap write "
             "'M{major}x{pitch} special'",
-            text=quoted(text),
-            pitch=Number(pitch, digits=6),
-            near=Number(near, digits=6),
-            major=Number(major, digits=6),
+            **told,
         )
     )
 
@@ -291,6 +304,10 @@ def _near_pitch(major: float) -> float:
 
 
 def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
+    if not found["tpi"]:
+        _ask_for_hyphen(text, found["size"])
+    if not found["series"] and (found["size"], found["tpi"]) in _PIPE:
+        refuse_other(text, "1/8 NPT")
     tpi = float(found["tpi"].replace(" ", "").replace("1/2", ".5")) if found["tpi"] else _usual_tpi(text, found)
     if not 3 <= tpi <= 100:
         _ask_for_more(text, found[0])

@@ -96,13 +96,13 @@ def _fraction(inch: Fraction) -> DrillSize:
 
 
 _NUMBER = re.compile(r"(?:#|no\.?|nr\.?|number|wire)\s*(\d{1,3})", re.IGNORECASE)
-_LETTER = re.compile(r"(?:letter\s*)?([a-z])", re.IGNORECASE)
+_LETTER = re.compile(r"(?:letter\s*(?:drill\s*)?)?([a-z])", re.IGNORECASE)
 _FRACTION = re.compile(r"(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)[\s-]*(?:\"|''|in\.?|inch|zoll)?", re.IGNORECASE)
 
 
 _AROUND = (
-    r"(?i)^\s*(?:(?:drill|bohrer)\b)?\s*(?:[øØ⌀]|dia\b\.?|d(?=\s*[\d.,]))?\s*"
-    r"|\s*\b(?:drill|bohrer|dia\.?)\s*$|\s*[øØ⌀]\s*$"
+    r"(?i)^\s*(?:(?:drill|bohrer|size|bohrung|kernloch)\b\s*)*(?:[øØ⌀]|dia\b\.?|d(?=\s*[\d.,]))?\s*"
+    r"|\s*\b(?:drill|bohrer|dia\.?|hss|carbide)\s*$|\s*[øØ⌀]\s*$"
 )
 """What stands around a drill's size and says nothing."""
 LARGEST = 4 * 25.4
@@ -131,8 +131,11 @@ def read_size(text: str, *, bare: str | None = None) -> DrillSize:
         diameter = door.read(word, "length", bare=bare)
     except ValueError:
         raise ValueError(_("cannot read {text} as a drill; {hint}", text=quoted(text), hint=HINT)) from None
-    if bare and re.fullmatch(r"\d{1,2}", word) and door.kind_of_unit(bare) == ("length", "inch") and int(word) > 4:
-        raise ValueError(_("{text} alone would be {text} inches; did you mean #{n} or {n} mm?", text=word, n=int(word)))
+    if bare and door.kind_of_unit(bare) == ("length", "inch") and word[-1:].isdigit() and diameter > LARGEST:
+        if re.fullmatch(r"\d{1,2}", word):
+            told = dict(text=word, n=int(word))
+            raise ValueError(_("{text} alone would be {text} inches; did you mean #{n} or {n} mm?", **told))
+        raise ValueError(_("{text} alone would be {text} inches; did you mean {text} mm?", text=word))
     return _measured(text, diameter)
 
 

@@ -115,12 +115,12 @@ def _too_deep(value: float) -> Sentence:
 
 
 _KIND = re.compile(
-    r"\b(?:(?P<through>through|thru|durch(?:gang(?:s(?:loch|bohrung))?)?)|blind|sackloch|grundloch)\b(?:[\s-]*hole\b)?"
-    r"(?:\s+of\b)?",
+    r"\b(?:(?P<through>(?:through|thru)(?:\s+all)?|durch(?:gehend|gang(?:s(?:loch|bohrung))?)?)"
+    r"|blind|(?:sack|grund)loch(?:bohrung)?)\b(?:[\s-]*hole\b)?(?:\s+of\b)?",
     re.I,
 )
-_HOLE = re.compile(
-    r"(?P<across>.+?)\s*(?:[x*;]|\bby\b|,(?=\s))(?!\s*(?:[x*;,]|by\b))\s*(?P<deep>.+?)"  # letter X has an x of its own
+_HOLE = re.compile(  # letter X has an x of its own
+    r"(?P<across>.+?)\s*(?:[x*;↧]|\bby\b|\b(?:deep|tief)\b(?=\s*[\d.])|,(?=\s))(?!\s*(?:[x*;,]|by\b))\s*(?P<deep>.+?)"
     r"(?:\s+(?:deep|thick|tief|dick))?\s*$",
     re.I | re.S,
 )
@@ -138,20 +138,21 @@ def read_hole(text: str, system: str = "metric") -> Hole:
         raise ValueError(_("a hole is given by a short text; {hint}", hint=HINT))
     tidy = door.plain(text)
     kinds = list(_KIND.finditer(tidy))
-    if not kinds and re.match(r"[\s#øØ⌀.]*\d", text):
+    if not kinds and (re.match(r"[\s#øØ⌀.]*\d", text) or _HOLE.match(tidy)):
         raise ValueError(
             _("{text} does not say whether the hole is through or blind; {hint}", text=quoted(text), hint=HINT)
         )
     found = _HOLE.match(_without_kind(tidy, kinds[0])) if len(kinds) == 1 else None
+    if not found and len(kinds) == 1 and re.search(r"\d|\b[a-z]\b", _without_kind(tidy, kinds[0]), re.I):
+        raise ValueError(_("{text} gives no depth, or thickness of the part; {hint}", text=quoted(text), hint=HINT))
     if not found:
         raise ValueError(_("cannot read {text} as a hole; {hint}", text=quoted(text), hint=HINT))
     try:
         diameter, depth = _across_and_deep(found["across"].strip(), found["deep"], system)
         return Hole(kind="through" if kinds[0]["through"] else "blind", diameter=diameter, depth=depth)
     except ValueError as error:
-        raise ValueError(
-            _("cannot read {text} as a hole: {error}; {hint}", text=quoted(text), error=error.args[0], hint=HINT)
-        ) from None
+        told = dict(text=quoted(text), error=error.args[0], hint=HINT)
+        raise ValueError(_("cannot read {text} as a hole: {error}; {hint}", **told)) from None
 
 
 def _without_kind(text: str, kind: re.Match[str]) -> str:

@@ -131,7 +131,7 @@ def read_tap_name(text: str) -> TapName:
         row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
         form = _of_form(form, row["implied_form"])
         length = float(row["usual_threads"]) if length is None else length
-    rest = _FILLING.sub(" ", rest).strip(" " if door.plain(text).startswith("-") else " -")
+    rest = " ".join(_FILLING.sub(" ", rest).split()).strip("" if door.plain(text).startswith("-") else " -")
     _ask_which_spiral(text, rest)
     thread = _thread(text, rest) if rest else None
     if helix:

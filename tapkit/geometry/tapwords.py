@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from functools import cache
 
@@ -64,6 +65,10 @@ def counted(text: str) -> tuple[float | None, float | None, str]:
     return flutes, threads, text
 
 
+_KNOWN = (
+    *("straight", "straight flute", "spiral point", "spiral-point", "spiral flute", "spiral-flute", "left-hand flute"),
+    *("gun", "taper", "plug", "bottoming", "semi-bottoming", "flutes", "threads"),
+)
 _WORD = re.compile(r"[^\W\d_][^\W\d_]+[.,-]?")
 _OF_A_THREAD = re.compile(r"u?n(?:c|f|ef|s|j\w?)?|tpi|in|mm|iso|lh|rh|coarse|fine|special", re.I)
 
@@ -76,6 +81,10 @@ def refuse_unread(text: str, rest: str, reads: object) -> None:
         for thread, others in ((words[:k], words[k:]), (words[-k:], words[:-k])):
             unread = [w for w in others if _WORD.fullmatch(w) and not _OF_A_THREAD.fullmatch(w.strip(".,-"))]
             if unread and reads(" ".join(thread)):
+                near = difflib.get_close_matches(" ".join(unread).lower(), _KNOWN, 1, 0.75)
+                if near:
+                    told = dict(words=quoted(" ".join(others)), text=quoted(text), near=quoted(near[0]))
+                    raise ValueError(_("cannot read {words} in {text}; did you mean {near}?", **told))
                 raise ValueError(
                     _(
                         "cannot read {words} in {text}; beside the thread a tap's name says the flute form "

@@ -80,7 +80,7 @@ def read_workpiece(text: str, source: str | None = None) -> Workpiece:
 
 FILLING = re.compile(
     r"aisi|sae|astm|uns|din|en|iso|bs|jis|w?\.?nr|no|type|grade|alloy|steel|stainless|ss|alumini?um|al|brass|copper|bronze|"
-    r"iron|titanium|ti|edelstahl|stahl|messing|kupfer|alu|titan|rund|blech|platte|blank|werkstoff|inox|bar|plate|sheet|stock|round|bright|crs|hrs|cold|hot|rolled"
+    r"iron|titanium|ti|edelstahl|stahl|messing|kupfer|alu|titan|rund|blech|platte|blank|werkstoff|inox|bar|plate|sheet|stock|round|bright|crs|hrs|hr|cr|cold|hot|rolled|annealed|t\d{1,4}"
 )
 """Words that stand beside a metal's number and may be left out."""
 
