@@ -4,7 +4,8 @@ One vertex takes 20 bytes: x, y, z as signed 16-bit shares of `reach` from the m
 distance from the cutting edge as an unsigned 16-bit share of `NEAR`; the normal as signed 16-bit numbers; the place
 across the marks of grinding as a 16-bit share of `along`; a byte each: openness; the part in the lowest three bits and
 the tint of a cutting face in the others; the number of the tooth; 1 where the marks of grinding run lengthwise, so that
-the direction across them follows from normal and place. Four vertices a cell, corners in the order 00, 01, 10, 11.
+the direction across them follows from normal and place. Neighbouring cells share their vertices, which lie patch by
+patch, row by row, as `shapes` in `about` says; the number of the tooth stands at the last corner of its cell.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ import numpy as np
 from tapkit.drawing import steel
 from tapkit.drawing.photo import marks_of_grinding
 from tapkit.drawing.raster import DISTANCE, FIRST_TURN, MARGIN
-from tapkit.geometry.skin import skin
+from tapkit.geometry.skin import mesh
 from tapkit.geometry.solid import Solid, cartesian, solid
 from tapkit.geometry.tap import Tap
 
@@ -34,7 +35,7 @@ VERTEX = np.dtype(
 
 
 class Packed(NamedTuple):
-    """`vertices` bytes of (4 · cells) `VERTEX`; `about` what the browser must know of them and of the tap."""
+    """`vertices` bytes of `VERTEX`; `about` what the browser must know of them and of the tap."""
 
     vertices: bytes
     about: dict[str, Any]
@@ -43,30 +44,30 @@ class Packed(NamedTuple):
 @lru_cache(maxsize=4)
 def packed(tap: Tap) -> Packed:
     """A tap for the browser; the last few are kept."""
-    cells, s = skin(tap), solid(tap)
-    points, across = cells.points, np.abs(cells.marks[1])
+    skin, s = mesh(tap), solid(tap)
+    points, across = skin.points, np.abs(skin.marks[1])
     low, high = float(points[2].min()), float(points[2].max())
     middle = (low + high) / 2
     reach = max(float(np.abs(points[:2]).max()), high - middle)
     along = float(across.max()) or 1.0
-    v = np.empty((cells.part.size, 4), VERTEX)
+    v = np.zeros(skin.part.size, VERTEX)
     for axis, start in enumerate((0.0, 0.0, middle)):
-        v["place"][..., axis] = _whole(points[axis] - np.float32(start), 32767 / reach)
-    for axis in range(3):
-        v["normal"][..., axis] = _whole(cells.normals[axis], 32767)
-    v["lengthwise"] = (cells.across[2] == 0).all(axis=0)[:, None]
-    for name, values, most, scale in (("edge", cells.marks[2], NEAR, 65535), ("open", cells.marks[0], 1, 255)):
+        v["place"][:, axis] = _whole(points[axis] - np.float32(start), 32767 / reach)
+        v["normal"][:, axis] = _whole(skin.normals[axis], 32767)
+    v["lengthwise"] = skin.across[2] == 0
+    for name, values, most, scale in (("edge", skin.marks[2], NEAR, 65535), ("open", skin.marks[0], 1, 255)):
         v[name] = _whole(np.clip(values, 0, most), scale / most)
     v["along"] = _whole(across, 65535 / along)
-    v["look"] = cells.part[:, None] + 8 * _whole(np.clip(cells.marks[3], 0, 1), 31).astype(np.uint8)
-    v["tooth"] = np.where(cells.tooth < 256, cells.tooth, 0)[:, None]
-    return Packed(v.tobytes(), _about(s) | {"middle": middle, "reach": reach, "along": along})
+    v["look"] = skin.part + 8 * _whole(np.clip(skin.marks[3], 0, 1), 31).astype(np.uint8)
+    v["tooth"][skin.corners[3]] = np.where(skin.tooth < 256, skin.tooth, 0)
+    about = _about(s) | {"middle": middle, "reach": reach, "along": along, "shapes": skin.shapes}
+    return Packed(v.tobytes(), about)
 
 
 def _whole(values: np.ndarray, scale: float) -> np.ndarray:
-    """Values of the corners (4, cells) in whole steps of a scale, (cells, 4)."""
+    """Values in whole steps of a scale."""
     found = values * np.float32(scale)
-    return np.rint(found, out=found).T
+    return np.rint(found, out=found)
 
 
 def _about(s: Solid) -> dict[str, Any]:

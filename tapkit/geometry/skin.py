@@ -48,61 +48,95 @@ class Skin(NamedTuple):
     tooth: np.ndarray
 
 
-class SkinSheet(NamedTuple):
-    """One sheet cut in cells: at each corner (10, 4, cells) its radius, angle, z, normal (outward, in the direction
-    of cutting, axial) and four marks; whether the marks of grinding run along the axis; its part."""
+class Mesh(NamedTuple):
+    """The skin by its vertices, which neighbouring cells share: `points`, `normals` and `across` (3, vertices), `marks`
+    (5, vertices), `part` and `lengthwise` (vertices,) as in `Skin` and `SkinSheet`; `corners` (4, cells) the vertices of
+    each cell and its `tooth` (cells,); `shapes` of the sheets: patches, rows, columns."""
 
+    points: np.ndarray
+    normals: np.ndarray
+    across: np.ndarray
+    marks: np.ndarray
+    part: np.ndarray
+    lengthwise: np.ndarray
     corners: np.ndarray
+    tooth: np.ndarray
+    shapes: tuple[tuple[int, int, int], ...]
+
+
+class SkinSheet(NamedTuple):
+    """One sheet in patches that cells cut: at each vertex (10, patches, rows, columns) its radius, angle, z, normal
+    (outward, in the direction of cutting, axial) and four marks; whether the marks of grinding run along the axis; its
+    part; the flute of each patch where it has teeth."""
+
+    grid: np.ndarray
     lengthwise: bool
     part: int
+    flute: np.ndarray | None = None
 
 
 @lru_cache(maxsize=4)
-def skin(tap: Tap) -> Skin:
-    """The skin of a tap; the last few are kept."""
+def mesh(tap: Tap) -> Mesh:
+    """The skin of a tap by its vertices; the last few are kept."""
     s = solid(tap)
     land = _Land(s)
     sheets = [land.thread(), land.wall(), *_face(s, land), _bottom(s, land), _back(s, land), *_end(s, land)]
     return _joined([*sheets, _centre(s), _between(s), *_behind(s)], s)
 
 
-def _cut(*grids: Any) -> np.ndarray:
-    """Grids that broadcast to (…, rows, columns) as the corners of their cells, (grids, 4, cells)."""
-    g = np.empty((len(grids), *np.broadcast_shapes(*(np.shape(grid) for grid in grids))), np.float32)
-    for row, grid in zip(g, grids):
-        row[...] = grid
-    c = [g[..., :-1, :-1], g[..., :-1, 1:], g[..., 1:, :-1], g[..., 1:, 1:]]
-    return np.stack(c, axis=1).reshape(len(g), 4, -1)
+@lru_cache(maxsize=4)
+def skin(tap: Tap) -> Skin:
+    """The skin of a tap, without the cells that have no area; the last few are kept."""
+    m = mesh(tap)
+    p = m.points[:, m.corners]
+    d, e = p[:, 3] - p[:, 0], p[:, 2] - p[:, 1]
+    area = sum((d[i - 1] * e[i] - d[i] * e[i - 1]) ** 2 for i in range(3))
+    keep = np.flatnonzero(area > (NO_AREA * np.hypot(p[0], p[1]).max()) ** 4)
+    corners = m.corners[:, keep]
+    n, b, marks = (values[:, corners] for values in (m.normals, m.across, m.marks))
+    return Skin(p[:, :, keep], n, b, marks, m.part[corners[0]], m.tooth[keep])
+
+
+def _grid(*values: Any) -> np.ndarray:
+    """Values that broadcast to (…, rows, columns), all together: (values, patches, rows, columns)."""
+    g = np.empty((len(values), *np.broadcast_shapes(*(np.shape(value) for value in values))), np.float32)
+    for row, value in zip(g, values):
+        row[...] = value
+    return g.reshape(len(g), -1, *g.shape[-2:])
+
+
+def _cut(grid: np.ndarray) -> np.ndarray:
+    """What stands at the corners of the cells of a grid (…, patches, rows, columns): (…, 4, cells)."""
+    c = [grid[..., :-1, :-1], grid[..., :-1, 1:], grid[..., 1:, :-1], grid[..., 1:, 1:]]
+    return np.stack(c, axis=-4).reshape(*grid.shape[:-3], 4, -1)
 
 
 def _teeth(sheet: SkinSheet, s: Solid) -> np.ndarray:
     """Numbers of the teeth on whose land or face the cells of a sheet lie, 0 for none, (cells,)."""
-    _, angle, z = sheet.corners[:3].mean(axis=1)
-    if sheet.part not in (LAND, FACE):
-        return np.zeros(z.size, np.int16)
-    number = 1 + np.repeat(np.arange(s.flutes), z.size // s.flutes) + s.flutes * s.turn_of(angle, z)
+    _, patches, rows, columns = sheet.grid.shape
+    each = (rows - 1) * (columns - 1)
+    if sheet.flute is None:
+        return np.zeros(patches * each, np.int16)
+    angle, z = _cut(sheet.grid[1:3]).mean(axis=1)
+    number = 1 + np.repeat(sheet.flute, each) + s.flutes * s.turn_of(angle, z)
     return np.maximum(number, 0).astype(np.int16)
 
 
-def _joined(sheets: list[SkinSheet], s: Solid) -> Skin:
-    """All sheets in right-handed x, y, z, without the cells that have no area."""
-    corners = np.concatenate([s.corners for s in sheets], axis=2)
-    counts = [s.corners.shape[2] for s in sheets]
-    lengthwise, part = (np.repeat([s[i] for s in sheets], counts) for i in (1, 2))
-    tooth, hand = np.concatenate([_teeth(sheet, s) for sheet in sheets]), s.tap.thread.hand
-    cosine, sine = np.cos(corners[1]), np.sin(corners[1])
-    points = cartesian(corners[0], cosine, sine, corners[2], hand)
-    d, e = points[:, 3] - points[:, 0], points[:, 2] - points[:, 1]
-    area = sum((d[i - 1] * e[i] - d[i] * e[i - 1]) ** 2 for i in range(3))
-    keep = np.flatnonzero(area > (NO_AREA * corners[0].max()) ** 4)
-    points, corners, cosine, sine = (a.take(keep, -1) for a in (points, corners, cosine, sine))
-    lengthwise, (out, fore, axial) = lengthwise[keep], corners[3:6]
+def _joined(sheets: list[SkinSheet], s: Solid) -> Mesh:
+    """All sheets in right-handed x, y, z."""
+    v = np.concatenate([sheet.grid.reshape(10, -1) for sheet in sheets], axis=1)
+    counts = [sheet.grid[0].size for sheet in sheets]
+    lengthwise, part = (np.repeat([sheet[i] for sheet in sheets], counts) for i in (1, 2))
+    numbers = np.split(np.arange(v.shape[1], dtype=np.int32), np.cumsum(counts)[:-1])
+    corners = np.concatenate([_cut(n.reshape(sheet.grid.shape[1:])) for n, sheet in zip(numbers, sheets)], axis=1)
+    hand, cosine, sine, (out, fore, axial) = s.tap.thread.hand, np.cos(v[1]), np.sin(v[1]), v[3:6]
     size = np.sqrt(out * out + fore * fore + axial * axial)
     out, fore, axial = out / size, fore / size, axial / size
     across = np.where(lengthwise, fore, -axial), np.where(lengthwise, -out, 0), np.where(lengthwise, 0, out)
-    n, b = (turned(v, cosine, sine, hand) for v in ((out, fore, axial), across))
-    marks = np.concatenate([corners[6:], corners[2:3]])
-    return Skin(points, n, b, marks, part[keep].astype(np.int8), tooth[keep])
+    n, b = (turned(w, cosine, sine, hand) for w in ((out, fore, axial), across))
+    points, marks = cartesian(v[0], cosine, sine, v[2], hand), np.concatenate([v[6:], v[2:3]])
+    tooth, shapes = np.concatenate([_teeth(sheet, s) for sheet in sheets]), tuple(s.grid.shape[1:] for s in sheets)
+    return Mesh(points, n, b, marks, part.astype(np.int8), lengthwise, corners, tooth, shapes)
 
 
 class _Land:
@@ -114,7 +148,11 @@ class _Land:
         low, high = -2 + min(back, 0), s.blank.thread_end / s.pitch + 3 + max(back, 0) + 0.2 * s.flutes
         self.turn = np.arange(math.floor(low), math.ceil(high) + 1)[None, :, None, None]
         self.flute = np.arange(s.flutes)[:, None, None, None]
-        self.r, self.angle, self.z, self.behind = self._solve()
+        found = self._solve()
+        far = np.abs(np.diff(found[0], axis=1)) + np.abs(np.diff(found[2], axis=1))
+        rows = np.concatenate([[0], 1 + np.flatnonzero(far.max(axis=(0, 2)) > NO_AREA * s.outer)])  # apart in any flute
+        self.r, self.angle, self.z, self.behind = (a[:, rows] for a in found)
+        self.strip = (rows[1:] - 1) % 6
 
     def _solve(self) -> tuple[np.ndarray, ...]:
         """Vertices by a few rounds of: where the land is, where the ridge is there, where its edges are there."""
@@ -145,16 +183,24 @@ class _Land:
 
     def thread(self) -> SkinSheet:
         """The threaded lands: six strips a turn, two of the root, two flanks, and the crest or what the cone left."""
-        s, rows = self.s, self.r.shape[1]
+        s = self.s
         step = np.hypot(np.diff(self.r[..., :1], axis=1), np.diff(self.z[..., :1], axis=1))
         along = np.concatenate([np.zeros_like(step[:, :1]), np.cumsum(step, axis=1)], axis=1)
         crest = np.minimum(s.outer, s.cone(self.z))
         open_ = 1 - 0.6 * np.clip((crest - self.r) / (s.outer - s.root), 0, 1)
         marks = (open_, along, self.behind * self.r, 0.0)
-        corners = _cut(self.r, self.angle, self.z, 0.0, 0.0, 0.0, *marks)
-        strip = np.tile(np.repeat(np.arange(rows - 1) % 6, COLUMNS - 1), s.flutes)
-        corners[3:6] = self._thread_normal(corners, strip, _cut(self.behind)[0])
-        return SkinSheet(corners, False, LAND)
+        corners = _cut(_grid(self.r, self.angle, self.z, 0.0, 0.0, 0.0, *marks))
+        strip = np.tile(np.repeat(self.strip, COLUMNS - 1), s.flutes)
+        corners[3:6] = self._thread_normal(corners, strip, _cut(_grid(self.behind))[0])
+        cells = corners.transpose(0, 2, 1).reshape(
+            10, -1, 2, 2
+        )  # a patch each, as the normal changes from strip to strip
+        r, angle, z = corners[:3]
+        tall = (np.hypot(r[2:] - r[:2], z[2:] - z[:2])).max(axis=0)
+        size = tall * r[0] * np.abs(angle[1] - angle[0])
+        some = size > (NO_AREA * s.outer) ** 2  # the others have closed to a line
+        flute = np.repeat(np.arange(s.flutes), strip.size // s.flutes)
+        return SkinSheet(cells[:, some], False, LAND, flute[some])
 
     def _thread_normal(self, corners: np.ndarray, strip: np.ndarray, behind: np.ndarray) -> tuple[Any, Any, Any]:
         """Normal of strips of the thread, leaning a little where they are relieved."""
@@ -175,7 +221,7 @@ class _Land:
         r = top + (s.blank.neck_radius - top) * np.linspace(0, 1, 6)[:, None]
         edge, heel = s.edge(flute, r, end), s.heel(flute, r, end)
         angle = edge + (heel - edge) * np.linspace(0, 1, COLUMNS)
-        return SkinSheet(_cut(r, angle, end, 0.0, 0.0, 1.0, 0.7, r, FAR, 0.0), False, BLANK)
+        return SkinSheet(_grid(r, angle, end, 0.0, 0.0, 1.0, 0.7, r, FAR, 0.0), False, BLANK)
 
 
 def _runout(s: Solid) -> np.ndarray:
@@ -188,7 +234,7 @@ def _between(s: Solid) -> SkinSheet:
     z, flute, r = _runout(s)[None, :, None], np.arange(s.flutes)[:, None, None], s.blank.neck_radius
     edge, heel = s.edge(flute, r - s.lift(z), z), s.heel(flute, r - s.lift(z), z)
     angle = edge + (heel - edge) * np.linspace(0, 1, 3 * COLUMNS)
-    return SkinSheet(_cut(r, angle, z, 1.0, 0.0, 0.0, 1.0, z, FAR, 0.0), False, BLANK)
+    return SkinSheet(_grid(r, angle, z, 1.0, 0.0, 0.0, 1.0, z, FAR, 0.0), False, BLANK)
 
 
 def _behind(s: Solid) -> list[SkinSheet]:
@@ -210,7 +256,7 @@ def _ring(
     """A ring of cells about the axis from one radius and z to another."""
     r, z = np.array([[r_in], [r_out]]), np.array([[z_in], [z_out]])
     angle = np.linspace(0, 2 * math.pi, 97)[None, :]
-    return SkinSheet(_cut(r, angle, z, *normal, light, r + z, FAR, 0.0), False, part)
+    return SkinSheet(_grid(r, angle, z, *normal, light, r + z, FAR, 0.0), False, part)
 
 
 def _wall_rows(s: Solid, land: _Land, column: int) -> tuple[np.ndarray, np.ndarray]:
@@ -270,11 +316,11 @@ def _face(s: Solid, land: _Land) -> list[SkinSheet]:
     past = z - s.tap.chamfer_length - 0.5 * s.pitch
     tint = np.clip(1 - 0.8 * past / s.pitch, 0.3, 1.0) * (z <= s.blank.thread_end)
     found = []
-    for r, colour, part in ((straight, tint, FACE), (curved, 0.0, FLUTE)):
+    for r, colour, part, own in ((straight, tint, FACE, flute.ravel()), (curved, 0.0, FLUTE, None)):
         flat, angle = s.flute.face_normal(r - lift), s.edge(flute, r - lift, z)
         light = _openness(s, r - lift, s.flute.face(r - lift), flat)
         marks = (light, _arc(r, angle), top - r, colour)
-        found.append(SkinSheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, True), *marks), True, part))
+        found.append(SkinSheet(_grid(r, angle, z, *_wall_normal(s, flat, r, z, True), *marks), True, part, own))
     return found
 
 
@@ -287,7 +333,7 @@ def _bottom(s: Solid, land: _Land) -> SkinSheet:
     angle = start + (end - start) * np.linspace(0, 1, BOTTOM_NODES)
     rising = np.maximum(z - s.blank.flute_end, 0.0) / s.blank.wheel_radius
     light = _openness(s, s.core, angle - middle, (1.0, 0.0))
-    return SkinSheet(_cut(r, angle, z, 1.0, 0.0, -rising, light, (angle - start) * r, FAR, 0.0), True, FLUTE)
+    return SkinSheet(_grid(r, angle, z, 1.0, 0.0, -rising, light, (angle - start) * r, FAR, 0.0), True, FLUTE)
 
 
 def _back(s: Solid, land: _Land) -> SkinSheet:
@@ -298,7 +344,7 @@ def _back(s: Solid, land: _Land) -> SkinSheet:
     r = np.minimum(nodes + lift, top)
     flat, angle = s.flute.heel_normal(r - lift), s.heel(np.arange(s.flutes)[:, None, None], r - lift, z)
     marks = (_openness(s, r - lift, s.flute.heel(r - lift), flat), _arc(r, angle), FAR, 0.0)
-    return SkinSheet(_cut(r, angle, z, *_wall_normal(s, flat, r, z, False), *marks), True, FLUTE)
+    return SkinSheet(_grid(r, angle, z, *_wall_normal(s, flat, r, z, False), *marks), True, FLUTE)
 
 
 def _end(s: Solid, land: _Land) -> list[SkinSheet]:
@@ -314,7 +360,7 @@ def _end(s: Solid, land: _Land) -> list[SkinSheet]:
     between = start + (end - start) * np.linspace(0, 1, BOTTOM_NODES)
     ring = np.array([hole, core])[None, :, None]
     rest = (0.0, 0.0, 0.0, -1.0, 1.0)
-    return [SkinSheet(_cut(a, b, *rest, a, FAR, 0.0), False, END) for a, b in ((r, lands), (ring, between))]
+    return [SkinSheet(_grid(a, b, *rest, a, FAR, 0.0), False, END) for a, b in ((r, lands), (ring, between))]
 
 
 def _centre(s: Solid) -> SkinSheet:

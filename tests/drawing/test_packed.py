@@ -6,7 +6,7 @@ import pytest
 
 from tapkit.drawing.packed import NEAR, VERTEX, light, packed
 from tapkit.drawing.steel import DIRECTIONS, SIDE, ball
-from tapkit.geometry.skin import FACE, skin
+from tapkit.geometry.skin import FACE, mesh, skin
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
 
@@ -22,7 +22,16 @@ TAPS = [
 def both(request):
     tap = Tap.parse(request.param)
     made = packed(tap)
-    return tap, np.frombuffer(made.vertices, VERTEX).reshape(-1, 4), made.about
+    vertices, corners = np.frombuffer(made.vertices, VERTEX), []
+    first = 0
+    for patches, rows, columns in made.about["shapes"]:  # as the browser takes them apart
+        n = first + np.arange(patches * rows * columns).reshape(patches, rows, columns)
+        cells = n[:, :-1, :-1], n[:, :-1, 1:], n[:, 1:, :-1], n[:, 1:, 1:]
+        corners.append(np.stack(cells, axis=-1).reshape(-1, 4))
+        first += n.size
+    assert first == len(vertices)
+    assert np.array_equal(np.concatenate(corners).T, mesh(tap).corners)
+    return tap, vertices[np.concatenate(corners)], made.about
 
 
 def test_places_are_those_of_the_skin(both):
@@ -41,7 +50,7 @@ def test_the_cells_at_a_tip_are_the_teeth_that_stand_there(both):
     assert len(about["teeth"]) == solid(tap).chamfer_teeth + 1
     for tooth in about["teeth"][1:]:
         nearest = np.flatnonzero(faces)[np.argmin(np.linalg.norm(middle[faces] - tooth["at"], axis=1))]
-        assert v["tooth"][nearest, 0] == tooth["number"]
+        assert v["tooth"][nearest, 3] == tooth["number"]
 
 
 def test_the_light_is_that_of_the_plates():

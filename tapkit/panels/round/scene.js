@@ -203,31 +203,53 @@ function camera(about, view, width, height, frame) {
   return { rows, low, high, scale, eye, front, centre: (low + high) / 2, project, side, deep: 2 * (about.end + 4 * about.outer + (frame ? frame.high - frame.low : 0)) };
 }
 
-// Middle and outward direction of every cell and how far its triangles bend from it, seven numbers each, and whether its
-// corners run the other way round.
+// The corners of every cell, four vertices of five words each, from the vertices that neighbours share (drawing/packed.py);
+// its middle and outward direction and how far its triangles bend from it, seven numbers each; and whether its corners run
+// the other way round. Cells that have closed to a line are left out.
 function cellsOf(vertices, about) {
-  const copy = vertices.slice().buffer, raw = new Int16Array(copy), count = raw.length / 40;
-  const cells = new Float32Array(7 * count), turned = new Uint8Array(count), size = about.reach / 32767;
-  for (let i = 0, k = 0, p = 0; i < count; i++, k += 7, p += 40) {
+  const shared = new Uint32Array(vertices.slice().buffer), most = about.shapes.reduce((n, [patches, rows, columns]) => n + patches * (rows - 1) * (columns - 1), 0);
+  const words = new Uint32Array(20 * most), raw = new Int16Array(words.buffer), cells = new Float32Array(7 * most), turned = new Uint8Array(most), size = about.reach / 32767;
+  let count = 0, first = 0;
+  const cell = (at) => {
+    const w = 20 * count, tooth = shared[5 * at[3] + 4] & 0xff0000;
+    for (let c = 0; c < 4; c++) {
+      const from = 5 * at[c], to = w + 5 * c;
+      for (let i = 0; i < 4; i++) words[to + i] = shared[from + i];
+      words[to + 4] = (shared[from + 4] & 0xff00ffff) | tooth;
+    }
+    const p = 40 * count, k = 7 * count;
     const dx = raw[p + 10] - raw[p + 20], dy = raw[p + 11] - raw[p + 21], dz = raw[p + 12] - raw[p + 22];
     const ex = raw[p + 30] - raw[p], ey = raw[p + 31] - raw[p + 1], ez = raw[p + 32] - raw[p + 2];
-    const nx = dy * ez - dz * ey, ny = dz * ex - dx * ez, nz = dx * ey - dy * ex;
+    const nx = dy * ez - dz * ey, ny = dz * ex - dx * ez, nz = dx * ey - dy * ex, long = Math.sqrt(nx * nx + ny * ny + nz * nz);
+    if (long < 1) return;
     const fx = raw[p + 20] - raw[p], fy = raw[p + 21] - raw[p + 1], fz = raw[p + 22] - raw[p + 2];
     const mx = dy * fz - dz * fy, my = dz * fx - dx * fz, mz = dx * fy - dy * fx; // of the first three corners alone
     const ox = nx - mx, oy = ny - my, oz = nz - mz; // and of the last three
     let out = 0;
     for (let q = p + 4; q < p + 40; q += 10) out += raw[q] * nx + raw[q + 1] * ny + raw[q + 2] * nz;
-    const long = Math.sqrt(nx * nx + ny * ny + nz * nz) || 1, away = long * (out < 0 ? -1 : 1);
-    const first = Math.sqrt(mx * mx + my * my + mz * mz), last = Math.sqrt(ox * ox + oy * oy + oz * oz);
-    const alike = Math.min(first < 1e-3 * long ? 1 : (mx * nx + my * ny + mz * nz) / (first * long), last < 1e-3 * long ? 1 : (ox * nx + oy * ny + oz * nz) / (last * long));
-    turned[i] = out < 0 ? 1 : 0;
+    const away = long * (out < 0 ? -1 : 1);
+    const one = Math.sqrt(mx * mx + my * my + mz * mz), other = Math.sqrt(ox * ox + oy * oy + oz * oz);
+    const alike = Math.min(one < 1e-3 * long ? 1 : (mx * nx + my * ny + mz * nz) / (one * long), other < 1e-3 * long ? 1 : (ox * nx + oy * ny + oz * nz) / (other * long));
+    turned[count] = out < 0 ? 1 : 0;
     cells[k] = ((raw[p] + raw[p + 10] + raw[p + 20] + raw[p + 30]) * size) / 4;
     cells[k + 1] = ((raw[p + 1] + raw[p + 11] + raw[p + 21] + raw[p + 31]) * size) / 4;
     cells[k + 2] = ((raw[p + 2] + raw[p + 12] + raw[p + 22] + raw[p + 32]) * size) / 4 + about.middle;
     cells[k + 3] = nx / away; cells[k + 4] = ny / away; cells[k + 5] = nz / away;
     cells[k + 6] = BEND + Math.sqrt(Math.max(2 - 2 * alike, 0));
+    count += 1;
+  };
+  const at = [0, 0, 0, 0];
+  for (const [patches, rows, columns] of about.shapes) {
+    for (let patch = 0; patch < patches; patch++, first += rows * columns) {
+      for (let row = 0; row < rows - 1; row++) {
+        for (let v = first + row * columns, end = v + columns - 1; v < end; v++) {
+          at[0] = v; at[1] = v + 1; at[2] = v + columns; at[3] = v + columns + 1;
+          cell(at);
+        }
+      }
+    }
   }
-  return { cells, turned };
+  return { corners: words.subarray(0, 20 * count), cells: cells.subarray(0, 7 * count), turned };
 }
 
 class Scene {
@@ -268,11 +290,12 @@ class Scene {
   // A new tap; the one before stays for a moment as an outline.
   put(vertices, about) {
     const gl = this.gl, made = { about, array: gl.createVertexArray(), buffers: [gl.createBuffer(), gl.createBuffer()] };
-    Object.assign(made, cellsOf(vertices, about));
-    made.index = new Uint32Array(vertices.byteLength / 80 * 6);
+    const { corners, ...found } = cellsOf(vertices, about);
+    Object.assign(made, found);
+    made.index = new Uint32Array((6 * corners.length) / 20);
     gl.bindVertexArray(made.array);
     gl.bindBuffer(gl.ARRAY_BUFFER, made.buffers[0]);
-    gl.bufferData(gl.ARRAY_BUFFER, vertices, gl.STATIC_DRAW);
+    gl.bufferData(gl.ARRAY_BUFFER, corners, gl.STATIC_DRAW);
     for (const at of [0, 1, 2]) gl.enableVertexAttribArray(at);
     for (const at of [0, 1]) gl.vertexAttribPointer(at, 4, gl.SHORT, true, 20, 8 * at);
     gl.vertexAttribIPointer(2, 4, gl.UNSIGNED_BYTE, 20, 16);
