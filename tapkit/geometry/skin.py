@@ -49,9 +49,9 @@ class Skin(NamedTuple):
 
 
 class Mesh(NamedTuple):
-    """The skin by its vertices, which neighbouring cells share: `points`, `normals` and `across` (3, vertices), `marks`
-    (5, vertices), `part` and `lengthwise` (vertices,) as in `Skin` and `SkinSheet`; `corners` (4, cells) the vertices of
-    each cell and its `tooth` (cells,); `shapes` of the sheets: patches, rows, columns."""
+    """The skin by its vertices, which neighbouring cells share: `points`, `normals`, `across` (3, vertices), `marks`
+    (5, vertices), `part` and `lengthwise` (vertices,) as in `Skin` and `SkinSheet`; `corners` (4, cells) the vertices
+    of each cell and its `tooth` (cells,); `shapes` of the sheets: patches, rows, columns."""
 
     points: np.ndarray
     normals: np.ndarray
