@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit import door, parameters, setupline, spreadsheet, units, whatif
-from tapkit.exercises.quantities import folded
+from tapkit.exercises.quantities import casefolded
 from tapkit.geometry.hole import Hole
 from tapkit.mechanics import sweep
 from tapkit.messages import _, ngettext, said
@@ -67,7 +67,7 @@ def results(columns: Mapping[str, Sequence[Any]], system: str = "metric", progre
         errors.append(error)
         if not (i + 1) % EVERY:
             progress(i + 1, count)
-    found, jams = whatif.solve(jobs, exact=True), whatif.jams_at(jobs)
+    found, jams = whatif.solve(jobs, exact=True), whatif.jam_depths(jobs)
     jam = ~np.isnan(jams)
     ends = dict(expected_high=np.where(jam, np.inf, found.expected_high), margin_low=np.where(jam, 0, found.margin_low))
     return Batch(found._replace(**ends), jams, tuple(errors))
@@ -82,22 +82,22 @@ class Reader(NamedTuple):
 
 
 def _reader(head: str, system: str) -> Reader:
-    found = known(head)
+    found = column_reader(head)
     if found is None:
         raise ValueError(_("there is no parameter {name}", name=door.quoted(head)))
     return found._replace(system=system)
 
 
 @lru_cache(maxsize=512)
-def known(head: str) -> Reader | None:
+def column_reader(head: str) -> Reader | None:
     """The reader of a column by its heading, None where it is no parameter."""
     name, unit = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]([^\])]*)[\])])?\s*", head).groups("")  # type: ignore[union-attr]
-    wanted = folded(name)
+    wanted = casefolded(name)
     if wanted in (TAP, "set up", "setup"):
         return Reader(TAP, unit, "metric")
     for spelled in ("key", "name", "label"):
         for one in parameters.parameters():
-            if one.owner in ("tap", "hole", "faults", "job") and wanted == folded(getattr(one, spelled)):
+            if one.owner in ("tap", "hole", "faults", "job") and wanted == casefolded(getattr(one, spelled)):
                 return Reader(one.key, unit, "metric")
     return None
 
@@ -156,7 +156,7 @@ def read_table(content: bytes, name: str = "the table") -> Table:
 
 def solve_table(table: Table, system: str = "metric", progress: Any = _TOLD) -> tuple[Batch, tuple[str, ...]]:
     """Results of a table's jobs, and the headings that are no parameters and were passed by."""
-    at = [i for i, head in enumerate(table.heads) if known(head)]
+    at = [i for i, head in enumerate(table.heads) if column_reader(head)]
     wide = len(table.heads)
     columns = {table.heads[i]: [row[i] for row in table.rows] for i in at}
     found = results(columns, system, progress)

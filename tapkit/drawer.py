@@ -115,7 +115,7 @@ def _own_tap(cells: Mapping[str, str], system: str) -> OwnTap:
 
 
 def _values(head: str, cell: str, system: str) -> dict[str, Any]:
-    reader = batch.known("tap_class" if head.strip().lower() == "class" else head)
+    reader = batch.column_reader("tap_class" if head.strip().lower() == "class" else head)
     if reader is None:
         return {}
     try:

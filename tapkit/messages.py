@@ -86,9 +86,9 @@ class Quantity:
     def number(self, system: str = "metric") -> str:
         """The number alone, without its unit."""
         if self.digits is not None:
-            return marked(significant(units.convert(self.value, self.kind, system), self.digits))
+            return localized_number(significant(units.convert(self.value, self.kind, system), self.digits))
         decimals = self.decimals if system == "metric" else self.inch_decimals
-        return marked(units.show_number(self.value, self.kind, system, decimals=decimals))
+        return localized_number(units.show_number(self.value, self.kind, system, decimals=decimals))
 
     def said(self, system: str = "metric") -> str:
         return units.with_unit(self.number(system), self.kind, system)
@@ -170,8 +170,8 @@ class Number:
 
     def said(self, system: str = "metric") -> str:
         if self.decimals is not None:
-            return marked(f"{units.half_up(self.value):.{self.decimals}f}".replace("-", "−"))
-        return marked(significant(self.value, self.digits))
+            return localized_number(f"{units.half_up(self.value):.{self.decimals}f}".replace("-", "−"))
+        return localized_number(significant(self.value, self.digits))
 
     __str__ = said
 
@@ -227,7 +227,7 @@ def significant(value: float, digits: int) -> str:
     return text.replace("-", "−")
 
 
-def marked(number: str) -> str:
+def localized_number(number: str) -> str:
     """A number with the decimal mark of the language (the message "." in the context "decimal mark")."""
     mark = catalogue().pgettext("decimal mark", ".")
     return number if mark == "." else number.replace(".", mark)

@@ -277,7 +277,7 @@ class Operation:
         """Torque at breakage and the margin along the depth, fresh and worn."""
         return breakage.breakage(
             section=self.section,
-            true=truetorsion.of_tap(self.tap),
+            true=truetorsion.true_torsion(self.tap),
             curve=self.torque_curve,
             expected=self.expected_torque,
             shear_at_breakage=self.shear_at_breakage,

@@ -72,7 +72,7 @@ def run(args: argparse.Namespace) -> int:
     """Print the report, or work through a table of jobs; ValueError for input that cannot be used."""
     if args.batch:
         return _batch(args)
-    job = job_from(args)
+    job = job_of_arguments(args)
     if args.json:
         print(json.dumps(as_dict(job), indent=2, ensure_ascii=False))
     else:
@@ -107,7 +107,7 @@ def _progress(done: int, of: int) -> None:
         print(f"\r{done} / {of}", end="\r" if done < of - batch.EVERY else "\n", file=sys.stderr, flush=True)
 
 
-def job_from(args: argparse.Namespace) -> Operation:
+def job_of_arguments(args: argparse.Namespace) -> Operation:
     """The operation that the command line asks for: of a set-up line, or of a tap and a hole; options come on top."""
     if not args.tap:
         raise ValueError(_("no tap is given; write one like {example}", example=door.quoted(setupline.EXAMPLE)))

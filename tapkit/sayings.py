@@ -34,7 +34,7 @@ class Sayings(NamedTuple):
     crossing: float | None
 
 
-def sayings(long: Operation, short: Operation, thickness: float) -> Sayings:
+def weigh_sayings(long: Operation, short: Operation, thickness: float) -> Sayings:
     """Both jobs through parts from almost nothing to past the longest chamfer; through holes only.
 
     Raises ValueError where the chamfers are alike or the hole is blind.

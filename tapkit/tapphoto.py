@@ -39,7 +39,7 @@ POINT = {"rim": ("rim_1", "rim_2", "rim_3"), "hook": ("edge", "inner"), "core": 
 AWAY = 8.0
 """Distance of the camera a tilt is reckoned for, in widths of what the marks span."""
 
-Marks = Mapping[str, tuple[float, float]]
+Landmarks = Mapping[str, tuple[float, float]]
 
 
 class Measured(NamedTuple):
@@ -55,7 +55,7 @@ class Measured(NamedTuple):
         return math.hypot(self.pixel, self.tilt)
 
 
-def read_side(marks: Marks, *, known: float, turns: float) -> dict[str, float]:
+def read_side(marks: Landmarks, *, known: float, turns: float) -> dict[str, float]:
     """Values of the side view: `pitch` [mm], `chamfer_angle` [deg], `chamfer_length` [mm], `axial_rake` [deg], and the
     `scale` [mm a pixel].
 
@@ -91,7 +91,7 @@ def read_side(marks: Marks, *, known: float, turns: float) -> dict[str, float]:
     }
 
 
-def read_point(marks: Marks, *, major: float) -> dict[str, float]:
+def read_point(marks: Landmarks, *, major: float) -> dict[str, float]:
     """Values of the view of the point: `core` diameter [mm], `radial_rake` [deg], number of `flutes` (as a share of
     turns, not whole yet), `scale` [mm a pixel], for a right-hand tap of a `major` diameter [mm].
 
@@ -122,7 +122,7 @@ def read_point(marks: Marks, *, major: float) -> dict[str, float]:
 
 
 def with_errors(
-    read: Callable[[Marks], dict[str, float]], marks: Marks, *, pixel: float = 1.0, tilt: float = 3.0
+    read: Callable[[Landmarks], dict[str, float]], marks: Landmarks, *, pixel: float = 1.0, tilt: float = 3.0
 ) -> dict[str, Measured]:
     """Every value that `read(marks)` gives, with what `pixel` pixels of each mark and a camera `tilt`ed by so many
     degrees make of it."""
@@ -140,7 +140,7 @@ def with_errors(
     return {key: Measured(value, math.sqrt(square[key]), off[key]) for key, value in found.items()}
 
 
-def seen_tilted(marks: Marks, degrees: float, about: int) -> dict[str, tuple[float, float]]:
+def seen_tilted(marks: Landmarks, degrees: float, about: int) -> dict[str, tuple[float, float]]:
     """Marks as a camera sees them that is tilted by so many degrees about the picture's x (0) or y (1), from `AWAY`."""
     places = np.array(list(marks.values()), float)
     middle = (places.max(axis=0) + places.min(axis=0)) / 2
@@ -153,7 +153,7 @@ def seen_tilted(marks: Marks, degrees: float, about: int) -> dict[str, tuple[flo
 
 
 def with_depth(
-    found: Mapping[str, Measured], marks: Marks, *, major: float, chamfer: float, tilt: float, helical: bool
+    found: Mapping[str, Measured], marks: Landmarks, *, major: float, chamfer: float, tilt: float, helical: bool
 ) -> dict[str, Measured]:
     """Values of the view of the point with what its depth adds to their errors, as `tilt`.
 
@@ -180,7 +180,7 @@ def with_depth(
     return told
 
 
-def mirrored(marks: Marks) -> dict[str, tuple[float, float]]:
+def mirrored(marks: Landmarks) -> dict[str, tuple[float, float]]:
     """Marks as in a mirror: a left-hand tap becomes a right-hand one."""
     return {name: (-x, y) for name, (x, y) in marks.items()}
 
@@ -213,7 +213,7 @@ def tap_of(thread: Thread, form: str, side: Mapping[str, float], point: Mapping[
 # --- the drawing over the photograph ---------------------------------------------------------------------
 
 
-def side_over(marks: Marks, tap: Tap, scale: float) -> list[list[tuple[float, float]]]:
+def side_over(marks: Landmarks, tap: Tap, scale: float) -> list[list[tuple[float, float]]]:
     """Lines of the measured tap as they should lie over the side view [pixels]: both outlines of a section through the
     axis, and the axis."""
     at = {name: np.array(place, float) for name, place in marks.items()}
@@ -244,7 +244,7 @@ def _section(tap: Tap, z: np.ndarray, crest: float) -> np.ndarray:
     return np.minimum(np.maximum(full, root), cone)
 
 
-def point_over(marks: Marks, tap: Tap, scale: float) -> list[list[tuple[float, float]]]:
+def point_over(marks: Landmarks, tap: Tap, scale: float) -> list[list[tuple[float, float]]]:
     """Lines of the measured tap as they should lie over the view of the point [pixels]: its section, and its core."""
     at = {name: np.array(place, float) for name, place in marks.items()}
     middle, _radius = circle(at["rim_1"], at["rim_2"], at["rim_3"])

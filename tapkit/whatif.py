@@ -87,7 +87,7 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
 
 def jams(job: Operation, x: str, values: np.ndarray) -> np.ndarray:
     """Whether chips jam with `x` set to each of many values, (values,) of bool; False where it cannot be set."""
-    return ~np.isnan(jams_at([_changed(job, quantity(x), float(value)) for value in values]))
+    return ~np.isnan(jam_depths([_changed(job, quantity(x), float(value)) for value in values]))
 
 
 def _changed(job: Operation, one: Parameter, value: float) -> Operation | None:
@@ -105,17 +105,17 @@ def _values(name: str, values: Any) -> np.ndarray:
 
 
 def solve(jobs: Sequence[Operation | None], exact: bool = False) -> sweep.Results:
-    """Results of many jobs, arrays (jobs,); nan where a job is None; `exact` as in `sweep.solve`."""
+    """Results of many jobs, arrays (jobs,); nan where a job is None; `exact` as in `sweep.solve_jobs`."""
     table = np.full((len(sweep.Results._fields), len(jobs)), np.nan)
     there = [i for i, job in enumerate(jobs) if job is not None]
     if there:
         some = [jobs[i] for i in there]
         columns = _columns([_row(job) for job in some])
-        table[:, there] = np.array(sweep.solve(sweep.Jobs(**columns, faults=[job.faults for job in some]), exact))
+        table[:, there] = np.array(sweep.solve_jobs(sweep.Jobs(**columns, faults=[job.faults for job in some]), exact))
     return sweep.Results(*table)
 
 
-def jams_at(jobs: Sequence[Operation | None]) -> np.ndarray:
+def jam_depths(jobs: Sequence[Operation | None]) -> np.ndarray:
     """Depth of the point [mm] from which chips jam, so that torque has no upper end; nan where they nowhere do.
 
     >>> from tapkit import Operation

@@ -95,7 +95,7 @@ def test_mixed_jobs_are_as_each_alone():
     assert {i for i, error in enumerate(found.errors) if error} == {i for i in range(400) if not (i % 37 and i % 41)}
     for i in random.Random(1).sample([i for i in range(400) if found.errors[i] is None], 40):
         cells = {name: column[i] for name, column in columns.items()}
-        read = (batch.read_cell(batch.known(name), cell) for name, cell in cells.items() if cell)
+        read = (batch.read_cell(batch.column_reader(name), cell) for name, cell in cells.items() if cell)
         job = parameters.job_from(dict(pair for pairs in read for pair in pairs))
         at, now = job.expected_torque.open_from, found.results
         assert found.jams_at[i] == pytest.approx(np.nan if at is None else at, rel=1e-9, nan_ok=True)

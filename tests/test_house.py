@@ -88,16 +88,27 @@ def test_public_functions_say_what_they_do():
 
 
 def public(path, kinds):
-    return [
-        n.name for n in ast.parse(path.read_text(encoding="utf-8")).body if isinstance(n, kinds) and n.name[0] != "_"
+    """Public names that a module defines: classes and names of types, or functions but exercises."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    made = [
+        n for n in tree.body if isinstance(n, kinds) and not any("exercise(" in ast.unparse(d) for d in decorators(n))
     ]
+    names = [n.name if not isinstance(n, ast.Assign) else ast.unparse(n.targets[0]) for n in made]
+    return [name for name in names if name[0] != "_" and not name.isupper()]
+
+
+def decorators(node):
+    return getattr(node, "decorator_list", ())
 
 
 def more_than(most, things):
     return {name: n for name, n in collections.Counter(things).items() if n > most}
 
 
-SPOKEN_ALIKE = {"spec", "model_from", "job_from", "controls", "draw", "update", "describe", "details"}
+TYPES = (ast.ClassDef, ast.Assign)
+FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
+PANELS = ROOT / "tapkit" / "panels"
+OF_A_PANEL = {"spec", "model_from", "controls", "draw", "update", "describe", "details"}
 """What every panel has under the same name, as its `PanelSpec` asks for them."""
 COMMANDS_HAVE = {"configure", "run", "main"}
 """What every command has."""
@@ -105,18 +116,32 @@ READ_AND_SAID = {"length", "angle", "speed"}
 """Kinds of quantity: `door.length` reads one, `messages.length` says it."""
 
 
-def test_no_two_public_classes_have_one_name():
-    assert more_than(1, [name for path in MODULES for name in public(path, ast.ClassDef)]) == {}
+def offered():
+    """What `tapkit.panels` offers to workbooks: a panel is called, and its module named, for what it shows."""
+    return {name.asname or name.name for node in ast.parse((PANELS / "__init__.py").read_text()).body
+            if isinstance(node, ast.ImportFrom) for name in node.names}  # fmt: skip
 
 
-def test_no_two_public_functions_of_one_folder_have_one_name():
-    for folder in {path.parent for path in MODULES}:
-        names = [name for path in folder.glob("*.py") for name in public(path, ast.FunctionDef)]
-        assert set(more_than(1, names)) <= SPOKEN_ALIKE | COMMANDS_HAVE | READ_AND_SAID, folder
+def test_no_two_public_classes_or_types_have_one_name():
+    assert more_than(1, [name for path in MODULES for name in public(path, TYPES)]) == {}
 
 
-def test_no_module_name_stands_thrice():
-    assert set(more_than(2, [path.name for path in MODULES])) <= {"__init__.py"}
+def test_no_two_public_functions_have_one_name():
+    """An exercise is named for the quantity it asks for, a function of the agreement for the one it holds beside ours."""
+    names = []
+    for path in MODULES:
+        own = OF_A_PANEL | offered() if path.is_relative_to(PANELS) else set()
+        own = own | (READ_AND_SAID if path.name == "messages.py" else set())
+        names += [name for name in public(path, FUNCTIONS) if name not in own | COMMANDS_HAVE]
+    assert more_than(1, names) == {}
+
+
+def test_no_two_modules_have_one_name():
+    """But a panel and what it shows."""
+    shown = {path.name for path in PANELS.glob("*.py")}
+    names = [path.name for path in MODULES if path.name != "__init__.py" and path.parent != PANELS]
+    assert more_than(1, names) == {}
+    assert more_than(2, [*names, *shown]) == {}
 
 
 def test_what_an_installed_tapkit_needs_beside_its_code_is_there():

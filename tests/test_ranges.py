@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tapkit import Operation
-from tapkit.exercises.bank import exercise, names
+from tapkit.exercises.bank import exercise_named, exercise_names
 from tapkit.messages import said
 from tests.language import crawl
 
@@ -66,10 +66,10 @@ GIVEN = {
 """Exercises whose torque is given or exact, and why."""
 
 
-@pytest.mark.parametrize("name", [name for name in names() if name not in GIVEN])
+@pytest.mark.parametrize("name", [name for name in exercise_names() if name not in GIVEN])
 def test_no_exercise_tells_a_lone_torque_or_margin(name):
     for seed in (1, 2, 3):
-        one = exercise(name).variant(seed)
+        one = exercise_named(name).variant(seed)
         text = "\n".join(said(part) for part in (one.text, *one.lines, *one.solution))
         text = re.sub(r"(?m)^.*= .*$", "", text)  # arithmetic with the ends of ranges told before
         assert lone(text) == [], (name, seed)

@@ -14,7 +14,7 @@ from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.drillsize import drill_set, read_size
 from tapkit.geometry.tapname import chamfer_length, named_parts
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.report import as_dict, job_from
+from tapkit.report import as_dict, job_of_arguments
 from tapkit.reporttext import as_text
 from tapkit.setupline import parse, tap_values
 
@@ -49,7 +49,7 @@ def along(curves):
 def report_of(*arguments):
     args = build_parser("report").parse_args(["report", *arguments])
     assert isinstance(args, argparse.Namespace)
-    return as_dict(job_from(args))
+    return as_dict(job_of_arguments(args))
 
 
 # --- spellings ----------------------------------------------------------------------------------------
@@ -167,7 +167,7 @@ def test_any_words_at_all_give_a_report_or_one_line(tap, hole, system):
     )
     args.tap = tap
     try:
-        assert as_text(job_from(args), system)
+        assert as_text(job_of_arguments(args), system)
     except ValueError as error:
         said = str(error)
         assert said

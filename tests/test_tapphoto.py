@@ -472,7 +472,7 @@ def test_the_hook_is_that_at_the_rim_wherever_on_the_face_its_marks_stand(hook):
 
 def test_the_error_of_a_pixel_is_what_shaking_hands_do():
     """Against 2 000 draws of marks that are off by up to a pixel either way (Monte Carlo, JCGM 101:2008)."""
-    marks = panel.example().marks["side"]
+    marks = panel.photographed_example().marks["side"]
     rng = np.random.default_rng(8)
 
     def read(at):
@@ -494,7 +494,7 @@ def test_the_error_of_a_pixel_is_what_shaking_hands_do():
 )
 def test_marks_that_say_nothing_are_told(changes, words):
     with pytest.raises(ValueError, match=words):
-        tapphoto.read_side(panel.example().marks["side"] | changes, known=10.0, turns=5)
+        tapphoto.read_side(panel.photographed_example().marks["side"] | changes, known=10.0, turns=5)
 
 
 def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):

@@ -11,7 +11,7 @@ from strategies import jobs
 
 from tapkit import Operation, whatif
 from tapkit.mechanics import sweep, torsion
-from tapkit.mechanics.toothload import outline, reground
+from tapkit.mechanics.toothload import reground, tooth_outline
 
 JOB = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
 
@@ -73,7 +73,7 @@ def by_points(job, points=4000):
         z, turn = (faults.first_tooth + k) * tap.tooth_spacing, 2 * np.pi * (k % tap.flutes) / tap.flutes
         lift = faults.chamfer_runout / 2 * np.cos(turn - np.radians(faults.chamfer_runout_angle))
         lift += faults.flute_offsets[k % tap.flutes] if faults.flute_offsets else 0.0
-        line = np.minimum(outline(x, tap.thread), tap.point_diameter / 2 + (z + x) * slope + lift)
+        line = np.minimum(tooth_outline(x, tap.thread), tap.point_diameter / 2 + (z + x) * slope + lift)
         after = swept if k + 1 in faults.missing_teeth else np.maximum(swept, line)
         areas.append(np.sum(after - swept) * p / points)
         swept = after

@@ -23,7 +23,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the table or write the page; exit code 0, or 1 where geometry, a standard or a library differs."""
-    from tapkit.agreement import page, text
+    from tapkit.agreement import agreementtext, page
     from tapkit.agreement.row import MUST_AGREE, all_rows, worst
 
     rows = all_rows(live=not args.stored, group=args.group)
@@ -35,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
             raise ValueError(
                 f"cannot write {args.html!r}: {error.strerror}; name a file in a folder that exists"
             ) from None
-        print(f"{text.summary(rows)}\nwritten to {place}")
+        print(f"{agreementtext.grades_summary(rows)}\nwritten to {place}")
     else:
-        print(text.agreement_text(rows))
+        print(agreementtext.agreement_text(rows))
     return 1 if worst([r for r in rows if r.group in MUST_AGREE]) == "differs" else 0

@@ -9,9 +9,9 @@ from collections.abc import Callable
 import numpy as np
 
 from tapkit import door, tables
-from tapkit.agreement import torque as torque_beside
+from tapkit.agreement import torquefigures as torque_beside
 from tapkit.agreement.row import NOT_COMPUTED
-from tapkit.agreement.torque import Count, Range
+from tapkit.agreement.torquefigures import Count, Range
 from tapkit.geometry.designation import number_sizes
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.proportions import POINT_ALLOWANCE
@@ -27,7 +27,7 @@ from tapkit.operation import Operation
 M10 = Thread.parse("M10x1.5")
 
 
-def numbers(case: str) -> list[float]:
+def numbers_in(case: str) -> list[float]:
     """The numbers in a case, in order.
 
     >>> numbers("γp 10°, γf -12°, κ 8°")
@@ -56,7 +56,7 @@ def groove_width(case: str) -> float:
 
 def chip_areas(case: str) -> np.ndarray:
     """Areas of the chips of an M10x1.5 tap, point and hole 8.5 mm, of so many flutes and threads [mm2]."""
-    flutes, threads = numbers(case)
+    flutes, threads = numbers_in(case)
     tap = Tap.make(M10, chamfer=threads, flutes=int(flutes), point_diameter=8.5)
     return tooth_slices(tap, Hole.parse("through 8.5 mm x 15 mm")).area
 
@@ -65,7 +65,7 @@ def edge_angle(function: Callable[..., float]) -> Callable[[str], float]:
     """A tool angle of the chamfer edge [deg], from γ_p, γ_f and κ."""
 
     def angle(case: str) -> float:
-        radial, axial, chamfer = numbers(case)
+        radial, axial, chamfer = numbers_in(case)
         return float(function(radial_rake=radial, axial_rake=axial, chamfer_angle=chamfer))
 
     return angle
@@ -73,7 +73,7 @@ def edge_angle(function: Callable[..., float]) -> Callable[[str], float]:
 
 def drill_cone(case: str) -> float:
     """Depth of a drill's cone, in diameters."""
-    return Hole(kind="blind", diameter=1.0, depth=5.0, drill_angle=numbers(case)[0]).cone_depth
+    return Hole(kind="blind", diameter=1.0, depth=5.0, drill_angle=numbers_in(case)[0]).cone_depth
 
 
 def limit(case: str) -> float:
@@ -85,7 +85,7 @@ def limit(case: str) -> float:
 
 def chamfer_angle(case: str) -> float:
     """Angle of a chamfer from the usual point diameter [deg]."""
-    return Tap.make(M10, chamfer=numbers(case)[-1]).chamfer_angle
+    return Tap.make(M10, chamfer=numbers_in(case)[-1]).chamfer_angle
 
 
 def steep_spiral_point(case: str) -> str:
@@ -145,18 +145,18 @@ def _specific_force(name: str, source: str, h: float) -> float:
 def unit_power(case: str) -> float:
     """Specific cutting force as unit power [W·s/mm3], 1000 N/mm2 being 1 W·s/mm3."""
     name, source, h = (part.strip() for part in case.split(","))
-    return _specific_force(name, source.split()[-1], numbers(h)[0]) / 1000
+    return _specific_force(name, source.split()[-1], numbers_in(h)[0]) / 1000
 
 
 def source_ratio(case: str) -> float:
     """Specific cutting force of source A over that of source B."""
     name, h = (part.strip() for part in case.split(","))
-    return _specific_force(name, "A", numbers(h)[0]) / _specific_force(name, "B", numbers(h)[0])
+    return _specific_force(name, "A", numbers_in(h)[0]) / _specific_force(name, "B", numbers_in(h)[0])
 
 
 def grooved_shaft(case: str) -> float:
     """Peak |∇φ| of a round shaft with one round groove centred on its rim, in radii."""
-    b = numbers(case)[0]
+    b = numbers_in(case)[0]
     beta = 2 * math.asin(b / 2)
     arc = Flute(*(np.array([v]) for v in (beta, 1 / b, b * (math.pi - beta) / 2, 1 - b)), np.array([1.0]))
     return float(torsion.solve_arc(np.array([1.0]), arc, torsion.FINE)[1][0])
@@ -164,7 +164,7 @@ def grooved_shaft(case: str) -> float:
 
 def thrust_ratio(case: str) -> float:
     """Radial thrust over cutting force."""
-    friction, gamma = numbers(case)
+    friction, gamma = numbers_in(case)
     flow = chipflow.chip_flow(radial_rake=gamma, axial_rake=0.0, chamfer_angle=1e-6)
     return -float(sideforce.force_ratios(friction, flow.vector, radial_rake=gamma, axial_rake=0.0)[0])
 
@@ -182,7 +182,7 @@ def hardest_tooth_ratio(case: str) -> float:
 
 def long_chamfer_ratio(case: str) -> float:
     """Torque with 9 threads of chamfer over that with 1.5, in a part of some thickness."""
-    hole = Hole(kind="through", diameter=6.8, depth=numbers(case)[-1])
+    hole = Hole(kind="through", diameter=6.8, depth=numbers_in(case)[-1])
     long, short = (_plug("M8x1.25", hole, chamfer=n).torque_curve.peak for n in (9.0, 1.5))
     return long / short
 
@@ -214,7 +214,7 @@ FIGURES: dict[str, Callable[[str], float | str | Range | Count]] = {
     "drill cone": drill_cone,
     "limit": limit,
     "chamfer angle": chamfer_angle,
-    "chamfer name": lambda case: chamfer_name(numbers(case)[0]),
+    "chamfer name": lambda case: chamfer_name(numbers_in(case)[0]),
     "steep spiral point": steep_spiral_point,
     "percent of thread": percent_of_thread,
     "percent of the ISO height": lambda case: percent_of_thread(case, "iso"),

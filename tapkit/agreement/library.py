@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit import tables
-from tapkit.agreement.figures import numbers
+from tapkit.agreement.figures import numbers_in
 from tapkit.geometry import section
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -61,13 +61,13 @@ def _installed(library: str) -> bool:
 
 
 def _tap(case: str) -> tuple[Tap, Hole]:
-    flutes, threads = numbers(case)[:2]
+    flutes, threads = numbers_in(case)[:2]
     tap = Tap.make("M10x1.5", chamfer=threads, flutes=int(flutes), point_diameter=8.5)
     return tap, Hole.parse("through 8.5 mm x 15 mm")
 
 
 def _measures(case: str) -> dict[str, float]:
-    flutes, core, land = numbers(case)
+    flutes, core, land = numbers_in(case)
     return dict(diameter=10.0, core=10 * core, land=10 * land, flutes=int(flutes))
 
 
@@ -75,11 +75,11 @@ def _measures(case: str) -> dict[str, float]:
 
 
 def _chip_area(case: str) -> float:
-    return float(tooth_slices(*_tap(case)).area[int(numbers(case)[2]) - 1])
+    return float(tooth_slices(*_tap(case)).area[int(numbers_in(case)[2]) - 1])
 
 
 def _chip_volume(case: str) -> float:
-    slices, tooth = tooth_slices(*_tap(case)), int(numbers(case)[2]) - 1
+    slices, tooth = tooth_slices(*_tap(case)), int(numbers_in(case)[2]) - 1
     return float(2 * np.pi * slices.radius[tooth] * slices.area[tooth])
 
 
@@ -121,7 +121,7 @@ def _by_shapely(figure: str, case: str) -> float:
     flat, foot = p / 16, d / 2 - (p / 2 - p / 16) * np.sqrt(3)
     vee = Polygon([(-p / 2, 0), (-p / 2, foot), (-flat, d / 2), (flat, d / 2), (p / 2, foot), (p / 2, 0)])
     gone, area = box(-p / 2, 0, p / 2, hole.diameter / 2), 0.0
-    for k in range(int(numbers(case)[2])):
+    for k in range(int(numbers_in(case)[2])):
         start = tap.point_diameter / 2 + (1 + k) * tap.tooth_spacing * slope
         under = Polygon([(-p, -99), (-p, start - p * slope), (p, start + p * slope), (p, -99)])
         chip = vee.intersection(under).difference(gone)
@@ -132,7 +132,7 @@ def _by_shapely(figure: str, case: str) -> float:
 def _by_manifold(figure: str, case: str) -> float:
     import manifold3d
 
-    shape = manifold3d.CrossSection([tooth_polygon(*_tap(case), int(numbers(case)[2]))], manifold3d.FillRule.NonZero)
+    shape = manifold3d.CrossSection([tooth_polygon(*_tap(case), int(numbers_in(case)[2]))], manifold3d.FillRule.NonZero)
     return float(manifold3d.Manifold.revolve(shape, 1440).volume())
 
 

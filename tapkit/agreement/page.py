@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from tapkit.agreement.agreementtext import grades_summary, printed_with_unit, ratio_shown, shown, told
 from tapkit.agreement.row import GROUPS, SIGNS, Row
-from tapkit.agreement.text import ratio_shown, shown, summary, told, with_unit
 from tapkit.pages import page
 
 
@@ -23,11 +23,11 @@ def as_page(rows: list[Row]) -> str:
     return page(
         "agreement.html",
         groups=[_group(name, rows) for name in GROUPS if any(r.group == name for r in rows)],
-        summary=summary(rows),
+        summary=grades_summary(rows),
         signs=SIGNS,
         told=told,
         shown=shown,
-        with_unit=with_unit,
+        with_unit=printed_with_unit,
         ratio_shown=ratio_shown,
     )
 

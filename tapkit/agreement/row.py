@@ -7,7 +7,7 @@ import re
 from typing import Any, NamedTuple
 
 from tapkit import tables
-from tapkit.agreement.torque import Count, Range
+from tapkit.agreement.torquefigures import Count, Range
 
 GROUPS = {
     "geometry": "Geometry (exact)",

@@ -153,7 +153,7 @@ def listen(socket: Path, desk: ClassDesk) -> None:
     server.add_socket(line)
 
 
-async def serve(folder: str, socket: str, url: str, *instructors: str) -> None:
+async def serve_desk(folder: str, socket: str, url: str, *instructors: str) -> None:
     """Listen as long as the hub lives, however it ends."""
     hub = os.getppid()
     listen(Path(socket), ClassDesk(ClassFolder(Path(folder)), list(instructors), url, ask_hub))
@@ -164,4 +164,4 @@ async def serve(folder: str, socket: str, url: str, *instructors: str) -> None:
 if __name__ == "__main__":
     import sys
 
-    asyncio.run(serve(*sys.argv[1:]))
+    asyncio.run(serve_desk(*sys.argv[1:]))

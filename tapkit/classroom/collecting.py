@@ -17,7 +17,7 @@ from typing import NamedTuple
 from tapkit.classroom.evidence import LARGEST, is_whole
 from tapkit.classroom.folder import printable, read_untrusted, write_safely
 from tapkit.classroom.recordcopy import LATER_MOST
-from tapkit.classroom.roster import MAX_BYTES, Roster, decode, plain_id, table
+from tapkit.classroom.roster import MAX_BYTES, Roster, decode, numbered_rows, plain_id
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.seeds import class_code
 from tapkit.exercises import bank
@@ -158,7 +158,7 @@ _BESIDE = _(
 
 def _is_list(data: bytes, file: str) -> bool:
     try:
-        rows = list(table(decode(data)[0], file))
+        rows = list(numbered_rows(decode(data)[0], file))
     except ValueError:
         return False
     names = {one.name for one in bank.exercises(own=True)}

@@ -23,7 +23,7 @@ from tapkit.classroom.recordcopy import LARGEST, versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
 from tapkit.exercises.classtest import STAGE, ClassTest, too_long
-from tapkit.exercises.record import BEGIN, Entry, parse, read_line
+from tapkit.exercises.record import BEGIN, Entry, parse_record, read_line
 from tapkit.messages import Sentence, _, listed
 
 DEEPEST = 5
@@ -181,13 +181,13 @@ def _true_one(paths: list[Path], folder: Path, id: str, book: Book) -> Path:
 
 def _is_of(data: bytes, id: str, book: Book) -> bool:
     """Whether every line of a record that bears a name bears this learner's."""
-    names = {entry.learner for entry in parse(data).entries if entry.learner}
+    names = {entry.learner for entry in parse_record(data).entries if entry.learner}
     return all(plain_id(name) == id or _is_known_as(name, id, book) for name in names)
 
 
 def is_whole(data: bytes, code: str) -> bool:
     """Whether a record is all of one piece: no line damaged, lost or moved, one name, no other class."""
-    history = parse(data)
+    history = parse_record(data)
     names = {plain_id(entry.learner) for entry in history.entries if entry.learner}
     classes = {entry.klass for entry in history.entries} <= {"", code}
     return bool(history.entries) and not history.damaged and not history.breaks and len(names) < 2 and classes
@@ -202,7 +202,7 @@ def _gather_rest(folder: Path, done: set[Path], book: Book, copies: Path | None,
         if path in done:
             continue
         name = path.relative_to(folder).as_posix()
-        owner = owner_of(name, book.roster)
+        owner = learner_of(name, book.roster)
         whose = owner or name.split("/")[0]
         if owner in found.own:
             told = _("stands beside the record of {owner!r}, which alone counts; left out", owner=owner)
@@ -284,7 +284,7 @@ def _below(folder: Path) -> Iterator[Path]:
         yield from (Path(inner) / name for name in sorted(files) if name.endswith(".jsonl"))
 
 
-def owner_of(name: str, roster: Roster) -> str:
+def learner_of(name: str, roster: Roster) -> str:
     """Whose record lies at this place: the first folder named like a learner, else the file's name; "" for nobody's.
 
     >>> from tapkit.classroom.roster import Learner

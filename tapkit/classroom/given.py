@@ -23,7 +23,7 @@ MOST = 50
 def to_give() -> dict[str, Path]:
     """The files that are there to give, by name."""
     found: dict[str, Path] = {}
-    for folder in ownfile.folders():
+    for folder in ownfile.own_folders():
         for name in HEADS:
             if (folder / name).is_file():
                 found.setdefault(name, folder / name)

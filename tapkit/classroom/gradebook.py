@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable
 
 from tapkit.classroom.evidence import Problem
-from tapkit.classroom.marking import Marks, plain
+from tapkit.classroom.marking import Marks, hundredths
 from tapkit.classroom.roster import Learner
 
 _NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?")
@@ -87,13 +87,13 @@ def all_sets(roster: Iterable[Learner], runs: Iterable[str], separator: str = "c
     rows: list[list[object]] = [["id", "name", "group", *names, "points", "of"]]
     for one in roster:
         own = [newest[name].get(one.id) for name in names]
-        sums = [plain(sum(pair[at] for pair in own if pair)) for at in (0, 1)]
-        shown = ["" if pair is None else plain(pair[0]) for pair in own]
+        sums = [hundredths(sum(pair[at] for pair in own if pair)) for at in (0, 1)]
+        shown = ["" if pair is None else hundredths(pair[0]) for pair in own]
         rows.append([one.id, one.name, one.group, *shown, *sums])
     return csv_text(rows, separator)
 
 
-def details(marks: Marks, separator: str = "comma") -> str:
+def answer_details(marks: Marks, separator: str = "comma") -> str:
     """One row for each answer: as typed, its verdict, and where it stands."""
     heads = ["id", "name", "exercise", "seed", "answer", "verdict", "mistake", "counts", "hints", "solution seen",
              "time", "file", "line"]  # fmt: skip

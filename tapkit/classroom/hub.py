@@ -20,7 +20,7 @@ from tapkit.classroom import members
 from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import GATE_KEY, HubSettings, config_text
-from tapkit.classroom.leaving import LEFT, erase, let_go, runs
+from tapkit.classroom.leaving import LEFT, erase, hub_runs, let_go
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.roster import Roster, plain_id, read_roster
 from tapkit.classroom.schoolclass import new_seed
@@ -77,7 +77,7 @@ def run(arguments: argparse.Namespace) -> int:
     roster = read_roster(arguments.roster) if arguments.roster else members.roster_of(folder)
     for note in roster.notes if arguments.roster else ():
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
-    is_running = runs(folder)
+    is_running = hub_runs(folder)
     settings = set_up(folder, roster, arguments, is_running=is_running)
     slips = issue(settings, roster, again=arguments.reset)
     write_safely(settings.folder.hub / CONFIG, config_text(settings), mode=0o600)

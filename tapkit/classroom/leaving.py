@@ -73,7 +73,7 @@ def erase(folder: ClassFolder) -> Sentence:
     """
     if not (folder.hub / "accounts.csv").is_file():
         raise ValueError(_("{folder} is not the folder of a class; nothing was erased", folder=folder.root))
-    if runs(folder):
+    if hub_runs(folder):
         raise ValueError(_("the hub of {folder} is running; stop it first (Ctrl-C), then erase", folder=folder.root))
     known = linux.read_accounts(folder.hub / "accounts.csv")
     for account in known.values():
@@ -98,7 +98,7 @@ def erase(folder: ClassFolder) -> Sentence:
     )
 
 
-def runs(folder: ClassFolder) -> bool:
+def hub_runs(folder: ClassFolder) -> bool:
     """Whether a hub runs on this class folder."""
     mark = os.fsencode(folder.hub / "jupyterhub_config.py")
     for process in Path("/proc").glob("[0-9]*"):

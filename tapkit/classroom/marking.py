@@ -12,7 +12,7 @@ from typing import NamedTuple
 from tapkit.classroom.evidence import Given, Problem
 from tapkit.classroom.roster import Roster
 from tapkit.exercises import bank
-from tapkit.exercises.answer import quoted
+from tapkit.exercises.answer import typed_shown
 from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.verdict import (
     CANNOT_READ,
@@ -73,7 +73,7 @@ class Result:
     @property
     def points(self) -> float:
         """The share times what it is worth, to the hundredth."""
-        return plain(self.worth * self.share)
+        return hundredths(self.worth * self.share)
 
     @property
     def is_unread(self) -> bool:
@@ -116,11 +116,11 @@ class Marks:
 
     def points(self, learner: str) -> float:
         """Points of one learner."""
-        return plain(sum(one.points for one in self.results[learner].values()))
+        return hundredths(sum(one.points for one in self.results[learner].values()))
 
     def most(self, learner: str) -> float:
         """Points that can be had."""
-        return plain(sum(one.worth for one in self.results[learner].values()))
+        return hundredths(sum(one.worth for one in self.results[learner].values()))
 
     def right_share(self, exercise: Exercise) -> float:
         """Share of the learners who tried an exercise and have it right; 0 where nobody tried."""
@@ -172,7 +172,7 @@ def _is_changed(one: Given) -> bool:
     if not (one.question and one.exercise.startswith("own-")):
         return False
     try:
-        return bank.exercise(one.exercise).variant(one.seed).at_stage(one.stage).digest != one.question
+        return bank.exercise_named(one.exercise).variant(one.seed).at_stage(one.stage).digest != one.question
     except ValueError:
         return True
 
@@ -184,13 +184,13 @@ def _unread(one: Given, verdict: Verdict) -> Problem:
         "again. {why}",
         sheet=one.sheet,
         exercise=one.exercise,
-        typed=quoted(one.answer),
+        typed=typed_shown(one.answer),
         why=verdict.says,
     )
     return Problem(one.file, one.line, one.learner, text)
 
 
-def plain(number: float) -> float:
+def hundredths(number: float) -> float:
     """A number to the hundredth; a whole one without its ".0"."""
     return int(number) if number == int(number) else round(number, 2)
 
@@ -198,7 +198,7 @@ def plain(number: float) -> float:
 def judged(exercise: str, seed: int, stage: str, answer: str) -> Verdict:
     """The verdict on an answer, computed from exercise, seed and what was typed; from nothing else."""
     try:
-        return _judged(bank.exercise(exercise), seed, stage, answer)
+        return _judged(bank.exercise_named(exercise), seed, stage, answer)
     except Exception:
         logging.getLogger("tapkit").exception("an answer to %s could not be judged", exercise)
         return cannot_read(_("This answer could not be judged. Look at it yourself."))

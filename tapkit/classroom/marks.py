@@ -17,14 +17,14 @@ from pathlib import Path
 from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.folder import read_untrusted, write_safely
-from tapkit.classroom.gradebook import SEPARATORS, all_sets, details, gradebook, problem_list, set_points
+from tapkit.classroom.gradebook import SEPARATORS, all_sets, answer_details, gradebook, problem_list, set_points
 from tapkit.classroom.marking import COUNTED, Marks, mark
 from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import MAX_BYTES, read_roster
 from tapkit.classroom.together import clear_left
-from tapkit.exercises.classtest import class_test
+from tapkit.exercises.classtest import find_class_test
 from tapkit.messages import _, ngettext
 
 TOLD = 20
@@ -93,7 +93,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     """The marks of everything in a folder of records."""
-    test = class_test(arguments.test) if arguments.test else None
+    test = find_class_test(arguments.test) if arguments.test else None
     exercises = test.exercises if test else exercise_set(arguments.chosen)
     if test:
         arguments.chosen, arguments.count = test.title, "first"
@@ -136,7 +136,7 @@ def write_marks(marks: Marks, out: Path, title: str, *, chosen: str = "", separa
     part = Path(tempfile.mkdtemp(dir=out, prefix=".marks-"))
     try:
         write_safely(part / "gradebook.csv", gradebook(marks, separator), mode=0o640)
-        write_safely(part / "details.csv", details(marks, separator), mode=0o640)
+        write_safely(part / "details.csv", answer_details(marks, separator), mode=0o640)
         write_safely(part / "problems.csv", problem_list(marks.problems, separator), mode=0o640)
         own = set_points(marks, " ".join(chosen.split()) or title)
         write_safely(part / "set.csv", own, mode=0o640)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from tapkit.classroom.evidence import MOST_FILES, Book, Evidence, Given, Problem
 from tapkit.classroom.folder import printable, read_untrusted
-from tapkit.classroom.roster import MAX_BYTES, Learner, decode, plain_id, table
+from tapkit.classroom.roster import MAX_BYTES, Learner, decode, numbered_rows, plain_id
 from tapkit.classroom.seeds import learner_seed, question_seed, sheet_code
 from tapkit.messages import Sentence, _, said
 
@@ -17,7 +17,7 @@ def gather_typed(folder: Path, book: Book, found: Evidence) -> None:
         name = printable(path.name)
         try:
             text, _ = decode(read_untrusted(path, MAX_BYTES))
-            rows = list(table(text, name))
+            rows = list(numbered_rows(text, name))
         except (ValueError, OSError) as error:
             found.tell(Problem(name, 0, "", said(error)))
             continue

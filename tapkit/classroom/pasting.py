@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from tapkit.classroom.roster import Note, Roster, decode, roster_from, table
+from tapkit.classroom.roster import Note, Roster, decode, numbered_rows, roster_from
 from tapkit.messages import _
 
 _NUMBERED = re.compile(r"(?m)^[ \t]*\d{1,3}[.)]?[ \t]+(?=\D)")
@@ -42,7 +42,7 @@ def _is_plain_list(data: bytes, name: str) -> bool:
     """Whether these are rows of equal length, each with a name in it."""
     try:
         text = _NUMBERED.sub("", decode(data)[0])
-        rows = [cells for _line, cells in table(text, name) if any(cells)]
+        rows = [cells for _line, cells in numbered_rows(text, name) if any(cells)]
     except ValueError:
         return False
     lengths = {len(cells) for cells in rows}
@@ -50,7 +50,7 @@ def _is_plain_list(data: bytes, name: str) -> bool:
 
 
 def _guessed(text: str, name: str) -> Roster:
-    rows = [cells for _line, cells in table(text, name) if any(cells)]
+    rows = [cells for _line, cells in numbered_rows(text, name) if any(cells)]
     heads = GUESSED.get((_all_numbers(rows), len(rows[0])), ("name",))
     roster = roster_from("\n".join(["\t".join(heads), *("\t".join(cells) for cells in rows)]).encode(), name)
     told = _("there are no headings, so the columns were read as {heads}", heads=", ".join(heads))

@@ -86,7 +86,7 @@ def ask(place: Path, request: dict[str, Any], log: int, *, seconds: float = 60.0
 # --- the pre-fork server --------------------------------------------------------------------------------------
 
 
-def serve(place: Path) -> None:
+def fork_servers(place: Path) -> None:
     """Load, listen, fork; until the hub closes the standard input."""
     _load()
     server = socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
@@ -179,4 +179,4 @@ def take_place(request: dict[str, Any]) -> None:
 
 
 if __name__ == "__main__":
-    serve(Path(sys.argv[1]))
+    fork_servers(Path(sys.argv[1]))

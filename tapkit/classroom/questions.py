@@ -51,7 +51,7 @@ def _part(part: str) -> tuple[Exercise, ...]:
             )
         return numbered
     try:
-        return (bank.exercise(part),)
+        return (bank.exercise_named(part),)
     except ValueError as error:
         raise ValueError(
             _("{error} A set may also be a lesson, a topic ({topics}) or 'all'", error=error, topics=", ".join(TOPICS))

@@ -25,7 +25,7 @@ LATER_MOST = 50
 """Versions kept of a record that keeps being rewritten."""
 
 
-def look(learners: Path, copies: Path, tell: Callable[[Sentence], None] = lambda told: None) -> int:
+def copy_records(learners: Path, copies: Path, tell: Callable[[Sentence], None] = lambda told: None) -> int:
     """One look at all records: copies grow by what is new; the number of copies that changed.
 
     A record that no longer begins with its copy starts a new version of it: kai.jsonl, kai.2.jsonl and so on. What
@@ -78,7 +78,7 @@ def main(learners: str, copies: str) -> None:
 
     while True:
         try:
-            look(Path(learners), Path(copies), tell)
+            copy_records(Path(learners), Path(copies), tell)
         except OSError as error:
             tell(_("the records could not be copied: {error}", error=error))
         time.sleep(EVERY)

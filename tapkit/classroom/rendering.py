@@ -35,7 +35,7 @@ class Part(NamedTuple):
     text: str
 
 
-def parts_of(data: bytes, name: str) -> tuple[list[Part], Sentence | str]:
+def shown_parts(data: bytes, name: str) -> tuple[list[Part], Sentence | str]:
     """What a file shows, and a sentence where something is left out."""
     text = data.decode("utf-8", "replace")
     if not name.endswith(".ipynb"):
@@ -77,7 +77,7 @@ def _picture(kind: str, value: Any) -> str:
 
 def rendered(data: bytes, name: str, owner: str) -> bytes:
     """The page of one file."""
-    found, told = parts_of(data, name)
+    found, told = shown_parts(data, name)
     return page("work.html", parts=found, told=told, name=name, owner=owner).encode("utf-8", "replace")
 
 

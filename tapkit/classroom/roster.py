@@ -134,7 +134,7 @@ def roster_from(data: bytes, name: str = "roster") -> Roster:
     if data[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
         raise ValueError(_("{name} is a workbook, not a CSV file; open it and save the list as CSV", name=name))
     text, code_page = decode(data)
-    rows = list(table(text, name))
+    rows = list(numbered_rows(text, name))
     if not rows:
         raise ValueError(_("{name} is empty; the first line names the columns, such as id,name", name=name))
     columns, rows = _columns(rows, name)
@@ -170,7 +170,7 @@ def decode(data: bytes) -> tuple[str, str]:
         return data.decode("cp1252", errors="replace"), "cp1252"
 
 
-def table(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
+def numbered_rows(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
     """Rows with the number of the line each starts on; `sep=;` on the first line is obeyed."""
     lines = text.splitlines(keepends=True)
     skipped, separator = 0, None

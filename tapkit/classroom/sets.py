@@ -157,7 +157,7 @@ def type_in(made: SchoolClass, one: SheetSet, learner: str, answers: Mapping[str
     write_answers(one.folder, sheets, rows, made.keeps_modes)
 
 
-def marked(made: SchoolClass, one: SheetSet, how: How) -> Marks:
+def marks_of_set(made: SchoolClass, one: SheetSet, how: How) -> Marks:
     """The marks of a set from everything that came in; nothing is written."""
     book = Book(made.roster, made.seed, one.names, any_seed=made.any_seed, test=one.test)
     found = gather(made.records, book, copies=made.copies, every=how.every)
@@ -189,4 +189,15 @@ def latest(made: SchoolClass) -> Path | None:
     return max(runs, key=lambda path: (os.stat(path).st_mtime_ns, path.name), default=None)
 
 
-__all__ = ["ANSWERS", "How", "SheetSet", "keep_marks", "latest", "make_set", "marked", "sets_of", "type_in", "typed"]
+__all__ = [
+    "ANSWERS",
+    "How",
+    "SheetSet",
+    "keep_marks",
+    "latest",
+    "make_set",
+    "marks_of_set",
+    "sets_of",
+    "type_in",
+    "typed",
+]

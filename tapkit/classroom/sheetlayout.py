@@ -58,7 +58,7 @@ def pages_of(questions: Sequence[Question], paper: str) -> list[list[Numbered]]:
     """The exercises by page, an even number of pages unless all stands on one; a page may be empty."""
     room = PAPERS[paper][1] - 2 * MARGIN - FOOT - 1
     numbered = [Numbered(n, q) for n, q in enumerate(questions, start=1)]
-    tall = [height(q) for q in questions]
+    tall = [question_height(q) for q in questions]
     least = len(_packed(tall, room, room))
     if least <= 1:
         return [numbered, []]
@@ -87,7 +87,7 @@ def _packed(tall: Sequence[float], fill: float, room: float) -> list[int]:
     return [*ends, len(tall)]
 
 
-def height(question: Question) -> float:
+def question_height(question: Question) -> float:
     """What an exercise takes of a page [mm]."""
     left = WIDE - RIGHT - GAP
     return TITLE + max(_asked_height(question, left), _answer_height(question)) + BETWEEN

@@ -9,13 +9,13 @@ from typing import NamedTuple
 from tapkit.classroom.answerkey import right_answers, short_answer
 from tapkit.classroom.roster import Learner
 from tapkit.classroom.sheetlayout import MARGIN, PAPERS, columns_of, how_of, pages_of, space_of
-from tapkit.classroom.sketches import sketch_html
+from tapkit.classroom.sketches import printed_sketch
 from tapkit.classroom.textfit import width_of
 from tapkit.exercises.blanks import BlanksAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
-from tapkit.locale import in_words
+from tapkit.locale import mistake_words
 from tapkit.messages import Sentence, _
 from tapkit.pages import PAGE, PAGES, page
 
@@ -46,7 +46,7 @@ def class_page(sheets: Sequence[LearnerSheet], *, title: str, paper: str = "A4",
         paper=paper,
         size=_size(paper),
         height=PAPERS[paper][1] - 2 * MARGIN - 0.5,
-        sketch=sketch_html,
+        sketch=printed_sketch,
         how_of=how_of,
         columns_of=columns_of,
         space_of=space_of,
@@ -143,7 +143,7 @@ def _mistakes(question: Question) -> dict[Sentence, list[str]]:
     """The same by name, in words."""
     together: dict[Sentence, list[str]] = {}
     for value, name in known_mistakes(question):
-        together.setdefault(Sentence(in_words(name)), []).append(value)
+        together.setdefault(Sentence(mistake_words(name)), []).append(value)
     return together
 
 

@@ -12,12 +12,12 @@ from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.questions import MOST, exercise_set, questions_for
-from tapkit.classroom.roster import Learner, decode, read_roster, table
+from tapkit.classroom.roster import Learner, decode, numbered_rows, read_roster
 from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetlayout import PAPERS
 from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
 from tapkit.classroom.together import roll_forward, together
-from tapkit.exercises.classtest import ClassTest, class_test
+from tapkit.exercises.classtest import ClassTest, find_class_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
 
@@ -47,7 +47,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Write the sheets, the key and the list for typed answers."""
     fill_in(arguments, "roster", "seed")
-    test = class_test(arguments.test) if arguments.test else None
+    test = find_class_test(arguments.test) if arguments.test else None
     exercises = test.exercises if test else exercise_set(arguments.chosen)
     if len(exercises) > MOST:
         raise ValueError(
@@ -148,7 +148,7 @@ def typed_answers(out: Path, sheets: list[LearnerSheet]) -> dict[str, list[str]]
     if not there.is_file():
         return {}
     text, _encoding = decode(there.read_bytes())
-    rows = [cells for _line, cells in table(text, ANSWERS)]
+    rows = [cells for _line, cells in numbered_rows(text, ANSWERS)]
     own = {one.learner.id: one.code for one in sheets}
     found = {row[0]: row for row in rows[1:] if len(row) > 2}
     if not rows or rows[0] != _heads(sheets) or any(own.get(id, row[2]) != row[2] for id, row in found.items()):

@@ -17,7 +17,7 @@ MM = 25.4 / DPI
 """Millimetres on paper of one CSS pixel."""
 
 
-def sketch_html(question: Question) -> Markup:
+def printed_sketch(question: Question) -> Markup:
     """The drawing of a question, or its words where it has no picture on paper; empty where there is none."""
     return _picture(question.exercise, question.index) if question.sketch else Markup()
 

@@ -50,7 +50,7 @@ class Spread(NamedTuple):
         )
 
 
-def spread(question: Question, replies: Iterable[Reply], learners: Sequence[str]) -> Spread:
+def spread_of_replies(question: Question, replies: Iterable[Reply], learners: Sequence[str]) -> Spread:
     """The spread of replies, and which of the learners are missing."""
     found = spread_of(question, ((one.learner, one.text) for one in replies))
     return found._replace(missing=tuple(one for one in learners if one not in set(found.answered)))
@@ -84,7 +84,7 @@ def _key(question: Question, text: str) -> tuple[float, str]:
         letter = "ABCDEFGH"[option]
         return option + (reason or 0) / 10, letter if reason is None else f"{letter} {reason + 1}"
     if isinstance(ask, NumberAsked):
-        read = answer.read_number(text, ask.kind)
+        read = answer.read_measurement(text, ask.kind)
         scale = 1.0 if read.factor is None else read.factor / ask.own
         if read.kind in (None, ask.kind):
             value = float(f"{read.value * scale:.4g}")

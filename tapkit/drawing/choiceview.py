@@ -42,7 +42,7 @@ def describe_choice(choice: Choice, system: str = "metric") -> str:
     return said(choice.in_words(), system)
 
 
-def why_not(judged: Judged) -> Sentence:
+def first_refusal(judged: Judged) -> Sentence:
     """The first refusal in a word or two."""
     short = {"reach": _("too long"), "packs": _("chips jam"), "clearing": _("clears often"), "breaks": _("may break")}
     return short[judged.refusals[0].kind]
@@ -92,7 +92,7 @@ def _cell(pen: Pen, cell: Box, judged: Judged, choice: Choice, wanted: Judged | 
         corners = pen.rectangle(cell, style.PAPER, z=0.4)
         pen.hatch(corners, 45, 9, colour=style.FAINT, z=0.5)
         pen.text(x, y + 1, "✗", ha="center", colour=style.WARN, bold=True)
-        pen.text(x, y - 2, why_not(judged), size=style.SMALL, ha="center", va="top", paper=True)
+        pen.text(x, y - 2, first_refusal(judged), size=style.SMALL, ha="center", va="top", paper=True)
     pen.rectangle(cell, None, "bold" if is_wanted else "hair", z=3)
 
 
@@ -119,7 +119,7 @@ def _points(pen: Pen, choice: Choice, wanted: Judged | None, box: Box) -> None:
 def _bar(pen: Pen, judged: Judged, box: Box, most: float) -> None:
     told = in_words(judged.tap)
     if not judged.advised:
-        told = _("{tap}  ✗ {why}", tap=told, why=why_not(judged))
+        told = _("{tap}  ✗ {why}", tap=told, why=first_refusal(judged))
     colour = style.INK if judged.advised else style.WARN
     pen.text(box.left, box.top - 16, told, size=style.SMALL, bold=True, colour=colour)
     room = box.right - box.left - 38

@@ -19,7 +19,7 @@ LIFT = 1.0
 """Gap between a dimension line and its text."""
 
 
-def level(pen: Pen, x0: float, x1: float, y: float, text: Any, *, start: Any = (None, None), **look: Any) -> Box:
+def horizontal(pen: Pen, x0: float, x1: float, y: float, text: Any, *, start: Any = (None, None), **look: Any) -> Box:
     """A level dimension from x0 to x1 at height y; `start` holds the heights the extension lines start from.
 
     Where text or arrows do not fit between, they stand outside, the text at the right or, with `side="left"`, left.
@@ -48,7 +48,7 @@ def level(pen: Pen, x0: float, x1: float, y: float, text: Any, *, start: Any = (
     return pen.text(x1 + reach + width / 2, y + LIFT, text, ha="center", va="bottom", **look)
 
 
-def upright(pen: Pen, x: float, y0: float, y1: float, text: Any, *, start: Any = (None, None), **look: Any) -> Box:
+def vertical(pen: Pen, x: float, y0: float, y1: float, text: Any, *, start: Any = (None, None), **look: Any) -> Box:
     """An upright dimension from y0 to y1 at x, its text at the left of the line, read from the right.
 
     Where it does not fit between, arrows and text stand outside: the text above, or below with `side="below"`.
@@ -77,7 +77,7 @@ def upright(pen: Pen, x: float, y0: float, y1: float, text: Any, *, start: Any =
     return pen.text(x - LIFT, middle, text, ha="right", va="center", rotation=90, **look)
 
 
-def angle(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: Any, **look: Any) -> Box:
+def angular(pen: Pen, centre: Any, radius: float, a0: float, a1: float, text: Any, **look: Any) -> Box:
     """An angle between directions a0 and a1 [deg] about a centre, the text beyond the arc's middle or at `at`.
 
     `at` is (x, y, ha, va) for the text. Small angles get their arrows from outside.
@@ -126,7 +126,7 @@ def leader(pen: Pen, point: Any, elbow: Any, text: Any, *, end: str = "dot", **l
     return pen.text((e[0] + far) / 2, e[1] + LIFT, text, ha="center", va="bottom", **look)
 
 
-def spread(wanted: list[float], tall: float, low: float, high: float) -> list[float]:
+def spaced(wanted: list[float], tall: float, low: float, high: float) -> list[float]:
     """Middles for labels of one height, as near to the wanted ones as fits without overlap, in falling order.
 
     >>> spread([50.0, 48.0, 10.0], 10.0, 0.0, 100.0)

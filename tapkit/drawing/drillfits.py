@@ -69,7 +69,7 @@ def _heights(pen: Pen, fit: DrillFit, at: Any, wide: float, heights: tuple[float
     (x0, y0), (x1, _y1) = at([0, wide], [0, 0])
     for x, deep, name in ((x0 - 14, custom, "¾ H"), (x0 - 46, iso, "⅝ H")):
         y = float(at(0, deep)[0, 1])
-        dims.upright(pen, x, y, y0, _("100 %: {height}", height=name), start=(x0, x0), size=style.SMALL)
+        dims.vertical(pen, x, y, y0, _("100 %: {height}", height=name), start=(x0, x0), size=style.SMALL)
     y = float(at(0, left)[0, 1])
     x = x1 + 16
     pen.line([(x1 + 2, y0), (x + 5, y0)], "thin")

@@ -143,7 +143,7 @@ def _chamfer_end(pen: Pen, page: _Map) -> None:
     text = pen.say(_("{threads} = {length}", threads=threads, length=fine_length(tap.chamfer_length)))
     if text_width(text, style.TEXT) + 6 > y - page.base:
         text = pen.say(threads)
-    dims.upright(pen, LEFT - 36, page.base, y, text, start=(page.edge(1, 0.0)[0] - 4, LEFT - 30))
+    dims.vertical(pen, LEFT - 36, page.base, y, text, start=(page.edge(1, 0.0)[0] - 4, LEFT - 30))
 
 
 def _axial_rake(pen: Pen, page: _Map) -> None:
@@ -157,7 +157,7 @@ def _axial_rake(pen: Pen, page: _Map) -> None:
     reach = page.scale * page.height + 9
     pen.line([foot, (foot[0], foot[1] + reach + 6)], "thin", z=3.6)
     at = (foot[0], page.base + reach + 9, "center", "bottom")
-    dims.angle(pen, foot, reach, 90, lean, angle(tap.axial_rake), at=at)
+    dims.angular(pen, foot, reach, 90, lean, angle(tap.axial_rake), at=at)
 
 
 def _teeth(pen: Pen, page: _Map, job: Operation) -> None:

@@ -111,7 +111,7 @@ def _circles(pen: Pen, end: _End, tap: Tap) -> None:
     pen.line(end.at(tap.thread.major / 2, around), "phantom")
     (x, y), m = end.centre, end.mirror
     across = _("⌀ {diameter}", diameter=fine_length(tap.thread.major))
-    dims.level(pen, x - end.radius, x + end.radius, y - end.radius - 26, across, start=(y, y))
+    dims.horizontal(pen, x - end.radius, x + end.radius, y - end.radius - 26, across, start=(y, y))
     core = end.at(tap.core_diameter / 2, -0.5)
     shelf = (x + m * (end.radius + 14), y - 0.66 * end.radius)
     text = _("core\n⌀ {core}", core=fine_length(tap.core_diameter))
@@ -133,7 +133,7 @@ def _land(pen: Pen, end: _End, tap: Tap) -> None:
     """Chord of the land on top."""
     (x0, y0), (x1, _y) = end.at(tap.thread.major / 2, math.pi / 2 + end.half_land * np.array([1, -1]))
     y = end.centre[1] + end.radius + 16
-    dims.level(pen, x0, x1, y, _("land {land}", land=fine_length(tap.land_width)), start=(y0, y0))
+    dims.horizontal(pen, x0, x1, y, _("land {land}", land=fine_length(tap.land_width)), start=(y0, y0))
 
 
 def _sheared(pen: Pen, end: _End, tap: Tap) -> None:
@@ -203,8 +203,8 @@ def _detail_angles(pen: Pen, edge: np.ndarray, face: float, m: float, rake: floa
         pen.line([edge + start * u, edge + end * u], kind, z=3.4)
     out = 30 + max(0.0, 1.05 * face * math.sin(math.radians(-rake)))
     at = (edge[0] - m * out, edge[1] - 1.05 * face, "right" if m > 0 else "left", "center")
-    dims.angle(pen, edge, 1.05 * face, inward, lean, _("radial rake\n{rake}", rake=angle(rake)), at=at)
+    dims.angular(pen, edge, 1.05 * face, inward, lean, _("radial rake\n{rake}", rake=angle(rake)), at=at)
     reach, middle = min(46.0, 0.5 * face), math.radians(back + 0.36 * (lean - back))
     x, y = edge + (reach + 6) * np.array([math.cos(middle), math.sin(middle)])
     text = _("face to\ncircle {angle}", angle=angle(90 - rake))
-    dims.angle(pen, edge, reach, lean, back, text, at=(x, y, "left" if m > 0 else "right", "center"))
+    dims.angular(pen, edge, reach, lean, back, text, at=(x, y, "left" if m > 0 else "right", "center"))

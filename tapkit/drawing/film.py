@@ -113,7 +113,7 @@ def _tempered(job: Operation) -> list[float]:
     own, metal = _shade(job), _metal(job)
     if metal in SHADES and metal not in TEMPERS:
         return list(own)
-    heat = filmwords.speed(job) / HOT.get(job.fluid, HOT["oil"])
+    heat = filmwords.shown_speed(job) / HOT.get(job.fluid, HOT["oil"])
     steps, colours = [h for h, _c in TEMPER], [c or own for _h, c in TEMPER]
     return [float(np.interp(heat, steps, channel)) for channel in zip(*colours)]
 

@@ -28,14 +28,14 @@ def looks(job: Operation) -> dict[str, str]:
     return next(r for r in tables.rows("chip_looks") if r["kind"] == job.workpiece.chips)
 
 
-def speed(job: Operation) -> float:
+def shown_speed(job: Operation) -> float:
     """Cutting speed shown [m/min]."""
     return job.speed or SPEED_IF_NONE
 
 
 def turns_a_minute(job: Operation) -> float:
     """Turns per minute at that speed: 1000 v_c / (π D)."""
-    return 1000 * speed(job) / (math.pi * job.tap.thread.major)
+    return 1000 * shown_speed(job) / (math.pi * job.tap.thread.major)
 
 
 def slowed(job: Operation) -> float:
@@ -117,7 +117,7 @@ def slowing(job: Operation) -> Sentence:
     """How slowed the film is, and against what speed."""
     times = slowed(job)
     shown = dict(
-        speed=Quantity(speed(job), "speed"),
+        speed=Quantity(shown_speed(job), "speed"),
         turns=Quantity(turns_a_minute(job), "rotation", 0),
         times=Number(max(times, 1 / times)),
     )

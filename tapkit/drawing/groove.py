@@ -187,7 +187,7 @@ def _number_beside(pen: Pen, page: _Page, x: np.ndarray, low: np.ndarray, high: 
 def _profile(pen: Pen, page: _Page, thread: Thread, env: toothload.Envelope, count: int) -> None:
     """The basic profile where the cut is not there yet or has gone beyond it."""
     x = np.array([-0.5, -7 / 16, -1 / 16, 1 / 16, 7 / 16, 0.5]) * thread.pitch
-    r = np.maximum(toothload.outline(x, thread), page.hole_r)
+    r = np.maximum(toothload.tooth_outline(x, thread), page.hole_r)
     hc = page.major_r - page.hole_r
     edge = thread.pitch / 16 + hc * np.tan(np.radians(30))
     x = np.array([-page.half, -edge, -thread.pitch / 16, thread.pitch / 16, edge, page.half])
@@ -212,9 +212,9 @@ def _measures(pen: Pen, page: _Page) -> None:
         pen.line([(left - 96, y), (left - 6, y)], "thin")
         pen.text(left - 52, y - 2 if below else y + 1, told, ha="center", va="top" if below else "bottom")
     pen.line([(page.centre, high), (right + 40, high)], "thin")
-    dims.upright(pen, right + 34, low, high, show(page.major_r - page.hole_r), start=(right, None))
+    dims.vertical(pen, right + 34, low, high, show(page.major_r - page.hole_r), start=(right, None))
     x0, x1 = page.centre - page.scale * page.pitch / 2, page.centre + page.scale * page.pitch / 2
-    dims.level(pen, x0, x1, low - 30, _("P {pitch}", pitch=show(page.pitch)), start=(low, low))
+    dims.horizontal(pen, x0, x1, low - 30, _("P {pitch}", pitch=show(page.pitch)), start=(low, low))
     pen.text(right + 8, low - 26, _("to the shank"), size=style.SMALL, va="center")
     pen.line([(right + 10, low - 37), (right + 66, low - 37)])
     pen.arrow((right + 66, low - 37), (1, 0))

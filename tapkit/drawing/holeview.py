@@ -229,7 +229,7 @@ def _drawn_lengths(pen: Pen, page: _Page) -> None:
             pen.arrow((x, y1), (0, 1))
         middles.append((y0 + y1) / 2)
     tall = 2.5 * style.SMALL * 1.17 + 2
-    for (a, b, words), y, at in zip(spans, middles, dims.spread(middles, tall, 4, pen.height - 4)):
+    for (a, b, words), y, at in zip(spans, middles, dims.spaced(middles, tall, 4, pen.height - 4)):
         pen.line([(x, y), (x + 12, at), (x + 16, at)], "thin")
         pen.text(x + 19, at, _("{what}\n{length}", what=words, length=show(b - a)), size=style.SMALL, va="center")
     top, deep = page.face, page.y(page.hole.depth)
@@ -237,7 +237,7 @@ def _drawn_lengths(pen: Pen, page: _Page) -> None:
     words = _("part {depth}", depth=deep_hole) if page.hole.is_through else _("drilled {depth}", depth=deep_hole)
     left = page.x - page.scale * page.outer
     half = page.scale * page.hole.diameter / 2
-    dims.upright(pen, left - 16, deep, top, words, start=(page.x - half, left))
+    dims.vertical(pen, left - 16, deep, top, words, start=(page.x - half, left))
     _hole_width(pen, page, length(page.hole.diameter, decimals=2, inch_decimals=4))
 
 
@@ -245,7 +245,7 @@ def _hole_width(pen: Pen, page: _Page, diameter: Quantity) -> None:
     half = page.scale * page.hole.diameter / 2
     y = page.y(page.lowest) - 22
     start = page.y(page.hole.depth)
-    dims.level(
+    dims.horizontal(
         pen, page.x - half, page.x + half, y, _("⌀ {diameter}", diameter=diameter), start=(start, start), side="left"
     )
 

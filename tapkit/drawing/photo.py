@@ -66,7 +66,7 @@ def exposure(camera: raster.Camera) -> Exposure:
     return _expose(camera)
 
 
-def let_go() -> None:
+def release() -> None:
     """Give up what is kept of the last pictures: samples and backdrops, some ten times the pictures' own size."""
     exposure.cache_clear()
     _backdrop.cache_clear()

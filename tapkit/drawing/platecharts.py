@@ -85,7 +85,7 @@ def _nut_profile(pen: Pen, thread: Thread, hole: float) -> None:
 
     x = np.linspace(0, 1.7 * p, 1200)
     wave = (x - 0.85 * p + p / 2) % p - p / 2
-    outline = toothload.outline(wave, thread)
+    outline = toothload.tooth_outline(wave, thread)
     wall = np.maximum(outline, hole / 2)
     top = thread.major / 2 + 0.25 * p
     ring = np.vstack([at(x, wall), at([1.7 * p, 0], [top, top])])
@@ -107,7 +107,7 @@ def _torsion(sheet: PlateSheet) -> None:
         _stress_line(pen, chart, core, stress, ngettext("{count} flute", "{count} flutes", flutes), flutes - 1)
     _stress_line(pen, chart, core, torsion.shortcut_stress(10 * core), _("core circle alone"), 0)
     ends = sorted(pen.memory["ends"], key=lambda e: -e[1])
-    for (x, y, words), at in zip(ends, dims.spread([e[1] for e in ends], 15, 0, pen.height)):
+    for (x, y, words), at in zip(ends, dims.spaced([e[1] for e in ends], 15, 0, pen.height)):
         pen.line([(x + 2, y), (x + 12, at), (x + 16, at)], "thin")
         pen.text(x + 19, at, words, size=style.SMALL, va="center")
     pen.flush()

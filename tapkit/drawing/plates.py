@@ -42,7 +42,7 @@ class Files(NamedTuple):
 
 def make(name: str) -> Files:
     """Draw one plate."""
-    plate = find(name)
+    plate = plate_named(name)
     figure = Figure(figsize=plate.size, dpi=96, facecolor=style.PAPER)
     FigureCanvasAgg(figure)
     sheet = PlateSheet(figure, plate.title)
@@ -55,10 +55,10 @@ def make(name: str) -> Files:
 
 def caption(name: str) -> str:
     """What a plate shows, in one or two sentences; also its alt text."""
-    return str(find(name).caption)
+    return str(plate_named(name).caption)
 
 
-def find(name: str) -> Plate:
+def plate_named(name: str) -> Plate:
     """The plate of this name.
 
     >>> str(find("tip").title)
@@ -97,7 +97,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write every plate as SVG and PNG."""
-    names = [find(n).name for n in arguments.only or PLATES]
+    names = [plate_named(n).name for n in arguments.only or PLATES]
     folder = Path(arguments.out) if arguments.out else figures_folder()
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -10,7 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit import setupline, tables
-from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan
+from tapkit.drawing.holeplanview import describe_holeplan, draw_holeplan
 from tapkit.messages import _, of_table
 from tapkit.pages import page
 from tapkit.planning.holeplan import HolePlan
@@ -20,7 +20,7 @@ WIDE, HIGH = 5.5, 3.4
 """Size of the drawing's sheet [inch]; on paper it is set to the width of its column."""
 
 
-def setup_card(setup: SetUp, *, system: str = "metric", part: str = "", title: str = "") -> str:
+def setup_card_page(setup: SetUp, *, system: str = "metric", part: str = "", title: str = "") -> str:
     """A whole HTML page for one set-up; nothing is loaded from elsewhere. `part` names the part, or leaves a blank."""
     job = setup.job
     return page(

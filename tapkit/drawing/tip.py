@@ -126,11 +126,13 @@ def _dimensions(pen: Pen, view: SideView, tap: Tap, lands: Lands, hole: Hole | N
     low, high = view.y - r * view.scale, view.y + r * view.scale
     point = tap.point_diameter / 2 * view.scale
     across = {d: _("⌀ {diameter}", diameter=fine_length(d)) for d in (tap.point_diameter, tap.thread.major)}
-    dims.upright(pen, x0 - 26, view.y - point, view.y + point, across[tap.point_diameter], start=(x0, x0), side="below")
+    dims.vertical(
+        pen, x0 - 26, view.y - point, view.y + point, across[tap.point_diameter], start=(x0, x0), side="below"
+    )
     threads = dict(threads=threads_of(tap.chamfer_threads), length=fine_length(tap.chamfer_length))
-    dims.level(pen, x0, xc, low - 26, _("{threads} = {length}", **threads), start=(view.y - point, low))
+    dims.horizontal(pen, x0, xc, low - 26, _("{threads} = {length}", **threads), start=(view.y - point, low))
     side = "below" if _pitch(pen, view, tap, high) == "right" else "above"
-    dims.upright(pen, xe + 34, low, high, across[tap.thread.major], start=(xe, xe), side=side)
+    dims.vertical(pen, xe + 34, low, high, across[tap.thread.major], start=(xe, xe), side=side)
     _chamfer_angle(pen, view, tap, high)
     _rake_note(pen, view, tap, lands, low - 26)
     if hole is not None:
@@ -163,7 +165,7 @@ def _pitch(pen: Pen, view: SideView, tap: Tap, high: float) -> str:
     z1 = crest + p * math.floor((view.length - crest - p / 8) / p)
     x0, x1 = (view.x + view.scale * z for z in (z1 - p, z1))
     side = "left" if x1 > pen.width - 150 else "right"
-    dims.level(pen, x0, x1, high + 20, _("P {pitch}", pitch=fine_length(p)), start=(high, high), side=side)
+    dims.horizontal(pen, x0, x1, high + 20, _("P {pitch}", pitch=fine_length(p)), start=(high, high), side=side)
     return side
 
 
@@ -173,7 +175,7 @@ def _chamfer_angle(pen: Pen, view: SideView, tap: Tap, high: float) -> None:
     reach = min(0.9 * view.scale * tap.chamfer_length, 120.0)
     pen.line([(xc - reach - 16, high), (xc, high)])
     at = (xc - reach - 6, high + 3, "right", "bottom")
-    dims.angle(pen, (xc, high), reach, 180, 180 + tap.chamfer_angle, angle(tap.chamfer_angle), at=at)
+    dims.angular(pen, (xc, high), reach, 180, 180 + tap.chamfer_angle, angle(tap.chamfer_angle), at=at)
 
 
 def _rake_note(pen: Pen, view: SideView, tap: Tap, lands: Lands, y: float) -> None:
@@ -202,5 +204,5 @@ def _hole(pen: Pen, view: SideView, hole: Hole, x0: float) -> None:
     for y in (view.y - half, view.y + half):
         pen.line([(x0 - 60, y), (x0 + view.scale * view.length, y)], "phantom", colour=style.ACCENT)
     text = _("⌀ {diameter}", diameter=fine_length(hole.diameter))
-    dims.upright(pen, x0 - 50, view.y - half, view.y + half, text, colour=style.ACCENT, side="below")
+    dims.vertical(pen, x0 - 50, view.y - half, view.y + half, text, colour=style.ACCENT, side="below")
     pen.text(x0 - 54, view.y + half + 1, _("hole"), ha="right", colour=style.ACCENT)

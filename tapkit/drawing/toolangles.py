@@ -64,7 +64,7 @@ def _letter(pen: Pen, centre: np.ndarray, radius: float, a0: float, a1: float, t
     clear = (2.2 * style.ARROW_LENGTH if small else 0.0) + 10
     past = math.degrees(clear / radius)
     x, y = centre + radius * _way(max(a0, a1) + past if outside else min(a0, a1) - past)
-    dims.angle(pen, centre, radius, a0, a1, text, at=(x, y, "center", "center"))
+    dims.angular(pen, centre, radius, a0, a1, text, at=(x, y, "center", "center"))
 
 
 def _chip(pen: Pen, edge: np.ndarray, along: np.ndarray, r: float) -> None:

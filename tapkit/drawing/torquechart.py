@@ -52,7 +52,7 @@ def describe_torquechart(job: Operation, depth: float | None = None, *, system: 
     found = job.expected_torque
     now = None
     if depth is not None:
-        now = torque_at(job, depth)
+        now = torque_to_expect(job, depth)
     said_to_be = None
     if found.published is not None:
         said_to_be = _("The published formula gives {torque}.", torque=brief(found.published.torque, "torque"))
@@ -61,7 +61,7 @@ def describe_torquechart(job: Operation, depth: float | None = None, *, system: 
     )
 
 
-def torque_at(job: Operation, depth: float) -> Sentence:
+def torque_to_expect(job: Operation, depth: float) -> Sentence:
     """The torque to expect with the point at a depth [mm]."""
     low, high = job.expected_torque.at(depth)
     deep = brief(depth, "length")

@@ -45,7 +45,7 @@ class Reading(NamedTuple):
     also: float | None = None
 
 
-def quoted(text: object) -> str:
+def typed_shown(text: object) -> str:
     """A short, harmless copy of what was typed, for messages.
 
     >>> quoted("8.5\\x00 mm"), len(quoted("9" * 1000))
@@ -68,7 +68,7 @@ def tidy(text: object) -> str:
     text = text.replace("\r\n", "\n").translate(_INVISIBLE).translate(_SPACES)
     if any(unicodedata.category(c) in ("Cc", "Cs", "Co") and c != "\n" for c in text):
         raise ReadingError(
-            _("Cannot read {typed}: it holds characters that cannot be seen; type it again.", typed=quoted(text))
+            _("Cannot read {typed}: it holds characters that cannot be seen; type it again.", typed=typed_shown(text))
         )
     return text.strip()
 
@@ -92,7 +92,7 @@ _LONE = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}(?!\d)")
 _MINUTES = re.compile(r"""([+-]?)\s?(\d{1,3})\s?°\s?(\d{1,2})\s?'(?:\s?(\d{1,2})\s?(?:"|''))?$""")
 
 
-def read_number(text: object, kind: str | None = None) -> Reading:
+def read_measurement(text: object, kind: str | None = None) -> Reading:
     """A number with or without a unit. Where a unit's spelling stands for several kinds, `kind` is tried first.
 
     >>> read_number("8,5 mm").value, read_number("6 3/4 threads", "threads").kind, read_number("1,200 rpm").also
@@ -105,7 +105,7 @@ def read_number(text: object, kind: str | None = None) -> Reading:
         raise ReadingError(
             _(
                 "Cannot read {typed}: there is no number in it; write one like {example}.",
-                typed=quoted(shown),
+                typed=typed_shown(shown),
                 example=listed(EXAMPLES, "or"),
             )
         )
@@ -122,12 +122,14 @@ def read_number(text: object, kind: str | None = None) -> Reading:
         raise ReadingError(
             _(
                 "Cannot read {typed} as a number; write it like {example}.",
-                typed=quoted(shown),
+                typed=typed_shown(shown),
                 example=listed(EXAMPLES, "or"),
             )
         ) from None
     if not abs(value) < 1e15:
-        raise ReadingError(_("Cannot read {typed}: that number is too large to be an answer.", typed=quoted(shown)))
+        raise ReadingError(
+            _("Cannot read {typed}: that number is too large to be an answer.", typed=typed_shown(shown))
+        )
     also = 1000 * value if lone and "/" not in plain else None
     return Reading(value, *_unit(word, kind, shown), also)
 
@@ -164,8 +166,8 @@ def _unit(word: str, kind: str | None, shown: str) -> tuple[str | None, float | 
     raise ReadingError(
         _(
             "Cannot read {word} in {typed} as a unit; write one number, worked out, and its unit.",
-            word=quoted(word),
-            typed=quoted(shown),
+            word=typed_shown(word),
+            typed=typed_shown(shown),
         )
     )
 
@@ -198,7 +200,7 @@ def unit_factor(word: str, kind: str) -> float:
         return own[kind]
     common = door.kind_of_unit(key)
     if common is None or common[0] != kind:
-        raise ReadingError(_("{word} is not a unit of {kind}.", word=quoted(word), kind=kind))
+        raise ReadingError(_("{word} is not a unit of {kind}.", word=typed_shown(word), kind=kind))
     return units.factor(common[1], units.UNIT[kind])
 
 
@@ -234,19 +236,19 @@ def read_tap(text: object) -> NamedTap:
             _(
                 "Cannot read {typed} as a tap; name the flutes and the chamfer, like “M30x3.5 left-hand-flute "
                 "bottoming”.",
-                typed=quoted(shown),
+                typed=typed_shown(shown),
             )
         ) from None
 
 
-def read_thread(text: object) -> Thread:
+def read_designation(text: object) -> Thread:
     """A thread's designation in any usual spelling."""
     shown = tidy(text)
     try:
         return Thread.parse(" ".join(shown.split()))
     except ValueError:
         raise ReadingError(
-            _("Cannot read {typed} as a thread; write it like M10x1.5, M8x1-LH or 1/4-20.", typed=quoted(shown))
+            _("Cannot read {typed} as a thread; write it like M10x1.5, M8x1-LH or 1/4-20.", typed=typed_shown(shown))
         ) from None
 
 
@@ -264,11 +266,11 @@ def read_letters(text: object, letters: str) -> tuple[str, ...]:
         found = list(found[0])
     found = [w.upper() for w in found]
     want = _("Write each of {letters} once, with commas between.", letters=listed(letters))
-    shown_as = quoted(shown)
+    shown_as = typed_shown(shown)
     strange = [w for w in found if len(w) != 1 or w not in letters]
     if strange:
         raise ReadingError(
-            _("Cannot read {part} in {typed}. {want}", part=quoted(strange[0]), typed=shown_as, want=want)
+            _("Cannot read {part} in {typed}. {want}", part=typed_shown(strange[0]), typed=shown_as, want=want)
         )
     twice = [w for w in found if found.count(w) > 1]
     if twice:
@@ -309,10 +311,10 @@ def read_pick(text: object, options: tuple[str, ...], reasons: tuple[str, ...]) 
     if reasons:
         want = _("Write a letter from A to {last} and a number from 1 to {count}.", last=last, count=len(reasons))
     if not found or found[1].upper() > last:
-        raise ReadingError(_("Cannot read {typed}. {want}", typed=quoted(shown), want=want))
+        raise ReadingError(_("Cannot read {typed}. {want}", typed=typed_shown(shown), want=want))
     reason = int(found[2]) - 1 if found[2] else None
     if reason is not None and reason >= max(len(reasons), 1):
-        raise ReadingError(_("Cannot read {typed}. {want}", typed=quoted(shown), want=want))
+        raise ReadingError(_("Cannot read {typed}. {want}", typed=typed_shown(shown), want=want))
     return ord(found[1].upper()) - ord("A"), reason if reasons else None
 
 
@@ -346,7 +348,7 @@ def read_fields(text: object, keys: tuple[str, ...]) -> tuple[str, ...]:
         raise ReadingError(
             _(
                 "Cannot read {typed}: there are {count} blanks; part them with semicolons.",
-                typed=quoted(shown),
+                typed=typed_shown(shown),
                 count=len(keys),
             )
         )

@@ -201,7 +201,7 @@ class SettingAsked:
             empty = [s.label for s, t in zip(self.sliders, given) if not t]
             if empty:
                 raise answer.ReadingError(_("{slider} is missing.", slider=empty[0]))
-            values = {k: answer.read_number(t).value for k, t in zip(self.keys, given)}
+            values = {k: answer.read_measurement(t).value for k, t in zip(self.keys, given)}
         except answer.ReadingError as error:
             return cannot_read(error)
         for slider in self.sliders:

@@ -48,7 +48,7 @@ class ClassTest:
     @property
     def exercises(self) -> tuple[Exercise, ...]:
         """The exercises in their order. ValueError where one is gone."""
-        return tuple(map(bank.exercise, self.names))
+        return tuple(map(bank.exercise_named, self.names))
 
     @property
     def turn(self) -> int:
@@ -140,7 +140,7 @@ def _names(text: str) -> tuple[str, ...]:
             elif part.lower() == "own":
                 some = list(bank.own_found().exercises)
             else:
-                some = [bank.exercise(part).name]
+                some = [bank.exercise_named(part).name]
         except ValueError as error:
             raise InColumn("exercises", error) from None
         if not some:
@@ -175,7 +175,7 @@ def class_tests() -> tuple[dict[str, ClassTest], tuple[Sentence, ...]]:
     """All tests by title, and a sentence for each row that cannot be used."""
     found: dict[str, ClassTest] = {}
     problems: list[Sentence] = []
-    for folder in ownfile.folders():
+    for folder in ownfile.own_folders():
         if not (folder / FILE).is_file() or (folder / FILE).stat().st_size > ownfile.LARGEST:
             continue
         table = spreadsheet.read_sheet(spreadsheet.bytes_of(folder / FILE))
@@ -188,7 +188,7 @@ def class_tests() -> tuple[dict[str, ClassTest], tuple[Sentence, ...]]:
     return found, tuple(problems)
 
 
-def class_test(title: str) -> ClassTest:
+def find_class_test(title: str) -> ClassTest:
     """The test of a title; ValueError with those there are."""
     found, problems = class_tests()
     for one in found.values():

@@ -342,9 +342,9 @@ class Exercise:
     def questions(self) -> tuple[Question, ...]:
         """Every usable variant, in the order of the rows."""
         with english():
-            made = (self._question(case) for case in spread(self.cases(), 4 * MOST))
+            made = (self._question(case) for case in evenly_spread(self.cases(), 4 * MOST))
             usable = [q for q in made if getattr(q.ask, "is_apart", True) and not q.gives_away]
-            chosen = spread(_unlike(usable), MOST)
+            chosen = evenly_spread(_unlike(usable), MOST)
         return tuple(self._placed(q, i) for i, q in enumerate(chosen))
 
     def __len__(self) -> int:
@@ -412,7 +412,7 @@ def exercise(
     return made
 
 
-def spread(rows: Sequence[Any], most: int) -> list[Any]:
+def evenly_spread(rows: Sequence[Any], most: int) -> list[Any]:
     """At most so many of the rows, evenly spread from first to last.
 
     >>> spread("abcdefghi", 3), spread("ab", 3)

@@ -17,7 +17,7 @@ from tapkit.codes import keyed_number, letters
 from tapkit.exercises.bank import exercises
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.lessons import FINAL
-from tapkit.exercises.progress import Marked, mark
+from tapkit.exercises.progress import Marked, verdict_on
 from tapkit.exercises.record import History
 from tapkit.messages import Number, Sentence, _
 
@@ -128,7 +128,7 @@ def _sittings(history: History, seed: int) -> list[Sitting]:
     first: dict[tuple[str, int], Marked] = {}
     for entry in history.entries:
         if entry.exercise in names and entry.stage == "whole":
-            marked = mark(entry)
+            marked = verdict_on(entry)
             if marked.verdict and marked.verdict.counts:
                 first.setdefault((entry.exercise, entry.seed), marked)
     found: list[Sitting] = []

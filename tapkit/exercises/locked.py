@@ -24,7 +24,7 @@ def place() -> Path:
     return default_path().with_name(FILE)
 
 
-def locked(key: str) -> dict[str, str]:
+def unlocked(key: str) -> dict[str, str]:
     """What was locked under a key; nothing where there is nothing, or it cannot be read."""
     found = _read().get(key)
     return {str(k): str(v) for k, v in found.items()} if isinstance(found, dict) else {}

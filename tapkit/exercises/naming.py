@@ -163,7 +163,7 @@ class WordAsked:
         except answer.ReadingError as error:
             return cannot_read(error)
         if not given:
-            return cannot_read(_("There is no word in {text}.", text=answer.quoted(text)))
+            return cannot_read(_("There is no word in {text}.", text=answer.typed_shown(text)))
         if given in {_key(s) for s in self.spellings}:
             return right()
         for wrong in self.mistakes:

@@ -15,7 +15,7 @@ from tapkit import door, tables, units
 from tapkit.exercises import answer
 from tapkit.exercises.tolerance import Tolerance, tolerance
 from tapkit.exercises.verdict import CLOSE, MISTAKE, WRONG, WRONG_KIND, Verdict, cannot_read, not_attempted, right
-from tapkit.messages import Sentence, _, marked, ngettext, of_table, said
+from tapkit.messages import Sentence, _, localized_number, ngettext, of_table, said
 
 APART = 2.0
 """A known mistake must lie this many tolerances from the right answer and from the other mistakes."""
@@ -94,7 +94,7 @@ class NumberAsked:
         leading = math.floor(math.log10(abs(shown))) if shown else 0
         number = f"{shown:.{min(max(digits, 3 - leading, 0), 6)}f}"
         number = number.rstrip("0").rstrip(".") if "." in number else number
-        return marked("0" if float(number) == 0 else number.replace("-", "−"))
+        return localized_number("0" if float(number) == 0 else number.replace("-", "−"))
 
     def text(self, value: float | None = None) -> str:
         """The right value or another in the unit asked, as one types it."""
@@ -114,7 +114,7 @@ class NumberAsked:
         if answer.is_empty(text):
             return not_attempted()
         try:
-            read = answer.read_number(text, self.kind)
+            read = answer.read_measurement(text, self.kind)
         except answer.ReadingError as error:
             return cannot_read(error)
         if (read.kind, self.kind) == ("percent", "times"):
@@ -140,7 +140,7 @@ class NumberAsked:
             )
         return _(
             "{typed} is a unit of {kind}. The question asks for {asked}, in {unit}.",
-            typed=answer.quoted(read.unit),
+            typed=answer.typed_shown(read.unit),
             kind=noun(read.kind),
             asked=noun(self.kind),
             unit=self.unit,

@@ -30,7 +30,7 @@ def look_in(*folders: Path) -> None:
     _also[:] = folders
 
 
-def folders() -> tuple[Path, ...]:
+def own_folders() -> tuple[Path, ...]:
     """Folders in which the files may lie: of the class, then beside the workbooks."""
     room, klass, shared = os.environ.get("TAPKIT_ROOM"), os.environ.get("TAPKIT_CLASS"), me.class_folder()
     found = [*_also, *([Path(room)] if room else []), *([Path(klass) / "room"] if klass else [])]
@@ -51,15 +51,15 @@ def _shared() -> list[Path]:
 def home() -> Path:
     """The folder a new question goes to: the one the class shares, where there is one alone and it may be written; else
     beside the workbooks."""
-    *shared, own = (one for one in folders() if one not in _also or one == folders()[-1])
+    *shared, own = (one for one in own_folders() if one not in _also or one == own_folders()[-1])
     if len(_shared()) > 1:
         shared = [one for one in shared if one not in _shared()]
     return next((f for f in shared if f.is_dir() and os.access(f, os.W_OK)), own)
 
 
-def own_questions(ours: Callable[[], Mapping[str, Exercise]]) -> OwnFound:
+def read_own_questions(ours: Callable[[], Mapping[str, Exercise]]) -> OwnFound:
     """All questions of one's own, and what is wrong in the files; `ours` gives the exercises a row may be like."""
-    stamps = tuple(s for folder in folders() for name in (PARTS, QUESTIONS) if (s := _stamp(folder / name)))
+    stamps = tuple(s for folder in own_folders() for name in (PARTS, QUESTIONS) if (s := _stamp(folder / name)))
     if not any(Path(path).name == QUESTIONS for path, *_rest in stamps):
         return OwnFound({}, ())
     return _read(stamps, ours)
@@ -114,7 +114,7 @@ def parts_of(table: Table) -> tuple[dict[str, PressPart], list[Sentence]]:
 def own_parts() -> dict[str, PressPart]:
     """Parts of one's own by name, of all files."""
     found: dict[str, PressPart] = {}
-    for folder in folders():
+    for folder in own_folders():
         if (folder / PARTS).is_file():
             found = parts_of(spreadsheet.read_sheet(spreadsheet.bytes_of(folder / PARTS)))[0] | found
     return found

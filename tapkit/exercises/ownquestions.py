@@ -83,14 +83,14 @@ def questions_of(table: Table, parts: Mapping[str, PressPart], ours: Mapping[str
 
 def _odd_heads(heads: Sequence[str]) -> Iterator[Sentence]:
     for head in filter(str.strip, heads):
-        if _known_head(head) not in HEADS and not re.fullmatch(r"(hint|mistake|says) \d+", quantities.folded(head)):
-            near = difflib.get_close_matches(quantities.folded(head), HEADS, 1, 0.6)
+        if _known_head(head) not in HEADS and not re.fullmatch(r"(hint|mistake|says) \d+", quantities.casefolded(head)):
+            near = difflib.get_close_matches(quantities.casefolded(head), HEADS, 1, 0.6)
             meant = near[0] if near else ", ".join(HEADS)
             yield _("line 1, column {head} is passed by; write {meant}", head=door.quoted(head), meant=meant)
 
 
 def _known_head(head: str) -> str:
-    return "set-up" if quantities.folded(head) in ("set up", "setup") else quantities.folded(head)
+    return "set-up" if quantities.casefolded(head) in ("set up", "setup") else quantities.casefolded(head)
 
 
 # --- one row ------------------------------------------------------------------------------------------
@@ -173,7 +173,7 @@ def own_name(text: str) -> str:
 
 
 def _kind(text: str) -> str:
-    wanted = quantities.folded(text) or "number"
+    wanted = quantities.casefolded(text) or "number"
     for kind in KINDS:
         if wanted in (kind, kind.removeprefix("from "), kind.replace("choose the", "choose")):
             return kind
@@ -300,7 +300,7 @@ def _option(row: _Row, text: Sentence | str, value: str, is_right: bool) -> Opti
     if is_right:
         return Option(text)
     for column in row.numbered("mistake"):
-        if quantities.folded(row[column]) in (quantities.folded(value), quantities.folded(str(text))):
+        if quantities.casefolded(row[column]) in (quantities.casefolded(value), quantities.casefolded(str(text))):
             says = row[column.replace("mistake", "says")]
             return Option(text, f"{row.name}-{column.split()[1]}", Sentence(_plain(says)))
     return Option(text, f"{row.name}-{own_name(value)}", _("This is not it. Compare the others again."))

@@ -10,7 +10,7 @@ from functools import cache
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank import exercise, exercises
+from tapkit.exercises.bank import exercise_named, exercises
 from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.lessons import FINAL
 from tapkit.exercises.naming import WordAsked
@@ -36,10 +36,10 @@ class Marked(NamedTuple):
     outdated: bool = False
 
 
-def mark(entry: Entry) -> Marked:
+def verdict_on(entry: Entry) -> Marked:
     """The verdict on an entry. Pure but for the bank it looks into."""
     try:
-        question = exercise(entry.exercise).variant(entry.seed).at_stage(entry.stage)
+        question = exercise_named(entry.exercise).variant(entry.seed).at_stage(entry.stage)
     except ValueError:
         return Marked(entry, None, True)
     if question.digest != entry.question:
@@ -133,7 +133,7 @@ class Progress:
 def progress(history: History, now: datetime | None = None) -> Progress:
     """What a history says at a moment (now)."""
     now = now or datetime.now(UTC)
-    marked = [mark(e) for e in history.entries if e.stage != BEGIN]
+    marked = [verdict_on(e) for e in history.entries if e.stage != BEGIN]
     known = [m for m in marked if not m.outdated]
     standings = _standings(known)
     recurring = _recurring(known)
@@ -152,7 +152,7 @@ def progress(history: History, now: datetime | None = None) -> Progress:
 
 def standing(history: History, one: Exercise) -> Standing:
     """How the learner of a history stands with one exercise."""
-    mine = [mark(e) for e in history.entries if e.exercise == one.name]
+    mine = [verdict_on(e) for e in history.entries if e.exercise == one.name]
     return _standing(one, _rounds([m for m in mine if not m.outdated]).get(one.name, []))
 
 

@@ -115,7 +115,9 @@ WORDS: dict[str, tuple[Sentence, dict[str, Sentence], Callable[[Operation], str]
 
 def word_quantity(name: str) -> str | None:
     """The key of what is said in words, by key or label; None where it is a number, or nothing."""
-    return next((k for k, (label, *_rest) in WORDS.items() if folded(name) in (folded(k), folded(str(label)))), None)
+    return next(
+        (k for k, (label, *_rest) in WORDS.items() if casefolded(name) in (casefolded(k), casefolded(str(label)))), None
+    )
 
 
 @lru_cache(maxsize=4096)
@@ -145,11 +147,11 @@ def _of_row(row: Parameter) -> Askable:
 
 def askable(name: str) -> Askable:
     """A quantity by its key, name or label; ValueError with the nearest ones."""
-    wanted = folded(name)
+    wanted = casefolded(name)
     for one in askables().values():
-        if wanted in (folded(one.key), folded(one.label), folded(str(of_table(one.label)))):
+        if wanted in (casefolded(one.key), casefolded(one.label), casefolded(str(of_table(one.label)))):
             return one
-    known = {folded(word): one.label for one in askables().values() for word in (one.key, one.label)}
+    known = {casefolded(word): one.label for one in askables().values() for word in (one.key, one.label)}
     near = list(dict.fromkeys(known[n] for n in difflib.get_close_matches(wanted, known, 4, 0.4)))
     if near:
         raise ValueError(
@@ -160,7 +162,7 @@ def askable(name: str) -> Askable:
     )
 
 
-def folded(name: str) -> str:
+def casefolded(name: str) -> str:
     """A name as it is compared: small letters, single spaces, no hyphens."""
     return " ".join(re.sub(r"[-_]", " ", name.lower()).split())
 

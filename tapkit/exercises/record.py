@@ -153,7 +153,7 @@ def read_line(text: str) -> Entry:
     return Entry(*(values[k] for k in _KEYS))
 
 
-def parse(data: bytes) -> History:
+def parse_record(data: bytes) -> History:
     """The history in the bytes of a record, whatever they are; pure, never raises for bad content."""
     if len(data) > MAX_BYTES:
         return History(
@@ -193,11 +193,11 @@ def default_path() -> Path:
     return folder / (f"answers-{name}.jsonl" if name else "my-answers.jsonl")
 
 
-def read(path: Path) -> History:
+def read_record(path: Path) -> History:
     """The history in a file; an empty one where there is none. Raises OSError where it cannot be read."""
     try:
         with open(path, "rb") as file:
-            return parse(file.read(MAX_BYTES + 1))
+            return parse_record(file.read(MAX_BYTES + 1))
     except FileNotFoundError:
         return History()
 
@@ -241,7 +241,7 @@ class Record:
     def history(self) -> History:
         """Everything answered so far: what is on the disk, and what waits to be written."""
         try:
-            found = read(self.path)
+            found = read_record(self.path)
         except OSError as error:
             found = History(damaged=(Damage(0, "", error.strerror or _("cannot be read")),))
         unsaved = tuple(

@@ -48,12 +48,12 @@ def _own(text: str) -> Tolerance:
     found = re.fullmatch(r"[±]?\s*(\d*[.,]?\d+)\s*(%?)", text)
     size = float(found[1].replace(",", ".")) if found else 0.0
     if not found or not size:
-        known = dict(name=text, names=listed(names()))
+        known = dict(name=text, names=listed(tolerance_names()))
         raise ValueError(_("there is no tolerance {name}; there are {names}, or write '5 %' or '0.1'", **known))
     relative, absolute = (size / 100, 0.0) if found[2] else (0.0, size)
     return Tolerance(text, relative, absolute, absolute, 3.0, "", CLOSE_SAYS)
 
 
-def names() -> list[str]:
+def tolerance_names() -> list[str]:
     """The names of all tolerances."""
     return [row["name"] for row in tables.rows("answer_tolerances")]

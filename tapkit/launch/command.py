@@ -32,7 +32,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Open the workbooks; ends when the server is stopped."""
     everything = workspace.originals()
     wanted = arguments.workbook or (workspace.FOR_INSTRUCTORS if arguments.instructor else None)
-    chosen = workspace.choose(tuple(n for n in everything if n.endswith(".ipynb")), wanted)
+    chosen = workspace.wanted_workbook(tuple(n for n in everything if n.endswith(".ipynb")), wanted)
     given = everything if arguments.instructor else workspace.for_learners(everything, chosen)
     folder, lock, notice = workspace.free_folder(arguments.folder)
     with lock:

@@ -122,7 +122,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Write the lesson as HTML, and as PDF where a browser is found; the same as slides."""
     given = workspace.originals()
-    name = workspace.choose(tuple(n for n in given if n.endswith(".ipynb")), arguments.lesson)
+    name = workspace.wanted_workbook(tuple(n for n in given if n.endswith(".ipynb")), arguments.lesson)
     out, stem = arguments.out.expanduser(), Path(name).stem
     print(_("Working through {lesson} …", lesson=stem), flush=True)
     notebook = worked_through(given[name])

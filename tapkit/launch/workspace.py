@@ -113,7 +113,7 @@ def _installed() -> dict[str, Path]:
     return {m[1]: Path(str(f.locate())).resolve() for m, f in pairs if m}
 
 
-def choose(workbooks: tuple[str, ...], wanted: str | None) -> str:
+def wanted_workbook(workbooks: tuple[str, ...], wanted: str | None) -> str:
     """The workbook that is meant: the first, or the only one whose name holds the given words or number.
 
     >>> choose(("03-the-load.ipynb", "04-chips.ipynb"), "load")
@@ -202,7 +202,7 @@ def anew(folder: Path, wanted: int | str, given: dict[str, Path] | None = None) 
     Raises ValueError where there is no such workbook or the folder cannot be written.
     """
     given = _given_here() if given is None else given
-    name = choose(tuple(n for n in given if n.endswith(".ipynb")), str(wanted))
+    name = wanted_workbook(tuple(n for n in given if n.endswith(".ipynb")), str(wanted))
     data, target, handed = given[name].read_bytes(), folder / name, _read_record(folder)
     try:
         beside = _keep_changed(folder, name, fingerprint(data, name), handed)

@@ -17,11 +17,11 @@ from typing import IO, Any
 
 from tapkit import tables
 
-Found = tuple[int, None, str, list[str]]
+ExtractedMessage = tuple[int, None, str, list[str]]
 """Line, no function, message, comments: what Babel wants."""
 
 
-def extract(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> Iterator[Found]:
+def extract(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> Iterator[ExtractedMessage]:
     """Babel's extractor for tapkit/tables: the words in the columns that the table `said` names."""
     columns = said_columns().get(Path(file.name).stem, ())
     lines = [(n, line) for n, line in enumerate(io.TextIOWrapper(file, "utf-8"), start=1) if not line.startswith("# ")]
@@ -49,10 +49,10 @@ def extract_bank(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any
             place = NAMED.get(call.func.id, len(call.args))
             for name in call.args[place : place + 1]:
                 if isinstance(name, ast.Constant) and isinstance(name.value, str):
-                    yield call.lineno, None, in_words(name.value), ["name of a known mistake"]
+                    yield call.lineno, None, mistake_words(name.value), ["name of a known mistake"]
 
 
-def in_words(name: str) -> str:
+def mistake_words(name: str) -> str:
     """The name of a mistake as words.
 
     >>> in_words("one-hand")

@@ -19,7 +19,7 @@ from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.expected import ExpectedTorque
 from tapkit.mechanics.torque import TorqueCurve
 from tapkit.mechanics.torsion import Section, torque_at_breakage, torsion
-from tapkit.mechanics.truetorsion import TrueTorsion, of_tap
+from tapkit.mechanics.truetorsion import TrueTorsion, true_torsion
 from tapkit.messages import Number, Sentence, _, rough_depth
 
 LOW_MARGIN = 2.0
@@ -110,7 +110,7 @@ def strength_range(tap: Tap) -> tuple[float, float]:
     """Least and most torque at breakage of a tap [N·m]: over the assumed stresses, and from the true outline to one of
     arcs."""
     shear = assumption("shear_at_breakage").value
-    low, high = breaking_ends(torsion(**measures(tap)), of_tap(tap), shear, 0.0)
+    low, high = breaking_ends(torsion(**measures(tap)), true_torsion(tap), shear, 0.0)
     return float(low), float(high)
 
 

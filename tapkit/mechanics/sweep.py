@@ -111,7 +111,7 @@ class Results(NamedTuple):
     margin_high: np.ndarray
 
 
-def solve(jobs: Jobs, exact: bool = False) -> Results:
+def solve_jobs(jobs: Jobs, exact: bool = False) -> Results:
     """Load, torque, flow and torsion of every job; jobs must be possible. Equal chamfers in equal holes are computed
     once, as equal sections are. `exact` as each alone, where many sections are else solved more roughly."""
     keys = [c for name, c in zip(Jobs._fields, jobs[:-1]) if name not in NOT_OF_TEETH]

@@ -172,7 +172,7 @@ def steady_thickness(tap: Tap) -> float:
     return tap.tooth_spacing * math.sin(math.radians(tap.chamfer_angle))
 
 
-def outline(x: np.ndarray, thread: Thread) -> np.ndarray:
+def tooth_outline(x: np.ndarray, thread: Thread) -> np.ndarray:
     """Radius of the V outline of a full tooth at x across the groove [mm]; ISO 68-1, crest flat P/8."""
     return _vee(x, thread.major / 2, thread.pitch)
 

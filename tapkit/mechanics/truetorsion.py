@@ -40,7 +40,7 @@ class TrueTorsion(NamedTuple):
     stress_per_torque: Any
 
 
-def of_tap(tap: Tap) -> TrueTorsion:
+def true_torsion(tap: Tap) -> TrueTorsion:
     """Torsion of a tap's outline behind what is ground back.
 
     >>> found = of_tap(Tap.make("M10", "straight", radial_rake=10))

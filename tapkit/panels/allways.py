@@ -13,7 +13,7 @@ from tapkit.mechanics.otherways import other_ways
 from tapkit.messages import Sentence, Span, _, length, listed, of_table, rough_depth, said
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.choice import job_from
+from tapkit.panels.choice import job_to_plan
 from tapkit.panels.markup import folded, paragraph, points, table, tag
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel
@@ -22,7 +22,7 @@ from tapkit.planning.allways import AllWays, Way, all_ways
 
 def model_from(v: SimpleNamespace) -> AllWays:
     """Every way for the hole the controls stand for."""
-    return all_ways(job_from(SimpleNamespace(**vars(v), quantity=20)))
+    return all_ways(job_to_plan(SimpleNamespace(**vars(v), quantity=20)))
 
 
 def draw(figure: Figure, model: AllWays, system: str) -> Pen:

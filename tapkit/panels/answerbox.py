@@ -18,7 +18,7 @@ from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import ChoiceAsked
 from tapkit.messages import _
-from tapkit.panels.answerkeys import AnswerBoxes, AnswerChoices, OfferedChoice, Standing
+from tapkit.panels.answerkeys import AnswerBoxes, AnswerChoices, AnswerState, OfferedChoice
 from tapkit.panels.markup import paragraph
 
 Enter = Callable[[], None]
@@ -144,7 +144,7 @@ class SettingAnswer:
             panel.set(**self._known(self._ask.preset), **self._ask.start)
             self.widget = ipywidgets.HTML(paragraph(_("Set the sliders of the panel above, then press Check.")))
 
-    def take(self, standing: Standing) -> None:
+    def take(self, standing: AnswerState) -> None:
         """Nothing: every move of a slider is a message of its own, in order."""
 
     def _known(self, values: Any) -> dict[str, Any]:

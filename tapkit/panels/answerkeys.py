@@ -11,7 +11,7 @@ import traitlets
 
 from tapkit.panels.script import script
 
-Standing = Mapping[str, Any]
+AnswerState = Mapping[str, Any]
 """What stands on the screen: `typed` texts by key, `chosen` places by key (−1 none), `number` of the question."""
 
 _ESM = script("answerbox.js")
@@ -31,7 +31,7 @@ class _Heard(anywidget.AnyWidget):
         self._enter = enter
         self.on_msg(lambda widget, content, buffers: self.hear(content))
 
-    def hear(self, content: Standing) -> None:
+    def hear(self, content: AnswerState) -> None:
         """Take what stands on the screen, and Enter where it was pressed."""
         with self.hold_sync():
             self.answers = list(content.get("from", self.answers))
@@ -39,7 +39,7 @@ class _Heard(anywidget.AnyWidget):
         if content.get("press"):
             self._enter()
 
-    def take(self, standing: Standing) -> None:
+    def take(self, standing: AnswerState) -> None:
         """Take what stands on the screen."""
         raise NotImplementedError
 
@@ -54,7 +54,7 @@ class AnswerBoxes(_Heard):
         boxes = [dict(key=k, label=label) for k, label in labels.items()]
         super().__init__(enter, kind="boxes", boxes=boxes, texts=dict.fromkeys(labels, ""), number=number)
 
-    def take(self, standing: Standing) -> None:
+    def take(self, standing: AnswerState) -> None:
         """Take what stands in the boxes."""
         typed = {k: str(v) for k, v in standing.get("typed", {}).items() if k in self.texts}
         self.texts = {**self.texts, **typed}
@@ -84,7 +84,7 @@ class AnswerChoices(_Heard):
         ]
         super().__init__(enter, kind="choices", groups=groups, chosen=dict.fromkeys(choices, -1), number=number)
 
-    def take(self, standing: Standing) -> None:
+    def take(self, standing: AnswerState) -> None:
         """Take what is chosen on the screen; nothing once locked."""
         if not self.locked:
             found = {k: v for k, v in standing.get("chosen", {}).items() if k in self.choices}
@@ -111,7 +111,7 @@ class AnswerKeys(anywidget.AnyWidget):
     shown = traitlets.List().tag(sync=True)
     number = traitlets.Int(0).tag(sync=True)
 
-    def __init__(self, take: Callable[[Standing], None]) -> None:
+    def __init__(self, take: Callable[[AnswerState], None]) -> None:
         super().__init__()
         self._take = take
         self._all: dict[str, AnswerKey] = {}
@@ -123,7 +123,7 @@ class AnswerKeys(anywidget.AnyWidget):
         self.tell()
         return self._all[key]
 
-    def hear(self, content: Standing) -> None:
+    def hear(self, content: AnswerState) -> None:
         """A key was pressed."""
         key = self._all.get(content.get("press", ""))
         if key and content.get("number") == self.number:

@@ -68,7 +68,7 @@ class Answers:
     @property
     def question(self) -> Question:
         """The question of the exercise and seed chosen."""
-        return bank.exercise(self._exercise.value).variant(self._seed.value)
+        return bank.exercise_named(self._exercise.value).variant(self._seed.value)
 
     def _show(self) -> None:
         self._body.value = answer_html(self.question)

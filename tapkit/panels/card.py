@@ -35,7 +35,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the page; ValueError for input that cannot be used."""
-    page, out = card(report.job_from(args), args.units), Path(args.out)
+    page, out = card(report.job_of_arguments(args), args.units), Path(args.out)
     try:
         out.write_text(page, encoding="utf-8")
     except OSError as error:

@@ -36,7 +36,7 @@ class Chosen(NamedTuple):
     wanted: Judged | None
 
 
-def job_from(v: SimpleNamespace) -> Job:
+def job_to_plan(v: SimpleNamespace) -> Job:
     """The job the controls stand for."""
     thread = Thread.parse(v.thread)
     drill = advised_drills(thread, v.percent, count=1, work=v.work)[0].drill.diameter
@@ -49,7 +49,7 @@ def job_from(v: SimpleNamespace) -> Job:
 
 def model_from(v: SimpleNamespace) -> Chosen:
     """The choice the controls stand for."""
-    job = job_from(v)
+    job = job_to_plan(v)
     wanted = None if v.form == NOTHING else asked_for(job, tap_from(vars(v), job.work))
     return Chosen(choose(job, own_taps(job.thread) if v.own else None), wanted)
 

@@ -23,7 +23,7 @@ from tapkit.exercises.record import BEGIN, Record
 from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels import quizlook
-from tapkit.panels.deck import own_seed
+from tapkit.panels.deck import given_seed
 from tapkit.panels.finaltest import SittingDeck, SittingQuiz
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import joined, paragraph, tag
@@ -92,7 +92,7 @@ class ClassTestPlace(Watcher):
     def __init__(self, record: Record | None = None, seed: int | None = None) -> None:
         super().__init__()
         self.record = own_record() if record is None else record
-        self.seed = own_seed() if seed is None else seed
+        self.seed = given_seed() if seed is None else seed
         self.seen = SeenTest(None, "over")
         self.quiz: TestQuiz | None = None
         self._body = ipywidgets.VBox()
@@ -126,7 +126,7 @@ class ClassTestPlace(Watcher):
 
     def begun(self, test: ClassTest) -> datetime | None:
         """When this learner began, None before; kept beside the record and in it, so that no one file undoes it."""
-        kept = locked.locked(_key(test)).get("begun", "")
+        kept = locked.unlocked(_key(test)).get("begun", "")
         history = self.record.history()
         times: list[datetime | None] = [classtest.local(e.time) for e in test.given(history, self.seed).values()]
         times += test.begins(history, self.seed)

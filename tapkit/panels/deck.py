@@ -20,7 +20,7 @@ STAGE_WORDS = {
 }
 
 
-def own_seed() -> int:
+def given_seed() -> int:
     """The learner's seed: TAPKIT_SEED where a class has set it, else 0."""
     text = os.environ.get("TAPKIT_SEED", "0")
     return int(text) if text.isdigit() and len(text) < 20 else 0

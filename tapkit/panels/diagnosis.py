@@ -50,7 +50,7 @@ class Case(NamedTuple):
     named: Sentence
 
 
-def job_from(v: SimpleNamespace) -> Operation:
+def sound_job(v: SimpleNamespace) -> Operation:
     """The sound job the controls stand for."""
     thread, work = Thread.parse(v.thread), Workpiece.parse(v.work)
     tap = candidate(thread, work, v.form, v.chamfer)
@@ -62,7 +62,7 @@ def job_from(v: SimpleNamespace) -> Operation:
 
 def model_from(v: SimpleNamespace) -> Case:
     """The case the controls stand for."""
-    job = job_from(v)
+    job = sound_job(v)
     found = Diagnosis(job, Seen(**{clue: getattr(v, KEYS[clue]) for clue in CLUES}))
     wanted = found.findings[0] if v.run == NEAREST else next(f for f in found.findings if f.name == v.run)
     return Case(found, wanted.run.operation or job, wanted.printed)
@@ -146,7 +146,7 @@ def spec() -> PanelSpec:
         title=_("What broke my tap?"),
         controls=controls(),
         model_from=model_from,
-        set_up=lambda model, v: job_from(v),
+        set_up=lambda model, v: sound_job(v),
         draw=draw,
         update=update,
         describe=describe,

@@ -23,7 +23,7 @@ from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel
 from tapkit.parameters import job_from
-from tapkit.planning.classes import class_names
+from tapkit.planning.classes import classes_of
 from tapkit.planning.drill import (
     EXAMPLE,
     OVER,
@@ -48,7 +48,7 @@ SETS = (
     (_("fraction, number and letter"), "inch"),
     (_("all sets"), "all"),
 )
-CLASSES = ((_("usual: 6H or 2B"), ""), *((n, n) for n in (*class_names("metric"), *class_names("unified"))))
+CLASSES = ((_("usual: 6H or 2B"), ""), *((n, n) for n in (*classes_of("metric"), *classes_of("unified"))))
 IN_SETS = {"": (), "inch": ("fraction", "number", "letter"), "all": (_("metric"), "fraction", "number", "letter")}
 
 

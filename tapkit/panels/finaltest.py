@@ -13,14 +13,14 @@ from tapkit.classroom.classargs import known
 from tapkit.classroom.evidence import Book
 from tapkit.classroom.folder import ClassFolder
 from tapkit.classroom.roster import read_roster
-from tapkit.exercises import finaltest, me, page
+from tapkit.exercises import finaltest, lessonpage, me
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.record import Record
 from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, ngettext, said
-from tapkit.panels.deck import own_seed
+from tapkit.panels.deck import given_seed
 from tapkit.panels.markup import paragraph
-from tapkit.panels.mypage import in_view, kept, keys
+from tapkit.panels.mypage import button_row, in_view, saved_page
 from tapkit.panels.panel import VIEW, button
 from tapkit.panels.quiz import Quiz, own_record
 
@@ -96,10 +96,10 @@ class FinalTest:
 
     def __init__(self, record: Record | None = None, seed: int | None = None) -> None:
         self.record = own_record() if record is None else record
-        self.seed = own_seed() if seed is None else seed
+        self.seed = given_seed() if seed is None else seed
         self._body, self.page_shown, self.said = ipywidgets.VBox(), ipywidgets.HTML(), ipywidgets.HTML()
         tip = _("Write {file} beside the workbooks", file=FILE)
-        self.keys = keys(
+        self.keys = button_row(
             button(_("Save the record for printing"), tip, self.save),
             button(_("Take the test again, with other numbers"), _("Five new questions"), self.begin),
         )
@@ -131,13 +131,13 @@ class FinalTest:
         """Show what was done."""
         self.quiz = None
         self.said.value = ""
-        self.page_shown.value = page.record(self.done[-1], name=me.name())
+        self.page_shown.value = lessonpage.record(self.done[-1], name=me.name())
         self._body.children = (self.keys, self.said, self.page_shown)
 
     def save(self) -> None:
         """Keep the record as a file that any browser prints."""
-        whole = page.record(self.done[-1], name=me.name(), whole=True)
-        self.said.value = kept(self.record.path.parent / FILE, whole)
+        whole = lessonpage.record(self.done[-1], name=me.name(), whole=True)
+        self.said.value = saved_page(self.record.path.parent / FILE, whole)
 
     def _ipython_display_(self) -> None:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
@@ -157,7 +157,7 @@ class CheckTest:
         self.said.add_class("tapkit-told")
         self.box.observe(lambda change: self.check(), "value")
         now = button(_("Check"), _("Compute the sign again"), self.check)
-        self.widget = in_view(self.box, keys(now), self.said, still="tapkit-check-still")
+        self.widget = in_view(self.box, button_row(now), self.said, still="tapkit-check-still")
 
     def check(self) -> None:
         """Compute the sign again, and say what the line says."""

@@ -71,7 +71,7 @@ class FiveChoices:
         self.said.add_class("tapkit-told")
         self.widget = self._lay_out()
         self._kept_as = f"five choices {press} {machine}"
-        self._take_up(locked.locked(self._kept_as))
+        self._take_up(locked.unlocked(self._kept_as))
 
     def choose(self, part: str, form: str, chamfer: str) -> None:
         """Choose flutes and chamfer for a part."""

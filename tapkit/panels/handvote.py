@@ -62,7 +62,7 @@ def _read(line: str) -> Iterator[tuple[str, int]]:
         yield found[1], int(found[2])
 
 
-def by_hand(question: Question, votes: Sequence[tuple[str, int]], learners: Sequence[str]) -> Spread:
+def spread_of_hands(question: Question, votes: Sequence[tuple[str, int]], learners: Sequence[str]) -> Spread:
     """The spread of a vote. Nobody's name stands on a hand; of the class, as many are missing as hands are."""
     hands = [answer for answer, count in votes for _hand in range(count)]
     names = [f"hand {number}" for number in range(len(hands))]

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from matplotlib.figure import Figure
 
 from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut, update_holeview
-from tapkit.drawing.torquechart import draw_torquechart, margin_of, torque_at, update_torquechart
+from tapkit.drawing.torquechart import draw_torquechart, margin_of, torque_to_expect, update_torquechart
 from tapkit.messages import _, angle, text
 from tapkit.operation import Operation
 from tapkit.panels import common
@@ -52,7 +52,7 @@ def update(artists: tuple[Any, Any], now: OnTheWay) -> None:
 def describe(now: OnTheWay, system: str) -> str:
     """Where the tap is, and what it needs there."""
     needs = _("Torque to expect: {told}.", told=now.job.expected_torque.told())
-    ends = torque_at(now.job, now.depth), margin_of(now.job.breakage)
+    ends = torque_to_expect(now.job, now.depth), margin_of(now.job.breakage)
     return text(describe_holeview(now.job, now.depth, system=system), needs, *ends).said(system)
 
 

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from matplotlib.figure import Figure
 
 from tapkit.drawing.chamferfits import draw_chamferfits, update_chamferfits
-from tapkit.drawing.holeplan import describe_holeplan, draw_holeplan, update_holeplan
+from tapkit.drawing.holeplanview import describe_holeplan, draw_holeplan, update_holeplan
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, _, said

@@ -8,13 +8,13 @@ import ipywidgets
 from IPython.display import HTML, display
 
 from tapkit.classroom.handingin import file_name, hand_in
-from tapkit.exercises import me, page
+from tapkit.exercises import lessonpage, me
 from tapkit.exercises.finaltest import Sitting, finished
 from tapkit.exercises.lessons import Lesson, lesson
 from tapkit.exercises.progress import Progress, progress
 from tapkit.exercises.record import Record
 from tapkit.messages import _, said
-from tapkit.panels.deck import own_seed
+from tapkit.panels.deck import given_seed
 from tapkit.panels.desk.files import DeskFile, DeskFiles
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph
@@ -26,7 +26,7 @@ FILE = "my-page.html"
 STILL = _("Your page is on the screen only, as it changes with every answer. There it can be saved for printing.")
 
 
-def kept(place: Path, page: str) -> str:
+def saved_page(place: Path, page: str) -> str:
     """Write a page into a file that any browser prints; says where it lies, or why not."""
     try:
         place.write_text(page, encoding="utf-8")
@@ -43,7 +43,7 @@ def in_view(*parts: ipywidgets.Widget, still: str) -> ipywidgets.VBox:
     return ipywidgets.VBox([hidden, *parts, InPage()])
 
 
-def keys(*buttons: ipywidgets.Button) -> ipywidgets.Box:
+def button_row(*buttons: ipywidgets.Button) -> ipywidgets.Box:
     """Buttons in a row."""
     for one in buttons:
         one.layout.width = "auto"
@@ -62,7 +62,9 @@ class MyPage:
         keep = button(_("Save for printing"), _("Write {file} beside the workbooks", file=FILE), self.save)
         give = button(_("Hand in"), _("Hand your answers in to your instructor"), self.hand_in)
         self._file = DeskFiles(lambda error: self._tell(str(error)))
-        self.widget = in_view(keys(fresh, keep, give, self._file), self.said, self.page_shown, still="tapkit-my-still")
+        self.widget = in_view(
+            button_row(fresh, keep, give, self._file), self.said, self.page_shown, still="tapkit-my-still"
+        )
         self.refresh()
 
     @property
@@ -73,16 +75,16 @@ class MyPage:
     @property
     def tests(self) -> tuple[Sitting, ...]:
         """The final tests that are finished."""
-        return finished(self.record.history(), own_seed())
+        return finished(self.record.history(), given_seed())
 
     def refresh(self) -> None:
         """Count again."""
-        self.page_shown.value = page.fragment(self.progress, name=me.name(), tests=self.tests)
+        self.page_shown.value = lessonpage.fragment(self.progress, name=me.name(), tests=self.tests)
 
     def save(self) -> None:
         """Write the page as a file that any browser prints; says where it lies."""
-        whole = page.document(self.progress, name=me.name(), tests=self.tests)
-        self.said.value = kept(self.record.path.parent / FILE, whole)
+        whole = lessonpage.document(self.progress, name=me.name(), tests=self.tests)
+        self.said.value = saved_page(self.record.path.parent / FILE, whole)
 
     def hand_in(self) -> Path | None:
         """Put a copy of the answers into the class folder, or offer it as a file; says what to do."""
@@ -123,15 +125,15 @@ class Summary:
         file = f"summary-{one.file}.html"
         self._place = self.record.path.parent / file
         keep = button(_("Save this page for printing"), _("Write {file} beside the workbooks", file=file), self.save)
-        self.widget = in_view(keys(keep), self.said, still="tapkit-nothing")
+        self.widget = in_view(button_row(keep), self.said, still="tapkit-nothing")
 
     def save(self) -> None:
         """Write the page as a file that any browser prints; says where it lies."""
-        self.said.value = kept(self._place, page.summary(self.lesson, whole=True))
+        self.said.value = saved_page(self._place, lessonpage.lesson_page(self.lesson, whole=True))
 
     def _ipython_display_(self) -> None:
         title = said(_("The lesson on one page"))
-        told = page.summary(self.lesson)
+        told = lessonpage.lesson_page(self.lesson)
         display(HTML(f"{CSS}<details class='tk-text'><summary>{title}</summary>{told}</details>"))
         view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         display({VIEW: view, "text/plain": title}, raw=True)

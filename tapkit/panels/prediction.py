@@ -100,21 +100,21 @@ class Prediction:
 
     def take_up(self, name: str) -> None:
         """Be kept under a name, and locked at once where something is kept there."""
-        self._kept_as, kept = name, locked.locked(name)
+        self._kept_as, kept = name, locked.unlocked(name)
         if kept.get("way") in WAYS and kept.get("reason") in REASONS:
             self.pick(kept["way"], kept["reason"])
             self._close()
 
     def tell(self, flow: ChipFlow) -> None:
         """Say under the answers how they compare with a chip flow."""
-        self.verdict.value = verdict(self.way, self.reason, flow)
+        self.verdict.value = prediction_verdict(self.way, self.reason, flow)
 
     def _close(self) -> None:
         self.is_locked = self.answers.locked = self._lock.disabled = True
         self.on_lock()
 
 
-def verdict(way: str | None, reason: str | None, flow: ChipFlow) -> str:
+def prediction_verdict(way: str | None, reason: str | None, flow: ChipFlow) -> str:
     """How a prediction compares with the computed way, as HTML."""
     is_right, why = way == flow.direction, right_reason(flow)
     told = _("As you said: {way}.", way=IN_WORDS[flow.direction])

@@ -139,9 +139,9 @@ class QuestionMaker:
         varies, compare = values.get("varies") or "chamfer", values.get("compare") or "chamfer"
         kind, asked = values.get("kind") or "number", values.get("asked") or "chamfer_length"
         self.form.suggested = {
-            "values": values_of(find(varies), job, system),
-            "compared": values_of(find(compare), job, system),
-            "values 2": values_of(find(values["varies 2"]), job, system) if values.get("varies 2") else "",
+            "values": trial_values(find(varies), job, system),
+            "compared": trial_values(find(compare), job, system),
+            "values 2": trial_values(find(values["varies 2"]), job, system) if values.get("varies 2") else "",
             "text": _sentence(kind, asked, values.get("words") or "chip_direction"),
         }
 
@@ -218,7 +218,7 @@ def _sentence(kind: str, asked: str, word: str) -> str:
                   kind=KIND_WORDS[kind], asked=label))  # fmt: skip
 
 
-def values_of(one: Parameter, job: Operation, system: str) -> str:
+def trial_values(one: Parameter, job: Operation, system: str) -> str:
     """Four values of a control that are worth trying for a job, as one writes them.
 
     >>> from tapkit import setupline

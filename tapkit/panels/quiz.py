@@ -32,7 +32,7 @@ from tapkit.panels import quizlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.controls import Controls
-from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, own_seed
+from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, given_seed
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph, tag
 from tapkit.panels.panel import VIEW
@@ -242,7 +242,9 @@ def quiz(name: str, *, seed: int | None = None, panel: Any = None, record: Recor
 
     `panel` is a panel of the workbook whose sliders answer a "set the sliders" question.
     """
-    return Quiz(VariantDeck(bank.exercise(name), own_seed() if seed is None else seed), record=record, panel=panel)
+    return Quiz(
+        VariantDeck(bank.exercise_named(name), given_seed() if seed is None else seed), record=record, panel=panel
+    )
 
 
 def faded(name: str, *, blanks: int = 1, seed: int | None = None, record: Record | None = None) -> Quiz:
@@ -252,7 +254,7 @@ def faded(name: str, *, blanks: int = 1, seed: int | None = None, record: Record
     """
     if blanks not in (1, 2):
         raise ValueError(_("{count} blanks cannot be asked; 1 or 2 work", count=blanks))
-    deck = VariantDeck(bank.exercise(name), own_seed() + blanks if seed is None else seed, f"faded-{blanks}")
+    deck = VariantDeck(bank.exercise_named(name), given_seed() + blanks if seed is None else seed, f"faded-{blanks}")
     return Quiz(deck, record=record)
 
 
@@ -278,7 +280,7 @@ class Worked:
 
 def worked(name: str, *, seed: int | None = None) -> Worked:
     """One question of an exercise with its whole solution; never the one that `quiz` and `faded` begin with."""
-    return Worked(bank.exercise(name).variant((own_seed() if seed is None else seed) - 1))
+    return Worked(bank.exercise_named(name).variant((given_seed() if seed is None else seed) - 1))
 
 
 def exercises(
@@ -315,17 +317,17 @@ class ExerciseSet:
         self.widget = self.quiz.widget
 
     def _choose(self) -> None:
-        self.quiz.use(self._deck(bank.exercise(self.pick.values.exercise)))
+        self.quiz.use(self._deck(bank.exercise_named(self.pick.values.exercise)))
         self.pick.tell()
 
     def _deck(self, exercise: Any) -> VariantDeck:
         """Begins behind what the prediction and the faded examples of the same workbook ask."""
-        return VariantDeck(exercise, own_seed() + LATER)
+        return VariantDeck(exercise, given_seed() + LATER)
 
     def _ipython_display_(self) -> None:
         self.quiz._ipython_display_()
         if "TAPKIT_PRINTED" in os.environ:
-            display(HTML(printed([one.name for one in self.chosen[1:]], own_seed() + LATER)))
+            display(HTML(printed([one.name for one in self.chosen[1:]], given_seed() + LATER)))
             return
         others = "; ".join(one.title for one in self.chosen[1:])
         if others:
@@ -335,7 +337,7 @@ class ExerciseSet:
                 len(self.chosen) - 1,
                 titles=others,
             )
-            names, seed = " ".join(one.name for one in self.chosen[1:]), own_seed() + LATER
+            names, seed = " ".join(one.name for one in self.chosen[1:]), given_seed() + LATER
             display(HTML(tag("p", told, class_=self.quiz._mark, data_exercises=names, data_seed=seed)))
 
 
@@ -344,7 +346,7 @@ def printed(names: Sequence[str], seed: int) -> str:
     found = []
     for name in names:
         with contextlib.suppress(ValueError):
-            deck = VariantDeck(bank.exercise(name), seed)
+            deck = VariantDeck(bank.exercise_named(name), seed)
             found.append(look.still_html(deck.at(0), deck.head(0), ""))
     return "".join(found)
 
@@ -361,7 +363,7 @@ def practice(
     """A mixed session by topic, level or lesson; what the learner's record asks for comes first."""
     record = own_record() if record is None else record
     history = record.history()
-    start = own_seed() + len(history.entries) if seed is None else seed
+    start = given_seed() + len(history.entries) if seed is None else seed
     deck = SessionDeck.make(
         topic=topic, level=level, lesson=lesson, length=length, seed=start, progress=progress_of(history)
     )

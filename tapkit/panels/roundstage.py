@@ -11,14 +11,14 @@ from typing import Any
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from tapkit.drawing.photo import let_go
+from tapkit.drawing.photo import release
 from tapkit.operation import Operation
 from tapkit.panels.card import round_page
 from tapkit.panels.inround import TapInRound
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back
 
-Told = Callable[[Any, str], dict[str, Any]]
+Shown = Callable[[Any, str], dict[str, Any]]
 """`told(model, system)` → `tap`, its `title`, and what else `TapInRound.show` takes."""
 
 
@@ -26,7 +26,9 @@ class RoundStage:
     """What `Stage` is to a matplotlib figure. `widget` shows the tap, `pictures` counts what was shown; `more` of what
     the widget begins with."""
 
-    def __init__(self, told: Told, draw: Callable[[Figure, Any, str], Any], size: tuple[int, int], **more: Any) -> None:
+    def __init__(
+        self, told: Shown, draw: Callable[[Figure, Any, str], Any], size: tuple[int, int], **more: Any
+    ) -> None:
         self._told, self._draw, self.size = told, draw, size
         self.widget = TapInRound(ratio=size[0] / size[1], **more)
         self.widget.observe(lambda change: self._put_still(), "wants_still")
@@ -75,7 +77,7 @@ def photographed(draw: Callable[[Figure, Any, str], Any], model: Any, system: st
     FigureCanvasAgg(figure)
     draw(figure, model, system)
     figure.savefig(file, dpi=DPI * SHARP, format="jpeg", pil_kwargs={"quality": 88})
-    let_go()
+    release()
     return file.getvalue()
 
 
@@ -87,7 +89,7 @@ def film_told(job: Operation) -> dict[str, Any]:
 class RoundPanel(Panel):
     """A panel whose picture is the tap in the round."""
 
-    def __init__(self, spec: PanelSpec, told: Told, **start: Any) -> None:
+    def __init__(self, spec: PanelSpec, told: Shown, **start: Any) -> None:
         self._told = told
         super().__init__(spec, **start)
 

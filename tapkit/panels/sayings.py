@@ -17,7 +17,7 @@ from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.sayings import Sayings
-from tapkit.sayings import sayings as settle
+from tapkit.sayings import weigh_sayings as settle
 
 
 def model_from(v: SimpleNamespace) -> Sayings:

@@ -11,8 +11,8 @@ from typing import Any
 import ipywidgets
 from matplotlib.figure import Figure
 
-from tapkit.drawing.holeplan import draw_holeplan, update_holeplan
-from tapkit.drawing.setupcard import setup_card as card_page
+from tapkit.drawing.holeplanview import draw_holeplan, update_holeplan
+from tapkit.drawing.setupcard import setup_card_page as card_page
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, said
 from tapkit.panels import common

@@ -20,7 +20,7 @@ from tapkit.classroom.classargs import ROSTER
 from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
 from tapkit.classroom.schoolclass import last_used
-from tapkit.classroom.spread import spread
+from tapkit.classroom.spread import spread_of_replies
 from tapkit.exercises import bank, me
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import OrderAsked
@@ -29,8 +29,8 @@ from tapkit.panels import roomlook as look
 from tapkit.panels.answerbox import answer_for
 from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.classfolder import AskFolder
-from tapkit.panels.desk.look import offer
-from tapkit.panels.handvote import HandVote, by_hand
+from tapkit.panels.desk.widgets import offer
+from tapkit.panels.handvote import HandVote, spread_of_hands
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph
 from tapkit.panels.panel import VIEW, switch
@@ -223,7 +223,7 @@ class Tally(Watcher):
         find: Callable[[], OwnRoom] | None = None,
     ) -> None:
         super().__init__()
-        self.where, self._find, self.asked = OwnRoom(room, names, by_hand=False), find, None
+        self.where, self._find, self.asked = OwnRoom(room, names, spread_of_hands=False), find, None
         self.with_names = False
         self._hands_for: tuple[int, bool] | None = None
         self.hands = HandVote(self._count)
@@ -293,7 +293,11 @@ class Tally(Watcher):
         if is_by_hand and fresh:
             self.hands.ask(question)
         self._hands_for = (self.asked.number, is_by_hand)
-        found = by_hand(question, self.hands.votes, learners) if is_by_hand else spread(question, replies, learners)
+        found = (
+            spread_of_hands(question, self.hands.votes, learners)
+            if is_by_hand
+            else spread_of_replies(question, replies, learners)
+        )
         named = {one: self.names.get(one, one) for one in learners} if self.with_names else None
         odd = ngettext("{count} answer could not be used.", "{count} answers could not be used.", len(trouble))
         self.body.value = look.tally_html(question, self.asked, found, named) + (paragraph(odd) if trouble else "")
@@ -382,7 +386,7 @@ class TallyPlace(Watcher):
 
     def read(self) -> tuple[Asked | None, str | None]:
         asked = self.room.current()
-        if asked and self.lesson is not None and bank.exercise(asked.exercise).lesson != self.lesson:
+        if asked and self.lesson is not None and bank.exercise_named(asked.exercise).lesson != self.lesson:
             asked = None
         reply = self.room.reply_of(self.learner, asked.number) if asked and ID.fullmatch(self.learner) else None
         return asked, reply.text if reply else None
@@ -426,7 +430,7 @@ class TallyPlace(Watcher):
 
 
 def _question(asked: Asked) -> Question:
-    return bank.exercise(asked.exercise).variant(asked.seed).at_stage(asked.stage)
+    return bank.exercise_named(asked.exercise).variant(asked.seed).at_stage(asked.stage)
 
 
 def _box(parts: list[Any]) -> ipywidgets.VBox:

@@ -67,7 +67,7 @@ class Example(NamedTuple):
 
 
 @cache
-def example() -> Example:
+def photographed_example() -> Example:
     """The example's tap, photographed by our own renderer, and the marks as they should stand."""
     tap = setupline.parse(EXAMPLE).tap
     side = facing(tap, SIDE)
@@ -221,7 +221,7 @@ class PhotoStage:
     """What `Stage` is to a matplotlib figure: shows the measured tap over the picture."""
 
     def __init__(self) -> None:
-        found, keys = example(), {"side": tapphoto.SIDE, "point": tapphoto.POINT}
+        found, keys = photographed_example(), {"side": tapphoto.SIDE, "point": tapphoto.POINT}
         spec = {
             view: [
                 dict(label=said(text), keys=keys[view][name], colour=colour, dash=dash, loose=name == "rim")
@@ -254,7 +254,7 @@ class PhotoStage:
 
     def start_again(self) -> None:
         """The example with its marks."""
-        self.widget.marks = example().marks
+        self.widget.marks = photographed_example().marks
         self.widget.fresh += 1
 
     def sharpen(self) -> None:
@@ -304,7 +304,7 @@ class PhotoPanel(TablePanel):
         plain = ({key: one.value for key, one in group.items()} for group in (side, point))
         tap = tapphoto.tap_of(thread, v.form, *plain)
         bore = {"hole": max(thread.major - thread.pitch, tap.point_diameter + 0.05), "depth": 1.5 * thread.major}
-        return Found(side, point, tap, job_from(tap_values(tap) | bore))
+        return Found(side, point, tap, job_from(values_of_tap(tap) | bore))
 
     def put_in_drawer(self) -> Sentence:
         """Put the measured tap into the drawer under the name in the box; ValueError in a sentence where it cannot."""
@@ -313,7 +313,7 @@ class PhotoPanel(TablePanel):
             raise ValueError(_("the tap has no name yet; write one into the box, such as A7"))
         if self.model is None or self.problem:
             raise ValueError(_("there is no tap to put away until the marks make one"))
-        values = tap_values(self.model.tap)
+        values = values_of_tap(self.model.tap)
         columns = {"chamfer": "chamfer", "flutes": "flutes", "radial_rake": "radial rake", "axial_rake": "axial rake"}
         cells = {head: f"{values[key]:g}" for key, head in columns.items()}
         cells |= {key.replace("_", " "): f"{values[key]:g} mm" for key in ("core", "point_diameter")}
@@ -355,7 +355,7 @@ class PhotoPanel(TablePanel):
         self._put.value = f"<p>{said(told, self.system)}</p>"
 
 
-def tap_values(tap: Tap) -> dict[str, Any]:
+def values_of_tap(tap: Tap) -> dict[str, Any]:
     """A tap by the keys of the table `parameters`."""
     keys = ("flutes", "radial_rake", "axial_rake", "core", "point_diameter")
     found = {key: getattr(tap, {"core": "core_diameter"}.get(key, key)) for key in keys}

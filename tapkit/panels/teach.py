@@ -127,7 +127,7 @@ def _live_words(turn: Turn) -> Any:
 
 
 def _title(exercise: str) -> str:
-    return bank.exercise(exercise).title
+    return bank.exercise_named(exercise).title
 
 
 def _board(lesson: int) -> str:
@@ -240,7 +240,7 @@ class Teach:
         if isinstance(made, Tally):
             made.pick.value = name
             return made
-        question = bank.exercise(name).variant(1)
+        question = bank.exercise_named(name).variant(1)
         parts = (
             quizlook.question_html(question, question.exercise.title),
             quizlook.sketch_html(question.sketch),

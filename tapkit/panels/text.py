@@ -93,7 +93,7 @@ def glossary() -> None:
     rows = tables.rows("glossary")
     body = [_term(row) for row in rows]
     names = dict.fromkeys(row["picture"] for row in rows if row["picture"])
-    pictures = joined(tag("h5", _plates().find(n).title, id=f"picture-{n}") + plate_html(n) for n in names)
+    pictures = joined(tag("h5", _plates().plate_named(n).title, id=f"picture-{n}") + plate_html(n) for n in names)
     head = [_("Term"), _("Meaning"), _("Words"), _("Picture"), _("Source")]
     show_html(_table(head, body, _("Glossary")) + pictures)
 

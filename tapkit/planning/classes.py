@@ -19,7 +19,7 @@ class MinorLimits(NamedTuple):
     source: str
 
 
-def class_names(system: str) -> tuple[str, ...]:
+def classes_of(system: str) -> tuple[str, ...]:
     """The classes known for a system of threads.
 
     >>> class_names("unified")
@@ -62,7 +62,7 @@ def minor_limits(thread: Thread, name: str = "") -> MinorLimits:
     wanted = name or thread.tolerance
     row = next((r for r in tables.rows("minor_classes") if r["class"] == wanted), None)
     if row is None or row["system"] != thread.system:
-        known = ", ".join(class_names(thread.system))
+        known = ", ".join(classes_of(thread.system))
         told = dict(wanted=repr(wanted), thread=thread.designation, known=known)
         raise ValueError(_("class {wanted} does not go with {thread}; there are {known}", **told))
     usual = thread.limits

@@ -162,11 +162,11 @@ class Diagnosis:
         return _in_words(self)
 
 
-Signs = dict[str, frozenset[str]]
+Symptoms = dict[str, frozenset[str]]
 """What a cause would show for each clue; an empty set says nothing."""
 
 
-def _signs(row: dict[str, str], run: FaultRun) -> Signs:
+def _signs(row: dict[str, str], run: FaultRun) -> Symptoms:
     """What a cause would show for each clue: what the model says where it speaks, else the table."""
     out = {c: frozenset(row[c].split("|")) if row[c] else frozenset() for c in CLUES}
     for clue in ("teeth", "where", "chips"):
@@ -174,7 +174,7 @@ def _signs(row: dict[str, str], run: FaultRun) -> Signs:
     return out
 
 
-def _signs_of(finding: Finding) -> Signs:
+def _signs_of(finding: Finding) -> Symptoms:
     """The same for a finding; a pair shows what either of its causes shows."""
     rows = {r["name"]: r for r in tables.rows("causes")}
     each = [_signs(rows[name], finding.run) for name in finding.name.split("+")]

@@ -45,7 +45,7 @@ class FaultRun(NamedTuple):
 
 
 @cache
-def limit(name: str) -> float:
+def diagnosis_limit(name: str) -> float:
     """One number of the table `diagnosis_limits`."""
     return next(float(r["value"]) for r in tables.rows("diagnosis_limits") if r["name"] == name)
 
@@ -205,9 +205,9 @@ def _could_chip(faulty: Operation, sound: Operation) -> tuple[str, Sentence]:
     tooth = int(np.argmax(pull)) + 1
     told = _("the hardest tooth, number {tooth}, bears {ratio} times what the hardest bears on a sound tap",
              tooth=tooth, ratio=Number(ratio, decimals=2))  # fmt: skip
-    if ratio >= limit("overload"):
+    if ratio >= diagnosis_limit("overload"):
         return YES, told
-    return (PERHAPS if ratio >= limit("strained") else ALONE), told
+    return (PERHAPS if ratio >= diagnosis_limit("strained") else ALONE), told
 
 
 def _could_wear(faulty: Operation, sound: Operation) -> tuple[str, Sentence]:
@@ -215,9 +215,9 @@ def _could_wear(faulty: Operation, sound: Operation) -> tuple[str, Sentence]:
     ratio = friction * float(faulty.tooth_duty.work.max(initial=0) / sound.tooth_duty.work.max(initial=1e-9))
     told = _("the hardest-worked tooth works {ratio} times as hard in each hole as on a sound tap",
              ratio=Number(ratio, decimals=2))  # fmt: skip
-    if ratio >= limit("hard_worked"):
+    if ratio >= diagnosis_limit("hard_worked"):
         return YES, told
-    return (PERHAPS if ratio >= (1 + limit("hard_worked")) / 2 else ALONE), told
+    return (PERHAPS if ratio >= (1 + diagnosis_limit("hard_worked")) / 2 else ALONE), told
 
 
 def _could_spoil(faulty: Operation, name: str) -> tuple[str, Sentence]:
@@ -226,7 +226,7 @@ def _could_spoil(faulty: Operation, name: str) -> tuple[str, Sentence]:
         share = faulty.faults.runout / (limits.pitch_max - limits.pitch_min)
         told = _("the pitch diameter grows by {share} % of its tolerance if tap and hole stay put",
                  share=Number(100 * share, decimals=0))  # fmt: skip
-        return (YES if share >= 1 else PERHAPS if share >= limit("much_tolerance") else ALONE), told
+        return (YES if share >= 1 else PERHAPS if share >= diagnosis_limit("much_tolerance") else ALONE), told
     told = _("how rough or wide the thread becomes is not computed")
     return (PERHAPS if name in ("dull", "dry", "small hole") else UNKNOWN), told
 
@@ -327,7 +327,7 @@ def _rubbed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
         told = _("{share} % of the teeth take chips under {thin}, but {metal} does not harden much where it is rubbed",
                  **said)  # fmt: skip
         return FaultRun(ALONE, told, None, job)
-    could = PERHAPS if share >= limit("rubbing_share") or broke == "worn" else ALONE
+    could = PERHAPS if share >= diagnosis_limit("rubbing_share") or broke == "worn" else ALONE
     told = _("{share} % of the teeth take chips under {thin}, and {metal} hardens where it is rubbed", **said)
     return FaultRun(could, told, None, job)
 
@@ -341,7 +341,7 @@ def _wrong_feed(row: dict[str, str], job: Operation, broke: str) -> FaultRun:
         allowed=Number(allowed, 2),
     )  # fmt: skip
     if broke == "thread":
-        could = YES if error.share >= 1 else PERHAPS if error.share >= limit("much_tolerance") else ALONE
+        could = YES if error.share >= 1 else PERHAPS if error.share >= diagnosis_limit("much_tolerance") else ALONE
         told = _("{off} % off the lead over {depth} spends {share} % of the pitch diameter's tolerance; {allowed} % "
                  "would spend all of it", **said)  # fmt: skip
         return FaultRun(could, told, allowed, job)

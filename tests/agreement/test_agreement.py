@@ -6,8 +6,8 @@ import re
 import pytest
 
 from tapkit import tables
-from tapkit.agreement import library, page, text
-from tapkit.agreement.figures import FIGURES, numbers
+from tapkit.agreement import agreementtext, library, page
+from tapkit.agreement.figures import FIGURES, numbers_in
 from tapkit.agreement.row import (
     GROUPS,
     JUDGES,
@@ -21,7 +21,7 @@ from tapkit.agreement.row import (
     judge_words,
     worst,
 )
-from tapkit.agreement.torque import Count, Range
+from tapkit.agreement.torquefigures import Count, Range
 from tapkit.cli import main
 
 
@@ -126,8 +126,8 @@ def test_every_published_row_of_torque_stands_in_the_table(rows):
 
 
 def test_kinds_are_counted_apart(rows):
-    told = text.summary(rows)
-    for kind, verb in text.KIND_VERBS.items():
+    told = agreementtext.grades_summary(rows)
+    for kind, verb in agreementtext.KIND_VERBS.items():
         assert f"{sum(r.kind == kind for r in rows)} {verb}" in told
     independent = [r for r in rows if not r.kind]
     assert f"✗ {sum(r.grade == 'differs' for r in independent)} differ" in told
@@ -151,7 +151,7 @@ def test_nothing_that_should_agree_differs(rows):
 
 def test_on_the_terminal_wide_and_narrow(rows, capsys):
     for columns in (200, 80):
-        shown = text.agreement_text(rows, columns)
+        shown = agreementtext.agreement_text(rows, columns)
         assert shown.count("\n✓") + shown.count("\n≈") + shown.count("\n?") + shown.count("\n✗") == len(rows)
         for heading in GROUPS.values():
             assert heading in shown
@@ -169,7 +169,7 @@ def test_as_a_page(rows, tmp_path, capsys):
     assert not re.search("https?:", whole)  # nothing is fetched
     for row in rows:
         assert row.verdict in html.unescape(whole)
-        assert text.told(row) in html.unescape(whole)
+        assert agreementtext.told(row) in html.unescape(whole)
     links = set(re.findall(r'href="#([^"]+)"', whole))
     assert links <= set(re.findall(r'id="([^"]+)"', whole))
     assert str(place) in capsys.readouterr().out
@@ -199,8 +199,8 @@ def test_stored_values_are_what_the_libraries_say(name):
 
 
 def test_numbers_in_a_case():
-    assert numbers("3 flutes, core 0.35 D, land 0.30 D") == [3, 0.35, 0.30]
-    assert numbers("M8, part 3 mm thick") == [3.0]
+    assert numbers_in("3 flutes, core 0.35 D, land 0.30 D") == [3, 0.35, 0.30]
+    assert numbers_in("M8, part 3 mm thick") == [3.0]
 
 
 def test_page_of_no_rows_is_still_a_page():

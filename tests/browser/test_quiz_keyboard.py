@@ -7,7 +7,7 @@ from opening import opened, soon
 from playwright.sync_api import expect
 from realbrowser import settled
 
-from tapkit.exercises.bank import exercise
+from tapkit.exercises.bank import exercise_named
 
 FIRST = "most-loaded-tooth"
 FADED = "chip-thickness"
@@ -34,7 +34,7 @@ def quiz(page, title):
 def shown(one, name, stage="whole"):
     """The question that stands on the screen, found among the first seeds by its text."""
     said = " ".join(one.inner_text().split())
-    found = (exercise(name).variant(seed).at_stage(stage) for seed in range(8))
+    found = (exercise_named(name).variant(seed).at_stage(stage) for seed in range(8))
     return next(q for q in found if " ".join(q.text.split()) in said)
 
 
@@ -79,7 +79,7 @@ def recorded(run):
 
 
 def test_a_choice_from_start_to_end(book, run):
-    one = quiz(book, exercise(FIRST).title)
+    one = quiz(book, exercise_named(FIRST).title)
     one.locator("input[type=radio]").first.focus()
     before = cells(book)
     question = shown(one, FIRST)
@@ -99,7 +99,7 @@ def test_a_choice_from_start_to_end(book, run):
 
 
 def test_hints_and_solution_keep_the_focus(book):
-    one = quiz(book, exercise(FIRST).title)
+    one = quiz(book, exercise_named(FIRST).title)
     one.locator("input[type=radio]").first.focus()
     tab_to(book, "Hint")
     press(book, "Enter", "Space", "Enter")
@@ -112,7 +112,7 @@ def test_hints_and_solution_keep_the_focus(book):
 
 
 def test_enter_in_a_box_gives_the_answer_and_keeps_the_focus(book, run):
-    one = quiz(book, exercise(FADED).title + " · one step")
+    one = quiz(book, exercise_named(FADED).title + " · one step")
     box = one.locator("input[type=text]").first
     box.focus()
     book.keyboard.type("12 N")
@@ -128,7 +128,7 @@ def test_enter_in_a_box_gives_the_answer_and_keeps_the_focus(book, run):
 
 
 def test_fast_typing_is_judged_whole(book, run):
-    one = quiz(book, exercise(FADED).title + " · one step")
+    one = quiz(book, exercise_named(FADED).title + " · one step")
     box = one.locator("input[type=text]").first
     box.focus()
     sent = [f"{1000 + i}.{i}" for i in range(12)]
@@ -143,7 +143,7 @@ def test_fast_typing_is_judged_whole(book, run):
 
 
 def test_leaving_a_box_is_no_answer(book, run):
-    one = quiz(book, exercise(FADED).title + " · two steps")
+    one = quiz(book, exercise_named(FADED).title + " · two steps")
     before = len(recorded(run))
     one.locator("input[type=text]").first.focus()
     book.keyboard.type("3")
@@ -166,9 +166,9 @@ def test_another_exercise_is_chosen_with_the_keyboard(book):
 
 
 def test_names_and_roles_for_screen_readers(book):
-    one = quiz(book, exercise(FIRST).title)
+    one = quiz(book, exercise_named(FIRST).title)
     assert one.get_attribute("role") == "group"
-    assert exercise(FIRST).title in one.get_attribute("aria-label")
+    assert exercise_named(FIRST).title in one.get_attribute("aria-label")
     assert one.get_by_role("radiogroup", name="Answer").count() == 1
     assert one.get_by_role("radiogroup", name="because").count() == 1
     assert one.locator("[role=status][aria-live=polite]").count() >= 2

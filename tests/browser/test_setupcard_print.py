@@ -12,7 +12,7 @@ import zxingcpp
 from PIL import Image
 
 from tapkit import setupline
-from tapkit.drawing.setupcard import setup_card
+from tapkit.drawing.setupcard import setup_card_page
 
 sys.path.append(str(Path(__file__).parents[1] / "drawing"))
 
@@ -24,7 +24,7 @@ def test_one_page_on_a4_and_on_letter(chromium, tmp_path, name):
     sheet = chromium.new_page(device_scale_factor=3)  # as fine as a printer of 300 dpi
     for system, (paper, wide) in itertools.product(("metric", "inch"), (("A4", 210), ("Letter", 216))):
         file = tmp_path / f"card-{system}.html"
-        file.write_text(setup_card(SETUPS[name](), system=system, part="crosshead"), encoding="utf-8")
+        file.write_text(setup_card_page(SETUPS[name](), system=system, part="crosshead"), encoding="utf-8")
         sheet.goto(file.as_uri())
         assert len(re.findall(rb"/Type\s*/Page\b", sheet.pdf(format=paper))) == 1, (system, paper)
         sheet.set_viewport_size({"width": int((wide - 24) / 25.4 * 96), "height": 900})

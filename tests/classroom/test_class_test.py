@@ -10,7 +10,7 @@ from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.roster import read_roster
 from tapkit.classroom.schoolclass import make_class
 from tapkit.classroom.seeds import class_code, learner_seed
-from tapkit.classroom.sets import How, make_set, marked, sets_of, sheets_of, type_in
+from tapkit.classroom.sets import How, make_set, marks_of_set, sets_of, sheets_of, type_in
 from tapkit.cli import main
 from tapkit.exercises import classtest, locked, ownfile
 from tapkit.exercises.classtest import ClassTest, add_test, read_test
@@ -85,9 +85,9 @@ def test_spellings_of_a_row(folder):
     add_test(one, folder)
     add_test(read_test(ROW), folder)
     assert classtest.class_tests()[0] == {"Test 1": read_test(ROW)}
-    assert classtest.class_test(" test  1 ").minutes == 30
+    assert classtest.find_class_test(" test  1 ").minutes == 30
     with pytest.raises(ValueError, match="there are: Test 1"):
-        classtest.class_test("Test 2")
+        classtest.find_class_test("Test 2")
 
 
 def test_numbers_are_not_those_of_practice_and_differ_by_learner_and_test():
@@ -174,11 +174,11 @@ def test_marks_count_the_first_answer_to_the_questions_of_the_test_alone(school,
     answer(school, "lea", test, ["0.001 mm", right["lea"][1]])
     answer(school, "lea", test, [right["lea"][0], "2 mm"])
     answer(school, "noa", test, ["1 mm", "1 mm"], stage="whole")
-    marks = marked(school, one, How())
+    marks = marks_of_set(school, one, How())
     assert {who: marks.points(who) for who in ("kai", "lea", "noa")} == {"kai": 2, "lea": 1, "noa": 0}
     assert sets_of(school)[0].test == test
     practice = make_set(school, "Practice", test.names)
-    assert marked(school, practice, How()).answers == 2
+    assert marks_of_set(school, practice, How()).answers == 2
     with pytest.raises(ValueError, match="there is a set Test 1 already"):
         make_set(school, "Test 1", test.names)
 
@@ -187,7 +187,7 @@ def test_answers_outside_the_time_are_told_and_left_out(school, folder):
     test = open_test(opened=60, closes=-30)
     one = make_set(school, test.title, test.names, test)
     answer(school, "kai", test, ["1 mm", "2 mm"])
-    marks = marked(school, one, How())
+    marks = marks_of_set(school, one, How())
     assert marks.answers == 0
     assert ["while the test was not open" in str(p) for p in marks.problems] == [True, True]
 
@@ -249,7 +249,7 @@ def test_the_paper_twin_asks_the_same_and_is_marked(school, folder):
         assert [q.text for q in sheet.questions] == [q.text for q in asked]
         type_in(school, one, who, {q.exercise.name: q.right_text for q in sheet.questions})
     assert "Test 1 · 30 minutes" in one.prints["class"].read_text(encoding="utf-8")
-    marks = marked(school, one, How())
+    marks = marks_of_set(school, one, How())
     assert [marks.points(who) for who in sheets] == [2, 2, 2]
     assert marks.problems == ()
 
@@ -260,7 +260,7 @@ def test_a_row_by_hand_is_a_set_without_sheets_and_the_commands_know_it(school, 
     (one,) = sets_of(school)
     assert one.test == test
     answer(school, "kai", test, [q.right_text for q in test.questions(learner_seed(school.seed, "kai"))])
-    assert marked(school, one, How()).points("kai") == 2
+    assert marks_of_set(school, one, How()).points("kai") == 2
     root = str(school.folder.root)
     assert main(["sheets", "--class", root, "--test", "test 1", "--out", str(tmp_path / "paper")]) == 0
     assert main(["marks", "--class", root, "--test", "Test 1"]) == 0

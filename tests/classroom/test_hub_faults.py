@@ -17,7 +17,7 @@ import pytest
 from hubclient import Person
 from opening import SECONDS, soon
 
-from tapkit.exercises.record import parse
+from tapkit.exercises.record import parse_record
 
 pytestmark = pytest.mark.timeout(600)
 
@@ -61,7 +61,7 @@ def kernel(kai):
 
 def answers(machine):
     path = machine.folder / "learners/kai/records/answers-kai.jsonl"
-    history = parse(path.read_bytes())
+    history = parse_record(path.read_bytes())
     assert history.damaged == ()
     assert history.breaks == ()
     return [e.answer for e in history.entries]
@@ -166,7 +166,7 @@ def test_two_tabs_on_one_workbook_both_count(machine, kai, kernel):
 def test_two_kernels_at_once_both_count(machine, kai, kernel):
     other = kai.connect(kai.start_kernel())
     before = len(answers(machine))
-    loop = "from tapkit.exercises.record import Record; from tapkit.exercises import bank; r = Record(); q = bank.exercise('chamfer-length').variant(1)\n"
+    loop = "from tapkit.exercises.record import Record; from tapkit.exercises import bank; r = Record(); q = bank.exercise_named('chamfer-length').variant(1)\n"
     loop += "print(all(r.add(q, f'{} {{n}}').saved for n in range(25)))"
     numbers = [
         one.send("execute_request", dict(code=loop.format(name), silent=False))

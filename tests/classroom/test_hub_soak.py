@@ -12,7 +12,7 @@ import pytest
 from classload import Learner, memory_of
 from opening import SECONDS, soon
 
-from tapkit.exercises.record import parse
+from tapkit.exercises.record import parse_record
 
 ANSWER = """
 import warnings; warnings.simplefilter("ignore")
@@ -71,7 +71,7 @@ def soak(minutes: float, learners: int, port: int) -> None:
         for one in class_:
             assert one.trouble == []
             record = machine.folder / "learners" / one.name / "records" / f"answers-{one.name}.jsonl"
-            history = parse(record.read_bytes())
+            history = parse_record(record.read_bytes())
             assert history.damaged == ()
             assert history.breaks == ()
             assert [e.answer for e in history.entries] == one.acknowledged

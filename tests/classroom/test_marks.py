@@ -309,7 +309,7 @@ def test_a_record_rewritten_with_care_is_found_by_the_copy(records, book, roster
         record = Record(path)
         record.add(own["chamfer-length"], "999")
         record.add(own["minor-diameter"], "999")
-        assert recordcopy.look(records, copies) == 3
+        assert recordcopy.copy_records(records, copies) == 3
         path.unlink()
         record.add(own["chamfer-length"], own["chamfer-length"].right_text)
         record.add(own["minor-diameter"], own["minor-diameter"].right_text)
@@ -324,7 +324,7 @@ def test_a_record_rewritten_with_care_is_found_by_the_copy(records, book, roster
         (1, "was put in place of a line written befor"),
         (2, "was put in place of a line written befor"),
     ]
-    assert recordcopy.look(records, copies) == 1
+    assert recordcopy.copy_records(records, copies) == 1
     assert [p.name for p in recordcopy.versions("kai", copies)] == ["kai.jsonl", "kai.2.jsonl"]
 
 
@@ -333,27 +333,27 @@ def test_a_copy_grows_with_its_record_and_takes_no_half_line(records, tmp_path):
     path = record_of(records, "kai")
     whole = path.read_bytes()
     path.write_bytes(whole[:-10])
-    recordcopy.look(records, copies)
+    recordcopy.copy_records(records, copies)
     assert whole.startswith((copies / "kai.jsonl").read_bytes())
     path.write_bytes(whole)
-    recordcopy.look(records, copies)
+    recordcopy.copy_records(records, copies)
     assert (copies / "kai.jsonl").read_bytes() == whole
-    assert recordcopy.look(records, copies) == 0
+    assert recordcopy.copy_records(records, copies) == 0
 
 
 def test_a_copy_made_while_answers_come_holds_whole_lines_of_them(records, tmp_path):
     copies, path = tmp_path / "copies", record_of(records, "kai")
-    record, question = Record(path), bank.exercise("chamfer-length").variant(1)
+    record, question = Record(path), bank.exercise_named("chamfer-length").variant(1)
     writer = threading.Thread(target=lambda: [record.add(question, f"{n} mm") for n in range(150)])
     writer.start()
     looks = 0
     while writer.is_alive():
-        recordcopy.look(records, copies)
+        recordcopy.copy_records(records, copies)
         copy = (copies / "kai.jsonl").read_bytes()
         assert copy.endswith(b"\n")
         assert path.read_bytes().startswith(copy)
         looks += 1
-    recordcopy.look(records, copies)
+    recordcopy.copy_records(records, copies)
     assert (copies / "kai.jsonl").read_bytes() == path.read_bytes()
     assert [p.name for p in recordcopy.versions("kai", copies)] == ["kai.jsonl"]
     assert looks > 3
@@ -361,7 +361,7 @@ def test_a_copy_made_while_answers_come_holds_whole_lines_of_them(records, tmp_p
 
 def test_a_deleted_record_is_marked_from_the_copy(records, book, tmp_path):
     copies = tmp_path / "copies"
-    recordcopy.look(records, copies)
+    recordcopy.copy_records(records, copies)
     path = record_of(records, "kai")
     count = len(lines_of(path))
     path.write_bytes(b"")
@@ -699,7 +699,7 @@ def test_the_append_only_copy_never_stops(tmp_path, records, hostile):
             with open(record_of(records, one), "ab") as file:
                 file.write(b"line %d\n" % number)
         told = []
-        assert recordcopy.look(records, tmp_path / "copies", told.append) == 2
+        assert recordcopy.copy_records(records, tmp_path / "copies", told.append) == 2
         assert [hostile in str(sentence) for sentence in told] == [True], attack.__name__
         for one in others:
             assert (tmp_path / "copies" / f"{one}.jsonl").read_bytes() == record_of(records, one).read_bytes()

@@ -131,7 +131,7 @@ def test_all_that_the_key_calls_right_is_judged_right_and_nothing_just_beyond():
 
 
 def test_settings_in_the_key_are_all_there_are():
-    question = bank.exercise("set-the-hole").questions[0]
+    question = bank.exercise_named("set-the-hole").questions[0]
     slider = question.ask.sliders[0]
     right = [
         v / 100
@@ -143,7 +143,7 @@ def test_settings_in_the_key_are_all_there_are():
     assert [question.say(r.says) for r in question.ask.requests] == conditions[:2]
     assert f"{right[0]:g}" in said
     assert f"{right[-1]:g}" in said
-    three = right_answers(bank.exercise("set-chips-ahead").questions[0])
+    three = right_answers(bank.exercise_named("set-chips-ahead").questions[0])
     assert any("The radial rake is at least" in line for line in three)
     assert any(line.startswith("for example: Chamfer") for line in three)
 

@@ -10,7 +10,7 @@ from test_class_test import answer, folder, open_test, school  # noqa: F401 (fix
 from tapkit.classroom import together
 from tapkit.classroom.roster import Learner, Roster
 from tapkit.classroom.schoolclass import keep_class, open_class
-from tapkit.classroom.sets import How, keep_marks, make_set, marked, sets_of, type_in
+from tapkit.classroom.sets import How, keep_marks, make_set, marks_of_set, sets_of, type_in
 from tapkit.exercises.record import Record
 
 NAMES = ("chamfer-length", "minor-diameter")
@@ -94,7 +94,7 @@ def test_a_kill_at_any_step_of_marking_leaves_whole_markings_alone(school, folde
     how, step, killed = How(), 0, True
     while killed:
         step += 1
-        killed = ended_at(step, lambda: keep_marks(school, one, marked(school, one, how), how))
+        killed = ended_at(step, lambda: keep_marks(school, one, marks_of_set(school, one, how), how))
         runs = list(school.folder.marks.glob("marks-*"))
         assert all({path.name for path in run.iterdir()} == MARKS for run in runs), step
         assert all((run / "marks.html").read_text(encoding="utf-8").rstrip().endswith("</html>") for run in runs), step
@@ -120,7 +120,7 @@ def test_a_full_disk_changes_nothing_and_is_said(school, folder, room):  # noqa:
         resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))
         for action in (
             lambda: make_set(later, test.title, test.names, test),
-            lambda: keep_marks(later, one, marked(later, one, How()), How()),
+            lambda: keep_marks(later, one, marks_of_set(later, one, How()), How()),
         ):
             with pytest.raises(OSError, match=r"Errno"):
                 action()

@@ -143,7 +143,7 @@ def test_the_ridge_is_the_outline_of_the_load_sum_cut_by_the_cone():
     tap, s = BLIND.tap, solid(BLIND.tap)
     z = np.linspace(0.1, 9, 400)
     x = (z - float(s.ridge(0.0)) + 0.75) % 1.5 - 0.75
-    wanted = np.minimum(np.maximum(toothload.outline(x, tap.thread), s.root), s.cone(z))
+    wanted = np.minimum(np.maximum(toothload.tooth_outline(x, tap.thread), s.root), s.cone(z))
     assert s.thread(0.0, z) == pytest.approx(wanted, abs=1e-12)
 
 

@@ -120,5 +120,5 @@ def test_the_arcs_of_torsion_are_stiffer_than_the_true_outline(name, rake):
     """The more rake and the fewer flutes, the further off; that of the true outline is held against finite elements in
     tests/mechanics/test_truetorsion.py."""
     tap = Tap.parse(name, radial_rake=rake)
-    stiffer = float(torsion(**section.measures(tap)).J) / truetorsion.of_tap(tap).J
+    stiffer = float(torsion(**section.measures(tap)).J) / truetorsion.true_torsion(tap).J
     assert 1.0 < stiffer < {0: 1.15, 10: 1.45, 15: 1.55}[rake] + (0.25 if tap.flutes == 2 else 0.0)

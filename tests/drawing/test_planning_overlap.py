@@ -16,7 +16,7 @@ from tapkit.drawing import (
     cycleview,
     diagnosisview,
     drillfits,
-    holeplan,
+    holeplanview,
     measuredview,
     style,
 )
@@ -77,10 +77,10 @@ def random_ask(rng: random.Random) -> DrawingAsk:
 def test_hole_plan(system):
     rng, wrong = random.Random(7), []
     _, ax = figure((6.2, 5.0))
-    artists = holeplan.draw_holeplan(ax, HolePlan(random_ask(rng), 4), system=system)
+    artists = holeplanview.draw_holeplan(ax, HolePlan(random_ask(rng), 4), system=system)
     for _ in range(STATES):
         plan = HolePlan(random_ask(rng), rng.choice([1, 1.5, 2.5, 4, 8]))
-        holeplan.update_holeplan(artists, plan)
+        holeplanview.update_holeplan(artists, plan)
         wrong += [f"{plan}: {w}" for w in clashes(ax)]
     assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
     assert len(texts(ax)) > 6

@@ -96,7 +96,7 @@ def test_a_plate_has_a_caption_of_one_or_two_sentences(name):
 
 def test_the_invented_example_is_called_one():
     assert "invented example" in plates.caption("hole-plans")
-    assert "invented example" in plates.find("hole-plans").title
+    assert "invented example" in plates.plate_named("hole-plans").title
 
 
 def test_an_unknown_plate_is_refused_in_one_line(capsys):

@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 import pytest
 
 from tapkit import Thread, tables
-from tapkit.drawing.setupcard import setup_card
+from tapkit.drawing.setupcard import setup_card_page
 from tapkit.messages import said
 from tapkit.planning.candidate import Job
 from tapkit.planning.holeask import COUNTERBORE, DrawingAsk
@@ -58,7 +58,7 @@ class Nesting(HTMLParser):
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_the_card_is_whole(name, system):
     setup = SETUPS[name]()
-    page = setup_card(setup, system=system, part="bracket & <arm>")
+    page = setup_card_page(setup, system=system, part="bracket & <arm>")
     nesting = Nesting()
     nesting.feed(page)
     assert nesting.open == []
@@ -78,7 +78,7 @@ def test_the_card_is_whole(name, system):
 
 
 def test_the_same_set_up_gives_the_same_card():
-    assert setup_card(SETUPS["press"]()) == setup_card(SETUPS["press"]())
+    assert setup_card_page(SETUPS["press"]()) == setup_card_page(SETUPS["press"]())
 
 
 def test_no_tap_and_no_name_is_told():

@@ -13,21 +13,21 @@ import atheris
 
 with atheris.instrument_imports(include=["tapkit.exercises", "tapkit.units", "tapkit.geometry"]):
     from tapkit.exercises import answer
-    from tapkit.exercises.bank import exercise
-    from tapkit.exercises.record import parse
+    from tapkit.exercises.bank import exercise_named
+    from tapkit.exercises.record import parse_record
 
 SLOWEST = 0.05
 """Longest time for one answer [s]; instrumented code is slower, so a miss is measured twice more."""
 
 QUESTIONS = [
-    exercise(name).variant(3)
+    exercise_named(name).variant(3)
     for name in (
         "chamfer-length", "inclination", "hole-for-a-percent", "handbook-torque", "feed-per-turn-inch",
         "choose-the-tap", "order-by-chamfer-length", "name-the-drawn-tap", "name-from-the-list",
         "inch-drill-by-name", "fill-the-hole-plan", "set-chips-ahead",
     )
 ]  # fmt: skip
-READERS = (answer.read_thread, answer.read_tap, lambda t: answer.read_number(t, "length"))
+READERS = (answer.read_designation, answer.read_tap, lambda t: answer.read_measurement(t, "length"))
 
 
 def judge_all(text: str) -> None:
@@ -59,7 +59,7 @@ def one_input(data: bytes) -> None:
         text = data[1:].decode("utf-8", "surrogateescape")
     if min(timed(text) for _ in range(1)) > SLOWEST:
         assert min(timed(text) for _ in range(2)) <= SLOWEST, f"slow on {text!r:.200}"
-    found = parse(data)
+    found = parse_record(data)
     assert len(found.entries) + len(found.damaged) <= data.count(b"\n") + 1
 
 

@@ -56,7 +56,7 @@ SPELLINGS = [
 
 @pytest.mark.parametrize(("text", "kind", "value", "read_kind"), SPELLINGS)
 def test_spellings(text, kind, value, read_kind):
-    read = answer.read_number(text, kind)
+    read = answer.read_measurement(text, kind)
     assert read.value == pytest.approx(value, rel=1e-12)
     assert read.kind == read_kind
 
@@ -70,18 +70,18 @@ def test_spellings(text, kind, value, read_kind):
 )  # fmt: skip
 def test_what_is_no_number_says_so(text):
     with pytest.raises(ReadingError, match="annot read"):
-        answer.read_number(text)
+        answer.read_measurement(text)
 
 
 def test_a_lone_mark_with_three_digits_may_part_thousands():
-    assert answer.read_number("1,200 rpm", "rotation").also == 1200
-    assert answer.read_number("1.200", "rotation").also == 1200
-    assert answer.read_number("0,200").also is None
-    assert answer.read_number("1,25").also is None
+    assert answer.read_measurement("1,200 rpm", "rotation").also == 1200
+    assert answer.read_measurement("1.200", "rotation").also == 1200
+    assert answer.read_measurement("0,200").also is None
+    assert answer.read_measurement("1,25").also is None
 
 
 def test_unit_of_another_kind_is_told_not_refused():
-    read = answer.read_number("8.5 N", "length")
+    read = answer.read_measurement("8.5 N", "length")
     assert (read.kind, read.factor) == ("force", None)
 
 
@@ -104,10 +104,10 @@ def test_tap_names_in_any_case_and_hyphen(text, form, chamfer):
 
 
 def test_thread_names():
-    assert answer.read_thread(" m8 × 1,25 ").designation == "M8x1.25"
-    assert answer.read_thread("1/4-20").designation == "1/4-20 UNC"
+    assert answer.read_designation(" m8 × 1,25 ").designation == "M8x1.25"
+    assert answer.read_designation("1/4-20").designation == "1/4-20 UNC"
     with pytest.raises(ReadingError):
-        answer.read_thread("spiral")
+        answer.read_designation("spiral")
 
 
 @pytest.mark.parametrize(
@@ -155,10 +155,10 @@ def test_fields_by_order_and_by_name():
 
 
 READERS = [
-    lambda t: answer.read_number(t),
-    lambda t: answer.read_number(t, "length"),
+    lambda t: answer.read_measurement(t),
+    lambda t: answer.read_measurement(t, "length"),
     answer.read_tap,
-    answer.read_thread,
+    answer.read_designation,
     lambda t: answer.read_letters(t, "ABCD"),
     lambda t: answer.read_pick(t, ("more", "less"), ("thick", "thin")),
     lambda t: answer.read_fields(t, ("a", "b")),
@@ -234,13 +234,13 @@ def test_any_text_is_read_or_refused(text):
 )
 def test_a_number_written_is_the_number_read(value, unit, point, minus):
     text = f"{value:.4f}".replace(".", point).replace("-", minus) + " " + unit[0]
-    read = answer.read_number(text, unit[1])
+    read = answer.read_measurement(text, unit[1])
     assert read.value == pytest.approx(value, abs=1e-9)
     assert read.kind == unit[1]
 
 
 def test_messages_are_short_and_harmless():
     with pytest.raises(ReadingError) as refused:
-        answer.read_number("\x1b[31m" + "A" * 100)
+        answer.read_measurement("\x1b[31m" + "A" * 100)
     assert "\x1b" not in str(refused.value)
     assert len(str(refused.value)) < 200

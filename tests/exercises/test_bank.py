@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tapkit.exercises import answer, verdict
-from tapkit.exercises.bank import exercise, exercises, lessons, names
+from tapkit.exercises.bank import exercise_named, exercise_names, exercises, lessons
 from tapkit.exercises.blanks import BlanksAsked, SettingAsked
 from tapkit.exercises.exercise import KINDS, STAGES, TOPICS
 from tapkit.exercises.naming import WordAsked
@@ -202,35 +202,37 @@ def test_no_wrong_option_is_as_good_as_the_right_one():
     """Common practice (no source): marking out before clamping or after it; a tap that stands on the floor, on packed
     chips, or springs, is stopped and turned back in each case."""
     stop = ("stop, turn back and do not try again harder", "stop at once and turn back with small movements")
-    for question in exercise("what-the-turn-tells").questions:
+    for question in exercise_named("what-the-turn-tells").questions:
         assert not all(any(one in line for line in question.lines) for one in stop), question.lines
-    for question in exercise("order-by-hand").questions:
+    for question in exercise_named("order-by-hand").questions:
         text = " ".join(question.lines)
         assert not ("scriber" in text and "clamp the part" in text), text
-    for question in exercise("order-at-the-machine").questions:
+    for question in exercise_named("order-at-the-machine").questions:
         text = " ".join(question.lines)
         assert not ("set its zero" in text and "enter their lengths" in text), text
-    for question in exercise("plan-that-fails").questions:
+    for question in exercise_named("plan-that-fails").questions:
         parts = [line.split(":")[0].split(maxsplit=1)[1] for line in question.lines if "thick" in line]
         assert len(set(parts)) == 4, parts
-    for question in exercise("predict-where-chips-end").questions:
+    for question in exercise_named("predict-where-chips-end").questions:
         assert not ("through hole" in question.text and "axial rake 0°" in question.text), question.text
 
 
 def test_settings_and_taps_are_those_of_the_trade():
     """Radial rake by the metal, lifting flutes for long chips, no large tap with two flutes (common practice)."""
     for name in ("set-chips-ahead", "set-chips-up"):
-        assert not any("EN-GJL" in q.text or "brass" in q.text or " base " in q.text for q in exercise(name).questions)
+        assert not any(
+            "EN-GJL" in q.text or "brass" in q.text or " base " in q.text for q in exercise_named(name).questions
+        )
     for name in ("chip-thickness", "teeth-on-the-chamfer", "order-by-strength"):
-        for question in exercise(name).questions:
+        for question in exercise_named(name).questions:
             for line in (question.text, *question.lines):
                 size = re.search(r"M(\d+)", line)
                 assert not (size and int(size[1]) >= 6 and "2 flutes" in line), line
 
 
 def test_names_and_lookups():
-    assert exercise(names()[0]) is ALL[0]
+    assert exercise_named(exercise_names()[0]) is ALL[0]
     with pytest.raises(ValueError, match="did you mean"):
-        exercise("chamfer-lenght")
+        exercise_named("chamfer-lenght")
     assert all(e.level == 1 for e in exercises(level=1))
     assert max(len(q.right_text) for e in ALL for q in e.questions) < answer.MAX_ANSWER

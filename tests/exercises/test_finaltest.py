@@ -2,7 +2,7 @@
 
 import pytest
 
-from tapkit.exercises import finaltest, page
+from tapkit.exercises import finaltest, lessonpage
 from tapkit.exercises.bank import exercises
 from tapkit.exercises.lessons import FINAL, all_lessons, lesson
 from tapkit.exercises.record import Record
@@ -87,7 +87,7 @@ def test_a_line_that_cannot_be_read_is_told_in_one_sentence(text):
 def test_the_record_holds_answers_and_a_line_that_can_be_checked(record):
     answered(record, finaltest.sitting(record.history(), SEED).left, wrong="final-choose")
     (done,) = finaltest.finished(record.history(), SEED)
-    told = page.record(done, name="Kai <Moor>", whole=True)
+    told = lessonpage.record(done, name="Kai <Moor>", whole=True)
     assert finaltest.check(done.line("Kai <Moor>")).is_passed
     assert "Kai &lt;Moor&gt;" in told
     assert all(task.given.entry.answer in told for task in done.tasks)
@@ -97,7 +97,7 @@ def test_the_record_holds_answers_and_a_line_that_can_be_checked(record):
 def test_every_lesson_is_in_the_table_with_words_and_formulas_that_there_are():
     assert [one.number for one in all_lessons()] == list(range(FINAL + 1))
     for one in all_lessons():
-        told = page.summary(one, whole=True)
+        told = lessonpage.lesson_page(one, whole=True)
         assert all(e.title.replace("'", "&#39;") in told for e in one.core)
         assert len(one.terms) == len(one.words)
-    assert "quick rule" in page.summary(lesson(4)).lower()
+    assert "quick rule" in lessonpage.lesson_page(lesson(4)).lower()

@@ -194,7 +194,7 @@ def test_files_of_any_spreadsheet_are_read(encoding, separator):
 def test_own_parts_stand_in_place_of_the_press():
     mine = {"title": "Turns", "lesson": "0", "kind": "like turns-to-the-floor"}
     seen = found(mine, parts=PARTS)
-    ours = bank.exercise("turns-to-the-floor")
+    ours = bank.exercise_named("turns-to-the-floor")
     before = [q.text for q in ours.questions]
     (one,) = seen.exercises.values()
     assert all("axle block of the go-kart" in q.text for q in one.questions)
@@ -299,14 +299,16 @@ def test_every_quantity_can_be_asked_and_is_a_number():
 def test_the_bank_finds_them_and_a_changed_file_is_read_anew(class_folder):
     assert bank.exercises(own=True) == bank.exercises()
     ownfile.add_question(CHAMFER)
-    assert bank.exercise("own-how-long-is-the-chamfer").lesson == 1
+    assert bank.exercise_named("own-how-long-is-the-chamfer").lesson == 1
     assert bank.exercises(lesson=1, own=True)[-1].name == "own-how-long-is-the-chamfer"
     assert "own-how-long-is-the-chamfer" not in {e.name for e in bank.exercises()}
     text = (class_folder / "questions.csv").read_text(encoding="utf-8-sig")
     (class_folder / "questions.csv").write_text(text.replace("That is one thread alone.", "Only one thread!"))
-    assert bank.exercise("own-how-long-is-the-chamfer").variant(0).ask.mistakes[0].says.said() == "Only one thread!"
+    assert (
+        bank.exercise_named("own-how-long-is-the-chamfer").variant(0).ask.mistakes[0].says.said() == "Only one thread!"
+    )
     with pytest.raises(ValueError, match="there is no exercise own-other"):
-        bank.exercise("own-other")
+        bank.exercise_named("own-other")
 
 
 def test_a_row_is_added_and_nothing_else_changes(class_folder):

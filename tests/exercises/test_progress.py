@@ -5,15 +5,15 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from tapkit.exercises import page, verdict
+from tapkit.exercises import lessonpage, verdict
 from tapkit.exercises.attempt import Attempt
-from tapkit.exercises.bank import exercise, exercises
+from tapkit.exercises.bank import exercise_named, exercises
 from tapkit.exercises.practice import session
-from tapkit.exercises.progress import mark, mistakes_of, progress, standing
+from tapkit.exercises.progress import mistakes_of, progress, standing, verdict_on
 from tapkit.exercises.record import Entry, History
 
 NOW = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
-LENGTH = exercise("chamfer-length")
+LENGTH = exercise_named("chamfer-length")
 
 
 def entry(one, seed, answer, *, days=0.0, hints=0, seen=False, stage="whole", question=None):
@@ -63,7 +63,7 @@ def test_hints_come_in_steps_and_help_is_noticed():
 
 
 def test_a_prediction_is_locked_by_the_first_answer():
-    attempt = Attempt(exercise("predict-the-chip").variant(1))
+    attempt = Attempt(exercise_named("predict-the-chip").variant(1))
     assert not attempt.is_locked
     attempt.answer("A")
     assert not attempt.is_locked, "without a reason it is no answer yet"
@@ -79,16 +79,16 @@ def test_a_prediction_is_locked_by_the_first_answer():
 
 
 def test_verdicts_are_computed_again():
-    marked = mark(right(LENGTH, 4))
+    marked = verdict_on(right(LENGTH, 4))
     assert marked.verdict.is_right
     assert not marked.outdated
-    assert mark(entry(LENGTH, 4, "1 N")).verdict.kind == verdict.WRONG_KIND
+    assert verdict_on(entry(LENGTH, 4, "1 N")).verdict.kind == verdict.WRONG_KIND
 
 
 @pytest.mark.parametrize("change", [{"exercise": "no-such-exercise"}, {"question": "00000000"}, {"stage": "half"}])
 def test_a_question_that_has_changed_since_is_not_counted(change):
     old = right(LENGTH, 4)._replace(**change)
-    assert mark(old).outdated
+    assert verdict_on(old).outdated
     told = progress(History((old,)), NOW)
     assert told.answers == 0
     assert "changed since" in told.note
@@ -113,16 +113,16 @@ def test_a_lesson_done_once_well_is_ticked():
     core = exercises(lesson=1, core=True)
     done = History(tuple(right(e, 3) for e in core))
     assert progress(done, NOW).is_done(1)
-    told = page.fragment(progress(done, NOW), when=NOW)
+    told = lessonpage.fragment(progress(done, NOW), when=NOW)
     assert "<h3>✓ 1 Reading a tap" in told
     assert told.index("Next:") < told.index("00-the-first-tap-by-hand.ipynb"), "lesson 0 is still to be done"
     assert not progress(History(done.entries[1:]), NOW).is_done(1)
-    assert "variant 3" in page.document(progress(done, NOW), when=NOW), "what was answered, not counts alone"
-    assert "<h3>✓" not in page.document(progress(History(done.entries[1:]), NOW), when=NOW)
+    assert "variant 3" in lessonpage.document(progress(done, NOW), when=NOW), "what was answered, not counts alone"
+    assert "<h3>✓" not in lessonpage.document(progress(History(done.entries[1:]), NOW), when=NOW)
 
 
 def test_blank_steps_do_not_make_it_sure():
-    angle = exercise("chamfer-angle")
+    angle = exercise_named("chamfer-angle")
     faded = History(tuple(right(angle, i, stage="faded-1") for i in range(3)))
     assert standing(faded, angle).row == 0
     assert standing(faded, angle).right == 3
@@ -155,8 +155,10 @@ def test_suggestions_are_spaced():
 def test_a_recurring_mistake_brings_an_exercise_that_knows_it():
     slips = []
     for seed in range(2):
-        wrong = next(m for m in exercise("drill-cone").variant(seed).ask.mistakes if m.name == "diameter-for-radius")
-        slips.append(entry(exercise("drill-cone"), seed, f"{wrong.value}"))
+        wrong = next(
+            m for m in exercise_named("drill-cone").variant(seed).ask.mistakes if m.name == "diameter-for-radius"
+        )
+        slips.append(entry(exercise_named("drill-cone"), seed, f"{wrong.value}"))
     names = [s.exercise.name for s in progress(History(tuple(slips)), NOW).suggestions]
     trained = [e.name for e in exercises() if "diameter-for-radius" in mistakes_of(e)]
     assert set(names) & set(trained) - {"drill-cone"} or "drill-cone" in names
@@ -211,7 +213,7 @@ def test_the_page_shows_what_is_done_what_recurs_and_what_comes_next():
         wrong = LENGTH.variant(seed).ask.mistakes[0]
         slips.append(entry(LENGTH, seed, f"{wrong.value}"))
     history = History((*slips, right(LENGTH, 5), right(LENGTH, 6)))
-    text = page.document(progress(history, NOW), name="<Ada> & Bo", when=NOW)
+    text = lessonpage.document(progress(history, NOW), name="<Ada> & Bo", when=NOW)
     assert "&lt;Ada&gt; &amp; Bo" in text
     assert "What to try next" in text
     assert "<b>2 times:</b> You shared the length among the flutes." in text
@@ -225,7 +227,7 @@ def test_the_page_shows_what_is_done_what_recurs_and_what_comes_next():
 
 
 def test_an_empty_page_says_where_to_begin():
-    text = page.fragment(progress(History(), NOW), when=NOW)
+    text = lessonpage.fragment(progress(History(), NOW), when=NOW)
     assert "Nothing answered yet" in text
     assert re.search(r"Next:</b> <a[^>]*>0 The first tap by hand</a>", text)
     assert "Mistakes" not in text, "no wall of what is not begun"
@@ -237,7 +239,7 @@ def test_own_questions_stand_on_ones_page_too(tmp_path, monkeypatch):
     heads = "title;lesson;text;set-up;varies;asked"
     row = "My chamfer;1;A tap {thread}, {chamfer} threads. How long?;M10 plug | through 8.5 x 15 | C45;chamfer = 4"
     (tmp_path / "questions.csv").write_text(f"{heads}\n{row};chamfer_length\n", encoding="utf-8")
-    one = exercise("own-my-chamfer")
+    one = exercise_named("own-my-chamfer")
     found = progress(History((right(one, 0),), ()), NOW)
     assert found.of("own-my-chamfer").state == "sure"
-    assert "My chamfer" in page.fragment(found)
+    assert "My chamfer" in lessonpage.fragment(found)

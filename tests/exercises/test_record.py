@@ -15,11 +15,11 @@ import pytest
 
 from tapkit import filelock
 from tapkit.exercises import record
-from tapkit.exercises.bank import exercise
-from tapkit.exercises.record import Record, parse, read
+from tapkit.exercises.bank import exercise_named
+from tapkit.exercises.record import Record, parse_record, read_record
 
 posix = pytest.mark.skipif(os.name != "posix", reason="needs fork and signals")
-QUESTION = exercise("chamfer-length").variant(5)
+QUESTION = exercise_named("chamfer-length").variant(5)
 ANSWERS = ["6 mm", "8,5", "", "½ in", "a\nb", '"quoted"', "\u202e−12°", "\ud800", "9" * 5000, "{}"]
 
 
@@ -32,7 +32,7 @@ def _filled(path, answers=ANSWERS):
 
 def test_answers_come_back_as_typed(tmp_path):
     data = _filled(tmp_path / "r.jsonl")
-    found = parse(data)
+    found = parse_record(data)
     assert [e.answer for e in found.entries] == [a[: record.KEPT] for a in ANSWERS]
     assert [e.number for e in found.entries] == list(range(1, len(ANSWERS) + 1))
     assert not found.damaged
@@ -71,7 +71,7 @@ def _whole_lines(data, cut):
 def test_cut_at_every_byte_keeps_every_whole_line(tmp_path):
     data = _filled(tmp_path / "r.jsonl", ANSWERS[:6])
     for cut in range(len(data) + 1):
-        found = parse(data[:cut])
+        found = parse_record(data[:cut])
         assert len(found.entries) == _whole_lines(data, cut)
         assert len(found.damaged) <= 1
 
@@ -83,7 +83,7 @@ def test_writing_goes_on_after_a_cut_at_any_byte(tmp_path, step):
     for cut in range(0, len(data) + 1, step):
         path.write_bytes(data[:cut])
         assert Record(path).add(QUESTION, "after the cut").saved
-        found = read(path)
+        found = read_record(path)
         kept = _whole_lines(data, cut)
         assert [e.answer for e in found.entries] == [*ANSWERS[:kept], "after the cut"], cut
         assert [e.number for e in found.entries] == list(range(1, kept + 2))
@@ -94,7 +94,7 @@ def test_a_changed_byte_costs_its_own_line_at_most(tmp_path):
     data = _filled(tmp_path / "r.jsonl", ANSWERS[:4])
     for place in range(0, len(data), 3):
         hurt = data[:place] + bytes([data[place] ^ 0x11]) + data[place + 1 :]
-        found = parse(hurt)
+        found = parse_record(hurt)
         assert len(found.entries) >= (2 if data[place : place + 1] == b"\n" else 3)
 
 
@@ -104,13 +104,13 @@ def test_a_damaged_line_in_the_middle_is_kept_aside_and_told(tmp_path):
     lines[3] = b'{"half a li\n'
     lines[5] = b"\xff\xfe\x00\n"
     path.write_bytes(b"".join(lines))
-    found = read(path)
+    found = read_record(path)
     assert len(found.entries) == len(ANSWERS) - 2
     assert [d.line for d in found.damaged] == [4, 6]
     assert found.damaged[0].text.startswith('{"half')
     assert "line 4" in found.note or "lines 4" in found.note
     assert Record(path).add(QUESTION, "on").saved
-    assert read(path).entries[-1].number == len(ANSWERS) + 1
+    assert read_record(path).entries[-1].number == len(ANSWERS) + 1
     assert path.read_bytes().startswith(b"".join(lines))
 
 
@@ -122,7 +122,7 @@ def test_a_damaged_line_in_the_middle_is_kept_aside_and_told(tmp_path):
     ],
 )  # fmt: skip
 def test_hostile_lines_are_damage_never_errors(line):
-    found = parse(b"\n".join([line, line]))
+    found = parse_record(b"\n".join([line, line]))
     assert not found.entries
     assert len(found.damaged) == 2
     assert all(d.why for d in found.damaged)
@@ -142,19 +142,19 @@ def test_a_line_with_the_wrong_kind_of_field_is_damage():
         "answer": "",
     }
     values |= {"hints": 0, "seen": False, "after": ""}
-    assert "“n”" in parse(record._line(values).encode()).damaged[0].why
+    assert "“n”" in parse_record(record._line(values).encode()).damaged[0].why
 
 
 def test_lines_lost_edited_or_swapped_break_the_chain(tmp_path):
     lines = _filled(tmp_path / "r.jsonl").splitlines(keepends=True)
-    assert parse(b"".join(lines[:3] + lines[4:])).breaks == (5,)
-    assert parse(b"".join([lines[0], lines[2], lines[1], *lines[3:]])).breaks == (3, 2, 4)
-    assert parse(b"".join(lines[:3] + lines[2:])).breaks == (3,)
+    assert parse_record(b"".join(lines[:3] + lines[4:])).breaks == (5,)
+    assert parse_record(b"".join([lines[0], lines[2], lines[1], *lines[3:]])).breaks == (3, 2, 4)
+    assert parse_record(b"".join(lines[:3] + lines[2:])).breaks == (3,)
 
 
 def test_a_record_too_large_is_not_read_into_memory(monkeypatch):
     monkeypatch.setattr(record, "MAX_BYTES", 1000)
-    assert "more than" in parse(b"x" * 1001).damaged[0].why
+    assert "more than" in parse_record(b"x" * 1001).damaged[0].why
 
 
 # --- the kernel is killed ---------------------------------------------------------------------------------
@@ -194,7 +194,7 @@ def test_a_killed_writer_loses_nothing_acknowledged(tmp_path, kills):
     path, chance, told = tmp_path / "r.jsonl", random.Random(1), []
     for _ in range(kills):
         told += _kill_a_writer(path, chance.randrange(4), chance.uniform(0.0, 0.006))
-    found = read(path)
+    found = read_record(path)
     answers = [e.answer for e in found.entries]
     assert len(told) > kills
     assert [a for a in told if a not in set(answers)] == []
@@ -214,7 +214,7 @@ def test_four_kernels_at_once_write_one_unbroken_record(tmp_path):
             os._exit(0 if fine else 1)
         children.append(child)
     assert [os.waitpid(c, 0)[1] for c in children] == [0] * 4
-    found = read(path)
+    found = read_record(path)
     assert sorted(e.answer for e in found.entries) == sorted(f"{k}/{i}" for k in range(4) for i in range(30))
     assert [e.number for e in found.entries] == list(range(1, 121))
     assert not found.damaged
@@ -237,7 +237,7 @@ def test_a_full_disk_is_told_and_the_answer_written_later(tmp_path, monkeypatch)
     assert "2 answers are not saved" in mine.add(QUESTION, "three").message
     monkeypatch.setattr(os, "write", real)
     assert mine.add(QUESTION, "four").saved
-    assert [e.answer for e in read(path).entries] == ["one", "two", "three", "four"]
+    assert [e.answer for e in read_record(path).entries] == ["one", "two", "three", "four"]
 
 
 def test_an_answer_that_did_not_reach_the_disk_is_not_acknowledged(tmp_path, monkeypatch):
@@ -251,7 +251,7 @@ def test_an_answer_that_did_not_reach_the_disk_is_not_acknowledged(tmp_path, mon
     assert not mine.add(QUESTION, "one").saved
     monkeypatch.setattr(os, "fsync", real)
     assert mine.flush().saved
-    assert [e.answer for e in read(path).entries] == ["one"]
+    assert [e.answer for e in read_record(path).entries] == ["one"]
 
 
 @posix
@@ -266,7 +266,7 @@ told = [mine.add(question, str(i)) for i in range(12)]
 print(sum(t.saved for t in told)); print(told[-1].message)
 """
     out = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout.splitlines()
-    found = read(tmp_path / "r.jsonl")
+    found = read_record(tmp_path / "r.jsonl")
     assert 0 < int(out[0]) < 12
     assert [e.answer for e in found.entries] == [str(i) for i in range(int(out[0]))]
     assert not found.damaged
@@ -299,12 +299,12 @@ def test_a_real_full_disk(tmp_path):
         told = [mine.add(QUESTION, f"{i}") for i in range(40)]
         assert not told[-1].saved
         assert "disk is full" in told[-1].message
-        saved = [e.answer for e in read(folder / "r.jsonl").entries]
+        saved = [e.answer for e in read_record(folder / "r.jsonl").entries]
         assert saved == ["first", *(str(i) for i in range(sum(t.saved for t in told)))]
-        assert not read(folder / "r.jsonl").damaged
+        assert not read_record(folder / "r.jsonl").damaged
         (folder / "fill").unlink()
         assert mine.flush().saved
-        assert [e.answer for e in read(folder / "r.jsonl").entries] == ["first", *map(str, range(40))]
+        assert [e.answer for e in read_record(folder / "r.jsonl").entries] == ["first", *map(str, range(40))]
 
 
 @posix
@@ -318,7 +318,7 @@ def test_a_real_read_only_folder_says_so_and_goes_on(tmp_path):
         assert [e.answer for e in mine.history().entries] == ["one"]
         subprocess.run(["mount", "-o", "remount,rw", str(folder)], check=True)
         assert mine.add(QUESTION, "two").saved
-        assert [e.answer for e in read(folder / "r.jsonl").entries] == ["one", "two"]
+        assert [e.answer for e in read_record(folder / "r.jsonl").entries] == ["one", "two"]
 
 
 def test_a_folder_that_refuses_is_told_in_a_sentence(tmp_path, monkeypatch):
@@ -357,7 +357,7 @@ def test_a_lock_held_elsewhere_is_waited_for_then_told(tmp_path):
         assert not said.saved
         assert "another window" in said.message
     assert mine.add(QUESTION, "three").saved
-    assert [e.answer for e in read(path).entries] == ["one", "two", "three"]
+    assert [e.answer for e in read_record(path).entries] == ["one", "two", "three"]
 
 
 def test_a_file_system_without_locks_is_written_all_the_same(tmp_path, monkeypatch):
@@ -384,7 +384,7 @@ def test_the_lock_of_windows(tmp_path, monkeypatch):
     assert mine.add(QUESTION, "two").saved
     assert [c[0] for c in calls] == ["take", "take", "take", "free", "take", "free"]
     assert all(c[1:] == (1, filelock.FAR) for c in calls)
-    assert [e.answer for e in read(tmp_path / "r.jsonl").entries] == ["one", "two"]
+    assert [e.answer for e in read_record(tmp_path / "r.jsonl").entries] == ["one", "two"]
 
 
 # --- where the record lies ----------------------------------------------------------------------------------
@@ -400,4 +400,4 @@ def test_the_record_lies_beside_the_workbooks_or_where_the_class_says(tmp_path, 
     monkeypatch.setenv("TAPKIT_LEARNER", "a/../b c")
     assert Record().add(QUESTION, "two").saved
     assert [p.name for p in (tmp_path / "records").iterdir()] == ["answers-a_.._b_c.jsonl"]
-    assert read(tmp_path / "records" / "answers-a_.._b_c.jsonl").entries[0].learner == "a/../b c"
+    assert read_record(tmp_path / "records" / "answers-a_.._b_c.jsonl").entries[0].learner == "a/../b c"

@@ -3,7 +3,7 @@
 import pytest
 
 from tapkit.exercises import tolerance, verdict
-from tapkit.exercises.bank import exercise
+from tapkit.exercises.bank import exercise_named
 from tapkit.exercises.blanks import Blank, BlanksAsked, Request, SettingAsked, Slider
 from tapkit.exercises.naming import TapAsked, WordAsked, WrongWord
 from tapkit.exercises.number import NumberAsked, Slip, unit_asked
@@ -104,7 +104,7 @@ def test_mistakes_too_near_are_not_apart():
 
 
 def test_every_tolerance_has_a_reason():
-    for name in tolerance.names():
+    for name in tolerance.tolerance_names():
         rule = tolerance.tolerance(name)
         assert rule.reason
         assert rule.absolute > 0
@@ -263,7 +263,7 @@ def test_feedback_names_what_went_wrong(asked, text, mistake, told):
 
 def test_threads_typed_for_mm_are_told_as_that():
     for name in ("chamfer-length", "drill-depth", "fill-the-hole-plan"):
-        asks = [q.ask for q in exercise(name).questions]
+        asks = [q.ask for q in exercise_named(name).questions]
         numbers = [n for a in asks for n in ([p.number for p in a.parts] if isinstance(a, BlanksAsked) else [a])]
         slips = [(n, m) for n in numbers for m in n.mistakes if m.name == "threads-for-mm"]
         assert len(slips) > len(asks) / 2, name

@@ -11,7 +11,7 @@ from tapkit import Tap
 from tapkit.geometry import section
 from tapkit.geometry.solid import FluteShape, cartesian, finish, solid
 from tapkit.mechanics.chipflow import face_normal
-from tapkit.mechanics.toothload import outline
+from tapkit.mechanics.toothload import tooth_outline
 
 NAMES = (
     "M10x1.5 straight taper",
@@ -68,7 +68,7 @@ def test_chamfer_cone_cuts_the_crests_off(tap):
         cone = tap.point_diameter / 2 + z * (tap.thread.major - tap.point_diameter) / (2 * tap.chamfer_length)
         angle = s.edge(flute, cone, z)
         x = (z - s.ridge(angle) + tap.thread.pitch / 2) % tap.thread.pitch - tap.thread.pitch / 2
-        whole = np.maximum(outline(x, tap.thread), s.root)
+        whole = np.maximum(tooth_outline(x, tap.thread), s.root)
         r = np.minimum(cone, whole)
         found = solid(tap).radius(s.edge(flute, r, z) - 4e-3, z)
         assert found == pytest.approx(r, abs=4e-3 * tap.thread.major)

@@ -239,23 +239,23 @@ def widget_texts(widget: Any) -> Iterator[str]:
 
 
 def card(system: str) -> Iterator[str]:
-    from tapkit.drawing.setupcard import setup_card
+    from tapkit.drawing.setupcard import setup_card_page
     from tapkit.planning.choice import Job
     from tapkit.planning.holeask import DrawingAsk
     from tapkit.planning.setup import SetUp
 
     ask = DrawingAsk(thread=Thread.parse("M10x1.5"), drill=8.5, thickness=30.0, full_thread=15.0, floor=3.0)
     for machine in ("drill press", "hand"):
-        yield of_html(setup_card(SetUp.make(Job.make(ask, "C45", machine)), system=system))
+        yield of_html(setup_card_page(SetUp.make(Job.make(ask, "C45", machine)), system=system))
 
 
 def questions(system: str) -> Iterator[Any]:
     """One question of every exercise; for inch, those that ask in inch units."""
-    from tapkit.exercises.bank import exercise, names
+    from tapkit.exercises.bank import exercise_named, exercise_names
 
-    for name in names():
+    for name in exercise_names():
         for seed in range(1, 2) if system == "metric" else range(1, 9):
-            question = exercise(name).variant(seed)
+            question = exercise_named(name).variant(seed)
             if system == "metric" or getattr(question.ask, "system", "metric") == "inch":
                 yield question
                 break
@@ -276,10 +276,10 @@ def sheets(system: str) -> Iterator[str]:
     from tapkit.classroom.roster import Learner
     from tapkit.classroom.sheetpage import key_page, sheet_page
     from tapkit.classroom.sheets import make_sheet
-    from tapkit.exercises.bank import exercise
+    from tapkit.exercises.bank import exercise_named
 
     names = ("chamfer-length", "percent-of-a-hole")
-    sheet = make_sheet(Learner("01", ""), tuple(exercise(n) for n in names), "language")
+    sheet = make_sheet(Learner("01", ""), tuple(exercise_named(n) for n in names), "language")
     yield of_html(sheet_page(sheet, title=""))
     yield of_html(key_page([sheet], title="", seed="language"))
 
@@ -338,7 +338,7 @@ def desk(system: str) -> Iterator[str]:
 
 
 def final_test(system: str) -> Iterator[str]:
-    from tapkit.exercises import page
+    from tapkit.exercises import lessonpage
     from tapkit.exercises.lessons import lesson
     from tapkit.exercises.record import Record
 
@@ -355,7 +355,7 @@ def final_test(system: str) -> Iterator[str]:
             yield re.sub("|".join(map(re.escape, typed)), "", text)
         yield from widget_texts(panels.check_test().widget)
         yield from widget_texts(panels.summary(6, record=record).widget)
-        yield of_html(page.summary(lesson(6)))
+        yield of_html(lessonpage.lesson_page(lesson(6)))
 
 
 def lesson_texts(system: str) -> Iterator[str]:

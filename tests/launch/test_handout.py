@@ -8,7 +8,7 @@ import pytest
 from realbrowser import find_chromium
 
 from tapkit.cli import main
-from tapkit.exercises.bank import exercise, exercises
+from tapkit.exercises.bank import exercise_named, exercises
 from tapkit.launch import handout, settings
 
 STEM = "04-drill-and-percent-of-thread"
@@ -124,7 +124,7 @@ def test_the_servers_own_export_is_the_same_page(tmp_path, sanitized):
     exporter.sanitize_html = sanitized  # the box in the dialog of File › Export, ticked as it comes
     page, _ = exporter.from_notebook_node(book)
     assert not re.search(r"&lt;/?(div|p|h2|b|span|img|style|figure)\b", page), "a tag stands as text"
-    assert exercise("chamfer-length").title in page
+    assert exercise_named("chamfer-length").title in page
     assert "more to choose from" not in page
     assert re.search("<h2[^>]*>A heading", page)
     assert ("alert(1)" in page) != sanitized

@@ -178,13 +178,13 @@ BOOKS = ("01-names.ipynb", "03-the-load-on-each-tooth.ipynb", "10-the-load-card.
     ],
 )
 def test_choosing_a_workbook(wanted, found):
-    assert workspace.choose(BOOKS, wanted) == BOOKS[found]
+    assert workspace.wanted_workbook(BOOKS, wanted) == BOOKS[found]
 
 
 @pytest.mark.parametrize(("wanted", "said"), [("load", "fits more than one"), ("torque", "no workbook is called")])
 def test_a_workbook_that_is_not_there(wanted, said):
     with pytest.raises(ValueError, match=said):
-        workspace.choose(BOOKS, wanted)
+        workspace.wanted_workbook(BOOKS, wanted)
 
 
 def test_the_originals_are_found_in_a_checkout():

@@ -61,7 +61,7 @@ def test_pecks_and_turning_back_change_the_ledger():
     assert "chips jam from 20.0 mm deep, with it chips jam nowhere" in str(pecked.clearing)
     back = deep.with_(back_turns=1.0)
     assert back.chip_room.bulking.form == "broken"
-    assert whatif.jams_at([deep, pecked, back])[1:2].tolist() == pytest.approx([np.nan], nan_ok=True)
+    assert whatif.jam_depths([deep, pecked, back])[1:2].tolist() == pytest.approx([np.nan], nan_ok=True)
     assert deep.clearing is None
     with pytest.raises(ValueError, match="peck of 0"):
         deep.with_(peck=0.0)

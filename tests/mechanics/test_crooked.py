@@ -53,7 +53,7 @@ def test_torsion_and_bending_by_the_circle_of_mohr():
     principal = np.linalg.eigvalsh([[bending, shear], [shear, 0.0]])
     assert np.hypot(shear, bending / 2) == pytest.approx((principal[1] - principal[0]) / 2)
     job = JOB.with_(tilt=1.3)
-    at_break = job.breakage.torque * truetorsion.of_tap(job.tap).stress_per_torque
+    at_break = job.breakage.torque * truetorsion.true_torsion(job.tap).stress_per_torque
     assert np.hypot(at_break, job.bending_stress / 2) == pytest.approx(job.shear_at_breakage)
 
 

@@ -28,7 +28,7 @@ def ordinary(**more):
 @given(jobs())
 def test_margins_hang_together(job):
     b = job.breakage
-    assert b.torque == pytest.approx(job.shear_at_breakage / truetorsion.of_tap(job.tap).stress_per_torque)
+    assert b.torque == pytest.approx(job.shear_at_breakage / truetorsion.true_torsion(job.tap).stress_per_torque)
     assert b.torque_range[0] <= b.torque <= b.torque_range[1]
     if job.torque_curve.peak == 0:
         return
@@ -52,7 +52,7 @@ def test_nothing_cut_never_breaks():
     still = Operation.parse("M10 plug", "blind 8.5 x 0.8").expected_torque
     found = breakage(
         section=ordinary().section,
-        true=truetorsion.of_tap(ordinary().tap),
+        true=truetorsion.true_torsion(ordinary().tap),
         curve=idle,
         expected=still,
         shear_at_breakage=1400,

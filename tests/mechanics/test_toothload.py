@@ -16,8 +16,8 @@ from tapkit.mechanics.toothload import (
     check_fit,
     envelope,
     groove_area,
-    outline,
     steady_thickness,
+    tooth_outline,
     tooth_slices,
 )
 
@@ -160,7 +160,7 @@ def test_the_envelope_at_given_x_only_grows():
     env = envelope(M10, H85, x=x)
     assert env.swept.shape == (len(env.flute) + 1, 301)
     assert (np.diff(env.swept, axis=0) >= 0).all()
-    assert env.swept[-1] == pytest.approx(np.maximum(outline(x, M10.thread), 4.25), abs=1e-12)
+    assert env.swept[-1] == pytest.approx(np.maximum(tooth_outline(x, M10.thread), 4.25), abs=1e-12)
 
 
 def test_the_basic_groove_has_the_areas_of_the_thread_standard():

@@ -40,7 +40,7 @@ def by_elements(tap):
 def test_both_agree_with_finite_elements(name, rake):
     tap = Tap.parse(name, radial_rake=rake)
     J, stress = by_elements(tap)
-    ours = truetorsion.of_tap(tap)
+    ours = truetorsion.true_torsion(tap)
     assert pytest.approx(J, rel=3e-3) == ours.J
     assert ours.stress_per_torque == pytest.approx(stress, rel=5e-3)
 
@@ -50,7 +50,7 @@ def test_cores_thinner_and_thicker_than_usual(thin):
     tap = Tap.parse("M10", radial_rake=10)
     tap = tap.with_(core_diameter=thin * tap.core_diameter)
     J, stress = by_elements(tap)
-    ours = truetorsion.of_tap(tap)
+    ours = truetorsion.true_torsion(tap)
     assert (ours.J, ours.stress_per_torque) == (pytest.approx(J, rel=3e-3), pytest.approx(stress, rel=5e-3))
 
 
@@ -59,7 +59,7 @@ def test_a_fillet_past_the_middle_of_its_flute():
     tap = Tap.make("M10", flutes=3, core_diameter=2.25, land_width=4.2, radial_rake=-5)
     assert solid(tap).flute.bottom_start > 0
     J, stress = by_elements(tap)
-    ours = truetorsion.of_tap(tap)
+    ours = truetorsion.true_torsion(tap)
     assert (ours.J, ours.stress_per_torque) == (pytest.approx(J, rel=2e-2), pytest.approx(stress, rel=3e-2))
 
 
@@ -67,10 +67,12 @@ def test_the_tap_breaks_as_the_true_outline_does_and_the_arcs_are_the_high_end()
     """Arcs bear more: by up to a third with three flutes at 15°, two thirds with two flutes."""
     for name, rake in GRID:
         tap = Tap.parse(name, radial_rake=rake)
-        arcs, true = float(torsion(**section.measures(tap)).stress_per_torque), truetorsion.of_tap(tap)
+        arcs, true = float(torsion(**section.measures(tap)).stress_per_torque), truetorsion.true_torsion(tap)
         assert 1.0 < true.stress_per_torque / arcs < (1.75 if tap.flutes == 2 else 1.4)
     job = Operation.parse("M10x1.5 straight plug", "through 8.5 mm x 20 mm", "C45")
-    assert job.breakage.torque == pytest.approx(job.shear_at_breakage / truetorsion.of_tap(job.tap).stress_per_torque)
+    assert job.breakage.torque == pytest.approx(
+        job.shear_at_breakage / truetorsion.true_torsion(job.tap).stress_per_torque
+    )
     assert job.breakage.torque_range[1] > 1.2 * job.breakage.torque
 
 

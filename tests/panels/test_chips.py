@@ -8,7 +8,7 @@ from tapkit import panels
 from tapkit.drawing import filmwords
 from tapkit.geometry.tap import FLUTE_FORMS
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, chip_flow
-from tapkit.panels.prediction import REASONS, WAYS, Prediction, right_reason, verdict
+from tapkit.panels.prediction import REASONS, WAYS, Prediction, prediction_verdict, right_reason
 
 
 def film(panel):
@@ -139,10 +139,10 @@ def test_reasons(angles, way, reason):
     flow = chip_flow(**angles)
     assert flow.direction == way
     assert right_reason(flow) == reason
-    assert "As you said" in verdict(way, reason, flow)
-    assert "reason is right" in verdict(way, reason, flow)
+    assert "As you said" in prediction_verdict(way, reason, flow)
+    assert "reason is right" in prediction_verdict(way, reason, flow)
     wrong_way = next(w for w in WAYS if w != way)
     wrong_reason = next(r for r in REASONS if r != reason)
-    told = verdict(wrong_way, wrong_reason, flow)
+    told = prediction_verdict(wrong_way, wrong_reason, flow)
     assert "You said" in told
     assert str(REASONS[reason]) in html.unescape(told)

@@ -68,7 +68,7 @@ def test_a_question_is_tried_then_kept_and_asked_like_ours(instructor):
     assert "One thread alone." in made.told.value
     assert not (instructor / "questions.csv").exists()
     made.hear({"press": "keep", "values": values})
-    one = bank.exercise("own-how-long")
+    one = bank.exercise_named("own-how-long")
     assert "M12x1.75" in one.questions[0].text
     assert one in bank.exercises(lesson=1, own=True)
     assert "own-how-long" in [e.name for e in panels.exercises(lesson=1, core=False).chosen]

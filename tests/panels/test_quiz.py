@@ -9,9 +9,9 @@ from nbclient import NotebookClient
 from nbconvert import HTMLExporter
 
 from tapkit import panels, setupline
-from tapkit.exercises.bank import exercise, exercises
-from tapkit.exercises.record import Record, read
-from tapkit.panels.deck import VariantDeck, own_seed
+from tapkit.exercises.bank import exercise_named, exercises
+from tapkit.exercises.record import Record, read_record
+from tapkit.panels.deck import VariantDeck, given_seed
 from tapkit.panels.panel import VIEW
 
 
@@ -47,7 +47,7 @@ def test_answers_are_recorded_as_typed_and_once(record):
         typed(quiz, text)
     quiz.hint()
     typed(quiz, "1,25")
-    found = read(record.path).entries
+    found = read_record(record.path).entries
     assert [e.answer for e in found] == ["12 N", "<b>1</b>", "1,25"]
     assert [e.hints for e in found] == [0, 0, 1]
     assert {e.seed for e in found} == {0}
@@ -63,7 +63,7 @@ def test_an_answer_that_cannot_be_saved_is_judged_and_told(record, monkeypatch):
     monkeypatch.undo()
     typed(quiz, "2")
     assert "saved" not in quiz.verdict.value
-    assert len(read(record.path).entries) == 2
+    assert len(read_record(record.path).entries) == 2
 
 
 def test_hints_then_solution(record):
@@ -80,7 +80,7 @@ def test_hints_then_solution(record):
     assert escape(question.solution[-1]) in quiz.helped.value
     assert "<img" in quiz.helped.value, "the worked solution has its drawing"
     typed(quiz, question.right_text)
-    assert read(record.path).entries[0].seen
+    assert read_record(record.path).entries[0].seen
 
 
 def test_a_question_of_a_job_gives_its_set_up_line_once_it_tells_no_answer(record):
@@ -99,7 +99,7 @@ def test_a_question_of_a_job_gives_its_set_up_line_once_it_tells_no_answer(recor
     assert "Its set-up" not in quiz.verdict.value
     typed(quiz, quiz.attempt.question.right_text)
     assert "Its set-up" in quiz.verdict.value
-    assert exercise("chamfer-length").variant(0).draft.job is None
+    assert exercise_named("chamfer-length").variant(0).draft.job is None
 
 
 def test_the_solution_is_offered_after_two_tries(record):
@@ -114,13 +114,13 @@ def test_the_solution_is_offered_after_two_tries(record):
 def test_next_question_is_another_variant_and_clears_the_old_one(record):
     quiz = panels.quiz("chamfer-length", seed=0, record=record)
     seen = set()
-    for _ in range(len(exercise("chamfer-length"))):
+    for _ in range(len(exercise_named("chamfer-length"))):
         seen.add(quiz.attempt.question.index)
         typed(quiz, "12345")
         quiz.hint_key.click()
         quiz.next_key.click()
         assert (quiz.verdict.value, quiz.helped.value, quiz.answer_box.text) == ("", "", "")
-    assert len(seen) == len(exercise("chamfer-length"))
+    assert len(seen) == len(exercise_named("chamfer-length"))
     assert quiz.in_page.turn == len(seen), "each time the answer gets the focus"
 
 
@@ -133,7 +133,7 @@ def test_a_key_takes_what_stands_in_the_box_and_only_of_the_question_shown(recor
         quiz.keys.hear({"press": "next", "typed": {"answer": right}, "chosen": {}, "number": 0})
     assert (quiz.number, quiz.answer_box.text) == (1, "")
     quiz.keys.hear({"press": "check", "typed": {"answer": right}, "chosen": {}, "number": 0})
-    assert len(read(record.path).entries) == 1
+    assert len(read_record(record.path).entries) == 1
 
 
 def test_a_key_takes_what_is_chosen(record):
@@ -161,7 +161,7 @@ def test_a_kernel_started_anew_shows_what_was_answered(record):
     assert all(escape(line) in again.helped.value for line in again.attempt.question.solution)
     assert escape(again.attempt.question.hints[0]) in again.helped.value
     again.check_key.click()
-    assert len(read(record.path).entries) == 3, "shown again is not answered again"
+    assert len(read_record(record.path).entries) == 3, "shown again is not answered again"
 
 
 @pytest.mark.parametrize("one", exercises(core=True), ids=lambda e: e.name)
@@ -179,21 +179,21 @@ def test_every_kind_of_answer_is_shown_again(record, one):
 def test_a_late_word_of_an_earlier_question_is_let_pass(record):
     quiz = panels.exercises(lesson=3, record=record).quiz
     old = quiz.answer_box.widget
-    quiz.use(VariantDeck(exercise("chamfer-length"), 0))
+    quiz.use(VariantDeck(exercise_named("chamfer-length"), 0))
     old.hear({"press": "enter", "chosen": {"answer": 0, "reason": 0}, "typed": {}})
     quiz.keys.hear({"press": "check", "typed": {"answer": "5"}, "number": 0})
-    assert read(record.path).entries == ()
+    assert read_record(record.path).entries == ()
     quiz.keys.hear({"press": "check", "typed": {"answer": "5"}, "number": quiz.turn})
-    assert len(read(record.path).entries) == 1
+    assert len(read_record(record.path).entries) == 1
 
 
 def test_leaving_the_box_is_no_answer(record):
     quiz = panels.quiz("chamfer-length", seed=0, record=record)
     quiz.answer_box.fill("12345")
     assert quiz.verdict.value == ""
-    assert read(record.path).entries == ()
+    assert read_record(record.path).entries == ()
     quiz.check_key.click()
-    assert [e.answer for e in read(record.path).entries] == ["12345"]
+    assert [e.answer for e in read_record(record.path).entries] == ["12345"]
 
 
 def test_a_choice_needs_its_reason(record):
@@ -218,7 +218,7 @@ def test_a_prediction_is_locked_before_the_chips_are_shown(record):
     told = quiz.verdict.value
     chosen(quiz, quiz.attempt.question.right_text)
     assert quiz.verdict.value == told
-    assert [e.answer for e in read(record.path).entries] == [wrong]
+    assert [e.answer for e in read_record(record.path).entries] == [wrong]
     quiz.next_key.click()
     assert quiz.reveal.value == ""
     assert not quiz.answer_box.widget.locked
@@ -268,7 +268,7 @@ def test_blanks_each_have_a_box(record):
         quiz.answer_box._lines[part.key].text = part.number.right_text
     quiz.check_key.click()
     assert "All 2 are right" in quiz.verdict.value
-    assert read(record.path).entries[0].stage == "faded-2"
+    assert read_record(record.path).entries[0].stage == "faded-2"
     with pytest.raises(ValueError, match="1 or 2"):
         panels.faded("chamfer-angle", blanks=3)
 
@@ -321,7 +321,7 @@ def test_the_class_gives_the_seed(monkeypatch, record):
     monkeypatch.setenv("TAPKIT_SEED", "41")
     assert panels.quiz("chamfer-length", record=record).attempt.question.seed == 41
     monkeypatch.setenv("TAPKIT_SEED", "x" * 50)
-    assert own_seed() == 0
+    assert given_seed() == 0
 
 
 def test_my_page_counts_and_keeps_a_file(record):
@@ -349,7 +349,7 @@ def test_an_exported_notebook_still_asks_the_question(tmp_path, monkeypatch):
     NotebookClient(book, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
     assert VIEW in book.cells[0].outputs[0].data
     page = HTMLExporter().from_notebook_node(book)[0]
-    question = exercise("name-the-drawn-tap").variant(1)
+    question = exercise_named("name-the-drawn-tap").variant(1)
     still = re.sub(r"<script.*?</script>", "", page, flags=re.DOTALL)
     assert escape(question.text) in still
     assert escape(question.sketch.alt) in still

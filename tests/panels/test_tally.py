@@ -7,7 +7,7 @@ import json
 import pytest
 
 from tapkit.classroom.room import Reply, Room
-from tapkit.classroom.spread import spread
+from tapkit.classroom.spread import spread_of_replies
 from tapkit.exercises import bank, ownfile
 from tapkit.panels import roomlook
 
@@ -15,7 +15,7 @@ tally = importlib.import_module("tapkit.panels.tally")
 
 
 def question(name, seed=3):
-    return bank.exercise(name).variant(seed)
+    return bank.exercise_named(name).variant(seed)
 
 
 def replies(*texts):
@@ -25,7 +25,7 @@ def replies(*texts):
 def test_numbers_are_put_together_by_value_whatever_their_spelling():
     asked = question("chamfer-length")
     right = asked.ask.right
-    found = spread(
+    found = spread_of_replies(
         asked,
         replies(f"{right} mm", f"{right}".replace(".", ","), f"{right / 25.4:.6f} in", "1", "x?", ""),
         ["l0", "l5", "l9"],
@@ -39,13 +39,13 @@ def test_numbers_are_put_together_by_value_whatever_their_spelling():
 
 def test_choices_show_letters_and_reasons_in_order():
     asked = question("predict-the-chip")
-    found = spread(asked, replies("b 2", "A 1", "B because 2", "b 3"), [])
+    found = spread_of_replies(asked, replies("b 2", "A 1", "B because 2", "b 3"), [])
     assert [(b.label, len(b.learners)) for b in found.bars] == [("A 1", 1), ("B 2", 2), ("B 3", 1)]
 
 
 def test_many_different_answers_are_shortened():
     asked = question("chamfer-length")
-    found = spread(asked, replies(*(f"{n}.5" for n in range(100, 130)), "200", "200"), [])
+    found = spread_of_replies(asked, replies(*(f"{n}.5" for n in range(100, 130)), "200", "200"), [])
     assert len(found.bars) == 10
     assert found.bars[-1].label == "other answers"
     assert sum(len(b.learners) for b in found.bars) == 32
@@ -58,7 +58,7 @@ def test_many_different_answers_are_shortened():
 )
 def test_hostile_answers_do_no_harm(name, text, tmp_path):
     asked = question(name)
-    found = spread(asked, replies(text), ["l0"])
+    found = spread_of_replies(asked, replies(text), ["l0"])
     told = Room(tmp_path).ask(name, 3)
     for step in ("collecting", "spread shown", "revealed"):
         page = roomlook.tally_html(asked, told.__class__(**{**told.__dict__, "step": step}), found, {"l0": "<b>Kai"})

@@ -38,7 +38,7 @@ def test_everything_a_step_names_is_there_and_belongs_to_the_lesson(lesson):
     shown = "\n".join(c.source for c in book(lesson).cells)
     for turn in turns(lesson):
         if turn.live.startswith(POLL):
-            assert bank.exercise(turn.live.removeprefix(POLL)).lesson == lesson
+            assert bank.exercise_named(turn.live.removeprefix(POLL)).lesson == lesson
         elif turn.live:
             assert turn.live in panelnames.SPECIFIED
         if turn.picture:
@@ -119,7 +119,7 @@ def test_without_a_folder_that_leads_to_learners_hands_are_counted(classroom):
     front = Teach(3).live
     assert "There are 4 learners in the class." in front.body.value, "the class made last is the one worked with"
     front.ask()
-    right = front.hands.counts["ABCDEFGH".index(bank.exercise("most-loaded-tooth").variant(1).right_text[0])]
+    right = front.hands.counts["ABCDEFGH".index(bank.exercise_named("most-loaded-tooth").variant(1).right_text[0])]
     assert "0 of 4" in front.body.value
     right.value = 2
     front.hands.counts[-1 if right is front.hands.counts[0] else 0].value = 1
@@ -136,7 +136,7 @@ def test_hands_for_a_number_are_read_from_a_line(classroom):
     front = panels.tally(lesson=4)
     front.pick.value = "percent-of-a-hole"
     front.ask()
-    right = bank.exercise("percent-of-a-hole").variant(1).right_text
+    right = bank.exercise_named("percent-of-a-hole").variant(1).right_text
     front.hands.line.value = f"{right}: 2; 12: 1"
     assert "3 of 3" in front.body.value
     front.hands.line.value = "70 percent 3"

@@ -4,7 +4,7 @@ import pytest
 
 from tapkit import Thread
 from tapkit.geometry.drillsize import read_size
-from tapkit.planning.classes import class_names, minor_limits, raised_by
+from tapkit.planning.classes import classes_of, minor_limits, raised_by
 from tapkit.planning.drill import DrillFit, nearest_drills
 
 
@@ -64,4 +64,4 @@ def test_a_class_of_the_other_system_is_told():
         minor_limits(Thread.parse("M10"), "3B")
     with pytest.raises(ValueError, match="there are 1B, 2B, 3B"):
         minor_limits(Thread.parse("1/4-20"), "9Z")
-    assert class_names("metric")[2] == "6H"
+    assert classes_of("metric")[2] == "6H"

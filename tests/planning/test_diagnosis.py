@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tapkit import Faults, Operation, Workpiece, tables
 from tapkit.messages import said
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values
-from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, faulty_job, limit, run_cause
+from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, diagnosis_limit, faulty_job, run_cause
 
 CAUSES = {r["name"]: r for r in tables.rows("causes")}
 BLIND = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
@@ -89,7 +89,7 @@ def test_one_chipped_flute_has_two_causes_with_their_sizes():
         assert low <= f.run.least <= high
         sound = THROUGH.tooth_loads.force.max()
         at_least = faulty_job(f.name, THROUGH, f.run.least).tooth_loads.force.max() / sound
-        assert at_least >= limit("overload")
+        assert at_least >= diagnosis_limit("overload")
 
 
 def test_a_lost_tooth_loads_its_follower():

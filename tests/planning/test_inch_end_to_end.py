@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from tapkit import Hole, Operation, Thread, Workpiece, door
-from tapkit.drawing.setupcard import setup_card
+from tapkit.drawing.setupcard import setup_card_page
 from tapkit.geometry.drillsize import read_drill
 from tapkit.messages import said
 from tapkit.planning.candidate import Job
@@ -66,7 +66,7 @@ def test_plan_choice_and_cycle_agree_in_both_systems(machine):
 
 def test_words_and_card_in_inches():
     setup = SetUp.make(Job.make(ask_in_inches(), "4140", "rigid"))
-    page = setup_card(setup, system="inch")
+    page = setup_card_page(setup, system="inch")
     assert "5/16, ⌀ 0.3125 in" in page
     assert "0.0625 in per turn" in page
     assert "limits of 2B" in page

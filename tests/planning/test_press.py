@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tapkit import panels
-from tapkit.exercises.bank import choosing, holes, shopwork, strength
+from tapkit.exercises.bank import choosing, holes, shopwork, strengths
 from tapkit.panels.fivechoices import PARTS
 from tapkit.planning.machine import machine_names
 from tapkit.planning.press import press_part, press_parts
@@ -35,9 +35,9 @@ def test_the_panel_of_five_choices_has_the_parts_own_job(name):
 
 @pytest.mark.parametrize("part", ONE, ids=lambda p: p.part)
 def test_the_bank_has_the_parts_own_hole(part):
-    assert same(part, choosing.judged(part, "straight", "plug").job.asked)
+    assert same(part, choosing.judged_tap(part, "straight", "plug").job.asked)
     if part.is_through:
-        assert strength.through_job(part).hole == part.operation(part.tap("straight", "plug")).hole
+        assert strengths.through_job(part).hole == part.operation(part.tap("straight", "plug")).hole
     planned = [c.plan.ask for c in holes._plans() if c.part == part]
     assert all(same(part, ask) for ask in planned)
     assert bool(planned) == (not part.is_through)

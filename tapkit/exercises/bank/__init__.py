@@ -44,10 +44,10 @@ def exercises(
 
 def own_found() -> ownfile.OwnFound:
     """The class's own questions by name, and what is wrong in its files."""
-    return ownfile.own_questions(_all)
+    return ownfile.read_own_questions(_all)
 
 
-def exercise(name: str) -> Exercise:
+def exercise_named(name: str) -> Exercise:
     """The exercise of this name. Raises ValueError that names the nearest ones."""
     found = _all().get(name)
     if found is None and str(name).startswith("own-"):
@@ -61,6 +61,6 @@ def exercise(name: str) -> Exercise:
     return found
 
 
-def names() -> tuple[str, ...]:
+def exercise_names() -> tuple[str, ...]:
     """The names of all exercises."""
     return tuple(_all())

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import about, metric, number
-from tapkit.exercises.bank.strength import through_job
+from tapkit.exercises.bank.rows import about, bare_number, metric
+from tapkit.exercises.bank.strengths import through_job
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder
@@ -125,16 +125,16 @@ class Saying(NamedTuple):
         names = "our_long", "our_short", "published_long", "published_short"
         values = (torque(t, digits=3) for t in (*self.ours, *self.published))
         source = of_table(self.job(LONG).expected_torque.published.source)
-        return dict(zip(names, values)) | {"long": number(LONG), "short": number(SHORT), "source": source}
+        return dict(zip(names, values)) | {"long": bare_number(LONG), "short": bare_number(SHORT), "source": source}
 
     @property
     def load(self) -> Number:
         """Force on the hardest tooth, short over long chamfer."""
         long, short = (self.job(n).tooth_loads.force.max() for n in (LONG, SHORT))
-        return number(short / long, 2)
+        return bare_number(short / long, 2)
 
 
-def sayings() -> list[Saying]:
+def saying_cases() -> list[Saying]:
     """Parts of which our sum and the published formula do not say the same about a short chamfer."""
     every = (Saying(p, round(share * p.thread.major, 1)) for p, share in product(press_parts(), (1.5, 2.0, 2.5)))
     deep = (s for s in every if s.part.thread.major > 4.5 and s.thick > LONG * s.part.thread.pitch and s.published)
@@ -174,7 +174,7 @@ MEASURE_REASONS = (
 )
 
 
-@exercise("taper-or-bottoming", cases=sayings)
+@exercise("taper-or-bottoming", cases=saying_cases)
 def taper_or_bottoming(case: Saying) -> Draft:
     return Draft(
         _(
@@ -237,7 +237,7 @@ def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
                 _("The tap still needs too much torque."),
             ),
             Request(
-                _("At least {least} % of thread by handbook custom.", least=number(least)),
+                _("At least {least} % of thread by handbook custom.", least=bare_number(least)),
                 lambda job: job.tap.thread.percent(job.hole.diameter) >= least,
                 "thread-too-shallow",
                 _("The thread has become too shallow."),

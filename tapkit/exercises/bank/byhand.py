@@ -15,10 +15,8 @@ from tapkit.mechanics import hand
 from tapkit.messages import _, force, length, of_table
 from tapkit.planning.press import PressPart, press_parts
 
-Row = dict[str, str]
 
-
-def _orders() -> list[tuple[PressPart, tuple[Row, ...]]]:
+def _orders() -> list[tuple[PressPart, tuple[dict[str, str], ...]]]:
     rows = tables.rows("hand_steps")
     some = [r for r in combinations(rows, 5) if int(r[0]["place"]) <= 3 and int(r[-1]["place"]) >= 8]
     some = [r for r in some if has_one_order(r)]
@@ -27,7 +25,7 @@ def _orders() -> list[tuple[PressPart, tuple[Row, ...]]]:
 
 
 @exercise("order-by-hand", cases=_orders)
-def order_by_hand(case: tuple[PressPart, tuple[Row, ...]]) -> Draft:
+def order_by_hand(case: tuple[PressPart, tuple[dict[str, str], ...]]) -> Draft:
     part, rows = case
     steps = tuple(of_table(r["step"]) for r in rows)
     order = OrderAsked(
@@ -58,7 +56,7 @@ def order_by_hand(case: tuple[PressPart, tuple[Row, ...]]) -> Draft:
     )
 
 
-def _feels() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
+def _feels() -> list[tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]]]:
     found = []
     for number, (one, turn) in enumerate(product(tables.rows("hand_feel"), range(3))):
         parts = press_parts("through" if one["name"] == "loose" else "blind" if one["name"] == "floor" else None)
@@ -69,10 +67,10 @@ def _feels() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
 
 
 @exercise("what-the-turn-tells", cases=_feels)
-def what_the_turn_tells(case: tuple[PressPart, Row, tuple[Row, ...]]) -> Draft:
+def what_the_turn_tells(case: tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]]) -> Draft:
     part, right, others = case
 
-    def told(row: Row, kind: str) -> Option:
+    def told(row: dict[str, str], kind: str) -> Option:
         feel = of_table(row["feel"])
         if kind == "act":
             says = _("That is the answer to something else: {feel}.", feel=feel)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from itertools import product
 
 from tapkit.exercises.bank.chipways import flow_of
-from tapkit.exercises.bank.rows import about, number
+from tapkit.exercises.bank.rows import about, bare_number
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, options
@@ -116,7 +116,7 @@ def set_chips_up(case) -> Draft:
             Request(
                 _(
                     "The chamfer is at most {most} threads, so that the thread reaches near the floor.",
-                    most=number(most),
+                    most=bare_number(most),
                 ),
                 lambda tap: tap.chamfer_threads <= most,
                 "chamfer-too-long",
@@ -193,7 +193,7 @@ def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
         | {
             "hole": _("through") if part.is_through else _("blind"),
             "axial_rake": angle(job.tap.axial_rake),
-            "threads": number(job.tap.chamfer_threads),
+            "threads": bare_number(job.tap.chamfer_threads),
             "way": way,
             "goes": job.chip_room.goes,
         },

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, metric, number, usual_hole
+from tapkit.exercises.bank.rows import about, bare_number, metric, usual_hole
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, options
@@ -281,7 +281,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
         ),
         given=dict(
             thread=long.thread.designation,
-            threads=number(steep.chamfer_threads),
+            threads=bare_number(steep.chamfer_threads),
             angles=_angles(steep),
             lean=angle(job.chip_flow.inclination),
             stabler=angle(job.chip_flow.axial_angle),

@@ -7,7 +7,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about, between, every, metric, number
+from tapkit.exercises.bank.rows import about, bare_number, between, every, metric
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
 from tapkit.exercises.options import ChoiceAsked, Option, mixed, options
@@ -32,7 +32,7 @@ CLEAR = 0.2
 
 
 @lru_cache(maxsize=2048)
-def judged(part: PressPart, form: str, chamfer: str, machine: str = "rigid") -> Judged:
+def judged_tap(part: PressPart, form: str, chamfer: str, machine: str = "rigid") -> Judged:
     """One tap of the crib judged for a part."""
     return Judged(part.job(machine), part.tap(form, chamfer))
 
@@ -55,14 +55,14 @@ def _offers() -> list[Offer]:
     for part, machine in [(p, "rigid") for p in press_parts()] + [
         (p, "drill press") for p in press_parts("through")[every(3)]
     ]:
-        taps = [judged(part, form, chamfer, machine) for form, chamfer in OFFERED]
+        taps = [judged_tap(part, form, chamfer, machine) for form, chamfer in OFFERED]
         ranked = sorted(taps, key=lambda j: (not j.advised, j.score))
         if ranked[0].advised and (not ranked[1].advised or ranked[1].score > ranked[0].score + CLEAR):
             found.append(Offer(part, machine, tuple(ranked)))
     return found
 
 
-def why_not(one: Judged, best: Judged) -> Sentence:
+def first_objection(one: Judged, best: Judged) -> Sentence:
     """The model's first objection to a tap, in a sentence."""
     if one.refusals:
         return _("Against it: {why}.", why=one.refusals[0].words)
@@ -98,7 +98,7 @@ def where(part: PressPart, ask: DrawingAsk) -> Sentence:
 def choose_the_tap(offer: Offer) -> Draft:
     part, best = offer.part, offer.best
     choices = tuple(
-        Option(j.tap.name) if j is best else Option(j.tap.name, f"chose-{_dashed(j)}", why_not(j, best))
+        Option(j.tap.name) if j is best else Option(j.tap.name, f"chose-{_dashed(j)}", first_objection(j, best))
         for j in offer.ranked
     )
     nothing = _("The model has nothing against it.")
@@ -113,7 +113,7 @@ def choose_the_tap(offer: Offer) -> Draft:
             _("Then take the longest chamfer that still reaches the depth."),
         ),
         tuple(
-            Step(_("{tap}: {why}", tap=j.tap.name, why=nothing if j is best else why_not(j, best)))
+            Step(_("{tap}: {why}", tap=j.tap.name, why=nothing if j is best else first_objection(j, best)))
             for j in offer.ranked
         ),
         given=about(part)
@@ -175,7 +175,7 @@ def _wanted() -> list[PartAndTap]:
     )
     found = {}
     for part, (form, chamfer) in product(press_parts(), tried):
-        one = judged(part, form, chamfer)
+        one = judged_tap(part, form, chamfer)
         if len(one.refusals) < 2 and is_plain(one, part):
             found.setdefault((part.part, form, chamfer, kind_of_failure(one)), []).append(PartAndTap(part, one))
     return [case for many in found.values() for case in many[:3]]
@@ -191,7 +191,10 @@ def what_will_go_wrong(case: PartAndTap) -> Draft:
             _("Do its chips really stay?"),
         ),
         "reach": (
-            _("a chamfer of {threads} threads needs more depth than there is", threads=number(one.tap.chamfer_threads)),
+            _(
+                "a chamfer of {threads} threads needs more depth than there is",
+                threads=bare_number(one.tap.chamfer_threads),
+            ),
             _("Work out how deep it must go."),
         ),
         "breaks": (_("the core is too thin for this metal"), _("Look at torque and core again.")),
@@ -228,7 +231,8 @@ class ToolList(NamedTuple):
 
 def _lists() -> list[ToolList]:
     every = [
-        PartAndTap(p, judged(p, form, chamfer)) for p, (form, chamfer) in product(press_parts(system="metric"), OFFERED)
+        PartAndTap(p, judged_tap(p, form, chamfer))
+        for p, (form, chamfer) in product(press_parts(system="metric"), OFFERED)
     ]
     good = [w for w in every if w.tap.advised and w.tap.score < 3]
     bad = [w for w in every if len(w.tap.refusals) == 1 and is_plain(w.tap, w.part)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about_thread, metric, number, system_of, unified
+from tapkit.exercises.bank.rows import about_thread, bare_number, metric, system_of, unified
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, options
@@ -120,7 +120,7 @@ def hole_for_a_percent(wanted: Wanted) -> Draft:
             worked(_("To leave standing"), stands, "{percent} / 100 × 1.299 × {pitch}"),
             worked(_("Hole"), hole, "{major} − {stands}"),
         ),
-        given=about_thread(thread) | {"percent": number(wanted.percent), "stands": stands},
+        given=about_thread(thread) | {"percent": bare_number(wanted.percent), "stands": stands},
         system=system,
     )
 

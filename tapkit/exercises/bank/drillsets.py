@@ -6,7 +6,7 @@ from itertools import combinations, product
 
 from tapkit import tables
 from tapkit.exercises.bank.drilling import Wanted, neighbours
-from tapkit.exercises.bank.rows import about, about_thread, metric, number, unified
+from tapkit.exercises.bank.rows import about, about_thread, bare_number, metric, unified
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.naming import WordAsked, WrongWord
@@ -67,7 +67,7 @@ def nearest_metric_drill(wanted: Wanted) -> Draft:
             worked(_("Nearest drill, between {smaller} and {larger}"), asked),
         ),
         given=about_thread(wanted.thread)
-        | {"percent": number(wanted.percent), "set": _set_in_words(), "smaller": smaller, "larger": larger},
+        | {"percent": bare_number(wanted.percent), "set": _set_in_words(), "smaller": smaller, "larger": larger},
     )
 
 
@@ -76,7 +76,7 @@ def _set_in_words() -> Listed:
     return listed(
         _(
             "{low} to {high} by {step}",
-            low=number(float(r["from_mm"])),
+            low=bare_number(float(r["from_mm"])),
             high=length(float(r["to_mm"])),
             step=length(float(r["step_mm"])),
         )
@@ -124,8 +124,8 @@ def inch_drill_by_name(wanted: Wanted) -> Draft:
         ),
         given=about_thread(wanted.thread)
         | {
-            "percent": number(wanted.percent),
-            "tpi": number(wanted.thread.threads_per_inch),
+            "percent": bare_number(wanted.percent),
+            "tpi": bare_number(wanted.thread.threads_per_inch),
             "whole": whole_of(_("The export press")),
         },
         system="inch",
@@ -185,8 +185,8 @@ def torque_of_a_tight_hole(case: tuple[Thread, DrillFit, DrillFit]) -> Draft:
             thread=thread.designation,
             tight=tight.drill.name,
             loose=loose.drill.name,
-            tight_torque=number(tight.torque_ratio),
-            loose_torque=number(loose.torque_ratio),
+            tight_torque=bare_number(tight.torque_ratio),
+            loose_torque=bare_number(loose.torque_ratio),
             tight_percent=Number(tight.percent, decimals=0),
             loose_percent=Number(loose.percent, decimals=0),
         ),
@@ -228,7 +228,7 @@ def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
                     "Hole {drill}: {percent} % of thread, tooth forces {torque} times",
                     drill=f.drill.name,
                     percent=Number(f.percent, decimals=0),
-                    torque=number(f.torque_ratio, 3),
+                    torque=bare_number(f.torque_ratio, 3),
                 )
             )
             for f in right
@@ -267,8 +267,8 @@ def set_the_hole(case: tuple[PressPart, float, float]) -> Draft:
             Request(
                 _(
                     "Percent of thread by handbook custom between {low} % and {high} %.",
-                    low=number(low),
-                    high=number(high),
+                    low=bare_number(low),
+                    high=bare_number(high),
                 ),
                 lambda job: low <= thread.percent(job.hole.diameter) <= high,
                 "percent-missed",

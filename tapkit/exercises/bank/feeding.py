@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, metric, number, unified
+from tapkit.exercises.bank.rows import about, bare_number, metric, unified
 from tapkit.exercises.exercise import Draft, Mistake, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.thread import Thread
@@ -82,7 +82,7 @@ def feed_per_turn_inch(thread: Thread) -> Draft:
         given=dict(
             thread=thread.designation,
             inch=length(25.4),
-            tpi=number(thread.threads_per_inch),
+            tpi=bare_number(thread.threads_per_inch),
             whole=whole_of(_("The export press")),
         ),
         system="inch",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import product
 from typing import Any
 
-from tapkit.exercises.bank import choosing, holes, machine, shopwork, tapnames
+from tapkit.exercises.bank import choosing, holes, machines, shopwork, tapnames
 from tapkit.exercises.bank.rows import about
 from tapkit.exercises.exercise import Draft, exercise
 from tapkit.geometry.fluteform import flute_forms
@@ -49,9 +49,9 @@ def final_plan(case: Any) -> Draft:
     return holes.fill_the_hole_plan.make(case)
 
 
-@exercise("final-set", cases=lambda: machine.runs(_of("guide block", system="metric"), (1.5, 2.0, 2.5, 3.0, 4.0, 5.0)))
+@exercise("final-set", cases=lambda: machines.runs(_of("guide block", system="metric"), (1.5, 2.0, 2.5, 3.0, 4.0, 5.0)))
 def final_set(case: Any) -> Draft:
-    return machine.fill_the_cycle.make(case)
+    return machines.fill_the_cycle.make(case)
 
 
 @exercise("final-broke", cases=lambda: shopwork.broken(_of("base")))

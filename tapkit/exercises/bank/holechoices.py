@@ -6,7 +6,7 @@ import math
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, number
+from tapkit.exercises.bank.rows import about, bare_number
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
@@ -52,7 +52,7 @@ def which_chamfer_fits(case: Tight) -> Draft:
     part, ask, right = case.part, case.ask, case.longest
 
     def option(fit: ChamferFit) -> Option:
-        text = _("{chamfer}, {threads} threads", chamfer=fit.name, threads=number(fit.threads))
+        text = _("{chamfer}, {threads} threads", chamfer=fit.name, threads=bare_number(fit.threads))
         if fit.name == right.name:
             return Option(text)
         if fit.threads > right.threads:
@@ -149,7 +149,7 @@ def plan_that_fails(case: Four) -> Draft:
             thickness=length(plan.ask.thickness),
             thread=part.thread.designation,
             depth=length(part.depth),
-            threads=number(plan.threads),
+            threads=bare_number(plan.threads),
             drill=length(plan.ask.drill),
         )
 
@@ -293,7 +293,7 @@ def room_below_the_point(case: Below) -> Draft:
         | {
             "solid": Quantity(case.solid, "volume", digits=4),
             "chips": ledger.bulking.printed,
-            "ratio": number(ledger.bulking.low),
+            "ratio": bare_number(ledger.bulking.low),
             "hole": length(job.hole.diameter),
             "cone": length(job.hole.cone_depth),
             "loose": loose,

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import product
 from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import about, metric, number, usual_hole
+from tapkit.exercises.bank.rows import about, bare_number, metric, usual_hole
 from tapkit.exercises.blanks import Blank, BlanksAsked
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, exercise, worked
 from tapkit.exercises.number import NumberAsked, Slip
@@ -34,7 +34,7 @@ class PlannedPart(NamedTuple):
         """What sentences and formulas say of it."""
         ask, plan = self.ask, self.plan
         return about(self.part) | {
-            "threads": number(plan.threads),
+            "threads": bare_number(plan.threads),
             "thickness": length(ask.thickness),
             "drill": length(ask.drill),
             "point": angle(ask.drill_angle),

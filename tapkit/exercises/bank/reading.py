@@ -8,11 +8,11 @@ from itertools import combinations, permutations, product
 from tapkit.exercises.bank.rows import (
     about,
     about_thread,
+    bare_number,
     every,
     metric,
-    number,
     real_flutes,
-    tip,
+    tip_sketch,
     unified,
     usual_taps,
 )
@@ -59,7 +59,7 @@ def pitch_from_inch_thread(thread: Thread) -> Draft:
         given=dict(
             thread=thread.designation,
             inch=length(25.4),
-            tpi=number(thread.threads_per_inch),
+            tpi=bare_number(thread.threads_per_inch),
             whole=whole_of(_("The export press")),
         ),
     )
@@ -105,8 +105,8 @@ def chamfer_length(tap: Tap) -> Draft:
             _("Multiply the threads by the pitch."),
         ),
         (worked(_("Chamfer length"), asked, "{threads} × {pitch}"),),
-        reveal=tip(tap),
-        given=about_thread(tap.thread) | {"flutes": tap.flutes, "threads": number(tap.chamfer_threads)},
+        reveal=tip_sketch(tap),
+        given=about_thread(tap.thread) | {"flutes": tap.flutes, "threads": bare_number(tap.chamfer_threads)},
     )
 
 
@@ -119,7 +119,7 @@ def _order_cases() -> list[tuple[Tap, ...]]:
 @exercise("order-by-chamfer-length", cases=_order_cases)
 def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
     def text(tap: Tap) -> Sentence:
-        threads = number(tap.chamfer_threads)
+        threads = bare_number(tap.chamfer_threads)
         return _(
             "{thread} {chamfer}, {threads} threads",
             thread=tap.thread.designation,
@@ -128,7 +128,7 @@ def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
         )
 
     def step(tap: Tap) -> Step:
-        says = _("{thread}, {threads} threads", thread=tap.thread.designation, threads=number(tap.chamfer_threads))
+        says = _("{thread}, {threads} threads", thread=tap.thread.designation, threads=bare_number(tap.chamfer_threads))
         return worked(
             says,
             NumberAsked(tap.chamfer_length, "length", "diameter"),
@@ -203,9 +203,14 @@ def chamfer_angle(tap: Tap) -> Draft:
             worked(_("Chamfer length"), long, "{threads} × {pitch}"),
             worked(_("Chamfer angle, from its tangent"), asked, "tan⁻¹({rise} / {long})"),
         ),
-        reveal=tip(tap),
+        reveal=tip_sketch(tap),
         given=about_thread(tap.thread)
-        | {"point": length(tap.point_diameter), "threads": number(tap.chamfer_threads), "rise": rise, "long": long},
+        | {
+            "point": length(tap.point_diameter),
+            "threads": bare_number(tap.chamfer_threads),
+            "rise": rise,
+            "long": long,
+        },
     )
 
 
@@ -314,6 +319,6 @@ def teeth_on_the_chamfer(case: tuple) -> Draft:
         teeth,
         (_("Look along one flute: one tooth for each thread."), _("Then count all flutes.")),
         (worked(_("On the chamfer"), teeth, "{threads} × {flutes}"),),
-        given=about(part) | {"flutes": tap.flutes, "threads": number(tap.chamfer_threads)},
+        given=about(part) | {"flutes": tap.flutes, "threads": bare_number(tap.chamfer_threads)},
         system=part.system,
     )

@@ -116,7 +116,7 @@ def system_of(thread: Thread) -> str:
     return "metric" if thread.system == "metric" else "inch"
 
 
-def number(value: float, digits: int = 4) -> Number:
+def bare_number(value: float, digits: int = 4) -> Number:
     """A number without a unit, to so many digits that count.
 
     >>> str(number(-12.0)), str(number(0.46539, 3))
@@ -136,11 +136,11 @@ def about_thread(thread: Thread) -> dict[str, Any]:
     return {"thread": thread.designation, "pitch": pitch, "major": length(thread.major)}
 
 
-def tip(tap: Tap) -> Sketch:
+def tip_sketch(tap: Tap) -> Sketch:
     """The side view of a tap with its dimensions."""
     alt = _(
         "Side view of the tap: chamfer {threads} threads or {length} long, {angle} to the axis.",
-        threads=number(tap.chamfer_threads),
+        threads=bare_number(tap.chamfer_threads),
         length=length(tap.chamfer_length),
         angle=angle(tap.chamfer_angle),
     )

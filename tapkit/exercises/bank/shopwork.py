@@ -16,10 +16,8 @@ from tapkit.planning.machine import Machine, machine_names
 from tapkit.planning.press import PressPart, press_parts
 from tapkit.planning.speed import TappingSpeed, tapping_speeds
 
-Row = dict[str, str]
 
-
-def _acts() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
+def _acts() -> list[tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]]]:
     rows = tables.rows("shop_acts")
     bad = [r for r in rows if r["safe"] == "no"]
     good = [r for r in rows if r["safe"] == "yes"]
@@ -31,10 +29,10 @@ def _acts() -> list[tuple[PressPart, Row, tuple[Row, ...]]]:
 
 
 @exercise("unsafe-act", cases=_acts)
-def unsafe_act(case: tuple[PressPart, Row, tuple[Row, ...]]) -> Draft:
+def unsafe_act(case: tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]]) -> Draft:
     part, bad, good = case
 
-    def act(row: Row) -> Sentence:
+    def act(row: dict[str, str]) -> Sentence:
         return _("somebody {act}", act=of_table(row["act"]))
 
     choices = (
@@ -63,7 +61,7 @@ def unsafe_act(case: tuple[PressPart, Row, tuple[Row, ...]]) -> Draft:
     )
 
 
-def _orders() -> list[tuple[Machine, tuple[Row, ...], PressPart]]:
+def _orders() -> list[tuple[Machine, tuple[dict[str, str], ...], PressPart]]:
     found = []
     for name in machine_names():
         rows = [r for r in tables.rows("shop_steps") if r["machine"] == name]
@@ -75,7 +73,7 @@ def _orders() -> list[tuple[Machine, tuple[Row, ...], PressPart]]:
 
 
 @exercise("order-at-the-machine", cases=_orders)
-def order_at_the_machine(case: tuple[Machine, tuple[Row, ...], PressPart]) -> Draft:
+def order_at_the_machine(case: tuple[Machine, tuple[dict[str, str], ...], PressPart]) -> Draft:
     machine, rows, part = case
     steps = tuple(of_table(r["step"]) for r in rows)
     swapped = (*steps[:3], steps[4], steps[3])

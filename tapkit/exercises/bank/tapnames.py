@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import product
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about_thread, between, metric, number
+from tapkit.exercises.bank.rows import about_thread, bare_number, between, metric
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.naming import TapAsked
 from tapkit.exercises.number import NumberAsked
@@ -44,7 +44,7 @@ def name_the_drawn_tap(tap: Tap) -> Draft:
         | {
             "shape": shape,
             "long": length(tap.chamfer_length),
-            "threads": number(tap.chamfer_threads),
+            "threads": bare_number(tap.chamfer_threads),
             "chamfer": tap.chamfer_name,
         },
     )
@@ -136,7 +136,7 @@ def din_letter(tap: Tap) -> Draft:
         (Step(_("The chamfer of {threads} threads with {flutes}: {says}.")),),
         given=dict(
             thread=tap.thread.designation,
-            threads=number(tap.chamfer_threads),
+            threads=bare_number(tap.chamfer_threads),
             flutes=of_table(tap.form.flutes),
             says=says(right),
             whole=whole_of(_("the press")),

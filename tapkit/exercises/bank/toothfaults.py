@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import metric, number, usual_hole
-from tapkit.exercises.bank.toothload import area
+from tapkit.exercises.bank.rows import bare_number, metric, usual_hole
+from tapkit.exercises.bank.toothshares import area
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, in_a_row, options
@@ -205,7 +205,7 @@ def what_is_wrong(case: Faulty) -> Draft:
         given=dict(
             thread=tap.thread.designation,
             flutes=tap.flutes,
-            threads=number(tap.chamfer_threads),
+            threads=bare_number(tap.chamfer_threads),
             look=LOOKS[case.fault][0],
             fault=FAULTS[case.fault][0],
         ),

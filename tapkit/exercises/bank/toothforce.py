@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, metals, number
-from tapkit.exercises.bank.toothload import area, job_for
+from tapkit.exercises.bank.rows import about, bare_number, metals
+from tapkit.exercises.bank.toothshares import area, job_for
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
@@ -47,8 +47,8 @@ def bottoming_against_plug(case) -> Draft:
         (worked(_("Ratio"), ratio, "{strong} / {weak}"),),
         given=about(part)
         | {
-            "long": number(long),
-            "short": number(short),
+            "long": bare_number(long),
+            "short": bare_number(short),
             "strong": force(strong, digits=4),
             "weak": force(weak, digits=4),
         },
@@ -116,10 +116,10 @@ def force_on_a_tooth(cut: ToothCut) -> Draft:
             width=length(cut.width),
             thick=length(cut.thickness),
             kc=stress(cut.work.kc11),
-            m=number(cut.work.mc),
-            k=number(cut.work.kc11),
-            b=number(cut.width),
-            h=number(cut.thickness),
+            m=bare_number(cut.work.mc),
+            k=bare_number(cut.work.kc11),
+            b=bare_number(cut.width),
+            h=bare_number(cut.thickness),
             exponent=exponent,
             power=power,
         ),

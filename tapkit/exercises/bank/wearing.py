@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.breaking import Saying, sayings
-from tapkit.exercises.bank.rows import about, number
-from tapkit.exercises.bank.strength import newtons, through_job
+from tapkit.exercises.bank.breaking import Saying, saying_cases
+from tapkit.exercises.bank.rows import about, bare_number
+from tapkit.exercises.bank.strengths import newtons, through_job
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option
@@ -89,8 +89,8 @@ def duty_of_the_hardest_tooth(case: Pair) -> Draft:
         given=about(part)
         | {
             "thick": length(1.5 * part.thread.major),
-            "short": number(case.short),
-            "long": number(case.long),
+            "short": bare_number(case.short),
+            "long": bare_number(case.long),
             "force_short": newtons(force_short),
             "force_long": newtons(force_long),
             "path_short": length(path_short, digits=4),
@@ -173,7 +173,7 @@ def order_by_wear(case: Crib) -> Draft:
         given=about(case.part)
         | {
             "flutes": case.flutes,
-            "threads": number(case.threads),
+            "threads": bare_number(case.threads),
             "hardest": int(np.argmax(case.work)) + 1,
             "teeth": int((case.work > 0).sum()),
             "work": torque(float(case.work.max()), digits=3),
@@ -205,7 +205,7 @@ WHY_COSTS = (
 )
 
 
-@exercise("what-it-costs", cases=sayings)
+@exercise("what-it-costs", cases=saying_cases)
 def what_it_costs(case: Saying) -> Draft:
     return Draft(
         _(

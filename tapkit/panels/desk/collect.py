@@ -16,7 +16,7 @@ from tapkit.classroom.sets import SheetSet, set_of, sets_of, sheets_of, type_in,
 from tapkit.classroom.sheets import typed_answers
 from tapkit.exercises.verdict import CANNOT_READ, NOT_ATTEMPTED
 from tapkit.messages import _, said
-from tapkit.panels.desk import look
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.drop import DeskDrop
 from tapkit.panels.markup import paragraph, tag
 
@@ -64,12 +64,12 @@ class CollectStep:
         """Show what fits the way the class works."""
         school = self.desk.school
         self.how.value = paragraph(HOW[school.kind]) + (_work_link() if school.kind == "hub" else "")
-        look.show(self.fetch, school.kind == "shared")
-        look.show(self.drop, school.kind != "hub")
+        widgets.set_visible(self.fetch, school.kind == "shared")
+        widgets.set_visible(self.drop, school.kind != "hub")
         sets = sets_of(school)
-        look.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
-        look.offer(self.who, [(one.name, one.id) for one in school.roster])
-        look.show(self.paper, bool(sets))
+        widgets.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
+        widgets.offer(self.who, [(one.name, one.id) for one in school.roster])
+        widgets.set_visible(self.paper, bool(sets))
         self._show_boxes()
 
     def take(self, name: str, data: bytes, is_last: bool) -> None:
@@ -77,7 +77,7 @@ class CollectStep:
         try:
             seen = take(self.desk.school, name, data)
         except (OSError, ValueError) as error:
-            seen = Arrived(name, "other", "", "", 0, look.in_words(error))
+            seen = Arrived(name, "other", "", "", 0, widgets.error_words(error))
         self.arrived = [(a, d) for a, d in self.arrived if a.file != seen.file] + [(seen, data)]
         if is_last:
             self._show_arrived()
@@ -107,7 +107,7 @@ class CollectStep:
     def _show_arrived(self) -> None:
         names = {one.id: one.name for one in self.desk.school.roster}
         rows = [(a.file, names.get(a.learner, a.name), a.says) for a, _data in self.arrived]
-        self.seen.value = look.table((_("File"), _("Learner"), _("What it is")), rows) if rows else ""
+        self.seen.value = widgets.sliding_table((_("File"), _("Learner"), _("What it is")), rows) if rows else ""
         unknown = [(a, d) for a, d in self.arrived if a.kind == RECORD and not a.learner]
         misspelt = [(a._replace(name=other), d) for a, d in self.arrived if a.learner for other in a.others]
         self.whose.children = [self._asks(a, d) for a, d in (*unknown, *misspelt)]
@@ -120,10 +120,10 @@ class CollectStep:
         asks = _("{file} is of", file=seen.file)
         if seen.others:
             asks = _("{name}, who answered in {file} too, is", name=seen.name, file=seen.file)
-        pick = look.choice(asks, [(one.name, one.id) for one in self.desk.school.roster])
+        pick = widgets.dropdown(asks, [(one.name, one.id) for one in self.desk.school.roster])
         pick.value = seen.learner or pick.value
-        take_it = look.key(_("So it is"), self.told.tried(lambda: self.assign(seen, data, pick.value)))
-        return ipywidgets.VBox([pick, look.keys(take_it)])
+        take_it = widgets.key(_("So it is"), self.told.tried(lambda: self.assign(seen, data, pick.value)))
+        return ipywidgets.VBox([pick, widgets.keys(take_it)])
 
     # --- from paper ---
 
@@ -187,7 +187,7 @@ class CollectStep:
         rows = []
         for number, question in enumerate(own.questions, start=1):
             label = _("{number}. {title}", number=number, title=question.exercise.title)
-            box = look.entry(label, "", there.get(question.exercise.name, ""))
+            box = widgets.entry(label, "", there.get(question.exercise.name, ""))
             sign = ipywidgets.HTML()
             box.continuous_update = True
             into = Typed(school, one, {})
@@ -198,11 +198,11 @@ class CollectStep:
             self._judge(question, sign, box.value)
             self.boxes[question.exercise.name] = box
             rows.append(ipywidgets.HBox([box, sign]))
-        code = look.words(_("Sheet {code}", code=own.code))
+        code = widgets.paragraphs(_("Sheet {code}", code=own.code))
         self.answers.children = (
             code,
             *rows,
-            look.keys(look.key(_("Keep, next learner"), self.told.tried(self.keep), first=True)),
+            widgets.keys(widgets.key(_("Keep, next learner"), self.told.tried(self.keep), first=True)),
         )
 
     def _judge(self, question: Any, sign: ipywidgets.HTML, text: str) -> None:
@@ -211,17 +211,17 @@ class CollectStep:
         sign.value = "" if verdict.kind == NOT_ATTEMPTED else paragraph(f"{verdict.sign} {told}")
 
     def _build(self) -> None:
-        self.how, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), look.Told()
+        self.how, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), widgets.Told()
         tried = self.told.tried
         self.drop = DeskDrop(_("Drop the files with answers here"), _("(any number, any name)"), self.take)
-        self.fetch = look.keys(look.key(_("Fetch from the shared folder"), tried(self.take_all), first=True))
+        self.fetch = widgets.keys(widgets.key(_("Fetch from the shared folder"), tried(self.take_all), first=True))
         self.whose, self.answers = ipywidgets.VBox(), ipywidgets.VBox()
         self.answers.add_class("tapkit-from-paper")
-        self.sets, self.who = look.choice(_("Set")), look.choice(_("Learner"))
+        self.sets, self.who = widgets.dropdown(_("Set")), widgets.dropdown(_("Learner"))
         for box in (self.sets, self.who):
             box.observe(self._show_boxes, "value")
-        how = look.words(_("Enter goes to the next answer, and after the last one to the next learner."))
-        head = look.heading(_("Answers from paper"))
+        how = widgets.paragraphs(_("Enter goes to the next answer, and after the last one to the next learner."))
+        head = widgets.heading(_("Answers from paper"))
         self.paper = ipywidgets.VBox([head, how, self.sets, self.who, self.answers])
         self.widget = ipywidgets.VBox(
             [self.how, self.fetch, self.drop, self.seen, self.whose, self.told.widget, self.paper]

@@ -16,14 +16,14 @@ from tapkit.classroom.office import HubOffice, Office, OwnOffice, hub_class
 from tapkit.classroom.schoolclass import SchoolClass, last_used, note_use, open_class
 from tapkit.exercises import ownfile
 from tapkit.messages import _, said
-from tapkit.panels.desk import look
-from tapkit.panels.desk.classes import ClassStep
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.collect import CollectStep
 from tapkit.panels.desk.deskpage import DeskPage
 from tapkit.panels.desk.ending import EndStep
-from tapkit.panels.desk.marking import MarkStep
+from tapkit.panels.desk.mark import MarkStep
 from tapkit.panels.desk.people import PeopleStep
 from tapkit.panels.desk.printing import PrintStep
+from tapkit.panels.desk.schoolclasses import ClassStep
 from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph
@@ -96,12 +96,12 @@ class Desk:
     def _build(self) -> None:
         self._shown, self.page = ipywidgets.VBox(), DeskPage()
         self._keys = [
-            look.key(_("{number} {step}", number=n, step=step.title), lambda n=n: self.go(n - 1))
+            widgets.key(_("{number} {step}", number=n, step=step.title), lambda n=n: self.go(n - 1))
             for n, step in enumerate(self.steps, start=1)
         ]
         steps = ipywidgets.Box(self._keys)
         steps.add_class("tapkit-steps")
-        hidden = ipywidgets.HTML(f"<style>{look.STYLE} .tapkit-desk-still {{display: none}}</style>")
+        hidden = ipywidgets.HTML(f"<style>{widgets.STYLE} .tapkit-desk-still {{display: none}}</style>")
         hidden.layout.display = "none"
         self.widget = ipywidgets.VBox([hidden, steps, self._shown, self.page, InPage(label=said(_("The desk")))])
         self.widget.add_class("tapkit-quiz")

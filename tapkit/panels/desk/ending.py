@@ -9,7 +9,7 @@ import ipywidgets
 from tapkit.classroom.archive import archive, erase_class
 from tapkit.classroom.office import HubOffice
 from tapkit.messages import _
-from tapkit.panels.desk import look
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFiles, of_path
 
 
@@ -43,21 +43,25 @@ class EndStep:
         self.name.value = ""
 
     def _build(self) -> None:
-        self.told = look.Told()
+        self.told = widgets.Told()
         self.files = DeskFiles(self.told.trouble)
-        self.name = look.entry(_("Name of the class"))
+        self.name = widgets.entry(_("Name of the class"))
         tried = self.told.tried
         self.widget = ipywidgets.VBox(
             [
-                look.words(_("Packed are records, sheets, keys and marks. Keep the file as your rules ask for.")),
-                look.keys(look.key(_("Pack the class into one file"), tried(self.archive, slow=True), first=True)),
+                widgets.paragraphs(
+                    _("Packed are records, sheets, keys and marks. Keep the file as your rules ask for.")
+                ),
+                widgets.keys(
+                    widgets.key(_("Pack the class into one file"), tried(self.archive, slow=True), first=True)
+                ),
                 self.files,
                 self.told.widget,
-                look.heading(_("Erase the class")),
-                look.words(
+                widgets.heading(_("Erase the class")),
+                widgets.paragraphs(
                     _("For good: records, sheets, keys, marks; on a hub accounts too. Type the name of the class.")
                 ),
                 self.name,
-                look.keys(look.key(_("Erase for good"), tried(self.erase))),
+                widgets.keys(widgets.key(_("Erase for good"), tried(self.erase))),
             ]
         )

@@ -8,7 +8,7 @@ import ipywidgets
 
 from tapkit.classroom.office import HubOffice, Settled
 from tapkit.messages import _
-from tapkit.panels.desk import look
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles
 
 
@@ -26,8 +26,8 @@ class PeopleStep:
         roster = self.desk.school.roster
         heads = (_("No."), _("Name"), _("Name to sign in with"), _("Group"))
         rows = ((str(n), one.name, one.id, one.group) for n, one in enumerate(roster, start=1))
-        self.seen.value = look.table(heads, rows)
-        look.offer(self.pick, [(one.name, one.id) for one in roster])
+        self.seen.value = widgets.sliding_table(heads, rows)
+        widgets.offer(self.pick, [(one.name, one.id) for one in roster])
         self._slips()
 
     def add(self) -> None:
@@ -65,14 +65,17 @@ class PeopleStep:
         self.files.show(files)
 
     def _build(self) -> None:
-        self.seen, self.told = ipywidgets.HTML(), look.Told()
-        self.name, self.group = look.entry(_("Another learner"), _("first name and last name")), look.entry(_("Group"))
-        self.pick = look.choice(_("This learner"))
-        self.new = look.entry(_("is now called"))
-        self.sure = look.tick(_("leaves the class; the work is put aside and comes back with the name"))
+        self.seen, self.told = ipywidgets.HTML(), widgets.Told()
+        self.name, self.group = (
+            widgets.entry(_("Another learner"), _("first name and last name")),
+            widgets.entry(_("Group")),
+        )
+        self.pick = widgets.dropdown(_("This learner"))
+        self.new = widgets.entry(_("is now called"))
+        self.sure = widgets.tick(_("leaves the class; the work is put aside and comes back with the name"))
         tried = self.told.tried
         self.files = DeskFiles(self.told.trouble)
-        of_hub = [look.key(_("New first-use password"), tried(self.reset))]
+        of_hub = [widgets.key(_("New first-use password"), tried(self.reset))]
         self.widget = ipywidgets.VBox(
             [
                 self.seen,
@@ -80,14 +83,14 @@ class PeopleStep:
                 self.told.widget,
                 self.name,
                 self.group,
-                look.keys(look.key(_("Add"), tried(self.add), first=True)),
+                widgets.keys(widgets.key(_("Add"), tried(self.add), first=True)),
                 self.pick,
                 self.new,
-                look.keys(
-                    look.key(_("Change the name"), tried(self.rename)),
+                widgets.keys(
+                    widgets.key(_("Change the name"), tried(self.rename)),
                     *(of_hub if isinstance(self.desk.office, HubOffice) else []),
                 ),
                 self.sure,
-                look.keys(look.key(_("Take out of the class"), tried(self.remove))),
+                widgets.keys(widgets.key(_("Take out of the class"), tried(self.remove))),
             ]
         )

@@ -71,7 +71,7 @@ def _lesson(number: int, items: list[Exercise]) -> dict[str, Any]:
 
 def picture_of(name: str) -> bytes:
     """A picture of an exercise: its drawing, or the one shown with its solution, else the plate of its topic."""
-    return _picture_of(bank.exercise(name))
+    return _picture_of(bank.exercise_named(name))
 
 
 @lru_cache(maxsize=256)

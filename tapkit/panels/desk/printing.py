@@ -11,7 +11,7 @@ from tapkit.classroom.sets import SheetSet, make_set, set_of, sets_of, sheets_of
 from tapkit.classroom.sheetpage import class_page
 from tapkit.classroom.sheets import head_of
 from tapkit.messages import Sentence, _, ngettext
-from tapkit.panels.desk import look
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
 from tapkit.panels.desk.pick import ExercisePick
 from tapkit.panels.desk.testing import TestPart
@@ -36,13 +36,13 @@ class PrintStep:
     def refresh(self) -> None:
         """Show the sets of the class."""
         sets = sets_of(self.desk.school)
-        look.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
-        look.show(self.sets, bool(sets))
+        widgets.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
+        widgets.set_visible(self.sets, bool(sets))
         self._show_files()
         single = self.desk.school.kind == "single"
         files = to_give() if single else {}
         self.give.show(of_path(_("Save {file}", file=name), "save", path) for name, path in files.items())
-        look.show(self.giving, bool(files))
+        widgets.set_visible(self.giving, bool(files))
 
     def make(self) -> None:
         """Make the set of what is chosen."""
@@ -83,10 +83,10 @@ class PrintStep:
         if one is not None:
             files.insert(1, DeskFile(_("Print them on one side"), "print", "one-side.html", self._one_side))
         self.files.show(files)
-        look.show(self.more, one is not None)
+        widgets.set_visible(self.more, one is not None)
         if one is not None:
             told = ngettext("{title}: {count} exercise", "{title}: {count} exercises", len(one.names), title=one.title)
-            self.about.value = look.words(told).value
+            self.about.value = widgets.paragraphs(told).value
 
     def _one_side(self) -> bytes:
         """The sheets without the empty backs that keep both sides apart."""
@@ -98,24 +98,26 @@ class PrintStep:
         return class_page(sheets, title=head, paper=school.paper, both_sides=False).encode()
 
     def _build(self) -> None:
-        self.told, self.about = look.Told(), ipywidgets.HTML()
-        self.name = look.entry(_("Title"), _("such as Test 1"))
+        self.told, self.about = widgets.Told(), ipywidgets.HTML()
+        self.name = widgets.entry(_("Title"), _("such as Test 1"))
         self.pick = ExercisePick()
         self.test = TestPart(self.desk, self.chosen, self._made)
-        self.sets = look.choice(_("Set"))
+        self.sets = widgets.dropdown(_("Set"))
         self.sets.observe(self._show_files, "value")
         self.files = DeskFiles(self.told.trouble)
         tried = self.told.tried
         self.give = DeskFiles(self.told.trouble)
         told = _("For your learners’ machines: they drop these files at Start here, below Your name.")
-        self.giving = ipywidgets.VBox([look.words(told), self.give])
-        self.more = look.keys(look.key(_("Add late learners"), tried(self.again, slow=True)))
+        self.giving = ipywidgets.VBox([widgets.paragraphs(told), self.give])
+        self.more = widgets.keys(widgets.key(_("Add late learners"), tried(self.again, slow=True)))
         self.widget = ipywidgets.VBox(
             [
-                look.words(_("Open a lesson, tick exercises, give them a title. Each learner gets other numbers.")),
+                widgets.paragraphs(
+                    _("Open a lesson, tick exercises, give them a title. Each learner gets other numbers.")
+                ),
                 self.pick,
                 self.name,
-                look.keys(look.key(_("Make the sheets"), tried(self.make, slow=True), first=True)),
+                widgets.keys(widgets.key(_("Make the sheets"), tried(self.make, slow=True), first=True)),
                 self.told.widget,
                 self.test.widget,
                 self.sets,

@@ -14,7 +14,7 @@ from tapkit.classroom.sets import SheetSet, make_set
 from tapkit.exercises.classtest import FILE, ClassTest, add_test, read_test
 from tapkit.messages import Sentence, _, said
 from tapkit.panels.classtest import SECURE
-from tapkit.panels.desk import look
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles
 
 SHARED: dict[str, Sentence] = {
@@ -41,22 +41,22 @@ class TestPart:
     def __init__(self, desk: Any, chosen: Any, made: Any) -> None:
         self.desk, self._chosen, self._made = desk, chosen, made
         now = datetime.now().replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
-        self.opens = look.entry(_("Opens"), _("such as 2027-03-02 09:15"))
-        self.closes = look.entry(_("Closes"), _("such as 2027-03-02 10:00"))
-        self.minutes = look.entry(_("Minutes for each"), _("empty: until it closes"))
+        self.opens = widgets.entry(_("Opens"), _("such as 2027-03-02 09:15"))
+        self.closes = widgets.entry(_("Closes"), _("such as 2027-03-02 10:00"))
+        self.minutes = widgets.entry(_("Minutes for each"), _("empty: until it closes"))
         self.opens.value = f"{now:%Y-%m-%d %H:%M}"
         self.closes.value = f"{now + timedelta(minutes=45):%Y-%m-%d %H:%M}"
-        self.told = look.Told()
+        self.told = widgets.Told()
         self.files = DeskFiles(self.told.trouble)
-        key = look.key(_("Make it a test on the screen"), self.told.tried(self.make, slow=True))
+        key = widgets.key(_("Make it a test on the screen"), self.told.tried(self.make, slow=True))
         parts = [
-            look.words(
+            widgets.paragraphs(
                 _("What is ticked above, under its title: it opens and closes by the clock, one answer, no hints.")
             ),
             self.opens,
             self.closes,
             self.minutes,
-            look.keys(key),
+            widgets.keys(key),
             self.told.widget,
             self.files,
         ]

@@ -7,7 +7,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import door, units
-from tapkit.exercises.bank.rows import about, about_thread, metals, metric, number, unified
+from tapkit.exercises.bank.rows import about, about_thread, bare_number, metals, metric, unified
 from tapkit.exercises.blanks import Blank, BlanksAsked
 from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked, Slip
@@ -83,7 +83,7 @@ def spindle_speed_metric(case: Spin) -> Draft:
             Step(_("Set the next slower speed the machine has.")),
         ),
         given=about_thread(case.thread)
-        | {"metal": case.work.printed, "speed": _cutting(case.speed), "v": number(case.speed), "around": around},
+        | {"metal": case.work.printed, "speed": _cutting(case.speed), "v": bare_number(case.speed), "around": around},
     )
 
 
@@ -150,7 +150,7 @@ def spindle_speed_in_inches(case: SpinInch) -> Draft:
         given=about_thread(case.thread)
         | {
             "metal": case.work.printed,
-            "sfm": number(case.sfm),
+            "sfm": bare_number(case.sfm),
             "around": around,
             "whole": whole_of(_("the export press")),
         },
@@ -231,7 +231,7 @@ def time_in_the_hole(case: MachineRun) -> Draft:
         | {
             "start": length(cycle.start_height),
             "deep": length(case.plan.tap_depth),
-            "rpm": number(case.rpm),
+            "rpm": bare_number(case.rpm),
             "way": way,
             "turns": turns,
         },
@@ -276,9 +276,9 @@ def fill_the_cycle(case: MachineRun) -> Draft:
         tuple(map(worked, labels, numbers, formulas)),
         given=about(part)
         | {
-            "threads": number(plan.threads),
+            "threads": bare_number(plan.threads),
             "speed": _cutting(float(cycle.speed)),
-            "v": number(float(cycle.speed)),
+            "v": bare_number(float(cycle.speed)),
             "rpm": Quantity(cycle.spindle, "rotation"),
             "deep": numbers[2],
         },

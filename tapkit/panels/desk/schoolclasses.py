@@ -12,7 +12,7 @@ from tapkit.classroom.pasting import understood
 from tapkit.classroom.roster import Roster
 from tapkit.classroom.schoolclass import KINDS, classes_in, make_class
 from tapkit.messages import _, ngettext, said
-from tapkit.panels.desk import look
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.drop import DeskDrop
 from tapkit.panels.desk.files import DeskFile, DeskFiles
 from tapkit.panels.markup import joined, paragraph
@@ -39,7 +39,7 @@ class ClassStep:
         self.pick.options = [(said(_("choose a class")), ""), *((one.name, str(one.folder.root)) for one in found)]
         self.pick.value = str(here.folder.root) if here and not self.desk.is_hub else ""
         self._filling = False
-        look.show(self.pick, bool(found))
+        widgets.set_visible(self.pick, bool(found))
         count = len(here.roster) if here else 0
         if here:
             told = ngettext(
@@ -71,7 +71,7 @@ class ClassStep:
         heads = (_("No."), _("Name"), _("Name to sign in with"), _("Group"))
         rows = ((str(n), one.name, one.id, one.group) for n, one in enumerate(self.roster, start=1))
         notes = joined(paragraph(note, look="tapkit-note") for note in map(str, self.roster.notes))
-        self.seen.value = paragraph(head) + notes + look.table(heads, rows)
+        self.seen.value = paragraph(head) + notes + widgets.sliding_table(heads, rows)
         self.told.say()
         self.make.disabled = False
 
@@ -115,31 +115,31 @@ class ClassStep:
 
     def _hub_or_own(self) -> None:
         for part in (self.kind, self.name, self.shared, self.paper):
-            look.show(part, not self.desk.is_hub)
+            widgets.set_visible(part, not self.desk.is_hub)
         self._kind_chosen()
 
     def _kind_chosen(self, _change: Any = None) -> None:
-        look.show(self.shared, self.kind.value == "shared" and not self.desk.is_hub)
+        widgets.set_visible(self.shared, self.kind.value == "shared" and not self.desk.is_hub)
 
     def _build(self) -> None:
         self._filling = False
-        self.now, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), look.Told()
+        self.now, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), widgets.Told()
         self.seen.add_class("tapkit-comes")
-        self.pick = look.choice(_("Class"))
+        self.pick = widgets.dropdown(_("Class"))
         self.pick.observe(self._chosen, "value")
-        self.name = look.entry(_("Name of the class"), _("such as T1 2027"))
+        self.name = widgets.entry(_("Name of the class"), _("such as T1 2027"))
         kinds = [(words, name) for name, words in KINDS.items() if name != "hub"]
-        self.kind = look.choice(_("How it works"), kinds)
+        self.kind = widgets.dropdown(_("How it works"), kinds)
         self.kind.observe(self._kind_chosen, "value")
-        self.shared = look.entry(_("Shared folder"), _("such as Z:\\class"))
-        self.paper = look.choice(_("Paper"), [("A4", "A4"), (_("Letter"), "Letter")])
+        self.shared = widgets.entry(_("Shared folder"), _("such as Z:\\class"))
+        self.paper = widgets.dropdown(_("Paper"), [("A4", "A4"), (_("Letter"), "Letter")])
         self.box = ipywidgets.Textarea(description=said(_("Names")), placeholder=said(PASTE), continuous_update=False)
         self.box.observe(self._pasted, "value")
         drop = DeskDrop(
             _("Or drop a class list here"), _("(CSV or text, from any spreadsheet)"), self._loaded, many=False
         )
-        understand = look.key(_("Show what is understood"), self.told.tried(lambda: self.read(self.box.value)))
-        self.make = look.key(_("Make this class"), self.told.tried(self.make_it), first=True)
+        understand = widgets.key(_("Show what is understood"), self.told.tried(lambda: self.read(self.box.value)))
+        self.make = widgets.key(_("Make this class"), self.told.tried(self.make_it), first=True)
         self.make.disabled = True
         self.files = DeskFiles(self.told.trouble)
         parts = [
@@ -149,9 +149,9 @@ class ClassStep:
             self.paper,
             self.box,
             drop,
-            look.keys(understand),
+            widgets.keys(understand),
             self.seen,
-            look.keys(self.make),
+            widgets.keys(self.make),
         ]
         self.fold = ipywidgets.Accordion([ipywidgets.VBox(parts)], titles=[said(_("Make a class"))])
         if not classes_in(self.desk.place) or self.desk.is_hub:

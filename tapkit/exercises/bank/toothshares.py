@@ -9,7 +9,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import about, about_thread, metric, number, real_flutes, sound_jobs, tip, usual_hole
+from tapkit.exercises.bank.rows import (
+    about,
+    about_thread,
+    bare_number,
+    metric,
+    real_flutes,
+    sound_jobs,
+    tip_sketch,
+    usual_hole,
+)
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, in_a_row, options
@@ -66,7 +75,7 @@ def chip_thickness(tap: Tap) -> Draft:
             worked(_("Tooth spacing"), spacing, "{pitch} / {flutes}"),
             worked(_("Chip thickness"), asked, "{spacing} × sin {chamfer_angle}"),
         ),
-        reveal=tip(tap),
+        reveal=tip_sketch(tap),
         given=about_thread(tap.thread)
         | {"flutes": tap.flutes, "chamfer_angle": angle(tap.chamfer_angle), "spacing": spacing},
     )
@@ -185,7 +194,7 @@ def most_loaded_tooth(case) -> Draft:
             Step(_("Every full tooth cuts equally thick. The V is widest near the hole, where the first ones cut.")),
         ),
         reveal=_bars(job),
-        given=about(part) | {"threads": number(threads), "working": _working(job), "worst": _worst(job) + 1},
+        given=about(part) | {"threads": bare_number(threads), "working": _working(job), "worst": _worst(job) + 1},
         system=part.system,
     )
 
@@ -235,7 +244,7 @@ def load_first_tooth(job: Operation) -> Draft:
         given=dict(
             thread=job.tap.thread.designation,
             flutes=job.tap.flutes,
-            threads=number(job.tap.chamfer_threads),
+            threads=bare_number(job.tap.chamfer_threads),
             worst=worst + 1,
             own=area(areas[worst]),
             groove=area(job.groove_area),
@@ -350,7 +359,7 @@ def order_the_teeth(job: Operation) -> Draft:
         given=dict(
             thread=job.tap.thread.designation,
             flutes=job.tap.flutes,
-            threads=number(job.tap.chamfer_threads),
+            threads=bare_number(job.tap.chamfer_threads),
             metal=job.workpiece.printed,
             hole=length(job.hole.diameter),
         ),

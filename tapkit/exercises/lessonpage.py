@@ -52,7 +52,7 @@ def document(progress: Progress, **more: object) -> str:
     return fragment(progress, whole=True, **more)  # type: ignore[arg-type]
 
 
-def summary(one: Lesson, *, whole: bool = False) -> str:
+def lesson_page(one: Lesson, *, whole: bool = False) -> str:
     """A lesson on one page: its goal, its formulas, the reasons of its exercises, its words, the cautions."""
     return page("summary.html", lesson=one, whole=whole, cautions=tables.rows("cautions"))
 

@@ -154,7 +154,7 @@ def _depths(pen: Pen, page: _Page, system: str) -> None:
     pen.line(np.array([x, page.face]) + 3.2 * _circle(), "thin", closed=True)
     pen.line([(x, page.face - 3.2), (x, page.y(rows[-1][0]))], "thin")
     tall = 2 * style.SMALL * 1.3 + 1
-    middles = dims.spread([page.y(t) for t, _, _ in rows], tall, BOTTOM - 6, min(page.face + 5, pen.height - 2))
+    middles = dims.spaced([page.y(t) for t, _, _ in rows], tall, BOTTOM - 6, min(page.face + 5, pen.height - 2))
     for (t, name, spread), at in zip(rows, middles):
         y = page.y(t)
         pen.line([(edge - 3, y), (x - 4, y)], "thin")
@@ -178,7 +178,7 @@ def _between(pen: Pen, page: _Page) -> None:
     edge = page.x + page.scale * page.outer
     x = edge + 12
     tall = 2 * style.SMALL * 1.3 + 2
-    middles = dims.spread([page.y((a + b) / 2) for a, b, _, _ in spans], tall, BOTTOM - 6, pen.height - 2)
+    middles = dims.spaced([page.y((a + b) / 2) for a, b, _, _ in spans], tall, BOTTOM - 6, pen.height - 2)
     for (a, b, words, wrong), at in zip(spans, middles):
         colour = style.WARN if wrong else style.INK
         top, low = page.y(min(a, b)), page.y(max(a, b))

@@ -21,10 +21,10 @@ def agreement_text(rows: list[Row], columns: int | None = None) -> str:
     """The whole table; the sources of a group are numbered below it."""
     columns = shutil.get_terminal_size((100, 24)).columns if columns is None else columns
     parts = [_group(heading, [r for r in rows if r.group == name], columns) for name, heading in GROUPS.items()]
-    return "\n\n".join([summary(rows), *(p for p in parts if p), summary(rows)])
+    return "\n\n".join([grades_summary(rows), *(p for p in parts if p), grades_summary(rows)])
 
 
-def summary(rows: list[Row]) -> str:
+def grades_summary(rows: list[Row]) -> str:
     """How many rows there are of each grade, those that hold by construction or restate our source counted apart."""
     parts = [f"{len(rows)} values from outside"]
     for kind, verb in KIND_VERBS.items():
@@ -46,7 +46,7 @@ def _group(heading: str, rows: list[Row], columns: int) -> str:
     sources = list(dict.fromkeys(told(row) for row in rows))
     lines = [heading, "=" * len(heading), _line(columns, " ", "what", "they say", "we say", "ratio", "verdict")]
     for row in rows:
-        says, ours = (with_unit(v, row.unit) for v in (shown(row.says), row.ours_shown))
+        says, ours = (printed_with_unit(v, row.unit) for v in (shown(row.says), row.ours_shown))
         verdict = f"{row.verdict} [{sources.index(told(row)) + 1}]"
         what = f"{row.figure}, {row.case}"
         lines.append(_line(columns, SIGNS[row.grade], what, says, ours, ratio_shown(row), verdict))
@@ -58,7 +58,7 @@ def ratio_shown(row: Row) -> str:
     return "" if row.ratio is None else f"{row.ratio:#.4g}"
 
 
-def with_unit(value: str, unit: str) -> str:
+def printed_with_unit(value: str, unit: str) -> str:
     """A value with its unit; a degree sign stands close."""
     return f"{value}{unit}" if unit == "°" else f"{value} {unit}".strip()
 

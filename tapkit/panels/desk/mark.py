@@ -11,10 +11,10 @@ from tapkit.classroom.corrections import correction, keep_correction, unread
 from tapkit.classroom.gradebook import SEPARATORS
 from tapkit.classroom.marking import Marks, Try
 from tapkit.classroom.marks import worth_of
-from tapkit.classroom.sets import How, SheetSet, keep_marks, latest, marked, set_of, sets_of
+from tapkit.classroom.sets import How, SheetSet, keep_marks, latest, marks_of_set, set_of, sets_of
 from tapkit.exercises import bank
 from tapkit.messages import _, ngettext
-from tapkit.panels.desk import look
+from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
 
 COUNTS = [(_("the best try"), "best"), (_("the first try"), "first"), (_("the last try"), "last")]
@@ -36,18 +36,18 @@ class MarkStep:
     def refresh(self) -> None:
         """Show the sets of the class and the newest marking."""
         sets = sets_of(self.desk.school)
-        look.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
+        widgets.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
         self._show_files(latest(self.desk.school))
         if not sets:
             self.told.say(_("Make a set in step 3 first; it says which exercises are marked."))
 
-    def mark(self, told: look.Told | None = None) -> None:
+    def mark(self, told: widgets.Told | None = None) -> None:
         """Mark the set, write the marking beside the earlier ones, show it and say what was done."""
         one = set_of(self.desk.school, self.sets.value)
         if one is None:
             raise ValueError(_("make a set in step 3 first; it says which exercises are marked"))
         how = self._how(one)
-        self.marks = marked(self.desk.school, one, how)
+        self.marks = marks_of_set(self.desk.school, one, how)
         folder = keep_marks(self.desk.school, one, self.marks, how)
         count, other = self.marks.answers, self.marks.elsewhere
         (told or self.told).say(
@@ -89,10 +89,10 @@ class MarkStep:
                 all=marks.most(one.id),
             )
             rows.append((one.name, *signs, points))
-        legend = look.words(
+        legend = widgets.paragraphs(
             _("✓ right · (✓) right after the solution · ≈ close · ✗ not right · ? cannot be read · ○ none")
         )
-        self.seen.value = look.table(heads, rows) + legend.value
+        self.seen.value = widgets.sliding_table(heads, rows) + legend.value
 
     def _show_unread(self, marks: Marks) -> None:
         names = {one.id: one.name for one in marks.roster}
@@ -101,16 +101,16 @@ class MarkStep:
             told = _(
                 "These answers cannot be read; they count as nothing yet. Look at the paper, or ask; write them out."
             )
-            parts = [look.heading(_("To put right")), look.words(told), *parts]
+            parts = [widgets.heading(_("To put right")), widgets.paragraphs(told), *parts]
         odd = [(p.file, p.line or "", names.get(p.learner, p.learner), p.text) for p in marks.problems][:SHOWN]
         if odd:
             heads = (_("File"), _("Line"), _("Learner"), _("What"))
-            parts += [look.heading(_("Lines that need a look")), ipywidgets.HTML(look.table(heads, odd))]
+            parts += [widgets.heading(_("Lines that need a look")), ipywidgets.HTML(widgets.sliding_table(heads, odd))]
         self.odd.children = parts
 
     def _asks(self, one: Try, names: dict[str, str]) -> Any:
         given = one.given
-        title = bank.exercise(given.exercise).title
+        title = bank.exercise_named(given.exercise).title
         sheet = _("sheet {code}", code=given.sheet) if given.sheet else _("on the screen")
         told = _(
             "{name}, {sheet}, {title}: {read}",
@@ -119,9 +119,9 @@ class MarkStep:
             title=title,
             read=given.answer[:120],
         )
-        box = look.entry(_("It means"), one.verdict.says)
-        take = look.key(_("Take this, mark again"), self.taken.tried(lambda: self.take(one, box.value)))
-        return ipywidgets.VBox([look.words(told), box, look.keys(take)])
+        box = widgets.entry(_("It means"), one.verdict.says)
+        take = widgets.key(_("Take this, mark again"), self.taken.tried(lambda: self.take(one, box.value)))
+        return ipywidgets.VBox([widgets.paragraphs(told), box, widgets.keys(take)])
 
     def _show_files(self, folder: Path | None) -> None:
         files: list[DeskFile] = []
@@ -137,13 +137,13 @@ class MarkStep:
         self.files.show(files)
 
     def _build(self) -> None:
-        self.told, self.seen, self.odd = look.Told(), ipywidgets.HTML(), ipywidgets.VBox()
-        self.taken = look.Told()
-        self.sets, self.count = look.choice(_("Set")), look.choice(_("What counts"), COUNTS)
-        self.cells = look.choice(_("Between cells"), [c for c in CELLS if c[1] in SEPARATORS])
-        self.partial = look.tick(_("right parts of an answer count in part"))
-        self.every = look.tick(_("count every record of a learner (who worked on two machines)"))
-        self.points = look.entry(_("Points (else 1)"), _("such as chamfer-length=3, inclination=2"))
+        self.told, self.seen, self.odd = widgets.Told(), ipywidgets.HTML(), ipywidgets.VBox()
+        self.taken = widgets.Told()
+        self.sets, self.count = widgets.dropdown(_("Set")), widgets.dropdown(_("What counts"), COUNTS)
+        self.cells = widgets.dropdown(_("Between cells"), [c for c in CELLS if c[1] in SEPARATORS])
+        self.partial = widgets.tick(_("right parts of an answer count in part"))
+        self.every = widgets.tick(_("count every record of a learner (who worked on two machines)"))
+        self.points = widgets.entry(_("Points (else 1)"), _("such as chamfer-length=3, inclination=2"))
         self.files = DeskFiles(self.told.trouble)
         more = ipywidgets.Accordion(
             [ipywidgets.VBox([self.count, self.partial, self.points, self.cells, self.every])],
@@ -153,7 +153,7 @@ class MarkStep:
             [
                 self.sets,
                 more,
-                look.keys(look.key(_("Mark"), self.told.tried(self.mark, slow=True), first=True)),
+                widgets.keys(widgets.key(_("Mark"), self.told.tried(self.mark, slow=True), first=True)),
                 self.told.widget,
                 self.files,
                 self.seen,

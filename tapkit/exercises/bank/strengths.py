@@ -7,7 +7,7 @@ from functools import lru_cache
 from itertools import product
 from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import about, metric, number, system_of
+from tapkit.exercises.bank.rows import about, bare_number, metric, system_of
 from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.fluteform import form_of
@@ -134,9 +134,9 @@ def handbook_torque(rule: Rule) -> Draft:
             thread=rule.thread.designation,
             metal=rule.work.printed,
             specific=stress(rule.specific),
-            p=number(rule.thread.pitch),
-            d=number(rule.thread.major),
-            k=number(rule.specific),
+            p=bare_number(rule.thread.pitch),
+            d=bare_number(rule.thread.major),
+            k=bare_number(rule.specific),
             squared=squared,
         ),
     )
@@ -315,7 +315,7 @@ def margin_of_a_worn_tap(job: Operation) -> Draft:
         asked,
         (_("First the most that the worn tap may need."), _("Then the least torque at breakage over that.")),
         (worked(_("Torque, worn"), worn, "{factor} × {most}"), worked(_("Margin"), asked, "{weakest} / {worn}")),
-        given=_needs_and_bears(job) | {"factor": number(_worn()), "worn": worn},
+        given=_needs_and_bears(job) | {"factor": bare_number(_worn()), "worn": worn},
         system=system,
     )
 

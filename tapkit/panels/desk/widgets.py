@@ -79,7 +79,7 @@ class Told:
 
     def trouble(self, error: Exception) -> None:
         """Say why something was not done."""
-        self.warn(in_words(error))
+        self.warn(error_words(error))
 
     def tried(self, action: Callable[[], Any], *, slow: bool = False) -> Callable[[], Any]:
         """The action, with its errors said here; of a `slow` one that it is being done, until something is said."""
@@ -97,7 +97,7 @@ class Told:
         return guarded
 
 
-def in_words(error: Exception) -> Any:
+def error_words(error: Exception) -> Any:
     """An error as a sentence for the instructor."""
     if isinstance(error, OSError):
         why = (error.strerror or str(error)).lower()
@@ -126,7 +126,7 @@ def entry(text: Any, hint: Any = "", value: str = "") -> ipywidgets.Text:
     return ipywidgets.Text(value=value, description=said(text), placeholder=said(hint), continuous_update=False)
 
 
-def choice(text: Any, options: Sequence[tuple[Any, Any]] = ()) -> ipywidgets.Dropdown:
+def dropdown(text: Any, options: Sequence[tuple[Any, Any]] = ()) -> ipywidgets.Dropdown:
     """A list to choose one of."""
     return ipywidgets.Dropdown(options=[(said(a), b) for a, b in options], description=said(text))
 
@@ -145,7 +145,7 @@ def tick(text: Any, value: bool = False) -> ipywidgets.Checkbox:
     return ipywidgets.Checkbox(value=value, description=said(text), indent=False)
 
 
-def words(*sentences: Any) -> ipywidgets.HTML:
+def paragraphs(*sentences: Any) -> ipywidgets.HTML:
     """Sentences, each a paragraph."""
     return ipywidgets.HTML(joined(paragraph(one) for one in sentences))
 
@@ -155,13 +155,13 @@ def heading(text: Any) -> ipywidgets.HTML:
     return ipywidgets.HTML(tag("h4", text))
 
 
-def table(heads: Sequence[Any], rows: Iterable[Sequence[Any]]) -> Markup:
+def sliding_table(heads: Sequence[Any], rows: Iterable[Sequence[Any]]) -> Markup:
     """A table that slides where it is too wide."""
     return tag(
         "div", markup.table(None, heads, ([escape(said(one)) for one in row] for row in rows)), class_="tapkit-scroll"
     )
 
 
-def show(widget: Any, is_shown: bool) -> None:
+def set_visible(widget: Any, is_shown: bool) -> None:
     """Show a part, or take it out of sight."""
     (widget.remove_class if is_shown else widget.add_class)("tapkit-gone")
