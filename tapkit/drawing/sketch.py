@@ -33,7 +33,7 @@ KINDS = {
     "toothbars": SketchKind("toothbars", (640, 280), {"show": "area"}),
     "toothforces": SketchKind("toothbars", (640, 280), {"show": "force"}),
     "holeview": SketchKind("holeview", (560, 420), {}),
-    "holeplan": SketchKind("holeplan", (640, 420), {}),
+    "holeplan": SketchKind("holeplanview", (640, 420), {}, "holeplan"),
     "torquechart": SketchKind("torquechart", (640, 300), {}),
     "endview": SketchKind("endview", (420, 400), {}),
     "groove": SketchKind("groove", (560, 360), {}),
@@ -43,29 +43,26 @@ KINDS = {
 """The drawings by name."""
 
 
-def _functions(name: str) -> tuple[Any, Any]:
+def _function(what: str, name: str) -> Any:
     if name not in KINDS:
         raise ValueError(_("there is no drawing {name}; there are {known}", name=repr(name), known=listed(KINDS)))
     kind = KINDS[name]
-    module = importlib.import_module(f"tapkit.drawing.{kind.module}")
-    return tuple(getattr(module, f"{what}_{kind.called or kind.module}") for what in ("draw", "update"))  # type: ignore
+    return getattr(importlib.import_module(f"tapkit.drawing.{kind.module}"), f"{what}_{kind.called or kind.module}")
 
 
 def draw_sketch(figure: Figure, name: str, model: Any, system: str = "metric") -> Any:
     """Draw on an empty figure; returns the artists."""
-    draw, _update = _functions(name)
-    return draw(figure.add_axes((0, 0, 1, 1)), model, system=system, **KINDS[name].more)
+    return _function("draw", name)(figure.add_axes((0, 0, 1, 1)), model, system=system, **KINDS[name].more)
 
 
 def update_sketch(artists: Any, name: str, model: Any) -> None:
     """Change a drawing in place."""
-    _functions(name)[1](artists, model)
+    _function("update", name)(artists, model)
 
 
 def describe_sketch(name: str, model: Any, system: str = "metric") -> str:
     """The drawing in words. It may name what an exercise asks: exercises bring words of their own."""
-    module = importlib.import_module(f"tapkit.drawing.{KINDS[name].module}")
-    return getattr(module, f"describe_{KINDS[name].module}")(model, system=system)
+    return _function("describe", name)(model, system=system)
 
 
 def figure_of(
