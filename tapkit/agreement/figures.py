@@ -159,7 +159,7 @@ def grooved_shaft(case: str) -> float:
     b = numbers_in(case)[0]
     beta = 2 * math.asin(b / 2)
     arc = Flute(*(np.array([v]) for v in (beta, 1 / b, b * (math.pi - beta) / 2, 1 - b)), np.array([1.0]))
-    return float(torsion.solve_arc(np.array([1.0]), arc, torsion.FINE)[1][0])
+    return float(torsion.solve_arc(np.array([1.0]), arc, torsion.BASIS)[1][0])
 
 
 def thrust_ratio(case: str) -> float:

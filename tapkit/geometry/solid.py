@@ -149,14 +149,33 @@ def flute_shape(*, diameter: Any, core: Any, land: Any, flutes: Any, radial_rake
     deepest = np.maximum(core + 0.12 * (outer - core), np.abs(outer * np.sin(rake)) * 1.02)
     wanted = np.minimum(np.maximum(root_radius(outer, core, pitch) - 0.04 * outer, deepest), 0.97 * outer)
     end = np.maximum(wanted, 1.001 * core)
-    left = ~_can_be_ground(FluteShape(outer, core, half, rake, end), share)
-    for far, step in ((far, step) for far in (0.97 * outer, deepest) for step in (0.2, 0.4, 0.6, 0.8, 1.0)):
-        if not left.any():
-            break
-        other = np.maximum(wanted + (far - wanted) * step, 1.001 * core)
-        fits = left & _can_be_ground(FluteShape(outer, core, half, rake, other), share)
-        end, left = np.where(fits, other, end), left & ~fits
-    return FluteShape(outer, core, half, rake, end)
+    shape = FluteShape(outer, core, half, rake, end)
+    for far in (0.97 * outer, deepest):
+        shape = _as_near_as_can_be(shape, np.maximum(far, 1.001 * core), share)
+    return shape
+
+
+def _as_near_as_can_be(shape: FluteShape, far: Any, share: Any) -> FluteShape:
+    """Those that cannot be ground with the face's end moved toward a `far` one, no further than it must be."""
+    left = ~_can_be_ground(shape, share)
+    if not left.any():
+        return shape
+    some, far, share = FluteShape(*(v[left] for v in shape)), far[left], share[left]
+
+    def at(step: Any) -> FluteShape:
+        return some._replace(face_end=some.face_end + (far - some.face_end) * step)
+
+    good = np.full(len(share), np.nan)
+    for step in (1.0, 0.8, 0.6, 0.4, 0.2):
+        good = np.where(_can_be_ground(at(step), share), step, good)
+    bad = good - 0.2
+    for _half in range(16):
+        middle = (good + bad) / 2
+        fits = _can_be_ground(at(middle), share)
+        good, bad = np.where(fits, middle, good), np.where(fits, bad, middle)
+    end = np.array(shape.face_end)
+    end[left] = np.where(np.isnan(good), some.face_end, at(good).face_end)
+    return shape._replace(face_end=end)
 
 
 def _can_be_ground(shape: FluteShape, share: Any) -> Any:

@@ -125,7 +125,7 @@ def solve_jobs(jobs: Jobs, exact: bool = False) -> Results:
     chip = chipflow.chip_vector(rake.inclination(**angles), **angles)
     ratios = sideforce.force_ratios(jobs.chip_friction, chip, radial_rake=jobs.radial_rake, axial_rake=jobs.axial_rake)
     shape = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
-    found = torsion.torsion_many(**shape, basis=torsion.FINE if exact else torsion.QUICK)
+    found = torsion.torsion_many(**shape, exact=exact)
     true = truetorsion.many(**shape, radial_rake=jobs.radial_rake, pitch=jobs.pitch, exact=exact)
     low, high = np.where(np.isnan(found.J), np.nan, breaking_ends(found, true, jobs.shear_at_breakage, jobs.bending))
     least, most = (loads[Results._fields.index(f"expected_{end}")] for end in ("low", "high"))

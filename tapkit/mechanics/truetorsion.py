@@ -21,12 +21,14 @@ import numpy as np
 
 from tapkit.geometry.solid import FluteShape, flute_shape
 from tapkit.geometry.tap import Tap
+from tapkit.mechanics.lattice import on_lattice
 
-FINE, QUICK = (10, 16, 10, 22, 14), (6, 10, 6, 14, 8)
+PIECES = (10, 16, 10, 22, 14)
 """Even numbers of pieces on the straight face, its fillet, the core circle, the back, and the land: within 0.3 % of
-finite elements; for more sections than `MANY` that are only to be compared, within 1 % for usual ones."""
+finite elements for usual sections."""
 
-MANY = 200
+SHORT = 0.1
+"""Share of half a flute below which the arc on the core circle is but one piece."""
 
 BATCH = 16
 """Sections solved together."""
@@ -55,14 +57,14 @@ def many(
     *, diameter: Any, core: Any, land: Any, flutes: Any, radial_rake: Any, pitch: Any, exact: bool = False
 ) -> TrueTorsion:
     """The same for many, arrays (sections,): D, core diameter, chord of a land, pitch [mm] and radial rake [deg]. Equal
-    sections (in proportion) are solved once; those whose flutes meet give nan. `exact` as each alone, however many."""
+    sections (in proportion) are solved once; those whose flutes meet give nan. `exact` as each alone, else very many
+    may be taken from a lattice, within 0.1 %."""
     columns = np.broadcast_arrays(*(np.asarray(v, float) for v in (diameter, core, land, flutes, radial_rake, pitch)))
     D, c, l, z, rake, p = (column.ravel() for column in columns)
     keys = np.column_stack([z, *(np.round(v, 12) for v in (c / D, l / D, rake, p / D))])
     one, back = np.unique(keys, axis=0, return_inverse=True)
-    pieces = FINE if exact or len(one) <= MANY else QUICK
-    parts = np.array_split(one, max(1, len(one) // BATCH))
-    J, slope = (np.concatenate(part)[back.ravel()] for part in zip(*(_solve(*part.T, pieces) for part in parts)))
+    solved = _in_batches(one) if exact else on_lattice(_in_batches, one)
+    J, slope = solved[:, back.ravel()]
     radius = (D / 2).reshape(columns[0].shape)
     J, slope = J.reshape(radius.shape), slope.reshape(radius.shape)
     return TrueTorsion(J * radius**4, 1000 * slope / (J * radius**3))
@@ -74,15 +76,20 @@ def _one(diameter: float, core: float, land: float, flutes: int, rake: float, pi
     return float(found.J), float(found.stress_per_torque)
 
 
-def _solve(
-    flutes: np.ndarray, core: np.ndarray, land: np.ndarray, rake: np.ndarray, pitch: np.ndarray, pieces: tuple[int, ...]
-) -> Any:
-    """J and peak |∇φ| of sections with R = 1; core, land and pitch as shares of D, arrays (sections,). The error falls
-    with the square of the pieces' size: what half as many pieces give tells how far to go on."""
+def _in_batches(keys: np.ndarray) -> np.ndarray:
+    """J and peak |∇φ|, (2, sections), of sections with R = 1; keys (sections, 5) as in `many`."""
+    flutes, core, land, rake, pitch = keys.T
     shape = flute_shape(diameter=2.0, core=2 * core, land=2 * land, flutes=flutes, radial_rake=rake, pitch=2 * pitch)
-    half = tuple(n // 2 for n in pieces)
-    coarse, fine = (_with_pieces(sector(shape, flutes, n), flutes[:, None]) for n in (half, pieces))
-    return tuple(two + (two - one) / 3 for one, two in zip(coarse, fine))
+    parts = np.array_split(np.arange(len(keys)), max(1, len(keys) // BATCH))
+    return np.concatenate([_solve(FluteShape(*(v[k] for v in shape)), flutes[k]) for k in parts], axis=1)
+
+
+def _solve(shape: FluteShape, flutes: np.ndarray) -> np.ndarray:
+    """The same of some. The error falls with the square of the pieces' size: what half as many pieces give tells how
+    far to go on."""
+    half = tuple(n // 2 for n in PIECES)
+    coarse, fine = (np.array(_with_pieces(sector(shape, flutes, n), flutes[:, None])) for n in (half, PIECES))
+    return fine + (fine - coarse) / 3
 
 
 def _with_pieces(z: np.ndarray, flutes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -99,19 +106,19 @@ def _with_pieces(z: np.ndarray, flutes: np.ndarray) -> tuple[np.ndarray, np.ndar
 
 def sector(shape: FluteShape, flutes: np.ndarray, pieces: tuple[int, ...]) -> np.ndarray:
     """Edge of one sector with R = 1, complex (sections, nodes), counter-clockwise: face, fillet, core, back, land;
-    small pieces toward the corners. Where the fillet already lies past the flute's middle there is no core circle, and
-    its pieces lie on the beginning of the back."""
+    small pieces toward the corners. Where the core circle is `SHORT`, or there is none, its pieces lie on the beginning
+    of the back."""
     s = FluteShape(*(np.asarray(v, float).reshape(-1, 1) for v in shape))
     t = [np.linspace(0, 1, n + 1)[None, :] for n in pieces]
     ends = [s.outer + (s.face_end - s.outer) * t[0] ** 1.6, s.core + (s.face_end - s.core) * (1 - t[1]) ** 2]
-    has_none = s.bottom_end <= s.bottom_start
-    share = np.where(has_none, 0.3, 0.0)
+    is_short = s.bottom_end - s.bottom_start < SHORT * s.half_angle
+    share = np.where(is_short, 0.3, 0.0)
 
     def back(along: Any) -> Any:
         return s.core + (s.outer - s.core) * np.sin(np.pi / 2 * along**1.3) ** 1.3
 
     r = [*ends, back(share * t[2]), back(share + (1 - share) * t[3]), s.outer + 0 * t[4]]
-    bottom = np.where(has_none, s.heel(r[2]), s.bottom_start + (s.bottom_end - s.bottom_start) * t[2])
+    bottom = np.where(is_short & (t[2] > 0), s.heel(r[2]), s.bottom_start + (s.bottom_end - s.bottom_start) * t[2])
     around = [s.face(r[0]), s.face(r[1]), bottom, s.heel(r[3])]
     next_edge = 2 * np.pi / np.asarray(flutes).reshape(-1, 1) - s.half_angle
     around.append(s.half_angle + (next_edge - s.half_angle) * (1 - np.cos(np.pi * t[4])) / 2)

@@ -258,9 +258,9 @@ def test_an_answer_that_did_not_reach_the_disk_is_not_acknowledged(tmp_path, mon
 def test_a_real_limit_on_the_file_size(tmp_path):
     script = f"""
 import resource, sys
-from tapkit.exercises.bank import exercise
+from tapkit.exercises.bank import exercise_named
 from tapkit.exercises.record import Record
-mine, question = Record({str(tmp_path / "r.jsonl")!r}), exercise("chamfer-length").variant(5)
+mine, question = Record({str(tmp_path / "r.jsonl")!r}), exercise_named("chamfer-length").variant(5)
 resource.setrlimit(resource.RLIMIT_FSIZE, (2000, 2000))
 told = [mine.add(question, str(i)) for i in range(12)]
 print(sum(t.saved for t in told)); print(told[-1].message)
