@@ -23,7 +23,6 @@ from tapkit.planning.speed import cutting_speed, round_down, spindle_speed, tapp
 APPROACH_PITCHES = 3.0
 """Start this many pitches above the face; common practice (no source)."""
 
-
 TURN, MINUTE = "turn", "minute"
 """How a feed is set: tied to the spindle, or by the clock."""
 
@@ -378,7 +377,6 @@ def _clearing_line(cycle: Cycle) -> CycleLine:
 
 
 def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
-    rpm = Number(cycle.spindle, decimals=0)
     at = _("{speed} at the major diameter, rounded down", speed=speed(cycle.real_speed, digits=3))
     if cycle.rpm:
         at = _("{speed} at the major diameter", speed=speed(cycle.real_speed, digits=3))
@@ -386,6 +384,7 @@ def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
         at = _("{at}; {source}", at=at, source=cycle.source)
     feeds = {s.mode: s.text for s in feed_settings(cycle)}
     unit = "mm" if system == "metric" else "in"
+    rpm = Number(cycle.spindle, decimals=0)
     height = _("of the tap's point above the face it enters")
     tied = _("the lead, exactly; not set here") if cycle.by_minute else _("the lead, exactly")
     clock = _("lead × {rpm} rpm", rpm=rpm)
@@ -409,17 +408,16 @@ def _cautions(cycle: Cycle) -> list[Sentence]:
 def _cautions_of_speed(cycle: Cycle) -> list[Sentence]:
     machine, found = cycle.machine, []
     wanted = cycle.rpm or spindle_speed(float(cycle.speed or 0), cycle.thread.major)
-    rpm = Number(cycle.spindle, decimals=0)
     if machine.top_speed and wanted > machine.top_speed:
         over = dict(wanted=Number(wanted, decimals=0), top=Number(machine.top_speed, decimals=0))
         found.append(_("{wanted} rpm is over this machine's {top} rpm; it is held there", **over))
     if not cycle.reaches_speed:
-        reached = dict(rpm=rpm, fastest=Number(cycle.fastest, decimals=0))
         found.append(
             _(
                 "the spindle never reaches {rpm} rpm in so short a way: it gets to {fastest} rpm before it must slow "
                 "down again; a speed of {enough} rpm takes hardly longer",
-                **reached,
+                rpm=Number(cycle.spindle, decimals=0),
+                fastest=Number(cycle.fastest, decimals=0),
                 enough=Number(round_down(cycle.fastest), decimals=0),
             )
         )
@@ -443,12 +441,9 @@ def _cautions_of_feed(cycle: Cycle) -> list[Sentence]:
     share = cycle.feed_error(cycle.slow_feed(1)).share
     if cycle.by_minute and cycle.spindle_off:
         return [cycle.feed_error(cycle.real_feed).holder]
-    if share <= 0.25:
-        return []
-    return [
-        _(
-            "set the feed per turn, tied to the spindle: by the minute, a spindle only 1 % slow spends {share} % "
-            "of the pitch diameter's tolerance",
-            share=Number(100 * share, decimals=0),
-        )
-    ]
+    tied = _(
+        "set the feed per turn, tied to the spindle: by the minute, a spindle only 1 % slow spends {share} % "
+        "of the pitch diameter's tolerance",
+        share=Number(100 * share, decimals=0),
+    )
+    return [tied] if share > 0.25 else []
