@@ -44,12 +44,15 @@ body.jp-Notebook {max-width: 62em; margin: 0 auto; padding: 0 1em}
 @media print {
 body.jp-Notebook {max-width: none; padding: 0; font-size: 11pt}
 .jp-Cell {padding: 0; break-inside: auto}
+.jp-OutputArea-child:not(:has(.tapkit-page)) {break-inside: auto} .tapkit-table :is(tr, p) {break-inside: avoid}
+:is(caption, summary, .tk-text p:has(+ dl)) {break-after: avoid} .tapkit-five-still td:empty {height: 11mm}
 .jp-RenderedHTMLCommon {font-size: 11pt; line-height: 1.4}
 .jp-OutputArea-output {padding: 0; overflow: visible}
 .tapkit-table table, .tk-text table {font-size: 9pt; width: 100%; max-width: 100%}
-.tapkit-table :is(caption, td, td.number, th) {white-space: normal; padding-right: 6px}
+.tapkit-table :is(caption, td, th) {white-space: normal; padding-right: 6px}
+.tapkit-table td.number {padding-right: 16px}
 figure, .tapkit-table {max-width: 100%}
-img {max-height: 200mm; object-fit: contain; object-position: left}
+img {max-height: 200mm; object-fit: contain; object-position: left} .tapkit-quiz img {max-height: 80mm; width: auto}
 }
 """
 SLIDES = """

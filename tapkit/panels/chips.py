@@ -20,7 +20,7 @@ from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
-from tapkit.panels.prediction import Prediction
+from tapkit.panels.prediction import Prediction, on_paper
 from tapkit.panels.roundstage import RoundPanel, RoundStage, film_told
 from tapkit.parameters import job_from
 from tapkit.setupline import line
@@ -45,6 +45,10 @@ class ChipsPanel(RoundPanel):
     def asking(self) -> bool:
         """Whether a prediction is still to be made: nothing that tells is shown or sent."""
         return self.prediction is not None and not self.prediction.is_locked
+
+    def still(self) -> str:
+        """The still of the cut; before the prediction the questions stand under it."""
+        return super().still().replace("</figcaption>", f"{on_paper() if self.asking else ''}</figcaption>")
 
     # --- inside -----------------------------------------------------------------------------------
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import ipywidgets
+from markupsafe import Markup
 
 from tapkit.drawing import style
 from tapkit.exercises import locked
@@ -12,7 +13,7 @@ from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, ChipFlow
 from tapkit.messages import _, said
 from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
 from tapkit.panels.look import CHOICES
-from tapkit.panels.markup import paragraph, tag
+from tapkit.panels.markup import joined, paragraph, tag
 
 WAYS = {TO_SHANK: _("Toward the shank"), AHEAD: _("Ahead of the point"), UNDECIDED: _("No clear way")}
 """What one can predict."""
@@ -26,6 +27,7 @@ REASONS = {
     "weight": _("Chips fall by their own weight"),
 }
 """Why one can say so."""
+ASKED = {"way": (_("1. Where will the chips go?"), WAYS), "reason": (_("2. Why?"), REASONS)}
 LOOK = f"""{CHOICES}
 .tapkit-predict {{border: 2px solid {style.ACCENT}; border-radius: 6px; padding: 8px 12px; overflow: visible;
   font-size: 15px}}
@@ -55,10 +57,9 @@ class Prediction:
 
     def __init__(self, on_lock: Callable[[], None] = lambda: None) -> None:
         self.on_lock, self.is_locked, self._kept_as = on_lock, False, ""
-        asked = {"way": (_("1. Where will the chips go?"), WAYS), "reason": (_("2. Why?"), REASONS)}
         choices = {
             k: OfferedChoice(said(q), [said(t) for t in options.values()], [*options])
-            for k, (q, options) in asked.items()
+            for k, (q, options) in ASKED.items()
         }
         self.answers = AnswerChoices(choices, self.lock)
         self.keys = AnswerKeys(self.answers.take)
@@ -112,6 +113,16 @@ class Prediction:
     def _close(self) -> None:
         self.is_locked = self.answers.locked = self._lock.disabled = True
         self.on_lock()
+
+
+def on_paper() -> Markup:
+    """Both questions with their answers, and a line to write on."""
+    asked = (
+        paragraph(question) + tag("ol", *(tag("li", option) for option in options.values()), type="A")
+        for question, options in ASKED.values()
+    )
+    blank = tag("span", "\xa0", style=f"border-bottom:1px solid {style.INK};display:inline-block;min-width:14em")
+    return joined([*asked, tag("p", _("Answer"), ": ", blank)])
 
 
 def prediction_verdict(way: str | None, reason: str | None, flow: ChipFlow) -> str:
