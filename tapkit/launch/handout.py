@@ -45,7 +45,8 @@ body.jp-Notebook {max-width: 62em; margin: 0 auto; padding: 0 1em}
 body.jp-Notebook {max-width: none; padding: 0; font-size: 11pt}
 .jp-Cell {padding: 0; break-inside: auto}
 .jp-OutputArea-child:not(:has(.tapkit-page)) {break-inside: auto} .tapkit-table :is(tr, p) {break-inside: avoid}
-:is(caption, summary, .tk-text p:has(+ dl)) {break-after: avoid} .tapkit-five-still td:empty {height: 11mm}
+:is(caption, summary, .tk-text p:has(+ dl), .tk-words dt) {break-after: avoid} .tk-words > div {break-inside: avoid}
+ .tapkit-five-still td:empty {height: 11mm}
 .jp-RenderedHTMLCommon {font-size: 11pt; line-height: 1.4}
 .jp-OutputArea-output {padding: 0; overflow: visible}
 .tapkit-table table, .tk-text table {font-size: 9pt; width: 100%; max-width: 100%}
@@ -62,11 +63,17 @@ SLIDES = """
 body.jp-Notebook {max-width: 1200px; margin: 0 auto}
 img {max-height: 400px !important; width: auto; max-width: 100%} .tapkit-quiz img {max-height: 260px !important}
 .jp-CodeCell.celltag_slide img:not(.tapkit-quiz img) {max-height: 470px !important}
+.jp-CodeCell.celltag_slide .tk-text img {max-height: 530px !important}
+.jp-CodeCell.jp-Cell.jp-Notebook-cell figure:has(.tapkit-caution) > img {max-height: 330px !important}
+.jp-CodeCell.jp-Cell.jp-Notebook-cell figure:has(ol) > img {max-height: 210px !important}
+figure ol {margin: 0; columns: 2; gap: 30px} figure:has(ol) :is(p, li) {margin: 2px 0; font-size: 19px !important}
+.tk-formula b {font-size: 26px !important}
 .tapkit-quiz:has(> img) p {font-size: 20px !important; line-height: 1.2; margin-block: 1px !important}
 .tapkit-quiz > img {max-height: 200px !important} .tk-text .tk-words {font-size: 20px !important}
 .tk-text:has(.tk-words), .tk-words, .tk-words * {max-width: none !important} .tk-words > div {break-inside: avoid}
 .tapkit-quiz p {line-height: 1.25; margin-block: 3px !important}
 .tapkit-table :is(table, p, caption) {font-size: 19px !important} .tapkit-table {break-inside: avoid}
+.tapkit-table td {padding-right: 16px !important}
 .tapkit-rule, .tapkit-quiz p:has(.tapkit-blank) {display: none}
 iframe {display: none} figure > img {display: block !important}
 .jp-Cell {padding: 0 5px} .tapkit-quiz {break-inside: avoid}
@@ -233,6 +240,7 @@ def _share(cell: Any) -> float:
         return 0.12 + len(cell.source) / 1100
     shown = re.sub(r"(?s)<style.*?</style>|<iframe.*?</iframe>", "", _shown(cell))
     lines = len(re.findall(r"<(?:p|li|tr|br)\b", shown)) + len(re.sub("<[^>]*>", "", shown)) / 300
+    lines += 1.6 * shown.count("tk-formula")
     return 0.08 + 0.05 * lines + 0.55 * bool(re.search("<img|<svg", shown))
 
 

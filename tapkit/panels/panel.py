@@ -9,6 +9,7 @@ is there, so that a saved, printed or exported notebook keeps both.
 
 from __future__ import annotations
 
+import contextlib
 import html
 import logging
 import uuid
@@ -179,11 +180,18 @@ class Panel:
             if not is_told(error):
                 self._shown = None  # a fault of ours: the next move tries again
             elif self._drawn and self._drawn[1:] != (self.system, self.size):
-                last = self._drawn[0]
-                self._show_model(self._model(last) if self.spec.by_system else self.model, last)
+                self._show_again(self._drawn[0])
         else:
             self.problem = None
         self._tell()
+
+    def _show_again(self, values: SimpleNamespace) -> None:
+        """Show the last model, made of these values, as units and size are now."""
+        model = self.model
+        if self.spec.by_system:
+            with contextlib.suppress(ValueError):  # possible in the other system only
+                model = self._model(values)
+        self._show_model(model, values)
 
     def _model(self, values: SimpleNamespace) -> Any:
         return self.spec.model_from(values, *((self.system,) if self.spec.by_system else ()))

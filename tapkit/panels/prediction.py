@@ -118,8 +118,8 @@ class Prediction:
 def on_paper() -> Markup:
     """Both questions with their answers, and a line to write on."""
     asked = (
-        paragraph(question) + tag("ol", *(tag("li", option) for option in options.values()), type="A")
-        for question, options in ASKED.values()
+        paragraph(question) + tag("ol", *(tag("li", o) for o in options.values()), style=f"list-style:{kind}")
+        for (question, options), kind in zip(ASKED.values(), ("upper-alpha", "decimal"))
     )
     blank = tag("span", "\xa0", style=f"border-bottom:1px solid {style.INK};display:inline-block;min-width:14em")
     return joined([*asked, tag("p", _("Answer"), ": ", blank)])

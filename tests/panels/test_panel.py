@@ -94,6 +94,7 @@ def test_projector_size(load):
         ("load", dict(hole=7.6)),
         ("holeplan", dict(full=25, thickness=20)),
         ("drills", dict(shelf="banana")),
+        ("drills", dict(thread="M64x4", shelf="1 mm")),
         ("hole", dict(hole=7.6)),
         ("bench", dict(flutes=6, core=2.5)),
     ],
