@@ -5,10 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.allwaysview import draw_allways, update_allways
-from tapkit.drawing.pen import Pen
 from tapkit.mechanics.otherways import other_ways
 from tapkit.messages import Sentence, Span, _, length, listed, of_table, rough_depth, said
 from tapkit.operation import Operation
@@ -17,22 +14,13 @@ from tapkit.panels.choice import job_to_plan
 from tapkit.panels.markup import folded, paragraph, points, table, tag
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.tablepanel import TablePanel
+from tapkit.panels.views import View, views
 from tapkit.planning.allways import AllWays, Way, all_ways
 
 
 def model_from(v: SimpleNamespace) -> AllWays:
     """Every way for the hole the controls stand for."""
     return all_ways(job_to_plan(SimpleNamespace(**vars(v), quantity=20)))
-
-
-def draw(figure: Figure, model: AllWays, system: str) -> Pen:
-    """The picture, filling the figure."""
-    return draw_allways(figure.add_axes((0, 0, 1, 1)), model, system=system)
-
-
-def update(artists: Pen, model: AllWays) -> None:
-    """Another hole on the same picture."""
-    update_allways(artists, model)
 
 
 def describe(model: AllWays, system: str) -> Sentence:
@@ -130,8 +118,7 @@ def spec() -> PanelSpec:
         main=("thread", "work", "kind", "deep", "machine"),
         model_from=model_from,
         set_up=job_of_way,
-        draw=draw,
-        update=update,
+        **views(View(draw_allways, update_allways)),
         describe=describe,
         size=(900, 230),
     )

@@ -4,19 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.askewview import describe_askew, draw_askew, update_askew
-from tapkit.drawing.pen import Pen
-from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
-from tapkit.parameters import job_from
-
-
-def draw(figure: Figure, job: Operation, system: str) -> Pen:
-    """The picture, filling the figure."""
-    return draw_askew(figure.add_axes((0, 0, 1, 1)), job, system=system)
+from tapkit.panels.views import View, views
 
 
 def spec() -> PanelSpec:
@@ -35,10 +26,8 @@ def spec() -> PanelSpec:
             common.number("hole"),
         ),
         main=("tilt", "thread", "depth", "work"),
-        model_from=lambda v: job_from(vars(v)),
         drawing="askew",
-        draw=draw,
-        update=update_askew,
+        **views(View(draw_askew, update_askew)),
         describe=describe_askew,
         cautions=lambda job: job.with_(tilt=0.0).cautions,  # what the lean does is in the sentence
         size=(860, 460),

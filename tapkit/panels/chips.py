@@ -22,7 +22,6 @@ from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.prediction import Prediction, on_paper
 from tapkit.panels.roundstage import RoundPanel, RoundStage, film_told
-from tapkit.parameters import job_from
 from tapkit.setupline import line
 
 
@@ -98,7 +97,6 @@ def spec() -> PanelSpec:
             *common.numbers("depth", "radial_rake", "speed"),
         ),
         main=("form", "chamfer", "kind", "work"),
-        model_from=lambda v: job_from(vars(v)),
         drawing="chips",
         draw=draw,
         update=update_chipway,

@@ -5,8 +5,6 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.choiceview import describe_choice, draw_choice, update_choice
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
@@ -19,6 +17,7 @@ from tapkit.panels.panel import PanelSpec
 from tapkit.panels.setupbox import drawer_file, drawer_taps
 from tapkit.panels.state import Tick
 from tapkit.panels.tablepanel import TablePanel
+from tapkit.panels.views import View, views
 from tapkit.parameters import tap_from
 from tapkit.planning.candidate import Job
 from tapkit.planning.choice import Choice, as_sentence, asked_for, choose, key_figures, what_goes_wrong
@@ -67,16 +66,6 @@ def job_shown(model: Chosen, v: SimpleNamespace) -> Operation | None:
     """The job with the tap in mind, or with the model's choice."""
     judged = model.wanted or model.choice.best
     return judged and judged.operation
-
-
-def draw(figure: Figure, model: Chosen, system: str) -> Any:
-    """The picture, filling the figure."""
-    return draw_choice(figure.add_axes((0, 0, 1, 1)), model.choice, model.wanted, system=system)
-
-
-def update(artists: Any, model: Chosen) -> None:
-    """Another choice on the same picture."""
-    update_choice(artists, model.choice, model.wanted)
 
 
 def details(model: Chosen, system: str) -> str:
@@ -149,8 +138,7 @@ def spec() -> PanelSpec:
         model_from=model_from,
         set_up=job_shown,
         drawing="tip",
-        draw=draw,
-        update=update,
+        **views(View(draw_choice, update_choice, of=tuple)),
         describe=lambda model, system: describe_choice(model.choice, system),
         cautions=lambda model: _cautions(model.choice),
         size=(900, 400),

@@ -5,8 +5,6 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.cycleview import describe_cycle, draw_cycle, update_cycle
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import feed
@@ -18,6 +16,7 @@ from tapkit.panels.markup import paragraph, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel
+from tapkit.panels.views import View, views
 from tapkit.planning.cycle import MINUTE, TURN, Cycle, feed_settings
 from tapkit.planning.drill import advised_drills
 from tapkit.planning.holeask import DrawingAsk
@@ -74,16 +73,6 @@ def _job(v: SimpleNamespace, cycle: Cycle) -> Operation:
     how = {"holder": cycle.holder or cycle.machine.holder, "feed_error": off}
     how |= {key: getattr(v, key) or None for key in MAY_BE_NONE}
     return common.planned(v, cycle.plan.hole(), **how, **({} if cycle.speed is None else {"speed": cycle.speed}))
-
-
-def draw(figure: Figure, model: CycleRun, system: str) -> Any:
-    """The picture, filling the figure."""
-    return draw_cycle(figure.add_axes((0, 0, 1, 1)), model.cycle, system=system)
-
-
-def update(artists: Any, model: CycleRun) -> None:
-    """Another cycle on the same picture."""
-    update_cycle(artists, model.cycle)
 
 
 def describe(model: CycleRun, system: str) -> Sentence:
@@ -170,8 +159,7 @@ def spec() -> PanelSpec:
         main=("thread", "machine", "feed_by", "spindle_off"),
         model_from=model_from,
         set_up=lambda model, _values: model.job,
-        draw=draw,
-        update=update,
+        **views(View(draw_cycle, update_cycle, of=lambda model: (model.cycle,))),
         describe=describe,
         cautions=lambda model: (*model.cycle.cautions(), *model.job.chip_room.cautions),
         size=(900, 400),

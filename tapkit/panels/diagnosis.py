@@ -6,7 +6,6 @@ from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import ipywidgets
-from matplotlib.figure import Figure
 
 from tapkit import tables
 from tapkit.drawing.diagnosisview import ANSWERS, draw_diagnosis, update_diagnosis
@@ -21,6 +20,7 @@ from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel
 from tapkit.panels.text import plate_html
+from tapkit.panels.views import View, views
 from tapkit.planning.candidate import candidate
 from tapkit.planning.diagnosis import CLUES, Diagnosis, Seen, clue_values, in_clues
 from tapkit.planning.drill import advised_drills
@@ -66,18 +66,6 @@ def model_from(v: SimpleNamespace) -> Case:
     found = Diagnosis(job, Seen(**{clue: getattr(v, KEYS[clue]) for clue in CLUES}))
     wanted = found.findings[0] if v.run == NEAREST else next(f for f in found.findings if f.name == v.run)
     return Case(found, wanted.run.operation or job, wanted.printed)
-
-
-def draw(figure: Figure, model: Case, system: str) -> tuple[Any, Any]:
-    """Causes above, tooth loads of one run below."""
-    above, below = figure.add_axes((0, 0.36, 1, 0.64)), figure.add_axes((0, 0, 1, 0.35))
-    return draw_diagnosis(above, model.diagnosis, system=system), draw_toothbars(below, model.shown, system=system)
-
-
-def update(artists: tuple[Any, Any], model: Case) -> None:
-    """Another case on the same picture."""
-    update_diagnosis(artists[0], model.diagnosis)
-    update_toothbars(artists[1], model.shown)
 
 
 def describe(model: Case, system: str) -> Sentence:
@@ -147,8 +135,10 @@ def spec() -> PanelSpec:
         controls=controls(),
         model_from=model_from,
         set_up=lambda model, v: sound_job(v),
-        draw=draw,
-        update=update,
+        **views(
+            View(draw_diagnosis, update_diagnosis, (0, 0.36, 1, 0.64), lambda case: (case.diagnosis,)),
+            View(draw_toothbars, update_toothbars, (0, 0, 1, 0.35), lambda case: (case.shown,)),
+        ),
         describe=describe,
         size=(900, 600),
         teeth=True,

@@ -5,8 +5,6 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.drillfits import (
     describe_drillfits,
     draw_drillfits,
@@ -22,6 +20,7 @@ from tapkit.panels.markup import paragraph, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel
+from tapkit.panels.views import View, views
 from tapkit.parameters import job_from
 from tapkit.planning.classes import classes_of
 from tapkit.planning.drill import (
@@ -76,20 +75,6 @@ def model_from(v: SimpleNamespace, system: str = "metric") -> Drills:
     )
     wanted = thread.percent(thread.hole_for_percent(v.percent, v.basis))
     return Drills(fits, wanted, wanted_percent(work))
-
-
-def draw(figure: Figure, model: Drills, system: str) -> tuple[Any, Any]:
-    """The thread at the left, the drills at the right."""
-    left, right = figure.add_axes((0, 0, 0.46, 1)), figure.add_axes((0.46, 0.02, 0.54, 0.97))
-    return draw_percent(left, model.fits[0], system=system), draw_drillfits(
-        right, model.fits, model.wanted, system=system
-    )
-
-
-def update(artists: tuple[Any, Any], model: Drills) -> None:
-    """Other drills on the same picture."""
-    update_percent(artists[0], model.fits[0])
-    update_drillfits(artists[1], model.fits, model.wanted)
 
 
 def _across(value: float) -> Quantity:
@@ -181,8 +166,12 @@ def spec() -> PanelSpec:
         model_from=model_from,
         by_system=True,
         set_up=lambda model, v: job_from(vars(v) | {"hole": model.fits[0].drill.diameter}),
-        draw=draw,
-        update=update,
+        **views(
+            View(draw_percent, update_percent, (0, 0, 0.46, 1), lambda drills: (drills.fits[0],)),
+            View(
+                draw_drillfits, update_drillfits, (0.46, 0.02, 0.54, 0.97), lambda drills: (drills.fits, drills.wanted)
+            ),
+        ),
         describe=lambda model, system: describe_drillfits(model.fits, model.wanted),
         size=(900, 420),
     )

@@ -5,14 +5,13 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.groove import describe_groove, draw_groove, update_groove
 from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
 from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.views import View, views
 from tapkit.parameters import job_from
 
 MOST_TEETH = 40
@@ -32,22 +31,6 @@ def cut_from(values: SimpleNamespace) -> GrooveCut:
     return GrooveCut(job, None if values.upto >= MOST_TEETH else values.upto)
 
 
-def draw(figure: Figure, cut: GrooveCut, system: str) -> tuple[Any, Any]:
-    """Groove above, bars below."""
-    above, below = figure.add_axes((0, 0.4, 1, 0.6)), figure.add_axes((0, 0, 1, 0.4))
-    return (
-        draw_groove(above, cut.job, system=system, upto=cut.upto),
-        draw_toothbars(below, cut.job, system=system, show="area"),
-    )
-
-
-def update(artists: tuple[Any, Any], cut: GrooveCut) -> None:
-    """Another job on the same picture."""
-    groove, bars = artists
-    update_groove(groove, cut.job, cut.upto)
-    update_toothbars(bars, cut.job)
-
-
 def spec() -> PanelSpec:
     """The groove panel as data."""
     return PanelSpec(
@@ -60,8 +43,10 @@ def spec() -> PanelSpec:
         main=("thread", "upto", "chamfer", "runout"),
         model_from=cut_from,
         drawing="groove",
-        draw=draw,
-        update=update,
+        **views(
+            View(draw_groove, update_groove, (0, 0.4, 1, 0.6), tuple),
+            View(draw_toothbars, update_toothbars, (0, 0, 1, 0.4), lambda cut: (cut.job,), {"show": "area"}),
+        ),
         describe=lambda cut, system: describe_groove(cut.job, cut.upto, system=system),
         cautions=lambda cut: cut.job.tap.cautions(),
         size=(860, 580),

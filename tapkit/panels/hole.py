@@ -5,8 +5,6 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut, update_holeview
 from tapkit.drawing.torquechart import draw_torquechart, margin_of, torque_to_expect, update_torquechart
 from tapkit.messages import _, angle, text
@@ -14,6 +12,7 @@ from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.state import Pick
+from tapkit.panels.views import View, views
 from tapkit.parameters import find, job_from
 
 DRILLS = (("118°", 118.0), ("135°", 135.0), (_("flat, {angle}", angle=angle(180)), 180.0))
@@ -31,22 +30,6 @@ def on_the_way(values: SimpleNamespace) -> OnTheWay:
     job = job_from(vars(values))
     job = job.with_(hole=job.hole.with_(drill_angle=values.drill))
     return OnTheWay(job, values.way / 100 * end_of_cut(job))
-
-
-def draw(figure: Figure, now: OnTheWay, system: str) -> tuple[Any, Any]:
-    """Hole at the left, torque at the right."""
-    left, right = figure.add_axes((0, 0, 0.5, 1)), figure.add_axes((0.5, 0.04, 0.5, 0.9))
-    return (
-        draw_holeview(left, now.job, depth=now.depth, system=system),
-        draw_torquechart(right, now.job, depth=now.depth, system=system),
-    )
-
-
-def update(artists: tuple[Any, Any], now: OnTheWay) -> None:
-    """Another job or another depth on the same picture."""
-    hole_, chart = artists
-    update_holeview(hole_, now.job, now.depth)
-    update_torquechart(chart, now.job, now.depth)
 
 
 def describe(now: OnTheWay, system: str) -> str:
@@ -72,8 +55,10 @@ def spec() -> PanelSpec:
         ),
         main=("way", "kind", "depth", "chamfer"),
         model_from=on_the_way,
-        draw=draw,
-        update=update,
+        **views(
+            View(draw_holeview, update_holeview, (0, 0, 0.5, 1), tuple),
+            View(draw_torquechart, update_torquechart, (0.5, 0.04, 0.5, 0.9), tuple),
+        ),
         describe=describe,
         cautions=lambda now: now.job.cautions,
         size=(860, 560),

@@ -5,8 +5,6 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.chamferfits import draw_chamferfits, update_chamferfits
 from tapkit.drawing.holeplanview import describe_holeplan, draw_holeplan, update_holeplan
 from tapkit.geometry.thread import Thread
@@ -17,6 +15,7 @@ from tapkit.panels.markup import paragraph, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, Tick
 from tapkit.panels.tablepanel import TablePanel
+from tapkit.panels.views import View, views
 from tapkit.parameters import find
 from tapkit.planning.drill import DrillFit, advised_drills
 from tapkit.planning.holeask import WORDS, DrawingAsk
@@ -61,18 +60,6 @@ def model_from(v: SimpleNamespace) -> PanelPlan:
     """The plan the controls stand for."""
     ask, drill = ask_from(v)
     return PanelPlan(HolePlan(ask, v.chamfer), drill, Workpiece.parse(v.work))
-
-
-def draw(figure: Figure, model: PanelPlan, system: str) -> tuple[Any, Any]:
-    """Section at the left, chamfers at the right."""
-    left, right = figure.add_axes((0, 0, 0.67, 1)), figure.add_axes((0.67, 0.04, 0.33, 0.92))
-    return draw_holeplan(left, model.plan, system=system), draw_chamferfits(right, model.plan.ask, system=system)
-
-
-def update(artists: tuple[Any, Any], model: PanelPlan) -> None:
-    """Another plan on the same picture."""
-    update_holeplan(artists[0], model.plan)
-    update_chamferfits(artists[1], model.plan.ask)
 
 
 def describe(model: PanelPlan, system: str) -> Sentence:
@@ -160,8 +147,10 @@ def spec() -> PanelSpec:
         main=("thread", "full", "thickness", "chamfer"),
         model_from=model_from,
         set_up=lambda model, v: common.planned(v, model.plan.hole()),
-        draw=draw,
-        update=update,
+        **views(
+            View(draw_holeplan, update_holeplan, (0, 0, 0.67, 1), lambda model: (model.plan,)),
+            View(draw_chamferfits, update_chamferfits, (0.67, 0.04, 0.33, 0.92), lambda model: (model.plan.ask,)),
+        ),
         describe=describe,
         cautions=lambda model: model.plan.cautions(),
         size=(900, 500),

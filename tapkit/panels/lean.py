@@ -5,26 +5,19 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.leanview import SCALE_FROM, SCALE_TO, describe_lean, draw_lean, update_lean
-from tapkit.drawing.pen import Pen
 from tapkit.geometry.fluteform import form_for
 from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.views import View, views
 from tapkit.parameters import job_from
 
 
 def model_from(v: SimpleNamespace) -> Operation:
     """The job; the whole flute leans, so a negative rake is a left-hand flute."""
     return job_from(vars(v) | {"form": form_for(v.axial_rake, "left-hand-flute")})
-
-
-def draw(figure: Figure, job: Operation, system: str) -> Pen:
-    """The picture, filling the figure."""
-    return draw_lean(figure.add_axes((0, 0, 1, 1)), job, system=system)
 
 
 def spec() -> PanelSpec:
@@ -40,8 +33,7 @@ def spec() -> PanelSpec:
         main=("axial_rake",),
         model_from=model_from,
         drawing="lean",
-        draw=draw,
-        update=update_lean,
+        **views(View(draw_lean, update_lean)),
         describe=describe_lean,
         size=(900, 430),
         units=False,

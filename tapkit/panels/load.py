@@ -20,7 +20,6 @@ from tapkit.panels.card import round_page
 from tapkit.panels.inround import TapInRound
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.roundstage import framed
-from tapkit.parameters import job_from
 
 SIZE, ROUND = (640, 500), (300, 400)
 """Sizes of the picture and of the view in the round [1/96 inch]."""
@@ -90,7 +89,6 @@ def spec() -> PanelSpec:
             *common.numbers("chamfer", "flutes", "hole", "axial_rake", "radial_rake"),
         ),
         main=("thread", "chamfer", "flutes", "hole"),
-        model_from=lambda v: job_from(vars(v)),
         drawing="load",
         draw=draw,
         update=update,

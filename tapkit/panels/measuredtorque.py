@@ -10,11 +10,9 @@ from typing import Any, NamedTuple
 
 import ipywidgets
 import numpy as np
-from matplotlib.figure import Figure
 
 from tapkit import measured, tracefile, traces
 from tapkit.drawing.measuredview import TracesShown, draw_measured, update_measured
-from tapkit.drawing.pen import Pen
 from tapkit.measured import Trace
 from tapkit.messages import Number, Quantity, Sentence, Span, _, length, said, text, torque
 from tapkit.operation import Operation
@@ -23,6 +21,7 @@ from tapkit.panels.markup import points, table, tag
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel
+from tapkit.panels.views import View, views
 from tapkit.parameters import job_from
 from tapkit.traces import Signs
 
@@ -110,16 +109,6 @@ class MeasuredPanel(TablePanel):
             self.load({one["name"]: bytes(one["content"]) for one in files})
 
 
-def draw(figure: Figure, model: Reckoned, system: str) -> Pen:
-    """The picture, filling the figure."""
-    return draw_measured(figure.add_axes((0, 0, 1, 1)), model.told, system=system)
-
-
-def update(artists: Pen, model: Reckoned) -> None:
-    """Other readings on the same picture."""
-    update_measured(artists, model.told)
-
-
 def describe(model: Reckoned, system: str) -> Sentence:
     """What was measured, against what was to be expected, and the margin that is left."""
     fit, job = model.told.fits[-1], model.job
@@ -196,8 +185,7 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
         ),
         main=("source", "wrench", "pull", "thread", "form"),
         model_from=panel.found,
-        draw=draw,
-        update=update,
+        **views(View(draw_measured, update_measured, of=lambda model: (model.told,))),
         describe=describe,
         cautions=lambda model: model.job.cautions,
         size=(900, 300),

@@ -62,20 +62,20 @@ class PanelSpec:
     """What makes a panel.
 
     `title`; `controls`, of which those with the keys `main` stand open and the others under "more" (all stand open
-    where it is empty), and those with the keys `hidden` are moved otherwise; `model_from(values) → model`, values by
-    control key in tapkit's units, ValueError with one sentence for what cannot be; `draw(figure, model, system) →
-    artists`; `update(artists, model)`; `describe(model, system)` → one or two sentences, also the alt text;
-    `cautions(model)` → sentences; `size` of the picture in CSS pixels at laptop size; `teeth` whether one can point at
-    teeth in the picture; `units` whether there is an inch switch; `set_up(model, values)` → the job whose set-up line
-    stands under the panel, or None; `drawing` the name of the drawing that a question made of it carries
-    (`exercises.ownlook`).
+    where it is empty), and those with the keys `hidden` are moved otherwise; `model_from(values) → model`, the job
+    where it is not given, values by control key in tapkit's units, ValueError with one sentence for what cannot be;
+    `draw(figure, model, system) → artists` and `update(artists, model)`, or both as `**views(...)`;
+    `describe(model, system)` → one or two sentences, also the alt text; `cautions(model)` → sentences; `size` of
+    the picture in CSS pixels at laptop size; `teeth` whether one can point at teeth in the picture; `units` whether
+    there is an inch switch; `set_up(model, values)` → the job whose set-up line stands under the panel, or None;
+    `drawing` the name of the drawing that a question made of it carries (`exercises.ownlook`).
     """
 
     title: Any
     controls: Sequence[Control]
     main: Sequence[str] = ()
     hidden: Sequence[str] = ()
-    model_from: Callable[[SimpleNamespace], Any]
+    model_from: Callable[[SimpleNamespace], Any] = lambda values: job_from(vars(values))
     draw: Callable[[Any, Any, str], Any]
     update: Callable[[Any, Any], None]
     describe: Callable[[Any, str], Any]

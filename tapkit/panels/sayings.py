@@ -5,9 +5,6 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
-from matplotlib.figure import Figure
-
-from tapkit.drawing.pen import Pen
 from tapkit.drawing.sayingsview import describe_sayings, draw_sayings, update_sayings
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -16,6 +13,7 @@ from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.views import View, views
 from tapkit.sayings import Sayings
 from tapkit.sayings import weigh_sayings as settle
 
@@ -29,11 +27,6 @@ def model_from(v: SimpleNamespace) -> Sayings:
         for n in (v.long, v.short)
     )
     return settle(long, short, v.thickness)
-
-
-def draw(figure: Figure, found: Sayings, system: str) -> Pen:
-    """The picture, filling the figure."""
-    return draw_sayings(figure.add_axes((0, 0, 1, 1)), found, system=system)
 
 
 def spec() -> PanelSpec:
@@ -52,8 +45,7 @@ def spec() -> PanelSpec:
         model_from=model_from,
         set_up=lambda found, v: found.long,
         drawing="tip",
-        draw=draw,
-        update=update_sayings,
+        **views(View(draw_sayings, update_sayings)),
         describe=describe_sayings,
         size=(900, 400),
     )

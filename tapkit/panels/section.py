@@ -4,28 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from matplotlib.figure import Figure
-
 from tapkit.drawing.endview import draw_endview, update_endview
 from tapkit.drawing.strength import describe_strength, draw_strength, update_strength
 from tapkit.messages import _
-from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
-from tapkit.parameters import job_from
-
-
-def draw(figure: Figure, job: Operation, system: str) -> tuple[Any, Any]:
-    """End view at the left, strength at the right."""
-    left, right = figure.add_axes((0, 0, 0.56, 1)), figure.add_axes((0.56, 0, 0.44, 1))
-    return draw_endview(left, job.tap, system=system, shear=True), draw_strength(right, job, system=system)
-
-
-def update(artists: tuple[Any, Any], job: Operation) -> None:
-    """Another job on the same picture."""
-    end, bars = artists
-    update_endview(end, job.tap)
-    update_strength(bars, job)
+from tapkit.panels.views import View, views
 
 
 def spec() -> PanelSpec:
@@ -48,11 +32,12 @@ def spec() -> PanelSpec:
             ),
         ),
         main=("thread", "flutes", "core", "land"),
-        model_from=lambda v: job_from(vars(v)),
         drawing="section",
-        draw=draw,
-        update=update,
-        describe=lambda job, system: describe_strength(job, system),
+        **views(
+            View(draw_endview, update_endview, (0, 0, 0.56, 1), lambda job: (job.tap,), {"shear": True}),
+            View(draw_strength, update_strength, (0.56, 0, 0.44, 1)),
+        ),
+        describe=describe_strength,
         cautions=lambda job: job.cautions,
         size=(860, 500),
     )

@@ -9,7 +9,6 @@ from types import SimpleNamespace
 from typing import Any
 
 import ipywidgets
-from matplotlib.figure import Figure
 
 from tapkit.drawing.holeplanview import draw_holeplan, update_holeplan
 from tapkit.drawing.setupcard import setup_card_page as card_page
@@ -23,6 +22,7 @@ from tapkit.panels.markup import bold, paragraph, points, table, tag
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel
+from tapkit.panels.views import View, views
 from tapkit.parameters import tap_from
 from tapkit.planning.candidate import Job
 from tapkit.planning.machine import Machine
@@ -38,16 +38,6 @@ def model_from(v: SimpleNamespace) -> SetUp:
     job = Job(asked=ask, work=Workpiece.parse(v.work), machine=Machine.parse(v.machine), quantity=int(v.quantity))
     tap = None if v.form == BEST else tap_from({"chamfer": v.name} | vars(v), job.work)
     return SetUp.make(job, tap, v.level)
-
-
-def draw(figure: Figure, model: SetUp, system: str) -> Any:
-    """The hole plan."""
-    return draw_holeplan(figure.add_axes((0.08, 0, 0.84, 1)), model.plan, system=system)
-
-
-def update(artists: Any, model: SetUp) -> None:
-    """Another plan on the same picture."""
-    update_holeplan(artists, model.plan)
 
 
 def details(model: SetUp, system: str) -> str:
@@ -83,8 +73,7 @@ def spec() -> PanelSpec:
         main=("thread", "work", "full", "thickness", "machine"),
         model_from=model_from,
         set_up=lambda model, v: model.judged.operation,
-        draw=draw,
-        update=update,
+        **views(View(draw_holeplan, update_holeplan, (0.08, 0, 0.84, 1), lambda model: (model.plan,))),
         describe=lambda model, system: _("Take a {tap}. {plan}", tap=model.judged.name, plan=model.plan.in_words()),
         cautions=lambda model: model.cautions(),
         size=(760, 460),

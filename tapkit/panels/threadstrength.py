@@ -5,10 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
-from matplotlib.figure import Figure
-
 from tapkit import tables
-from tapkit.drawing.pen import Pen
 from tapkit.drawing.threadstrengthview import Joint, describe_joint, draw_joint, update_joint
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import threadstrength
@@ -17,6 +14,7 @@ from tapkit.messages import _, of_table
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.state import Pick
+from tapkit.panels.views import View, views
 
 
 def model_from(v: SimpleNamespace) -> Joint:
@@ -26,11 +24,6 @@ def model_from(v: SimpleNamespace) -> Joint:
         thread=thread, hole=v.hole, engaged=v.engaged, workpiece=Workpiece.parse(v.work), screw=v.screw
     )
     return Joint(thread, v.hole, bears)
-
-
-def draw(figure: Figure, joint: Joint, system: str) -> Pen:
-    """The picture, filling the figure."""
-    return draw_joint(figure.add_axes((0, 0, 1, 1)), joint, system=system)
 
 
 def spec() -> PanelSpec:
@@ -48,8 +41,7 @@ def spec() -> PanelSpec:
         ),
         main=("hole", "engaged", "thread", "work", "screw"),
         model_from=model_from,
-        draw=draw,
-        update=update_joint,
+        **views(View(draw_joint, update_joint)),
         describe=describe_joint,
         size=(860, 320),
     )

@@ -5,23 +5,16 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
-from matplotlib.figure import Figure
-
-from tapkit.drawing.pen import Pen
 from tapkit.drawing.wrenchview import Pulled, describe_wrench, draw_wrench, update_wrench
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.views import View, views
 from tapkit.parameters import job_from
 
 
 def model_from(v: SimpleNamespace) -> Pulled:
     """The job by hand with its wrench, and the pull."""
     return Pulled(job_from(vars(v), holder="hand", wrench_length=v.wrench), v.pull)
-
-
-def draw(figure: Figure, pulled: Pulled, system: str) -> Pen:
-    """The picture, filling the figure."""
-    return draw_wrench(figure.add_axes((0, 0, 1, 1)), pulled, system=system)
 
 
 def spec() -> PanelSpec:
@@ -41,8 +34,7 @@ def spec() -> PanelSpec:
         ),
         main=("pull", "wrench", "thread", "work"),
         model_from=model_from,
-        draw=draw,
-        update=update_wrench,
+        **views(View(draw_wrench, update_wrench)),
         describe=describe_wrench,
         cautions=lambda pulled: pulled.job.cautions,
         size=(860, 380),
