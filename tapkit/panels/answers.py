@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ipywidgets
-from IPython.display import HTML, display
 from markupsafe import escape
 
 from tapkit.exercises import bank
@@ -11,6 +10,7 @@ from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.number import NumberAsked
 from tapkit.messages import _, said
 from tapkit.panels.markup import BREAK, bold, joined, paragraph, points, tag
+from tapkit.panels.panel import show_live
 from tapkit.panels.text import CSS
 
 
@@ -74,10 +74,8 @@ class Answers:
         self._body.value = answer_html(self.question)
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({"application/vnd.jupyter.widget-view+json": view, "text/plain": said(_("Panel: answers"))}, raw=True)
         told = _("Answers by variant for: {titles}.", titles="; ".join(option[0] for option in self._exercise.options))
-        display(HTML(CSS + str(paragraph(told, look="tk-text tk-source"))))
+        show_live(self.widget, _("Panel: answers"), CSS + str(paragraph(told, look="tk-text tk-source")))
 
 
 def answers(workbook: str) -> Answers:

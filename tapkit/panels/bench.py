@@ -9,7 +9,6 @@ from typing import Any
 
 import ipywidgets
 import numpy as np
-from IPython.display import HTML, display
 from markupsafe import Markup
 from matplotlib.figure import Figure
 
@@ -38,11 +37,13 @@ from tapkit.panels.look import STYLE
 from tapkit.panels.markup import joined, tag
 from tapkit.panels.panel import (
     button,
+    hidden_style,
     in_units,
     inch_switch,
     is_told,
     not_possible,
     paragraph,
+    show_live,
     size_switch,
     switch,
     switch_row,
@@ -102,8 +103,7 @@ class Bench:
         self.set_ups = {n: SetUpBox(partial(self._take, n)) for n in NAMES}
         self.words, self.table, self._files = (ipywidgets.HTML() for _i in range(3))
         self.words.add_class("tapkit-sentence")
-        self._sweep_words = ipywidgets.HTML()
-        self._sweep_words.add_class("tapkit-sentence")
+        self._sweep_words = ipywidgets.HTML().add_class("tapkit-sentence")
         self._latest = Latest(self._show, self._sharpen, lambda: max(self.stage.rest(), self.chart.rest()))
         self.widget = self._lay_out()
         self._held.value = True
@@ -238,36 +238,27 @@ class Bench:
         return f'<figure class="tapkit-bench-still" style="margin:0">{"".join(parts)}</figure>'
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({"application/vnd.jupyter.widget-view+json": view, "text/plain": "Panel: the bench"}, raw=True)
-        display(HTML(self.still()))
+        show_live(self.widget, "Panel: the bench", self.still())
         self.stage.tidy_soon()
 
     # --- laying out ---------------------------------------------------------------------------------
 
     def _lay_out(self) -> ipywidgets.Widget:
-        style = ipywidgets.HTML(f"<style>{STYLE}{LOOK}.tapkit-bench-still {{display: none}}</style>")
-        style.layout.display = "none"
-        columns = ipywidgets.Box([self._side("A"), self._middle(), self._side("B")])
-        columns.add_class("tapkit-columns")
-        view = ipywidgets.VBox([self.stage.widget, self.words, Pointing(self.stage.widget)])
-        view.add_class("tapkit-view")
-        whole = ipywidgets.Box([style, self._buttons(), view, columns, InPage()])
-        whole.add_class("tapkit-panel")
+        style = hidden_style(STYLE + LOOK, "tapkit-bench-still")
+        columns = ipywidgets.Box([self._side("A"), self._middle(), self._side("B")]).add_class("tapkit-columns")
+        view = ipywidgets.VBox([self.stage.widget, self.words, Pointing(self.stage.widget)]).add_class("tapkit-view")
+        whole = ipywidgets.Box([style, self._buttons(), view, columns, InPage()]).add_class("tapkit-panel")
         whole.add_class("tapkit-bench")
         return whole
 
     def _side(self, name: str) -> ipywidgets.Widget:
         told = said(_("Set-up {name}", name=name))
         title = ipywidgets.HTML(f"<h3 style='margin:0'>{told}</h3>")
-        side = ipywidgets.VBox([title, self.set_ups[name], self.sides[name]])
-        side.add_class("tapkit-controls")
-        return side
+        return ipywidgets.VBox([title, self.set_ups[name], self.sides[name]]).add_class("tapkit-controls")
 
     def _middle(self) -> ipywidgets.Widget:
         told = said(_("What if"))
-        title = ipywidgets.HTML(f"<div>{told}</div>")
-        title.add_class("tapkit-group-title")
+        title = ipywidgets.HTML(f"<div>{told}</div>").add_class("tapkit-group-title")
         middle = ipywidgets.VBox([self.table, title, self.sweep, self.chart.widget, self._sweep_words])
         middle.add_class("tapkit-middle")
         return middle

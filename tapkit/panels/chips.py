@@ -72,8 +72,7 @@ class ChipsPanel(RoundPanel):
         panel.add_class("tapkit-chips")
         look, self._left, right, *rest = panel.children
         if self.prediction:
-            self._asked = ipywidgets.VBox([self.prediction.widget])
-            self._asked.add_class("tapkit-controls")
+            self._asked = ipywidgets.VBox([self.prediction.widget]).add_class("tapkit-controls")
             panel.children = (look, self._asked, right, *rest)
         return panel
 

@@ -7,12 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import ipywidgets
-from IPython.display import HTML, display
 
 from tapkit.messages import _, said
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph, tag
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import hidden_style, show_live
 
 ALONE = _("If you learn alone, you need nothing here: go on.")
 WHY = _(
@@ -31,16 +30,12 @@ class AskFolder:
         self.box = ipywidgets.Text(description=said(_("Class folder")), continuous_update=False)
         self.box.style.description_width = "initial"
         self.box.layout.width = "min(34em, 100%)"
-        self.button = ipywidgets.Button(description=said(_("Use this folder")))
-        self.button.add_class("tapkit-first")
+        self.button = ipywidgets.Button(description=said(_("Use this folder"))).add_class("tapkit-first")
         self.button.on_click(lambda _: self.use())
         self.box.observe(lambda change: self.use() if change["new"].strip() else None, "value")
-        self.said = ipywidgets.HTML()
-        self.said.add_class("tapkit-told")
-        hidden = ipywidgets.HTML(f"<style>{style} .tapkit-ask-still {{display: none}}</style>")
-        hidden.layout.display = "none"
-        keys = ipywidgets.Box([self.button])
-        keys.add_class("tapkit-keys")
+        self.said = ipywidgets.HTML().add_class("tapkit-told")
+        hidden = hidden_style(style, "tapkit-ask-still")
+        keys = ipywidgets.Box([self.button]).add_class("tapkit-keys")
         parts = [
             hidden,
             ipywidgets.HTML(bold(ALONE) + paragraph(WHY) + paragraph(HOW)),
@@ -49,8 +44,7 @@ class AskFolder:
             self.said,
             InPage(),
         ]
-        self.widget = ipywidgets.VBox(parts)
-        self.widget.add_class("tapkit-quiz")
+        self.widget = ipywidgets.VBox(parts).add_class("tapkit-quiz")
 
     def use(self) -> None:
         """Take the folder in the box, or say why it cannot be used."""
@@ -71,6 +65,6 @@ class AskFolder:
         self.inner.start()
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("A question to the room"))}, raw=True)
-        display(HTML(tag("div", bold(ALONE), paragraph(WHY), class_="tapkit-ask-still")))
+        show_live(
+            self.widget, _("A question to the room"), tag("div", bold(ALONE), paragraph(WHY), class_="tapkit-ask-still")
+        )

@@ -14,7 +14,6 @@ from typing import Any, NamedTuple
 import anywidget
 import ipywidgets
 import traitlets
-from IPython.display import HTML, display
 
 from tapkit.drawing import style
 from tapkit.exercises import classtest, locked, me
@@ -27,7 +26,7 @@ from tapkit.panels.deck import given_seed
 from tapkit.panels.finaltest import SittingDeck, SittingQuiz
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import joined, paragraph, tag
-from tapkit.panels.panel import VIEW, button
+from tapkit.panels.panel import button, hidden_style, show_live
 from tapkit.panels.quiz import own_record
 from tapkit.panels.tally import Watcher
 
@@ -96,8 +95,7 @@ class ClassTestPlace(Watcher):
         self.seen = SeenTest(None, "over")
         self.quiz: TestQuiz | None = None
         self._body = ipywidgets.VBox()
-        hidden = ipywidgets.HTML(f"<style>{STYLE} .tapkit-class-test-still {{display: none}}</style>")
-        hidden.layout.display = "none"
+        hidden = hidden_style(STYLE, "tapkit-class-test-still")
         self.widget = ipywidgets.VBox([hidden, self._body, InPage(label=said(_("The test of the class")))])
         self.widget.add_class("tapkit-quiz")
         self.look()
@@ -171,10 +169,8 @@ class ClassTestPlace(Watcher):
         return [ipywidgets.HTML(paragraph(opens) + _rules(test))]
 
     def _open(self, test: ClassTest) -> list[Any]:
-        key = button(_("Begin the test"), _("The time runs from now"), self.begin)
-        key.add_class("tapkit-first")
-        keys = ipywidgets.Box([key])
-        keys.add_class("tapkit-keys")
+        key = button(_("Begin the test"), _("The time runs from now"), self.begin).add_class("tapkit-first")
+        keys = ipywidgets.Box([key]).add_class("tapkit-keys")
         return [ipywidgets.HTML(_rules(test)), keys]
 
     def _questions(self, test: ClassTest) -> list[Any]:
@@ -211,9 +207,11 @@ class ClassTestPlace(Watcher):
         return [ipywidgets.HTML(paragraph(told) + tag("table", *rows, class_="tapkit-results"))]
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("The test of the class"))}, raw=True)
-        display(HTML(paragraph(_("A test is sat on the screen."), look="tapkit-class-test-still")))
+        show_live(
+            self.widget,
+            _("The test of the class"),
+            paragraph(_("A test is sat on the screen."), look="tapkit-class-test-still"),
+        )
         self.start()
 
 

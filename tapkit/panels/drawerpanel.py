@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 import ipywidgets
-from IPython.display import HTML, display
 from markupsafe import Markup
 
 from tapkit import drawer
@@ -14,7 +13,7 @@ from tapkit.messages import Sentence, _, angle, length, listed, said, threads_of
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.markup import bold, paragraph, points, table, tag
-from tapkit.panels.panel import VIEW, button, inch_switch, switch_row
+from tapkit.panels.panel import button, hidden_style, inch_switch, show_live, switch_row
 from tapkit.panels.setupbox import class_drawer, drawer_file, look_everywhere, use_drawer
 from tapkit.panels.tablepanel import LOOK
 
@@ -128,15 +127,10 @@ class DrawerPanel:
         look_everywhere()
 
     def _lay_out(self) -> ipywidgets.Widget:
-        style = ipywidgets.HTML(f"<style>{STYLE} .tapkit-drawer-still {{display: none}}</style>")
-        style.layout.display = "none"
-        left = ipywidgets.VBox([self.place, *self.boxes.values(), self._keys(), self.told])
-        left.add_class("tapkit-controls")
-        right = ipywidgets.VBox([self.table])
-        right.add_class("tapkit-view")
-        panel = ipywidgets.Box([style, left, right, InPage()])
-        panel.add_class("tapkit-panel")
-        return panel
+        style = hidden_style(STYLE, "tapkit-drawer-still")
+        left = ipywidgets.VBox([self.place, *self.boxes.values(), self._keys(), self.told]).add_class("tapkit-controls")
+        right = ipywidgets.VBox([self.table]).add_class("tapkit-view")
+        return ipywidgets.Box([style, left, right, InPage()]).add_class("tapkit-panel")
 
     def _keys(self) -> ipywidgets.Widget:
         made = [
@@ -151,9 +145,7 @@ class DrawerPanel:
         return f'<div class="tapkit-drawer-still">{self.table.value}</div>'
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": "Panel: my drawer"}, raw=True)
-        display(HTML(self.still()))
+        show_live(self.widget, "Panel: my drawer", self.still())
 
 
 def _row(own: drawer.OwnTap) -> tuple[Any, ...]:

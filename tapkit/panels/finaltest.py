@@ -7,7 +7,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import ipywidgets
-from IPython.display import HTML, display
 
 from tapkit.classroom.classargs import known
 from tapkit.classroom.evidence import Book
@@ -21,7 +20,7 @@ from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels.deck import given_seed
 from tapkit.panels.markup import paragraph
 from tapkit.panels.mypage import button_row, in_view, saved_page
-from tapkit.panels.panel import VIEW, button
+from tapkit.panels.panel import button, show_live
 from tapkit.panels.quiz import Quiz, own_record
 
 FILE = "my-final-test.html"
@@ -140,10 +139,8 @@ class FinalTest:
         self.said.value = saved_page(self.record.path.parent / FILE, whole)
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("The final test"))}, raw=True)
         told = _("The final test is taken on the screen. Your instructor can print one with tapkit sheets.")
-        display(HTML(paragraph(told, look="tapkit-test-still")))
+        show_live(self.widget, _("The final test"), paragraph(told, look="tapkit-test-still"))
 
 
 class CheckTest:
@@ -153,8 +150,7 @@ class CheckTest:
         self.box = ipywidgets.Text(description=said(_("Line of the record")), layout={"width": "min(52em, 100%)"})
         self.box.style.description_width = "initial"
         self.box.continuous_update = False
-        self.said = ipywidgets.HTML()
-        self.said.add_class("tapkit-told")
+        self.said = ipywidgets.HTML().add_class("tapkit-told")
         self.box.observe(lambda change: self.check(), "value")
         now = button(_("Check"), _("Compute the sign again"), self.check)
         self.widget = in_view(self.box, button_row(now), self.said, still="tapkit-check-still")
@@ -174,9 +170,11 @@ class CheckTest:
         self.said.value = told
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("Check the record of a final test"))}, raw=True)
-        display(HTML(paragraph(_("A record of a final test is checked on the screen."), look="tapkit-check-still")))
+        show_live(
+            self.widget,
+            _("Check the record of a final test"),
+            paragraph(_("A record of a final test is checked on the screen."), look="tapkit-check-still"),
+        )
 
 
 def holder_of(text: str) -> str | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 
 import ipywidgets
-from IPython.display import HTML, display
 
 from tapkit import tables
 from tapkit.exercises import locked
@@ -15,7 +14,7 @@ from tapkit.messages import Sentence, _, length, listed, of_table, said
 from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph, table, tag
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import hidden_style, show_live
 from tapkit.panels.quizlook import STYLE
 from tapkit.panels.tablepanel import LOOK, care
 from tapkit.planning.candidate import Job
@@ -135,16 +134,13 @@ class FiveChoices:
         return AnswerChoices(choices, self.lock, unchosen=said(_("choose")))
 
     def _lay_out(self) -> ipywidgets.Widget:
-        style = ipywidgets.HTML(f"<style>{STYLE} .tapkit-five-still {{display: none}}</style>")
-        style.layout.display = "none"
+        style = hidden_style(STYLE, "tapkit-five-still")
         lines: list[ipywidgets.Widget] = []
         for part in PARTS:
             told, name = said(job_words(self.jobs[part]), self.parts[part].system), said(of_table(part))
             words = tag("p", tag("b", name[:1].upper() + name[1:]), ": ", told)
             lines += [ipywidgets.HTML(words), self.picks[part]]
-        box = ipywidgets.VBox([style, *lines, self._keys, self.said, self.debrief, InPage()])
-        box.add_class("tapkit-quiz")
-        return box
+        return ipywidgets.VBox([style, *lines, self._keys, self.said, self.debrief, InPage()]).add_class("tapkit-quiz")
 
     def still(self) -> str:
         """The five jobs with room for the answers, for paper; hidden where the live one is shown."""
@@ -154,9 +150,7 @@ class FiveChoices:
         return f'{LOOK}<div class="tapkit-five-still tapkit-table">{asked}</div>'
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": "Panel: five choices for the press"}, raw=True)
-        display(HTML(self.still()))
+        show_live(self.widget, "Panel: five choices for the press", self.still())
 
 
 def five_choices(press: str = "orchard", machine: str = "drill press") -> FiveChoices:

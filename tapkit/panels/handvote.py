@@ -23,8 +23,7 @@ class HandVote:
         self._changed = changed
         self.counts: list[ipywidgets.BoundedIntText] = []
         self.line: ipywidgets.Text | None = None
-        self.widget = ipywidgets.Box()
-        self.widget.add_class("tapkit-hands")
+        self.widget = ipywidgets.Box().add_class("tapkit-hands")
 
     def ask(self, question: Question) -> None:
         """Boxes for a question, all empty."""

@@ -73,8 +73,7 @@ class LoadPanel(Panel):
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()
         view = panel.children[2]
-        pair = ipywidgets.Box([self.round, *view.children[:1]])
-        pair.add_class("tapkit-pair")
+        pair = ipywidgets.Box([self.round, *view.children[:1]]).add_class("tapkit-pair")
         view.children = (pair, *view.children[1:])
         return panel
 

@@ -7,7 +7,6 @@ import os
 from pathlib import Path
 
 import ipywidgets
-from IPython.display import HTML, display
 
 from tapkit.classroom.given import take_given
 from tapkit.exercises import me
@@ -16,7 +15,7 @@ from tapkit.panels import quizlook
 from tapkit.panels.desk.drop import STYLE, DeskDrop
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph
-from tapkit.panels.panel import VIEW, button
+from tapkit.panels.panel import button, hidden_style, show_live
 
 ALONE = _("You learn alone? Then leave this empty.")
 
@@ -37,21 +36,16 @@ class MyName:
             box.layout.width = "min(34em, 100%)"
             box.observe(lambda _change: self.keep(), "value")
         self.folder.layout.display = "none" if me.is_given() else ""
-        keep = button(_("Keep"), _("Keep the name for all answers from now on"), self.keep)
-        keep.add_class("tapkit-first")
+        keep = button(_("Keep"), _("Keep the name for all answers from now on"), self.keep).add_class("tapkit-first")
         keep.layout.display = self.folder.layout.display
-        keys = ipywidgets.Box([keep])
-        keys.add_class("tapkit-keys")
+        keys = ipywidgets.Box([keep]).add_class("tapkit-keys")
         drop = DeskDrop(_("Files your instructor gave you: drop them here"), _("(questions, parts, tests)"), self.take)
         self.given = ipywidgets.Accordion([drop], titles=[said(_("Files from your instructor"))])
         self.given.layout.display = self.folder.layout.display
-        self.said = ipywidgets.HTML()
-        self.said.add_class("tapkit-told")
-        hidden = ipywidgets.HTML(f"<style>{quizlook.STYLE}{STYLE} .tapkit-name-still {{display: none}}</style>")
-        hidden.layout.display = "none"
+        self.said = ipywidgets.HTML().add_class("tapkit-told")
+        hidden = hidden_style(quizlook.STYLE + STYLE, "tapkit-name-still")
         parts = [hidden, self.name, self.folder, keys, self.given, self.said, InPage(label=said(_("Your name")))]
-        self.widget = ipywidgets.VBox(parts)
-        self.widget.add_class("tapkit-quiz")
+        self.widget = ipywidgets.VBox(parts).add_class("tapkit-quiz")
         self._tell()
 
     def keep(self) -> None:
@@ -94,9 +88,7 @@ class MyName:
         self.said.value = paragraph(sentence)
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("Your name"))}, raw=True)
-        display(HTML(paragraph(ALONE, look="tapkit-name-still")))
+        show_live(self.widget, _("Your name"), paragraph(ALONE, look="tapkit-name-still"))
 
 
 def my_name() -> MyName:

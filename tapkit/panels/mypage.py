@@ -18,7 +18,7 @@ from tapkit.panels.deck import given_seed
 from tapkit.panels.desk.files import DeskFile, DeskFiles
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph
-from tapkit.panels.panel import VIEW, button
+from tapkit.panels.panel import button, hidden_style, show_live
 from tapkit.panels.quiz import own_record
 from tapkit.panels.text import CSS
 
@@ -39,7 +39,7 @@ def saved_page(place: Path, page: str) -> str:
 
 def in_view(*parts: ipywidgets.Widget, still: str) -> ipywidgets.VBox:
     """The parts one below another; what is shown without them (the class `still`) is hidden beside them."""
-    hidden = ipywidgets.HTML(f"<style>.{still} {{display: none}}</style>", layout={"display": "none"})
+    hidden = hidden_style("", still)
     return ipywidgets.VBox([hidden, *parts, InPage()])
 
 
@@ -47,9 +47,7 @@ def button_row(*buttons: ipywidgets.Button) -> ipywidgets.Box:
     """Buttons in a row."""
     for one in buttons:
         one.layout.width = "auto"
-    row = ipywidgets.Box(buttons)
-    row.add_class("tapkit-keys")
-    return row
+    return ipywidgets.Box(buttons).add_class("tapkit-keys")
 
 
 class MyPage:
@@ -111,9 +109,7 @@ class MyPage:
         self.said.value = paragraph(sentence)
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("My page"))}, raw=True)
-        display(HTML(paragraph(STILL, look="tapkit-my-still")))
+        show_live(self.widget, _("My page"), paragraph(STILL, look="tapkit-my-still"))
 
 
 class Summary:
@@ -135,8 +131,7 @@ class Summary:
         title = said(_("The lesson on one page"))
         told = lessonpage.lesson_page(self.lesson)
         display(HTML(f"{CSS}<details class='tk-text'><summary>{title}</summary>{told}</details>"))
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": title}, raw=True)
+        show_live(self.widget, title)
 
 
 def my_page(*, record: Record | None = None) -> MyPage:

@@ -14,12 +14,11 @@ from typing import Any
 
 import anywidget
 import traitlets
-from IPython.display import HTML, display
 
 from tapkit.exercises.lessons import taught
 from tapkit.messages import Sentence, _, listed, said
 from tapkit.panels.markup import BREAK, bold, tag
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import show_live
 from tapkit.panels.script import script
 
 FOLDER = "my-notes"
@@ -112,9 +111,7 @@ class Notes(anywidget.AnyWidget):
             return {"anew": False, "said": said(error) if isinstance(error, ValueError) else str(error)}
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.model_id}
-        display({VIEW: view, "text/plain": self.words["title"]}, raw=True)
-        display(HTML(self.still()))
+        show_live(self, self.words["title"], self.still())
 
 
 def notes(lesson: int) -> Notes:

@@ -101,8 +101,7 @@ class Panel:
         self._drawn: tuple[SimpleNamespace, str, str] | None = None
         self._latest = Latest(self._show, self.stage.sharpen, self.stage.rest)
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
-        self.words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
-        self.words.add_class("tapkit-sentence")
+        self.words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%")).add_class("tapkit-sentence")
         self.set_up = SetUpBox(self._take)
         self.controls = Controls(State.begin(spec.controls, **start), self._groups())
         self.widget = self._lay_out()
@@ -153,9 +152,7 @@ class Panel:
         return f'<figure class="{self._mark}" style="margin:0">{picture}{words}</figure>'
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": f"Panel: {self.spec.title}"}, raw=True)
-        display(HTML(self.still()))
+        show_live(self.widget, f"Panel: {self.spec.title}", self.still())
         self.stage.tidy_soon()
 
     # --- inside -----------------------------------------------------------------------------------
@@ -236,16 +233,11 @@ class Panel:
         return f"<p>{marked(html.escape(self.sentence))}</p>{''.join(listed)}"
 
     def _lay_out(self) -> ipywidgets.Widget:
-        style = ipywidgets.HTML(f"<style>{STYLE} .{self._mark} {{display: none}}</style>")
-        style.layout.display = "none"
-        left = ipywidgets.VBox([self.controls, self._switches()])
-        left.add_class("tapkit-controls")
+        style = hidden_style(STYLE, self._mark)
+        left = ipywidgets.VBox([self.controls, self._switches()]).add_class("tapkit-controls")
         pointing = [Pointing(self.stage.widget)] if self.spec.teeth else []
-        right = ipywidgets.VBox([self.stage.widget, self.words, self.set_up, *pointing])
-        right.add_class("tapkit-view")
-        panel = ipywidgets.Box([style, left, right, InPage()])
-        panel.add_class("tapkit-panel")
-        return panel
+        right = ipywidgets.VBox([self.stage.widget, self.words, self.set_up, *pointing]).add_class("tapkit-view")
+        return ipywidgets.Box([style, left, right, InPage()]).add_class("tapkit-panel")
 
     def _switches(self) -> ipywidgets.Widget:
         switches = [button(_("Reset"), _("Everything back to where it began"), self.controls.reset)]
@@ -271,6 +263,20 @@ class Panel:
 
 
 # --- parts of panels ------------------------------------------------------------------------------------
+
+
+def hidden_style(css: str, still: str = "") -> ipywidgets.HTML:
+    """Styles that come with a widget; they hide what a saved notebook shows in its place, of the class `still`."""
+    rule = f" .{still} {{display: none}}" if still else ""
+    return ipywidgets.HTML(f"<style>{css}{rule}</style>", layout={"display": "none"})
+
+
+def show_live(widget: ipywidgets.Widget, name: Any, still: str = "") -> None:
+    """Display a widget, `name` where there is only text, and `still`, the HTML a saved notebook keeps."""
+    view = {"version_major": 2, "version_minor": 0, "model_id": widget.model_id}
+    display({VIEW: view, "text/plain": said(name)}, raw=True)
+    if still:
+        display(HTML(still))
 
 
 def is_told(error: Exception) -> bool:
@@ -325,6 +331,4 @@ def size_switch(set_size: Callable[[str], Any]) -> ipywidgets.ToggleButton:
 
 def switch_row(widgets: Sequence[ipywidgets.Widget]) -> ipywidgets.Widget:
     """Buttons in a row."""
-    row = ipywidgets.Box(tuple(widgets))
-    row.add_class("tapkit-switches")
-    return row
+    return ipywidgets.Box(tuple(widgets)).add_class("tapkit-switches")

@@ -14,6 +14,7 @@ from tapkit.messages import _, said
 from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
 from tapkit.panels.look import CHOICES
 from tapkit.panels.markup import joined, paragraph, tag
+from tapkit.panels.panel import hidden_style
 
 WAYS = {TO_SHANK: _("Toward the shank"), AHEAD: _("Ahead of the point"), UNDECIDED: _("No clear way")}
 """What one can predict."""
@@ -64,11 +65,9 @@ class Prediction:
         self.answers = AnswerChoices(choices, self.lock)
         self.keys = AnswerKeys(self.answers.take)
         self._lock = self.keys.add("lock", said(_("Lock my prediction")), self.lock, "tapkit-first")
-        self.verdict = ipywidgets.HTML()
-        self.verdict.add_class("tapkit-told")
-        look = ipywidgets.HTML(f"<style>{LOOK}</style>", layout={"display": "none"})
-        self.widget = ipywidgets.VBox([look, self.answers, self.keys, self.verdict])
-        self.widget.add_class("tapkit-predict")
+        self.verdict = ipywidgets.HTML().add_class("tapkit-told")
+        look = hidden_style(LOOK)
+        self.widget = ipywidgets.VBox([look, self.answers, self.keys, self.verdict]).add_class("tapkit-predict")
 
     @property
     def way(self) -> str | None:

@@ -23,7 +23,7 @@ from tapkit.messages import _, ngettext, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common, quizlook
 from tapkit.panels.markup import paragraph, table, tag
-from tapkit.panels.panel import button, is_told
+from tapkit.panels.panel import button, hidden_style, is_told
 from tapkit.panels.script import script
 from tapkit.parameters import Basis, Parameter, find, parameters
 
@@ -100,7 +100,7 @@ class QuestionMaker:
         self.form.on_msg(lambda _widget, content, _buffers: self.hear(content))
         self._set_up_now, self.told = ipywidgets.HTML(), ipywidgets.HTML()
         self.told.add_class("tapkit-told")
-        hidden = ipywidgets.HTML(f"<style>{STYLE}</style>", layout={"display": "none"})
+        hidden = hidden_style(STYLE)
         self.widget = MakerBox([hidden, self._set_up_now, self.form, self.told])
         for look in ("tapkit-quiz", "tapkit-maker"):
             self.widget.add_class(look)

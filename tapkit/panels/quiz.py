@@ -35,7 +35,7 @@ from tapkit.panels.controls import Controls
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, given_seed
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph, tag
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import hidden_style, show_live
 from tapkit.panels.state import Pick, State
 
 LATER = 3
@@ -49,8 +49,7 @@ def own_record() -> Record:
 
 
 def _told(extra: str = "") -> ipywidgets.HTML:
-    words = ipywidgets.HTML()
-    words.add_class("tapkit-told")
+    words = ipywidgets.HTML().add_class("tapkit-told")
     if extra:
         words.add_class(extra)
     return words
@@ -133,23 +132,19 @@ class Quiz:
     # --- inside -------------------------------------------------------------------------------------
 
     def _build(self) -> None:
-        style = ipywidgets.HTML(f"<style>{look.STYLE} .{self._mark} {{display: none}}</style>")
-        style.layout.display = "none"
+        style = hidden_style(look.STYLE, self._mark)
         self.in_page, self.asked, self.picture = InPage(), ipywidgets.HTML(), ipywidgets.HTML()
         self.verdict, self.helped, self.reveal = _told(), _told(), _told("tapkit-reveal")
         self.how, self.foot = ipywidgets.HTML(), ipywidgets.HTML()
-        self.place = ipywidgets.VBox()
-        self.place.add_class("tapkit-answer")
-        row = ipywidgets.Box([self.place, self.verdict])
-        row.add_class("tapkit-row")
+        self.place = ipywidgets.VBox().add_class("tapkit-answer")
+        row = ipywidgets.Box([self.place, self.verdict]).add_class("tapkit-row")
         keys = self.keys = AnswerKeys(lambda standing: self.answer_box.take(standing))
         self.check_key = keys.add("check", str(_("Check")), self._guarded(self.check), "tapkit-first")
         self.hint_key = keys.add("hint", str(_("Hint")), self._guarded(self.hint))
         self.solve_key = keys.add("solve", str(_("Worked solution")), self._guarded(self.solution))
         self.next_key = keys.add("next", str(_("Next question")), self._guarded(self.next))
         parts = [style, self.asked, self.picture, row, keys, self.helped, self.reveal, self.foot, self.in_page]
-        self.widget = ipywidgets.VBox(parts)
-        self.widget.add_class("tapkit-quiz")
+        self.widget = ipywidgets.VBox(parts).add_class("tapkit-quiz")
 
     def _take_up(self) -> None:
         """Show the answers of the record again, as before the kernel was started anew."""
@@ -227,11 +222,9 @@ class Quiz:
         return look.still_html(self.attempt.question, self.deck.head(self.number), self._mark)
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
         question = self.attempt.question
         plain = "\n".join([question.text, *question.lines, question.how])
-        display({VIEW: view, "text/plain": plain}, raw=True)
-        display(HTML(self.still()))
+        show_live(self.widget, plain, self.still())
 
 
 # --- the public way ---------------------------------------------------------------------------------------

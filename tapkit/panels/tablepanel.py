@@ -39,8 +39,7 @@ class TablePanel(Panel):
 
     def __init__(self, spec: PanelSpec, table: Callable[[Any, str], str], **start: Any) -> None:
         self._make = table
-        self.table = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%"))
-        self.table.add_class("tapkit-under")
+        self.table = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%")).add_class("tapkit-under")
         super().__init__(spec, **start)
 
     def still(self) -> str:

@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import ipywidgets
-from IPython.display import display
 
 from tapkit.classroom.classargs import ROSTER
 from tapkit.classroom.room import Asked, Reply, Room
@@ -33,7 +32,7 @@ from tapkit.panels.desk.widgets import offer
 from tapkit.panels.handvote import HandVote, spread_of_hands
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph
-from tapkit.panels.panel import VIEW, switch
+from tapkit.panels.panel import hidden_style, show_live, switch
 
 EVERY = 2.0
 """Seconds between two looks at the class folder."""
@@ -180,8 +179,7 @@ class Watcher:
         raise NotImplementedError
 
     def _ipython_display_(self) -> None:
-        display({VIEW: {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id},
-                 "text/plain": said(_("A question to the room"))}, raw=True)  # fmt: skip
+        show_live(self.widget, _("A question to the room"))
         self.start()
 
 
@@ -329,11 +327,9 @@ class Tally(Watcher):
         self.next.on_click(lambda _: self.go_on())
         names = switch(_("Names"), _("Show names; leave off on the projector"), self.show_names)
         big = switch(_("Projector size"), _("Larger text"), self._enlarge)
-        keys = ipywidgets.Box([ask, self.next, names, big])
-        keys.add_class("tapkit-keys")
+        keys = ipywidgets.Box([ask, self.next, names, big]).add_class("tapkit-keys")
         self.question, self.body = ipywidgets.HTML(), ipywidgets.HTML()
-        both = ipywidgets.Box([self.question, self.body])
-        both.add_class("tapkit-both")
+        both = ipywidgets.Box([self.question, self.body]).add_class("tapkit-both")
         self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, self.hands.widget, both])
 
     def _enlarge(self, large: bool) -> None:
@@ -422,8 +418,7 @@ class TallyPlace(Watcher):
         self.name.layout.display = "none" if self.learner else ""
         self.question, self.said = ipywidgets.HTML(), ipywidgets.HTML()
         self.said.add_class("tapkit-told")
-        self.place = ipywidgets.VBox()
-        self.place.add_class("tapkit-answer")
+        self.place = ipywidgets.VBox().add_class("tapkit-answer")
         self.keys = AnswerKeys(lambda standing: self.answer_box and self.answer_box.take(standing))
         self.button = self.keys.add("hand-in", said(_("Hand in")), self.hand_in, "tapkit-first")
         self.widget = _box([self.name, self.question, self.place, self.keys, self.said])
@@ -434,9 +429,7 @@ def _question(asked: Asked) -> Question:
 
 
 def _box(parts: list[Any]) -> ipywidgets.VBox:
-    style = ipywidgets.HTML(f"<style>{look.STYLE}</style>")
-    style.layout.display = "none"
-    box = ipywidgets.VBox([style, *parts, InPage()])
-    box.add_class("tapkit-quiz")
+    style = hidden_style(look.STYLE)
+    box = ipywidgets.VBox([style, *parts, InPage()]).add_class("tapkit-quiz")
     box.add_class("tapkit-room")
     return box

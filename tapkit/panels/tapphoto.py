@@ -332,8 +332,7 @@ class PhotoPanel(TablePanel):
     def _lay_out(self) -> ipywidgets.Widget:
         """The table beside the picture, so that all is on one screen."""
         panel = super()._lay_out()
-        beside = ipywidgets.Box([self.stage.widget, self.table])
-        beside.add_class("tapkit-beside")
+        beside = ipywidgets.Box([self.stage.widget, self.table]).add_class("tapkit-beside")
         view = panel.children[2]
         view.children = (beside, *view.children[1:])
         panel.children = panel.children[:-1]

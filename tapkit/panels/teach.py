@@ -16,7 +16,6 @@ from typing import Any, NamedTuple
 import anywidget
 import ipywidgets
 import traitlets
-from IPython.display import HTML, display
 
 from tapkit import tables
 from tapkit.drawing import style
@@ -26,7 +25,7 @@ from tapkit.messages import _, listed, of_table, said
 from tapkit.panels import quizlook
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import BREAK, bold, paragraph, table, tag
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import hidden_style, show_live
 from tapkit.panels.tally import Tally, tally
 from tapkit.panels.text import CSS
 
@@ -190,8 +189,7 @@ class Teach:
         self.slide = Slide(words={key: said(word) for key, word in keys.items()})
         self.slide.on_msg(lambda _widget, content, _buffers: self.go(int(content.get("by", 0))))
         self._place = ipywidgets.VBox()
-        hidden = ipywidgets.HTML(f"<style>{STYLE} .tapkit-teach-still {{display: none}}</style>")
-        hidden.layout.display = "none"
+        hidden = hidden_style(STYLE, "tapkit-teach-still")
         self.widget = ipywidgets.VBox([hidden, self.slide, self._place, InPage()])
         for look in ("tapkit-quiz", "tapkit-teach"):
             self.widget.add_class(look)
@@ -249,11 +247,9 @@ class Teach:
         return SimpleNamespace(widget=ipywidgets.HTML("".join(parts)))
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("The lesson, step by step"))}, raw=True)
         names = "; ".join(said(of_table(turn.title)) for turn in turns(self.lesson))
         still = _("The lesson, step by step: {names}.", names=names)
-        display(HTML(paragraph(still, look="tapkit-teach-still")))
+        show_live(self.widget, _("The lesson, step by step"), paragraph(still, look="tapkit-teach-still"))
 
 
 def _panel(name: str) -> Any:

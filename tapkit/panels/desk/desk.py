@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import ipywidgets
-from IPython.display import HTML, display
 
 from tapkit.classroom.office import HubOffice, Office, OwnOffice, hub_class
 from tapkit.classroom.schoolclass import SchoolClass, last_used, note_use, open_class
@@ -27,7 +26,7 @@ from tapkit.panels.desk.schoolclasses import ClassStep
 from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph
-from tapkit.panels.panel import VIEW
+from tapkit.panels.panel import hidden_style, show_live
 
 STEPS = (ClassStep, PeopleStep, PrintStep, CollectStep, MarkStep, EndStep)
 STILL = _("The desk is on the screen only: make a class, print, collect, mark.")
@@ -99,18 +98,14 @@ class Desk:
             widgets.key(_("{number} {step}", number=n, step=step.title), lambda n=n: self.go(n - 1))
             for n, step in enumerate(self.steps, start=1)
         ]
-        steps = ipywidgets.Box(self._keys)
-        steps.add_class("tapkit-steps")
-        hidden = ipywidgets.HTML(f"<style>{widgets.STYLE} .tapkit-desk-still {{display: none}}</style>")
-        hidden.layout.display = "none"
+        steps = ipywidgets.Box(self._keys).add_class("tapkit-steps")
+        hidden = hidden_style(widgets.STYLE, "tapkit-desk-still")
         self.widget = ipywidgets.VBox([hidden, steps, self._shown, self.page, InPage(label=said(_("The desk")))])
         self.widget.add_class("tapkit-quiz")
         self.widget.add_class("tapkit-desk")
 
     def _ipython_display_(self) -> None:
-        view = {"version_major": 2, "version_minor": 0, "model_id": self.widget.model_id}
-        display({VIEW: view, "text/plain": said(_("The desk"))}, raw=True)
-        display(HTML(paragraph(STILL, look="tapkit-desk-still")))
+        show_live(self.widget, _("The desk"), paragraph(STILL, look="tapkit-desk-still"))
 
 
 def desk(place: str | Path | None = None) -> Desk:

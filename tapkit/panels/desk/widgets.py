@@ -66,8 +66,7 @@ class Told:
     """A place for one sentence: what was done, or why not."""
 
     def __init__(self) -> None:
-        self.widget = ipywidgets.HTML()
-        self.widget.add_class("tapkit-told")
+        self.widget = ipywidgets.HTML().add_class("tapkit-told")
 
     def say(self, *sentences: Any) -> None:
         """Say these."""
@@ -116,9 +115,7 @@ def key(text: Any, action: Callable[[], Any], *, first: bool = False) -> ipywidg
 
 def keys(*buttons: Any) -> ipywidgets.Box:
     """Buttons side by side."""
-    box = ipywidgets.Box(buttons)
-    box.add_class("tapkit-keys")
-    return box
+    return ipywidgets.Box(buttons).add_class("tapkit-keys")
 
 
 def entry(text: Any, hint: Any = "", value: str = "") -> ipywidgets.Text:
