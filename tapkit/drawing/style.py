@@ -41,8 +41,8 @@ WIDE, NARROW = 0.6 * MM, 0.3 * MM
 """Line widths, two to one as ISO 128-2 asks; 0.6 and 0.3 mm lie between its groups 0.5 and 0.7, for screens."""
 ARROW_LENGTH, ARROW_ANGLE = 3.2 * MM, 15.0
 """Filled arrowhead: length [pt] and full angle [deg]; ISO 129-1 asks for a slender closed one of 15°."""
-DIM_FROM, DIM_PAST, DIM_ROW = 1.5, 2.0 * MM, 19.0
-"""Gap at the outline, overhang past the arrow, and step between dimension rows [pt]."""
+DIM_FROM, DIM_PAST = 1.5, 2.0 * MM
+"""Gap at the outline and overhang past the arrow [pt]."""
 
 SCALES = {"laptop": 1.0, "projector": 1.5}
 """Dots per inch times this; at 1.5 a sheet of the same pixels is two thirds as wide in points."""

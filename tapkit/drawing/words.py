@@ -22,11 +22,6 @@ def brief(value: float, kind: str, finer: int = 0) -> Quantity:
     return Quantity(value, kind, metric + finer, None if inch is None else inch + finer)
 
 
-def short(value: float, kind: str, system: str = "metric", finer: int = 0) -> str:
-    """The same as text in a system of units."""
-    return brief(value, kind, finer).said(system)
-
-
 def fine_length(value: float) -> Quantity:
     """A length [mm] as a dimension has it: 2 decimals, or 3 in inches."""
     return Quantity(value, "length", 2, 3)

@@ -241,17 +241,6 @@ def read_tap(text: object) -> NamedTap:
         ) from None
 
 
-def read_designation(text: object) -> Thread:
-    """A thread's designation in any usual spelling."""
-    shown = tidy(text)
-    try:
-        return Thread.parse(" ".join(shown.split()))
-    except ValueError:
-        raise ReadingError(
-            _("Cannot read {typed} as a thread; write it like M10x1.5, M8x1-LH or 1/4-20.", typed=typed_shown(shown))
-        ) from None
-
-
 def read_letters(text: object, letters: str) -> tuple[str, ...]:
     """A list of letters in order: "B, A, C", "b > a > c", "bac".
 

@@ -68,8 +68,3 @@ def said_columns() -> dict[str, tuple[str, ...]]:
     ('us', 'british')
     """
     return {row["table"]: tuple(row["columns"].split()) for row in tables.rows("said")}
-
-
-def languages() -> list[str]:
-    """The languages that have a catalogue here, besides English."""
-    return sorted(place.parent.parent.name for place in Path(__file__).parent.glob("*/LC_MESSAGES/tapkit.mo"))

@@ -27,7 +27,7 @@ QUESTIONS = [
         "inch-drill-by-name", "fill-the-hole-plan", "set-chips-ahead",
     )
 ]  # fmt: skip
-READERS = (answer.read_designation, answer.read_tap, lambda t: answer.read_measurement(t, "length"))
+READERS = (answer.read_tap, lambda t: answer.read_measurement(t, "length"))
 
 
 def judge_all(text: str) -> None:

@@ -103,13 +103,6 @@ def test_tap_names_in_any_case_and_hyphen(text, form, chamfer):
     assert (named.form, named.chamfer) == (form, chamfer)
 
 
-def test_thread_names():
-    assert answer.read_designation(" m8 × 1,25 ").designation == "M8x1.25"
-    assert answer.read_designation("1/4-20").designation == "1/4-20 UNC"
-    with pytest.raises(ReadingError):
-        answer.read_designation("spiral")
-
-
 @pytest.mark.parametrize(
     "text", ["B, A, C", "b a c", "bac", "B > A > C", "b;a;c", "B→A→C", "B then A then C", "B\nA\nC"]
 )
@@ -158,7 +151,6 @@ READERS = [
     lambda t: answer.read_measurement(t),
     lambda t: answer.read_measurement(t, "length"),
     answer.read_tap,
-    answer.read_designation,
     lambda t: answer.read_letters(t, "ABCD"),
     lambda t: answer.read_pick(t, ("more", "less"), ("thick", "thin")),
     lambda t: answer.read_fields(t, ("a", "b")),

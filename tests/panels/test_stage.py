@@ -220,10 +220,10 @@ def test_rest_comes_once_after_the_last_move(monkeypatch):
 
 def test_what_takes_long_to_make_fine_waits_for_a_longer_rest(stage, monkeypatch):
     stage.show({"x": 2, "top": 1})
+    clock = iter((1.0, 1.01, 10.0, 14.0))
+    monkeypatch.setattr("tapkit.panels.stage.time.monotonic", lambda: next(clock))
     stage.sharpen()
     assert stage.rest() == REST_SECONDS
-    clock = iter((10.0, 14.0))
-    monkeypatch.setattr("tapkit.panels.stage.time.monotonic", lambda: next(clock))
     stage.sharpen()
     assert stage.rest() == REST_SHARE * 4.0
 
