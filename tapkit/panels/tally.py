@@ -221,7 +221,7 @@ class Tally(Watcher):
         find: Callable[[], OwnRoom] | None = None,
     ) -> None:
         super().__init__()
-        self.where, self._find, self.asked = OwnRoom(room, names, spread_of_hands=False), find, None
+        self.where, self._find, self.asked = OwnRoom(room, names, by_hand=False), find, None
         self.with_names = False
         self._hands_for: tuple[int, bool] | None = None
         self.hands = HandVote(self._count)
