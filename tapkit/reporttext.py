@@ -112,7 +112,8 @@ def _heading(job: Operation, system: str) -> str:
         told = dict(runout=length(job.faults.runout), off=length(job.faults.eccentricity))
         rows.append((_("runout"), _("{runout} as a dial reads it, so {off} off the axis", **told)))
     if job.speed:
-        rows += [(_("speed"), _speed(job)), ("", _shop_speed(job))]
+        rows.append((_("speed"), _speed(job)))
+    rows.append(("" if job.speed else _("speed"), _shop_speed(job)))
     label = said(_("set-up"), system)
     line = f"  {label:<{INDENT - 3}} {said(Line(job), system)}"  # whole, so that it can be copied
     return "\n".join([said(title, system), _rows(rows, system, "  "), line])
@@ -158,12 +159,14 @@ def _speed(job: Operation) -> Sentence:
 def _shop_speed(job: Operation) -> Sentence:
     """What a shop runs in this metal, and whether the job's speed is above it."""
     usual = tapping_speed(job.workpiece, job.tap.thread, "shop")
+    turns = (spindle_speed(end, job.tap.thread.major) for end in (usual.low, usual.high))
     told = dict(
-        span=Span(usual.low, usual.high, "speed", digits=2), of=of_table(usual.of), source=of_table(usual.source)
-    )
+        span=Span(usual.low, usual.high, "speed", digits=2), of=of_table(usual.of), source=of_table(usual.source),
+        rpm=Span(*turns, "rotation", digits=2),
+    )  # fmt: skip
     if (job.speed or 0.0) > usual.high * 1.001:
-        return _("more than a shop runs every day: {span} ({of}; {source})", **told)
-    return _("a shop runs {span} every day ({of}; {source})", **told)
+        return _("more than a shop runs every day: {span}, {rpm} ({of}; {source})", **told)
+    return _("a shop runs {span} every day, {rpm} ({of}; {source})", **told)
 
 
 # --- the teeth -----------------------------------------------------------------------------------------
@@ -289,14 +292,14 @@ def _by_hand(job: Operation) -> Sentence:
     named = dict(wrench=length(hand.wrench, decimals=0, inch_decimals=1), force=Span(low, high, "force", digits=2))
     if hand.is_too_much:
         return _(
-            "a {wrench} wrench asks {force} of each hand, more than two hands give ({most} is a strain): tap this size "
+            "a {wrench} wrench asks {force} of each hand, more than hands push without strain (up to {most}): tap this size "
             "by machine, or with a set of hand taps that share the cut",
             most=force_of(push.high, digits=2),
             **named,
         )
     if high > push.high:
         return _(
-            "a {wrench} wrench asks {force} of each hand, which may be more than two hands give ({most} is a strain): "
+            "a {wrench} wrench asks {force} of each hand, which may be more than hands push without strain (up to {most}): "
             "take a set of taps that share the cut, or a larger hole",
             most=force_of(push.high, digits=2),
             **named,

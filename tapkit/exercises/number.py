@@ -160,7 +160,11 @@ class NumberAsked:
         other = other_unit(self.kind, self.system)
         if other and abs(given * other[1] - self.right) <= near:
             name = "inch-for-mm" if self.system == "metric" else "mm-for-inch"
-            says = _("Your number fits in {other}. The question asks for {unit}.", other=other[0], unit=self.unit)
+            says = _(
+                "Your number would be right with the unit {other}. The question asks for {unit}.",
+                other=other[0],
+                unit=self.unit,
+            )
             return Verdict(MISTAKE, says, name)
         if self.tolerance not in COUNTED:
             power = round(math.log10(abs(self.right / given)))

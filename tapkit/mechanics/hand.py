@@ -95,6 +95,13 @@ def _feel(push: float, felt: float, weakest: float) -> Sentence:
             "breaks: here feel comes too late, so count turns, turn back often and keep the wrench short",
             **found,
         )
+    if weakest > assumption("hand_force").high:
+        return _(
+            "by feel: hands at {push} notice a change of about {felt}; this tap bears more than two hands push without "
+            "strain, but not a jerk or a lean: when it grows heavier from turn to turn, stop, turn back and clear the "
+            "chips",
+            **{key: found[key] for key in ("push", "felt")},
+        )
     return _(
         "by feel: hands at {push} notice a change of about {felt}, and {left} or more are left before the tap "
         "breaks: when "

@@ -192,6 +192,9 @@ def test_hand_says_when_hands_are_too_strong_or_too_weak():
     large = Operation.parse("M24 plug", "through 21 mm x 24 mm", "C45")
     assert "without noticing" in as_text(small, "metric")
     assert "strain" in as_text(large, "metric")
+    iron = Operation.parse("M24 plug", "through 21 mm x 24 mm", "GG25")
+    assert "not a jerk or a lean" in iron.hand.feel
+    assert "springs" not in iron.hand.feel
 
 
 # --- cautions -----------------------------------------------------------------------------------------

@@ -180,7 +180,7 @@ def turns_to_the_floor(case: Drilled) -> Draft:
         (_("Every turn goes one pitch deeper."), _("The pitch stands behind the × in the thread's name.")),
         (
             worked(_("To that depth"), asked, "{drilled} / {pitch}"),
-            Step(_("Stop a turn before that, and feel for the floor.")),
+            Step(_("Stop a turn before that: the floor is not looked for by force.")),
         ),
         given=about(case.part) | {"drilled": length(case.depth)},
     )

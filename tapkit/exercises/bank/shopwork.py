@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import reduce
 from itertools import combinations, product
 from typing import NamedTuple
 
@@ -10,7 +11,7 @@ from tapkit import tables
 from tapkit.exercises.bank.rows import about, every, has_one_order
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
-from tapkit.messages import Sentence, Span, _, listed, of_table, speed
+from tapkit.messages import Sentence, Span, _, of_table, speed
 from tapkit.planning.diagnosis import Diagnosis, Finding, Seen, clue_values
 from tapkit.planning.machine import Machine, machine_names
 from tapkit.planning.press import PressPart, press_parts
@@ -212,9 +213,13 @@ def what_can_be_ruled_out(case: Broken) -> Draft:
             *(Step(_("{finding}", finding=f.in_words())) for f in case.left),
             Step(_("Where several causes fit, look further before you change anything.")),
         ),
-        given=about(case.part) | {"tap": case.diagnosis.job.tap.name, "seen": listed(seen.values())},
+        given=about(case.part) | {"tap": case.diagnosis.job.tap.name, "seen": reduce(_and, seen.values())},
         system=case.part.system,
     )
+
+
+def _and(before: Sentence, more: Sentence) -> Sentence:
+    return _("{before}; {next}", before=before, next=more)
 
 
 def _named_speed(one: TappingSpeed) -> Sentence:
