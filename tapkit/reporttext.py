@@ -292,15 +292,15 @@ def _by_hand(job: Operation) -> Sentence:
     named = dict(wrench=length(hand.wrench, decimals=0, inch_decimals=1), force=Span(low, high, "force", digits=2))
     if hand.is_too_much:
         return _(
-            "a {wrench} wrench asks {force} of each hand, more than hands push without strain (up to {most}): tap this size "
-            "by machine, or with a set of hand taps that share the cut",
+            "a {wrench} wrench asks {force} of each hand, more than hands push without strain (up to {most}): tap "
+            "this size by machine, or with a set of hand taps that share the cut",
             most=force_of(push.high, digits=2),
             **named,
         )
     if high > push.high:
         return _(
-            "a {wrench} wrench asks {force} of each hand, which may be more than hands push without strain (up to {most}): "
-            "take a set of taps that share the cut, or a larger hole",
+            "a {wrench} wrench asks {force} of each hand, which may be more than hands push without strain (up to "
+            "{most}): take a set of taps that share the cut, or a larger hole",
             most=force_of(push.high, digits=2),
             **named,
         )

@@ -37,7 +37,7 @@ def describe(model: AllWays, system: str) -> Sentence:
     if free and told["cleared"]:
         return _(
             "{count} of {all} ways will do in this hole, {cleared} of them only if chips are cleared on the way. Of "
-            "the others, {way} needs the least torque: {torque}.",
+            "those that need no clearing, {way} asks the least torque: {torque}.",
             **told,
         )
     return _(
