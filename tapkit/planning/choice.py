@@ -14,7 +14,7 @@ from tapkit.messages import Number, Sentence, Span, _, force, length, of_table, 
 from tapkit.planning.candidate import Job, candidate, candidates
 from tapkit.planning.holefit import Change, all_shop_means, longest_chamfer, smallest_change
 from tapkit.planning.holeplan import depth
-from tapkit.planning.judge import Judged
+from tapkit.planning.judge import Judged, as_hard
 
 NOTABLE = 0.1
 """Points by which a tap must be worse than the best before it is said."""
@@ -156,11 +156,11 @@ def _in_words(choice: Choice) -> Sentence:
         return _nothing_will_do(choice)
     told = _(
         "Take a {tap} for {thread} in {metal}, {machine}. Its chips go {goes}. What it bears over the torque to "
-        "expect: {margin}. Its hardest tooth works {hardest} times as hard as that of a straight-flute plug tap.",
+        "expect: {margin}. Its hardest tooth works {as_hard} as that of a straight-flute plug tap.",
         tap=best.name,
         goes=best.operation.chip_room.goes,
         margin=best.operation.breakage.told(),
-        hardest=Number(best.operation.duty.hardest_relative, decimals=2),
+        as_hard=as_hard(best.operation.duty.hardest_relative),
         **_job_words(job),
     )
     if len(choice.ranked) == 1:

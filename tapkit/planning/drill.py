@@ -207,7 +207,7 @@ def advised_drills(
 
     def rank(fit: DrillFit) -> tuple[bool, bool, float, float]:
         kept = fit.limits == WITHIN if tolerance else fit.limits in (WITHIN, WIDE)
-        charted = fit.on_chart and kept and thread.percent(fit.cuts.most) <= wanted <= fit.percent + 2
+        charted = fit.on_chart and kept and thread.percent(fit.cuts.most) - 2 <= wanted <= fit.percent + 2
         away = round(abs(fit.percent_cut - wanted), 3)
         return not charted, fit.limits != WITHIN, away, fit.drill.diameter
 

@@ -286,11 +286,13 @@ def _of_teeth(judged: Judged) -> list[Point]:
     rubbing = _("{share} % of its teeth rub", share=share)
     if judged.job.work.hardens:
         rubbing = _("{share} % of its teeth rub, and this metal hardens where it is rubbed", share=share)
-    hard = _(
-        "its hardest tooth works {load} times as hard as that of a straight-flute plug tap",
-        load=Number(load, decimals=2),
-    )
+    hard = _("its hardest tooth works {as_hard} as that of a straight-flute plug tap", as_hard=as_hard(load))
     return [Point("tooth", worth, hard), Point("rubbing", weight("rubbing") * rubs, rubbing)]
+
+
+def as_hard(load: float) -> Sentence:
+    """How hard something works against another, as a ratio."""
+    return _("as hard") if abs(load - 1) < 0.005 else _("{load} times as hard", load=Number(load, decimals=2))
 
 
 def _of_torque(judged: Judged) -> list[Point]:
@@ -302,7 +304,7 @@ def _of_torque(judged: Judged) -> list[Point]:
         **_worn(job),
         span=Span(*job.expected_torque.peak, "torque", digits=2),
     )
-    does = _("it does {work} times the work of a straight-flute plug tap", work=Number(work, decimals=2))
+    does = _("over the hole it works {as_hard} as a straight-flute plug tap", as_hard=as_hard(work))
     turns = _("it takes {turns}", turns=turns_of(judged.plan.turns, decimals=1))
     return [
         Point("breakage", weight("breakage") / margin, bears),

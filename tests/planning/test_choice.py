@@ -304,3 +304,9 @@ def test_wrong_input_is_told():
         Judged(job, Tap.make("M8")).refusals  # noqa: B018
     with pytest.raises(ValueError, match="no weight"):
         weight("luck")
+
+
+def test_a_tap_is_not_measured_against_itself():
+    found = choose(job_of("M10", "through", 1.5, 2, "EN-GJL-250", "drill press"))
+    assert "works as hard as that" in str(found.in_words())
+    assert "1.00 times" not in " ".join(str(p.words) for p in found.best.points)

@@ -63,6 +63,12 @@ def test_the_wall_charts_drill_goes_first_unless_it_cannot_keep_the_class(thread
         assert advised_drills(thread, 75)[0].on_chart
 
 
+@pytest.mark.parametrize("size", ["M3", "M5", "M8", "M10", "M12", "M16", "M20", "M24"])
+def test_the_wall_charts_drill_is_not_left_for_a_percent_or_two(size):
+    thread = Thread.parse(size)
+    assert advised_drills(thread, 70)[0].on_chart
+
+
 def test_the_limits_of_a_class_are_honoured():
     thread = Thread.parse("M10")
     for tolerance, name in (("", "8.5 mm"), ("4H", "8.4 mm"), ("5H", "8.5 mm"), ("7H", "8.5 mm")):
