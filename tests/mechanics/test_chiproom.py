@@ -83,7 +83,7 @@ def test_what_shops_know(tap, hole, work, fate, packs):
     assert ledger.fate == fate
     assert (ledger.packs_at is not None) == packs
     told = job(tap, hole, work).cautions
-    assert any("full" in c or "keep part of their chips" in c for c in told) == packs
+    assert any("full of" in c or "filled the flutes" in c or "keep part of their chips" in c for c in told) == packs
 
 
 def test_deeper_drilling_gives_a_spiral_point_its_room():
