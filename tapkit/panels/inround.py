@@ -14,6 +14,7 @@ from tapkit.geometry.tap import Tap
 from tapkit.messages import Number, _, said
 from tapkit.operation import Operation
 from tapkit.panels.script import script
+from tapkit.panels.stage import give_way
 
 PARTS = ("round/scene.js", "round/film.js", "round/hand.js")
 HOME = {"turn": 0.0, "tilt": 18.0, "zoom": 1.0}
@@ -126,3 +127,4 @@ class TapInRound(anywidget.AnyWidget):
                 setattr(self, key, value)
             if self.vertices != made.vertices:
                 self.about, self.vertices = made.about, made.vertices
+        give_way()

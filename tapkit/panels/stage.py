@@ -161,6 +161,7 @@ class Stage:
             self.widget.value = picture
             self.widget.tooltip = alt
             self.widget.spots = spots_of(self.artists, self.figure)
+        give_way()
 
 
 def spots_of(artists: Any, figure: Figure) -> list[list[Any]]:
@@ -176,6 +177,11 @@ def spots_of(artists: Any, figure: Figure) -> list[list[Any]]:
         place = low + np.asarray(points) / size * (box.width, box.height)
         found.append([number, artists.say(words), np.round(np.abs([0, 1] - place), 4).ravel().tolist()])
     return found
+
+
+def give_way() -> None:
+    """Let the thread that sends have its turn, so that a picture is on its way before words and tables are made."""
+    time.sleep(0.0003)
 
 
 def give_back() -> None:

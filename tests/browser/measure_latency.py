@@ -37,7 +37,9 @@ from tapkit.panels.roundstage import RoundStage
 from tapkit.panels.stage import Stage
 from tapkit.parameters import Parameter
 
-OURS = "from tapkit import panels\npanels.{name}()"
+START = {"groove": {"upto": 10}}
+"""What a panel starts with where the steps of its slider change nothing at its usual start."""
+OURS = "from tapkit import panels\npanels.{name}(**{start})"
 USUAL = """
 %matplotlib inline
 import matplotlib.pyplot as plt
@@ -46,7 +48,7 @@ from matplotlib.text import Text
 from tapkit.drawing.label import Label
 Label.draw = Text.draw
 from tapkit import panels
-_panel = panels.{name}()
+_panel = panels.{name}(**{begin})
 _spec, _start = _panel.spec, dict(vars(_panel.values))
 def picture(value):
     figure = plt.figure(figsize=(_spec.size[0] / 96, _spec.size[1] / 96), dpi=96)
@@ -155,16 +157,17 @@ def write_books(folder: Path, names: list[str], bare: bool = True) -> dict[str, 
     cells = {("round trip", "alone"): ROUND_TRIP} if bare else {}
     for name in names:
         if name in ("bench", "chips"):
-            cells[name, "ours"] = OURS.format(name=name)
+            cells[name, "ours"] = OURS.format(name=name, start={})
             if name == "bench":
                 cells[name, "usual"] = USUAL_BENCH
             continue
-        panel = getattr(panels, name)()
+        begin = START.get(name, {})
+        panel = getattr(panels, name)(**begin)
         slider = first_slider(panel)
         low, high = slider.range(panel.controls.state.basis)
         limits = dict(start=getattr(panel.values, slider.key), low=low, high=high, step=slider.step)
-        cells[name, "ours"] = OURS.format(name=name)
-        cells[name, "usual"] = USUAL.format(name=name, key=slider.key, **limits)
+        cells[name, "ours"] = OURS.format(name=name, start=begin)
+        cells[name, "usual"] = USUAL.format(name=name, begin=begin, key=slider.key, **limits)
     files = {}
     for number, (row, source) in enumerate(cells.items()):
         book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source.strip())])

@@ -227,9 +227,12 @@ class Film {
     gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
     const raw = new Uint16Array(data.levels.slice().buffer);
     gl.texImage2D(gl.TEXTURE_2D, 0, gl.R32F, data.samples, data.rows, 0, gl.RED, gl.FLOAT, Float32Array.from(raw, (n) => n / 65535));
-    this.walls = this.sheet(this.wallMesh());
-    this.cuts = this.sheet(this.sectionMesh());
-    this.rims = this.lines();
+    const shape = JSON.stringify([data.deep, data.pitch, data.groove, data.hole, data.through]);
+    if (scene.part?.shape !== shape) { // else the part is the one before
+      Object.values(scene.part?.meshes ?? {}).forEach((mesh) => scene.forget(mesh));
+      scene.part = { shape, meshes: { walls: this.sheet(this.wallMesh()), cuts: this.sheet(this.sectionMesh()), rims: this.lines() } };
+    }
+    Object.assign(this, scene.part.meshes);
     this.band = { array: gl.createVertexArray(), buffers: [gl.createBuffer(), gl.createBuffer()] };
     gl.bindVertexArray(this.band.array);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.band.buffers[0]);
@@ -241,7 +244,7 @@ class Film {
   end() {
     const gl = this.scene.gl;
     gl.deleteTexture(this.levels);
-    for (const made of [this.walls, this.cuts, this.rims, this.band]) this.scene.forget(made);
+    this.scene.forget(this.band);
   }
 
   nodes() {

@@ -101,7 +101,7 @@ function mount(el, data, heard = () => {}) {
     const hatch = "repeating-linear-gradient(60deg, rgba(23,32,43,.4) 0 1.2px, transparent 1.2px 6px), #c99a4e";
     whole.append(element("div", { className: "tapkit-round-scale" }, sign(`background: ${hatch}`, words.cuts), sign("background: #cdbfae", words.guides), sign("height: 0; border: 0; border-top: 3px solid #ad3b28", words.edge)));
   }
-  let asked = 0, resting = 0, last = null, teeth = [], fresh = false, inSight = true;
+  let asked = 0, insetAsked = 0, resting = 0, last = null, teeth = [], fresh = false, inSight = true;
 
   const ask = () => { asked ||= requestAnimationFrame(paint); };
   const rest = () => {
@@ -114,8 +114,15 @@ function mount(el, data, heard = () => {}) {
     }, REST);
   };
 
+  // What stands beside the picture follows it.
+  const beyond = new Set();
+  const afterwards = (what) => { beyond.add(what); ask(); };
   function paint() {
     asked = 0;
+    picture();
+    if (beyond.size) setTimeout(() => { const all = [...beyond]; beyond.clear(); all.forEach((what) => what()); });
+  }
+  function picture() {
     const box = view.getBoundingClientRect();
     if (box.width < 8 || !scene.current || !inSight) return; // painted when it comes in sight
     let dots = clamp(window.devicePixelRatio || 1, 1, 2);
@@ -123,21 +130,29 @@ function mount(el, data, heard = () => {}) {
     scene.dots = dots;
     scene.size(Math.round(box.width * dots), Math.round(box.height * dots));
     const small = Math.round(Math.min(0.34 * box.width, 0.42 * box.height, 230) * dots);
+    const before = scene.inset;
     scene.inset = data.inset && !scene.film && !scene.cut && scene.view.tilt < 60 && box.width > 380 ? small : 0;
-    beside.hidden = !scene.inset;
-    beside.style.cssText = `width: ${small / dots}px; top: ${small / dots}px`;
-    const start = performance.now();
-    last = scene.quick();
+    if (scene.inset !== before) {
+      beside.hidden = !scene.inset;
+      beside.style.cssText = `width: ${small / dots}px; top: ${small / dots}px`;
+    }
+    const start = performance.now(), first = fresh && scene.inset && scene.inset === before && scene.frames > 0;
+    last = scene.quick(first ? "main" : undefined); // a new tap is looked at first, its point follows in the next frame
+    if (first) insetAsked ||= requestAnimationFrame(paintInset);
     label(dots);
     scene.busy = performance.now() - start;
     if (fresh) view.dispatchEvent(new CustomEvent("tapkit-shown", { bubbles: true }));
     fresh = false;
     rest();
   }
+  function paintInset() {
+    insetAsked = 0;
+    if (!asked && scene.inset) scene.quick("inset");
+  }
 
   // Numbers beside the teeth in sight; they stay on their teeth and hide behind the metal.
   function label(dots) {
-    if (scene.film) { svg.innerHTML = ""; labels.replaceChildren(); return; }
+    if (scene.film) { if (labels.firstChild) { svg.innerHTML = ""; labels.replaceChildren(); } return; }
     const about = scene.current.about;
     const tips = about.teeth.map((t) => [...last.project(t.at), t.number]);
     const seen = scene.seen(tips);
@@ -303,7 +318,7 @@ function mount(el, data, heard = () => {}) {
   function opened(f, then) {
     reel.hidden = filming.hidden = !f.chips;
     Object.assign(wind, { min: f.begin, max: f.end });
-    if (f.chips) chart();
+    if (f.chips) afterwards(plotted);
     to(f.stands ?? scene.film.depth);
     if (then) then();
   }
@@ -374,6 +389,11 @@ function mount(el, data, heard = () => {}) {
     if (mark) mark.setAttribute("transform", `translate(${strip.across(d)} 0)`);
     wind.setAttribute("aria-valuetext", said.textContent);
   }
+  function plotted() {
+    if (!scene.film?.data.chips) return;
+    chart();
+    tellDepth();
+  }
   // Torque along the depth as a band, from where the room is full open above; below it, where chips stay, the room they
   // want as a band against the room there is.
   function chart() {
@@ -417,7 +437,8 @@ function mount(el, data, heard = () => {}) {
     return `${line}rgb(${step.colour.map(encode).join(",")})`;
   };
   // The scale of the colours, and a bar for every tooth: choosing one lights its tooth.
-  function scaleOf(now) {
+  function scale() {
+    const now = teeth.filter((t) => t.colour);
     key.replaceChildren();
     key.hidden = bars.hidden = !now.length;
     const chosen = document.activeElement?.parentNode === bars ? Number(document.activeElement.value) : 0;
@@ -463,7 +484,7 @@ function mount(el, data, heard = () => {}) {
       } else if (before) leave();
     }
     if (more.teeth || more.vertices?.byteLength) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
-    if (more.teeth || more.steps) scaleOf(teeth.filter((t) => t.colour));
+    if (more.teeth || more.steps) afterwards(scale);
     if (more.name !== undefined) view.setAttribute("aria-label", data.name);
     ask();
   }
@@ -476,7 +497,7 @@ function mount(el, data, heard = () => {}) {
   if (data.plays && data.film) enter();
   return {
     ok: true, scene, update, to: (depth) => { if (!scene.film) enter(); stop(); to(depth); }, chips: () => chipsAt(data.film, scene.current.about, scene.film.depth), point, look: (v) => move(v, true), ask,
-    end() { window.removeEventListener("tapkit-point", pointedElsewhere); stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); scene.end(); whole.remove(); },
+    end() { window.removeEventListener("tapkit-point", pointedElsewhere); stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); cancelAnimationFrame(insetAsked); scene.end(); whole.remove(); },
   };
 }
 

@@ -418,16 +418,26 @@ class Scene {
       id: id && drop("deleteTexture", id), depth: drop("deleteTexture", depth) };
   }
 
-  draw(made, target, jitter, ids) {
-    const gl = this.gl, { width, height } = this;
+  // All of the picture into a target; or only its main `part`, with the inset left as it was, or only the "inset".
+  draw(made, target, jitter, ids, part) {
+    const gl = this.gl, { width, height } = this, inset = ids ? this.inset : 0;
     gl.bindFramebuffer(gl.FRAMEBUFFER, target.frame.x);
     gl.clearColor(0, 0, 0, 0);
     gl.drawBuffers(ids ? [gl.COLOR_ATTACHMENT0, gl.COLOR_ATTACHMENT1] : [gl.COLOR_ATTACHMENT0]);
-    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    const cam = this.window(made, [0, 0, width, height], this.view, jitter);
+    const square = [width - inset, height - inset, inset, inset], wide = [0, 0, width, height - inset], left = [0, height - inset, width - inset, inset];
+    if (!part) gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    else {
+      gl.enable(gl.SCISSOR_TEST);
+      for (const [box, what] of part === "main" ? [[wide, gl.COLOR_BUFFER_BIT], [left, gl.COLOR_BUFFER_BIT], [[0, 0, width, height], gl.DEPTH_BUFFER_BIT]] : [[square, gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT]]) {
+        gl.scissor(...box);
+        gl.clear(what);
+      }
+      gl.disable(gl.SCISSOR_TEST);
+    }
+    const cam = part === "inset" ? null : this.window(made, [0, 0, width, height], this.view, jitter);
     if (this.film && ids) this.film.draw(cam, jitter);
-    if (this.inset && ids) {
-      this.window(made, [width - this.inset, height - this.inset, this.inset, this.inset], { turn: this.view.turn, tilt: 90, zoom: 1 }, jitter);
+    if (inset && part !== "main") {
+      this.window(made, square, { turn: this.view.turn, tilt: 90, zoom: 1 }, jitter);
       gl.viewport(0, 0, width, height);
     }
     return cam;
@@ -507,14 +517,16 @@ class Scene {
     }
   }
 
-  // One sharp picture at once.
-  quick() {
+  // One sharp picture at once, or a `part` of it as `draw` has it.
+  quick(part) {
     if (!this.current) return null;
     if (this.outlined && this.outlined !== this.posed()) this.dropOutline();
-    const cam = this.draw(this.current, this.targets[0], [0, 0], true);
-    const half = 1.12 * this.current.about.outer * cam.scale + 4, middle = this.width / 2;
-    const span = [middle - half, middle + half].map((x) => clamp(Math.round(x), 0, this.width)); // where the tap is
-    this.show(this.targets[0], span, !!this.film || this.inset > 0);
+    const cam = this.draw(this.current, this.targets[0], [0, 0], true, part);
+    if (cam) {
+      const half = 1.12 * this.current.about.outer * cam.scale + 4, middle = this.width / 2;
+      this.span = [middle - half, middle + half].map((x) => clamp(Math.round(x), 0, this.width)); // where the tap is
+    }
+    this.show(this.targets[0], this.span, !!this.film || this.inset > 0);
     this.passes = 1;
     this.frames += 1;
     return cam;
