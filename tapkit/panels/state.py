@@ -30,7 +30,7 @@ class Pick:
     help: Any = ""
     parse: Callable[[str], Any] | None = None
 
-    @property
+    @cached_property
     def pairs(self) -> tuple[tuple[Any, Any], ...]:
         """Text and value of each option."""
         return tuple(o if isinstance(o, tuple) else (o, o) for o in self.options)

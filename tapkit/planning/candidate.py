@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from tapkit import tables
@@ -72,6 +72,7 @@ def weight(name: str) -> float:
     raise ValueError(_("there is no weight {name}; there are {known}", name=repr(name), known=known))
 
 
+@lru_cache(maxsize=64)
 def candidate(thread: Thread, work: Workpiece, flute_form: str, chamfer: str | float) -> Tap:
     """One tap for this metal: usual proportions, radial rake and helix by the metal."""
     return Tap.make(thread, flute_form, chamfer, metal=work)
