@@ -75,7 +75,7 @@ class Answers:
 
     def _ipython_display_(self) -> None:
         told = _("Answers by variant for: {titles}.", titles="; ".join(option[0] for option in self._exercise.options))
-        show_live(self.widget, _("Panel: answers"), CSS + str(paragraph(told, look="tk-text tk-source")))
+        show_live(self.widget, _("Panel: answers"), CSS + paragraph(told, look="tk-text tk-source"))
 
 
 def answers(workbook: str) -> Answers:

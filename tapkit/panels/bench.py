@@ -232,10 +232,10 @@ class Bench:
             picture_tag(self.stage.still(), describe_pair(self.jobs, self.system)),
             self.words.value,
             self.table.value,
-            picture_tag(self.chart.still(), self._sweep_words.value),
+            picture_tag(self.chart.still(), Markup(self._sweep_words.value).striptags()),
             self._sweep_words.value,
         ]
-        return f'<figure class="tapkit-bench-still" style="margin:0">{"".join(parts)}</figure>'
+        return tag("figure", *map(Markup, parts), class_="tapkit-bench-still", style="margin:0")
 
     def _ipython_display_(self) -> None:
         show_live(self.widget, "Panel: the bench", self.still())
@@ -252,8 +252,7 @@ class Bench:
         return whole
 
     def _side(self, name: str) -> ipywidgets.Widget:
-        told = said(_("Set-up {name}", name=name))
-        title = ipywidgets.HTML(f"<h3 style='margin:0'>{told}</h3>")
+        title = ipywidgets.HTML(tag("h3", _("Set-up {name}", name=name), style="margin:0"))
         return ipywidgets.VBox([title, self.set_ups[name], self.sides[name]]).add_class("tapkit-controls")
 
     def _middle(self) -> ipywidgets.Widget:

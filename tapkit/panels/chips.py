@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 import ipywidgets
+from markupsafe import Markup
 from matplotlib.figure import Figure
 
 from tapkit.drawing import filmwords
@@ -45,9 +46,9 @@ class ChipsPanel(RoundPanel):
         """Whether a prediction is still to be made: nothing that tells is shown or sent."""
         return self.prediction is not None and not self.prediction.is_locked
 
-    def still(self) -> str:
-        """The still of the cut; before the prediction the questions stand under it."""
-        return super().still().replace("</figcaption>", f"{on_paper() if self.asking else ''}</figcaption>")
+    def _still_caption(self) -> Markup:
+        """Before the prediction with its questions."""
+        return self._caption() + (on_paper() if self.asking else "")
 
     # --- inside -----------------------------------------------------------------------------------
 

@@ -142,7 +142,7 @@ class DrawerPanel:
 
     def still(self) -> str:
         """The drawer as a table, for paper; hidden where the live panel is shown."""
-        return f'<div class="tapkit-drawer-still">{self.table.value}</div>'
+        return tag("div", Markup(self.table.value), class_="tapkit-drawer-still")
 
     def _ipython_display_(self) -> None:
         show_live(self.widget, "Panel: my drawer", self.still())

@@ -53,7 +53,7 @@ def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
     caption = said(
         _("The apple press ({press}, invented for these lessons), {machine}", press=of_table(press), machine=printed)
     )
-    return f'{LOOK}<div class="tapkit-table">{table(caption, head, rows, marks)}{care()}</div>'
+    return LOOK + tag("div", table(caption, head, rows, marks), care(), class_="tapkit-table")
 
 
 class FiveChoices:
@@ -107,7 +107,7 @@ class FiveChoices:
         rows = [(of_table(part), *self._judged(part)) for part in PARTS]
         head = (_("Part"), _("you chose"), _("what the model says"))
         own = table(_("Your choices"), head, rows)
-        self.debrief.value = f'{LOOK}<div class="tapkit-table">{own}</div>{press_choices(self.press, self.machine)}'
+        self.debrief.value = LOOK + tag("div", own, class_="tapkit-table") + press_choices(self.press, self.machine)
 
     def _judged(self, part: str) -> tuple[str, str]:
         """The tap chosen for a part, and what is said for or against it."""
@@ -147,7 +147,7 @@ class FiveChoices:
         rows = [(of_table(part), said(job_words(self.jobs[part]), self.parts[part].system), "", "") for part in PARTS]
         head = (_("Part"), _("job"), _("flutes and chamfer"), _("because"))
         asked = table(_("Choose a tap for each part of the press"), head, rows)
-        return f'{LOOK}<div class="tapkit-five-still tapkit-table">{asked}</div>'
+        return LOOK + tag("div", asked, class_="tapkit-five-still tapkit-table")
 
     def _ipython_display_(self) -> None:
         show_live(self.widget, "Panel: five choices for the press", self.still())

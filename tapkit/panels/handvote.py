@@ -11,6 +11,7 @@ from tapkit.classroom.spread import Bar, Spread, spread_of
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import ChoiceAsked
 from tapkit.messages import _, said
+from tapkit.panels.markup import tag
 
 MOST = 99
 """Hands for one answer."""
@@ -29,7 +30,7 @@ class HandVote:
         """Boxes for a question, all empty."""
         ask = question.ask
         self.counts, self.line = [], None
-        head = ipywidgets.HTML(f"<b>{said(_('Hands'))}</b>")
+        head = ipywidgets.HTML(tag("b", _("Hands")))
         if isinstance(ask, ChoiceAsked):
             self.counts = [
                 ipywidgets.BoundedIntText(value=0, min=0, max=MOST, description="ABCDEFGH"[n])

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import ipywidgets
+from markupsafe import Markup
 from matplotlib.figure import Figure
 
 from tapkit.drawing.style import SCALES
@@ -58,11 +59,11 @@ class LoadPanel(Panel):
         self.round = TapInRound(ratio=ROUND[0] / ROUND[1], view={"turn": 0.0, "tilt": 10.0, "zoom": 1.3})
         super().__init__(spec(), **start)
 
-    def still(self) -> str:
-        """The picture with its sentence, and where scripts are trusted the tap that turns under it."""
-        tap, picture = self.model.tap, self.stage.still()
-        page = round_page(tap, tap.name, self.sentence, picture, self.system, **teeth_told(self.model, self.system))
-        return super().still().replace("<figcaption>", framed(self.sentence, ROUND, page) + "<figcaption>", 1)
+    def _still_parts(self, picture: Markup, caption: Markup) -> tuple[Markup, ...]:
+        """With the tap that turns under the picture, where scripts are trusted."""
+        tap, shown = self.model.tap, self.stage.still()
+        page = round_page(tap, tap.name, self.sentence, shown, self.system, **teeth_told(self.model, self.system))
+        return picture, framed(self.sentence, ROUND, page), caption
 
     def _show_model(self, model: Operation, values: SimpleNamespace) -> None:
         super()._show_model(model, values)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import ipywidgets
 from IPython.display import HTML, display
+from markupsafe import Markup
 
 from tapkit.classroom.handingin import file_name, hand_in
 from tapkit.exercises import lessonpage, me
@@ -17,7 +18,7 @@ from tapkit.messages import _, said
 from tapkit.panels.deck import given_seed
 from tapkit.panels.desk.files import DeskFile, DeskFiles
 from tapkit.panels.inpage import InPage
-from tapkit.panels.markup import paragraph
+from tapkit.panels.markup import folded, paragraph, tag
 from tapkit.panels.panel import button, hidden_style, show_live
 from tapkit.panels.quiz import own_record
 from tapkit.panels.text import CSS
@@ -129,8 +130,8 @@ class Summary:
 
     def _ipython_display_(self) -> None:
         title = said(_("The lesson on one page"))
-        told = lessonpage.lesson_page(self.lesson)
-        display(HTML(f"{CSS}<details class='tk-text'><summary>{title}</summary>{told}</details>"))
+        told = Markup(lessonpage.lesson_page(self.lesson))
+        display(HTML(CSS + tag("div", folded(title, told), class_="tk-text")))
         show_live(self.widget, title)
 
 

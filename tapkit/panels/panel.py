@@ -10,7 +10,6 @@ is there, so that a saved, printed or exported notebook keeps both.
 from __future__ import annotations
 
 import contextlib
-import html
 import logging
 import uuid
 from base64 import b64encode
@@ -21,6 +20,7 @@ from typing import Any
 
 import ipywidgets
 from IPython.display import HTML, display
+from markupsafe import Markup
 
 from tapkit import setupline
 from tapkit.drawing.style import SCALES
@@ -30,7 +30,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
-from tapkit.panels.markup import paragraph
+from tapkit.panels.markup import joined, paragraph, tag
 from tapkit.panels.pointing import Pointing
 from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
@@ -146,10 +146,13 @@ class Panel:
     def still(self) -> str:
         """Picture and sentence as HTML that needs nothing else; hidden where the live panel is shown."""
         data = b64encode(self.stage.still()).decode()
-        size = f'width="{self.spec.size[0]}" style="max-width:100%;height:auto"'
-        picture = f'<img src="data:image/png;base64,{data}" alt="{html.escape(self.sentence)}" {size}>'
-        words = f"<figcaption>{self._caption()}</figcaption>"
-        return f'<figure class="{self._mark}" style="margin:0">{picture}{words}</figure>'
+        look = dict(width=self.spec.size[0], style="max-width:100%;height:auto")
+        picture = tag("img", src=f"data:image/png;base64,{data}", alt=self.sentence, **look)
+        parts = self._still_parts(picture, tag("figcaption", self._caption()))
+        return tag("figure", *parts, class_=self._mark, style="margin:0")
+
+    def _still_parts(self, picture: Markup, caption: Markup) -> tuple[Markup, ...]:
+        return picture, caption
 
     def _ipython_display_(self) -> None:
         show_live(self.widget, f"Panel: {self.spec.title}", self.still())
@@ -226,11 +229,11 @@ class Panel:
         if self._drawn:
             self.set_up.show(self.spec.set_up(self.model, self._drawn[0]), self.system)
 
-    def _caption(self) -> str:
+    def _caption(self) -> Markup:
         cautions = () if self.model is None else self.spec.cautions(self.model)
         told = (_("Caution: {caution}.", caution=in_units(caution, self.system)) for caution in cautions)
         listed = (paragraph(caution, self.system, "tapkit-caution") for caution in told)
-        return f"<p>{marked(html.escape(self.sentence))}</p>{''.join(listed)}"
+        return joined([paragraph(marked(self.sentence)), *listed])
 
     def _lay_out(self) -> ipywidgets.Widget:
         style = hidden_style(STYLE, self._mark)

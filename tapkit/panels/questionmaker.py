@@ -186,7 +186,7 @@ class QuestionMaker:
             *(paragraph(_("Known mistake: {says}", says=says)) for says in mistakes),
             paragraph(ngettext("{count} variant can be asked.", "{count} variants can be asked.", len(one))),
         ]
-        return f'<div class="tapkit-asked">{"".join(parts)}</div>'
+        return tag("div", *map(Markup, parts), class_="tapkit-asked")
 
     def kept(self, values: Mapping[str, str]) -> str:
         """Write it into the file; what to say of it."""

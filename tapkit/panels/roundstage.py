@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import html
 import io
 from base64 import b64encode
 from collections.abc import Callable
 from typing import Any
 
+from markupsafe import Markup
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -15,6 +15,7 @@ from tapkit.drawing.photo import release
 from tapkit.operation import Operation
 from tapkit.panels.card import round_page
 from tapkit.panels.inround import TapInRound
+from tapkit.panels.markup import tag
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back
 
@@ -96,30 +97,31 @@ class RoundPanel(Panel):
     def still(self) -> str:
         """The still picture with its sentence, and where scripts are trusted a tap that turns in its place."""
         picture, mark, size = self.stage.still(), self._mark, self.stage.size
-        return in_two_ways(mark, picture, self.sentence, self._caption(), size, self.stage.page(picture))
+        return in_two_ways(mark, picture, self.sentence, self._still_caption(), size, self.stage.page(picture))
+
+    def _still_caption(self) -> Markup:
+        return self._caption()
 
     def _make_stage(self) -> Any:
         return RoundStage(self._told, self.spec.draw, self.spec.size)
 
 
-def in_two_ways(mark: str, picture: bytes, alt: str, caption: str, size: tuple[int, int], page: str) -> str:
+def in_two_ways(mark: str, picture: bytes, alt: str, caption: str, size: tuple[int, int], page: str) -> Markup:
     """A figure of class `mark` that shows a page of its own on the screen, and the picture on paper and wherever the
     frame with the page was taken out."""
     hide = "{display: none}"
     look = f"@media screen {{.{mark}:has(iframe) > img {hide}}} @media print {{.{mark} iframe {hide}}}"
     width, data = size[0], b64encode(picture).decode()
-    return (
-        f'<figure class="{mark}" style="margin:0"><style>{look}</style>'
-        f'<img src="data:image/jpeg;base64,{data}" alt="{html.escape(alt)}" width="{width}" '
-        f'style="max-width:100%;height:auto">{framed(alt, size, page)}<figcaption>{caption}</figcaption></figure>'
-    )
+    fit = "max-width:100%;height:auto"
+    image = tag("img", src=f"data:image/jpeg;base64,{data}", alt=alt, width=width, style=fit)
+    parts = (tag("style", Markup(look)), image, framed(alt, size, page), tag("figcaption", Markup(caption)))
+    return tag("figure", *parts, class_=mark, style="margin:0")
 
 
-def framed(alt: str, size: tuple[int, int], page: str) -> str:
+def framed(alt: str, size: tuple[int, int], page: str) -> Markup:
     """A page of its own in a frame, which loads when it comes in sight; nothing where scripts are not trusted."""
-    return (
-        "<style>@media print {.tapkit-framed {display: none}}</style>"
-        f'<iframe class="tapkit-framed" title="{html.escape(alt)}" sandbox="allow-scripts" loading="lazy" '
-        f'srcdoc="{html.escape(page)}" '
-        f'style="width:{size[0] + 30}px;max-width:100%;height:{size[1] + 165}px;border:0"></iframe>'
+    fit = f"width:{size[0] + 30}px;max-width:100%;height:{size[1] + 165}px;border:0"
+    frame = tag(
+        "iframe", class_="tapkit-framed", title=alt, sandbox="allow-scripts", loading="lazy", srcdoc=page, style=fit
     )
+    return tag("style", Markup("@media print {.tapkit-framed {display: none}}")) + frame

@@ -6,13 +6,16 @@ from collections.abc import Callable
 from typing import Any
 
 import ipywidgets
+from markupsafe import Markup
 
 from tapkit.drawing import style
 from tapkit.messages import _
 from tapkit.panels.markup import tag
 from tapkit.panels.panel import Panel, PanelSpec
 
-LOOK = f"""<style>
+LOOK = tag(
+    "style",
+    Markup(f"""
 .tapkit-table {{width: 100%; font-size: 14px; line-height: 1.4; color: {style.INK}}}
 .tapkit-table table {{border-collapse: collapse; margin: 4px 0 10px}}
 .tapkit-table caption {{text-align: left; font-weight: 600; padding: 4px 0 2px; white-space: nowrap}}
@@ -31,7 +34,8 @@ LOOK = f"""<style>
 .tapkit-table .tapkit-dense summary {{cursor: pointer; font-weight: 600}}
 .tapkit-table .tapkit-dense ul {{margin: 2px 0; padding-left: 1.4em}}
 @media (max-width: 900px) {{.tapkit-table :is(th, td) {{padding-right: 6px}}}}
-</style>"""
+"""),
+)
 
 
 class TablePanel(Panel):
@@ -42,14 +46,13 @@ class TablePanel(Panel):
         self.table = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%")).add_class("tapkit-under")
         super().__init__(spec, **start)
 
-    def still(self) -> str:
-        """Picture, sentence and table as HTML that needs nothing else."""
-        body = super().still().removesuffix("</figure>")
-        return f"{body}{self.table.value}</figure>"
+    def _still_parts(self, picture: Markup, caption: Markup) -> tuple[Markup, ...]:
+        return picture, caption, Markup(self.table.value)
 
     def _tell(self) -> None:
         if self.model is not None:
-            self.table.value = f'{LOOK}<div class="tapkit-table">{self._make(self.model, self.system)}{care()}</div>'
+            made = Markup(self._make(self.model, self.system))
+            self.table.value = LOOK + tag("div", made, care(), class_="tapkit-table")
         super()._tell()
 
     def _lay_out(self) -> ipywidgets.Widget:

@@ -30,6 +30,7 @@ from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, said
 from tapkit.operation import Operation
 from tapkit.panels import common
+from tapkit.panels.markup import paragraph
 from tapkit.panels.panel import Panel, PanelSpec, button
 from tapkit.panels.script import script
 from tapkit.panels.setupbox import drawer_file, look_everywhere
@@ -351,7 +352,7 @@ class PhotoPanel(TablePanel):
             told = self.put_in_drawer()
         except ValueError as error:
             told = _("Not put away: {why}.", why=error.args[0])
-        self._put.value = f"<p>{said(told, self.system)}</p>"
+        self._put.value = paragraph(told, self.system)
 
 
 def values_of_tap(tap: Tap) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 import anywidget
 import ipywidgets
 import traitlets
+from markupsafe import Markup
 
 from tapkit import tables
 from tapkit.drawing import style
@@ -43,14 +44,17 @@ STYLE = f"""{quizlook.STYLE}
 .tapkit-teach:fullscreen .tapkit-slide img {{max-height: calc(94vh - 210px)}}
 .tapkit-teach:fullscreen .tapkit-room :is(.widget-label, select, input) {{font-size: 20px; width: auto; height: auto}}
 """
-PLAN_STYLE = f"""{CSS}<style>
+PLAN_STYLE = CSS + tag(
+    "style",
+    Markup(f"""
 .tapkit-plan table {{border-collapse: collapse; margin: 4px 0 10px}}
 .tapkit-plan :is(td, th) {{text-align: left; vertical-align: top; padding: 3px 14px 3px 0;
   border-bottom: 1px solid {style.FAINT}}}
 .tapkit-plan td.when {{white-space: nowrap; font-variant-numeric: tabular-nums}}
 .tapkit-plan svg {{width: 360px; max-width: 100%; height: auto; border: 1px solid {style.FAINT}; margin: 4px 0;
   background: {style.PAPER}; display: block}}
-</style>"""
+"""),
+)
 POLL = "poll "
 
 
@@ -92,7 +96,7 @@ class LessonPlan:
 
     def _repr_html_(self) -> str:
         parts = [self._bring(), self._minutes(), _board(self.lesson), self._questions()]
-        return f'{PLAN_STYLE}<div class="tk-text tapkit-plan">{"".join(parts)}</div>'
+        return PLAN_STYLE + tag("div", *map(Markup, parts), class_="tk-text tapkit-plan")
 
     def _bring(self) -> str:
         things = _row("bring", self.lesson)["things"]

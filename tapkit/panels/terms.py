@@ -11,15 +11,16 @@ import re
 from base64 import b64encode
 from collections.abc import Sequence
 from functools import cache, lru_cache
-from html import escape
 from pathlib import Path
 from typing import NamedTuple
 
 from IPython.display import HTML, display
+from markupsafe import Markup, escape
 
 from tapkit import tables
 from tapkit.exercises.lessons import lesson
 from tapkit.messages import _, catalogue, of_table, said
+from tapkit.panels.markup import bold, joined, tag
 from tapkit.panels.text import CSS
 
 WIDE = 480
@@ -72,8 +73,8 @@ def _terms(language: object) -> tuple[Term, ...]:
     )
 
 
-def marked(text: str) -> str:
-    """HTML of a sentence without tags, each term in it marked where it stands first.
+def marked(text: str) -> Markup:
+    """HTML of a sentence, each term in it marked where it stands first.
 
     >>> marked("The chamfer is a cone.")[:62]
     'The <span class="tk-term" tabindex="0" data-word="chamfer">cha'
@@ -86,9 +87,9 @@ def marked(text: str) -> str:
         if key in seen:
             return found[0]
         seen.add(key)
-        return f'<span class="tk-term" tabindex="0" data-word="{key}">{found[0]}</span>'
+        return tag("span", Markup(found[0]), class_="tk-term", tabindex=0, data_word=key)
 
-    return _pattern(tuple(known)).sub(mark, text)
+    return Markup(_pattern(tuple(known)).sub(mark, escape(text)))
 
 
 def _spaced(word: str) -> str:
@@ -105,19 +106,20 @@ def _pattern(known: tuple[str, ...]) -> re.Pattern[str]:
 def lesson_words(number: int | None = None) -> None:
     """Show the words of a lesson, and bring the meaning of all terms into the workbook; without a number only that."""
     own = lesson(number).words if number is not None else ()
-    display(HTML(f"{CSS}<style>{LOOK}{_pictures()}{_without_script()}</style>{_list(own)}"))
+    look = tag("style", Markup(LOOK + _pictures() + _without_script()))
+    display(HTML(joined([CSS, look, _list(own)])))
 
 
-def _list(own: Sequence[str]) -> str:
+def _list(own: Sequence[str]) -> Markup:
     keys = [word.replace(" ", "-") for word in own]
     rows = sorted(terms(), key=lambda one: keys.index(one.key) if one.key in keys else len(keys))
-    told = "".join(
-        f'<div data-word="{one.key}" data-picture="{one.picture}"{"" if one.key in keys else " class=tk-more"}>'
-        f"<dt>{escape(one.said)}</dt><dd>{escape(one.meaning)}</dd></div>"
+    told = (
+        tag("div", tag("dt", one.said), tag("dd", one.meaning), data_word=one.key, data_picture=one.picture,
+            class_="" if one.key in keys else "tk-more")
         for one in rows
-    )
-    title = f"<p><b>{escape(said(_('Words of this lesson')))}</b></p>" if keys else ""
-    return f'<div class="tk-text">{title}<dl class="tk-words">{told}</dl></div>'
+    )  # fmt: skip
+    title = [bold(_("Words of this lesson"))] if keys else []
+    return tag("div", *title, tag("dl", *told, class_="tk-words"), class_="tk-text")
 
 
 class Small(NamedTuple):

@@ -15,9 +15,11 @@ from tapkit.messages import _, of_table, said
 from tapkit.panels.look import DARK
 from tapkit.panels.markup import BREAK, folded, joined, paragraph, points, table, tag
 
-CSS = (
-    f"<style>{DARK}"
-    + """
+CSS = tag(
+    "style",
+    Markup(
+        DARK
+        + """
 .tk-text {font-size: 15px; line-height: 1.5; max-width: 62em; color: #1a1f24;}
 .tk-text figure {margin: .4em 0 1em;}
 .tk-text img {max-width: 100%; height: auto;}
@@ -39,14 +41,15 @@ body.jp-Notebook :is(main, .jp-Cell, .jp-Cell-inputWrapper, .jp-InputArea, .jp-O
 .jp-RenderedMarkdown :is(h1, h2, h3), .jp-MarkdownCell:has(:is(h2, h3):last-child) {break-after: avoid;}
 .tk-text :is(figure, tr), .tk-cautions, .tk-formula, .jp-OutputArea-output figure {break-inside: avoid;}
 .jp-OutputArea-output figure.tapkit-bench-still {break-inside: auto;}}
-</style>"""
+"""
+    ),
 )
 """Exported or printed, a workbook shows no code."""
 
 
 def show_html(body: str) -> None:
     """Display HTML in tapkit's plain style."""
-    display(HTML(f'{CSS}<div class="tk-text">{body}</div>'))
+    display(HTML(CSS + tag("div", Markup(body), class_="tk-text")))
 
 
 @cache

@@ -48,14 +48,14 @@ def test_a_panel_marks_its_sentence_and_its_alt_text_stays_plain():
 def test_the_list_holds_every_meaning_and_the_words_of_the_lesson_in_sight(shown):
     page = shown(2)
     assert page.count("<dt>") == len(TERMS)
-    assert len(re.findall(r"<div data-word=[^>]*>", page)) - page.count("class=tk-more") == 6
+    assert len(re.findall(r"<div data-word=[^>]*>", page)) - page.count('class="tk-more"') == 6
     for row in TERMS:
         assert not row["picture"] or f"--tk-{row['picture']}: url(data:image/png;base64," in page
 
 
 def test_without_a_lesson_nothing_is_in_sight(shown):
     page = shown()
-    assert page.count("class=tk-more") == len(TERMS)
+    assert page.count('class="tk-more"') == len(TERMS)
     assert "Words of this lesson" not in page
 
 
