@@ -269,7 +269,6 @@ class Operation:
 
     @cached_property
     def section(self) -> torsion.Section:
-        """Torsion of the fluted section."""
         return torsion.torsion(**shape.measures(self.tap))
 
     @cached_property

@@ -40,7 +40,6 @@ class Basis(NamedTuple):
 
     @property
     def metal(self) -> Workpiece | None:
-        """The workpiece, or None."""
         return Workpiece.parse(self.work) if self.work else None
 
     @property
@@ -305,7 +304,6 @@ def fields(values: Mapping[str, Any], owner: str) -> dict[str, Any]:
 
 @cache
 def _names(owner: str) -> dict[str, str]:
-    """Names of the fields of one owner, by key."""
     return {p.key: p.name for p in parameters() if p.owner == owner}
 
 

@@ -62,7 +62,6 @@ class Result:
 
     @property
     def verdict(self) -> Verdict:
-        """The verdict that counts."""
         return self.counts.verdict if self.counts else not_attempted()
 
     @property
@@ -115,7 +114,6 @@ class Marks:
     elsewhere: int = 0
 
     def points(self, learner: str) -> float:
-        """Points of one learner."""
         return hundredths(sum(one.points for one in self.results[learner].values()))
 
     def most(self, learner: str) -> float:

@@ -58,7 +58,6 @@ class SchoolClass:
 
     @property
     def seed(self) -> str:
-        """The class seed."""
         return (self.folder.key / SEED).read_text(encoding="utf-8").strip()
 
     @property

@@ -44,7 +44,6 @@ class CluePad:
             self.pen.line(corners, kind, closed=True, z=z + 0.05)
 
     def line(self, points: object, kind: str = "thin", colour: str = style.INK, z: float = 3.0) -> None:
-        """A line."""
         self.pen.line(self.at(points), kind, colour=colour, z=z)
 
     def hatch(self, rings: list[object], z: float = 0.8) -> None:

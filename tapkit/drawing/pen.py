@@ -105,7 +105,6 @@ class Pen:
 
     @property
     def sheet(self) -> Box:
-        """The whole sheet."""
         return Box(0, 0, self.width, self.height)
 
     def __iter__(self) -> Iterator[Any]:
@@ -127,7 +126,6 @@ class Pen:
         self._paths.setdefault((z, "line", kind, colour, square), []).append(_coded(p, closed))
 
     def lines(self, many: Sequence[Any], kind: str = "thin", *, colour: str = style.INK, z: float = 3) -> None:
-        """Several lines of one kind."""
         for points in many:
             self.line(points, kind, colour=colour, z=z)
 

@@ -75,10 +75,8 @@ class Attempt:
 
     @property
     def open_hints(self) -> tuple[str, ...]:
-        """The hints opened so far."""
         return self.question.hints[: self.hints]
 
     def open_solution(self) -> tuple[str, ...]:
-        """Open the worked solution."""
         self.seen = True
         return self.question.solution

@@ -44,12 +44,10 @@ class BlanksAsked:
 
     @property
     def keys(self) -> tuple[str, ...]:
-        """The keys of the blanks."""
         return tuple(p.key for p in self.parts)
 
     @property
     def how(self) -> Sentence:
-        """How to answer."""
         return ngettext("Fill the blank.", "Fill the {count} blanks.", len(self.parts))
 
     @property
@@ -159,7 +157,6 @@ class SettingAsked:
 
     @property
     def how(self) -> Sentence:
-        """How to answer."""
         return _("Set the sliders until every request is met, then check.")
 
     @property
@@ -175,7 +172,6 @@ class SettingAsked:
 
     @property
     def right_words(self) -> Sentence:
-        """One right answer in words."""
         return _("one setting that works: {settings}", settings=self.settings)
 
     @property

@@ -57,7 +57,6 @@ class ClassTest:
         return 1000 + int.from_bytes(digest[:4], "big") % 8000
 
     def questions(self, seed: int) -> tuple[Question, ...]:
-        """The questions of the learner of a seed."""
         return tuple(one.variant(seed + self.turn).at_stage(STAGE) for one in self.exercises)
 
     def begin_line(self, seed: int) -> Question:

@@ -187,7 +187,6 @@ class Question:
 
     @property
     def steps(self) -> tuple[Step, ...]:
-        """The worked solution, step by step."""
         return self.draft.steps
 
     def say(self, thing: Any) -> str:
@@ -201,7 +200,6 @@ class Question:
 
     @property
     def hints(self) -> tuple[str, ...]:
-        """The hints, one after the other."""
         return tuple(map(self.say, self.draft.hints))
 
     @property
@@ -231,7 +229,6 @@ class Question:
 
     @property
     def how(self) -> str:
-        """How to answer."""
         return self.say(self.ask.how)
 
     @property
@@ -283,7 +280,6 @@ class Question:
 
     @property
     def _shown(self) -> tuple[Step, ...]:
-        """The steps shown before the blanks."""
         if self.stage not in _BLANKS:
             return ()
         blanks = _BLANKS[self.stage]

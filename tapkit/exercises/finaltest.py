@@ -97,7 +97,6 @@ class Checked(NamedTuple):
 
     @property
     def line(self) -> str:
-        """Everything in one line."""
         return " / ".join((self._named, self.day, str(self.seed), " ".join(map(_plain, self.marks)), self.sign))
 
     @property

@@ -31,12 +31,10 @@ class Lesson:
 
     @property
     def core(self) -> tuple[Exercise, ...]:
-        """The exercises that belong to it."""
         return exercises(lesson=self.number, core=True)
 
     @property
     def formulas(self) -> tuple[dict[str, str], ...]:
-        """The rows of its formulas."""
         known = {row["name"]: row for row in tables.rows("formulas")}
         return tuple(known[name] for name in self.named)
 

@@ -24,7 +24,6 @@ class TapAsked:
 
     @property
     def how(self) -> Sentence:
-        """How to answer."""
         if self.with_thread:
             return _("Type the thread, the kind of flutes and the word for the chamfer.")
         return _("Type the kind of flutes and the word for the chamfer.")
@@ -140,7 +139,6 @@ class WordAsked:
 
     @property
     def how(self) -> Sentence:
-        """How to answer."""
         return self.asks
 
     @property

@@ -79,7 +79,6 @@ class NumberAsked:
 
     @property
     def how(self) -> Sentence:
-        """How to answer."""
         if self.kind in _HOWS:
             return _HOWS[self.kind]
         if self.tolerance in COUNTED:

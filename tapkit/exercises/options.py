@@ -71,7 +71,6 @@ class ChoiceAsked:
 
     @property
     def how(self) -> Sentence:
-        """How to answer."""
         if self.reasons:
             return _("Choose a letter, and the number of the reason. Write both, the letter first.")
         return _("Choose a letter.")
@@ -97,7 +96,6 @@ class ChoiceAsked:
 
     @property
     def right_words(self) -> Sentence:
-        """The right answer in words."""
         option = next(o.text for o in self.options if o.is_right)
         if not self.reasons:
             return _("{letter}: {option}", letter=self.right_text, option=option)
@@ -173,12 +171,10 @@ class OrderAsked:
 
     @property
     def letters(self) -> str:
-        """The letters of the items."""
         return "ABCDEFGH"[: len(self.items)]
 
     @property
     def how(self) -> Sentence:
-        """How to answer."""
         return _("Write the letters {from_to}, each once, with commas between.", from_to=self.from_to)
 
     @property
@@ -203,7 +199,6 @@ class OrderAsked:
 
     @property
     def right_words(self) -> Sentence:
-        """The right answer in words."""
         return _("{letters}: {items}", letters=self.right_text, items=in_a_row(self.items))
 
     @property

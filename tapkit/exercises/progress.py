@@ -112,7 +112,6 @@ class Progress:
         return " ".join(map(str, self.notes))
 
     def of(self, name: str) -> Standing:
-        """The standing of one exercise."""
         return next(s for s in self.standings if s.exercise.name == name)
 
     def is_done(self, lesson: int) -> bool:

@@ -133,7 +133,6 @@ class Tap:
 
     @property
     def form(self) -> FluteForm:
-        """What the flute form says of the tap."""
         return form_of(self.flute_form)
 
     @property

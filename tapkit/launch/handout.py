@@ -91,7 +91,6 @@ class OnPaper(Preprocessor):
     look = Unicode(LOOK.replace("SIZE", "auto").replace("MARGIN", "14mm")).tag(config=True)
 
     def preprocess(self, notebook: Any, resources: Any) -> Any:
-        """The notebook on paper."""
         notebook = nbformat.from_dict(notebook)
         notebook.metadata.pop("widgets", None)
         for cell in notebook.cells:

@@ -40,7 +40,6 @@ class _Heard(anywidget.AnyWidget):
             self._enter()
 
     def take(self, standing: AnswerState) -> None:
-        """Take what stands on the screen."""
         raise NotImplementedError
 
 
@@ -118,7 +117,6 @@ class AnswerKeys(anywidget.AnyWidget):
         self.on_msg(lambda widget, content, buffers: self.hear(content))
 
     def add(self, key: str, label: str, action: Callable[[], Any], look: str = "") -> AnswerKey:
-        """One more key."""
         self._all[key] = AnswerKey(self, label, action, look)
         self.tell()
         return self._all[key]
@@ -166,7 +164,6 @@ class AnswerKey:
         self._keys.tell()
 
     def add_class(self, look: str) -> None:
-        """Give it a look."""
         self.looks.add(look)
         self._keys.tell()
 

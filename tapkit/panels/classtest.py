@@ -148,7 +148,6 @@ class ClassTestPlace(Watcher):
         return bool(test and begun and self.now() <= test.ends(begun) + timedelta(seconds=5))
 
     def show(self, seen: SeenTest) -> None:
-        """Put it on the screen."""
         self.seen, self.quiz = seen, None
         told = [ipywidgets.HTML(paragraph(problem, look="tapkit-caution")) for problem in self._for_instructors(seen)]
         if seen.test is None:

@@ -39,7 +39,6 @@ class Reckoned(NamedTuple):
 
     @property
     def job(self) -> Operation:
-        """The job."""
         return self.told.job
 
 

@@ -67,7 +67,6 @@ class MyName:
         self._tell()
 
     def take(self, file: str, data: bytes, _is_last: bool = True) -> None:
-        """Take a file of the instructor in."""
         try:
             self._say(take_given(file, data, Path(os.environ.get("TAPKIT_FOLDER") or ".")))
         except OSError as error:

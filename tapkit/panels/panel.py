@@ -197,7 +197,6 @@ class Panel:
         return self.spec.model_from(values, *((self.system,) if self.spec.by_system else ()))
 
     def _show_model(self, model: Any, values: SimpleNamespace) -> None:
-        """Show a model, made of values."""
         sentence = said(self.spec.describe(model, self.system), self.system)
         self.stage.show(model, system=self.system, scale=SCALES[self.size], alt=sentence)
         self.model, self.sentence, self._drawn = model, sentence, (values, self.system, self.size)

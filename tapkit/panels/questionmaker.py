@@ -244,7 +244,6 @@ def trial_values(one: Parameter, job: Operation, system: str) -> str:
 
 
 def _fields(drawing: str) -> list[dict[str, Any]]:
-    """The fields of the form."""
     controls = [p for p in parameters() if p.key in ("thread", "form", "kind", "work") or "sweep" in p.uses]
     picks = [(p.key, said(of_table(p.label))) for p in controls]
     asked = [(key, said(of_table(one.label))) for key, one in quantities.askables().items()]

@@ -89,7 +89,6 @@ class Quiz:
         self._help()
 
     def solution(self) -> None:
-        """Open the worked solution."""
         self.attempt.open_solution()
         self._help()
 

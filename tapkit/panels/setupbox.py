@@ -90,7 +90,6 @@ class SetUpBox(anywidget.AnyWidget):
         self.on_msg(lambda widget, content, buffers: self.hear(content))
 
     def show(self, job: Operation | None, system: str) -> None:
-        """Show the line of a job."""
         self.system, self._job = system, job
         text = "" if job is None else setupline.Line(job).said(system)
         if text != self.line:

@@ -145,7 +145,6 @@ class Stage:
         return pixels
 
     def _draw_anew(self, axes: Axes, moving: list[Artist], pixels: np.ndarray, cleared: bool) -> None:
-        """Draw the moving artists of one axes on their background."""
         if not cleared:
             place = _place(axes, len(pixels))
             pixels[place] = self._ground[place]

@@ -171,7 +171,6 @@ class Watcher:
         raise NotImplementedError
 
     def show(self, seen: Any) -> None:
-        """Put it on the screen."""
         raise NotImplementedError
 
     def trouble(self, sentence: Sentence) -> None:
@@ -248,12 +247,10 @@ class Tally(Watcher):
 
     @property
     def room(self) -> Room:
-        """The room folder."""
         return self.where.room
 
     @property
     def names(self) -> dict[str, str]:
-        """Names by id."""
         return self.where.names
 
     def _find_room(self) -> None:

@@ -209,7 +209,6 @@ class Teach:
                 self.live.start()
 
     def show(self) -> None:
-        """Show the step."""
         steps = turns(self.lesson)
         turn = steps[self.number]
         lesson = next(one for one in all_lessons() if one.number == self.lesson)

@@ -49,7 +49,6 @@ class Job:
 
     @property
     def thread(self) -> Thread:
-        """The thread."""
         return self.asked.thread
 
     @property

@@ -54,7 +54,6 @@ class FeedError(NamedTuple):
         return self.growth / self.tolerance
 
     def in_words(self) -> Sentence:
-        """One sentence."""
         told = dict(
             off=length(abs(self.per_turn), decimals=4, inch_decimals=5),
             slip=length(self.slip, decimals=3, inch_decimals=4),
@@ -150,7 +149,6 @@ class Cycle:
 
     @property
     def thread(self) -> Thread:
-        """The thread of the plan."""
         return self.plan.ask.thread
 
     @property
@@ -203,7 +201,6 @@ class Cycle:
 
     @property
     def turns(self) -> float:
-        """Turns on that way."""
         return self.travel / self.thread.lead
 
     @property

@@ -136,7 +136,6 @@ class DrillFit:
         )
 
     def in_words(self) -> Sentence:
-        """One sentence on this drill."""
         return _(
             "Drill {drill} for {thread}: {percent} % of thread by handbook custom ({iso} % of the ISO height) in a "
             "hole of its own size; it cuts {cuts} wide, {real} % on average, {limits}; tooth forces "

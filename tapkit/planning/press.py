@@ -76,7 +76,6 @@ class PressPart:
 
     @property
     def drill(self) -> DrillFit:
-        """The drill for it."""
         return _drill(self)
 
     @property
@@ -96,7 +95,6 @@ class PressPart:
         return DrawingAsk(thread=self.thread, drill=self.bore, **usual | changes)
 
     def plan(self, threads: float, **changes: Any) -> HolePlan:
-        """The hole plan for a chamfer of so many threads."""
         return HolePlan(self.ask(**changes), threads)
 
     def job(self, machine: str = MACHINE) -> Job:

@@ -54,22 +54,18 @@ class SetUp:
 
     @property
     def job(self) -> Job:
-        """The job."""
         return self.judged.job
 
     @property
     def plan(self) -> HolePlan:
-        """The hole plan."""
         return self.judged.plan
 
     @cached_property
     def cycle(self) -> Cycle:
-        """The cycle."""
         return Cycle.make(self.plan, self.job.machine, self.job.work, self.level)
 
     @property
     def drill(self) -> DrillFit:
-        """The drill."""
         diameter = self.job.asked.drill
         return DrillFit(self.job.thread, DrillSize(drill_name(diameter), diameter, "own"), self.job.work.name)
 

@@ -31,7 +31,6 @@ READERS = (answer.read_tap, lambda t: answer.read_measurement(t, "length"))
 
 
 def judge_all(text: str) -> None:
-    """Every reader and judge on one text."""
     for question in QUESTIONS:
         verdict = question.judge(text)
         assert verdict.kind

@@ -5,17 +5,14 @@ from tapkit.parameters import Parameter
 
 
 def slide(controls, key, position):
-    """A slider at a position, 0 to its count."""
     controls.hear({"key": key, "position": position, "from": ["test", 1]})
 
 
 def type_in(controls, key, text):
-    """A text typed into a box."""
     controls.hear({"key": key, "text": text, "from": ["test", 1]})
 
 
 def any_move(controls, key, rng):
-    """A control moved anywhere."""
     one, item = controls._by_key[key], controls.shown["items"][key]
     if isinstance(one, Parameter):
         slide(controls, key, rng.randint(0, item["count"]))

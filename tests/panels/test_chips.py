@@ -12,7 +12,6 @@ from tapkit.panels.prediction import REASONS, WAYS, Prediction, prediction_verdi
 
 
 def film(panel):
-    """The film the panel shows."""
     return panel.stage.widget.film
 
 

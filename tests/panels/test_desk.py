@@ -24,7 +24,6 @@ PEOPLE, PRINT, COLLECT, MARK, END = range(1, 6)
 
 
 def press(step, words):
-    """Press the button with these words."""
 
     def found(widget):
         if getattr(widget, "description", None) == words and hasattr(widget, "click"):

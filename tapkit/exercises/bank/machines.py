@@ -166,7 +166,6 @@ class MachineRun(NamedTuple):
 
     @property
     def plan(self) -> HolePlan:
-        """The hole plan."""
         return self.cycle.plan
 
     @property

@@ -69,7 +69,6 @@ class Told:
         self.widget = ipywidgets.HTML().add_class("tapkit-told")
 
     def say(self, *sentences: Any) -> None:
-        """Say these."""
         self.widget.value = "".join(paragraph(one) for one in sentences if one)
 
     def warn(self, *sentences: Any) -> None:
