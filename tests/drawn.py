@@ -109,6 +109,18 @@ def clashes(ax, slack: float = 1.5) -> list[str]:
     return found
 
 
+def keeps_clear(draw, update, size: tuple[float, float], states, **more):
+    """The axes of a drawing on which no text clashed over some states: it is drawn for the first, updated to each."""
+    wrong, artists = [], None
+    _, ax = figure(size)
+    for state in states:
+        artists = artists or draw(ax, *state, **more)
+        update(artists, *state)
+        wrong += [f"{more} {state}: {w}" for w in clashes(ax)]
+    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+    return ax
+
+
 def fills(ax, colour: str, z: float) -> list[np.ndarray]:
     """Polygons filled in a colour on a layer of an axes [pt]."""
     found = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from drawn import clashes, figure, random_job, texts
+from drawn import clashes, figure, keeps_clear, random_job, texts
 
 from tapkit.drawing import edgemap, endview, groove, holeview, strength, style, tip, toolangles, toothbars, torquechart
 
@@ -36,17 +36,16 @@ WITH_DEPTH = ("holeview", "torquechart")
 
 @pytest.mark.parametrize("name", CASES)
 def test_no_text_covers_another(name):
-    draw, update, size = CASES[name]
-    rng, wrong = random.Random(f"{name} states"), []
-    for system in ("metric", "inch"):
-        _, ax = figure(size)
-        artists = draw(ax, random_job(rng), system=system)
+    rng = random.Random(f"{name} states")
+
+    def states():
+        yield (random_job(rng),)
         for _ in range(STATES // 2):
             job = random_job(rng)
-            depth = (rng.uniform(0, 1) * holeview.end_of_cut(job),) if name in WITH_DEPTH else ()
-            update(artists, job, *depth)
-            wrong += [f"{job.tap.thread.designation} {job.tap} {job.hole} {system}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+            yield (job, rng.uniform(0, 1) * holeview.end_of_cut(job)) if name in WITH_DEPTH else (job,)
+
+    for system in ("metric", "inch"):
+        keeps_clear(*CASES[name], states(), system=system)
 
 
 @pytest.mark.parametrize("name", CASES)

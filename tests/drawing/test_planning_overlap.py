@@ -6,7 +6,7 @@ import random
 
 import numpy as np
 import pytest
-from drawn import clashes, figure, random_job, texts
+from drawn import keeps_clear, random_job, texts
 
 from tapkit import Operation, Thread, traces
 from tapkit.drawing import (
@@ -73,37 +73,29 @@ def random_ask(rng: random.Random) -> DrawingAsk:
     return ask.on(Machine.parse(rng.choice(machine_names())))
 
 
-@pytest.mark.parametrize("system", ["metric", "inch"])
+systems = pytest.mark.parametrize("system", ["metric", "inch"])
+
+
+@systems
 def test_hole_plan(system):
-    rng, wrong = random.Random(7), []
-    _, ax = figure((6.2, 5.0))
-    artists = holeplanview.draw_holeplan(ax, HolePlan(random_ask(rng), 4), system=system)
-    for _ in range(STATES):
-        plan = HolePlan(random_ask(rng), rng.choice([1, 1.5, 2.5, 4, 8]))
-        holeplanview.update_holeplan(artists, plan)
-        wrong += [f"{plan}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+    rng = random.Random(7)
+    states = [(HolePlan(random_ask(rng), 4),)]
+    states += [(HolePlan(random_ask(rng), rng.choice([1, 1.5, 2.5, 4, 8])),) for _ in range(STATES)]
+    ax = keeps_clear(holeplanview.draw_holeplan, holeplanview.update_holeplan, (6.2, 5.0), states, system=system)
     assert len(texts(ax)) > 6
     assert min(t.get_fontsize() for t in texts(ax)) >= style.SMALL
 
 
-@pytest.mark.parametrize("system", ["metric", "inch"])
+@systems
 def test_chamfer_fits(system):
-    rng, wrong = random.Random(8), []
-    _, ax = figure((3.2, 4.4))
-    artists = chamferfits.draw_chamferfits(ax, random_ask(rng), system=system)
-    for _ in range(STATES):
-        ask = random_ask(rng)
-        chamferfits.update_chamferfits(artists, ask)
-        wrong += [f"{ask}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+    rng = random.Random(8)
+    states = [(random_ask(rng),) for _ in range(STATES + 1)]
+    keeps_clear(chamferfits.draw_chamferfits, chamferfits.update_chamferfits, (3.2, 4.4), states, system=system)
 
 
-@pytest.mark.parametrize("system", ["metric", "inch"])
+@systems
 def test_drills(system):
-    rng, wrong = random.Random(9), []
-    _, left = figure((4.3, 4.3))
-    _, right = figure((5.0, 4.3))
+    rng = random.Random(9)
 
     def state():
         thread, wanted = Thread.parse(rng.choice(SIZES)), rng.uniform(45, 95)
@@ -113,99 +105,76 @@ def test_drills(system):
         except ValueError:
             return nearest_drills(thread, wanted, count=7), wanted
 
-    fits, wanted = state()
-    a = drillfits.draw_percent(left, fits[0], system=system)
-    b = drillfits.draw_drillfits(right, fits, wanted, system=system)
-    for _ in range(STATES):
-        fits, wanted = state()
-        drillfits.update_percent(a, fits[0])
-        drillfits.update_drillfits(b, fits, wanted)
-        wrong += [f"{fits[0]} {wanted}: {w}" for ax in (left, right) for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+    states = [state() for _ in range(STATES + 1)]
+    first = [(fits[0],) for fits, _wanted in states]
+    keeps_clear(drillfits.draw_percent, drillfits.update_percent, (4.3, 4.3), first, system=system)
+    keeps_clear(drillfits.draw_drillfits, drillfits.update_drillfits, (5.0, 4.3), states, system=system)
 
 
 def test_choice():
-    rng, wrong = random.Random(10), []
-    _, ax = figure((9.375, 4.17))
-    artists = None
-    for _ in range(20):
-        ask = random_ask(rng)
-        job = Job.make(ask, rng.choice(workpiece_names()), rng.choice(machine_names()), rng.choice([1, 1000]))
+    rng = random.Random(10)
+
+    def state():
+        job = Job.make(
+            random_ask(rng), rng.choice(workpiece_names()), rng.choice(machine_names()), rng.choice([1, 1000])
+        )
         made = choose(job)
         wanted = rng.choice([None, asked_for(job, "straight taper"), asked_for(job, "spiral-flute semi-bottoming")])
-        if artists is None:
-            artists = choiceview.draw_choice(ax, made, wanted)
-        choiceview.update_choice(artists, made, wanted)
-        wrong += [f"{job}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+        return made, wanted
+
+    keeps_clear(choiceview.draw_choice, choiceview.update_choice, (9.375, 4.17), (state() for _ in range(20)))
 
 
-@pytest.mark.parametrize("system", ["metric", "inch"])
+@systems
 def test_all_ways(system):
-    rng, wrong = random.Random(13), []
-    _, ax = figure((9.375, 2.396))
-    artists = None
-    for _ in range(8):
-        ask = random_ask(rng)
-        made = all_ways(Job.make(ask, rng.choice(workpiece_names()), rng.choice(machine_names()), 20))
-        if artists is None:
-            artists = allwaysview.draw_allways(ax, made, system=system)
-        allwaysview.update_allways(artists, made)
-        wrong += [f"{ask}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+    rng = random.Random(13)
+    states = (
+        (all_ways(Job.make(random_ask(rng), rng.choice(workpiece_names()), rng.choice(machine_names()), 20)),)
+        for _ in range(8)
+    )
+    keeps_clear(allwaysview.draw_allways, allwaysview.update_allways, (9.375, 2.396), states, system=system)
 
 
-@pytest.mark.parametrize("system", ["metric", "inch"])
+@systems
 def test_measured_torque(system):
     """One reading, one trace, several of them; small and large torques, growing, level and falling."""
-    rng, wrong = np.random.default_rng(14), []
-    _, ax = figure((9.375, 3.125))
-    artists = None
-    for _ in range(STATES // 2):
+    rng = np.random.default_rng(14)
+
+    def state():
         job = random_job(random.Random(int(rng.integers(1 << 30))))
         of, holes, grows = shapes(job), int(rng.choice([0, 1, 5])), rng.uniform(-0.05, 0.2)
-        if holes:
-            noise = 0.02 * float(of.made.sum(axis=1).max())
-            depth = np.linspace(0, float(of.depth[-1]), 120)
-            size = rng.uniform(0.5, 3)
-            made = [of.at(depth) @ np.array([size * (1 + grows * k), 0.2]) for k in range(holes)]
-            read = tuple(Trace(depth, one + rng.normal(0, noise, 120)) for one in made)
-            fits = traces.fitted(job, read)
-            shown = TracesShown(job, read, fits, traces.wear(job, fits) if holes > 2 else None)
-        else:
+        if not holes:
             turned = float(rng.uniform(0.3, 3) * job.torque_curve.peak)
             one = Trace(np.array([float(of.depth[-1]) / 2]), np.array([turned]))
-            shown = TracesShown(job, (one,), (from_reading(job, turned),), None)
-        if artists is None:
-            artists = measuredview.draw_measured(ax, shown, system=system)
-        measuredview.update_measured(artists, shown)
-        wrong += [f"{job.tap} {holes} {grows:.2f}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+            return TracesShown(job, (one,), (from_reading(job, turned),), None)
+        noise = 0.02 * float(of.made.sum(axis=1).max())
+        depth = np.linspace(0, float(of.depth[-1]), 120)
+        size = rng.uniform(0.5, 3)
+        made = [of.at(depth) @ np.array([size * (1 + grows * k), 0.2]) for k in range(holes)]
+        read = tuple(Trace(depth, one + rng.normal(0, noise, 120)) for one in made)
+        fits = traces.fitted(job, read)
+        return TracesShown(job, read, fits, traces.wear(job, fits) if holes > 2 else None)
+
+    states = ((state(),) for _ in range(STATES // 2))
+    keeps_clear(measuredview.draw_measured, measuredview.update_measured, (9.375, 3.125), states, system=system)
 
 
-@pytest.mark.parametrize("system", ["metric", "inch"])
+@systems
 def test_cycle(system):
-    rng, wrong = random.Random(11), []
-    _, ax = figure((9.375, 4.17))
-    artists = None
-    for _ in range(STATES):
+    rng = random.Random(11)
+
+    def state():
         machine = Machine.parse(rng.choice(machine_names()))
         plan = HolePlan(random_ask(rng), rng.choice([1.5, 2.5, 4]))
-        cycle = Cycle(plan=plan, machine=machine, rpm=rng.uniform(20, 6000), approach=rng.choice([None, 0.0, 20.0]))
-        if artists is None:
-            artists = cycleview.draw_cycle(ax, cycle, system=system)
-        cycleview.update_cycle(artists, cycle)
-        wrong += [f"{cycle}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+        return Cycle(plan=plan, machine=machine, rpm=rng.uniform(20, 6000), approach=rng.choice([None, 0.0, 20.0]))
+
+    states = ((state(),) for _ in range(STATES))
+    keeps_clear(cycleview.draw_cycle, cycleview.update_cycle, (9.375, 4.17), states, system=system)
 
 
 def test_diagnosis():
-    rng, wrong = random.Random(12), []
-    _, ax = figure((9.375, 4.0))
+    rng = random.Random(12)
     job = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
-    artists = diagnosisview.draw_diagnosis(ax, Diagnosis(job, Seen()))
-    for _ in range(15):
-        seen = {c: rng.choice(["", *(v for v, _ in clue_values(c))]) for c in CLUES}
-        diagnosisview.update_diagnosis(artists, Diagnosis(job, Seen(**seen)))
-        wrong += [f"{seen}: {w}" for w in clashes(ax)]
-    assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
+    seen = [{}, *({c: rng.choice(["", *(v for v, _ in clue_values(c))]) for c in CLUES} for _ in range(15))]
+    states = ((Diagnosis(job, Seen(**one)),) for one in seen)
+    keeps_clear(diagnosisview.draw_diagnosis, diagnosisview.update_diagnosis, (9.375, 4.0), states)
