@@ -40,7 +40,7 @@ def weigh_sayings(long: Operation, short: Operation, thickness: float) -> Saying
     Raises ValueError where the chamfers are alike or the hole is blind.
 
     >>> long = Operation.parse("M8 straight plug", "through 6.8 mm x 6 mm", "C45", )
-    >>> found = sayings(long.with_(tap=long.tap.with_(chamfer_threads=9.0)),
+    >>> found = weigh_sayings(long.with_(tap=long.tap.with_(chamfer_threads=9.0)),
     ...                 long.with_(tap=long.tap.with_(chamfer_threads=1.5)), 4.0)
     >>> round(found.crossing)
     6

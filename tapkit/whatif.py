@@ -120,7 +120,7 @@ def jam_depths(jobs: Sequence[Operation | None]) -> np.ndarray:
 
     >>> from tapkit import Operation
     >>> deep = Operation.parse("M10 plug", "through 8.5 mm x 30 mm", "C45")
-    >>> jams_at([deep]).round(6) == round(deep.chip_room.jams_at, 6)
+    >>> jam_depths([deep]).round(6) == round(deep.chip_room.jams_at, 6)
     array([ True])
     """
     there = [i for i, job in enumerate(jobs) if job is not None]

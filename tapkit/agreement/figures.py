@@ -30,7 +30,7 @@ M10 = Thread.parse("M10x1.5")
 def numbers_in(case: str) -> list[float]:
     """The numbers in a case, in order.
 
-    >>> numbers("γp 10°, γf -12°, κ 8°")
+    >>> numbers_in("γp 10°, γf -12°, κ 8°")
     [10.0, -12.0, 8.0]
     """
     return [float(n) for n in re.findall(r"(?<![\w.])-?\d+(?:\.\d+)?", case)]

@@ -129,7 +129,7 @@ def leader(pen: Pen, point: Any, elbow: Any, text: Any, *, end: str = "dot", **l
 def spaced(wanted: list[float], tall: float, low: float, high: float) -> list[float]:
     """Middles for labels of one height, as near to the wanted ones as fits without overlap, in falling order.
 
-    >>> spread([50.0, 48.0, 10.0], 10.0, 0.0, 100.0)
+    >>> spaced([50.0, 48.0, 10.0], 10.0, 0.0, 100.0)
     [54.0, 44.0, 10.0]
     """
     groups: list[tuple[float, int]] = []  # first middle of a group that stands close, and how many

@@ -61,7 +61,7 @@ def caption(name: str) -> str:
 def plate_named(name: str) -> Plate:
     """The plate of this name.
 
-    >>> str(find("tip").title)
+    >>> str(plate_named("tip").title)
     'The working end of a tap'
     """
     if name not in PLATES:

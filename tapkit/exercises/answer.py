@@ -48,7 +48,7 @@ class Reading(NamedTuple):
 def typed_shown(text: object) -> str:
     """A short, harmless copy of what was typed, for messages.
 
-    >>> quoted("8.5\\x00 mm"), len(quoted("9" * 1000))
+    >>> typed_shown("8.5\\x00 mm"), len(typed_shown("9" * 1000))
     ('“8.5? mm”', 42)
     """
     shown = str(text)[:41]
@@ -95,7 +95,7 @@ _MINUTES = re.compile(r"""([+-]?)\s?(\d{1,3})\s?°\s?(\d{1,2})\s?'(?:\s?(\d{1,2}
 def read_measurement(text: object, kind: str | None = None) -> Reading:
     """A number with or without a unit. Where a unit's spelling stands for several kinds, `kind` is tried first.
 
-    >>> read_number("8,5 mm").value, read_number("6 3/4 threads", "threads").kind, read_number("1,200 rpm").also
+    >>> read_measurement("8,5 mm").value, read_measurement("6 3/4 threads", "threads").kind, read_measurement("1,200 rpm").also
     (8.5, 'threads', 1200.0)
     """
     shown = tidy(text)

@@ -411,7 +411,7 @@ def exercise(
 def evenly_spread(rows: Sequence[Any], most: int) -> list[Any]:
     """At most so many of the rows, evenly spread from first to last.
 
-    >>> spread("abcdefghi", 3), spread("ab", 3)
+    >>> evenly_spread("abcdefghi", 3), evenly_spread("ab", 3)
     (['a', 'e', 'i'], ['a', 'b'])
     """
     rows = list(rows)

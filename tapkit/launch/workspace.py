@@ -116,7 +116,7 @@ def _installed() -> dict[str, Path]:
 def wanted_workbook(workbooks: tuple[str, ...], wanted: str | None) -> str:
     """The workbook that is meant: the first, or the only one whose name holds the given words or number.
 
-    >>> choose(("03-the-load.ipynb", "04-chips.ipynb"), "load")
+    >>> wanted_workbook(("03-the-load.ipynb", "04-chips.ipynb"), "load")
     '03-the-load.ipynb'
     """
     if wanted is None:

@@ -55,7 +55,7 @@ def extract_bank(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any
 def mistake_words(name: str) -> str:
     """The name of a mistake as words.
 
-    >>> in_words("one-hand")
+    >>> mistake_words("one-hand")
     'one hand'
     """
     return name.replace("-", " ")

@@ -45,7 +45,7 @@ class TrueTorsion(NamedTuple):
 def true_torsion(tap: Tap) -> TrueTorsion:
     """Torsion of a tap's outline behind what is ground back.
 
-    >>> found = of_tap(Tap.make("M10", "straight", radial_rake=10))
+    >>> found = true_torsion(Tap.make("M10", "straight", radial_rake=10))
     >>> found.J > 0
     True
     """

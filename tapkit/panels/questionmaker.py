@@ -222,7 +222,7 @@ def trial_values(one: Parameter, job: Operation, system: str) -> str:
     """Four values of a control that are worth trying for a job, as one writes them.
 
     >>> from tapkit import setupline
-    >>> values_of(find("chamfer"), setupline.parse("M10 plug | through 8.5 x 15 | C45"), "metric")
+    >>> trial_values(find("chamfer"), setupline.parse("M10 plug | through 8.5 x 15 | C45"), "metric")
     '1.5; 2.5; 4; 8'
     """
     if one.key == "thread":

@@ -76,7 +76,7 @@ def _terms(language: object) -> tuple[Term, ...]:
 def marked(text: str) -> Markup:
     """HTML of a sentence, each term in it marked where it stands first.
 
-    >>> marked("The chamfer is a cone.")[:62]
+    >>> str(marked("The chamfer is a cone."))[:62]
     'The <span class="tk-term" tabindex="0" data-word="chamfer">cha'
     """
     known = {_spaced(one.said): one.key for one in terms()}

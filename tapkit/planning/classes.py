@@ -22,7 +22,7 @@ class MinorLimits(NamedTuple):
 def classes_of(system: str) -> tuple[str, ...]:
     """The classes known for a system of threads.
 
-    >>> class_names("unified")
+    >>> classes_of("unified")
     ('1B', '2B', '3B')
     """
     return tuple(r["class"] for r in tables.rows("minor_classes") if r["system"] == system)

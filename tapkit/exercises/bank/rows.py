@@ -119,7 +119,7 @@ def system_of(thread: Thread) -> str:
 def bare_number(value: float, digits: int = 4) -> Number:
     """A number without a unit, to so many digits that count.
 
-    >>> str(number(-12.0)), str(number(0.46539, 3))
+    >>> str(bare_number(-12.0)), str(bare_number(0.46539, 3))
     ('−12', '0.465')
     """
     return Number(value, digits)
