@@ -289,7 +289,8 @@ def learner_of(name: str, roster: Roster) -> str:
 
     >>> from tapkit.classroom.roster import Learner
     >>> class_ = Roster((Learner("kai", "Kai"), Learner("lea", "Lea")))
-    >>> [learner_of(p, class_) for p in ("kai/records/a.jsonl", "answers-lea.jsonl", "answers-lea (2).jsonl", "x.jsonl")]
+    >>> names = ("kai/records/a.jsonl", "answers-lea.jsonl", "answers-lea (2).jsonl", "x.jsonl")
+    >>> [learner_of(name, class_) for name in names]
     ['kai', 'lea', 'lea', '']
     """
     *folders, file = name.split("/")
