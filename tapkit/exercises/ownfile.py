@@ -6,9 +6,10 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from tapkit import filelock, spreadsheet
 from tapkit.exercises import me, ownquestions
@@ -125,17 +126,21 @@ def add_question(cells: Mapping[str, str], folder: Path | None = None) -> Path:
 
     Raises ValueError in one sentence, and writes nothing, where the row cannot be used or the file not be written.
     """
-    file = (folder or home()) / QUESTIONS
     one = ownquestions.question_of(cells, own_parts())
+    return _append(cells, (folder or home()) / QUESTIONS, one.named)
+
+
+def _append(cells: Mapping[str, str], file: Path, named: Any) -> Path:
+    """Write a row at the end of a file, one at a time."""
     try:
         handle = os.open(file.with_name(file.name + ".lock"), os.O_RDWR | os.O_CREAT, 0o664)
     except OSError as error:
         raise ValueError(_("cannot write {file}: {why}", file=str(file), why=error.strerror)) from None
     try:
         with filelock.locked(handle, timeout=10.0):
-            before = spreadsheet.read_sheet(spreadsheet.bytes_of(file)) if file.exists() else Table((), (), (), ";")
-            if one.name in _names(before):
-                raise ValueError(_("there is a question {title} already; give another title", title=one.named))
+            before = _sheet(file)
+            if _name_in(cells) in _names(before):
+                raise ValueError(_("there is a question {title} already; give another title", title=named))
             spreadsheet.write(file, spreadsheet.text_of(_with_row(before, cells)))
     except filelock.StillLocked:
         raise ValueError(_("somebody else is writing to {file}; try again in a moment", file=str(file))) from None
@@ -144,13 +149,45 @@ def add_question(cells: Mapping[str, str], folder: Path | None = None) -> Path:
     return file
 
 
+def give_to(folder: Path, names: Iterable[str]) -> None:
+    """Put one's own questions of these names into a folder that learners reach, with the parts beside them, where they
+    are not there yet. Raises ValueError in one sentence where that cannot be."""
+    wanted = {name for name in names if name.startswith("own-")} - _names(_sheet(folder / QUESTIONS))
+    for place in folders() if wanted else ():
+        rows = [row for row in _rows(place / QUESTIONS) if _name_in(row) in wanted]
+        if place == folder or not rows:
+            continue
+        if (place / PARTS).is_file():
+            there = {row.get("part") for row in _rows(folder / PARTS)}
+            table = _sheet(folder / PARTS)
+            for row in _rows(place / PARTS):
+                table = table if row.get("part") in there else _with_row(table, row, tuple(row))
+            spreadsheet.write(folder / PARTS, spreadsheet.text_of(table))
+        for row in rows:
+            wanted.discard(_name_in(row))
+            _append(row, folder / QUESTIONS, row.get("title", ""))
+
+
+def _sheet(file: Path) -> Table:
+    """The table of a file, an empty one where there is none."""
+    return spreadsheet.read_sheet(spreadsheet.bytes_of(file)) if file.is_file() else Table((), (), (), ";")
+
+
+def _rows(file: Path) -> list[dict[str, str]]:
+    table = _sheet(file)
+    return [dict(zip(table.heads, row)) for row in table.rows]
+
+
+def _name_in(row: Mapping[str, str]) -> str:
+    return own_name(row.get("name") or row.get("title") or "-0")
+
+
 def _names(table: Table) -> set[str]:
-    rows = (dict(zip(table.heads, row)) for row in table.rows)
-    return {own_name(row.get("name") or row.get("title") or "-0") for row in rows}
+    return {_name_in(dict(zip(table.heads, row))) for row in table.rows}
 
 
-def _with_row(table: Table, cells: Mapping[str, str]) -> Table:
-    heads = table.heads or tuple(head for head in HEADS if head != "name")
+def _with_row(table: Table, cells: Mapping[str, str], first: tuple[str, ...] = ()) -> Table:
+    heads = table.heads or first or tuple(head for head in HEADS if head != "name")
     heads = (*heads, *(head for head in cells if cells[head] and head not in heads))
     rows = tuple(row + ("",) * (len(heads) - len(row)) for row in table.rows)
     return table._replace(heads=heads, rows=(*rows, tuple(cells.get(head, "") for head in heads)))

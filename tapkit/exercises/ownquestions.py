@@ -130,6 +130,8 @@ def question_of(
     make = partial(_draft, row=row, kind=kind, system=system, names=given)
     mistakes = _mistakes(row, system) if kind == "number" else ()
     compared = _in(row, "compare", partial(_compared, kind=kind, system=system))
+    if kind.startswith("choose"):
+        _mistakes_are_options(row, compared)
     made = _exercise(row, KINDS[kind], lambda: cases, partial(make, compared=compared), mistakes)
     return _usable(made, row, cases, mistakes)
 
@@ -251,6 +253,20 @@ def _mistakes(row: _Row, system: str | None) -> tuple[Mistake, ...]:
         wrong = partial(_slipped, slip=slip, asked=asked, system=system)
         found.append(Mistake(f"{row.name}-{column.split()[1]}", wrong, Sentence(_plain(says))))
     return tuple(found)
+
+
+def _mistakes_are_options(row: _Row, compared: Varied | None) -> None:
+    """InColumn where a known mistake of a choice is none of what can be chosen."""
+    word = quantities.word_quantity(row["asked"])
+    if compared is not None:
+        offered = {t: ownvalues.shown_value(compared.key, v) for t, v in zip(compared.texts, compared.values)}
+    else:
+        offered = quantities.WORDS[word][1] if word else {}
+    known = {quantities.folded(str(text)) for pair in offered.items() for text in pair}
+    for column in row.numbered("mistake"):
+        if known and quantities.folded(row[column]) not in known:
+            told = dict(text=door.quoted(row[column]), known=listed(list(offered), "or"))
+            raise InColumn(column, _("{text} is none of what can be chosen; write {known}", **told))
 
 
 def _slipped(case: OwnCase, slip: quantities.Slipped, asked: quantities.Askable, system: str | None) -> float:

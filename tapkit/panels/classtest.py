@@ -37,7 +37,10 @@ STYLE = f"""{quizlook.STYLE}
 """
 NONE = _("No test is set now. When your instructor sets one, it appears here.")
 SECURE = (
-    _("Everybody gets other numbers. One answer to each question counts: the first. Hints and solutions stay closed."),
+    _(
+        "Everybody gets other numbers. One answer to each question counts: the first. What stands in the answer when "
+        "the time is over is taken. Hints and solutions stay closed."
+    ),
     _(
         "What this test cannot do: it closes no other window, does not see who sits here, and goes by this machine's "
         "clock. It computes on this machine, so somebody who programs can look behind it. Where marks must stand, "
@@ -148,10 +151,17 @@ class ClassTestPlace(Watcher):
         return bool(test and begun and self.now() <= test.ends(begun) + timedelta(seconds=5))
 
     def show(self, seen: SeenTest) -> None:
-        self.seen, self.quiz = seen, None
+        quiz, self.quiz = self.quiz, None
+        if quiz is not None and (seen.state == "over" or seen.test != self.seen.test) and self.takes():
+            quiz.check()  # what stands in the answer when the time is over is the answer, as on paper
+        self.seen = seen
         told = [ipywidgets.HTML(paragraph(problem, look="tapkit-caution")) for problem in self._for_instructors(seen)]
         if seen.test is None:
-            self._body.children = (ipywidgets.HTML(paragraph(NONE)), *told)
+            none = _(
+                "A test is set that cannot be shown here: {why}. Tell your instructor.",
+                why=next(iter(seen.problems), ""),
+            )
+            self._body.children = (ipywidgets.HTML(paragraph(none if seen.problems else NONE)), *told)
             return
         parts = {"before": self._before, "open": self._open, "begun": self._questions, "over": self._over}
         self._body.children = (ipywidgets.HTML(_head(seen.test)), *parts[seen.state](seen.test), *told)

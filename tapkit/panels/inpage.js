@@ -185,21 +185,9 @@ function watchPage() {
 }
 
 function tellEnded(model) {
-  const said = document.createElement('div');
-  said.className = 'tapkit-ended';
-  said.setAttribute('role', 'alert');
-  said.style.cssText = 'position: fixed; z-index: 20000; top: 8px; left: 50%; transform: translateX(-50%); ' +
-    'width: min(46em, 90vw); padding: 10px 16px; color: #1a1f24; background: #fff8e6; border: 2px solid #9a6700; ' +
-    'border-radius: 4px; font: 15px/1.4 sans-serif';
-  const button = document.createElement('button');
-  const isLive = model.get('is_live');
-  const words = model.get('words');
-  button.textContent = isLive ? words.reload : words.close;
-  button.style.cssText = 'font: inherit; margin-left: 8px; padding: 3px 10px; color: #fff; background: #1f4e8c; ' +
-    'border: 0; border-radius: 4px';
-  button.addEventListener('click', () => (isLive ? location.reload() : said.remove()));
-  said.append(`${words.ended} ${isLive ? '' : words.run}`, button);
-  document.body.append(said);
+  const [isLive, words] = [model.get('is_live'), model.get('words')];
+  const act = said => (isLive ? location.reload() : said.remove());
+  tell('tapkit-ended', `${words.ended} ${isLive ? '' : words.run}`, isLive ? words.reload : words.close, act);
 }
 
 function watchKernel(model) {
@@ -208,6 +196,7 @@ function watchKernel(model) {
     return;
   }
   page.kernels.add(kernel);
+  watchKernelLine(model.widget_manager, model.get('words'));
   kernel.statusChanged.connect((_, status) => {
     if (['autorestarting', 'dead'].includes(status) && !document.querySelector('.tapkit-ended')) {
       tellEnded(model);

@@ -82,10 +82,20 @@ function render({ model, el }) {
     for (const [key, value] of Object.entries(model.get("suggested")))
       if (boxes[key] && !touched.has(key)) boxes[key].box.value = value;
   };
+  const clear = () => {
+    for (const one of model.get("fields").filter((field) => field.more || field.key === "title")) {
+      boxes[one.key].box.value = "";
+      touched.delete(one.key);
+    }
+  };
+  model.on("change:kept", clear);
   model.on("change:suggested", suggest);
   suggest();
   fit();
-  return () => model.off("change:suggested", suggest);
+  return () => {
+    model.off("change:suggested", suggest);
+    model.off("change:kept", clear);
+  };
 }
 
 export default { render };

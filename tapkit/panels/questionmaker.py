@@ -76,11 +76,13 @@ METALS = ("C45", "EN-GJL-250", "AlCuMg1", "X5CrNi18-10")
 
 
 class QuestionForm(anywidget.AnyWidget):
-    """The form; `hear(content)` gets each key with all that stands in it."""
+    """The form; `hear(content)` gets each key with all that stands in it. When `kept` counts on, what belongs to the
+    question that was kept goes out of it."""
 
     _esm = script("questionform.js")
     fields = traitlets.List().tag(sync=True)
     suggested = traitlets.Dict().tag(sync=True)
+    kept = traitlets.Int().tag(sync=True)
     words = traitlets.Dict().tag(sync=True)
 
 
@@ -142,7 +144,7 @@ class QuestionMaker:
             "values": trial_values(find(varies), job, system),
             "compared": trial_values(find(compare), job, system),
             "values 2": trial_values(find(values["varies 2"]), job, system) if values.get("varies 2") else "",
-            "text": _sentence(kind, asked, values.get("words") or "chip_direction"),
+            "text": _sentence(kind, asked, values.get("words") or "chip_direction", compare),
         }
 
     def row(self, values: Mapping[str, str]) -> dict[str, str]:
@@ -194,10 +196,11 @@ class QuestionMaker:
         if one.name in bank.own_found().exercises:
             raise ValueError(_("there is a question {title} already; give another title", title=one.named))
         file = ownfile.add_question(self.row(values))
+        self.form.kept += 1
         return paragraph(
             _(
-                "Kept as {name} in {file}. It stands under More practice of lesson {lesson}, in the question to the "
-                "room, on the desk and in the answers, once these are opened anew.",
+                "Kept as {name} in {file}. It stands in the question to the room and on the desk, and under More "
+                "practice of lesson {lesson} and in the answers once these are opened anew.",
                 name=one.name,
                 file=str(file),
                 lesson=one.lesson,
@@ -205,17 +208,28 @@ class QuestionMaker:
         )
 
 
-def _sentence(kind: str, asked: str, word: str) -> str:
+def _sentence(kind: str, asked: str, word: str, compare: str) -> str:
     """A sentence to begin with; it names the whole set-up, so that everything needed stands in it."""
-    if kind == "choose":
-        return said(_("The set-up: {line}. {asked}?", line="{set-up}", asked=quantities.WORDS[word][0]))
-    label = said(of_table(quantities.askable(asked).label))
-    if kind == "number":
-        return said(_("The set-up: {line}. How large is this: {asked}?", line="{set-up}", asked=label))
-    if kind.startswith("from"):
-        return said(_("The set-up: {line}. Put these in order by: {asked}.", line="{set-up}", asked=label))
-    return said(_("The set-up: {line}. Which of these gives it: {kind}, {asked}?", line="{set-up}",
-                  kind=KIND_WORDS[kind], asked=label))  # fmt: skip
+    label, what = of_table(quantities.askable(asked).label), of_table(find(compare).label)
+    told: dict[str, Any] = dict(line="{set-up}", asked=quantities.WORDS[word][0] if kind == "choose" else label)
+    ranked = told | {"what": what}
+    sentences = {
+        "choose": _("The set-up: {line}. {asked}?", **told),
+        "number": _("The set-up: {line}. How large is this: {asked}?", **told),
+        "choose the largest": _(
+            "The set-up: {line}. Only this is changed: {what}. Which of these gives the largest: {asked}?", **ranked
+        ),
+        "choose the smallest": _(
+            "The set-up: {line}. Only this is changed: {what}. Which of these gives the smallest: {asked}?", **ranked
+        ),
+        "from smallest to largest": _(
+            "The set-up: {line}. Only this is changed: {what}. Put in order, the smallest first: {asked}.", **ranked
+        ),
+        "from largest to smallest": _(
+            "The set-up: {line}. Only this is changed: {what}. Put in order, the largest first: {asked}.", **ranked
+        ),
+    }
+    return said(sentences[kind])
 
 
 def trial_values(one: Parameter, job: Operation, system: str) -> str:
@@ -313,11 +327,17 @@ def put_form(box: ipywidgets.Box, form: ipywidgets.Widget | None, at: int) -> No
     box.children = (*rest[:at], *([form] if form else []), *rest[at:])
 
 
-class OwnFiles:
-    """What the class's own files hold, and what is wrong in them, by line and column, as HTML."""
+class OwnFiles(ipywidgets.VBox):
+    """What the class's own files hold, and what is wrong in them, by line and column."""
 
-    def _repr_html_(self) -> str:
-        return _files_html()
+    def __init__(self) -> None:
+        self.shown = ipywidgets.HTML()
+        super().__init__([self.shown, button(_("Read the files again"), _("After they were changed"), self.read)])
+        self.read()
+
+    def read(self) -> None:
+        """Show them as they are now."""
+        self.shown.value = _files_html()
 
 
 def own_questions() -> OwnFiles:

@@ -20,7 +20,7 @@ from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
 from tapkit.classroom.schoolclass import last_used
 from tapkit.classroom.spread import spread_of_replies
-from tapkit.exercises import bank, me
+from tapkit.exercises import bank, me, ownfile
 from tapkit.exercises.exercise import Question
 from tapkit.exercises.options import OrderAsked
 from tapkit.messages import Sentence, _, ngettext, said
@@ -231,8 +231,14 @@ class Tally(Watcher):
     # --- what one does ---
 
     def ask(self) -> None:
-        """Put the chosen question to the room."""
-        self._do(lambda: self.room.ask(self.pick.value, self.variant.value))
+        """Put the chosen question to the room; one of the class's own is given to the learners with it."""
+
+        def asked() -> None:
+            if self.room.folder in ownfile.folders():
+                ownfile.give_to(self.room.folder, [self.pick.value])
+            self.room.ask(self.pick.value, self.variant.value)
+
+        self._do(asked)
 
     def go_on(self) -> None:
         """Close the answers and show the spread, then the answer."""
@@ -379,18 +385,23 @@ class TallyPlace(Watcher):
 
     def read(self) -> tuple[Asked | None, str | None]:
         asked = self.room.current()
-        if asked and self.lesson is not None and bank.exercise_named(asked.exercise).lesson != self.lesson:
-            asked = None
         reply = self.room.reply_of(self.learner, asked.number) if asked and ID.fullmatch(self.learner) else None
         return asked, reply.text if reply else None
 
     def show(self, seen: tuple[Asked | None, str | None]) -> None:
         asked, self.given = seen
+        lesson = bank.exercise_named(asked.exercise).lesson if asked else self.lesson
+        if self.lesson not in (None, lesson):
+            asked = None
         fresh = asked is not None and (self.asked is None or asked.number != self.asked.number)
         self.asked = asked
         if asked is None:
-            self.question.value, self.said.value = "", paragraph(_("Wait for a question from the front."))
+            told = _("Wait for a question from the front.")
+            if self.lesson not in (None, lesson):
+                told = _("A question of lesson {lesson} is asked now. Open that lesson, or Start here.", lesson=lesson)
+            self.question.value, self.said.value = "", paragraph(told)
             self.place.children, self.button.disabled = (), True
+            self.button.add_class("tapkit-gone")
             return
         question = _question(asked)
         if fresh:
@@ -401,6 +412,7 @@ class TallyPlace(Watcher):
             self.answer_box = answer_for(question, self._entered(number), number=number)
             self.place.children = (self.answer_box.widget,)
         self.button.disabled = not asked.is_open
+        self.button.remove_class("tapkit-gone")
         self.said.value = look.place_html(question, asked, self.given)
 
     def trouble(self, sentence: Sentence) -> None:

@@ -3,9 +3,10 @@
 import json
 
 import pytest
+from cutline import Line
 from opening import opened, soon
 from playwright.sync_api import expect
-from realbrowser import settled
+from realbrowser import Messages, settled
 
 from tapkit.exercises.bank import exercise_named
 
@@ -181,3 +182,53 @@ def test_names_and_roles_for_screen_readers(book):
 
 def test_nothing_went_wrong_on_the_page(book):
     assert book.problems == []
+
+
+@pytest.fixture(scope="module")
+def line(run):
+    one = Line(int(run.port))
+    yield one
+    one.close()
+
+
+@pytest.fixture(scope="module")
+def far(chromium, run, line):
+    """The workbook's page, with a line to its server that can be cut."""
+    page = chromium.new_page(viewport={"width": 1366, "height": 768})
+    page.messages = Messages(page)
+    page.goto(run.address.replace(str(run.port), str(line.port)))
+    page.locator(".tapkit-quiz[data-keys]:has(select) .tapkit-answer input[type=text]").first.wait_for()
+    settled(page)
+    yield page
+    page.close()
+
+
+def kept(run):
+    """The answers in the learner's record."""
+    lines = [line for file in run.folder.rglob("*.jsonl") for line in file.read_text("utf-8").splitlines()]
+    return [json.loads(line).get("answer") for line in lines]
+
+
+@pytest.mark.parametrize(("how", "typed"), [("cut", "0.111 mm"), ("mute", "0.222 mm"), ("deaf", "0.333 mm")])
+def test_a_cut_line_is_told_and_what_is_pressed_meanwhile_is_done_once(far, run, line, how, typed):
+    one = far.locator(".tapkit-quiz[data-keys]:has(select):has(.tapkit-answer input[type=text])").first
+    box = one.locator(".tapkit-answer input[type=text]").first
+    before = one.locator(".tapkit-verdict").count() and one.locator(".tapkit-verdict").first.inner_text()
+    box.fill(typed[:3])
+    settled(far)
+    getattr(line, how)()
+    box.press_sequentially(typed[3:])
+    one.get_by_role("button", name="Check").click()
+    if how == "deaf":
+        assert soon(lambda: kept(run), lambda found: typed in found).count(typed) == 1
+    line.cut()
+    told = far.locator(".tapkit-cut")
+    expect(told).to_contain_text("tapkit does not answer. Answers that were checked are kept.")
+    line.heal()
+    expect(told).to_have_count(0)
+    expect(one.locator(".tapkit-verdict").first).not_to_have_text(str(before))
+    assert soon(lambda: kept(run), lambda found: typed in found).count(typed) == 1
+    assert box.input_value() == typed
+    assert far.locator(".jp-Dialog").count() == 0
+    settled(far)
+    assert kept(run).count(typed) == 1

@@ -156,6 +156,23 @@ def test_it_opens_and_closes_by_the_clock(folder, monkeypatch):
     assert ClassTestPlace(record, 8).seen.state == "over"
 
 
+def test_what_stands_in_the_answer_when_the_time_is_over_is_taken(folder, monkeypatch):
+    test = open_test(minutes=0)
+    add_test(test, folder)
+    record = Record(folder.parent / "answers.jsonl")
+    now = {"at": test.closes - timedelta(seconds=2)}
+    monkeypatch.setattr(ClassTestPlace, "now", staticmethod(lambda: now["at"]))
+    place = ClassTestPlace(record, 7)
+    place.begin()
+    place.quiz.answer_box.fill("5 mm")
+    now["at"] = test.closes + timedelta(seconds=1)
+    place.look()
+    assert [e.answer for e in record.history().entries][1:] == ["5 mm"]
+    assert "1 of 2" in place._body.children[1].value
+    place.look()
+    assert len(record.history().entries) == 2
+
+
 def answer(school, learner, test, texts, *, stage=None):
     """Answers of a learner in the record the class collects."""
     seed = learner_seed(school.seed, learner)

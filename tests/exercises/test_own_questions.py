@@ -116,6 +116,13 @@ def test_choices_and_orders_follow_the_quantity():
         assert less.judge(wrong).message == "The shortest chamfer has the fewest teeth."
 
 
+@pytest.mark.parametrize(("kind", "asked"), [("choose the smallest", "largest_force"), ("choose", "chip_direction")])
+def test_a_known_mistake_of_a_choice_is_one_of_what_can_be_chosen(kind, asked):
+    row = SMALLEST | {"kind": kind, "asked": asked, "text": "Of {set-up}?", "mistake 1": "pitch"}
+    with pytest.raises(ValueError, match=r"column 'mistake 1': 'pitch' is none of what can be chosen; write .* or "):
+        question_of(row)
+
+
 def test_what_is_said_in_words_is_chosen():
     one = question_of(
         {

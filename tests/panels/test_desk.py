@@ -12,7 +12,7 @@ from tapkit.classroom.collecting import take
 from tapkit.classroom.pasting import understood
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.schoolclass import open_class
-from tapkit.exercises import bank, me
+from tapkit.exercises import bank, me, ownfile
 from tapkit.exercises.record import Record
 from tapkit.panels.desk.desk import Desk
 from tapkit.panels.myname import my_name
@@ -208,6 +208,29 @@ def test_a_shared_folder_brings_them_in(monkeypatch, tmp_path):
     assert "Nothing yet from: Noa Peña, Uma Berg, Olaf Lind" in told(desk.steps[COLLECT])
     press(desk.steps[MARK], "Mark")
     assert [desk.steps[MARK].marks.points(id) for id in ("kai-moor", "lea-russ")] == [2, 2]
+
+
+def test_own_questions_that_are_set_go_where_learners_read_them(monkeypatch, tmp_path):
+    (tmp_path / "mine").mkdir()
+    monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path / "mine"))
+    for name in ("TAPKIT_ROOM", "TAPKIT_CLASS"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(ownfile, "_also", [])
+    row = {"title": "Mine", "lesson": "1", "kind": "like turns-to-the-floor"}
+    part = "part;thread;hole;depth;metal\npedal plate;M8;blind;16 mm;C45\nbracket;M6;blind;12 mm;AlCuMg1\n"
+    (tmp_path / "mine" / "parts.csv").write_text(part, encoding="utf-8")
+    (tmp_path / "mine" / "questions.csv").write_text(
+        "title;lesson;kind\n" + ";".join(row.values()) + "\nOther;1;number\n", encoding="utf-8"
+    )
+    (tmp_path / "shared").mkdir()
+    desk = make(tmp_path, "shared", shared=str(tmp_path / "shared"))
+    desk.steps[PRINT].name.value, desk.steps[PRINT].pick.chosen = "Own", ["own-mine"]
+    for _time in range(2):
+        press(desk.steps[PRINT], "Make the sheets")
+    monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path / "learner"))
+    monkeypatch.setattr(ownfile, "_also", [tmp_path / "shared" / "room"])
+    assert list(bank.own_found().exercises) == ["own-mine"]
+    assert set(ownfile.own_parts()) == {"pedal plate", "bracket"}
 
 
 def test_a_class_as_windows_machines_bring_it(monkeypatch, tmp_path):

@@ -75,7 +75,7 @@ def test_a_question_is_tried_then_kept_and_asked_like_ours(instructor):
     made.hear({"press": "keep", "values": values})
     assert "there is a question How long already" in made.told.value
     assert len(spreadsheet.read_sheet((instructor / "questions.csv").read_bytes()).rows) == 1
-    assert "<td>How long</td>" in own_questions()._repr_html_()
+    assert "<td>How long</td>" in own_questions().shown.value
 
 
 @pytest.mark.parametrize(

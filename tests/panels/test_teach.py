@@ -148,7 +148,9 @@ def test_in_a_lesson_its_own_questions_alone_appear(classroom, monkeypatch):
     monkeypatch.setenv("TAPKIT_ROOM", str(classroom / "shared" / "room"))
     Room(classroom / "shared" / "room").ask("most-loaded-tooth", 1)
     assert panels.lesson_room(3).asked.exercise == "most-loaded-tooth"
-    assert panels.lesson_room(4).asked is None
+    elsewhere = panels.lesson_room(4)
+    assert elsewhere.asked is None
+    assert "A question of lesson 3 is asked now" in elsewhere.said.value
 
 
 def test_training_topics_name_lessons_that_are_there():

@@ -41,7 +41,7 @@ export default {
       label.append(box, picture, title, about);
       return label;
     };
-    for (const lesson of model.get('lessons')) {
+    const draw = lesson => {
       const part = document.createElement('details');
       const head = document.createElement('summary');
       const all = document.createElement('button');
@@ -63,10 +63,17 @@ export default {
           model.send({ lesson: lesson.number });
         }
       });
-      el.append(part);
-    }
-    el.append(count);
-    tell();
+      return part;
+    };
+    const drawAll = () => {  // again when a question of one's own is there
+      const open = [...el.querySelectorAll('details')].map(part => part.open);
+      boxes.clear();
+      pictures.clear();
+      el.replaceChildren(...model.get('lessons').map(draw), count);
+      el.querySelectorAll('details').forEach((part, at) => { part.open = open[at]; });
+      tell();
+    };
+    drawAll();
     const picture = (found, buffers) => {
       if (found.picture && pictures.has(found.picture)) {
         const one = pictures.get(found.picture);
@@ -76,9 +83,11 @@ export default {
     };
     model.on('msg:custom', picture);
     model.on('change:chosen', tell);
+    model.on('change:lessons', drawAll);
     return () => {
       model.off('msg:custom', picture);
       model.off('change:chosen', tell);
+      model.off('change:lessons', drawAll);
     };
   }
 };

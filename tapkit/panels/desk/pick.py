@@ -43,12 +43,16 @@ class ExercisePick(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)
 
     def __init__(self, changed: Callable[[], None] = lambda: None) -> None:
-        grouped = groupby(sorted(bank.exercises(own=True), key=lambda e: e.lesson), key=lambda e: e.lesson)
-        lessons = [_lesson(number, list(items)) for number, items in grouped]
         words = {"chosen": said(_("Exercises chosen:")), "all": said(_("All of this lesson, or none"))}
-        super().__init__(lessons=lessons, words=words)
+        super().__init__(words=words)
+        self.refresh()
         self.on_msg(lambda _widget, content, _buffers: self.hear(content))
         self.observe(lambda _change: changed(), "chosen")
+
+    def refresh(self) -> None:
+        """Offer what there is now, questions of one's own that were written meanwhile too."""
+        grouped = groupby(sorted(bank.exercises(own=True), key=lambda e: e.lesson), key=lambda e: e.lesson)
+        self.lessons = [_lesson(number, list(items)) for number, items in grouped]
 
     def hear(self, content: dict[str, Any]) -> None:
         """Take what was chosen, or send the pictures of a lesson that was opened."""

@@ -14,7 +14,7 @@ from tapkit.messages import Sentence, _, ngettext
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
 from tapkit.panels.desk.pick import ExercisePick
-from tapkit.panels.desk.testing import TestPart
+from tapkit.panels.desk.testing import TestPart, give_own
 
 WORDS: dict[str, tuple[Sentence, Sentence]] = {
     "class": (_("Print the sheets"), _("One file for the class; each sheet begins on a front page")),
@@ -34,7 +34,8 @@ class PrintStep:
         self._build()
 
     def refresh(self) -> None:
-        """Show the sets of the class."""
+        """Show the sets of the class, and the exercises that there are now."""
+        self.pick.refresh()
         sets = sets_of(self.desk.school)
         widgets.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
         widgets.set_visible(self.sets, bool(sets))
@@ -47,6 +48,7 @@ class PrintStep:
     def make(self) -> None:
         """Make the set of what is chosen."""
         _title, names = self.chosen()
+        give_own(self.desk.school, names)
         made = make_set(self.desk.school, self.name.value, names)
         self._made(made)
         self.told.say(_("{title} is made: sheets, grid and key are ready to print.", title=made.title))

@@ -3,6 +3,7 @@ its paper twin. It is a row of tests.csv where learners find it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import ipywidgets
 
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.sets import SheetSet, make_set
+from tapkit.exercises import ownfile
 from tapkit.exercises.classtest import FILE, ClassTest, add_test, read_test
 from tapkit.messages import Sentence, _, said
 from tapkit.panels.classtest import SECURE
@@ -31,6 +33,13 @@ def public_folder(school: SchoolClass) -> Path:
     if school.kind == "hub":
         return school.folder.room
     return Path(school.shared) / "room" if school.shared else school.folder.root
+
+
+def give_own(school: SchoolClass, names: Iterable[str]) -> None:
+    """Questions of one's own that are set, where the learners' machines read them. ValueError where that cannot be."""
+    if school.kind in ("hub", "shared"):
+        public_folder(school).mkdir(exist_ok=True)
+        ownfile.give_to(public_folder(school), names)
 
 
 class TestPart:
@@ -70,6 +79,7 @@ class TestPart:
         cells = dict(title=title, exercises=", ".join(names), opens=self.opens.value, closes=self.closes.value)
         test: ClassTest = read_test(cells | {"minutes": self.minutes.value})
         school = self.desk.school
+        give_own(school, names)
         one = make_set(school, title, names, test)
         folder = public_folder(school)
         folder.mkdir(exist_ok=True)
