@@ -153,7 +153,7 @@ def give_to(folder: Path, names: Iterable[str]) -> None:
     """Put one's own questions of these names into a folder that learners reach, with the parts beside them, where they
     are not there yet. Raises ValueError in one sentence where that cannot be."""
     wanted = {name for name in names if name.startswith("own-")} - _names(_sheet(folder / QUESTIONS))
-    for place in folders() if wanted else ():
+    for place in own_folders() if wanted else ():
         rows = [row for row in _rows(place / QUESTIONS) if _name_in(row) in wanted]
         if place == folder or not rows:
             continue

@@ -262,9 +262,9 @@ def _mistakes_are_options(row: _Row, compared: Varied | None) -> None:
         offered = {t: ownvalues.shown_value(compared.key, v) for t, v in zip(compared.texts, compared.values)}
     else:
         offered = quantities.WORDS[word][1] if word else {}
-    known = {quantities.folded(str(text)) for pair in offered.items() for text in pair}
+    known = {quantities.casefolded(str(text)) for pair in offered.items() for text in pair}
     for column in row.numbered("mistake"):
-        if known and quantities.folded(row[column]) not in known:
+        if known and quantities.casefolded(row[column]) not in known:
             told = dict(text=door.quoted(row[column]), known=listed(list(offered), "or"))
             raise InColumn(column, _("{text} is none of what can be chosen; write {known}", **told))
 

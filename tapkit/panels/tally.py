@@ -234,7 +234,7 @@ class Tally(Watcher):
         """Put the chosen question to the room; one of the class's own is given to the learners with it."""
 
         def asked() -> None:
-            if self.room.folder in ownfile.folders():
+            if self.room.folder in ownfile.own_folders():
                 ownfile.give_to(self.room.folder, [self.pick.value])
             self.room.ask(self.pick.value, self.variant.value)
 
