@@ -10,7 +10,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
-from tapkit.drawing.pen import Box, Pen, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
 from tapkit.messages import Unit, _, listed, ngettext, text
@@ -26,31 +26,26 @@ ROOM_SHRINKS = 0.3
 """The scale is kept until the highest bar falls below this share of it."""
 
 
-def draw_toothbars(
-    ax, job: Operation, *, system: str = "metric", show: str = "force", limits: tuple[float, int] | None = None
-) -> Pen:
-    """Bars of force, area or thickness per tooth on an axes; returns the artists.
-
-    Lost teeth show as a cross, rubbing ones as a bar with no fill and a dashed outline. `limits` sets the top of the
-    scale, in the unit shown, and the number of teeth once for all; without it they follow, unhurried.
-    """
-    if show not in SHOWS:
-        raise ValueError(_("bars of {show} are not known; they show {known}", show=repr(show), known=listed(SHOWS)))
-    pen = Pen(ax)
-    pen.memory.update(system=system, show=show, limits=limits)
-    update_toothbars(pen, job)
-    return pen
-
-
 @redrawn
 def update_toothbars(pen: Pen, job: Operation) -> None:
-    """Change the bars in place. The scale stays while the bars fit it, so that a change shows as growth."""
+    """Bars of force, area or thickness per tooth.
+
+    Lost teeth show as a cross, rubbing ones as a bar with no fill and a dashed outline. `limits` sets the top of the
+    scale, in the unit shown, and the number of teeth once for all; without it they follow, unhurried, so that a change
+    shows as growth. Raises ValueError where `show` is none of `SHOWS`.
+    """
+    show = pen.memory["show"]
+    if show not in SHOWS:
+        raise ValueError(_("bars of {show} are not known; they show {known}", show=repr(show), known=listed(SHOWS)))
     values = _values(pen, job)
     chart = Chart(pen, _plot_box(pen), x=_tooth_range(pen, len(values)), y=(0.0, _top(pen, values)))
-    chart.y_axis(SHOWS[pen.memory["show"]][1])
+    chart.y_axis(SHOWS[show][1])
     _tooth_axis(pen, chart, job)
     _bars(pen, chart, job, values)
     _legend(pen, job)
+
+
+draw_toothbars = drawn_by(update_toothbars, show="force", limits=None)
 
 
 def hold_one_scale(artists: Sequence[Pen], jobs: Sequence[Operation]) -> None:
