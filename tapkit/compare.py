@@ -67,6 +67,8 @@ def _text(value: Any, kind: str | None, decimals: int, system: str) -> str:
         return said(value, system)
     if not math.isfinite(value):
         return said(_("no limit"))
+    if kind == "torque":  # no more than is known
+        return said(Quantity(value, kind, digits=3), system)
     return said(Quantity(value, kind, decimals, decimals) if kind else Number(value, decimals=decimals), system)
 
 
