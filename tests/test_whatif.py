@@ -177,3 +177,7 @@ def test_where_chips_jam_is_told_as_each_job_tells_it(tap, kind, what, low, high
     values = np.linspace(low, high, 41)
     each = [job.with_(hole=job.hole.with_(**{name: float(v)})).chip_room.jams_at is not None for v in values]
     assert whatif.jams(job, name, values).tolist() == each
+
+
+def test_half_a_flute_is_refused_in_a_sentence():
+    assert "2.5 flutes cannot be ground" in str(whatif.run(JOB, "flutes", [2, 2.5, 3]).refused[0][0])

@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from tapkit import tables
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.thread import Thread
-from tapkit.messages import _, length
+from tapkit.messages import Number, _, length
 
 _USUAL = {row["name"]: float(row["value"]) for row in tables.rows("usual_tap")}
 
@@ -40,7 +40,10 @@ def proportion(flutes: int) -> dict[str, str]:
         if int(row["flutes"]) == flutes:
             return row
     raise ValueError(
-        _("a tap with {flutes} flutes cannot be ground; 1 to 8 flutes work, 3 is usual at M6 to M12", flutes=flutes)
+        _(
+            "a tap with {flutes} flutes cannot be ground; 1 to 8 flutes work, 3 is usual at M6 to M12",
+            flutes=Number(flutes),
+        )
     )
 
 

@@ -113,7 +113,7 @@ class Results(NamedTuple):
 
 def solve_jobs(jobs: Jobs, exact: bool = False) -> Results:
     """Load, torque, flow and torsion of every job; jobs must be possible. Equal chamfers in equal holes are computed
-    once, as equal sections are. `exact` as each alone, where many sections are else solved more roughly."""
+    once, as equal sections are. `exact` as each alone, where very many sections are else taken from a lattice."""
     keys = [c for name, c in zip(Jobs._fields, jobs[:-1]) if name not in NOT_OF_TEETH]
     known = {id(f): i for i, f in enumerate(jobs.faults)}
     keys.append([known[id(f)] for f in jobs.faults])

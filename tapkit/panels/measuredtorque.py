@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import lru_cache
 from types import SimpleNamespace
 from typing import Any, NamedTuple
@@ -156,9 +155,6 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
         (_("a wrench: length and pull"), READING),
         (_("my traces, loaded"), FILE),
     )
-    at = replace(
-        common.own_number("read_at", _("Read with the point at (0: the largest)"), 0, 0, 80, 0.5), kind="length"
-    )
     return PanelSpec(
         title=_("Measured torque"),
         controls=(
@@ -169,8 +165,7 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
                 start=EXAMPLE,
                 help=_("what was measured: the example's traces, a wrench and a pull, or traces of your own"),
             ),
-            *common.numbers("wrench", "pull"),
-            at,
+            *common.numbers("wrench", "pull", "read_at"),
             common.thread_pick(),
             common.form_pick(),
             common.number("chamfer"),
@@ -180,7 +175,7 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
             common.number("hole"),
             common.choice_pick("fluid"),
             common.number("speed"),
-            replace(common.own_number("scale", _("One % or one A of the trace is"), 0, 0, 20, 0.01), kind="torque"),
+            common.number("scale"),
         ),
         main=("source", "wrench", "pull", "thread", "form"),
         model_from=panel.found,

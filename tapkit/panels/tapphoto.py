@@ -9,7 +9,6 @@ from __future__ import annotations
 import io
 import math
 from base64 import b64encode
-from dataclasses import replace
 from functools import cache
 from types import SimpleNamespace
 from typing import Any, NamedTuple
@@ -366,8 +365,6 @@ def spec(panel: PhotoPanel) -> PanelSpec:
     """The photograph panel as data."""
     threads, own = _("as many threads as are marked"), _("a length of my own")
     known = ((_("the major diameter"), MAJOR), (threads, THREADS), (own, OWN))
-    span = replace(common.own_number("span", _("That length"), 10.0, 1.0, 60.0, 0.01), kind="length")
-    lens = replace(common.own_number("lens", _("Camera askew by up to"), 3.0, 0.0, 10.0, 0.5), kind="angle")
     return PanelSpec(
         title=_("A tap measured from a photograph"),
         controls=(
@@ -381,10 +378,7 @@ def spec(panel: PhotoPanel) -> PanelSpec:
                 start=MAJOR,
                 help=_("the length that sets the scale of the picture: one you know or have measured"),
             ),
-            span,
-            common.own_number("turns", _("Threads between the marks of the pitch"), 5, 1, 20, 1),
-            common.own_number("pixel", _("A mark is good to, pixels"), 1.0, 0.2, 10.0, 0.2),
-            lens,
+            *common.numbers("span", "turns", "pixel", "lens"),
         ),
         main=("thread", "form", "name"),
         model_from=panel.found,
