@@ -36,7 +36,7 @@ const CSS = `
 @container (min-width: 700px) {
   .tapkit-round:has(.tapkit-round-film:not([hidden])) {display: grid; grid-template-columns: minmax(0, 1fr) 280px; grid-template-rows: min-content min-content min-content 1fr; column-gap: 16px; align-items: start}
   .tapkit-round:has(.tapkit-round-film:not([hidden])) > * {grid-column: 2}
-  .tapkit-round:has(.tapkit-round-film:not([hidden])) > .tapkit-round-view {grid-column: 1; grid-row: 1 / span 4; aspect-ratio: auto !important; height: min(560px, 100vh - 200px); max-height: none}
+  .tapkit-round:has(.tapkit-round-film:not([hidden])) > .tapkit-round-view {grid-column: 1; grid-row: 1 / span 4; aspect-ratio: auto !important; height: min(var(--tapkit-most, 560px), 100vh - var(--tapkit-under, 200px)); max-height: none}
 }
 @media (max-height: 520px) {
   .tapkit-round {display: grid; grid-template-columns: minmax(0, 1fr) 112px; column-gap: 8px; align-items: start}
