@@ -8,7 +8,8 @@ A press is timed inside the page, from the keydown event to the frame after the 
 fifth press comes after a rest of a second. Dragging: 50 steps of the mouse in a second; how many pictures came, and
 how long after the last step the last picture. The moving chips have no usual way, their pictures being no matplotlib
 figures: what counts there is the still picture that follows the slider. One row more is the message round trip alone,
-with a line of text.
+with a line of text. A second table, on Linux, tells where the time goes: the processor time of each process from the key
+to the pixels, which a busy machine lengthens little.
 """
 
 from __future__ import annotations
@@ -17,12 +18,14 @@ import argparse
 import contextlib
 import io
 import json
+import os
 import statistics
 import sys
 import tempfile
 from pathlib import Path
 
 import nbformat
+import psutil
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -115,6 +118,25 @@ WATCH = """
 """
 
 
+PROCESSES = {
+    "ipykernel": "kernel", "--type=renderer": "page", "--type=gpu-process": "graphics", "--type=utility": "browser",
+    "chromium": "browser", "jupyter": "server", "tapkit": "server",
+}  # fmt: skip
+"""Processes by what their command lines hold, the first that fits."""
+
+
+def spent() -> dict[str, float]:
+    """Processor time so far of each kind of process below this one [ms]; nothing where the system does not tell."""
+    found = dict.fromkeys(dict.fromkeys(PROCESSES.values()), 0.0)
+    for one in psutil.Process().children(recursive=True):
+        with contextlib.suppress(psutil.Error, OSError):
+            line = " ".join(one.cmdline())
+            kind = next((kind for part, kind in PROCESSES.items() if part in line), None)
+            for thread in os.listdir(f"/proc/{one.pid}/task") if kind else ():
+                found[kind] += int(Path(f"/proc/{one.pid}/task/{thread}/schedstat").read_text().split()[0]) / 1e6
+    return found
+
+
 HANDLE = ".noUi-handle, .tapkit-range"
 """Sliders: of ipywidgets, and ours."""
 
@@ -197,16 +219,18 @@ class Row:
         return next((i for i, count in enumerate(ranges) if count >= 10), 0)
 
     def presses(self, count: int) -> list[float]:
-        """Milliseconds from each key to its pixels."""
+        """Milliseconds from each key to its pixels; `used` is the processor time of each press [ms]."""
         self.handle.focus()
-        found = []
+        found, self.used = [], []
         for number in range(count):
             self.page.wait_for_timeout(1000 if number % 5 == 4 else 180)
             # a promise, as polling the page would take the processor from the kernel
             self.page.evaluate(f"() => {{ keys.length = shown.length = 0; {NEXT} }}")
+            before = spent()
             self.page.keyboard.press("ArrowRight" if number // WALK % 2 else "ArrowLeft")
             if not self.page.evaluate("() => next"):
                 raise TimeoutError("no new picture in 20 s")
+            self.used.append({kind: now - before[kind] for kind, now in spent().items()})
             found.append(self.page.evaluate("() => shown[0].at - keys[0]"))
         return found
 
@@ -259,8 +283,9 @@ def measure(names: list[str], presses: int, chromium, bare: bool = True) -> list
             quarter, p95 = (ranked[round(q * (len(ranked) - 1))] for q in (0.25, 0.95))
             median = statistics.median(times)
             print(f"{name}, {way}: {median:.0f} ms", file=sys.stderr)
-            row = dict(panel=name, way=way, quarter=quarter, median=median, p95=p95, pictures=pictures, lag=lag)
-            found.append(row)
+            used = {kind: statistics.median(one[kind] for one in row.used) for kind in row.used[0]}
+            told = dict(panel=name, way=way, quarter=quarter, median=median, p95=p95, pictures=pictures, lag=lag)
+            found.append(told | {"used": used})
         page.close()
     return found
 
@@ -284,6 +309,15 @@ def table(rows: list[dict]) -> str:
     return "\n".join(lines)
 
 
+def budget(rows: list[dict]) -> str:
+    """Processor time of a move by process [ms]."""
+    kinds = list(rows[0]["used"])
+    lines = [f"{'processor time, ms':<23}" + "".join(f"{kind:>10}" for kind in kinds)]
+    for r in rows:
+        lines.append(f"{r['panel']:<16}{r['way']:<7}" + "".join(f"{r['used'][kind]:>10.1f}" for kind in kinds))
+    return "\n".join(lines)
+
+
 def main() -> int:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
@@ -300,7 +334,7 @@ def main() -> int:
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=place, args=list(FLAGS))
         rows = measure(options.panels or panel_names(), options.presses, chromium)
-    print(table(rows))
+    print(table(rows), budget(rows), sep="\n\n")
     if options.json:
         options.json.write_text(json.dumps(rows, indent=1), encoding="utf-8")
     return 0

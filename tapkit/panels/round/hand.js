@@ -31,7 +31,7 @@ const CSS = `
 .tapkit-round-axes {position: absolute; inset: 0 4px 0 46px; pointer-events: none}
 .tapkit-round-axes .is-up {right: 100%; margin-right: 4px; transform: translateY(-50%)}
 .tapkit-round-axes .is-along {bottom: 0; transform: translateX(-50%)}
-.tapkit-round-axes .is-name {left: 6px; background: rgba(255,255,255,.75)}
+.tapkit-round-axes .is-name {left: 6px; background: rgba(255,255,255,.94)}
 .tapkit-round-said {width: 100%; min-height: 1.4em; font-variant-numeric: tabular-nums}
 @container (min-width: 700px) {
   .tapkit-round:has(.tapkit-round-film:not([hidden])) {display: grid; grid-template-columns: minmax(0, 1fr) 280px; grid-template-rows: min-content min-content min-content 1fr; column-gap: 16px; align-items: start}
