@@ -224,9 +224,9 @@ class Row:
         found, self.used = [], []
         for number in range(count):
             self.page.wait_for_timeout(1000 if number % 5 == 4 else 180)
+            before = spent()
             # a promise, as polling the page would take the processor from the kernel
             self.page.evaluate(f"() => {{ keys.length = shown.length = 0; {NEXT} }}")
-            before = spent()
             self.page.keyboard.press("ArrowRight" if number // WALK % 2 else "ArrowLeft")
             if not self.page.evaluate("() => next"):
                 raise TimeoutError("no new picture in 20 s")
