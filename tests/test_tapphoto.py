@@ -158,7 +158,8 @@ def side_marks(picture, camera):
         "crest_b": tuple(crest[1]),
         "chamfer_a": tuple(chamfer[0]),
         "chamfer_b": tuple(chamfer[1]),
-        "point": ((left[near].mean() + right[near].mean()) / 2, bottom),
+        "point_a": (left[near].mean(), bottom),
+        "point_b": (right[near].mean(), bottom),
         "face_a": (0.0, 0.0),
         "face_b": tuple(crest[0] - crest[1]),
         "pitch_a": (right.max(), rows[0]),
@@ -180,7 +181,7 @@ def test_chamfer_and_pitch_from_pictures_of_known_taps(name, how):
     tap = TAPS[name]
     camera = with_edge_aside(tap)
     marks, turns, known = side_marks(taken(camera, **SPOILT[how]), camera)
-    found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=known, turns=turns), marks)
+    found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, tapphoto.Scale(known, turns)), marks)
     assert found["chamfer_angle"].value == pytest.approx(tap.chamfer_angle, abs=1.0)
     assert found["chamfer_length"].value / tap.thread.pitch == pytest.approx(tap.chamfer_threads, abs=0.1)
     assert found["pitch"].value == pytest.approx(tap.thread.pitch, rel=0.01)
@@ -200,111 +201,6 @@ def between(picture, rows, x):
     a, b = rows - i, x - j
     upper = picture[i, j] * (1 - b) + picture[i, j + 1] * b
     return upper * (1 - a) + (picture[i + 1, j] * (1 - b) + picture[i + 1, j + 1] * b) * a
-
-
-def peaks(out):
-    """Rows of the crests on one outline: the middles of what stands above three quarters of the way out."""
-    around = np.lib.stride_tricks.sliding_window_view(np.pad(out, 60, "edge"), 121)
-    high, low = around.max(axis=1), around.min(axis=1)
-    near = np.flatnonzero(out > low + 0.75 * (high - low))
-    return np.array([g.mean() for g in np.split(near, np.flatnonzero(np.diff(near) > 4) + 1)[1:-1]])
-
-
-def supported(found):
-    """Of steps (x, row, height, crest) those within 2.5 pixels of the line on which most height lies."""
-    best, most = found[:0], 0.0
-    for a in found:
-        for b in found[found[:, 3] > a[3]]:
-            way = (b[0] - a[0]) / (b[1] - a[1])
-            on = found[np.abs(found[:, 0] - a[0] - way * (found[:, 1] - a[1])) < 2.5]
-            if abs(way) < 1.5 and on[:, 2].sum() > most:
-                best, most = on, on[:, 2].sum()
-    return np.polyfit(best[:, 1], best[:, 0], 1)
-
-
-class Front:
-    """The front of a tap in a picture, unrolled: `u` [rad] from the middle, of a radius known from pitch and thread.
-
-    An edge that winds round the tap is straight there, and seen from ahead at u = 0 alone. The rows of the crests are
-    read on the land itself, beside the edge: those of the outline belong to other edges, and a row that slips off
-    the crests follows the face down the flanks, where it lies deeper."""
-
-    def __init__(self, dark, light, thread):
-        rows, left, right = outlines(dark).T
-        self.light, self.top = light, 0.74 * rows.max()
-        full = (rows > 20) & (rows < self.top)
-        self.right, self.left = (peaks(out[full]) + rows[full][0] for out in (right, -left))
-        self.pitch = np.median(np.concatenate([np.diff(self.right), np.diff(self.left)]))
-        self.radius = thread.major / 2 / thread.pitch * self.pitch
-        self.middle = (right[full].max() + left[full].min()) / 2
-
-    def bright(self, row, u, thick):
-        """Brightness, over so many rows to either side."""
-        x = self.middle + self.radius * np.sin(u)
-        row = np.broadcast_to(row, u.shape)
-        return np.mean([between(self.light, row + d, x) for d in range(-thick, thick + 1)], axis=0)
-
-    def steps(self, row, u, number):
-        """Steps from dark to bright along a row: (x unrolled [pixels], row, height, number), the highest four."""
-        slope = np.gradient(smoothed(self.bright(row, u, 2), 2 / self.radius / (u[1] - u[0])))
-        at = 1 + np.flatnonzero((slope[1:-1] > slope[:-2]) & (slope[1:-1] > slope[2:]))
-        at = at[np.argsort(slope[at])[-4:]]
-        rows = np.broadcast_to(row, u.shape)
-        return [(self.radius * u[j], rows[j], slope[j], number) for j in at if slope[j] > 0.15 * slope.max()]
-
-    def rough(self):
-        """The edge at first sight, x = way · row + start, along crests from one outline to the other."""
-        u, found = np.linspace(-0.8, 0.8, 1600), []
-        for i, right in enumerate(self.right):
-            for left in self.left[np.abs(self.left - right - self.pitch / 2) < self.pitch / 4]:
-                found += self.steps(right + (math.pi / 2 - u) / math.pi * (left - right), u, i)
-        return supported(np.array(found))
-
-    def edge(self, hand=None):
-        """The edge along the crests it carries: halfway between the dark roots on the land beside it; where the land is
-        narrow, beside the line a hand has laid."""
-        way, start = hand or self.rough()
-        rows = np.arange(10.0, self.top)
-        u = (way * rows + start) / self.radius
-        rows, u = rows[np.abs(u) < 0.45], u[np.abs(u) < 0.45]
-        sink = self.pitch / (2 * math.pi)
-        land = sum(self.bright(rows - aside * sink, u + aside, 0) for aside in np.linspace(0.1, 0.25, 8))
-        land, half = smoothed(land, 3), int(0.4 * self.pitch)
-        dark = [i for i in range(4, len(land) - 4) if land[i] == land[max(i - half, 0) : i + half + 1].min()]
-        number = np.round((rows[dark] - rows[dark[0]]) / self.pitch)
-        apart, first = np.polyfit(number, rows[dark], 1)
-        found = []
-        for k in range(-1, int(number.max()) + 2):
-            row = first + (k + 0.5) * apart
-            u = (way * row + start) / self.radius + np.linspace(-0.09, 0.09, 180)
-            if 10 < row < self.top and abs(u.mean()) < 0.5:
-                found += self.steps(row, u, k)
-        return supported(np.array(found))
-
-
-@pytest.mark.parametrize("how", SPOILT)
-@pytest.mark.parametrize(
-    ("form", "rake", "size"),
-    [("spiral-flute", 40.0, "M10"), ("spiral-flute", 15.0, "M10"), ("left-hand-flute", -12.0, "M10"),
-     ("spiral-flute", 25.0, "M12"), ("spiral-flute", 35.0, "M8")],
-)  # fmt: skip
-def test_axial_rake_from_pictures_of_known_taps(form, rake, size, how):
-    """From the pixels alone, along the cutting edge: from dark flute to bright land. The face is marked where the
-    edge found runs through the middle."""
-    tap = Tap.make(size, form, 2.5, axial_rake=rake)
-    camera = Camera(tap, panel.facing(tap, SIZE).turn, 0.0, *SIZE, 1.7)
-    front = Front(taken(camera, **SPOILT[how]), taken(camera, **SPOILT[how], of=1), tap.thread)
-    hand = None
-    if size == "M8":
-        marks, shaken = panel.side_marks(camera), np.random.default_rng(6).uniform(-4, 4, 2)
-        (xa, ya), (xb, yb) = ((marks[key][0] + off, marks[key][1]) for key, off in zip(("face_a", "face_b"), shaken))
-        xa, xb = (front.radius * math.asin((x - front.middle) / front.radius) for x in (xa, xb))
-        hand = (xb - xa) / (yb - ya), xa - (xb - xa) / (yb - ya) * ya
-    way, start = front.edge(hand)
-    ends = [(front.middle + way * row + start, row) for row in (-start / way + 100, -start / way - 100)]
-    marks = panel.side_marks(camera) | {"face_a": ends[0], "face_b": ends[1]}
-    found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=10.0, turns=5), marks)["axial_rake"]
-    assert found.value == pytest.approx(rake, abs=1.0 if how == "sound" else found.error)
 
 
 POINTS = {
@@ -336,12 +232,99 @@ def steepest(picture, places):
     return slope.argmax(axis=1) + 3, slope.max(axis=1)
 
 
+WOUND = {
+    "spiral flute": Tap.make("M10", "spiral-flute", 2.5, axial_rake=36),
+    "usual": Tap.make("M12", "spiral-flute", 3.0, axial_rake=40),
+    "slow spiral": Tap.make("M10", "spiral-flute", 2.5, axial_rake=15),
+    "left-hand flute": Tap.make("M10", "left-hand-flute", 3.5, axial_rake=-12),
+    "left-hand tap": Tap.make("M10-LH", "spiral-flute", 2.5, axial_rake=36),
+    "slanted point": Tap.make("M12", "spiral-point", 4.0, axial_rake=-12),
+}
+
+
+def edge_marks(camera, how, seed=0):
+    """The marks of the side view of a tap whose edges wind, as one pulls them: near their places first, off by up to
+    3 pixels; then along their rows to where the picture shows an edge, the end face along its columns."""
+    rng = np.random.default_rng(seed)
+    dark, light = taken(camera, **SPOILT[how]), taken(camera, **SPOILT[how], of=1)
+    marks = carried(camera, how, panel.side_marks(camera))
+    for name, (x, y) in marks.items():
+        x, y = x + rng.uniform(-2, 2), y + rng.uniform(-1, 1)
+        upright, reach = name.startswith("point"), 4.0 if name.startswith("face") else 8.0
+        off = np.arange(-reach, reach + 0.1, 0.25)[:, None] * ((0, 1) if upright else (1, 0))
+        wide = np.arange(-2, 3)[:, None, None] * ((1, 0) if upright else (0, 1))
+        places = np.array((x, y)) + wide + off
+        j, _height = steepest(light if name.startswith("face") else dark, places)
+        marks[name] = tuple((x, y) + off[int(np.median(j))])
+    return marks
+
+
+def read_wound(tap, marks, like):
+    """How the side view of a tap whose edges wind is read, by marks that stand about as the renderer's own do."""
+    ends = np.array([(like[a], like[b]) for a, b in (tapphoto.SIDE["scale"], tapphoto.SIDE["pitch"])])
+    (dx, _dy), (_x, pitch) = np.abs(ends[:, 1] - ends[:, 0])
+    turns = round(pitch / camera_scale(tap) / tap.thread.pitch)
+    across = dx > tap.thread.major / 2 * camera_scale(tap)
+    how = (
+        tapphoto.Scale(tap.thread.major if across else turns * tap.thread.pitch, turns, across),
+        tapphoto.Edges.of(tap),
+    )
+    marks = tapphoto.mirrored(marks) if tap.thread.hand == "left" else marks
+    return marks, how
+
+
+@functools.cache
+def camera_scale(tap):
+    return panel.facing(tap, SIZE, 1.7).scale
+
+
+def read_with_errors(marks, how):
+    near = tapphoto.side_depth(marks, *how)
+    return tapphoto.with_errors(lambda at: tapphoto.read_side(at, *how), marks, depth=near)
+
+
+@pytest.mark.parametrize("how", SPOILT)
+@pytest.mark.parametrize("name", WOUND)
+def test_chamfer_and_axial_rake_of_edges_that_wind_from_pictures_of_known_taps(name, how):
+    tap = WOUND[name]
+    camera = panel.facing(tap, SIZE, 1.7)
+    found = read_with_errors(*read_wound(tap, edge_marks(camera, how), panel.side_marks(camera)))
+    assert found["chamfer_angle"].value == pytest.approx(tap.chamfer_angle, abs=1.0)
+    assert found["chamfer_length"].value / tap.thread.pitch == pytest.approx(tap.chamfer_threads, abs=0.1)
+    assert found["axial_rake"].value == pytest.approx(tap.axial_rake, abs=1.0)
+    assert found["pitch"].value == pytest.approx(tap.thread.pitch, rel=0.03)
+
+
+@pytest.mark.parametrize("name", WOUND)
+def test_the_errors_told_of_edges_that_wind_hold_in_95_of_100_pictures(name):
+    """300 pictures by a camera up to 3° above or below square, and a hand 95 of 100 of whose marks are good to a
+    pixel; within 1° and 0.1 thread the middle of them."""
+    tap, rng = WOUND[name], np.random.default_rng(11)
+    square = panel.facing(tap, SIZE, 1.7)
+    like = panel.side_marks(square)
+    marks, how = read_wound(tap, like, like)
+    told, off = read_with_errors(marks, how), []
+    for tilt in np.linspace(-3, 3, 5):
+        seen = panel.side_marks(Camera(tap, square.turn, float(tilt), *SIZE, 1.7))
+        for _ in range(60):
+            shaken = {key: tuple(np.array(at) + rng.normal(0, 0.5, 2)) for key, at in seen.items()}
+            off.append(tapphoto.read_side(read_wound(tap, shaken, like)[0], *how))
+    true = dict(chamfer_angle=tap.chamfer_angle, chamfer_length=tap.chamfer_length, axial_rake=tap.axial_rake)
+    for key, value in true.items():
+        wrong = np.array([found[key] for found in off]) - value
+        assert np.mean(np.abs(wrong) <= told[key].error) >= 0.95, key
+        assert abs(np.median(wrong)) < (0.1 * tap.thread.pitch if key == "chamfer_length" else 1.0), key
+
+
 def seen_point(camera, how, seed):
-    """Marks of the view of the point as one pulls them: off by up to 8 pixels at first, then face and flute's bottom
-    on the edge that the picture shows there, and the rim where the land leaves off."""
+    """Marks of the view of the point as one pulls them: corners good to a pixel; the others off by up to 8 pixels at
+    first, then the bottom of the flute on the edge that the picture shows there, the rim where the land leaves off."""
     rng = np.random.default_rng(seed)
     marks = carried(camera, how, panel.point_marks(camera))
     at = {name: np.array(p) + rng.uniform(-8, 8, 2) for name, p in marks.items()}
+    at |= {
+        name: np.array(marks[name]) + rng.normal(0, 0.5, 2) for line in ("end", "hook") for name in tapphoto.POINT[line]
+    }
     dark, light = taken(camera, **SPOILT[how]), taken(camera, **SPOILT[how], of=1)
     middle, _radius = tapphoto.circle(at["rim_1"], at["rim_2"], at["rim_3"])
     off = np.arange(-14, 14.1, 0.5)
@@ -349,58 +332,58 @@ def seen_point(camera, how, seed):
         way = tapphoto.unit(at[name] - middle)
         aside = np.array([-way[1], way[0]])
         places = at[name] + np.arange(-10, 11)[:, None, None] * aside + off[:, None] * way
-        j, height = steepest(dark, places)
+        j, _height = steepest(dark, places)
         at[name] = at[name] + np.median(off[j]) * way
-    way = tapphoto.unit(at["inner"] - at["edge"])
-    aside, long = np.array([-way[1], way[0]]), np.hypot(*(at["inner"] - at["edge"]))
-    along = np.linspace(0.12, 0.9, 60) * long
-    j, height = steepest(light, at["edge"] + along[:, None, None] * way + off[:, None] * aside)
-    line = supported(np.column_stack([off[j], along, height, np.arange(60)]))
-    at["edge"], at["inner"] = (at["edge"] + u * way + np.polyval(line, u) * aside for u in (0.0, long))
     way = tapphoto.unit(at["core"] - middle)
     turn = np.linspace(-0.25, 0.25, 41)
     rays = np.column_stack(
         [way[0] * np.cos(turn) - way[1] * np.sin(turn), way[0] * np.sin(turn) + way[1] * np.cos(turn)]
     )
     r = np.hypot(*(at["core"] - middle)) + np.arange(-16, 16.1, 0.5)
-    j, height = steepest(light, middle + r[:, None] * rays[:, None, :])
+    j, _height = steepest(light, middle + r[:, None] * rays[:, None, :])
     at["core"] = middle + way * np.median(np.sort(r[j])[: len(j) // 2])
     return {name: tuple(p) for name, p in at.items()}
 
 
+def point_with_errors(tap, marks):
+    """What both views give, the side's marks where they belong."""
+    camera = panel.facing(tap, SIZE, 1.7)
+    side, how = read_wound(tap, *[panel.side_marks(camera)] * 2)
+    return tapphoto.tap_with_errors({"side": side, "point": marks}, how[0], major=tap.thread.major, form=tap.form)[1]
+
+
 @pytest.mark.parametrize("how", SPOILT)
 @pytest.mark.parametrize("name", POINTS)
-def test_core_flutes_and_hook_from_pictures_of_known_taps(name, how):
-    """The core lies within the error told. So does the hook, to twice that error (95 %), but for a helical flute, whose
-    face is seen on the end alone: there the panel says that the picture does not tell it."""
+def test_core_and_flutes_from_pictures_of_known_taps(name, how):
     tap = POINTS[name]
-    marks = seen_point(Camera(tap, 0.0, 90.0, *SIZE), how, 0)
-    found = tapphoto.with_errors(lambda at: tapphoto.read_point(at, major=tap.thread.major), marks)
-    deep = dict(major=tap.thread.major, chamfer=tap.chamfer_length, tilt=3.0, helical=tap.form.is_helical)
-    found = tapphoto.with_depth(found, marks, **deep)
-    core, hook = found["core"], found["radial_rake"]
+    found = point_with_errors(tap, seen_point(Camera(tap, 0.0, 90.0, *SIZE), how, 0))
+    core = found["core"]
     assert core.value == pytest.approx(tap.core_diameter, abs=core.error)
-    assert core.error < 0.2 * core.value
+    assert core.error < 0.05 * core.value
     assert round(found["flutes"].value) == tap.flutes
+
+
+@pytest.mark.parametrize("size", [1000, 3000])
+@pytest.mark.parametrize("name", POINTS)
+def test_the_error_told_of_the_hook_holds_in_95_of_100_pictures(name, size):
+    """Five cameras up to 3° askew, and a hand 95 of 100 of whose marks are good to a pixel. A straight face is told to
+    1.8° in a picture of 1000 pixels, to a degree in one of 3000. On a helical flute the face is seen
+    on the end face alone, a fiftieth of the diameter long: 1000 pixels do not tell its hook, and the panel says so."""
+    tap, rng, wide, off, told = POINTS[name], np.random.default_rng(12), (size, size), [], None
+    for tilt in np.linspace(87, 93, 5):
+        seen = panel.point_marks(Camera(tap, 0.0, float(tilt), *wide))
+        told = told or point_with_errors(tap, seen)["radial_rake"]
+        how = dict(major=tap.thread.major, point=tap.point_diameter, path=tap.form.path)
+        for _ in range(80):
+            shaken = {key: tuple(np.array(at) + rng.normal(0, 0.5, 2)) for key, at in seen.items()}
+            off.append(tapphoto.read_point(shaken, **how)["radial_rake"] - tap.radial_rake)
+    assert np.mean(np.abs(off) <= told.error) >= 0.95
+    assert abs(np.median(off)) < 0.4
+    most = {1000: 1.8, 3000: 1.0}[size]
     if tap.form.is_helical:
-        assert hook.error > ROUGH
+        assert (told.error > ROUGH) is (size == 1000)
     else:
-        assert hook.value == pytest.approx(tap.radial_rake, abs=2 * hook.error)
-        assert hook.error < 3.2
-
-
-@pytest.mark.parametrize("tilt", [0.0, 3.0, -3.0])
-@pytest.mark.parametrize(("size", "rake"), [("M8", -8.0), ("M12", -12.0), ("M16", -15.0)])
-def test_the_slant_of_a_spiral_point_where_its_edge_is_seen(size, rake, tilt):
-    """Marks on the slant as the renderer's camera sees it, square and askew, by a hand that is off by up to a pixel."""
-    tap = Tap.make(size, "spiral-point", 4.0, axial_rake=rake)
-    straight = panel.facing(tap, SIZE)
-    marks = panel.side_marks(Camera(tap, straight.turn, tilt, *SIZE, straight.zoom))
-    rng = np.random.default_rng(5)
-    for _ in range(20):
-        shaken = {name: tuple(np.array(at) + rng.uniform(-1, 1, 2)) for name, at in marks.items()}
-        found = tapphoto.read_side(shaken, known=tap.thread.major, turns=5)
-        assert found["axial_rake"] == pytest.approx(rake, abs=1.0)
+        assert told.error < (1.6 * most if name == "fine thread" else most)
 
 
 def test_the_marks_of_the_example_lie_on_what_its_pictures_show():
@@ -419,32 +402,17 @@ def test_the_marks_of_the_example_lie_on_what_its_pictures_show():
                 assert not around.all(), name
 
 
-@pytest.mark.parametrize("tilt", [0.0, 3.0, -3.0])
-@pytest.mark.parametrize(("form", "rake"), [("spiral-flute", 40.0), ("spiral-flute", 15.0), ("left-hand-flute", -12.0)])
-def test_axial_rake_where_the_edge_is_seen(form, rake, tilt):
-    """Marks on the edge as the renderer's camera sees it, square and askew, by a hand that is off by up to a pixel."""
-    tap = Tap.make("M10", form, 2.5, axial_rake=rake)
-    straight = panel.facing(tap, SIZE)
-    marks = panel.side_marks(Camera(tap, straight.turn, tilt, *SIZE, straight.zoom))
-    rng = np.random.default_rng(3)
-    for _ in range(20):
-        shaken = {name: tuple(np.array(at) + rng.uniform(-1, 1, 2)) for name, at in marks.items()}
-        found = tapphoto.read_side(shaken, known=10.0, turns=5)
-        assert found["axial_rake"] == pytest.approx(rake, abs=1.0)
-
-
 @pytest.mark.parametrize("hand", ["", "-LH"])
 @pytest.mark.parametrize("tilt", [0.0, 3.0])
 def test_marks_where_they_belong_give_the_tap_back(hand, tilt):
     tap = Tap.make("M10", "spiral-flute", 2.5, radial_rake=8, axial_rake=36, core_diameter=4.3)
     tap = tap.with_(thread=Thread.parse("M10x1.5" + hand))
-    side, end = panel.facing(tap, SIZE), Camera(tap, 0.0, 90.0 - tilt, *SIZE)
-    marks = panel.side_marks(Camera(tap, side.turn, tilt, *SIZE, side.zoom)), panel.point_marks(end)
-    if hand:
-        marks = tuple(map(tapphoto.mirrored, marks))
-    found = tapphoto.read_side(marks[0], known=10.0, turns=5)
-    seen = tapphoto.with_errors(lambda at: tapphoto.read_point(at, major=10.0), marks[1])
-    seen = tapphoto.with_depth(seen, marks[1], major=10.0, chamfer=tap.chamfer_length, tilt=3.0, helical=True)
+    side, end = panel.facing(tap, SIZE, 1.7), Camera(tap, 0.0, 90.0 - tilt, *SIZE)
+    seen = panel.side_marks(Camera(tap, side.turn, tilt, *SIZE, side.zoom))
+    side_seen, how = read_wound(tap, seen, panel.side_marks(side))
+    found, marks = tapphoto.read_side(side_seen, *how), panel.point_marks(end)
+    marks = tapphoto.mirrored(marks) if hand else marks
+    side, seen = tapphoto.tap_with_errors({"side": side_seen, "point": marks}, how[0], major=10.0, form=tap.form)
     point = {key: one.value for key, one in seen.items()}
     assert found["axial_rake"] == pytest.approx(36, abs=1.0)
     assert found["chamfer_angle"] == pytest.approx(tap.chamfer_angle, abs=1.0)
@@ -452,7 +420,7 @@ def test_marks_where_they_belong_give_the_tap_back(hand, tilt):
     assert point["radial_rake"] == pytest.approx(8, abs=seen["radial_rake"].error)
     assert point["core"] == pytest.approx(4.3, abs=seen["core"].error)
     assert round(point["flutes"]) == 3
-    made = tapphoto.tap_of(tap.thread, "spiral-flute", found, point)
+    made = tapphoto.tap_of(tap.thread, "spiral-flute", {key: one.value for key, one in side.items()}, point)
     assert made.chamfer_angle == pytest.approx(tap.chamfer_angle, abs=1.0)
 
 
@@ -466,7 +434,9 @@ def test_the_hook_is_that_at_the_rim_wherever_on_the_face_its_marks_stand(hook):
     face = {key: (100 * at.real, -100 * at.imag) for key, at in places.items()}
     marks = panel.point_marks(Camera(tap, 0.0, 90.0, *SIZE))
     rim = {f"rim_{i}": (500 * math.cos(2 * i), 500 * math.sin(2 * i)) for i in (1, 2, 3)}
-    found = tapphoto.read_point(marks | rim | face | {"next": (-face["edge"][0], 0.0)}, major=10.0)
+    turn = complex(*face["edge"]) * np.exp(2j * math.pi / 3)
+    face |= {"end": face["edge"], "next": (turn.real, turn.imag)}
+    found = tapphoto.read_point(marks | rim | face, major=10.0, point=tap.point_diameter, path="helix")
     assert found["radial_rake"] == pytest.approx(hook, abs=0.1)
 
 
@@ -476,7 +446,7 @@ def test_the_error_of_a_pixel_is_what_shaking_hands_do():
     rng = np.random.default_rng(8)
 
     def read(at):
-        return tapphoto.read_side(at, known=10.0, turns=5)
+        return tapphoto.read_side(at, tapphoto.Scale(10.0, 5))
 
     said = tapphoto.with_errors(read, marks, pixel=1.0, tilt=0.0)
     shaken = [read({k: tuple(np.array(v) + rng.normal(0, 1, 2)) for k, v in marks.items()}) for _ in range(2000)]
@@ -494,7 +464,7 @@ def test_the_error_of_a_pixel_is_what_shaking_hands_do():
 )
 def test_marks_that_say_nothing_are_told(changes, words):
     with pytest.raises(ValueError, match=words):
-        tapphoto.read_side(panel.photographed_example().marks["side"] | changes, known=10.0, turns=5)
+        tapphoto.read_side(panel.photographed_example().marks["side"] | changes, tapphoto.Scale(10.0, 5))
 
 
 def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):

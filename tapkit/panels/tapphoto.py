@@ -23,7 +23,7 @@ from tapkit import drawer, setupline, tapphoto
 from tapkit.drawing import photo, style
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.fluteform import form_of
-from tapkit.geometry.solid import cartesian, solid
+from tapkit.geometry.solid import Solid, cartesian, solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, said
@@ -38,21 +38,25 @@ from tapkit.panels.state import Pick, TextEntry
 from tapkit.panels.tablepanel import TablePanel
 from tapkit.panels.tapphotowords import describe, details
 from tapkit.parameters import job_from
-from tapkit.tapphoto import Measured
+from tapkit.tapphoto import Measured, Scale
 
 EXAMPLE = "M16x2 spiral-point 4 threads, 4 flutes, hook 8°, point −12°, core 7.2 mm | through 14 mm x 24 mm | C45"
 """A tap invented for this panel."""
+MOST_ASIDE = math.radians(60)
+"""A crest further round from the middle says little of where its edge runs."""
 SIDE, END = (560, 560), (520, 520)
 MAJOR, THREADS, OWN = "major", "threads", "own"
 
 
 class Found(NamedTuple):
-    """What the marks say: values of the side view and of the point as `Measured`, the tap, the job it would do."""
+    """What the marks say: values of the side view and of the point as `Measured`, the tap, the job it would do,
+    and what set the scale of the side view."""
 
     side: dict[str, Measured]
     point: dict[str, Measured]
     tap: Tap
     job: Operation
+    scale: Scale
 
 
 # --- the example ----------------------------------------------------------------------------------------
@@ -76,21 +80,15 @@ def photographed_example() -> Example:
     return Example(pictures, {"side": SIDE, "point": END}, {"side": side_marks(side), "point": point_marks(end)})
 
 
-def facing(tap: Tap, size: tuple[int, int]) -> Camera:
-    """A camera square to the axis that looks straight at the edge of flute 1, where it is to be marked."""
-    start, one = (Camera(tap, turn, 0.0, *size, 2.2) for turn in (0.0, 1.0))
-    s, (z, _half) = solid(tap), _edge_marked(tap, start.length)
-    edge = cartesian(s.outer, *_turn_of(s.edge(0, s.outer, z)), z, tap.thread.hand)
-    wanted = math.atan2(edge[1], edge[0])
-    now, step = (math.atan2(c.rotation[2][1], c.rotation[2][0]) for c in (start, one))
-    return Camera(tap, math.degrees(wanted - now) / math.degrees(step - now), 0.0, *size, 2.2)
-
-
-def _edge_marked(tap: Tap, seen: float) -> tuple[float, float]:
-    """Where the cutting edge is marked on the side view, and how far to either side [mm]: halfway up what is seen, or
-    on the slant of a spiral point."""
-    slant = solid(tap).gash_end
-    return (slant / 2, 0.4 * slant) if slant else (0.55 * seen, 0.12 * seen)
+def facing(tap: Tap, size: tuple[int, int], zoom: float = 2.2) -> Camera:
+    """A camera square to the axis that sees a cutting edge as the outline of the chamfer: one whose face is turned away
+    from below on, another up to the chamfer's end."""
+    away = solid(tap).twist > 0
+    height = 0.0 if away else tap.chamfer_length
+    start, one = (_angle_seen(Camera(tap, turn, 0.0, *size, zoom), 0, height) for turn in (0.0, 1.0))
+    wanted = (-1 if away else 1) * (1 if tap.thread.hand == "right" else -1) * math.pi / 2
+    turn = (wanted - start) / math.remainder(one - start, 2 * math.pi)
+    return Camera(tap, turn % 360, 0.0, *size, zoom)
 
 
 def _turn_of(turn: float) -> tuple[float, float]:
@@ -98,56 +96,107 @@ def _turn_of(turn: float) -> tuple[float, float]:
 
 
 def side_marks(camera: Camera, turns: int = 5) -> dict[str, tuple[float, float]]:
-    """Where the marks of the side view stand on what a camera square to the axis sees."""
-    tap, s = camera.tap, solid(camera.tap)
-    right, seen = camera.rotation[0], camera.length
-    up, chamfer = np.array([0.0, 0.0, 1.0]), tap.chamfer_length
+    """Where the marks of the side view stand on what a camera `facing` the tap sees, about square to its axis. Where
+    crests come to one outline alone the known length is that of the threads, else the diameter."""
+    tap, s, seen = camera.tap, solid(camera.tap), 0.93 * camera.length
+    up, right = np.array([0.0, 0.0, 1.0]), camera.rotation[0] * math.copysign(1.0, _angle_seen(camera, 0, 0.0))
 
     def beside(radius: float, z: float) -> np.ndarray:
         return radius * right + z * up
 
-    def cone(z: float) -> float:
-        return tap.point_diameter / 2 + z * math.tan(math.radians(tap.chamfer_angle))
-
-    def edge(z: float) -> np.ndarray:
-        return cartesian(s.outer, *_turn_of(float(s.edge(0, s.outer, z))), z, tap.thread.hand)
-
-    left = math.atan2(-right[1], -right[0]) * (-1 if tap.thread.hand == "right" else 1)
-    ridge, pitch = float(s.ridge(left)), tap.thread.pitch
-    crest = ridge + pitch * math.ceil((chamfer - ridge) / pitch - 0.2)
-    look, near = _edge_marked(tap, seen)
+    front, (one, other) = _edge_marked(camera, seen)
+    full = {side: _crests(s, side * right, seen, 0.995) for side in (1, -1)}
+    best = 1 if not s.twist or len(full[1]) > len(full[-1]) else -1
+    row = _crests(s, best * right, seen, 0.9)[-1 - turns :]
+    pitch = [beside(best * s.outer, float(row[i])) for i in (0, -1)]
+    line = [beside(best * s.outer, float(full[best][i])) for i in (0, -1)]
+    both = [beside(side * s.outer, float(full[side][0])) for side in (1, -1) if len(full[side])]
+    wide = len(both) > 1
     places = {
-        "scale_a": beside(-s.outer, 0.8 * seen),
-        "scale_b": beside(s.outer, 0.8 * seen),
-        "crest_a": beside(s.outer, 1.15 * chamfer),
-        "crest_b": beside(s.outer, 0.72 * seen),
-        "chamfer_a": beside(cone(0.05 * chamfer), 0.05 * chamfer),
-        "chamfer_b": beside(cone(0.9 * chamfer), 0.9 * chamfer),
-        "face_a": edge(look - near),
-        "face_b": edge(look + near),
-        "pitch_a": beside(-s.outer, crest),
-        "pitch_b": beside(-s.outer, crest + turns * pitch),
-        "point": 0.0 * up,
+        "chamfer": [_on_edge(tap, 0, z) if tap.form.sign else beside(float(s.cone(z)), z) for z in _chamfer_marked(s)],
+        "face": [_on_edge(tap, front, z) for z in (one, other)],
+        "crest": both if wide and s.twist else line,
+        "scale": both if wide else pitch,
+        "pitch": pitch,
     }
-    return _projected(camera, places)
+    x, y = (
+        s.outline(0.0, threaded=True, turn=float(s.middle(0, 0.0))) * (1, -1 if tap.thread.hand == "right" else 1)
+    ).T
+    ends = 0.95 * (x * right[0] + y * right[1])
+    places["point"] = [beside(float(end), 0.0) for end in (ends.min(), ends.max())]
+    return _projected(camera, {name: p for line, two in places.items() for name, p in zip(tapphoto.SIDE[line], two)})
+
+
+def _crests(s: Solid, way: np.ndarray, seen: float, share: float) -> np.ndarray:
+    """Where on one outline crests stand beyond the chamfer [mm from the point], the lowest first, that reach a share of
+    the radius."""
+    angle, pitch = math.atan2(way[1], way[0]) * (-1 if s.tap.thread.hand == "right" else 1), s.pitch
+    ridge = float(s.ridge(angle))
+    least, most = math.ceil((s.tap.chamfer_length - ridge) / pitch + 0.1), math.floor((seen - ridge) / pitch)
+    crests = ridge + pitch * np.arange(least, most + 1)
+    near = angle + np.radians([[-1.5], [0.0], [1.5]])
+    return crests[s.radius(near, crests).max(axis=0) > share * s.outer]
+
+
+def _on_edge(tap: Tap, flute: int, z: float) -> np.ndarray:
+    """A place on the cutting edge of a flute, on chamfer or crests, in the tap's x, y, z [mm]."""
+    s = solid(tap)
+    r = min(s.outer, float(s.cone(z)))
+    return cartesian(r, *_turn_of(float(s.edge(flute, r, z))), z, tap.thread.hand)
+
+
+def _angle_seen(camera: Camera, flute: int, z: float) -> float:
+    """How far to the right of the picture's middle, about the axis, the edge of a flute stands [rad]."""
+    right, _up, near = camera.rotation @ _on_edge(camera.tap, flute, z)
+    return math.atan2(right, near)
+
+
+def _chamfer_marked(s: Solid) -> tuple[float, float]:
+    """Middles of the lowest and the highest crest of the chamfer on the first edge, or the ends of the only one."""
+    teeth = s.tooth(1 + s.flutes * np.arange(int(s.tap.chamfer_threads) + 2))[3]
+    on = teeth[teeth < s.tap.chamfer_length]
+    if len(on) > 1:
+        return float(on[0]), float(on[-1])
+    return 0.1 * s.tap.chamfer_length, 0.8 * s.tap.chamfer_length
+
+
+def _edge_marked(camera: Camera, seen: float) -> tuple[int, tuple[float, float]]:
+    """The flute whose cutting edge is marked on the front, and on which two crests, far apart: on a spiral point those
+    of its slant."""
+    tap, s = camera.tap, solid(camera.tap)
+
+    def crests(flute: int) -> list[float]:
+        teeth = s.tooth(1 + flute + s.flutes * np.arange(60))[3]
+        low, high = (0.0, s.gash_end) if s.gash_end else (tap.chamfer_length, seen)
+        on = teeth[(teeth > low) & (teeth < high)]
+        return [float(z) for z in on if abs(_angle_seen(camera, flute, float(z))) < MOST_ASIDE]
+
+    def good(flute: int) -> float:
+        z = crests(flute)
+        return -99.0 if len(z) < 2 else z[-1] - z[0] - abs(_angle_seen(camera, flute, (z[0] + z[-1]) / 2))
+
+    best = max(range(tap.flutes), key=good)
+    return best, (crests(best)[0], crests(best)[-1])
 
 
 def point_marks(camera: Camera) -> dict[str, tuple[float, float]]:
     """Where the marks of the view of the point stand on what a camera straight on to it sees."""
     tap, s = camera.tap, solid(camera.tap)
-    whole = max(tap.chamfer_length, s.gash_end)
-    z, top = (0.0, tap.point_diameter / 2) if s.twist else (whole, s.outer)  # a helix hides its face but for the end
+    whole, tip = max(tap.chamfer_length, s.gash_end), tap.point_diameter / 2
+    inner = max(s.flute.face_end, 0.6 * s.outer)
 
-    def at(radius: float, turn: Any, z: float = z) -> np.ndarray:
+    def at(radius: float, turn: Any, z: float = 0.0) -> np.ndarray:
         return cartesian(radius, *_turn_of(float(turn)), z, tap.thread.hand)
 
     lands = [-((i * tap.flutes) // 3) for i in range(3)]
     rim = {f"rim_{i + 1}": at(s.outer, s.land(f, 0.3 + 0.1 * i, whole)[0], whole) for i, f in enumerate(lands)}
+    end = at(tip, s.edge(0, tip, 0.0))
     more = {
-        "edge": at(top, s.edge(0, top, z)),
-        "inner": at(max(s.flute.face_end, 0.6 * s.outer), s.edge(0, max(s.flute.face_end, 0.6 * s.outer), z)),
-        "core": at(s.core, s.middle(1, 0.0) + (s.flute.bottom_start + s.flute.bottom_end) / 2, 0.0),
-        "next": at(top, s.edge(1, top, z)),
+        "end": end,
+        "next": at(tip, s.edge(1, tip, 0.0)),
+        "edge": end if s.twist else at(s.outer, s.edge(0, s.outer, whole), whole),
+        "inner": at(inner, s.edge(0, inner, s.gash_end), s.gash_end),
+        "core": at(s.core, s.middle(1, 0.0) + (s.flute.bottom_start + s.flute.bottom_end) / 2),
     }
     return _projected(camera, rim | more)
 
@@ -177,16 +226,19 @@ LINES = {
         ("chamfer", _("chamfer"), style.WARN, ()),
         ("face", _("cutting edge"), "#7b2d8e", (8, 4)),
         ("pitch", _("pitch"), style.INK, (9, 3, 2, 3)),
-        ("point", _("middle of the point"), style.WARN, ()),
+        ("point", _("end face"), style.FLUTES[1], ()),
     ),
     "point": (
         ("rim", _("rim"), style.ACCENT, ()),
+        ("end", _("edges on the end face"), style.INK, ()),
         ("hook", _("cutting face"), style.WARN, ()),
         ("core", _("bottom of a flute"), "#7b2d8e", ()),
-        ("next", _("next cutting edge"), style.INK, ()),
     ),
 }
 """Lines by view: name, words, colour, dashes."""
+
+LOOSE = ("rim", "end")
+"""Marks without a line from one to the other."""
 
 WORDS = {
     "side": _("From the side"),
@@ -195,9 +247,10 @@ WORDS = {
     "over": _("drawing over it"),
     "help": _(
         "Drop a picture on this one, or choose it: it stays on your machine. Pull each mark to its place; the arrow "
-        "keys move it by a pixel, with Shift by ten. Turn the tap so that a cutting edge runs through the middle; on a "
-        "spiral point mark its slant. "
-        "Three flutes may show no diameter whole: take as many threads as the known length then."
+        "keys move it by a pixel, with Shift by ten. Turn the tap so that a cutting edge is the chamfer's outline. "
+        "Mark crests where they meet a cutting edge: two on the chamfer, two on the front (on a spiral point those of "
+        "its slant); on a helical flute the crests furthest out. Where no height shows the diameter whole, the known "
+        "length is as many threads as are marked."
     ),
     "keys": _("arrow keys move this mark"),
     "no_picture": _("That is no picture this browser can show; take a JPEG or a PNG."),
@@ -224,7 +277,7 @@ class PhotoStage:
         found, keys = photographed_example(), {"side": tapphoto.SIDE, "point": tapphoto.POINT}
         spec = {
             view: [
-                dict(label=said(text), keys=keys[view][name], colour=colour, dash=dash, loose=name == "rim")
+                dict(label=said(text), keys=keys[view][name], colour=colour, dash=dash, loose=name in LOOSE)
                 for name, text, colour, dash in lines
             ]
             for view, lines in LINES.items()
@@ -244,7 +297,7 @@ class PhotoStage:
         marks, left = self.widget.marks, model.tap.thread.hand == "left"
         seen = {view: tapphoto.mirrored(group) if left else group for view, group in marks.items()}
         over = {
-            "side": tapphoto.side_over(seen["side"], model.tap, model.side["scale"].value),
+            "side": tapphoto.side_over(seen["side"], model.tap, model.scale),
             "point": tapphoto.point_over(seen["point"], model.tap, model.point["scale"].value),
         }
         sign = -1 if left else 1
@@ -297,14 +350,12 @@ class PhotoPanel(TablePanel):
         off = dict(pixel=v.pixel, tilt=v.lens)
         if thread.hand == "left":
             marks = {view: tapphoto.mirrored(group) for view, group in marks.items()}
-        side = tapphoto.with_errors(lambda at: tapphoto.read_side(at, known=known, turns=v.turns), marks["side"], **off)
-        point = tapphoto.with_errors(lambda at: tapphoto.read_point(at, major=thread.major), marks["point"], **off)
-        deep = dict(major=thread.major, chamfer=side["chamfer_length"].value, tilt=v.lens)
-        point = tapphoto.with_depth(point, marks["point"], helical=form_of(v.form).is_helical, **deep)
+        scale = Scale(known, v.turns, v.known == MAJOR)
+        side, point = tapphoto.tap_with_errors(marks, scale, major=thread.major, form=form_of(v.form), **off)
         plain = ({key: one.value for key, one in group.items()} for group in (side, point))
         tap = tapphoto.tap_of(thread, v.form, *plain)
         bore = {"hole": max(thread.major - thread.pitch, tap.point_diameter + 0.05), "depth": 1.5 * thread.major}
-        return Found(side, point, tap, job_from(values_of_tap(tap) | bore))
+        return Found(side, point, tap, job_from(values_of_tap(tap) | bore), scale)
 
     def put_in_drawer(self) -> Sentence:
         """Put the measured tap into the drawer under the name in the box; ValueError in a sentence where it cannot."""

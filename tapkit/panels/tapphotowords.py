@@ -52,7 +52,7 @@ def details(model: Any, system: str) -> str:
         make = angle if kind == "angle" else length
         rows.append((label, *(f"={said(make(value, **shown), system)}" for value in one)))
     heads = (_("Measured"), _("value"), _("a mark a pixel off"), _("a camera askew or near"))
-    told = (paragraph(one, system) for one in (_pitch_fits(model), *_too_rough(model), *_winding(model)))
+    told = (paragraph(one, system) for one in (_pitch_fits(model), *_too_rough(model)))
     return tag("div", table(_("What the marks say"), heads, rows), *told, class_="tapkit-dense")
 
 
@@ -71,19 +71,6 @@ def _too_rough(model: Any) -> list[Sentence]:
         )
         for view, key, label, kind in ROWS
         if kind == "angle" and (one := getattr(model, view)[key]).error > ROUGH
-    ]
-
-
-def _winding(model: Any) -> list[Sentence]:
-    """What the outline of a helical tap cannot tell."""
-    if not model.tap.form.is_helical:
-        return []
-    return [
-        _(
-            "On a helical flute the outline is another part of the land at every height: the line of the chamfer may "
-            "be further off than a pixel makes it. Count the threads that are cut off, and measure the width of the "
-            "end face."
-        )
     ]
 
 
