@@ -1,10 +1,10 @@
 """A tap measured from a photograph: marks pulled over the picture become angles and lengths, with their errors.
 
-Landmarks are points of the picture (x to the right, y down, in pixels). On the side view two marks stand on each line: a
+Marks are points of the picture (x to the right, y down, in pixels). On the side view two marks stand on each line: a
 length that is known, the crests of the full thread, the crests of the chamfer, a cutting edge on the front, two crests
-some threads apart, and the end face. On the view of the point three stand on the rim of the lands, two
-where neighbouring cutting edges meet the end face, one on a cutting edge, one further in on its face, and one on the
-bottom of a flute.
+some threads apart, and the end face. On the view of the point three stand on the rim of the lands, two where
+neighbouring cutting edges meet the end face, one on a cutting edge, one further in on its face, and one on the bottom
+of a flute.
 
 What a mark is off by, a pixel to either side, goes into every value by least squares of errors (GUM, JCGM 100:2008,
 5.1.2, inputs independent); what the camera may be tilted, by reading the marks again as a tilted camera sees them.
@@ -59,7 +59,7 @@ class Measured(NamedTuple):
         return math.hypot(self.pixel, self.tilt)
 
 
-class Scale(NamedTuple):
+class PhotoScale(NamedTuple):
     """What sets the scale of a side view: a `known` length [mm], `across` the tap where its marks stand on either side
     of it, else from one to the other; and how many `turns` of the thread lie between the marks of the pitch."""
 
@@ -68,7 +68,7 @@ class Scale(NamedTuple):
     across: bool = False
 
 
-def read_side(marks: Landmarks, scale: Scale, edges: Edges | None = None) -> dict[str, float]:
+def read_side(marks: Landmarks, scale: PhotoScale, edges: Edges | None = None) -> dict[str, float]:
     """Values of the side view: `pitch` [mm], `chamfer_angle` [deg], `chamfer_length` [mm], `axial_rake` [deg], and the
     `scale` [mm a pixel].
 
@@ -79,18 +79,18 @@ def read_side(marks: Landmarks, scale: Scale, edges: Edges | None = None) -> dic
     >>> marks = dict(scale_a=(0, 0), scale_b=(100, 0), crest_a=(0, 500), crest_b=(0, 100), chamfer_a=(10, 600),
     ...              chamfer_b=(5, 550), point_a=(20, 600), point_b=(80, 600), face_a=(50, 300), face_b=(60, 250),
     ...              pitch_a=(0, 400), pitch_b=(0, 250))
-    >>> {key: round(value, 2) for key, value in read_side(marks, Scale(10, turns=10)).items()}
+    >>> {key: round(value, 2) for key, value in read_side(marks, PhotoScale(10, turns=10)).items()}
     {'chamfer_angle': 5.71, 'chamfer_length': 10.0, 'axial_rake': 11.31, 'scale': 0.1, 'pitch': 1.5}
     """
     return _side(marks, scale, edges)[0]
 
 
-def side_depth(marks: Landmarks, scale: Scale, edges: Edges | None = None) -> dict[str, float]:
+def side_depth(marks: Landmarks, scale: PhotoScale, edges: Edges | None = None) -> dict[str, float]:
     """How much nearer to the camera than the axis the marks stand that `read_side` takes for marks on an edge [px]."""
     return _side(marks, scale, edges)[1]
 
 
-def _side(marks: Landmarks, set_by: Scale, edges: Edges | None) -> tuple[dict[str, float], dict[str, float]]:
+def _side(marks: Landmarks, set_by: PhotoScale, edges: Edges | None) -> tuple[dict[str, float], dict[str, float]]:
     """What `read_side` and `side_depth` give."""
     at = {name: np.array(place, float) for name, place in marks.items()}
     for line, (one, other) in SIDE.items():
@@ -128,7 +128,7 @@ class Frame(NamedTuple):
     scale: float
 
 
-def frame(at: Mapping[str, np.ndarray], set_by: Scale, edges: Edges | None) -> Frame:
+def frame(at: Mapping[str, np.ndarray], set_by: PhotoScale, edges: Edges | None) -> Frame:
     """How a tap lies in the side view, by marks (2,) [px]: along the line of its crests, which the diameter's half lie
     from the axis; on a helical flute, whose lands come to the outline one after the other, square to the end face."""
     middle, helical = (at["point_a"] + at["point_b"]) / 2, edges is not None and edges.helical
@@ -223,7 +223,7 @@ def with_errors(
 def seen_tilted(
     marks: Landmarks, degrees: float, about: int, depth: Mapping[str, float] | None = None
 ) -> dict[str, tuple[float, float]]:
-    """Landmarks as a camera sees them that is tilted by so many degrees about the picture's x (0) or y (1), from `AWAY`;
+    """Marks as a camera sees them that is tilted by so many degrees about the picture's x (0) or y (1), from `AWAY`;
     some stand nearer to it by a `depth` [pixels]."""
     places = np.array(list(marks.values()), float)
     middle = (places.max(axis=0) + places.min(axis=0)) / 2
@@ -238,7 +238,7 @@ def seen_tilted(
 
 def tap_with_errors(
     marks: Mapping[str, Landmarks],
-    scale: Scale,
+    scale: PhotoScale,
     *,
     major: float,
     form: FluteForm,
@@ -265,7 +265,7 @@ def tap_with_errors(
 
 
 def mirrored(marks: Landmarks) -> dict[str, tuple[float, float]]:
-    """Landmarks as in a mirror: a left-hand tap becomes a right-hand one."""
+    """Marks as in a mirror: a left-hand tap becomes a right-hand one."""
     return {name: (-x, y) for name, (x, y) in marks.items()}
 
 
@@ -296,7 +296,7 @@ def tap_of(thread: Thread, form: str, side: Mapping[str, float], point: Mapping[
 # --- the drawing over the photograph ---------------------------------------------------------------------
 
 
-def side_over(marks: Landmarks, tap: Tap, set_by: Scale) -> list[list[tuple[float, float]]]:
+def side_over(marks: Landmarks, tap: Tap, set_by: PhotoScale) -> list[list[tuple[float, float]]]:
     """Lines of the measured tap as they should lie over the side view [pixels]: both outlines of a section through the
     axis, and the axis."""
     at = {name: np.array(place, float) for name, place in marks.items()}

@@ -12,6 +12,7 @@ from tapkit import Tap, Thread, tapphoto
 from tapkit.drawing import photo
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import cartesian, solid
+from tapkit.panels import photoexample
 from tapkit.panels import tapphoto as panel
 from tapkit.panels.tapphotowords import ROUGH
 
@@ -181,7 +182,7 @@ def test_chamfer_and_pitch_from_pictures_of_known_taps(name, how):
     tap = TAPS[name]
     camera = with_edge_aside(tap)
     marks, turns, known = side_marks(taken(camera, **SPOILT[how]), camera)
-    found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, tapphoto.Scale(known, turns)), marks)
+    found = tapphoto.with_errors(lambda at: tapphoto.read_side(at, tapphoto.PhotoScale(known, turns)), marks)
     assert found["chamfer_angle"].value == pytest.approx(tap.chamfer_angle, abs=1.0)
     assert found["chamfer_length"].value / tap.thread.pitch == pytest.approx(tap.chamfer_threads, abs=0.1)
     assert found["pitch"].value == pytest.approx(tap.thread.pitch, rel=0.01)
@@ -247,7 +248,7 @@ def edge_marks(camera, how, seed=0):
     3 pixels; then along their rows to where the picture shows an edge, the end face along its columns."""
     rng = np.random.default_rng(seed)
     dark, light = taken(camera, **SPOILT[how]), taken(camera, **SPOILT[how], of=1)
-    marks = carried(camera, how, panel.side_marks(camera))
+    marks = carried(camera, how, photoexample.side_marks(camera))
     for name, (x, y) in marks.items():
         x, y = x + rng.uniform(-2, 2), y + rng.uniform(-1, 1)
         upright, reach = name.startswith("point"), 4.0 if name.startswith("face") else 8.0
@@ -266,7 +267,7 @@ def read_wound(tap, marks, like):
     turns = round(pitch / camera_scale(tap) / tap.thread.pitch)
     across = dx > tap.thread.major / 2 * camera_scale(tap)
     how = (
-        tapphoto.Scale(tap.thread.major if across else turns * tap.thread.pitch, turns, across),
+        tapphoto.PhotoScale(tap.thread.major if across else turns * tap.thread.pitch, turns, across),
         tapphoto.Edges.of(tap),
     )
     marks = tapphoto.mirrored(marks) if tap.thread.hand == "left" else marks
@@ -275,7 +276,7 @@ def read_wound(tap, marks, like):
 
 @functools.cache
 def camera_scale(tap):
-    return panel.facing(tap, SIZE, 1.7).scale
+    return photoexample.facing(tap, SIZE, 1.7).scale
 
 
 def read_with_errors(marks, how):
@@ -287,8 +288,8 @@ def read_with_errors(marks, how):
 @pytest.mark.parametrize("name", WOUND)
 def test_chamfer_and_axial_rake_of_edges_that_wind_from_pictures_of_known_taps(name, how):
     tap = WOUND[name]
-    camera = panel.facing(tap, SIZE, 1.7)
-    found = read_with_errors(*read_wound(tap, edge_marks(camera, how), panel.side_marks(camera)))
+    camera = photoexample.facing(tap, SIZE, 1.7)
+    found = read_with_errors(*read_wound(tap, edge_marks(camera, how), photoexample.side_marks(camera)))
     assert found["chamfer_angle"].value == pytest.approx(tap.chamfer_angle, abs=1.0)
     assert found["chamfer_length"].value / tap.thread.pitch == pytest.approx(tap.chamfer_threads, abs=0.1)
     assert found["axial_rake"].value == pytest.approx(tap.axial_rake, abs=1.0)
@@ -300,12 +301,12 @@ def test_the_errors_told_of_edges_that_wind_hold_in_95_of_100_pictures(name):
     """300 pictures by a camera up to 3° above or below square, and a hand 95 of 100 of whose marks are good to a
     pixel; within 1° and 0.1 thread the middle of them."""
     tap, rng = WOUND[name], np.random.default_rng(11)
-    square = panel.facing(tap, SIZE, 1.7)
-    like = panel.side_marks(square)
+    square = photoexample.facing(tap, SIZE, 1.7)
+    like = photoexample.side_marks(square)
     marks, how = read_wound(tap, like, like)
     told, off = read_with_errors(marks, how), []
     for tilt in np.linspace(-3, 3, 5):
-        seen = panel.side_marks(Camera(tap, square.turn, float(tilt), *SIZE, 1.7))
+        seen = photoexample.side_marks(Camera(tap, square.turn, float(tilt), *SIZE, 1.7))
         for _ in range(60):
             shaken = {key: tuple(np.array(at) + rng.normal(0, 0.5, 2)) for key, at in seen.items()}
             off.append(tapphoto.read_side(read_wound(tap, shaken, like)[0], *how))
@@ -320,7 +321,7 @@ def seen_point(camera, how, seed):
     """Marks of the view of the point as one pulls them: corners good to a pixel; the others off by up to 8 pixels at
     first, then the bottom of the flute on the edge that the picture shows there, the rim where the land leaves off."""
     rng = np.random.default_rng(seed)
-    marks = carried(camera, how, panel.point_marks(camera))
+    marks = carried(camera, how, photoexample.point_marks(camera))
     at = {name: np.array(p) + rng.uniform(-8, 8, 2) for name, p in marks.items()}
     at |= {
         name: np.array(marks[name]) + rng.normal(0, 0.5, 2) for line in ("end", "hook") for name in tapphoto.POINT[line]
@@ -347,8 +348,8 @@ def seen_point(camera, how, seed):
 
 def point_with_errors(tap, marks):
     """What both views give, the side's marks where they belong."""
-    camera = panel.facing(tap, SIZE, 1.7)
-    side, how = read_wound(tap, *[panel.side_marks(camera)] * 2)
+    camera = photoexample.facing(tap, SIZE, 1.7)
+    side, how = read_wound(tap, *[photoexample.side_marks(camera)] * 2)
     return tapphoto.tap_with_errors({"side": side, "point": marks}, how[0], major=tap.thread.major, form=tap.form)[1]
 
 
@@ -371,7 +372,7 @@ def test_the_error_told_of_the_hook_holds_in_95_of_100_pictures(name, size):
     on the end face alone, a fiftieth of the diameter long: 1000 pixels do not tell its hook, and the panel says so."""
     tap, rng, wide, off, told = POINTS[name], np.random.default_rng(12), (size, size), [], None
     for tilt in np.linspace(87, 93, 5):
-        seen = panel.point_marks(Camera(tap, 0.0, float(tilt), *wide))
+        seen = photoexample.point_marks(Camera(tap, 0.0, float(tilt), *wide))
         told = told or point_with_errors(tap, seen)["radial_rake"]
         how = dict(major=tap.thread.major, point=tap.point_diameter, path=tap.form.path)
         for _ in range(80):
@@ -389,9 +390,9 @@ def test_the_error_told_of_the_hook_holds_in_95_of_100_pictures(name, size):
 def test_the_marks_of_the_example_lie_on_what_its_pictures_show():
     """Crests, chamfer, scale and pitch on the outline, rim, edge and next edge on that of the point, to two hundredths
     of the radius: a mark in the air would teach to mark the air."""
-    tap = panel.setupline.parse(panel.EXAMPLE).tap
-    side, end = panel.facing(tap, panel.SIDE), Camera(tap, 0.0, 90.0, *panel.END)
-    for camera, marks in ((side, panel.side_marks(side)), (end, panel.point_marks(end))):
+    tap = photoexample.setupline.parse(photoexample.EXAMPLE).tap
+    side, end = photoexample.facing(tap, photoexample.SIDE), Camera(tap, 0.0, 90.0, *photoexample.END)
+    for camera, marks in ((side, photoexample.side_marks(side)), (end, photoexample.point_marks(end))):
         dark = sound(camera)[..., -1] > 128
         marks = {name: at for name, at in marks.items() if name not in ("scale_a", "scale_b")}  # between crests
         near = 0.02 * tap.thread.major / 2 * camera.scale
@@ -407,10 +408,10 @@ def test_the_marks_of_the_example_lie_on_what_its_pictures_show():
 def test_marks_where_they_belong_give_the_tap_back(hand, tilt):
     tap = Tap.make("M10", "spiral-flute", 2.5, radial_rake=8, axial_rake=36, core_diameter=4.3)
     tap = tap.with_(thread=Thread.parse("M10x1.5" + hand))
-    side, end = panel.facing(tap, SIZE, 1.7), Camera(tap, 0.0, 90.0 - tilt, *SIZE)
-    seen = panel.side_marks(Camera(tap, side.turn, tilt, *SIZE, side.zoom))
-    side_seen, how = read_wound(tap, seen, panel.side_marks(side))
-    found, marks = tapphoto.read_side(side_seen, *how), panel.point_marks(end)
+    side, end = photoexample.facing(tap, SIZE, 1.7), Camera(tap, 0.0, 90.0 - tilt, *SIZE)
+    seen = photoexample.side_marks(Camera(tap, side.turn, tilt, *SIZE, side.zoom))
+    side_seen, how = read_wound(tap, seen, photoexample.side_marks(side))
+    found, marks = tapphoto.read_side(side_seen, *how), photoexample.point_marks(end)
     marks = tapphoto.mirrored(marks) if hand else marks
     side, seen = tapphoto.tap_with_errors({"side": side_seen, "point": marks}, how[0], major=10.0, form=tap.form)
     point = {key: one.value for key, one in seen.items()}
@@ -432,7 +433,7 @@ def test_the_hook_is_that_at_the_rim_wherever_on_the_face_its_marks_stand(hook):
     radii = {"edge": tap.point_diameter / 2, "inner": max(s.flute.face_end, 0.6 * s.outer)}
     places = {key: r * np.exp(1j * float(s.edge(0, r, 0.0))) for key, r in radii.items()}
     face = {key: (100 * at.real, -100 * at.imag) for key, at in places.items()}
-    marks = panel.point_marks(Camera(tap, 0.0, 90.0, *SIZE))
+    marks = photoexample.point_marks(Camera(tap, 0.0, 90.0, *SIZE))
     rim = {f"rim_{i}": (500 * math.cos(2 * i), 500 * math.sin(2 * i)) for i in (1, 2, 3)}
     turn = complex(*face["edge"]) * np.exp(2j * math.pi / 3)
     face |= {"end": face["edge"], "next": (turn.real, turn.imag)}
@@ -442,11 +443,11 @@ def test_the_hook_is_that_at_the_rim_wherever_on_the_face_its_marks_stand(hook):
 
 def test_the_error_of_a_pixel_is_what_shaking_hands_do():
     """Against 2 000 draws of marks that are off by up to a pixel either way (Monte Carlo, JCGM 101:2008)."""
-    marks = panel.photographed_example().marks["side"]
+    marks = photoexample.photographed_example().marks["side"]
     rng = np.random.default_rng(8)
 
     def read(at):
-        return tapphoto.read_side(at, tapphoto.Scale(10.0, 5))
+        return tapphoto.read_side(at, tapphoto.PhotoScale(10.0, 5))
 
     said = tapphoto.with_errors(read, marks, pixel=1.0, tilt=0.0)
     shaken = [read({k: tuple(np.array(v) + rng.normal(0, 1, 2)) for k, v in marks.items()}) for _ in range(2000)]
@@ -464,13 +465,13 @@ def test_the_error_of_a_pixel_is_what_shaking_hands_do():
 )
 def test_marks_that_say_nothing_are_told(changes, words):
     with pytest.raises(ValueError, match=words):
-        tapphoto.read_side(panel.photographed_example().marks["side"] | changes, tapphoto.Scale(10.0, 5))
+        tapphoto.read_side(photoexample.photographed_example().marks["side"] | changes, tapphoto.PhotoScale(10.0, 5))
 
 
 def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     shown = panel.measure_tap()
-    example = panel.setupline.parse(panel.EXAMPLE).tap
+    example = photoexample.setupline.parse(photoexample.EXAMPLE).tap
     assert shown.problem is None
     assert shown.model.tap.axial_rake == pytest.approx(example.axial_rake, abs=1.0)
     assert shown.model.tap.core_diameter == pytest.approx(example.core_diameter, rel=0.02)
