@@ -84,7 +84,7 @@ def taps_of(table: Table, system: str = "metric") -> Contents:
         try:
             if len(row) > len(table.heads):
                 raise ValueError(_("there are {n} cells under {heads} headings", n=len(row), heads=len(table.heads)))
-            one = _own_tap(dict(zip(table.heads, row)), system)
+            one = own_tap(dict(zip(table.heads, row)), system)
             if one.name in taps:
                 raise ValueError(_("column 'name': there is a {name} above already", name=door.quoted(one.name)))
             taps[one.name] = one
@@ -93,7 +93,8 @@ def taps_of(table: Table, system: str = "metric") -> Contents:
     return Contents(taps, tuple(problems))
 
 
-def _own_tap(cells: Mapping[str, str], system: str) -> OwnTap:
+def own_tap(cells: Mapping[str, str], system: str = "metric") -> OwnTap:
+    """The tap of one row, by its cells under their headings; ValueError names the column that cannot be read."""
     own, values = dict.fromkeys(OWN, ""), {}
     for head, cell in cells.items():
         if (name := head.strip().lower()) in OWN:
@@ -155,7 +156,7 @@ def put(file: str | Path, cells: Mapping[str, str], system: str = "metric") -> O
 
     `cells` are texts by heading. Raises ValueError, and writes nothing, for a tap that cannot be read.
     """
-    one = _own_tap(cells, system)
+    one = own_tap(cells, system)
 
     def changed(table: Table) -> Table:
         new = [head for head in cells if _folded(head) not in map(_folded, table.heads)]

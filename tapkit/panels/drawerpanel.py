@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import datetime
+from functools import partial
 from typing import Any
 
 import ipywidgets
 from markupsafe import Markup
 
-from tapkit import drawer
+from tapkit import drawer, setupline
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, angle, length, listed, said, threads_of
+from tapkit.operation import Operation
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.markup import bold, paragraph, points, table, tag
 from tapkit.panels.panel import button, hidden_style, inch_switch, show_live, switch_row
-from tapkit.panels.setupbox import class_drawer, drawer_file, look_everywhere, use_drawer
+from tapkit.panels.setupbox import SetUpBox, class_drawer, drawer_file, look_everywhere, use_drawer, with_own_tap
 from tapkit.panels.tablepanel import LOOK
 
 FIELDS = (
@@ -25,8 +28,8 @@ FIELDS = (
     ("chamfer", _("Chamfer, threads"), "4"),
     ("radial rake", _("Radial rake"), "10°"),
     ("axial rake", _("Axial rake"), "-12°"),
-    ("core", _("Core"), ""),
-    ("land", _("Land"), ""),
+    ("core", _("Core"), "4.6 mm"),
+    ("land", _("Land"), "2.5 mm"),
     ("class", _("Class"), "2"),
     ("coating", _("Coating"), ""),
     ("condition", _("Condition"), ""),
@@ -39,9 +42,9 @@ EXAMPLE = (
     "spiral-point",
     "3",
     "4",
-    "12",
+    "12°",
     "",
-    "4.6",
+    "4.6 mm",
     "",
     "2",
     "TiN",
@@ -51,11 +54,21 @@ EXAMPLE = (
 """A tap invented for this panel."""
 
 
+LENGTHS = ("core", "land")
+MEASURES = (
+    ("radial rake", "radial_rake", partial(angle, digits=4)),
+    ("axial rake", "axial_rake", partial(angle, digits=4)),
+    ("core", "core", partial(length, digits=5)),
+    ("land", "land", partial(length, digits=5)),
+)
+"""Heading, key among the parameters, and what makes a text of the value."""
+
+
 class DrawerPanel:
     """The drawer on the screen; `file` is where it lies."""
 
     def __init__(self) -> None:
-        self.file, self.system = drawer_file(), "metric"
+        self.file, self.system, self._job = drawer_file(), "metric", None
         self.boxes = {
             head: ipywidgets.Text(description=said(label), placeholder=hint, layout={"width": "20em"})
             for head, label, hint in FIELDS
@@ -66,9 +79,13 @@ class DrawerPanel:
         self.place = ipywidgets.Text(value=str(self.file), description=said(_("File")), continuous_update=False)
         self.place.layout.width, self.place.style.description_width = "20em", "9.5em"
         self.place.observe(lambda change: self.use(change["new"]), "value")
+        self.set_up = SetUpBox(self._take)
+        for box in self.boxes.values():
+            box.observe(lambda change: self._show_line(), "value")
         self.told, self.table = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
         self.told.add_class("tapkit-told")
         self.widget = self._lay_out()
+        self._show_line()
         self.look()
 
     def use(self, text: str) -> None:
@@ -81,12 +98,19 @@ class DrawerPanel:
 
     def put(self) -> None:
         """Put the tap in the boxes into the drawer, in place of one of that name."""
-        cells = {head: box.value.strip() for head, box in self.boxes.items() if box.value.strip()}
         try:
-            one = drawer.put(self.file, cells)
+            one = drawer.put(self.file, self.cells())
             self._tell(_("{name} is in the drawer.", name=one.name))
         except ValueError as error:
             self._tell(_("Not put in: {why}.", why=error.args[0]))
+
+    def cells(self) -> dict[str, str]:
+        """What stands in the boxes by heading; a bare length in the unit shown, as the file is read anywhere."""
+        found = {head: box.value.strip() for head, box in self.boxes.items() if box.value.strip()}
+        for head in LENGTHS:
+            if head in found and found[head][-1].isdigit():
+                found[head] += " in" if self.system == "inch" else " mm"
+        return found
 
     def take_out(self) -> None:
         """Take the tap named in the first box out of the drawer."""
@@ -119,7 +143,43 @@ class DrawerPanel:
     def set_system(self, system: str) -> None:
         """Show "metric" or "inch" units."""
         self.system = system
+        self._show_line()
         self.look()
+
+    def _show_line(self) -> None:
+        """The tap in the boxes as a set-up line, in the hole and metal it was taken up with, or usual ones."""
+        try:
+            own = drawer.own_tap({"name": "-"} | self.cells())
+            self._job = with_own_tap(self._job, own)
+        except ValueError:
+            return  # half typed; "Put in" says what is wrong
+        self.set_up.show(self._job, self.system)
+
+    def _take(self, job: Operation, keys: frozenset[str]) -> None:
+        """Put the tap of a set-up line into the boxes; what the line does not say of it is usual."""
+        values = setupline.values_of(job)
+        texts = {"thread": values["thread"], "form": values["form"], "class": values.get("tap_class", "")}
+        texts |= {
+            "flutes": f"{values['flutes']}",
+            "chamfer": f"{values['chamfer']:.4g}",
+            "regrinds": self._reground(values),
+        }
+        for head, key, make in MEASURES:
+            texts[head] = said(make(values[key]), self.system) if key in keys else ""
+        self._job = job
+        for head, text in texts.items():
+            self.boxes[head].value = str(text)
+
+    def _reground(self, values: dict[str, Any]) -> str:
+        """The regrinds in their box, or one of today where a line says another sum."""
+        shorter, box = values.get("regrind") or 0.0, self.boxes["regrinds"].value
+        try:
+            before = drawer.own_tap({"name": "-", "thread": "M10", "regrinds": box}).values.get("regrind", 0.0)
+        except ValueError:
+            before = 0.0
+        if abs(before - shorter) < 1e-9:
+            return box
+        return f"{datetime.date.today()} {shorter:g}" if shorter else ""
 
     def _tell(self, sentence: Sentence) -> None:
         self.told.value = paragraph(sentence, self.system)
@@ -129,7 +189,7 @@ class DrawerPanel:
     def _lay_out(self) -> ipywidgets.Widget:
         style = hidden_style(STYLE, "tapkit-drawer-still")
         left = ipywidgets.VBox([self.place, *self.boxes.values(), self._keys(), self.told]).add_class("tapkit-controls")
-        right = ipywidgets.VBox([self.table]).add_class("tapkit-view")
+        right = ipywidgets.VBox([self.table, self.set_up]).add_class("tapkit-view")
         return ipywidgets.Box([style, left, right, InPage()]).add_class("tapkit-panel")
 
     def _keys(self) -> ipywidgets.Widget:

@@ -60,6 +60,27 @@ def test_the_drawer_of_a_class_is_offered_beside_ones_own(tmp_path, monkeypatch)
     assert (room / "drawer.csv").read_text().startswith("name;thread;flutes\nC1;M8;3\nA7;M12"), "theirs is not touched"
 
 
+def test_the_drawer_has_a_set_up_line_to_copy_and_to_paste():
+    shown = panels.own_drawer()
+    assert shown.set_up.line.startswith("M10x1.5 spiral-point 4 threads, hook 12°, core 4.6 mm, reground 0.5 threads")
+    before = {head: box.value for head, box in shown.boxes.items()}
+    shown.set_up.hear({"line": shown.set_up.line})
+    assert {head: box.value for head, box in shown.boxes.items()} == before
+    shown.set_up.hear({"line": "1/4-20 UNC spiral-flute 2.5 threads, core 0.11 in | blind 0.201 in x 0.7 in | 304"})
+    assert shown.set_up.told == ""
+    assert "core 2.794 mm | blind 5.105 mm x 17.78 mm | 304" in shown.set_up.line
+    shown.set_system("inch")
+    assert "core 0.11 in | blind 0.201 in x 0.7 in | 304" in shown.set_up.line
+    assert (shown.boxes["regrinds"].value, shown.boxes["coating"].value) == ("", "TiN")
+    shown.boxes["core"].value = "0.12"
+    shown.put()
+    assert drawer.contents("my-taps.csv").taps["A7"].tap.core_diameter == pytest.approx(0.12 * 25.4)
+    line = shown.set_up.line
+    shown.set_up.hear({"line": "M12 nonsense"})
+    assert "nonsense" in shown.set_up.told
+    assert shown.set_up.line == line
+
+
 @pytest.mark.parametrize(("machine", "ways"), [("rigid", 7), ("drill press", 7), ("hand", 4)])
 def test_all_ways_of_one_hole_stand_on_one_sheet(machine, ways):
     panel = panels.all_ways(machine=machine)
