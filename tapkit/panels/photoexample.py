@@ -57,7 +57,7 @@ def _turn_of(turn: float) -> tuple[float, float]:
     return math.cos(turn), math.sin(turn)
 
 
-def side_marks(camera: Camera, turns: int = 5) -> dict[str, tuple[float, float]]:
+def side_marks(camera: Camera, turns: int = 4) -> dict[str, tuple[float, float]]:
     """Where the marks of the side view stand on what a camera `facing` the tap sees, about square to its axis. Where
     crests come to one outline alone the known length is that of the threads, else the diameter."""
     tap, s, seen = camera.tap, solid(camera.tap), 0.93 * camera.length
@@ -68,9 +68,10 @@ def side_marks(camera: Camera, turns: int = 5) -> dict[str, tuple[float, float]]
 
     front, (one, other) = _edge_marked(camera, seen)
     full = {side: _crests(s, side * right, seen, 0.995) for side in (1, -1)}
-    best = 1 if not s.twist or len(full[1]) > len(full[-1]) else -1
-    row = _crests(s, best * right, seen, 0.9)[-1 - turns :]
-    pitch = [beside(best * s.outer, float(row[i])) for i in (0, -1)]
+    best = 1 if len(full[1]) > len(full[-1]) or not s.twist else -1
+    beyond = -best if len(full[-best]) and not s.twist else best
+    row = _crests(s, beyond * right, seen, 0.9)[-1 - turns :]
+    pitch = [beside(beyond * s.outer, float(row[i])) for i in (0, -1)]
     line = [beside(best * s.outer, float(full[best][i])) for i in (0, -1)]
     both = [beside(side * s.outer, float(full[side][0])) for side in (1, -1) if len(full[side])]
     wide = len(both) > 1

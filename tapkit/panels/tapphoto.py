@@ -58,7 +58,7 @@ LINES = {
         ("chamfer", _("chamfer"), style.WARN, ()),
         ("face", _("cutting edge"), "#7b2d8e", (8, 4)),
         ("pitch", _("pitch"), style.INK, (9, 3, 2, 3)),
-        ("point", _("end face"), style.FLUTES[1], ()),
+        ("point", _("end face"), "#0b5d5d", (5, 3)),
     ),
     "point": (
         ("rim", _("rim"), style.ACCENT, ()),
@@ -78,11 +78,10 @@ WORDS = {
     "choose": _("Your picture:"),
     "over": _("drawing over it"),
     "help": _(
-        "Drop a picture on this one, or choose it: it stays on your machine. Pull each mark to its place; the arrow "
-        "keys move it by a pixel, with Shift by ten. Turn the tap so that a cutting edge is the chamfer's outline. "
-        "Mark crests where they meet a cutting edge: two on the chamfer, two on the front (on a spiral point those of "
-        "its slant); on a helical flute the crests furthest out. Where no height shows the diameter whole, the known "
-        "length is as many threads as are marked."
+        "Drop a picture here, or choose one: it stays on your machine. Pull each mark to its place; the arrow keys "
+        "move it by a pixel, with Shift by ten. Turn the tap so that a cutting edge is the chamfer's outline, and mark "
+        "crests where they meet an edge (on a helical flute “crests” are the two furthest out). Where no height shows "
+        "the diameter whole, threads are the known length."
     ),
     "keys": _("arrow keys move this mark"),
     "no_picture": _("That is no picture this browser can show; take a JPEG or a PNG."),

@@ -68,9 +68,9 @@ def test_the_drawer_has_a_set_up_line_to_copy_and_to_paste():
     assert {head: box.value for head, box in shown.boxes.items()} == before
     shown.set_up.hear({"line": "1/4-20 UNC spiral-flute 2.5 threads, core 0.11 in | blind 0.201 in x 0.7 in | 304"})
     assert shown.set_up.told == ""
-    assert "core 2.794 mm | blind 5.105 mm x 17.78 mm | 304" in shown.set_up.line
+    assert "core 2.794 mm | blind 5.1054 mm x 17.78 mm | X5CrNi18-10" in shown.set_up.line
     shown.set_system("inch")
-    assert "core 0.11 in | blind 0.201 in x 0.7 in | 304" in shown.set_up.line
+    assert "core 0.11 in | blind 0.201 in x 0.7 in" in shown.set_up.line
     assert (shown.boxes["regrinds"].value, shown.boxes["coating"].value) == ("", "TiN")
     shown.boxes["core"].value = "0.12"
     shown.put()
