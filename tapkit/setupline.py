@@ -152,7 +152,7 @@ def _made(value: float, kind: str, system: str) -> str:
     """A value in the unit of a system, or in that of the other where it was made there, so that 8.5 mm stays 8.5 mm."""
     printed = {s: _number(units.convert(value, kind, s)) for s in sorted(units.SYSTEMS, key=lambda s: s != system)}
     digits = {s: len(re.sub(r"\D", "", number).strip("0")) for s, number in printed.items()}
-    made = min(printed, key=lambda s: max(digits[s], SHORT) if digits[s] <= LONG else math.inf)
+    made = min(printed, key=lambda s: max(digits[s], SHORT) if 0 < digits[s] <= LONG else math.inf)
     return units.with_unit(printed[made], kind, made)
 
 
