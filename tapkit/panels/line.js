@@ -3,7 +3,8 @@
 // What those dialogs begin with: no server; a saving that failed because nothing answered, in three browsers' words.
 const LOST = /^(Server unavailable or unreachable|Server Connection Error|File Save Error.*(fetch|NetworkError|Load failed))/s;
 const TRY_AGAIN = 2000; // milliseconds between two looks
-const TOO_LONG = { busy: 60000, unknown: 8000, idle: 8000 }; // an answer that takes longer may be lost, by the kernel's state
+const TOO_LONG = { busy: 60000, unknown: 8000, idle: 8000 }; // silence that is longer may be a cut, by the kernel's state
+const MOST_ASKED = 600; // models whose state is asked for where nothing is missing: a large page has thousands
 
 const line = (globalThis.tapkitLine ??= { waiting: new Map(), isWatched: false, isWatching: false });
 
@@ -23,8 +24,10 @@ async function askServer() {
 const isOff = (kernel) => kernel.connectionStatus !== "connected";
 
 function isSilent(kernel) {
-  const [oldest] = line.waiting.get(kernel).values();
-  return oldest && Date.now() - oldest.since > (TOO_LONG[kernel.status] ?? TOO_LONG.idle);
+  const waiting = line.waiting.get(kernel);
+  const [oldest] = waiting.values();
+  const silence = Date.now() - Math.max(oldest?.since, waiting.heard);
+  return oldest && silence > (TOO_LONG[kernel.status] ?? TOO_LONG.idle);
 }
 
 const isLost = (kernel) => !kernel.isDisposed && (isOff(kernel) || isSilent(kernel));
@@ -78,10 +81,11 @@ async function watchLine(words) {
 
 // What the page said and no answer came to: the kernel hears each message once, however often it comes (panels/once.py).
 function keepUnanswered(kernel) {
-  const waiting = new Map();
+  const waiting = Object.assign(new Map(), { heard: 0 }); // by number; when the kernel was last heard
   line.waiting.set(kernel, waiting);
   kernel.anyMessage.connect((_, { msg, direction }) => {
-    if (direction === "send" && msg.header.msg_type === "comm_msg") {
+    if (direction === "recv") waiting.heard = Date.now();
+    if (direction === "send" && msg.header.msg_type === "comm_msg" && msg.content.data?.method !== ASK.method) {
       waiting.set(msg.header.msg_id, { msg, since: Date.now() });
     } else if (msg.header.msg_type === "status" && msg.content.execution_state === "idle") {
       waiting.delete(msg.parent_header.msg_id);
@@ -90,15 +94,17 @@ function keepUnanswered(kernel) {
   return waiting;
 }
 
+const ASK = { method: "request_state" };
+
 // After a cut all that has no answer is said again, in its order, and what the kernel said in vain is asked for.
 async function sayAgain(kernel, waiting, manager) {
   const queue = kernel._pendingMessages;
   const missing = [...waiting.values()].filter(({ msg }) => !queue.includes(msg));
   for (const one of waiting.values()) one.since = Date.now();
   queue.unshift(...missing.map(({ msg }) => msg));
-  for (const [id, comm] of [...kernel._comms]) {
+  for (const [id, comm] of missing.length || kernel._comms.size < MOST_ASKED ? [...kernel._comms] : []) {
     const model = manager.has_model(id) && (await manager.get_model(id));
-    if (model && !model.get("_model_name").startsWith("Text")) comm.send({ method: "request_state" }); // not over a box in use
+    if (model && !model.get("_model_name").startsWith("Text")) comm.send(ASK); // not over a box in use
   }
 }
 
