@@ -55,8 +55,10 @@ def make(tmp_path, kind="single", **more):
         getattr(first, name).value = value
     press(first, "Make this class")
     assert "is made" in told(first), told(first)
+    assert "Make a set in step 3 first" in told(desk.steps[MARK])
     desk.steps[PRINT].name.value, desk.steps[PRINT].pick.chosen = "Test 1", CHOSEN
     press(desk.steps[PRINT], "Make the sheets")
+    assert told(desk.steps[MARK]) == ""
     return desk
 
 

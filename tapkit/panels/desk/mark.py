@@ -13,7 +13,7 @@ from tapkit.classroom.marking import Marks, Try
 from tapkit.classroom.marks import worth_of
 from tapkit.classroom.sets import How, SheetSet, keep_marks, latest, marks_of_set, set_of, sets_of
 from tapkit.exercises import bank
-from tapkit.messages import _, ngettext
+from tapkit.messages import _, ngettext, said
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
 
@@ -21,6 +21,8 @@ COUNTS = [(_("the best try"), "best"), (_("the first try"), "first"), (_("the la
 CELLS = [(_("comma"), "comma"), (_("semicolon, with 0,5"), "semicolon"), (_("tab"), "tab")]
 SHOWN = 40
 """Answers to correct, and lines to look at, shown at a time."""
+
+NO_SET = _("Make a set in step 3 first; it says which exercises are marked.")
 
 
 class MarkStep:
@@ -39,7 +41,9 @@ class MarkStep:
         widgets.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
         self._show_files(latest(self.desk.school))
         if not sets:
-            self.told.say(_("Make a set in step 3 first; it says which exercises are marked."))
+            self.told.say(NO_SET)
+        elif said(NO_SET) in self.told.widget.value:
+            self.told.say()
 
     def mark(self, told: widgets.Told | None = None) -> None:
         """Mark the set, write the marking beside the earlier ones, show it and say what was done."""
