@@ -185,6 +185,8 @@ class Bench:
         else:
             self.problem = None
             self.stage.widget.remove_class("tapkit-old")
+            if "tapkit-problem" in self._files.value:
+                self._files.value = ""
         self._show_sweep()
         for controls in self._controls:
             controls.tell()

@@ -67,7 +67,10 @@ function list(spec, send) {
   return {
     main: select,
     parts: [select],
-    show: (item) => (select.value = item.pick),
+    show: (item) => {
+      select.value = item.pick;
+      select.title = spec.options[item.pick] ?? ""; // all of it where the box is too narrow
+    },
     named: (label) => select.setAttribute("aria-label", label),
   };
 }

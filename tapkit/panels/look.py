@@ -62,7 +62,7 @@ STYLE = f"""{DARK}
   background: {style.PAPER}; border: 1px solid {style.SOFT_INK}; border-radius: 3px; box-sizing: border-box;
   padding: 2px 6px; height: 1.9em}}
 .tapkit-moves .tapkit-box {{width: 5.2em; flex: none; text-align: right; font-variant-numeric: tabular-nums}}
-.tapkit-moves :is(.tapkit-combo, .tapkit-entry, select) {{width: 100%}}
+.tapkit-moves :is(.tapkit-combo, .tapkit-entry, select) {{width: 100%; text-overflow: ellipsis}}
 .tapkit-moves .tapkit-combo-place {{position: relative; flex: 1}}
 .tapkit-moves [role=listbox] {{position: absolute; z-index: 20; left: 0; right: 0; top: 100%; margin: 0; padding: 2px 0;
   max-height: 15em; overflow-y: auto; list-style: none; background: {style.PAPER}; color: {style.INK};
@@ -104,7 +104,7 @@ STYLE = f"""{DARK}
 .tapkit-panel .tapkit-pair > .tapkit-picture {{flex: 1 1 200px; min-width: 0}}
 .tapkit-panel .tapkit-setup {{min-width: 0; max-width: 100%; margin: 0; font-size: 14px; flex: none}}
 .tapkit-panel > .tapkit-under {{order: -1; flex: 1 0 100%; position: relative; z-index: 4;
-  background: {style.PAPER}}}
+  background: {style.PAPER}; box-shadow: 0 8px {style.PAPER}}}
 .tapkit-photos {{margin: 0}}
 .tapkit-beside {{display: flex; flex-flow: row wrap; gap: 4px 20px; align-items: flex-start; overflow: visible}}
 .tapkit-beside > .tapkit-photos {{flex: 0 1 auto; min-width: 0}}

@@ -104,6 +104,11 @@ class CardPanel(TablePanel):
         row.children = (*row.children, button, self._saved)
         return row
 
+    def _tell(self) -> None:
+        super()._tell()
+        if self.problem is None and "<a" not in self._saved.value:
+            self._saved.value = ""  # why it was not saved is past
+
     def _save_and_tell(self) -> None:
         try:
             path = self.save()

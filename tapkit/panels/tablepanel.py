@@ -33,7 +33,8 @@ LOOK = tag(
 .tapkit-table .tapkit-dense :is(table, p) {{margin: 0 0 4px}}
 .tapkit-table .tapkit-dense summary {{cursor: pointer; font-weight: 600}}
 .tapkit-table .tapkit-dense ul {{margin: 2px 0; padding-left: 1.4em}}
-@media (max-width: 900px) {{.tapkit-table :is(th, td) {{padding-right: 6px}}}}
+@media (max-width: 900px) {{.tapkit-table :is(th, td:not(.number)) {{padding-right: 6px}}
+.tapkit-table caption {{white-space: normal}} .tapkit-table {{overflow-x: auto}}}}
 """),
 )
 

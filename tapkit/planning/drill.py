@@ -336,8 +336,9 @@ _RUN = re.compile(r"(.+?)\s*(?:\bto\b|-|–|\.\.)\s*(.+?)(?:\s+(?:by|step)\s+(.+
 def read_shelf(text: str) -> tuple[DrillSize, ...]:
     """The drills someone has, from a list such as "6.8, 8.5, #7, F, 27/64".
 
-    Runs are read too: "#1 to #60", "A to Z", "1/16 to 1/2 by 1/64", "1 to 13 by 0.5 mm". With a semicolon
-    anywhere, items are parted by semicolons, so that decimal commas may be used. Smallest first, no size twice.
+    Runs are read too: "#1 to #60", "A to Z", "1/16 to 1/2 by 1/64", "1 to 13 by 0.5 mm". With a semicolon,
+    or a comma and a space, anywhere, items are parted by these, so that decimal commas may be used. Smallest first,
+    no size twice.
 
     Raises ValueError that names the item that cannot be read.
 
@@ -358,10 +359,8 @@ def read_shelf(text: str) -> tuple[DrillSize, ...]:
 
 
 def _items(text: str) -> list[str]:
-    if re.search(r"[;\n]", text):
-        parts = re.split(r"[;\n]", text)
-    elif re.search(r",\s", text):
-        parts = re.split(r",\s+", text)
+    if re.search(r"[;\n]|,\s", text):
+        parts = re.split(r"[;\n]|,\s+", text)
     elif re.search(r"\d,\d", text) and not re.search(r"[./#a-zA-Z]", text.replace("mm", "")):
         if text.count(",") > 1:
             told = _(
