@@ -476,6 +476,7 @@ def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):
     assert shown.model.tap.axial_rake == pytest.approx(example.axial_rake, abs=1.0)
     assert shown.model.tap.core_diameter == pytest.approx(example.core_diameter, rel=0.02)
     assert "± " in shown.sentence
+    assert "is that of M16x2" in shown.table.value
     with pytest.raises(ValueError, match="no name"):
         shown.put_in_drawer()
     assert "does not tell" not in shown.table.value

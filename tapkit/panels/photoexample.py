@@ -57,7 +57,7 @@ def _turn_of(turn: float) -> tuple[float, float]:
     return math.cos(turn), math.sin(turn)
 
 
-def side_marks(camera: Camera, turns: int = 4) -> dict[str, tuple[float, float]]:
+def side_marks(camera: Camera, turns: int = 3) -> dict[str, tuple[float, float]]:
     """Where the marks of the side view stand on what a camera `facing` the tap sees, about square to its axis. Where
     crests come to one outline alone the known length is that of the threads, else the diameter."""
     tap, s, seen = camera.tap, solid(camera.tap), 0.93 * camera.length
