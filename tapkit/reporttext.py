@@ -20,7 +20,6 @@ from tapkit.messages import (
     length,
     ngettext,
     of_table,
-    rough_depth,
     said,
     threads_of,
 )
@@ -223,7 +222,7 @@ def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
 
 def _torque(job: Operation) -> list[tuple[Sentence | str, Sentence]]:
     """The range to expect, its shares where it is highest, and what stands beside it."""
-    found, curve = job.expected_torque, job.torque_curve
+    found = job.expected_torque
     rows: list[tuple[Sentence | str, Sentence]] = [
         (_("Torque"), _("to expect ({fluid}): {torque}", fluid=of_table(expected.fluid(job.fluid).printed),
         torque=found.told())),
@@ -244,14 +243,22 @@ def _torque(job: Operation) -> list[tuple[Sentence | str, Sentence]]:
     if found.published:
         source = dict(torque=torque_of(found.published.torque, digits=2), source=of_table(found.published.source))
         rows.append(("", _("published formula: {torque} ({source})", **source)))
-    at = rough_depth(curve.peak_depth)
-    rows += [
-        ("", _("the tooth forces above add up to {torque}, with the point {depth} deep: they compare teeth and "
-               "chamfers; the range to expect is held to published torque instead",
-               torque=torque_of(curve.peak), depth=at)),
-        ("", job.going_back.sentence),
-    ]  # fmt: skip
+    rows += [("", _of_their_sum(job)), ("", job.going_back.sentence)]
     return [*rows, *(("", _("{basis}.", basis=sentence)) for sentence in found.basis)]
+
+
+def _of_their_sum(job: Operation) -> Sentence:
+    """Why the tooth forces do not add up to the torque to expect; no number, as a sum is no range."""
+    found = job.expected_torque
+    if found.published and found.open_from is None and job.torque_curve.peak > found.peak[1]:
+        return _(
+            "the tooth forces above compare teeth and chamfers; together they make more torque than is to be expected, "
+            "which is held to published torque instead"
+        )
+    return _(
+        "the tooth forces above compare teeth and chamfers; the torque to expect is no sum of them: what it rests on "
+        "is said below"
+    )
 
 
 def _shares(job: Operation) -> dict[str, Span]:

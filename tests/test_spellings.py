@@ -559,10 +559,15 @@ def said(capsys, *arguments):
 
 def test_the_speed_given_changes_what_is_said(capsys):
     slow, fast = said(capsys, *JOB, "--speed", "10"), said(capsys, *JOB, "--speed", "20")
-    assert "318 rpm" in slow[1]
-    assert "637 rpm" in fast[1]
+    assert "10 m/min at the major diameter is 318 rpm" in slow[1]
+    assert "20 m/min at the major diameter is 637 rpm" in fast[1]
     assert " W " in slow[1]
-    assert "rpm" not in said(capsys, *JOB)[1]
+    assert "a shop runs 8 to 15 m/min every day, 250 to 480 rpm" in slow[1]
+    assert "more than a shop runs every day: 8 to 15 m/min, 250 to 480 rpm" in fast[1]
+    usual = said(capsys, *JOB)[1]
+    assert "a shop runs 8 to 15 m/min every day, 250 to 480 rpm" in usual
+    assert "at the major diameter" not in usual
+    assert " W " not in usual
     assert "98.2 sfm" not in slow[1]
     _code, text = said(capsys, *JOB, "--speed", "30", "--units", "inch")
     assert "30 sfm" in text
@@ -579,12 +584,14 @@ def test_a_margin_on_scrap_is_told(capsys):
 
 def test_a_hand_tap_too_large_for_a_hand_is_told(capsys):
     _code, text = said(capsys, "report", "M36 straight plug", "--hole", "through 32 mm x 40 mm")
-    assert "more than two hands give" in text
+    assert "of each hand, more than hands push without strain (up to 100 N): tap this size by machine" in text
     assert "by feel" not in text
     _code, text = said(capsys, "report", "M36 straight plug", "--hole", "through 32 mm x 40 mm", "--holder", "hand")
     assert "Too large a tap for two hands" in text
     assert "Too large" not in said(capsys, *JOB, "--holder", "hand")[1]
-    assert "more than two hands" not in said(capsys, "report", "M6 straight plug", "--hole", "through 5 mm x 6 mm")[1]
+    small = said(capsys, "report", "M6 straight plug", "--hole", "through 5 mm x 6 mm")[1]
+    assert "of each hand" in small
+    assert "without strain" not in small
 
 
 def test_bare_numbers_of_the_other_system_are_asked_about(capsys):

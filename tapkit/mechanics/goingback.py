@@ -14,7 +14,7 @@ import numpy as np
 
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.torque import share_in_metal
-from tapkit.messages import Number, Sentence, Span, _, torque
+from tapkit.messages import Number, Sentence, Span, _, rough_depth
 
 
 class GoingBack(NamedTuple):
@@ -57,7 +57,7 @@ def going_back(
     low, high = friction[0], friction[1] + (0.0 if short else roots)
     passes = max(0.5 - free, 0.0) * flutes
     found = dict(
-        span=_told(low, high),
+        span=_told(depth, low, high),
         free=Number(free, decimals=2),
         passes=Number(passes, decimals=1),
     )
@@ -87,9 +87,11 @@ def going_back(
     return GoingBack(depth, low, high, free, told)
 
 
-def _told(low: np.ndarray, high: np.ndarray) -> Sentence | Span:
-    """The torque from the end of the hole, and the most on the way in where that is more."""
-    end, most = Span(float(low[-1]), float(high[-1]), "torque", digits=2), float(high.max())
-    if most < 1.02 * high[-1]:
+def _told(depth: np.ndarray, low: np.ndarray, high: np.ndarray) -> Sentence | Span:
+    """The torque from the end of the hole, and at the depth on the way in where it can take most, if that is more."""
+    worst = int(np.argmax(high))
+    end, most = (Span(float(low[i]), float(high[i]), "torque", digits=2) for i in (-1, worst))
+    if high[worst] < 1.02 * high[-1]:
         return end
-    return _("{end} from the end, up to {most} on the way in", end=end, most=torque(most, digits=2))
+    at = rough_depth(float(depth[worst]))
+    return _("{end} from the end, {most} on the way in, with the point {depth} deep", end=end, most=most, depth=at)

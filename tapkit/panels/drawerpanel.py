@@ -20,6 +20,8 @@ from tapkit.panels.panel import button, hidden_style, inch_switch, show_live, sw
 from tapkit.panels.setupbox import SetUpBox, class_drawer, drawer_file, look_everywhere, use_drawer, with_own_tap
 from tapkit.panels.tablepanel import LOOK
 
+LENGTHS = {"core": length(4.6, digits=4), "land": length(2.5, digits=4)}
+"""Headings of lengths, and an example of each."""
 FIELDS = (
     ("name", _("Name"), "A7"),
     ("thread", _("Thread"), "M10x1.5"),
@@ -28,8 +30,8 @@ FIELDS = (
     ("chamfer", _("Chamfer, threads"), "4"),
     ("radial rake", _("Radial rake"), "10°"),
     ("axial rake", _("Axial rake"), "-12°"),
-    ("core", _("Core"), "4.6 mm"),
-    ("land", _("Land"), "2.5 mm"),
+    ("core", _("Core"), str(LENGTHS["core"])),
+    ("land", _("Land"), str(LENGTHS["land"])),
     ("class", _("Class"), "2"),
     ("coating", _("Coating"), ""),
     ("condition", _("Condition"), ""),
@@ -44,7 +46,7 @@ EXAMPLE = (
     "4",
     "12°",
     "",
-    "4.6 mm",
+    str(LENGTHS["core"]),
     "",
     "2",
     "TiN",
@@ -54,7 +56,6 @@ EXAMPLE = (
 """A tap invented for this panel."""
 
 
-LENGTHS = ("core", "land")
 MEASURES = (
     ("radial rake", "radial_rake", partial(angle, digits=4)),
     ("axial rake", "axial_rake", partial(angle, digits=4)),
@@ -143,8 +144,15 @@ class DrawerPanel:
     def set_system(self, system: str) -> None:
         """Show "metric" or "inch" units."""
         self.system = system
+        self._show_examples()
         self._show_line()
         self.look()
+
+    def _show_examples(self) -> None:
+        """Examples of lengths in the system shown, also one that still stands in its box; what was typed stays."""
+        for head, example in LENGTHS.items():
+            box, shown = self.boxes[head], str(said(example, self.system))
+            box.value, box.placeholder = shown if box.value == box.placeholder else box.value, shown
 
     def _show_line(self) -> None:
         """The tap in the boxes as a set-up line, in the hole and metal it was taken up with, or usual ones."""

@@ -64,6 +64,11 @@ def test_the_drawer_has_a_set_up_line_to_copy_and_to_paste():
     shown = panels.own_drawer()
     assert shown.set_up.line.startswith("M10x1.5 spiral-point 4 threads, hook 12°, core 4.6 mm, reground 0.5 threads")
     before = {head: box.value for head, box in shown.boxes.items()}
+    shown.set_system("inch")
+    core, land = shown.boxes["core"], shown.boxes["land"]
+    assert (core.value, core.placeholder, land.value, land.placeholder) == ("0.1811 in", "0.1811 in", "", "0.09843 in")
+    shown.set_system("metric")
+    assert {head: box.value for head, box in shown.boxes.items()} == before
     shown.set_up.hear({"line": shown.set_up.line})
     assert {head: box.value for head, box in shown.boxes.items()} == before
     shown.set_up.hear({"line": "1/4-20 UNC spiral-flute 2.5 threads, core 0.11 in | blind 0.201 in x 0.7 in | 304"})
