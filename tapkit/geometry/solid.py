@@ -165,22 +165,22 @@ def _as_near_as_can_be(shape: FluteShape, far: Any, share: Any) -> FluteShape:
     def at(step: Any) -> FluteShape:
         return some._replace(face_end=some.face_end + (far - some.face_end) * step)
 
-    good = np.full(len(share), np.nan)
-    for step in (1.0, 0.8, 0.6, 0.4, 0.2):
-        good = np.where(_can_be_ground(at(step), share), step, good)
-    bad = good - 0.2
-    for _half in range(16):
-        middle = (good + bad) / 2
-        fits = _can_be_ground(at(middle), share)
-        good, bad = np.where(fits, middle, good), np.where(fits, bad, middle)
+    near, width = np.ones(len(share)), 1.0
+    for parts in (5, 8, 8, 8, 8, 8):  # the first that fits among as many steps, then between it and the one before
+        tried = near - width * (np.arange(parts) / parts)[:, None]
+        fits = _can_be_ground(at(tried), share)
+        near = np.where(fits, tried, near).min(axis=0)
+        width /= parts
+        if parts == 5:
+            possible = fits.any(axis=0)
     end = np.array(shape.face_end)
-    end[left] = np.where(np.isnan(good), some.face_end, at(good).face_end)
+    end[left] = np.where(possible, at(near).face_end, some.face_end)
     return shape._replace(face_end=end)
 
 
 def _can_be_ground(shape: FluteShape, share: Any) -> Any:
     """Whether the fillet touches the core before the flute's middle, and a hooked face leaves half the land."""
-    step = np.linspace(0, 1, 40).reshape(-1, *(1,) * np.ndim(shape.core))
+    step = np.linspace(0, 1, 40).reshape(-1, *(1,) * np.ndim(shape.face_end))
     r = shape.core + (shape.outer - shape.core) * step
     left = (2 * share + shape.face(r) - shape.heel(r)).min(axis=0)
     return (shape.bottom_start <= 0) & (left >= share - shape.half_angle)
