@@ -142,7 +142,9 @@ class DrawerPanel:
         self.table.value = Markup(LOOK) + tag("div", shown, class_="tapkit-table")
 
     def set_system(self, system: str) -> None:
-        """Show "metric" or "inch" units."""
+        """Show "metric" or "inch" units; a bare length that was typed before keeps the unit it was typed in."""
+        for head, cell in self.cells().items():
+            self.boxes[head].value = cell
         self.system = system
         self._show_examples()
         self._show_line()

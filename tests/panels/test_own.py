@@ -78,6 +78,7 @@ def test_the_drawer_has_a_set_up_line_to_copy_and_to_paste():
     assert "core 0.11 in | blind 0.201 in x 0.7 in" in shown.set_up.line
     assert (shown.boxes["regrinds"].value, shown.boxes["coating"].value) == ("", "TiN")
     shown.boxes["core"].value = "0.12"
+    shown.set_system("metric")
     shown.put()
     assert drawer.contents("my-taps.csv").taps["A7"].tap.core_diameter == pytest.approx(0.12 * 25.4)
     line = shown.set_up.line
