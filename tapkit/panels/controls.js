@@ -106,7 +106,10 @@ function narrowed(spec, send) {
     });
     box.hidden = shown().length === 0;
     input.setAttribute("aria-expanded", String(!box.hidden));
-    mark(wanted ? shown()[0] : options[now.pick]);
+    const apart = (text) => ` ${text.replace(/[^a-z0-9/.#-]+|\.(?!\d)/g, " ")} `; // 40 is no word of "4140"
+    const hasAll = (text) => parts.every((part) => text.includes(` ${part} `));
+    const whole = shown().find((option) => hasAll(apart(plain(option.textContent))));
+    mark(wanted ? whole ?? shown()[0] : options[now.pick]);
   };
   const close = () => {
     box.hidden = true;
