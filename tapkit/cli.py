@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import re
 import sys
 
 import tapkit
@@ -58,7 +59,7 @@ def _run(given: list[str]) -> int:
     parser = build_parser(chosen if chosen in COMMANDS else None)
     if empty := next((a for a in given if a.endswith("=--")), None):
         parser.error(str(_("{option} says nothing; write a value behind the sign", option=empty)))
-    args = parser.parse_args(given)
+    args = parser.parse_args([f" {a}" if re.match(r"-\.?\d", a) else a for a in given])  # "-12°" is no option
     if args.command is None:
         parser.print_help()
         return 0

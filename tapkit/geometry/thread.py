@@ -150,12 +150,19 @@ class Thread:
             )
         return depths[basis]
 
+    def turns_left(self) -> tuple[Sentence, ...]:
+        """How a left-hand thread is cut; nothing for a right-hand one."""
+        if self.hand == "right":
+            return ()
+        return (_("a left-hand thread: the tap turns left (anticlockwise) on the way in, and right on the way out"),)
+
     def cautions(self) -> tuple[Sentence, ...]:
         """What is possible but unusual about this thread."""
         if self.is_listed:
-            return ()
+            return self.turns_left()
         standard = "ISO 261" if self.system == "metric" else "ASME B1.1 (UNC, UNF, UNEF, 8-UN)"
         return (
+            *self.turns_left(),
             _(
                 "{thread} is not a size that {standard} lists: a special tap is needed",
                 thread=self.designation,

@@ -13,6 +13,11 @@ from tapkit.mechanics.toothload import Faults
 from tapkit.messages import Number, Sentence, Span, _, angle, length, listed, ngettext
 
 
+def has_no_full_thread(tap: Tap, hole: Hole) -> bool:
+    """Whether a blind hole is so shallow that the chamfer never gets in whole."""
+    return not hole.is_through and hole.tap_depth(tap.thread.pitch) <= tap.chamfer_length
+
+
 def of_hole(tap: Tap, hole: Hole) -> list[Sentence]:
     """A hole outside the limits of its thread, or too shallow for the chamfer."""
     found, thread, limits = [], tap.thread, tap.thread.limits
@@ -36,7 +41,7 @@ def of_hole(tap: Tap, hole: Hole) -> list[Sentence]:
                 **named,
             )
         )
-    if not hole.is_through and hole.tap_depth(thread.pitch) <= tap.chamfer_length:
+    if has_no_full_thread(tap, hole):
         found.append(_("the hole is so shallow that the chamfer never gets in: no full thread is cut"))
     return found
 

@@ -397,9 +397,10 @@ def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
 
 
 def _cautions(cycle: Cycle) -> list[Sentence]:
+    turning = cycle.thread.turns_left()
     if cycle.machine.by_hand:
-        return [_("start the tap square: look from two sides at right angles, or use a guide block")]
-    return [*_cautions_of_speed(cycle), *_cautions_of_feed(cycle)]
+        return [*turning, _("start the tap square: look from two sides at right angles, or use a guide block")]
+    return [*turning, *_cautions_of_speed(cycle), *_cautions_of_feed(cycle)]
 
 
 def _cautions_of_speed(cycle: Cycle) -> list[Sentence]:
