@@ -82,7 +82,8 @@ class ClassStep:
         if isinstance(self.desk.office, HubOffice):
             self._enroll(self.roster)
         else:
-            shared = Path(self.shared.value.strip().strip('"')).expanduser() if self.shared.value.strip() else None
+            text = self.shared.value.strip().strip('"') if self.kind.value == "shared" else ""
+            shared = Path(text).expanduser() if text else None
             school = make_class(
                 self.desk.place, self.name.value, self.kind.value, self.roster, paper=self.paper.value, shared=shared
             )
