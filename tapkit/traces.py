@@ -183,6 +183,21 @@ def _crossing(
     return max(first, 1.0), (max(middle + (bears - level) / slow, 1.0) if slow > 0 else None)
 
 
+BELOW = 0.1
+"""Share of what a trace rises by that a fit may begin below every reading of it."""
+
+
 def fitted(job: Operation, traces: tuple[Trace, ...]) -> tuple[Fit, ...]:
-    """The fit of what goes in before any jam, hole by hole."""
-    return tuple(fit(job, before_jam(job, trace)) for trace in traces)
+    """The fit of what goes in before any jam, hole by hole. ValueError where a rise of this job would have to begin
+    below all that was read, so that its largest torque would be no reading's."""
+    fits = tuple(fit(job, before_jam(job, trace)) for trace in traces)
+    for found, trace in zip(fits, traces):
+        if found.idle < trace.torque.min() - BELOW * np.ptp(trace.torque):
+            raise ValueError(
+                _(
+                    "this trace does not rise as this job does: its rise would begin at {idle}, below every reading; "
+                    "look at the depth of the hole and the chamfer, and leave out what was read after the cut",
+                    idle=torque(found.idle, digits=2),
+                )
+            )
+    return fits

@@ -164,8 +164,12 @@ def test_the_panel_shows_example_reading_and_files():
     assert "12 N·m" in panel.sentence
     panel.set(source="file")
     assert "no file is loaded" in panel.problem
-    time = b"time [s];load [%]\n" + b"".join(b"%.3f;%.3f\n" % (i * 0.02, min(i * 0.3, 20)) for i in range(300))
-    panel.load({"spindle.csv": time})
+    job = panel.model.told.job
+    turns = panel.values.speed * 1000 / (np.pi * job.tap.thread.major) / 60
+    at = np.linspace(0, job.hole.depth, 300)
+    load = measured.shapes(job).at(at) @ np.array([1.0, 0.15]) / 0.3
+    rows = (b"%.3f;%.3f\n" % row for row in zip(at / (turns * job.tap.thread.lead), load))
+    panel.load({"spindle.csv": b"time [s];load [%]\n" + b"".join(rows)})
     assert "needs a scale" in panel.problem
     panel.set(scale=0.3)
     assert panel.problem is None
@@ -173,3 +177,12 @@ def test_the_panel_shows_example_reading_and_files():
     assert "line 2" in panel.problem
     assert "'x'" in panel.problem
     assert panel.reset().problem is None
+
+
+@pytest.mark.parametrize("air", [0.0, 5.0])
+def test_a_trace_that_goes_on_past_the_part_is_not_explained_by_torque_nobody_read(air):
+    job = Operation.parse("M10 plug", "through 8.5 mm x 20 mm", "C45")
+    depth = np.linspace(0, 30, 61) + air
+    flat = Trace(depth, np.clip((depth - air) / 8, 0, 1) * 6.9)
+    with pytest.raises(ValueError, match="does not rise as this job does"):
+        traces.fitted(job, (flat,))
