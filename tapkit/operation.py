@@ -251,6 +251,8 @@ class Operation:
             how.append(_("turned back every {turns}, so that chips break", turns=turns_of(self.back_turns)))
         if self.peck:
             how.append(_("taken out and cleared every {peck}", peck=rough_depth(self.peck)))
+        if plain.jams_at is None and now.jams_at is None:
+            return _("{how}: chips jam nowhere, with it or without", how=listed(how, "and"))
         told = dict(how=listed(how, "and"), before=_jam_words(plain.jams_at), after=_jam_words(now.jams_at))
         return _("{how}: without it {before}, with it {after}", **told)
 
@@ -318,7 +320,10 @@ class Operation:
             chamfer=self.tap.chamfer_length,
             feed=(self.feed_off().growth, inside.growth),
         )
-        return gauges.gauges(thread=thread, tap=gauges.tap_class(thread, self.tap_class), parts=parts)
+        found = gauges.gauges(thread=thread, tap=gauges.tap_class(thread, self.tap_class), parts=parts)
+        if caution.has_no_full_thread(self.tap, self.hole):
+            return found._replace(sentence=_("nothing to gauge: no full thread is cut"))
+        return found
 
     @cached_property
     def bending_stress(self) -> float:

@@ -7,7 +7,7 @@ import textwrap
 import numpy as np
 
 from tapkit.geometry import tapname
-from tapkit.mechanics import caution, expected
+from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.otherways import other_ways, practice, usual_fluid
 from tapkit.messages import (
@@ -214,7 +214,7 @@ def _results(job: Operation) -> list[tuple[Sentence | str, Sentence | str]]:
         *([(_("Clearing"), job.clearing)] if job.clearing else []),
         (_("By hand"), _by_hand(job)),
         *([("", job.hand.feel)] if not job.hand.is_too_much else []),
-        (_("Gauges"), _gauging(job)),
+        (_("Gauges"), job.gauges.sentence),
         *((_("Metal") if not i else "", told) for i, told in enumerate(practice(job.workpiece))),
         *((_("Otherwise") if not i else "", way) for i, way in enumerate(other_ways(job.workpiece))),
     ]
@@ -291,12 +291,6 @@ def _strength(job: Operation) -> Sentence:
         "of arcs; helix, neck, thread root and faces ground back left out; over the torque to expect that is {margin}",
         **named,
     )
-
-
-def _gauging(job: Operation) -> Sentence:
-    if caution.has_no_full_thread(job.tap, job.hole):
-        return _("nothing to gauge: no full thread is cut")
-    return job.gauges.sentence
 
 
 def _by_hand(job: Operation) -> Sentence:

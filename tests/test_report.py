@@ -223,3 +223,32 @@ def test_hard_steel_is_not_pressed_and_grey_iron_is_tapped_dry(capsys):
         assert has in said
         assert lacks not in said
         assert ("dry, as is usual in this metal:" in said) == (work == "grey iron")
+
+
+def test_a_left_hand_tap_is_said_to_turn_left(capsys):
+    assert main(["report", "M10x1.5-LH plug", "--hole", "through 8.5 mm x 15 mm"]) == 0
+    assert "A left-hand thread: the tap turns left (anticlockwise) on the way in" in capsys.readouterr().out
+    assert main(JOB) == 0
+    assert "anticlockwise" not in capsys.readouterr().out
+
+
+def test_where_no_full_thread_is_cut_nothing_is_gauged(capsys):
+    shallow = ["report", "M10 plug", "--hole", "blind 8.5 mm x 15 mm", "--chamfer"]
+    assert main([*shallow, "20"]) == 0
+    told = capsys.readouterr().out
+    assert "nothing to gauge: no full thread is cut" in told
+    assert "GO goes in" not in told
+    assert main([*shallow, "4"]) == 0
+    assert "GO goes in" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("written", ["-12°", "-12", "−12°", "-12 deg"])
+def test_a_negative_value_is_no_option(capsys, written):
+    assert main([*JOB, "--axial-rake", written]) == 0
+    assert "axial rake −12°" in capsys.readouterr().out
+
+
+def test_clearing_that_changes_nothing_is_said_once(capsys):
+    assert main([*JOB, "--back-turns", "1"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "chips jam nowhere, with it or without" in told

@@ -113,7 +113,7 @@ def key_page(sheets: Sequence[LearnerSheet], *, title: str, seed: str, paper: st
         size=_size(paper),
         foot=foot,
         answers_of=right_answers,
-        mistakes_of=_mistakes,
+        mistakes_of=mistakes_in_words,
         solutions=_solutions(sheets),
     )
 
@@ -139,11 +139,14 @@ def known_mistakes(question: Question) -> list[tuple[str, str]]:
     return []
 
 
-def _mistakes(question: Question) -> dict[Sentence, list[str]]:
-    """The same by name, in words."""
+def mistakes_in_words(question: Question) -> dict[Sentence, list[str]]:
+    """The same in words: by name, and in a question of the class's own, which names none, by what it says of it."""
+    ask, own = question.ask, f"{question.exercise.name}-"
+    says = {m.name: m.says for m in getattr(ask, "options", None) or getattr(ask, "mistakes", ())}
     together: dict[Sentence, list[str]] = {}
     for value, name in known_mistakes(question):
-        together.setdefault(Sentence(mistake_words(name)), []).append(value)
+        words = says.get(name) if name.startswith(own) else None
+        together.setdefault(words or Sentence(mistake_words(name)), []).append(value)
     return together
 
 

@@ -22,8 +22,8 @@ function answering(model, el, put) {
   const number = model.get("number");
   let sent = 0;
   const tell = (what) => model.send({ ...what, from: [me, (sent += 1)] });
+  keepKeys(el);
   el.addEventListener("keydown", (event) => {
-    event.stopPropagation(); // in a notebook a key may be a command
     if (event.key === "Enter" && !event.isComposing && event.target.tagName === "INPUT") {
       tell({ press: "enter", ...standing(el, number) });
     }
@@ -41,7 +41,8 @@ function renderBoxes(model, el) {
   const put = () => {
     for (const box of el.querySelectorAll("input")) {
       const text = model.get("texts")[box.dataset.key] ?? "";
-      if (document.activeElement !== box && box.value !== text) box.value = text;
+      box.readOnly = model.get("locked");
+      if ((box.readOnly || document.activeElement !== box) && box.value !== text) box.value = text;
     }
   };
   const { number, tell, leave } = answering(model, el, put);

@@ -60,7 +60,8 @@ class TextAnswer:
         self._line.text = text
 
     def lock(self) -> None:
-        """A text can always be changed."""
+        """Keep the text as it is."""
+        self.widget.locked = True
 
 
 class ChoiceAnswer:
@@ -125,7 +126,8 @@ class BlanksAnswer:
             line.text = part
 
     def lock(self) -> None:
-        """Blanks can always be changed."""
+        """Keep the blanks as they are."""
+        self.widget.locked = True
 
 
 class SettingAnswer:

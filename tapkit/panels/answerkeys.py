@@ -25,6 +25,7 @@ class _Heard(anywidget.AnyWidget):
     kind = traitlets.Unicode().tag(sync=True)
     number = traitlets.Int(0).tag(sync=True)
     answers = traitlets.List(["", 0]).tag(sync=True)
+    locked = traitlets.Bool(False).tag(sync=True)
 
     def __init__(self, enter: Callable[[], None], **shown: Any) -> None:
         super().__init__(**shown)
@@ -54,7 +55,9 @@ class AnswerBoxes(_Heard):
         super().__init__(enter, kind="boxes", boxes=boxes, texts=dict.fromkeys(labels, ""), number=number)
 
     def take(self, standing: AnswerState) -> None:
-        """Take what stands in the boxes."""
+        """Take what stands in the boxes; nothing once locked."""
+        if self.locked:
+            return
         typed = {k: str(v) for k, v in standing.get("typed", {}).items() if k in self.texts}
         self.texts = {**self.texts, **typed}
 
@@ -72,7 +75,6 @@ class AnswerChoices(_Heard):
 
     groups = traitlets.List().tag(sync=True)
     chosen = traitlets.Dict().tag(sync=True)
-    locked = traitlets.Bool(False).tag(sync=True)
 
     def __init__(
         self, choices: Mapping[str, OfferedChoice], enter: Callable[[], None], number: int = 0, unchosen: str = ""

@@ -10,6 +10,7 @@ import pytest
 from matplotlib.text import Text
 
 from tapkit import setupline, spreadsheet
+from tapkit.classroom.sheetpage import mistakes_in_words
 from tapkit.drawing.sketch import figure_of
 from tapkit.exercises import bank, ownfile
 from tapkit.exercises.number import holds
@@ -343,3 +344,12 @@ def test_the_example_of_the_readme_can_be_asked():
     assert (wrong, seen.problems) == ([], ())
     assert len(seen.exercises) == 3
     assert min(len(one) for one in seen.exercises.values()) >= 2
+
+
+def test_the_key_says_of_a_wrong_choice_what_the_question_says():
+    (asked, *_more) = question_of(SMALLEST | {"kind": "choose the largest", "mistake 1": "8"}).questions
+    told = {str(words): typed for words, typed in mistakes_in_words(asked).items()}
+    assert told == {
+        "This is not it. Compare the others again.": ["B"],
+        "The shortest chamfer has the fewest teeth.": ["C"],
+    }

@@ -31,7 +31,10 @@ def test_one_answer_each_no_hints_and_nothing_told_before_the_end(record):
     typed(quiz, quiz.attempt.question.right_text)
     assert "answer is taken" in quiz.verdict.value
     assert "right" not in quiz.verdict.value
+    given = quiz.answer_box.text
     typed(quiz, "straight-flute taper")
+    assert quiz.answer_box.text == given
+    assert quiz.answer_box.widget.locked
     assert len(record.history().entries) == 2, "the second answer is not taken any more"
     quiz.next_key.click()
     assert "Task 2 of 5" in quiz.asked.value
