@@ -94,16 +94,16 @@ def all_sets(roster: Iterable[Learner], runs: Iterable[str], separator: str = "c
 
 
 def answer_details(marks: Marks, separator: str = "comma") -> str:
-    """One row for each answer: as typed, its verdict, and where it stands."""
-    heads = ["id", "name", "exercise", "seed", "answer", "verdict", "mistake", "counts", "hints", "solution seen",
-             "time", "file", "line"]  # fmt: skip
+    """One row for each answer: as typed, what it means if an instructor said so, its verdict, and where it stands."""
+    heads = ["id", "name", "exercise", "seed", "answer", "means", "verdict", "mistake", "counts", "hints",
+             "solution seen", "time", "file", "line"]  # fmt: skip
     rows: list[list[object]] = [heads]
     for one in marks.roster:
         for result in marks.results[one.id].values():
             for t in result.tries:
                 g = t.given
                 rows.append(
-                    [one.id, one.name, g.exercise, g.seed, g.answer, t.verdict.kind, t.verdict.mistake or "",
+                    [one.id, one.name, g.exercise, g.seed, g.answer, g.means, t.verdict.kind, t.verdict.mistake or "",
                      "yes" if t is result.counts else "", g.hints, "yes" if g.seen else "", g.time, g.file, g.line]
                 )  # fmt: skip
     return csv_text(rows, separator)

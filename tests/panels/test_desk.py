@@ -1,5 +1,7 @@
 """The instructor's desk, step by step, as its buttons work it: from a pasted list to marks, and nothing lost on the way."""
 
+import csv
+import io
 import os
 import sys
 import zipfile
@@ -297,7 +299,11 @@ def test_paper_is_typed_and_what_cannot_be_read_is_put_right_in_place(tmp_path):
     collect.who.value = "kai-moor"
     assert collect.boxes["chamfer-length"].value == "b mm?"
     details = (sets.latest(desk.school) / "details.csv").read_text("utf-8-sig")
-    assert "b mm?" in details
+    (row,) = (r for r in csv.DictReader(io.StringIO(details)) if r["answer"] == "b mm?")
+    assert row["means"] == right["chamfer-length"]
+    page = (sets.latest(desk.school) / "marks.html").read_text("utf-8")
+    assert f'b mm? <span class="soft">(it means {row["means"]})' in page
+    assert told(mark) == "", "what was judged before stands no longer beside"
 
 
 def test_nothing_typed_from_paper_is_lost_whatever_is_pressed_next(tmp_path, monkeypatch):
@@ -430,3 +436,16 @@ def test_the_pictures_of_a_lesson_come_when_it_is_opened(made):
     pick.hear({"lesson": 3})
     assert {name for name, _data in sent} == {item["name"] for item in pick.lessons[3]["items"]}
     assert {data for _name, data in sent} == {b"\x89PNG"}
+
+
+def test_another_class_begins_with_nothing_said_of_the_last_one_and_not_in_its_folder(tmp_path):
+    (tmp_path / "room").mkdir()
+    desk = make(tmp_path, "shared", shared=str(tmp_path / "room"))
+    press(desk.steps[MARK], "Mark")
+    assert "judged" in told(desk.steps[MARK])
+    first = desk.steps[0]
+    first.box.value, first.name.value, first.kind.value = NAMES, "On paper", "paper"
+    press(first, "Make this class")
+    assert desk.school.shared == ""
+    assert not any(told(step) for step in desk.steps[1:MARK])
+    assert "Make a set in step 3 first" in told(desk.steps[MARK])

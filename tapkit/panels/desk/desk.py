@@ -53,7 +53,9 @@ class Desk:
         return self.place / "archive"
 
     def open(self, school: SchoolClass) -> None:
-        """Work with a class from now on."""
+        """Work with a class from now on; the steps of another, with all that was said in them, are put away."""
+        if self.school is not None and self.school.folder.root != school.folder.root:
+            self.steps[1:] = [step(self) for step in STEPS[1:]]
         self.school = school
         note_use(school)
         ownfile.look_in(public_folder(school))

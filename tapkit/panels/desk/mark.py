@@ -54,6 +54,8 @@ class MarkStep:
         self.marks = marks_of_set(self.desk.school, one, how)
         folder = keep_marks(self.desk.school, one, self.marks, how)
         count, other = self.marks.answers, self.marks.elsewhere
+        for line in (self.told, self.taken):
+            line.say()
         (told or self.told).say(
             ngettext("{count} answer judged.", "{count} answers judged.", count),
             ngettext(
