@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from weakref import WeakSet
 
 import ipywidgets
 
@@ -19,6 +20,15 @@ WHY = _(
     "class run by tapkit hub it is set for you."
 )
 HOW = _("Enter the folder, for instance a shared drive of the class, and press Enter.")
+
+
+_ASKING: WeakSet[AskFolder] = WeakSet()
+
+
+def use_folder(place: Path) -> None:
+    """Give a folder that was entered elsewhere on the page to all that ask for one."""
+    for one in list(_ASKING):
+        one.box.value = str(place)
 
 
 class AskFolder:
@@ -45,6 +55,7 @@ class AskFolder:
             InPage(),
         ]
         self.widget = ipywidgets.VBox(parts).add_class("tapkit-quiz")
+        _ASKING.add(self)
 
     def use(self) -> None:
         """Take the folder in the box, or say why it cannot be used."""

@@ -12,6 +12,7 @@ from tapkit.classroom.given import take_given
 from tapkit.exercises import me
 from tapkit.messages import _, said
 from tapkit.panels import quizlook
+from tapkit.panels.classfolder import use_folder
 from tapkit.panels.desk.drop import STYLE, DeskDrop
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph
@@ -58,6 +59,7 @@ class MyName:
             me.keep_name(self.name.value)
             if place is not None and place.is_dir():
                 me.keep_class_folder(place)
+                use_folder(place)
         except OSError as error:
             self._say(_("Not kept: {why}.", why=(error.strerror or str(error)).lower()))
             return

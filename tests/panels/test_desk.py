@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from tapkit import panels
 from tapkit.classroom import sets
 from tapkit.classroom.collecting import take
 from tapkit.classroom.pasting import understood
@@ -199,8 +200,12 @@ def test_a_shared_folder_brings_them_in(monkeypatch, tmp_path):
     desk = make(tmp_path, "shared", shared=str(shared))
     for number, name in enumerate(("Kai Moor", "Ruß Lea")):
         answers_of(monkeypatch, tmp_path / str(number), name, "right", "right")
-        box = my_name()
+        monkeypatch.delenv("TAPKIT_ROOM", raising=False)
+        box, asked = my_name(), panels.room()
+        assert asked.inner is None
         box.folder.value = str(shared)
+        assert asked.inner is not None, "the folder is asked for once on a page"
+        asked.inner.stop()
         mine = my_page(record=Record(tmp_path / str(number) / "my-answers.jsonl"))
         assert mine.hand_in().parent == shared / "records"
     assert not list(shared.glob("**/seed.txt"))
