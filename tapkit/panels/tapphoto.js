@@ -83,14 +83,20 @@ function render({ model, el }) {
     handles.over.setAttribute("d", over.checked ? model.get("over")[view].map((line) =>
       line.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`).join("")).join("") : "");
     handles.over.setAttribute("stroke-width", 1.6 * unit);
+    const taken = []; // where words stand: left, right, height
     for (const one of handles.lines) {
       const ends = one.keys.map((key) => marks()[key]);
       one.path.setAttribute("d", ends.length > 1 && !one.loose ? "M" + ends.map((end) => end.join(" ")).join("L") : "");
       one.path.setAttribute("stroke-width", 2 * unit);
       one.path.setAttribute("stroke-dasharray", one.dash.map((length) => length * unit).join(" "));
       const alone = ends.length === 1; // one mark without a line has its words below it
-      one.text.setAttribute("x", ends[0][0] + (alone ? 0 : 10 * unit));
-      one.text.setAttribute("y", ends[0][1] + (alone ? 22 : -8) * unit);
+      const long = 7.5 * unit * one.label.length;
+      const isFree = ([x, y]) => x + long < wide && taken.every(([left, right, at]) => x > right || x + long < left || Math.abs(y - at) > 15 * unit);
+      const spots = ends.flatMap(([x, y]) => [-8, 20].map((down) => [x + 10 * unit, y + down * unit]));
+      const [x, y] = alone ? [ends[0][0], ends[0][1] + 22 * unit] : spots.find(isFree) ?? spots[0];
+      taken.push([x - (alone ? long / 2 : 0), x + long / (alone ? 2 : 1), y]);
+      one.text.setAttribute("x", x);
+      one.text.setAttribute("y", y);
       one.text.setAttribute("text-anchor", alone ? "middle" : "start");
       one.text.setAttribute("font-size", 13 * unit);
       one.text.setAttribute("stroke-width", 3.5 * unit);
