@@ -83,7 +83,8 @@ class NumberAsked:
             return _HOWS[self.kind]
         if self.tolerance in COUNTED:
             return _("Answer with a number of {unit}.", unit=self.unit)
-        return _("Answer in degrees (°).") if self.unit == "°" else _("Answer in {unit}.", unit=self.unit)
+        written = {"°": _("Answer in degrees (°)."), "in": _("Answer in inches (in).")}
+        return written.get(self.unit) or _("Answer in {unit}.", unit=self.unit)
 
     def number(self, system: str = "metric", value: float | None = None) -> str:
         """The right value or another in the unit asked, without it, with as many digits as the tolerance needs and

@@ -7,6 +7,7 @@ import pytest
 
 from tapkit.exercises.bank import exercises
 from tapkit.exercises.blanks import SettingAsked
+from tapkit.exercises.number import NumberAsked
 
 ALL = exercises()
 KNOWN = set(Path(__file__).with_name("words.txt").read_text().split())
@@ -71,3 +72,8 @@ def test_no_code_or_rubbish_in_the_words():
         assert "  " not in text.replace("A  ", "").strip() or re.match(r"[A-H1-9•] ", text), text
         assert not re.search(r"[{}<>]|None|nan\b|inf\b|\.\.|[1-9]\.\d{5}", text), text
         assert not re.search(r"(?:^|[\s(])-\d", text), text
+
+
+def test_units_are_named_where_their_sign_alone_would_stumble():
+    assert str(NumberAsked(3.0, "length", "thickness", system="inch").how) == "Answer in inches (in)."
+    assert str(NumberAsked(3.0, "length", "thickness").how) == "Answer in mm."
