@@ -8,6 +8,7 @@ import re
 import sys
 
 import tapkit
+from tapkit.door import quoted
 from tapkit.messages import _, said
 
 COMMANDS = {
@@ -28,7 +29,7 @@ class Parser(argparse.ArgumentParser):
     """An argument parser whose errors are one line on stderr, exit code 2."""
 
     def error(self, message: str) -> None:  # type: ignore[override]
-        told = _("{program}: {message}; '{program} --help' shows how", program=self.prog, message=message)
+        told = _("{program}: {message}; '{program} --help' shows what it knows", program=self.prog, message=message)
         self.exit(2, f"{told}\n")
 
 
@@ -59,7 +60,12 @@ def _run(given: list[str]) -> int:
     parser = build_parser(chosen if chosen in COMMANDS else None)
     if empty := next((a for a in given if a.endswith("=--")), None):
         parser.error(str(_("{option} says nothing; write a value behind the sign", option=empty)))
-    args = parser.parse_args([f" {a}" if re.match(r"-\.?\d", a) else a for a in given])  # "-12°" is no option
+    args, unknown = parser.parse_known_args(
+        [f" {a}" if re.match(r"-\.?\d", a) else a for a in given]
+    )  # "-12°" is no option
+    if unknown:
+        parser.prog = f"tapkit {args.command}" if args.command else "tapkit"
+        parser.error(str(_("it does not know {words}", words=quoted(" ".join(unknown)))))
     if args.command is None:
         parser.print_help()
         return 0

@@ -9,6 +9,7 @@ import numpy as np
 from tapkit.geometry import tapname
 from tapkit.mechanics import expected
 from tapkit.mechanics.assumptions import assumption
+from tapkit.mechanics.caution import has_no_full_thread
 from tapkit.mechanics.otherways import other_ways, practice, usual_fluid
 from tapkit.messages import (
     Number,
@@ -20,8 +21,10 @@ from tapkit.messages import (
     length,
     ngettext,
     of_table,
+    rough_depth,
     said,
     threads_of,
+    turns_of,
 )
 from tapkit.messages import force as force_of
 from tapkit.messages import torque as torque_of
@@ -107,6 +110,7 @@ def _heading(job: Operation, system: str) -> str:
             ),
         ),
     ]
+    rows.append((_("depth"), _depth(job)))
     if job.faults.runout:
         told = dict(runout=length(job.faults.runout), off=length(job.faults.eccentricity))
         rows.append((_("runout"), _("{runout} as a dial reads it, so {off} off the axis", **told)))
@@ -124,6 +128,28 @@ def _through(job: Operation) -> Sentence:
 
 def _blind(job: Operation) -> Sentence:
     return _("blind {diameter}, drilled {depth}", diameter=length(job.hole.diameter), depth=length(job.hole.depth))
+
+
+def _depth(job: Operation) -> Sentence:
+    """How deep the point goes, and the full thread with it; the rest is the chamfer's."""
+    tap, hole = job.tap, job.hole
+    point = job.tapped_depth + (tap.chamfer_length if hole.is_through else 0.0)
+    told = dict(
+        point=rough_depth(point),
+        turns=turns_of(point / tap.thread.lead, decimals=1),
+        chamfer=rough_depth(tap.chamfer_length),
+    )
+    if hole.is_through:
+        return _("full thread all through wants the tap's point {point} deep, {turns}: part and chamfer", **told)
+    told["clear"] = rough_depth(hole.depth - point)
+    if has_no_full_thread(tap, hole):
+        return _("the tap's point may go {point} deep, and its chamfer is {chamfer} long: no full thread", **told)
+    return _(
+        "full thread to {full} at most: the tap's point goes {point} deep, {turns}, its last {chamfer} are chamfer, "
+        "and {clear} stays clear below it",
+        full=rough_depth(point - tap.chamfer_length),
+        **told,
+    )
 
 
 def _chamfer(job: Operation) -> Sentence:

@@ -5,8 +5,10 @@ import re
 
 import pytest
 
-from tapkit import Operation
+from tapkit import Operation, Thread
 from tapkit.cli import main
+from tapkit.planning.holeask import DrawingAsk
+from tapkit.planning.holeplan import HolePlan
 
 JOB = ["report", "M10x1.5 spiral-point plug", "--hole", "through 8.5 mm x 15 mm", "--work", "C45"]
 KEYS = {
@@ -252,3 +254,18 @@ def test_clearing_that_changes_nothing_is_said_once(capsys):
     assert main([*JOB, "--back-turns", "1"]) == 0
     told = " ".join(capsys.readouterr().out.split())
     assert "chips jam nowhere, with it or without" in told
+
+
+def test_a_blind_hole_as_planned_gives_the_full_thread_that_was_planned(capsys):
+    plan = HolePlan(DrawingAsk(thread=Thread.parse("M10"), drill=8.5, full_thread=20, thickness=40, floor=4), 4)
+    assert main(["report", "M10 spiral-flute 4 threads", "--hole", f"blind 8.5 mm x {plan.cylinder} mm"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert (
+        "depth full thread to 20.0 mm at most: the tap's point goes 26.0 mm deep, 17.3 turns, its last 6.0 mm" in told
+    )
+
+
+def test_an_option_that_is_not_known_is_named_with_its_command(capsys):
+    with pytest.raises(SystemExit):
+        main([*JOB, "--metal", "304"])
+    assert capsys.readouterr().err.startswith("tapkit report: it does not know '--metal 304'; 'tapkit report --help'")
