@@ -1,7 +1,5 @@
 """tapkit: tap geometry one can change and see. Start with `Operation.parse`."""
 
-from __future__ import annotations
-
 import importlib
 from typing import TYPE_CHECKING, Any
 

@@ -1,7 +1,5 @@
 """The command `tapkit`, also as `python -m tapkit`."""
 
-from __future__ import annotations
-
 import signal
 import sys
 

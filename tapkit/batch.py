@@ -7,8 +7,6 @@ bare numbers in brackets where it is not that of the system ("core [in]"); or `t
 the margin no lower one: "inf" and 0, with the depth beside them.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import re

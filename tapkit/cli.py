@@ -1,7 +1,5 @@
 """The command line. Each command lives in a module of its own, loaded only when it is asked for."""
 
-from __future__ import annotations
-
 import argparse
 import importlib
 import re

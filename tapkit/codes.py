@@ -1,7 +1,5 @@
 """Numbers that follow from a key and names, and codes of letters that spell a number."""
 
-from __future__ import annotations
-
 import hashlib
 import hmac
 

@@ -1,7 +1,5 @@
 """Two jobs side by side: what was put in, what comes out, and what differs. Pure; tables as text, CSV and JSON."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

@@ -5,8 +5,6 @@ of the system that was chosen; one that would have to be guessed is asked about.
 table `unit_spellings`) are looked up by pint, which only this module knows and loads only then.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from functools import cache, lru_cache

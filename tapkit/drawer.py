@@ -8,8 +8,6 @@ of chamfer it took. Other columns are the owner's and stay as they are. What a r
 Whoever writes holds a lock, reads the file anew and puts it whole in place, so nothing is lost when two write.
 """
 
-from __future__ import annotations
-
 import datetime
 import re
 from collections.abc import Mapping

@@ -5,8 +5,6 @@ is where its tap is whole, before any relief: each crest on it stands at a radiu
 chamfer, the helix and the hook, and the picture shows where.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 from typing import NamedTuple
@@ -29,7 +27,7 @@ class Edges(NamedTuple):
     helical: bool
 
     @classmethod
-    def of(cls, tap: Tap) -> Edges:
+    def of(cls, tap: Tap) -> "Edges":
         """The edges of a tap."""
         return cls(tap.thread.major, tap.flutes, tap.radial_rake, tap.form.is_helical)
 

@@ -1,7 +1,5 @@
 """A lock on an open file that other processes see, on POSIX and on Windows."""
 
-from __future__ import annotations
-
 import contextlib
 import errno
 import os

@@ -9,8 +9,6 @@ least squares (Gauss and Newton) with w and f not below 0; spreads are 95 % of t
 that follow one another too closely to be independent.
 """
 
-from __future__ import annotations
-
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -114,7 +112,7 @@ class Shapes(NamedTuple):
         return np.column_stack([np.interp(depth, self.depth, column) for column in self.made.T])
 
 
-def shapes(job: Operation) -> Shapes:
+def shapes(job: "Operation") -> Shapes:
     """The two shapes of a job, exact at every bend."""
     each = torque.tooth_torque(job.tooth_loads.force, job.slices.radius)
     depth = job.expected_torque.depth
@@ -124,7 +122,7 @@ def shapes(job: Operation) -> Shapes:
     return Shapes(depth, np.column_stack([sums, each.sum() * expected.way_of_friction(depth, **sizes)]))
 
 
-def expected_factors(job: Operation) -> dict[str, tuple[float, float]]:
+def expected_factors(job: "Operation") -> dict[str, tuple[float, float]]:
     """The model's own ranges of `cut`, `crowding` and `friction`, as factors."""
     at = expected.factors(job.tap, job.workpiece, job.fluid, job.wear_factor)
     one = np.ones(1)
@@ -135,7 +133,7 @@ def expected_factors(job: Operation) -> dict[str, tuple[float, float]]:
 # --- fitting --------------------------------------------------------------------------------------------
 
 
-def fit(job: Operation, trace: Trace, *, align: bool = True, idle: bool = True) -> Fit:
+def fit(job: "Operation", trace: Trace, *, align: bool = True, idle: bool = True) -> Fit:
     """The factors that explain a trace best; `align` finds how far its depths are shifted, `idle` a torque that is
     there without cutting.
 
@@ -224,7 +222,7 @@ def _likeness(rest: np.ndarray) -> float:
 
 
 def _explained(
-    job: Operation, found: np.ndarray, spread: np.ndarray, curve: np.ndarray, noise: float, shift: float, idle: bool
+    job: "Operation", found: np.ndarray, spread: np.ndarray, curve: np.ndarray, noise: float, shift: float, idle: bool
 ) -> Fit:
     ranges = expected_factors(job)
     whole_range = tuple(a + b for a, b in zip(ranges["cut"], ranges["crowding"]))
@@ -257,7 +255,7 @@ def split(whole: Factor, cut: tuple[float, float], crowding: tuple[float, float]
     return ends[0], ends[1]
 
 
-def from_reading(job: Operation, measured: float, *, depth: float | None = None, error: float = 0.1) -> Fit:
+def from_reading(job: "Operation", measured: float, *, depth: float | None = None, error: float = 0.1) -> Fit:
     """What one torque [N·m] says, read with the point at a depth [mm] (None: the largest of the whole hole), with a
     share of `error` to either side: the height of the curve alone. How it is shared out follows from the model."""
     if not (np.isfinite(measured) and measured > 0):

@@ -6,8 +6,6 @@ The convention is gettext's, with the English in place: `_("a hole {hole} wide",
 translates them. A sentence is never glued from pieces: whatever varies is a named value.
 """
 
-from __future__ import annotations
-
 import gettext as _gettext
 import os
 from collections.abc import Iterable, Iterator
@@ -325,7 +323,7 @@ def turns_of(turns: float, **look: Any) -> Sentence:
     return ngettext("{n} turn", "{n} turns", 1 if number.said() == "1" else 2, n=number)
 
 
-def listed(things: Iterable[Any], joined: str = "and") -> Listed:
+def listed(things: Iterable[Any], joined: str = "and") -> "Listed":
     """Things in a row, the last joined by "and" or "or".
 
     >>> str(listed(["a", "b", "c"])), str(listed(["a", "b"], "or"))

@@ -1,7 +1,5 @@
 """Operation: a tap, a hole, a workpiece and a speed; it asks the mechanics and keeps nothing of its own."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
@@ -149,14 +147,14 @@ class Operation:
             )
 
     @classmethod
-    def parse(cls, tap: str | Tap, hole: str | Hole, work: str | Workpiece = "C45", **more: Any) -> Operation:
+    def parse(cls, tap: str | Tap, hole: str | Hole, work: str | Workpiece = "C45", **more: Any) -> "Operation":
         """An operation from the texts a person writes; a tap that is only named has the usual rakes for the metal."""
         work = Workpiece.parse(work) if isinstance(work, str) else work
         tap = Tap.parse(tap, metal=work) if isinstance(tap, str) else tap
         hole = Hole.parse(hole) if isinstance(hole, str) else hole
         return cls(tap=tap, hole=hole, workpiece=work, **more)
 
-    def with_(self, **changes: Any) -> Operation:
+    def with_(self, **changes: Any) -> "Operation":
         """The same job with some fields changed."""
         return replace(self, **changes)
 
@@ -380,7 +378,7 @@ class Operation:
         tap = usual.with_(point_diameter=min(usual.point_diameter, self.hole.diameter))
         return self.duty_against(self.with_(tap=tap, faults=SOUND))
 
-    def duty_against(self, reference: Operation) -> duty.Duty:
+    def duty_against(self, reference: "Operation") -> "duty.Duty":
         """Duty against another job, which names itself."""
         tap = reference.tap
         named = dict(thread=tap.thread.designation, tap=tap.name)

@@ -3,8 +3,6 @@
 A page carries no script and asks nothing from elsewhere; its security policy says so to the browser.
 """
 
-from __future__ import annotations
-
 from functools import cache
 from typing import Any
 

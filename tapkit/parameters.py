@@ -4,8 +4,6 @@ The options of the report, the controls of the panels, the bench and the sweeps 
 new parameter is a row, and a field of the tap, the hole, the faults or the job that has a use for it.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -48,7 +46,7 @@ class Basis(NamedTuple):
         return self.form or form_for(self.axial_rake)
 
     @classmethod
-    def of(cls, values: Mapping[str, Any]) -> Basis:
+    def of(cls, values: Mapping[str, Any]) -> "Basis":
         """The basis of values by key; what names no flute form, such as "the model's choice", leaves it open."""
         found = {k: values[k] for k in ("form", "axial_rake", "flutes", "work") if values.get(k) is not None}
         if found.get("form") not in FLUTE_FORMS:
@@ -56,7 +54,7 @@ class Basis(NamedTuple):
         return cls(_thread(values.get("thread", "M10x1.5")), **found)
 
     @classmethod
-    def of_job(cls, job: Operation) -> Basis:
+    def of_job(cls, job: Operation) -> "Basis":
         """The basis of a job."""
         return cls(job.tap.thread, job.tap.flute_form, job.tap.axial_rake, job.tap.flutes, job.workpiece.name)
 

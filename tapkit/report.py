@@ -1,7 +1,5 @@
 """`tapkit report`: everything about one tapping job, as text for people or as JSON."""
 
-from __future__ import annotations
-
 import argparse
 import json
 import math

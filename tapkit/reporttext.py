@@ -1,7 +1,5 @@
 """The report of `tapkit report` as text for people: what the job is, tooth by tooth, what follows, what to mind."""
 
-from __future__ import annotations
-
 import textwrap
 
 import numpy as np

@@ -4,8 +4,6 @@
 tap, and holds while the part is so thin that much of the long chamfer never cuts at once.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import NamedTuple
 

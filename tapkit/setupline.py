@@ -7,8 +7,6 @@ The words are those of the column `line` of the table `parameters`: what prints 
 the same rows. The line is a notation, as a thread's designation is, and the same in every language.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import difflib
 import math

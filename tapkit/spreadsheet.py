@@ -1,7 +1,5 @@
 """Plain spreadsheet files (CSV): read in any usual code and separator, written whole or not at all."""
 
-from __future__ import annotations
-
 import csv
 import io
 import os

@@ -10,8 +10,6 @@ What a mark is off by, a pixel to either side, goes into every value by least sq
 5.1.2, inputs independent); what the camera may be tilted, by reading the marks again as a tilted camera sees them.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from typing import NamedTuple

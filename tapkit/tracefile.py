@@ -1,8 +1,6 @@
 """Traces from files as machines and wrenches write them: any separator, decimal comma, lines before the headings, a row
 of units, more columns than two; along depth or time, in torque, % or A."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 

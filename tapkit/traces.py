@@ -1,7 +1,5 @@
 """What traces of torque tell besides the factors of `measured`: faults the model knows, and wear from hole to hole."""
 
-from __future__ import annotations
-
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -93,7 +91,7 @@ def going_in(trace: Trace) -> Trace:
     return Trace(depth[:end], values[:end]) if end >= LEAST_READINGS else trace
 
 
-def before_jam(job: Operation, trace: Trace) -> Trace:
+def before_jam(job: "Operation", trace: Trace) -> Trace:
     """What goes in, up to where chips begin to pack: behind it the torque is not that of cutting and friction."""
     inward = going_in(trace)
     packs_from = _packs_from(job, inward)
@@ -106,7 +104,7 @@ def _noise(values: np.ndarray) -> float:
     return float(np.median(np.abs(np.diff(values)))) / 0.954 + 1e-9
 
 
-def signs(job: Operation, trace: Trace, found: Fit) -> Signs:
+def signs(job: "Operation", trace: Trace, found: Fit) -> Signs:
     """Faults seen in a trace, held against the curve that was fitted to what went in, or to its part before a jam."""
     inward = going_in(trace)
     fitted_to = Trace(*(column[: len(found.curve)] for column in inward))
@@ -116,7 +114,7 @@ def signs(job: Operation, trace: Trace, found: Fit) -> Signs:
     return Signs(_packs_from(job, inward), least or None, _swing(fitted_to, rest, job.tap.thread.pitch))
 
 
-def _packs_from(job: Operation, trace: Trace) -> float | None:
+def _packs_from(job: "Operation", trace: Trace) -> float | None:
     """Where the readings leave, upward and for good, the curve fitted to the first part of the way in; friction is
     given all that the model allows, so that what climbs over it is more than thread in the hole."""
     end = job.hole.depth if job.hole.is_through else job.tapped_depth
@@ -151,7 +149,7 @@ def _swing(trace: Trace, rest: np.ndarray, pitch: float) -> float | None:
     return size if size > SURE * left * np.sqrt(2 / len(rest)) and size > 0.3 * left else None
 
 
-def wear(job: Operation, fits: tuple[Fit, ...]) -> Wear:
+def wear(job: "Operation", fits: tuple[Fit, ...]) -> Wear:
     """How the torque of one tap moves from hole to hole: a straight line by least squares through the peaks.
 
     Raises ValueError for fewer than three holes.
@@ -187,7 +185,7 @@ BELOW = 0.1
 """Share of what a trace rises by that a fit may begin below every reading of it."""
 
 
-def fitted(job: Operation, traces: tuple[Trace, ...]) -> tuple[Fit, ...]:
+def fitted(job: "Operation", traces: tuple[Trace, ...]) -> tuple[Fit, ...]:
     """The fit of what goes in before any jam, hole by hole. ValueError where a rise of this job would have to begin
     below all that was read, so that its largest torque would be no reading's."""
     fits = tuple(fit(job, before_jam(job, trace)) for trace in traces)

@@ -4,8 +4,6 @@ Inside tapkit a length is a float in mm, a force in N, a stress in N/mm2, a torq
 degrees, a cutting speed in m/min. What people write is read in `tapkit.door`.
 """
 
-from __future__ import annotations
-
 from tapkit import tables
 
 SYSTEMS = ("metric", "inch")

@@ -4,8 +4,6 @@ All go through `mechanics.sweep` together, ten thousand in about a second. A com
 drilled gives nan, and its reason is kept.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -59,7 +57,7 @@ def quantity(name: str, kind: str = "parameter") -> Parameter:
     raise ValueError(_("there is no parameter {name}; there are {known}", name=door.quoted(name), known=known))
 
 
-def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: Any = None) -> Sweep:
+def run(job: "Operation", x: str, x_values: Any, y: str | None = None, y_values: Any = None) -> Sweep:
     """The job with `x`, and `y` where given, set to every value; results for all combinations.
 
     >>> from tapkit import Operation
@@ -85,12 +83,12 @@ def run(job: Operation, x: str, x_values: Any, y: str | None = None, y_values: A
     return Sweep(columns, rows, results, tuple(reasons.items()))
 
 
-def jams(job: Operation, x: str, values: np.ndarray) -> np.ndarray:
+def jams(job: "Operation", x: str, values: np.ndarray) -> np.ndarray:
     """Whether chips jam with `x` set to each of many values, (values,) of bool; False where it cannot be set."""
     return ~np.isnan(jam_depths([_changed(job, quantity(x), float(value)) for value in values]))
 
 
-def _changed(job: Operation, one: Parameter, value: float) -> Operation | None:
+def _changed(job: "Operation", one: Parameter, value: float) -> "Operation | None":
     try:
         return changed(job, [(one, value)])
     except ValueError:
@@ -104,7 +102,7 @@ def _values(name: str, values: Any) -> np.ndarray:
     return found
 
 
-def solve(jobs: Sequence[Operation | None], exact: bool = False) -> sweep.Results:
+def solve(jobs: "Sequence[Operation | None]", exact: bool = False) -> sweep.Results:
     """Results of many jobs, arrays (jobs,); nan where a job is None; `exact` as in `sweep.solve_jobs`."""
     table = np.full((len(sweep.Results._fields), len(jobs)), np.nan)
     there = [i for i, job in enumerate(jobs) if job is not None]
@@ -115,7 +113,7 @@ def solve(jobs: Sequence[Operation | None], exact: bool = False) -> sweep.Result
     return sweep.Results(*table)
 
 
-def jam_depths(jobs: Sequence[Operation | None]) -> np.ndarray:
+def jam_depths(jobs: "Sequence[Operation | None]") -> np.ndarray:
     """Depth of the point [mm] from which chips jam, so that torque has no upper end; nan where they nowhere do.
 
     >>> from tapkit import Operation
@@ -142,7 +140,7 @@ def jam_depths(jobs: Sequence[Operation | None]) -> np.ndarray:
     return found
 
 
-def _fates(jobs: Sequence[Operation]) -> list[str]:
+def _fates(jobs: "Sequence[Operation]") -> list[str]:
     """Where the chips of each job go, as in `chiproom`."""
     rows = [tuple(job.edge_angles.values()) for job in jobs]
     angles = dict(zip(("radial_rake", "axial_rake", "chamfer_angle"), np.array(rows, float).reshape(-1, 3).T))
@@ -154,11 +152,11 @@ def _fates(jobs: Sequence[Operation]) -> list[str]:
     ]
 
 
-def _bulking(job: Operation) -> chiproom.Bulking:
+def _bulking(job: "Operation") -> chiproom.Bulking:
     return chiproom.bulking(job.workpiece, job.form_of_chips)
 
 
-def _fit(job: Operation) -> dict[str, Any]:
+def _fit(job: "Operation") -> dict[str, Any]:
     """What `sweep.Jobs` and `manyjams.KeptChips` both hold of a job, by column."""
     tap, hole = reground(job.tap, job.faults), job.hole
     return dict(
@@ -176,12 +174,12 @@ def _fit(job: Operation) -> dict[str, Any]:
     )
 
 
-def _room(job: Operation) -> dict[str, Any]:
+def _room(job: "Operation") -> dict[str, Any]:
     hole = job.hole
     return _fit(job) | dict(cylinder=hole.depth, cone=hole.cone_depth, loose=_bulking(job).low)
 
 
-def _row(job: Operation) -> dict[str, Any]:
+def _row(job: "Operation") -> dict[str, Any]:
     tap, work = reground(job.tap, job.faults), job.workpiece
     at = expected.factors(tap, work, job.fluid, job.wear_factor)
     ends = dict(cut=at.cut, whole=at.whole, share=at.friction, fluid=at.fluid)

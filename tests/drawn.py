@@ -1,7 +1,5 @@
 """Helpers for the tests of drawings: random jobs as sliders make them, figures of given sizes, boxes of texts."""
 
-from __future__ import annotations
-
 import itertools
 import random
 

@@ -8,9 +8,8 @@ from tapkit.panels.panel import Panel
 
 def given(name):
     """What a call of it gives, a class, or None; the first of several."""
-    call = getattr(panels, name)
-    first = str(inspect.signature(call).return_annotation).split(" | ")[0]
-    return eval(first, dict(inspect.getmembers(inspect.getmodule(call))))
+    first = inspect.signature(getattr(panels, name), eval_str=True).return_annotation
+    return getattr(first, "__args__", [first])[0]
 
 
 OFFERED = sorted(name for name, thing in vars(panels).items() if inspect.isfunction(thing))

@@ -1,7 +1,5 @@
 """`tapkit agreement`: every value from outside against ours, on the terminal or as a page."""
 
-from __future__ import annotations
-
 import argparse
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The table of agreement as plain text for a terminal."""
 
-from __future__ import annotations
-
 import shutil
 
 from tapkit.agreement.row import GROUPS, KINDS, SIGNS, Row

@@ -1,7 +1,5 @@
 """Our side of each comparison: one function for each kind of value, called with the text of its case."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable

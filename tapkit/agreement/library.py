@@ -3,8 +3,6 @@
 None of them is needed by tapkit; they come with its test packages.
 """
 
-from __future__ import annotations
-
 import importlib
 from collections.abc import Callable
 from importlib import metadata

@@ -1,7 +1,5 @@
 """The table of agreement as one page of HTML that needs nothing else."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from tapkit.agreement.agreementtext import grades_summary, printed_with_unit, ratio_shown, shown, told

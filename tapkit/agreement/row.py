@@ -1,7 +1,5 @@
 """One line of the table of agreement, and its verdict in words."""
 
-from __future__ import annotations
-
 import math
 import re
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Published and measured torque beside ours: ranges, and how many published values lie in them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from functools import cache
 from typing import NamedTuple

@@ -4,8 +4,6 @@ An account is made for each id, called tapkit001 and so on, without a password a
 nobody signs in to the machine with it. No account that was there before is ever used.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import os

@@ -1,7 +1,5 @@
 """What counts as right on paper: all of it, with the tolerance, as an instructor marks by hand."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from functools import lru_cache

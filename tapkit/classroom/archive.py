@@ -1,7 +1,5 @@
 """The end of a term: a class packed into one file, and a class erased."""
 
-from __future__ import annotations
-
 import os
 import shutil
 import zipfile

@@ -3,8 +3,6 @@
 Loaded by the hub from its configuration; nothing else imports it.
 """
 
-from __future__ import annotations
-
 import asyncio
 import hmac
 from collections import defaultdict

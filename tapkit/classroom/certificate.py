@@ -1,7 +1,5 @@
 """A certificate made on the classroom machine by openssl, for classes without one from an authority."""
 
-from __future__ import annotations
-
 import socket
 import subprocess
 import tempfile

@@ -1,7 +1,5 @@
 """Options of a command that a class folder on this machine can answer by itself."""
 
-from __future__ import annotations
-
 import argparse
 from pathlib import Path
 

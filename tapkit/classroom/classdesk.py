@@ -4,8 +4,6 @@ It does these things and nothing else, as root, asked over a socket that the ins
 whoever's token carries the scope `custom:tapkit:desk`; the hub says whose a token is. Started by the hub.
 """
 
-from __future__ import annotations
-
 import asyncio
 import json
 import logging

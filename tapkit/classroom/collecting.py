@@ -5,8 +5,6 @@ before is never lost: a longer file of the same beginning takes the place of the
 and counts only where the instructor says so.
 """
 
-from __future__ import annotations
-
 import os
 from collections import Counter
 from collections.abc import Iterator

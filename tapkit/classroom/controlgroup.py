@@ -4,8 +4,6 @@ Control groups in version 2 or version 1, whichever the machine has; where neith
 containers), only the limit on each single process remains.
 """
 
-from __future__ import annotations
-
 import contextlib
 import os
 from pathlib import Path

@@ -1,7 +1,5 @@
 """What an instructor says an unreadable answer means. What was written stays; the correction stands beside it."""
 
-from __future__ import annotations
-
 import csv
 import io
 from collections.abc import Iterable

@@ -1,7 +1,5 @@
 """The instructor's end of the hub's service `classdesk`: one request over its socket, with the server's own token."""
 
-from __future__ import annotations
-
 import http.client
 import json
 import os

@@ -5,8 +5,6 @@ seed. What is damaged, edited, cut off, doubled, swapped or from another class i
 is handed on to be judged.
 """
 
-from __future__ import annotations
-
 import contextlib
 import os
 from bisect import bisect_right

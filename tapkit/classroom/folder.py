@@ -11,8 +11,6 @@ marks/      marking, and the append-only copies       instructors alone
 instructors/ one folder for each instructor               that instructor alone
 """
 
-from __future__ import annotations
-
 import errno
 import os
 import shutil

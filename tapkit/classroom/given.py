@@ -1,7 +1,5 @@
 """What an instructor gives to learners as files, where no folder is shared: questions, parts and tests of the class."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from tapkit import spreadsheet

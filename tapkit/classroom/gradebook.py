@@ -1,7 +1,5 @@
 """Marks as CSV for a gradebook, safe to open in any spreadsheet."""
 
-from __future__ import annotations
-
 import contextlib
 import csv
 import io

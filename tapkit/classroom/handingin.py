@@ -1,7 +1,5 @@
 """A learner hands in: a copy of the record goes into the folder the class shares."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from tapkit.classroom.evidence import LARGEST

@@ -1,7 +1,5 @@
 """`tapkit hub`: a class on JupyterHub, on one classroom machine with Linux."""
 
-from __future__ import annotations
-
 import argparse
 import contextlib
 import ipaddress

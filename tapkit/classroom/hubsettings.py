@@ -1,7 +1,5 @@
 """The configuration of the hub, as the text of a file that a person can read and check."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Leaving and ending: a learner who left can neither sign in nor be found; an erased class leaves nothing behind."""
 
-from __future__ import annotations
-
 import contextlib
 import os
 import shutil

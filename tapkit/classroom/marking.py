@@ -1,7 +1,5 @@
 """Marks: every answer judged again from what was typed, tries put together, shared mistakes counted."""
 
-from __future__ import annotations
-
 import logging
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence

@@ -1,7 +1,5 @@
 """`tapkit marks`: mark a class from its learners' records and the answers typed from paper."""
 
-from __future__ import annotations
-
 import argparse
 import contextlib
 import errno

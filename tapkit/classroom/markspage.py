@@ -1,7 +1,5 @@
 """The marks of a class as one HTML page: what to teach tomorrow first, then everyone, then every line left out."""
 
-from __future__ import annotations
-
 from tapkit.classroom.marking import Marks
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Number, _

@@ -3,8 +3,6 @@
 Run as root, by `tapkit hub` and by the hub's service `classdesk`. All is checked before the first account is made.
 """
 
-from __future__ import annotations
-
 import os
 import shutil
 from collections.abc import Iterable, Sequence

@@ -3,8 +3,6 @@
 What needs more rights than an instructor has goes to the service (`classdesk`); everything else is the same.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple

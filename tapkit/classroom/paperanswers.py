@@ -1,7 +1,5 @@
 """Answers from paper that the instructor typed into the list `tapkit sheets` made."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from tapkit.classroom.evidence import MOST_FILES, Book, Evidence, Given, Problem

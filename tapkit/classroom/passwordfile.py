@@ -3,8 +3,6 @@
 Only salted scrypt hashes are kept, in one file that root alone reads.
 """
 
-from __future__ import annotations
-
 import hashlib
 import hmac
 import json

@@ -1,7 +1,5 @@
 """A class list as people have it: pasted from anywhere, numbered or not, with headings or without."""
 
-from __future__ import annotations
-
 import re
 
 from tapkit.classroom.roster import Note, Roster, decode, numbered_rows, roster_from

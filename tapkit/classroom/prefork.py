@@ -5,8 +5,6 @@ that root alone can reach. For each request it forks; the child takes its limits
 becomes the server. It ends when the hub does.
 """
 
-from __future__ import annotations
-
 import contextlib
 import ctypes
 import gc

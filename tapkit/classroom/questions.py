@@ -1,7 +1,5 @@
 """Which questions a class gets: a set by name, and every learner's own variants of it."""
 
-from __future__ import annotations
-
 from tapkit.classroom.seeds import learner_seed, question_seed
 from tapkit.exercises import bank
 from tapkit.exercises.exercise import TOPICS, Exercise, Question

@@ -5,8 +5,6 @@ the copy: it holds what was written when it was written. Run by the hub under an
 `python -m tapkit.classroom.recordcopy LEARNERS COPIES`.
 """
 
-from __future__ import annotations
-
 import os
 import sys
 import time

@@ -4,8 +4,6 @@ start, write and reach nothing.
 Run by `work.py`. What cannot be shown as text or as a PNG or JPEG picture is left out; nothing in the page can act.
 """
 
-from __future__ import annotations
-
 import base64
 import contextlib
 import ctypes

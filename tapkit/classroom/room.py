@@ -7,8 +7,6 @@ Every file is written whole and put in place by a rename, and each has one write
 shared folder will do. What learners wrote is read as untrusted.
 """
 
-from __future__ import annotations
-
 import json
 import time
 from collections.abc import Iterable

@@ -4,8 +4,6 @@ Spreadsheets write commas, semicolons or tabs, with or without a byte-order mark
 Windows code page. All are read; what was left out or doubtful is told by line, and the rest is used.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import re

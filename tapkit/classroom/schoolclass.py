@@ -8,8 +8,6 @@ On a hub the folders are those of `ClassFolder`, and records are where learners 
 lies with the instructor alone; what learners reach is a `shared` folder beside it, if there is any.
 """
 
-from __future__ import annotations
-
 import contextlib
 import json
 import os

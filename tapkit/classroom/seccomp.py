@@ -5,8 +5,6 @@ Numbers of the calls: the kernel's arch/x86/entry/syscalls/syscall_64.tbl and in
 the filter's program: https://docs.kernel.org/userspace-api/seccomp_filter.html.
 """
 
-from __future__ import annotations
-
 import ctypes
 import errno
 import os

@@ -5,8 +5,6 @@ that a learner who knows their own questions knows nobody else's; that holds as 
 guessed, which is why `tapkit hub` draws a long one.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from tapkit.codes import keyed_number, letters

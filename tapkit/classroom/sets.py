@@ -1,7 +1,5 @@
 """Sets of a class: chosen exercises under a title, their sheets, answers typed from paper, and marking them."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import os

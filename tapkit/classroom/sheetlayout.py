@@ -4,8 +4,6 @@ A sheet takes as few leaves as it can, and fills both sides of each evenly; what
 working. An exercise stands in two columns: what is asked to the left, where one works and answers to the right.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """A learner's sheet, and the instructor's key of a whole class, as HTML files that print cleanly."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """`tapkit sheets`: paper exercise sheets for a class, each with its learner's own variants, and one key."""
 
-from __future__ import annotations
-
 import argparse
 import sys
 from collections.abc import Mapping

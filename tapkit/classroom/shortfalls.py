@@ -1,7 +1,5 @@
 """What a hub promises and this machine does not give, said at the start in one sentence, with what follows."""
 
-from __future__ import annotations
-
 import os
 import subprocess
 import sys

@@ -4,8 +4,6 @@ Started by the hub as `python -m tapkit.classroom.singleuser`, under the learner
 are those of `tapkit open`.
 """
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -102,7 +100,7 @@ def _serve(config: dict[str, Any]) -> None:
     app.start()
 
 
-def let_the_proxy_close(server: HTTPServer) -> None:
+def let_the_proxy_close(server: "HTTPServer") -> None:
     """Have the one who asked close the line, also where "Connection: close" was asked for, as the proxy does.
 
     After what it sends, Node.js writes nothing at all once more. On a Unix socket, unlike on a port, that fails as

@@ -1,7 +1,5 @@
 """The drawing of a question as one line of HTML that needs nothing else: a picture with its words."""
 
-from __future__ import annotations
-
 import io
 import re
 from base64 import b64encode

@@ -1,7 +1,5 @@
 """Slips to print and cut: how each learner signs in for the first time."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 

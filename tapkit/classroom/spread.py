@@ -1,7 +1,5 @@
 """The spread of a room's answers to one question: who has answered, what they say, and which are right."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple

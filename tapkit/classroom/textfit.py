@@ -3,8 +3,6 @@
 The other letters a page may fall back on are as wide or narrower, so that what is reckoned is enough.
 """
 
-from __future__ import annotations
-
 from functools import cache
 
 POINT = 25.4 / 72

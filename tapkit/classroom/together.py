@@ -1,7 +1,5 @@
 """Several files of a folder changed together: all of them or none, whatever ends the program in between."""
 
-from __future__ import annotations
-
 import contextlib
 import os
 import shutil

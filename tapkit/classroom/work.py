@@ -4,8 +4,6 @@ A file is read once, through one open file, no link followed, no more than a lim
 a page of it (`rendering.py`); the browser is told that the page may do nothing.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import os

@@ -1,7 +1,5 @@
 """Every way to tap one hole: the torque each is to expect as a bar from least to most, beside what its tap bears."""
 
-from __future__ import annotations
-
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling

@@ -1,7 +1,5 @@
 """A tap that was started askew, with the square that shows it, and the height of thread it leaves on either side."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Which chamfers fit a hole: a bar of room to spare for each, to the left where it is missing."""
 
-from __future__ import annotations
-
 import math
 
 from tapkit.drawing import style

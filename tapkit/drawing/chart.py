@@ -1,7 +1,5 @@
 """A chart on a pen: a frame of two axes with a few round ticks, all in the pen's own artists."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

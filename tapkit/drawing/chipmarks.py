@@ -1,7 +1,5 @@
 """Loose chips as small marks: curls, commas or crumbs by the kind of metal, laid evenly without a pattern."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit.drawing import style

@@ -3,8 +3,6 @@
 For paper, for saved notebooks that may run no script, and where the browser has no WebGL; else the film shows it.
 """
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The choice of a tap in one picture: every pairing with its verdict, and what counts against the best of them."""
 
-from __future__ import annotations
-
 from tapkit import tables
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn

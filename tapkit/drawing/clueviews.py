@@ -3,8 +3,6 @@
 All measures are in shares of the sketch's own box, x from −1 to 1 across and y from 0 (bottom) to 1 (top).
 """
 
-from __future__ import annotations
-
 import textwrap
 from collections.abc import Callable
 

@@ -1,7 +1,5 @@
 """The cycle in one picture: spindle speed along the way, and what a feed that is not the lead does to the thread."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit import units

@@ -1,7 +1,5 @@
 """What broke my tap: every cause against every clue, and what the model says of it, in one table."""
 
-from __future__ import annotations
-
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.messages import _, pgettext

@@ -3,8 +3,6 @@
 Every function draws on a pen and returns the box of the text. Points and lengths are in points on the sheet.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Percent of thread: the tapped thread in section with both heights, and the nearest drills beside each other."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

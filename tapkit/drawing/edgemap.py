@@ -5,8 +5,6 @@ stands one place to the right, its teeth P/Z higher. An arrow leaves each cuttin
 A level arrow would run square to the axis; it leans by the axial angle of the computed chip vector.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

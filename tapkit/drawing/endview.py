@@ -1,7 +1,5 @@
 """The tap seen on its point: flutes, lands, core circle, radial rake and face, dimensioned. ISO 128, ISO 129-1."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -5,8 +5,6 @@ The browser turns and sinks the tap by its lead, takes the groove's surface from
 depth alone, so that the film can be wound to and fro.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What the film of a cut says in words, and how slowed it runs."""
 
-from __future__ import annotations
-
 import math
 
 from tapkit import tables

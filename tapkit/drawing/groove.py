@@ -1,7 +1,5 @@
 """One thread groove in section, with the slice each tooth takes out of it, in order and by flute."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit.drawing import dims, style

@@ -4,8 +4,6 @@ Thread after ISO 6410-1: the crest of the tapped thread (the drilled wall) as a 
 Depths run from the top face at the left (running dimensions, ISO 129-1); what lies between them is named at the right.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit.drawing import dims, style

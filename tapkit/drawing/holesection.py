@@ -1,7 +1,5 @@
 """The section of a part through a hole, upright on a sheet: its scale, its places, and the metal beside the hole."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

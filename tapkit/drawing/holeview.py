@@ -1,7 +1,5 @@
 """The hole in section with the tap at a depth: full and incomplete thread, clearance, drill cone, chips."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

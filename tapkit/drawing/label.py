@@ -4,8 +4,6 @@ Laying out and rasterizing a text costs matplotlib some 2 ms at every draw; a dr
 slider cannot afford that. On a pixel canvas a `Label` lays its kept picture down; anywhere else (SVG) it is a Text.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any
 

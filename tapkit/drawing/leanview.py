@@ -1,8 +1,6 @@
 """One tooth and its chip: the flute's slant on the tap, the edge's inclination with the chip going over it like paper
 over a tilted ruler, and the chip's axial angle. All directions are the computed vectors."""
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 

@@ -1,7 +1,5 @@
 """What is used of matplotlib's inside; `pyproject.toml` bounds matplotlib for this module's sake."""
 
-from __future__ import annotations
-
 from matplotlib.backends.backend_agg import get_hinting_flag
 from matplotlib.figure import Figure
 from matplotlib.text import Text

@@ -1,7 +1,5 @@
 """Measured torque over depth against the range to expect, the curve fitted to it, and the peaks from hole to hole."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import numpy as np

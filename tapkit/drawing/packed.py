@@ -8,8 +8,6 @@ the direction across them follows from normal and place. Neighbouring cells shar
 patch, row by row, as `shapes` in `about` says; the number of the tooth stands at the last corner of its cell.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any, NamedTuple
 

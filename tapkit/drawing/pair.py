@@ -1,7 +1,5 @@
 """Two jobs side by side: each tap's tip above, the load on its teeth below, tips and loads on one scale each."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from matplotlib.figure import Figure

@@ -6,8 +6,6 @@ anew. All its artists are "animated": a plain redraw of the canvas leaves them o
 to blit on, and a saved figure holds everything. A pen is iterable: its artists in the order to be drawn.
 """
 
-from __future__ import annotations
-
 import contextlib
 from collections.abc import Callable, Iterator, Sequence
 from contextvars import ContextVar
@@ -45,17 +43,17 @@ class Box(NamedTuple):
     right: float
     top: float
 
-    def grown(self, by: float) -> Box:
+    def grown(self, by: float) -> "Box":
         """The rectangle, wider by `by` on every side."""
         return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
 
-    def meets(self, other: Box) -> bool:
+    def meets(self, other: "Box") -> bool:
         """Whether two rectangles share any area."""
         return (
             self.left < other.right and other.left < self.right and self.bottom < other.top and other.bottom < self.top
         )
 
-    def inside(self, other: Box) -> bool:
+    def inside(self, other: "Box") -> bool:
         """Whether this rectangle lies wholly in the other."""
         return (
             self.left >= other.left

@@ -4,8 +4,6 @@ It is the mean of several pictures shifted by parts of a pixel, for plates, shee
 by the browser, by the same light. Parts that cut are tinted and hatched, and their edges carry a line.
 """
 
-from __future__ import annotations
-
 import itertools
 from functools import lru_cache
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """Plates that are charts: torque and thickness, percent of thread, torsion."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit.drawing import dims, style

@@ -1,7 +1,5 @@
 """The plates of figures/: made by `tapkit figures`, the same bytes every time on one machine."""
 
-from __future__ import annotations
-
 import argparse
 import base64
 import contextlib

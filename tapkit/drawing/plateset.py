@@ -1,7 +1,5 @@
 """Plates of taps, teeth and holes. The apple press in them is an invented example."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -42,7 +40,7 @@ class Plate(NamedTuple):
     name: str
     title: Sentence
     size: tuple[float, float]
-    draw: Callable[[PlateSheet], None]
+    draw: "Callable[[PlateSheet], None]"
     caption: Sentence
     rendered: bool = False
 

@@ -6,8 +6,6 @@ empty, so the skin has no holes at any size. Pictures are antialiased by doing t
 parts of a pixel; the samples, and so their light, stay the same.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cache, cached_property

@@ -1,7 +1,5 @@
 """Two sayings in one picture: the sum of the tooth forces by the part's thickness, and one tooth's load."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit import units

@@ -1,7 +1,5 @@
 """The set-up card: one page of HTML that prints on A4 and on Letter, with drawing, numbers, cautions and checks."""
 
-from __future__ import annotations
-
 import base64
 import io
 

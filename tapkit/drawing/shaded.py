@@ -3,8 +3,6 @@
 The picture is made at the resolution of the canvas it is drawn on: for paper, plates and where the browser cannot draw.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """Drawings asked for by name: what exercises and paper sheets show beside a question."""
 
-from __future__ import annotations
-
 import importlib
 import io
 from collections.abc import Callable

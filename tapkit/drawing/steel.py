@@ -6,8 +6,6 @@ light depends on the normal and on the direction across the marks only, so it is
 of a ball, one for each direction. What the studio holds was chosen by eye.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The strength of a tap against the torque to expect: fresh, worn, and at breakage, each with its range."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import numpy as np

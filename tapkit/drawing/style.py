@@ -8,8 +8,6 @@ All lengths here are in points (1/72 inch) on the sheet. A picture made larger b
 and lines with it: `SCALES` holds the factors, and a sheet of 900 points at scale 1.5 is for the projector.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """A what-if chart: one result against one thing changed, a curve for each job, and where each job stands now."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 

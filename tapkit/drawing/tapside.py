@@ -1,7 +1,5 @@
 """The working end of a tap seen from the side: flutes, cutting faces, lands and thread ridges, by true projection."""
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """The shaded tap on one sheet: from the side, straight on to the point, and what the signs mean."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """A screw in a tapped hole: what tears it, and what strips either thread, as bars of force."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from tapkit import units

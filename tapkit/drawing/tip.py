@@ -1,7 +1,5 @@
 """Side view of a tap's working end: chamfer, teeth, flutes, and the dimensions a grinder sets. ISO 128, ISO 129-1."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

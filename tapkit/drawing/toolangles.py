@@ -1,7 +1,5 @@
 """The tool angles at one chamfer tooth, each in the view where it is seen true (ISO 3002-1)."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

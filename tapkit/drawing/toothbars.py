@@ -1,7 +1,5 @@
 """Bars of the load on each tooth, coloured, hatched and marked by flute."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

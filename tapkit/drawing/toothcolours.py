@@ -1,7 +1,5 @@
 """Colours of the load on the teeth, for the tap in the round: by classes of force, as colour, hatch and words."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

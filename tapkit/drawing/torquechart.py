@@ -1,7 +1,5 @@
 """Torque to expect along the depth, in three shares and as a range, against the torque at breakage."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Quantities as the sentences under a drawing say them: short, in the system of units shown."""
 
-from __future__ import annotations
-
 from tapkit.geometry.hole import Hole
 from tapkit.messages import Quantity, Sentence, _
 

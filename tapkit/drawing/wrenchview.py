@@ -1,7 +1,5 @@
 """A tap wrench from above with two hands on it, and their torque against what the cut needs and the tap bears."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Which job a question is about."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from tapkit.operation import Operation

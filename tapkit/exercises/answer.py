@@ -5,8 +5,6 @@
 Whatever cannot be read raises `ReadingError` with one sentence that says what was read and what would be right.
 """
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from functools import cache

@@ -4,8 +4,6 @@ A worked step is computed from its numbers as they are printed, so that who foll
 stands there, digit by digit.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Mapping

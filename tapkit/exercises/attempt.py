@@ -1,7 +1,5 @@
 """One learner at one question: tries, hints, the worked solution, and when what is open."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 

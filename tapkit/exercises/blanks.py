@@ -1,7 +1,5 @@
 """Answers of several parts: a plan with blanks to fill, and sliders to be set until a request is met."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple

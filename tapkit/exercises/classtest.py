@@ -8,8 +8,6 @@ beginning, and may be left out. Each learner gets numbers that no lesson shows t
 are not offered. Answers stand in the record with the stage "test".
 """
 
-from __future__ import annotations
-
 import hashlib
 import re
 from collections.abc import Iterable, Mapping

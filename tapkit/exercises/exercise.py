@@ -4,8 +4,6 @@ exercise("chamfer-length").variant(7)   the question of seed 7, on paper and on 
 .judge("6 mm")                          its verdict
 """
 
-from __future__ import annotations
-
 import hashlib
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -87,7 +85,7 @@ class Step(NamedTuple):
     given: Mapping[str, Any] = MappingProxyType({})
     asked: bool = True
 
-    def resolved(self, found: dict[int, NumberAsked], given: Mapping[str, Any], system: str) -> Step:
+    def resolved(self, found: dict[int, NumberAsked], given: Mapping[str, Any], system: str) -> "Step":
         """The step with what is given put in, its own number printed as a calculator gives it."""
         says = bound(self.says, given)
         if self.number is None:
@@ -153,7 +151,7 @@ class Draft(NamedTuple):
     system: str = "metric"
     job: Operation | None = None
 
-    def resolved(self, ask: Ask) -> Draft:
+    def resolved(self, ask: Ask) -> "Draft":
         """The draft of what is asked with every name bound and every step computed."""
         found = {} if ask is self.ask else {id(self.ask): ask}
         steps = tuple(s.resolved(found, self.given, self.system) for s in self.steps)
@@ -174,7 +172,7 @@ class Question:
     of `STAGES`. It speaks the language in use, and the units of its own job.
     """
 
-    exercise: Exercise
+    exercise: "Exercise"
     draft: Draft
     index: int = -1
     seed: int = -1
@@ -263,7 +261,7 @@ class Question:
         """How many of the solution's steps can be left blank."""
         return len(self._blanks)
 
-    def at_stage(self, stage: str) -> Question:
+    def at_stage(self, stage: str) -> "Question":
         """The same question as a worked example, with its last one or two steps blank, whole, or as part of a test."""
         if stage not in STAGES:
             raise ValueError(

@@ -6,8 +6,6 @@ or changed by hand is found. It is no proof against somebody who programs: marks
 (`tapkit marks --set 9 --count first`).
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass

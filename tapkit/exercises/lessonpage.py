@@ -1,8 +1,6 @@
 """The learner's own page, the summary of a lesson and the record of a final test, as HTML that needs nothing else and
 prints on A4 and Letter."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from datetime import UTC, datetime
 

@@ -1,7 +1,5 @@
 """The lessons of the course: where they lie, what they are for, the words they bring; lesson 9 is the final test."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 

@@ -3,8 +3,6 @@
 One JSON object by key, {"chips M10x1.5 …": {"way": "toward the shank", "reason": "lifted"}}. It holds no mark.
 """
 
-from __future__ import annotations
-
 import contextlib
 import json
 import os

@@ -3,8 +3,6 @@
 On a hub the class says it (TAPKIT_LEARNER), and nothing is asked.
 """
 
-from __future__ import annotations
-
 import contextlib
 import os
 from pathlib import Path

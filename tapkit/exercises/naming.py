@@ -1,7 +1,5 @@
 """Answers that are names: a drawn tap, or a short word such as a drill of a set."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from typing import NamedTuple

@@ -3,8 +3,6 @@
 Values here are in the unit asked (mm or inch, N·m or in·lbf …), the unit of a bare number.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import dataclass

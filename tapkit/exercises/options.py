@@ -1,7 +1,5 @@
 """Answers by letters: a choice with its reason, and things to be put in order."""
 
-from __future__ import annotations
-
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -64,7 +62,7 @@ class ChoiceAsked:
                 found = sum(o.is_right for o in many)
                 raise ValueError(_("exactly one of the {what} must be right, not {found}", what=what, found=found))
 
-    def shuffled(self, key: str) -> ChoiceAsked:
+    def shuffled(self, key: str) -> "ChoiceAsked":
         """The same choice with options and reasons in another order."""
         options = self.options if self.keep_order else mixed(self.options, f"{key}/options")
         return replace(self, options=options, reasons=mixed(self.reasons, f"{key}/reasons"))
@@ -162,7 +160,7 @@ class OrderAsked:
     values: tuple[float, ...] = ()
     shown: tuple[Sentence | str, ...] = ()
 
-    def shuffled(self, key: str) -> OrderAsked:
+    def shuffled(self, key: str) -> "OrderAsked":
         """The same question with the items shown in another order, never in the right or the opposite one."""
         shown, turn = self.items, 0
         while shown in (self.items, self.items[::-1]) and len(self.items) > 2:

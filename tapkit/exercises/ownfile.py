@@ -1,8 +1,6 @@
 """Where questions and parts of one's own lie: questions.csv and parts.csv in the folder the class shares, and beside
 the workbooks. All that are there are read; a file changed since is read anew."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import os

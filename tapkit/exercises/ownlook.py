@@ -4,8 +4,6 @@ It never gives the answer away: a number that would be the right answer stands a
 was computed and that is asked, the tap alone is drawn.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import partial
 from typing import Any, NamedTuple

@@ -13,8 +13,6 @@ own parts. A known mistake is another quantity, a factor ("× 2"), or both; of a
 may be written by hand; a row that cannot be used is told by line and column, and the others stay.
 """
 
-from __future__ import annotations
-
 import difflib
 import itertools
 import re

@@ -1,7 +1,5 @@
 """Set-ups and values of a question of one's own: what varies, the jobs of all combinations, values in words."""
 
-from __future__ import annotations
-
 import difflib
 import itertools
 import math
@@ -59,7 +57,7 @@ class OwnCase:
         """The units its thread is drawn in."""
         return "metric" if self.job.tap.thread.system == "metric" else "inch"
 
-    def with_(self, key: str, value: Any) -> OwnCase:
+    def with_(self, key: str, value: Any) -> "OwnCase":
         """The case with one thing set. Another thread takes the drill of its wall chart."""
         values = dict(self.values) | {key: value}
         if key == "thread":

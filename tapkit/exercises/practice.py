@@ -1,7 +1,5 @@
 """Practice sessions: a mixed set by topic and level, each exercise worked, then faded, then whole."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from tapkit.exercises.bank import exercises

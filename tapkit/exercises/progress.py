@@ -1,7 +1,5 @@
 """What a record says about a learner: what is done, which mistakes recur, what to try next."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass

@@ -1,8 +1,6 @@
 """Quantities a question of one's own may ask for: every result of a set-up, every number that can be set, and what
 follows from them, each with the kind of answer and the usual tolerance. The value is always computed here."""
 
-from __future__ import annotations
-
 import difflib
 import math
 import re

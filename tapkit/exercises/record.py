@@ -14,8 +14,6 @@ No verdict is kept: it is computed again from answer and seed. Sums find damage 
 proof against a learner who wants to cheat. An answer is acknowledged only once its line is on the disk.
 """
 
-from __future__ import annotations
-
 import contextlib
 import errno
 import hashlib

@@ -1,7 +1,5 @@
 """How near an answer must be: one table for the whole bank, each row with the trade's reason."""
 
-from __future__ import annotations
-
 import re
 from functools import cache
 from typing import NamedTuple

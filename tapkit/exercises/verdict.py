@@ -1,7 +1,5 @@
 """What a judge says about an answer: one of seven kinds, a sentence, and the name of the mistake if it has one."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -45,7 +43,7 @@ class Verdict:
     kind: str
     says: Sentence | str = THAT_IS_RIGHT
     mistake: str | None = None
-    parts: tuple[Verdict, ...] = ()
+    parts: "tuple[Verdict, ...]" = ()
     partly: float = 0.0
     system: str = "metric"
 
@@ -81,7 +79,7 @@ class Verdict:
         """Two or three words that stand before the message."""
         return str(HEADINGS[self.kind])
 
-    def in_system(self, system: str) -> Verdict:
+    def in_system(self, system: str) -> "Verdict":
         """The verdict said in the units of a system."""
         if system == self.system:
             return self

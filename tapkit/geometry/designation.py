@@ -1,7 +1,5 @@
 """Reading thread designations: ISO metric and unified, in the spellings people use."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from fractions import Fraction

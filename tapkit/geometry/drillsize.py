@@ -3,8 +3,6 @@
 The names and diameters are rows of the tables `drills_*`. A diameter is in mm.
 """
 
-from __future__ import annotations
-
 import re
 from fractions import Fraction
 from functools import cache, lru_cache

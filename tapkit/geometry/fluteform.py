@@ -1,7 +1,5 @@
 """How a flute runs, and all that follows from it: one frozen record for each row of the table `flute_forms`."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 

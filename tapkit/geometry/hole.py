@@ -1,7 +1,5 @@
 """Drilled holes, through and blind. Every depth is measured from the top face of the part."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import dataclass, replace
@@ -57,7 +55,7 @@ class Hole:
             )
 
     @classmethod
-    def parse(cls, text: str, system: str = "metric") -> Hole:
+    def parse(cls, text: str, system: str = "metric") -> "Hole":
         """A hole from "through D x T" (T the part's thickness) or "blind D x L" (L the cylinder's depth).
 
         Bare lengths are in the unit of `system`; a unit written once at the end counts for both. D may name a drill:
@@ -68,7 +66,7 @@ class Hole:
         """
         return read_hole(text, system)
 
-    def with_(self, **changes: Any) -> Hole:
+    def with_(self, **changes: Any) -> "Hole":
         """The same hole with some fields changed."""
         return replace(self, **changes)
 

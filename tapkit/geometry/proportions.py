@@ -1,7 +1,5 @@
 """Usual proportions of taps, from the tables: flutes, core, land, point diameter."""
 
-from __future__ import annotations
-
 import math
 from functools import cache, lru_cache
 from typing import Any, Protocol

@@ -13,8 +13,6 @@ rule; opened very wide (two flutes) it becomes flat and then bulges a little, an
 change without a jump.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -149,7 +147,7 @@ def section_area(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
     return np.pi * arc.outer_radius**2 - flutes * arc_area(arc.core_radius, arc.curvature, arc.outer_radius)
 
 
-def measures(tap: Tap) -> dict[str, Any]:
+def measures(tap: "Tap") -> dict[str, Any]:
     """The four numbers that make a tap's section: `diameter`, `core`, `land` [mm], `flutes`."""
     return dict(diameter=tap.thread.major, core=tap.core_diameter, land=tap.land_width, flutes=tap.flutes)
 
@@ -175,6 +173,6 @@ def outline(
     return np.column_stack([whole.real, whole.imag])
 
 
-def tap_outline(tap: Tap, flute_points: int = 33, land_points: int = 13) -> np.ndarray:
+def tap_outline(tap: "Tap", flute_points: int = 33, land_points: int = 13) -> np.ndarray:
     """Outline of a tap's section; see `outline`."""
     return outline(**measures(tap), flute_points=flute_points, land_points=land_points)

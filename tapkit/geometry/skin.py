@@ -5,8 +5,6 @@ spiral point is ground back and where a flute runs out; within a cell the surfac
 `tapkit.geometry.solid`.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from typing import Any, NamedTuple

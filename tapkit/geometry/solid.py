@@ -7,8 +7,6 @@ solid as a right-hand one; `cartesian` mirrors it. Lengths mm, angles in radians
 tap's own fields; what they leave open is in the tables `tap_grinding` and `tap_blanks`.
 """
 
-from __future__ import annotations
-
 import math
 from functools import cache, lru_cache
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Cutting taps: their geometry, their usual proportions, and their names."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -83,7 +81,7 @@ class Tap:
         *,
         metal: Metal | None = None,
         **given: Any,
-    ) -> Tap:
+    ) -> "Tap":
         """A tap of usual proportions; any field may be given instead (None means usual).
 
         `metal` is the Workpiece it is for, whose usual rakes it has then; `chamfer` is a name ("plug") or a length in
@@ -109,7 +107,7 @@ class Tap:
         return cls(thread=thread, flute_form=flute_form, flutes=flutes, **(values | given))
 
     @classmethod
-    def parse(cls, text: str, **given: Any) -> Tap:
+    def parse(cls, text: str, **given: Any) -> "Tap":
         """A tap of usual proportions from its name: thread, flute form, chamfer.
 
         >>> Tap.parse("M10x1.5 spiral-flute bottoming").name
@@ -127,7 +125,7 @@ class Tap:
             named.thread, named.form or "straight", **(said | {k: v for k, v in given.items() if v is not None})
         )
 
-    def with_(self, **changes: Any) -> Tap:
+    def with_(self, **changes: Any) -> "Tap":
         """The same tap with some fields changed."""
         return replace(self, **changes)
 

@@ -1,7 +1,5 @@
 """Names of taps and chamfers: US and British words, letters of DIN 2197, and reading them."""
 
-from __future__ import annotations
-
 import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -31,7 +29,7 @@ def chamfer_name(threads: float) -> str:
     return min(tables.rows("chamfers"), key=away)["us"]
 
 
-def in_words(tap: Tap) -> Sentence:
+def in_words(tap: "Tap") -> Sentence:
     """A tap's flute form and chamfer in the trade's words, "spiral-point plug", in the language in use."""
     form, chamfer = of_table(form_of(tap.flute_form).name(tap.thread.hand)), of_table(tap.chamfer_name)
     return _("{form} {chamfer}", form=form, chamfer=chamfer)

@@ -1,7 +1,5 @@
 """What a workshop says of a tap beyond its flute form and chamfer: words of the trade, "3 flutes", "4 threads"."""
 
-from __future__ import annotations
-
 import difflib
 import re
 from functools import cache

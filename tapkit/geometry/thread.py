@@ -1,7 +1,5 @@
 """Screw threads: reading designations, basic profile, limits of size, percent of thread."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -74,7 +72,7 @@ class Thread:
             raise ValueError(_("hand {hand} is not 'right' or 'left'", hand=repr(self.hand)))
 
     @classmethod
-    def parse(cls, text: str) -> Thread:
+    def parse(cls, text: str) -> "Thread":
         """A thread from its designation, metric or unified, in any usual spelling.
 
         Raises ValueError with one sentence for anything else.

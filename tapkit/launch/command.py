@@ -1,7 +1,5 @@
 """`tapkit open`: the workbooks in JupyterLab, the first one live."""
 
-from __future__ import annotations
-
 import argparse
 import os
 from pathlib import Path

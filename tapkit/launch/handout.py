@@ -3,8 +3,6 @@
 The same page is what JupyterLab's File › Export makes of a lesson (`OnPaper` is in the server's settings).
 """
 
-from __future__ import annotations
-
 import argparse
 import asyncio
 import contextlib

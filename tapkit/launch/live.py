@@ -4,8 +4,6 @@ The server runs a workbook's cells on a kernel of its own before it hands the no
 signs the result, so that the page finds its sliders and pictures in a running kernel.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import re

@@ -3,8 +3,6 @@
 `pyproject.toml` bounds nbclient for this module's sake; with a new one, read it against `NotebookClient` first.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import os

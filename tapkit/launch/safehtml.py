@@ -3,8 +3,6 @@
 The exporter's own way leaves no heading, no picture and no table, and shows their tags as text.
 """
 
-from __future__ import annotations
-
 import re
 from html import escape
 from html.parser import HTMLParser

@@ -1,7 +1,5 @@
 """The course's cells closed against a stray key: neither edited nor deleted in the page; a learner's own stay open."""
 
-from __future__ import annotations
-
 import json
 from typing import Any
 

@@ -1,7 +1,5 @@
 """JupyterLab as a process of ours: started, made live, shown in a browser, stopped whole."""
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import logging

@@ -1,7 +1,5 @@
 """How JupyterLab looks and behaves around the workbooks."""
 
-from __future__ import annotations
-
 import os
 import secrets
 import shutil

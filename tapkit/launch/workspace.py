@@ -4,8 +4,6 @@ The originals stay clean. What was handed out is remembered by its fingerprint, 
 what a learner left untouched and never what a learner changed.
 """
 
-from __future__ import annotations
-
 import contextlib
 import hashlib
 import importlib.metadata

@@ -6,8 +6,6 @@ workbooks of a language lie in workbooks/LANGUAGE. TAPKIT_LANGUAGE chooses the l
 in English.
 """
 
-from __future__ import annotations
-
 import ast
 import csv
 import io

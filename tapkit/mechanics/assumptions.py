@@ -1,8 +1,6 @@
 """The assumptions of the model, each a row of the table `assumptions` with its range and source; and the limits (table
 `limits`) beyond which a number of a job is a slip of the pen."""
 
-from __future__ import annotations
-
 from functools import cache
 from typing import Any, NamedTuple
 

@@ -7,8 +7,6 @@ arcs. Helix, neck, the notch of the thread's root and the ground-back faces of a
 over the chamfer and about a thread more, the section is thinner than computed.
 """
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

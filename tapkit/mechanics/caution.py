@@ -1,7 +1,5 @@
 """Cautions: what a user should be told about a job, each in one sentence. Every view shows them."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit.geometry.hole import Hole

@@ -3,8 +3,6 @@
 Directions are unit vectors (radial outward, cutting, axial toward the shank).
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any, NamedTuple
 

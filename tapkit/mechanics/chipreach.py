@@ -4,8 +4,6 @@ The ledger of `chiproom` takes the worst case for flutes that keep their chips. 
 depth (table `chip_reach`) that costs torque, which `expected` has in it; beyond it the chips jam.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from tapkit import tables

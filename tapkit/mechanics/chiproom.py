@@ -5,8 +5,6 @@ chips fill R times that; R is the bulking ratio of the table `bulking`. A chip t
 ledger; a chip that stays must lie in the flutes, or below the point of a blind hole.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any, NamedTuple
 

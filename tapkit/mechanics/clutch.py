@@ -4,8 +4,6 @@ It must not slip where the tap only works: it needs at least the high end of the
 back. It must slip before the weakest such tap breaks: it may have at most the low end of the torque at breakage.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from tapkit.mechanics.breakage import Breakage

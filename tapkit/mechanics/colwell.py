@@ -4,8 +4,6 @@ Seen along the cutting direction, the chip leaves at right angles to the chord b
 engaged edge. Source: Colwell 1954, Trans. ASME 76:199, as told by Childs et al., Metal Machining, 6.4.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -12,8 +12,6 @@ bend up. A hand gives way: it bends the tap with no more than its own push. Sour
 (cantilever, greatest shear); put together for this project.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import numpy as np

@@ -5,8 +5,6 @@ against chamfer length was found, and what wears most in tests are the teeth at 
 cylinder (Gil Del Val et al., Coatings 2020, 10(5):464), where edge corners run hot: force × path does not show that.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import numpy as np

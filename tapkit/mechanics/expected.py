@@ -10,8 +10,6 @@ oil
 and a through hole 2 D deep the shares add up to the published torque: friction is split off it, not put on top.
 """
 
-from __future__ import annotations
-
 from bisect import bisect_right
 from collections.abc import Sequence
 from functools import cache, lru_cache

@@ -7,8 +7,6 @@ the tap slips there by |f − P| min(t − ζ, l) / P, l the length of the tap's
 much over tan 30° (profile of ISO 68-1): most at the mouth, not at all at the bottom. Derived for this project.
 """
 
-from __future__ import annotations
-
 from functools import cache
 from typing import NamedTuple
 

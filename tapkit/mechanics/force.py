@@ -1,7 +1,5 @@
 """Cutting force on a tooth by Kienzle's law, and whether the tooth cuts or rubs."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -6,8 +6,6 @@ gauge passes from the least pitch diameter on. The NO-GO gauge may enter by two 
 counts for it is the pitch diameter that far in.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import NamedTuple
 

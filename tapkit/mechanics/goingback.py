@@ -6,8 +6,6 @@ flute that stands in the metal. Where the chamfer is out of the metal, or the ch
 themselves, there is no root. Put together for this project.
 """
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

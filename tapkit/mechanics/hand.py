@@ -5,8 +5,6 @@ as turn it. The torque to expect is a range, so the force is one too. What hands
 a share of what they already push, and never less than some least force.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import numpy as np

@@ -4,8 +4,6 @@ It is computed on a lattice over the points and taken from there by cubics; in a
 its neighbourhood do not agree at every point, as beside a kink, it is computed at the points themselves.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

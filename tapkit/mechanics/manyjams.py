@@ -1,7 +1,5 @@
 """Where chips fill their room, for many jobs at once: the ledger of `chiproom` with arrays of taps."""
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Other ways to make an internal thread: named, with what is known; not computed."""
 
-from __future__ import annotations
-
 from tapkit import tables
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, of_table

@@ -7,8 +7,6 @@ torque, friction and crowding chips included, with all chamfer teeth in the meta
 our tooth forces over the usual sizes: that ratio is what makes the sum a torque one can expect.
 """
 
-from __future__ import annotations
-
 from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
@@ -139,7 +137,7 @@ class Ratio(NamedTuple):
     low: float
     high: float
 
-    def times(self, low: float, high: float | None = None) -> Ratio:
+    def times(self, low: float, high: float | None = None) -> "Ratio":
         return Ratio(self.low * low, self.high * (low if high is None else high))
 
 

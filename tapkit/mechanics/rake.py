@@ -3,8 +3,6 @@
 All functions take and give degrees, floats or arrays that broadcast.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

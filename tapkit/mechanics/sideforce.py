@@ -9,8 +9,6 @@ n the face's normal, c the chip's direction, v the cutting direction. The fricti
 friction on the face as in Merchant 1945, J. Appl. Phys. 16; put together for this project.
 """
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Many taps at once: the functions of load, torque, chip flow and torsion asked with arrays of taps."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 

@@ -6,8 +6,6 @@ that leave least metal. The load is taken as shared evenly by
 all threads engaged; in truth the first ones bear most of it, so a joint is never stronger than this.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from typing import NamedTuple

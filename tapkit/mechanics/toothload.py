@@ -12,8 +12,6 @@ Every line is straight, so all integrals are exact once x is cut at every crossi
 cut_k; the teeth behind take what it left. Derived for this project.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from types import SimpleNamespace

@@ -1,7 +1,5 @@
 """Torque along the depth: a tooth counts while it is in the metal."""
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

@@ -15,8 +15,6 @@ Sources: Timoshenko & Goodier, Theory of Elasticity, ch. 10 (the stress function
 SIAM J. Numer. Anal. 57 (poles crowding toward corners). The whole derived for this project.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any, NamedTuple
 

@@ -12,8 +12,6 @@ Sources: Timoshenko & Goodier, Theory of Elasticity, ch. 10 (the stress function
 Against finite elements: tests/mechanics/test_truetorsion.py.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """Workpieces: specific cutting force and the kind of chip."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from functools import lru_cache
@@ -30,7 +28,7 @@ class Workpiece:
     source: str
 
     @classmethod
-    def parse(cls, text: str, source: str | None = None) -> Workpiece:
+    def parse(cls, text: str, source: str | None = None) -> "Workpiece":
         """A workpiece of the table by name, number or common word, from source "A", "B" or the first listed;
         "C45 source B" says both.
 

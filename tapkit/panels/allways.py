@@ -1,7 +1,5 @@
 """One hole, all ways: every flute form in the same hole, by hand and by machine, on one sheet."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

@@ -4,8 +4,6 @@ Each has `widget`, `text` (the answer as typed), `how` to answer, `is_wide`, `ta
 `fill(text)` with an answer of the record, and `lock()`; `enter` is called when Enter is pressed.
 """
 
-from __future__ import annotations
-
 import contextlib
 from collections.abc import Callable
 from typing import Any

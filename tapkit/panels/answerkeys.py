@@ -1,8 +1,6 @@
 """A question's keys, boxes and choices in the page. A key comes in one message with all that stands in the question, as
 what is on its way is overtaken by a click: nothing is judged before it has arrived."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -118,7 +116,7 @@ class AnswerKeys(anywidget.AnyWidget):
         self._all: dict[str, AnswerKey] = {}
         self.on_msg(lambda widget, content, buffers: self.hear(content))
 
-    def add(self, key: str, label: str, action: Callable[[], Any], look: str = "") -> AnswerKey:
+    def add(self, key: str, label: str, action: Callable[[], Any], look: str = "") -> "AnswerKey":
         self._all[key] = AnswerKey(self, label, action, look)
         self.tell()
         return self._all[key]

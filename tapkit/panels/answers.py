@@ -1,7 +1,5 @@
 """Answers by variant, for the class book: the question of a seed with its answer, its solution and known mistakes."""
 
-from __future__ import annotations
-
 import ipywidgets
 from markupsafe import escape
 

@@ -1,7 +1,5 @@
 """The askew panel: a tap started out of square, the square that shows it, and what it does to the thread."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from tapkit.drawing.askewview import describe_askew, draw_askew, update_askew

@@ -1,7 +1,5 @@
 """The bench: two complete set-ups, A and B, side by side; their results in one table; any sweep; export."""
 
-from __future__ import annotations
-
 import itertools
 from collections.abc import Callable
 from functools import lru_cache, partial
@@ -113,7 +111,7 @@ class Bench:
 
     # --- what the buttons do ------------------------------------------------------------------------
 
-    def copy(self, source: str, target: str) -> Bench:
+    def copy(self, source: str, target: str) -> "Bench":
         """Give the target the set-up of the source."""
         return self.put(**{target: self.sides[target].state.like(self.sides[source].state)})
 
@@ -127,16 +125,16 @@ class Bench:
             raise ValueError(_("{problem}; it stays as it was", problem=problem))
         return describe_left_out(job, self.jobs[NAMES.index(name)], self.system)
 
-    def swap(self) -> Bench:
+    def swap(self) -> "Bench":
         """A becomes B and B becomes A."""
         a, b = (self.sides[n].state for n in NAMES)
         return self.put(A=a.like(b), B=b.like(a))
 
-    def reset(self) -> Bench:
+    def reset(self) -> "Bench":
         """Both set-ups back to where they began."""
         return self.put(**{name: side.state.reset() for name, side in self.sides.items()})
 
-    def put(self, **states: State) -> Bench:
+    def put(self, **states: State) -> "Bench":
         """Show other states of set-ups, and draw at once."""
         for name, state in states.items():
             self.sides[name].replace(state)

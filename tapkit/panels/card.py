@@ -1,7 +1,5 @@
 """`tapkit card`: one page for a phone, offline: the tap in the round, the film of its cut, and its numbers."""
 
-from __future__ import annotations
-
 import argparse
 import base64
 import io

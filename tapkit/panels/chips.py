@@ -5,8 +5,6 @@ The browser plays the film by itself; Play and Stop work with no kernel. While a
 depth and shows the change; then it goes on.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

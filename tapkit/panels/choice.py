@@ -1,7 +1,5 @@
 """The choice panel: every tap judged for a job, and the tap one had in mind; and the five choices for the press."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """Where no class folder is set: a sentence, and a box to enter the folder, instead of an error."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -22,7 +20,7 @@ WHY = _(
 HOW = _("Enter the folder, for instance a shared drive of the class, and press Enter.")
 
 
-_ASKING: WeakSet[AskFolder] = WeakSet()
+_ASKING: "WeakSet[AskFolder]" = WeakSet()
 
 
 def use_folder(place: Path) -> None:

@@ -3,8 +3,6 @@
 panels.class_test()    at Start here
 """
 
-from __future__ import annotations
-
 import contextlib
 from collections.abc import Callable
 from datetime import datetime, timedelta

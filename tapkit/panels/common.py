@@ -1,7 +1,5 @@
 """Controls that several panels share."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache

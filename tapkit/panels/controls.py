@@ -4,8 +4,6 @@ The page holds no state of its own. Every move is sent with a count; the whole s
 answers, and the page takes an answer only if nothing was moved since. So both sides never part.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from types import SimpleNamespace
 from typing import Any

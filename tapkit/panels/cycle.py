@@ -1,7 +1,5 @@
 """The cycle panel: speed, feed, depths and time for a planned hole, and what a wrong feed does."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """Decks: which question comes next, and what stands above and below it."""
 
-from __future__ import annotations
-
 import os
 from typing import Any, Protocol
 
@@ -94,7 +92,7 @@ class SessionDeck:
         self.items = items
 
     @classmethod
-    def make(cls, **wanted: Any) -> SessionDeck:
+    def make(cls, **wanted: Any) -> "SessionDeck":
         """The deck of a session; see `practice.session`."""
         return cls(practice.session(**wanted))
 

@@ -1,7 +1,5 @@
 """The panel "What broke my tap?": from what is seen to the causes that fit, each tried on the model."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """The drawer panel: one's own taps or the shop's, rows that cannot be read, and a tap to put in or take out."""
 
-from __future__ import annotations
-
 import datetime
 from functools import partial
 from typing import Any

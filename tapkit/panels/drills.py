@@ -1,7 +1,5 @@
 """The drills panel: the nearest drills to a wanted percent of thread, from a set or from one's own shelf."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 

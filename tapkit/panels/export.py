@@ -1,7 +1,5 @@
 """Files to take away: tables and pictures with the inputs they stand for written in."""
 
-from __future__ import annotations
-
 import base64
 import mimetypes
 from datetime import datetime

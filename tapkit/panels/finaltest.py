@@ -1,7 +1,5 @@
 """The final test on the screen: five tasks, one answer each, then the record of what was done; and its check."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Callable
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Five real choices for the apple press: the learner chooses for each part, locks, and then sees the debrief."""
 
-from __future__ import annotations
-
 import contextlib
 
 import ipywidgets

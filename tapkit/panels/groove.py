@@ -1,7 +1,5 @@
 """The groove panel: one thread groove with the slice each tooth takes, and what a fault does to it."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """A vote by hand: how many hands there were for each answer, where learners have no screen of their own."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterator, Sequence
 

@@ -1,7 +1,5 @@
 """The hole panel: the hole in section with the tap on its way, and the torque along it."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """The hole plan panel: what the drawing asks, the depths that come of it, and what to change where it does not fit."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 

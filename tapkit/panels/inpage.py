@@ -1,7 +1,5 @@
 """What a panel does in the page itself: names for screen readers, keys, focus, words on a dead kernel or a cut line."""
 
-from __future__ import annotations
-
 import os
 from typing import Any
 

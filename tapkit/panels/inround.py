@@ -1,7 +1,5 @@
 """The tap in the round: drawn in the browser from the packed skin, turned without the kernel; the film of its cut."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import anywidget

@@ -1,7 +1,5 @@
 """The lean panel: one slider from left-hand flutes through straight ones to spiral flutes, and one tooth's chip."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

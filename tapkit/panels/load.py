@@ -1,8 +1,6 @@
 """The load panel: the end of the tap from the side with the load on each tooth, and beside it the tap in the round,
 its teeth coloured by their load; pointing at a tooth lights its bar, choosing a bar lights the tooth."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

@@ -1,7 +1,5 @@
 """How panels look in the browser: one style sheet, carried by every panel, so that it is there in any notebook."""
 
-from __future__ import annotations
-
 from tapkit.drawing import style
 
 _PAPER = {

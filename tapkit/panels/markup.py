@@ -3,8 +3,6 @@
 What is markup already (`markupsafe.Markup`, as all of these give) goes in as it is.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The panel of measured torque: a wrench reading or a trace of one's own spindle against the model's curve."""
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from types import SimpleNamespace
@@ -65,7 +63,7 @@ class MeasuredPanel(TablePanel):
         self.files: dict[str, bytes] = {}
         super().__init__(spec(self), details, **start)
 
-    def load(self, files: dict[str, bytes]) -> MeasuredPanel:
+    def load(self, files: dict[str, bytes]) -> "MeasuredPanel":
         """Show traces from files, by name and content; one file for each hole, or a column "hole"."""
         self.files, self._shown = dict(files), None
         return self.set(source=FILE)

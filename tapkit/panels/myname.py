@@ -1,8 +1,6 @@
 """Who works here: asked for once, so that a record carries its learner's name; the folder the class shares, and files
 an instructor gives where none is shared."""
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 

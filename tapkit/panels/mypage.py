@@ -1,7 +1,5 @@
 """Pages of a learner: the own page and a lesson in short; on the screen, and kept as a file for printing."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import ipywidgets

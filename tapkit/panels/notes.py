@@ -6,8 +6,6 @@ The page sends the whole text as it changes; it is acknowledged only once it is 
 outlives the page in the browser.
 """
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 from typing import Any

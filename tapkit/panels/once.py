@@ -1,7 +1,5 @@
 """A message is heard once: a page whose line was cut says again what no answer came to (`line.js`), heard or not."""
 
-from __future__ import annotations
-
 from collections import OrderedDict
 from collections.abc import Callable
 from typing import Any

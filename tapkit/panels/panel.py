@@ -7,8 +7,6 @@ In a notebook the panel shows twice: live, and as a still picture with its sente
 is there, so that a saved, printed or exported notebook keeps both.
 """
 
-from __future__ import annotations
-
 import contextlib
 import logging
 import uuid
@@ -115,13 +113,13 @@ class Panel:
         """The values of the controls in tapkit's units."""
         return self.controls.values
 
-    def set(self, **values: Any) -> Panel:
+    def set(self, **values: Any) -> "Panel":
         """Set controls and draw at once."""
         self.controls.set(**values)
         self._latest.do()
         return self
 
-    def reset(self) -> Panel:
+    def reset(self) -> "Panel":
         """Everything back to where it began."""
         self.controls.reset()
         self._latest.do()
@@ -138,7 +136,7 @@ class Panel:
         (self.widget.add_class if size == "projector" else self.widget.remove_class)("tapkit-projector")
         self._latest.ask()
 
-    def take(self, line: str) -> Panel:
+    def take(self, line: str) -> "Panel":
         """Show another whole set-up, given as one line; ValueError where it cannot be, and nothing is changed."""
         self._take(setupline.parse(line, self.system), frozenset(setupline.values(line, self.system)))
         return self

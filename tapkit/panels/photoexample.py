@@ -1,7 +1,5 @@
 """The example of the photograph panel: a tap photographed by our own renderer, and where its marks stand."""
 
-from __future__ import annotations
-
 import io
 import math
 from base64 import b64encode

@@ -1,7 +1,5 @@
 """Pointing at teeth in a drawn picture: linked in the browser with every other view of the page that shows them."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

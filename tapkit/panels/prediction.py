@@ -1,7 +1,5 @@
 """Predict first, then see: where the chips will go and why, locked before anything moves."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import ipywidgets
@@ -79,7 +77,7 @@ class Prediction:
         """The reason given, a key of `REASONS`."""
         return self.answers.value("reason")
 
-    def pick(self, way: str, reason: str) -> Prediction:
+    def pick(self, way: str, reason: str) -> "Prediction":
         """Answer both questions."""
         self.answers.choose("way", way)
         self.answers.choose("reason", reason)

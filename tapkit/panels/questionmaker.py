@@ -1,8 +1,6 @@
 """*Make a question of this*: under the bench and every panel, for instructors. What is asked, what varies, the
 sentence; a row of the class's own file comes of it. Nothing is kept before it can be asked."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any
 

@@ -7,8 +7,6 @@ panels.exercises(lesson=3)                    all exercises of a lesson, to choo
 panels.practice(topic="tooth load", level=1)  a mixed session: worked, faded, whole
 """
 
-from __future__ import annotations
-
 import contextlib
 import logging
 import os
@@ -282,7 +280,7 @@ def exercises(
     level: int | None = None,
     core: bool | None = None,
     record: Record | None = None,
-) -> ExerciseSet:
+) -> "ExerciseSet":
     """The exercises of a lesson, topic or level, to choose from; its core, or what is more practice (`core` False)."""
     return ExerciseSet(bank.exercises(lesson=lesson, topic=topic, level=level, core=core, own=True), record=record)
 

@@ -1,7 +1,5 @@
 """How a question looks: style, the words under it, its parts as HTML."""
 
-from __future__ import annotations
-
 from base64 import b64encode
 from collections.abc import Sequence
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """How a question to the room looks: on the projector with its tally, and at each learner's place."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from tapkit.classroom.room import Asked

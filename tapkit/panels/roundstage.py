@@ -1,7 +1,5 @@
 """The stage of a panel that shows the tap in the round: drawn in the browser, with a still picture for paper."""
 
-from __future__ import annotations
-
 import io
 from base64 import b64encode
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """The sayings panel: a long and a short chamfer, with the part's thickness as the slider."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

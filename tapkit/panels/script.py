@@ -1,7 +1,5 @@
 """The ES modules of the page: an anywidget is one text, so what modules share is put before them."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 

@@ -1,7 +1,5 @@
 """The section panel: the end of the tap, and its strength against the torque of the cut."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from tapkit.drawing.endview import draw_endview, update_endview

@@ -4,8 +4,6 @@ The line shows what the panel shows. A line put in its place replaces the whole 
 sentence and stays in the box. Lines are saved in a plain file beside the workbook, taps lie in the drawer's.
 """
 
-from __future__ import annotations
-
 import contextlib
 import os
 import re

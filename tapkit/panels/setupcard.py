@@ -1,7 +1,5 @@
 """The set-up card panel: a planned hole, a tap and a cycle, and one page to print and have signed."""
 
-from __future__ import annotations
-
 import re
 from datetime import datetime
 from pathlib import Path

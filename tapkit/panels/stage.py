@@ -5,8 +5,6 @@
 to pyplot. Moves that were overtaken by a later one are dropped; the last one is always drawn.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import ctypes

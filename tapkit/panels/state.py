@@ -4,8 +4,6 @@ A state holds what was chosen. Everything else has its usual value, which follow
 the hole, the core and all else that was chosen for the old one are usual again, in whatever order things are set.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -101,12 +99,12 @@ class State:
     added: frozenset[str] = frozenset()
 
     @classmethod
-    def begin(cls, controls: Sequence[Control], **start: Any) -> State:
+    def begin(cls, controls: Sequence[Control], **start: Any) -> "State":
         """The state a panel begins with, and returns to."""
         state = cls(tuple(controls)).with_(**start)
         return replace(state, start=state.chosen)
 
-    def with_(self, **values: Any) -> State:
+    def with_(self, **values: Any) -> "State":
         """The state with some values chosen; what rests on those that change is usual again unless it is given too.
 
         Raises ValueError, in one sentence, for a control there is not and a value that cannot be.
@@ -124,27 +122,27 @@ class State:
             state._check_range(key)
         return state
 
-    def reset(self) -> State:
+    def reset(self) -> "State":
         """Everything as it began."""
         return replace(self._without_added(), chosen=self.start)
 
-    def whole(self, values: Mapping[str, Any], more: Sequence[Control] = ()) -> State:
+    def whole(self, values: Mapping[str, Any], more: Sequence[Control] = ()) -> "State":
         """Another whole state: `values` where there is a control of that key, `more` controls for those that have none;
         what says nothing of the job, such as a view, stays. ValueError as in `with_`."""
         own = self._without_added()
         found = replace(own, controls=(*own.controls, *more), added=frozenset(c.key for c in more))
         return found.with_(**{key: value for key, value in values.items() if key in found._by_key})
 
-    def _without_added(self) -> State:
+    def _without_added(self) -> "State":
         own = tuple(c for c in self.controls if c.key not in self.added)
         chosen = {key: value for key, value in self.chosen.items() if key not in self.added}
         return replace(self, controls=own, chosen=chosen, added=frozenset())
 
-    def like(self, other: State) -> State:
+    def like(self, other: "State") -> "State":
         """What another state of the same controls has chosen."""
         return replace(self, controls=other.controls, chosen=other.chosen, added=other.added)
 
-    def in_system(self, system: str) -> State:
+    def in_system(self, system: str) -> "State":
         """The same in "metric" or "inch" units."""
         return replace(self, system=system)
 

@@ -1,7 +1,5 @@
 """A panel with a table under its picture, and the cautions that go with everything near a machine."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any
 

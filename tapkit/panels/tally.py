@@ -3,8 +3,6 @@
 Both look at the class folder every two seconds. Names stay hidden until the instructor asks for them.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import os
@@ -45,7 +43,7 @@ GO_ON = {
 
 def tally(
     folder: str | Path | None = None, *, roster: str | Path | None = None, lesson: int | None = None
-) -> Tally | AskFolder:
+) -> "Tally | AskFolder":
     """The instructor's side: choose a question, ask it, close it, show the answer.
 
     `folder` is the class's room folder and `roster` a CSV that gives names to ids (the hub sets both), `lesson`
@@ -80,7 +78,7 @@ def own_room() -> OwnRoom:
     return OwnRoom(Room(place / "room"), {one.id: one.name for one in school.roster}, not school.shared)
 
 
-def room(folder: str | Path | None = None, *, learner: str | None = None) -> TallyPlace | AskFolder:
+def room(folder: str | Path | None = None, *, learner: str | None = None) -> "TallyPlace | AskFolder":
     """A learner's side: the question now asked, an answer to hand in, and the reveal when the instructor shows it.
 
     Where no folder is set, it is asked for.
@@ -88,7 +86,7 @@ def room(folder: str | Path | None = None, *, learner: str | None = None) -> Tal
     return _with_folder(folder, lambda place: TallyPlace(Room(place), learner or me.name()))
 
 
-def lesson_room(lesson: int) -> TallyPlace | NoRoom:
+def lesson_room(lesson: int) -> "TallyPlace | NoRoom":
     """The same in a lesson: questions of this lesson alone, and nothing at all where no class folder is set."""
     place = os.environ.get("TAPKIT_ROOM") or me.class_folder()
     return TallyPlace(Room(_room_in(Path(place))), me.name(), lesson) if place else NoRoom()
@@ -111,7 +109,7 @@ def _names(roster: str | Path | None) -> dict[str, str]:
     return {one.id: one.name for one in read_roster(roster or kept)}
 
 
-_looking: weakref.WeakValueDictionary[type, Watcher] = weakref.WeakValueDictionary()
+_looking: "weakref.WeakValueDictionary[type, Watcher]" = weakref.WeakValueDictionary()
 """Who looks in this kernel: a cell that is run again takes the place of what it showed before."""
 
 

@@ -4,8 +4,6 @@ The picture stays in the page. What comes here are the places of the marks; back
 lie over the picture.
 """
 
-from __future__ import annotations
-
 import io
 from types import SimpleNamespace
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """What the marks on a photograph say, in words and in a table."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from tapkit.messages import Number, Sentence, _, angle, length, said

@@ -6,8 +6,6 @@ panels.teach(3)             the view; → and ← or a presenter's keys turn the
 panels.training_topics()    usual topics of training plans and the lessons that cover them
 """
 
-from __future__ import annotations
-
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace

@@ -4,8 +4,6 @@ The list stands in the workbook as plain HTML. Where a panel lives, the page sho
 hover, focus and touch (`inpage.js`); in a saved or exported workbook style alone does it; on paper the list is printed.
 """
 
-from __future__ import annotations
-
 import io
 import re
 from base64 import b64encode

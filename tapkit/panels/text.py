@@ -1,7 +1,5 @@
 """Text from the tables, shown in a workbook: formulas, words, chamfer names, cautions, plates."""
 
-from __future__ import annotations
-
 import base64
 from functools import cache
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The panel of thread strength: does the screw tear, or does a thread strip?"""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The tip panel: a tap in the round, to turn by hand and to regrind."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The picture of a panel as data: one view or several beside each other."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """The wrench panel: two hands on a tap wrench, and what that is in torque."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

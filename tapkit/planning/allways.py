@@ -1,7 +1,5 @@
 """One hole, all ways: the same hole tapped with every flute form, by machine and by hand."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 

@@ -1,7 +1,5 @@
 """A tapping job to choose a tap for, and the taps worth trying."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Any
@@ -37,13 +35,13 @@ class Job:
             raise ValueError(_("a quantity of {n} holes is outside 1 to 10 000 000", n=self.quantity))
 
     @classmethod
-    def make(cls, ask: DrawingAsk, work: str | Workpiece, machine: str | Machine, quantity: int = 100) -> Job:
+    def make(cls, ask: DrawingAsk, work: str | Workpiece, machine: str | Machine, quantity: int = 100) -> "Job":
         """A job from texts; the hole takes over the machine's tolerances and overrun."""
         work = Workpiece.parse(work) if isinstance(work, str) else work
         machine = Machine.parse(machine) if isinstance(machine, str) else machine
         return cls(asked=ask.on(machine), work=work, machine=machine, quantity=quantity)
 
-    def with_(self, **changes: Any) -> Job:
+    def with_(self, **changes: Any) -> "Job":
         """The same job with some fields changed."""
         return replace(self, **changes)
 

@@ -1,7 +1,5 @@
 """Choosing a tap: every sensible pairing judged by the model, ranked, and held against what the trade says."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Limits of the minor diameter of a tapped hole in classes other than the usual 6H and 2B."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import NamedTuple
 

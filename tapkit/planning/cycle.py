@@ -4,8 +4,6 @@ In words and numbers, for any machine: how they are entered is the machine's man
 speeds in rpm and m/min, times in s.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
@@ -134,7 +132,7 @@ class Cycle:
             raise ValueError(_("an approach of {value} is outside 0 to {top}; 3 pitches are usual", **told))
 
     @classmethod
-    def make(cls, plan: HolePlan, machine: Machine, work: Workpiece, level: str = "learner", **more: Any) -> Cycle:
+    def make(cls, plan: HolePlan, machine: Machine, work: Workpiece, level: str = "learner", **more: Any) -> "Cycle":
         """A cycle at the slow end of the speeds of a level for this metal; see `speed.tapping_speed`."""
         if machine.by_hand:
             return cls(plan=plan, machine=machine, source=_("by hand"), **more)
@@ -143,7 +141,7 @@ class Cycle:
             plan=plan, machine=machine, speed=advised.low, source=advised.in_words(), level=advised.level, **more
         )
 
-    def with_(self, **changes: Any) -> Cycle:
+    def with_(self, **changes: Any) -> "Cycle":
         """The same cycle with some fields changed."""
         return replace(self, **changes)
 

@@ -3,8 +3,6 @@
 Never a single verdict where two causes fit: what would tell them apart is said instead.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, fields
 from functools import cached_property, lru_cache
 from typing import NamedTuple

@@ -3,8 +3,6 @@
 Diameters in mm, percents by both customs. Torque is set against the same tap in a hole for 75 %.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from functools import cached_property, lru_cache

@@ -6,8 +6,6 @@ of the pitch diameter. What the model does not know (jammed chips, a tap against
 computed; and a cause is never ruled out because torsion alone does not break the tap.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """What a drawing and a machine ask of one tapped hole."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from typing import Any
@@ -109,11 +107,11 @@ class DrawingAsk:
         _check_kind(self)
         _check_mouth(self)
 
-    def with_(self, **changes: Any) -> DrawingAsk:
+    def with_(self, **changes: Any) -> "DrawingAsk":
         """The same hole with some fields changed."""
         return replace(self, **changes)
 
-    def on(self, machine: Machine) -> DrawingAsk:
+    def on(self, machine: Machine) -> "DrawingAsk":
         """The same hole with the depth tolerances and the overrun of a machine."""
         pitch = self.thread.pitch
         kept = replace(

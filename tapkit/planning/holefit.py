@@ -1,7 +1,5 @@
 """Which chamfers fit a hole, and the smallest change that would let one fit where none does."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from functools import cache

@@ -11,8 +11,6 @@ Blind, from the surface down, at the worst case of every tolerance:
 Source: trade facts on holes and drills, common practice (no source); the cone is plain geometry.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import NamedTuple

@@ -4,8 +4,6 @@
 from. Nothing here knows what is usual: common practice is compared afterwards.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cached_property

@@ -1,7 +1,5 @@
 """How the tap is driven: by hand, in a drill press with a reversing head, or rigid on a machining center."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
@@ -50,7 +48,7 @@ class Machine:
             raise ValueError(told)
 
     @classmethod
-    def parse(cls, text: str) -> Machine:
+    def parse(cls, text: str) -> "Machine":
         """A machine of the table `machines` by any of its names."""
         wanted = door.plain(str(text)[:80]).lower()
         for machine, keys in _table():
@@ -64,7 +62,7 @@ class Machine:
         """Whether the tap is turned by hand."""
         return self.name == "hand"
 
-    def with_(self, **changes: Any) -> Machine:
+    def with_(self, **changes: Any) -> "Machine":
         """The same machine with some fields changed."""
         return replace(self, **changes)
 

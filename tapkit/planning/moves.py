@@ -1,7 +1,5 @@
 """Moves of a tapping cycle: how a way is broken to clear chips, and how long a move takes."""
 
-from __future__ import annotations
-
 import math
 
 BACK_BY = 0.5

@@ -3,8 +3,6 @@
 A part's drill is what `advised_drills` gives for its metal and depth, its tap what `choose` gives on a machine.
 """
 
-from __future__ import annotations
-
 import contextlib
 import math
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """A set-up: one judged tap with its hole plan and its cycle, as the lines, checks and cautions of a card."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -36,7 +34,7 @@ class SetUp:
     level: str = "learner"
 
     @classmethod
-    def make(cls, job: Job, tap: Tap | str | None = None, level: str = "learner") -> SetUp:
+    def make(cls, job: Job, tap: Tap | str | None = None, level: str = "learner") -> "SetUp":
         """A set-up with the tap named ("spiral-point plug"), or with the model's choice.
 
         Raises ValueError where no tap will do and none is named.
@@ -48,7 +46,7 @@ class SetUp:
             raise ValueError(made.in_words())
         return cls(made.best, level)
 
-    def with_(self, **changes: Any) -> SetUp:
+    def with_(self, **changes: Any) -> "SetUp":
         """The same set-up with some fields changed."""
         return replace(self, **changes)
 

@@ -1,7 +1,5 @@
 """Tapping speeds: where they come from, and the spindle speed they make."""
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -4,8 +4,6 @@
 hash and a space is a remark. Nothing else in tapkit holds a number of the trade.
 """
 
-from __future__ import annotations
-
 import csv
 from functools import cache
 from importlib import resources

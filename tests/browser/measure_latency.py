@@ -12,8 +12,6 @@ with a line of text. A second table, on Linux, tells where the time goes: the pr
 to the pixels, which a busy machine lengthens little.
 """
 
-from __future__ import annotations
-
 import argparse
 import contextlib
 import io

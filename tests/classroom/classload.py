@@ -7,8 +7,6 @@ answer is the next picture. With --turn every learner turns the tap in the round
 tells the kernel how it is held when the hand rests; the answer is the next message of the kernel. Prints a table. Run as root on Linux, with the proxy on the PATH or in TAPKIT_PROXY.
 """
 
-from __future__ import annotations
-
 import argparse
 import json
 import random

@@ -1,7 +1,5 @@
 """Records of an invented class, written by the learner's own record writer."""
 
-from __future__ import annotations
-
 import os
 import random
 from contextlib import contextmanager

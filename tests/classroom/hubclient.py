@@ -1,7 +1,5 @@
 """A person at a browser, as far as a hub can tell: signs in, opens a server, runs code on kernels of it."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import queue
@@ -76,7 +74,7 @@ class Person:
         answer.raise_for_status()
         return answer.json()["id"]
 
-    def connect(self, kernel: str, session: str | None = None) -> Kernel:
+    def connect(self, kernel: str, session: str | None = None) -> "Kernel":
         return Kernel(self, kernel, session)
 
 

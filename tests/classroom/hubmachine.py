@@ -1,7 +1,5 @@
 """A classroom machine for the tests: a real hub, a real proxy, real Linux accounts, all taken away again."""
 
-from __future__ import annotations
-
 import contextlib
 import csv
 import os
@@ -76,7 +74,7 @@ class Machine:
         """Run `tapkit hub` with options that end by themselves."""
         return subprocess.run(self.command(*more), capture_output=True, text=True, timeout=300, cwd="/")
 
-    def start(self) -> Machine:
+    def start(self) -> "Machine":
         taken = soon(lambda: [p for p in range(self.port, self.port + 3) if not is_free(p)], lambda found: not found)
         assert not taken, f"ports {taken} are taken"
         self.said = open(self.top / "said.txt", "ab")  # noqa: SIM115 - the hub writes to it

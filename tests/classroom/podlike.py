@@ -3,8 +3,6 @@
 `PodSpawner` stands in for KubeSpawner in a real hub; it does what a pod's `volumeMounts` and `runAsUser` ask for.
 """
 
-from __future__ import annotations
-
 import os
 import shlex
 from pathlib import Path

@@ -1,8 +1,6 @@
 """A drawing follows a slider: its update and its pixels within the budget, in processor time so that other work on the
 machine does not count."""
 
-from __future__ import annotations
-
 import time
 
 import numpy as np

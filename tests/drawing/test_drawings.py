@@ -1,7 +1,5 @@
 """What the drawings show is what the model says: artists are measured, not looked at."""
 
-from __future__ import annotations
-
 import math
 import random
 

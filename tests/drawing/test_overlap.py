@@ -1,7 +1,5 @@
 """No text may cover another or leave the sheet, whatever the sliders say: some hundred random states a drawing."""
 
-from __future__ import annotations
-
 import random
 
 import pytest

@@ -1,7 +1,5 @@
 """The drawings of the plans: no text covers another or leaves the sheet over some hundred random states."""
 
-from __future__ import annotations
-
 import random
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The plates of figures/: the same bytes every time, small, with nothing of the machine in them, and up to date."""
 
-from __future__ import annotations
-
 import hashlib
 import io
 import re

@@ -1,7 +1,5 @@
 """The palette for colour-blind eyes and grey print; hatches, marks, and the pen's bookkeeping."""
 
-from __future__ import annotations
-
 import itertools
 
 import numpy as np

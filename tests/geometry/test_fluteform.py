@@ -1,7 +1,5 @@
 """Flute forms: one record for each row, its names with either hand of thread, and its ranges."""
 
-from __future__ import annotations
-
 import pytest
 
 from tapkit import Tap

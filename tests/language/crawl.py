@@ -1,7 +1,5 @@
 """What a reader is shown, area by area, as texts; and the words of it that no catalogue knows."""
 
-from __future__ import annotations
-
 import argparse
 import html
 import re

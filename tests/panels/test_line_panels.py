@@ -1,7 +1,5 @@
 """The panels of the line drawings: groove, section, hole, load. Any move gives a picture and a sentence, or says why not."""
 
-from __future__ import annotations
-
 import random
 import sys
 from pathlib import Path

@@ -1,7 +1,5 @@
 """One press part, one hole: panels, exercises, workbooks and class book agree on drill, depth and tap."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path

@@ -4,8 +4,6 @@ It is imported in a kernel before the workbook's cells: `watch` notes every quiz
 each blank, gives wrong answers, and gives the right one, and returns what went wrong as sentences.
 """
 
-from __future__ import annotations
-
 import html
 import importlib
 import re

@@ -1,7 +1,5 @@
 """The bank: the exercises of every module here, in the order of their table, and those of the class's own file."""
 
-from __future__ import annotations
-
 import importlib
 import pkgutil
 from difflib import get_close_matches

@@ -1,7 +1,5 @@
 """Lesson 6, what breaks and what holds: order of strength, two sayings on the chamfer, setting a margin."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import combinations, product
 from typing import Any, NamedTuple

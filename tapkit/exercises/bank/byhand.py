@@ -1,7 +1,5 @@
 """Lesson 0, the first tap by hand: the order of the job, what the turn tells, torque of two hands, turns, a lean."""
 
-from __future__ import annotations
-
 import math
 from itertools import combinations, product
 from typing import NamedTuple

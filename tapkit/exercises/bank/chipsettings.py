@@ -1,7 +1,5 @@
 """Lesson 2, setting a tap so that its chips go where they should, and where they end up."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import product
 

@@ -1,7 +1,5 @@
 """Lesson 2, where the chips go: inclination of the edge, spiral points, helix, and what a steep chamfer does."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from itertools import combinations, product

@@ -1,7 +1,5 @@
 """Lesson 7, choosing a tap: the model judges four taps for a part, and says what goes wrong with each."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from itertools import product
 from typing import NamedTuple

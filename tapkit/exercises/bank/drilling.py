@@ -1,7 +1,5 @@
 """Lesson 4, drill and percent of thread: both customs, the drill for a percent, and its limits."""
 
-from __future__ import annotations
-
 from itertools import product
 from typing import NamedTuple
 

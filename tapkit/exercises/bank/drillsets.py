@@ -1,7 +1,5 @@
 """Lesson 4, the drill from the set, and what the hole does to the torque."""
 
-from __future__ import annotations
-
 from itertools import combinations, product
 
 from tapkit import tables

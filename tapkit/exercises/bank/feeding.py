@@ -1,7 +1,5 @@
 """Lesson 8, the feed: for each minute, for each turn, and when it is not the lead."""
 
-from __future__ import annotations
-
 from itertools import product
 from typing import NamedTuple
 

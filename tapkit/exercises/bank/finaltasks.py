@@ -1,7 +1,5 @@
 """The final test: five parts of the press, one task each; the questions are those of the lessons."""
 
-from __future__ import annotations
-
 from itertools import product
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Lesson 5, holes that work and holes that do not: which chamfer fits, which plan fails, room for chips."""
 
-from __future__ import annotations
-
 import math
 from itertools import product
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """Lesson 5, planning the hole: depths from the face down, the drill's cone, the floor, turns."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from itertools import product

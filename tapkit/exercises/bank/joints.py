@@ -1,7 +1,5 @@
 """Lesson 4, strength: how long a thread must be so that the screw tears before it strips."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about

@@ -1,7 +1,5 @@
 """Lesson 8, at the machine: spindle speed, time, and a whole cycle."""
 
-from __future__ import annotations
-
 import math
 from itertools import product
 from typing import NamedTuple

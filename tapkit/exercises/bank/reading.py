@@ -1,7 +1,5 @@
 """Lesson 1, reading a tap: designations, chamfer, teeth."""
 
-from __future__ import annotations
-
 import math
 from itertools import combinations, permutations, product
 

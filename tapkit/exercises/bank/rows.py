@@ -1,7 +1,5 @@
 """The rows behind the variants: listed threads, usual taps, parts of the press, workpieces."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from functools import cache
 from itertools import product

@@ -1,7 +1,5 @@
 """Lesson 8, hands and eyes: unsafe acts, the order of a job, where to begin, what broke the tap."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import reduce
 from itertools import combinations, product

@@ -1,7 +1,5 @@
 """Lesson 6, torque and strength: the handbook rule, stress in the core, margin against breakage, two hands."""
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from itertools import product

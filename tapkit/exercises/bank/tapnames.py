@@ -1,7 +1,5 @@
 """Lesson 1, names: the tap in the drawing, US and British words, letters of DIN 2197."""
 
-from __future__ import annotations
-
 from itertools import product
 
 from tapkit import tables

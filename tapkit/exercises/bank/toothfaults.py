@@ -1,7 +1,5 @@
 """Lesson 3, faults of a tap found from the pattern of its tooth loads."""
 
-from __future__ import annotations
-
 from itertools import product
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """Lesson 3, force on a tooth, and sharing the load out."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple

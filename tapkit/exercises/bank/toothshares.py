@@ -1,7 +1,5 @@
 """Lesson 3, the load on each tooth: chip thickness, the groove, who carries most, and the force."""
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from itertools import product

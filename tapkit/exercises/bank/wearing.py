@@ -1,7 +1,5 @@
 """Lesson 7, what a choice costs: work of the hardest tooth, order of wear, plug against bottoming."""
 
-from __future__ import annotations
-
 from itertools import product
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """Fourth step: answers come in, as files of any name, from the shared folder, or typed from paper."""
 
-from __future__ import annotations
-
 import asyncio
 import os
 from pathlib import Path

@@ -3,8 +3,6 @@
 panels.desk()    in the class book
 """
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """What the desk does in the page itself: keys, and what is said comes into sight."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import anywidget

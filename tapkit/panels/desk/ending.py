@@ -1,7 +1,5 @@
 """Last step: a term packed into one file, a class erased."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import ipywidgets

@@ -1,7 +1,5 @@
 """Buttons that print, show or save a file; the kernel hands it over when it is wanted."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, NamedTuple

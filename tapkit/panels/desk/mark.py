@@ -1,7 +1,5 @@
 """Fifth step: marks of a set, what cannot be read put right in place, the class page, the gradebooks."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

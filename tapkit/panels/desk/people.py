@@ -1,7 +1,5 @@
 """Second step: learners who come, change their name or leave; slips to print; forgotten passwords."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import ipywidgets

@@ -1,7 +1,5 @@
 """Exercises to choose from, by lesson, with their pictures."""
 
-from __future__ import annotations
-
 import io
 from collections.abc import Callable
 from functools import cache, lru_cache

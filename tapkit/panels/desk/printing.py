@@ -1,7 +1,5 @@
 """Third step: exercises chosen from pictures become a set: sheets for the class, an answer grid, a key."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import ipywidgets

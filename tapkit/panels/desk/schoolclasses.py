@@ -1,7 +1,5 @@
 """First step: which class, or a new one from a list of names; what was understood is shown before anything is made."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,8 +1,6 @@
 """A test on the screen, made at the desk from the exercises that are chosen: when it opens and closes, its minutes, and
 its paper twin. It is a row of tests.csv where learners find it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from pathlib import Path

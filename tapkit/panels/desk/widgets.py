@@ -1,7 +1,5 @@
 """How the desk looks, and the small parts its steps are made of."""
 
-from __future__ import annotations
-
 import logging
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
