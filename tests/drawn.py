@@ -2,6 +2,7 @@
 
 import itertools
 import random
+import re
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -104,7 +105,20 @@ def clashes(ax, slack: float = 1.5) -> list[str]:
         for other, b in boxes[k + 1 :]:
             if (np.minimum(a[2:], b[2:]) - np.maximum(a[:2], b[:2]) > slack).all():
                 found.append(f"{name!r} overlaps {other!r}: {a.round(1)} and {b.round(1)}")
+        found += [f"{name!r} is struck through by a leader" for line in leaders(ax) if _cut(a, line)]
     return found
+
+
+def leaders(ax) -> list[np.ndarray]:
+    """The oblique pieces of the leader lines of an axes [pixels], each from end to end."""
+    shown = [p for p in ax.patches if re.fullmatch(r"line thin \S+ 4", p.get_label()) and p.get_visible()]
+    paths = [(p.get_transform().transform(p.get_path().vertices), p.get_path().codes) for p in shown]
+    pieces = [v[k : k + 2] for v, codes in paths for k in range(len(v) - 1) if codes[k + 1] == Path.LINETO]
+    return [piece for piece in pieces if (abs(piece[1] - piece[0]) > 1).all()]
+
+
+def _cut(box: np.ndarray, line: np.ndarray) -> bool:
+    return any(((box[:2] + 1 < p) & (p < box[2:] - 1)).all() for p in np.linspace(*line, 200))
 
 
 def keeps_clear(draw, update, size: tuple[float, float], states, **more):

@@ -20,8 +20,8 @@ from tapkit.classroom.folder import printable, read_untrusted
 from tapkit.classroom.recordcopy import LARGEST, versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
-from tapkit.exercises.classtest import STAGE, ClassTest, too_long
-from tapkit.exercises.record import BEGIN, Entry, parse_record, read_line
+from tapkit.exercises.classtest import ClassTest, too_long
+from tapkit.exercises.record import BEGIN, TEST, Entry, parse_record, read_line
 from tapkit.messages import Sentence, _, listed
 
 DEEPEST = 5
@@ -404,7 +404,7 @@ def _is_known_as(name: str, learner: str, book: Book) -> bool:
 
 
 def _is_elsewhere(entry: Entry, learner: str, book: Book) -> bool:
-    if entry.stage != (STAGE if book.test else "whole"):
+    if entry.stage != (TEST if book.test else "whole"):
         return True
     if book.any_seed:
         return False

@@ -53,6 +53,13 @@ class Box(NamedTuple):
             self.left < other.right and other.left < self.right and self.bottom < other.top and other.bottom < self.top
         )
 
+    def is_cut(self, start: Any, end: Any) -> bool:
+        """Whether a straight line from point to point runs through the rectangle."""
+        first, way = np.asarray(start, float), np.subtract(end, start)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            shares = np.sort([(np.array(corner) - first) / way for corner in (self[:2], self[2:])], axis=0)
+        return bool(max(0.0, np.nanmax(shares[0])) < min(1.0, np.nanmin(shares[1])))
+
     def inside(self, other: "Box") -> bool:
         """Whether this rectangle lies wholly in the other."""
         return (
@@ -243,6 +250,10 @@ class Pen:
     def is_free(self, box: Box, gap: float = 2.0) -> bool:
         """Whether a rectangle lies on the sheet and clear of all texts so far."""
         return box.inside(self.sheet) and not any(box.grown(gap).meets(b) for b in self.boxes)
+
+    def is_clear(self, start: Any, end: Any) -> bool:
+        """Whether a straight line from point to point runs clear of all texts so far."""
+        return not any(box.is_cut(start, end) for box in self.boxes)
 
     def keep_clear(self, box: Box) -> None:
         """Keep later placed labels out of a rectangle."""

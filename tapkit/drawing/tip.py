@@ -192,7 +192,7 @@ def _rake_note(pen: Pen, view: SideView, tap: Tap, lands: Lands, y: float) -> No
     above = 2 * view.y - y - 6
     for left, shelf in ((right - wide, y), (right - wide - 150, above), (view.x + 40, above)):
         box = text_box(left, shelf + dims.LIFT, text, style.TEXT, "left", "bottom")
-        if left > view.x + 20 and pen.is_free(box, gap=9):
+        if left > view.x + 20 and pen.is_free(box, gap=9) and pen.is_clear(point, (left, shelf)):
             dims.leader(pen, point, (left, shelf), text, end="arrow", side="right")
             return
 

@@ -14,18 +14,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import NamedTuple
 
 from tapkit import door, spreadsheet
 from tapkit.exercises import bank, ownfile
 from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.ownvalues import InColumn
-from tapkit.exercises.record import BEGIN, Entry, History
+from tapkit.exercises.record import BEGIN, TEST, Entry, History
 from tapkit.messages import Sentence, _
 from tapkit.spreadsheet import Table
 
 FILE = "tests.csv"
 TEST_HEADS = ("title", "exercises", "opens", "closes", "minutes")
-STAGE = "test"
 GRACE = timedelta(seconds=60)
 """An answer on its way at the end still counts."""
 MOST_ROWS, MOST_EXERCISES = 100, 60
@@ -55,7 +55,7 @@ class ClassTest:
         return 1000 + int.from_bytes(digest[:4], "big") % 8000
 
     def questions(self, seed: int) -> tuple[Question, ...]:
-        return tuple(one.variant(seed + self.turn).at_stage(STAGE) for one in self.exercises)
+        return tuple(one.variant(seed + self.turn).at_stage(TEST) for one in self.exercises)
 
     def begin_line(self, seed: int) -> Question:
         """What stands in a record where the learner of a seed begins: the first question, with a stage of its own."""
@@ -93,6 +93,35 @@ class ClassTest:
         times = (f"{t:%Y-%m-%d %H:%M}" for t in (self.opens, self.closes))
         minutes = f"{self.minutes:g}" if self.minutes else ""
         return dict(zip(TEST_HEADS, (self.title, ", ".join(self.names), *times, minutes)))
+
+
+class Outcome(NamedTuple):
+    """How a learner stands with a test: `given` of `count` questions are answered; `is_over` for this learner; `right`
+    of them, None before it has closed for everybody."""
+
+    test: ClassTest
+    given: int
+    count: int
+    is_over: bool
+    right: int | None
+
+
+def outcomes(history: History, seed: int, now: datetime) -> tuple[Outcome, ...]:
+    """How the learner of a seed stands, by a record, with each test that was begun, in the order of their times."""
+    found = []
+    for test in sorted(class_tests()[0].values(), key=lambda t: t.opens):
+        begun, given, questions = test.begins(history, seed), test.given(history, seed), test.questions(seed)
+        if begun or given:
+            is_over = len(given) == len(questions) or now >= test.ends(min(begun, default=test.closes))
+            right = sum(q.judge(given[q.exercise.name].answer).is_right for q in questions if q.exercise.name in given)
+            found.append(Outcome(test, len(given), len(questions), is_over, right if now >= test.closes else None))
+    return tuple(found)
+
+
+def without_open(history: History, seed: int, now: datetime) -> History:
+    """The history without answers of tests that have not closed yet: nothing is told of them before."""
+    closed = {seed + one.turn for one in class_tests()[0].values() if now >= one.closes}
+    return replace(history, entries=tuple(e for e in history.entries if e.stage != TEST or e.seed in closed))
 
 
 def local(time: str) -> datetime | None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from tapkit import tables
+from tapkit.exercises.classtest import Outcome
 from tapkit.exercises.finaltest import Checked, Sitting
 from tapkit.exercises.lessons import FINAL, Lesson, all_lessons, lesson
 from tapkit.exercises.progress import Progress
@@ -22,8 +23,10 @@ def fragment(
     when: datetime | None = None,
     whole: bool = False,
     tests: Sequence[Sitting] = (),
+    outcomes: Sequence[Outcome] = (),
 ) -> str:
-    """The page as a piece of HTML for a notebook, or as a `whole` file; `tests` are final tests that are finished."""
+    """The page as a piece of HTML for a notebook, or as a `whole` file; `tests` are final tests that are finished,
+    `outcomes` how it stands with tests of the class."""
     by_lesson = [(n, [s for s in progress.standings if s.exercise.lesson == n.number]) for n in all_lessons()]
     checked = [Checked(name, t.day, t.seed, t.marks) for t in tests]
     done = {n.number: progress.is_done(n.number) for n in all_lessons()}
@@ -42,12 +45,8 @@ def fragment(
         final=FINAL,
         done=done,
         tests=checked,
+        outcomes=outcomes,
     )
-
-
-def document(progress: Progress, **more: object) -> str:
-    """The page as a whole file."""
-    return fragment(progress, whole=True, **more)  # type: ignore[arg-type]
 
 
 def lesson_page(one: Lesson, *, whole: bool = False) -> str:

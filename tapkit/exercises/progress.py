@@ -13,7 +13,7 @@ from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.lessons import FINAL
 from tapkit.exercises.naming import WordAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
-from tapkit.exercises.record import BEGIN, Entry, History
+from tapkit.exercises.record import BEGIN, TEST, Entry, History
 from tapkit.exercises.verdict import MISTAKE, WRONG_KIND, Verdict
 from tapkit.messages import Sentence, _, ngettext
 
@@ -149,7 +149,7 @@ def progress(history: History, now: datetime | None = None) -> Progress:
 
 def standing(history: History, one: Exercise) -> Standing:
     """How the learner of a history stands with one exercise."""
-    mine = [verdict_on(e) for e in history.entries if e.exercise == one.name]
+    mine = [verdict_on(e) for e in history.entries if e.exercise == one.name and e.stage not in (BEGIN, TEST)]
     return _standing(one, _rounds([m for m in mine if not m.outdated]).get(one.name, []))
 
 

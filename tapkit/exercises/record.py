@@ -36,6 +36,8 @@ MAX_LINE = 8000
 MAX_BYTES = 64 * 1024 * 1024
 BEGIN = "begin"
 """Stage of a line that is no answer: it says when a test was begun."""
+TEST = "test"
+"""Stage of an answer in a test of the class."""
 KEPT = 1000
 """Characters kept of an answer; a longer one cannot be read anyway."""
 TAIL = 4 * MAX_LINE

@@ -1,6 +1,8 @@
 """Pages of a learner: the own page and a lesson in short; on the screen, and kept as a file for printing."""
 
+from datetime import datetime
 from pathlib import Path
+from typing import Any, NamedTuple
 
 import ipywidgets
 from IPython.display import HTML, display
@@ -8,9 +10,10 @@ from markupsafe import Markup
 
 from tapkit.classroom.handingin import file_name, hand_in
 from tapkit.exercises import lessonpage, me
-from tapkit.exercises.finaltest import Sitting, finished
+from tapkit.exercises.classtest import Outcome, outcomes, without_open
+from tapkit.exercises.finaltest import finished
 from tapkit.exercises.lessons import Lesson, lesson
-from tapkit.exercises.progress import Progress, progress
+from tapkit.exercises.progress import progress
 from tapkit.exercises.record import Record
 from tapkit.messages import _, said
 from tapkit.panels.deck import given_seed
@@ -19,6 +22,7 @@ from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import folded, paragraph, tag
 from tapkit.panels.panel import button, hidden_style, show_live
 from tapkit.panels.quiz import own_record
+from tapkit.panels.tally import Watcher
 from tapkit.panels.text import CSS
 
 FILE = "my-page.html"
@@ -44,43 +48,53 @@ def in_view(*parts: ipywidgets.Widget, still: str) -> ipywidgets.VBox:
 
 def button_row(*buttons: ipywidgets.Button) -> ipywidgets.Box:
     """Buttons in a row."""
-    for one in buttons:
-        one.layout.width = "auto"
     return ipywidgets.Box(buttons).add_class("tapkit-keys")
 
 
-class MyPage:
-    """The page on the screen, with buttons to bring it up to date and to keep it as a file for printing."""
+class Seen(NamedTuple):
+    """What a page is counted from: the learner's `name`, the record as it is, and how the tests of the class stand."""
+
+    name: str
+    changed: tuple[int, int]
+    outcomes: tuple[Outcome, ...]
+
+
+class MyPage(Watcher):
+    """The page on the screen, counted again as the record changes, with a button to keep it as a file for printing."""
 
     def __init__(self, record: Record | None = None) -> None:
+        super().__init__()
         self.record = own_record() if record is None else record
         self.page_shown, self.said = ipywidgets.HTML(), ipywidgets.HTML()
-        fresh = button(_("Bring up to date"), _("Count the answers again"), self.refresh)
         keep = button(_("Save for printing"), _("Write {file} beside the workbooks", file=FILE), self.save)
         give = button(_("Hand in"), _("Hand your answers in to your instructor"), self.hand_in)
         self._file = DeskFiles(lambda error: self._tell(str(error)))
-        self.widget = in_view(
-            button_row(fresh, keep, give, self._file), self.said, self.page_shown, still="tapkit-my-still"
-        )
-        self.refresh()
+        self.widget = in_view(button_row(keep, give, self._file), self.said, self.page_shown, still="tapkit-my-still")
+        self.look()
 
-    @property
-    def progress(self) -> Progress:
-        """What the record says now."""
-        return progress(self.record.history())
+    def read(self) -> Seen:
+        """What there is to count."""
+        file = self.record.path.stat() if self.record.path.exists() else None
+        changed = (file.st_mtime_ns, file.st_size) if file else (0, 0)
+        return Seen(me.name(), changed, outcomes(self.record.history(), given_seed(), datetime.now()))
 
-    @property
-    def tests(self) -> tuple[Sitting, ...]:
-        """The final tests that are finished."""
-        return finished(self.record.history(), given_seed())
-
-    def refresh(self) -> None:
+    def show(self, seen: Seen) -> None:
         """Count again."""
-        self.page_shown.value = lessonpage.fragment(self.progress, name=me.name(), tests=self.tests)
+        self.page_shown.value = self._page(seen)
+
+    def trouble(self, sentence: Any) -> None:
+        """Say why there is nothing to count."""
+        self._tell(sentence)
+
+    def _page(self, seen: Seen, *, whole: bool = False) -> str:
+        history = without_open(self.record.history(), given_seed(), datetime.now())
+        tests = finished(history, given_seed())
+        counted = progress(history)
+        return lessonpage.fragment(counted, name=seen.name, tests=tests, outcomes=seen.outcomes, whole=whole)
 
     def save(self) -> None:
         """Write the page as a file that any browser prints; says where it lies."""
-        whole = lessonpage.document(self.progress, name=me.name(), tests=self.tests)
+        whole = self._page(self.read(), whole=True)
         self.said.value = saved_page(self.record.path.parent / FILE, whole)
 
     def hand_in(self) -> Path | None:
@@ -109,6 +123,7 @@ class MyPage:
 
     def _ipython_display_(self) -> None:
         show_live(self.widget, _("My page"), paragraph(STILL, look="tapkit-my-still"))
+        self.start()
 
 
 class Summary:

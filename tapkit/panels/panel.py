@@ -305,7 +305,7 @@ def in_units(sentence: Any, system: str) -> str:
 
 def button(text: Any, tooltip: Any, action: Callable[[], Any]) -> ipywidgets.Button:
     """A button that does something."""
-    made = ipywidgets.Button(description=said(text), tooltip=said(tooltip))
+    made = ipywidgets.Button(description=said(text), tooltip=said(tooltip), layout={"width": "auto"})
     made.on_click(lambda _button: action())
     return made
 

@@ -1,7 +1,9 @@
 """A test of the class: a plain file, opens and closes by the clock, one answer, numbers of its own; marked like other sets."""
 
 import csv
+import re
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 
 import pytest
 from classrecords import as_learner
@@ -16,8 +18,10 @@ from tapkit.exercises import classtest, locked, ownfile
 from tapkit.exercises.classtest import ClassTest, add_test, read_test
 from tapkit.exercises.progress import progress
 from tapkit.exercises.record import BEGIN, Record
+from tapkit.panels import mypage
 from tapkit.panels.classtest import SECURE, ClassTestPlace
 from tapkit.panels.desk.testing import public_folder
+from tapkit.panels.mypage import MyPage
 
 ROW = {"title": "Test 1", "exercises": "chamfer-length, minor-diameter", "opens": "2027-03-02 09:15",
        "closes": "2027-03-02 10:00", "minutes": "30"}  # fmt: skip
@@ -130,6 +134,28 @@ def test_a_learner_sits_it_once_without_hints_and_the_rest_is_taken_up(folder):
     first, *rest = [e.stage for e in record.history().entries]
     assert (first, set(rest)) == ("begin", {"test"})
     assert progress(record.history()).answers == len(rest)
+
+
+def test_my_page_says_that_a_test_was_handed_in_and_what_came_of_it_only_once_it_has_closed(folder, monkeypatch):
+    test = open_test()
+    add_test(test, folder)
+    monkeypatch.setenv("TAPKIT_SEED", "7")
+    record = Record(folder.parent / "answers.jsonl")
+    page, place = MyPage(record), ClassTestPlace(record, 7)
+    assert "Nothing answered yet" in page.page_shown.value
+    place.begin()
+    first, second, *others = test.questions(7)
+    for question, text in ((first, first.right_text), (second, "1234 mm"), *((q, q.right_text) for q in others)):
+        record.add(question, text)
+        page.look()
+        assert not re.search(r"[✓✗]|variant \d|\d right", page.page_shown.value)
+    count = len(test.names)
+    assert f"Handed in: {count} of {count} questions answered." in page.page_shown.value
+    assert f"at {test.closes:%H:%M}" in page.page_shown.value
+    monkeypatch.setattr(mypage, "datetime", SimpleNamespace(now=lambda: test.closes))
+    page.look()
+    assert f"{count} of {count} questions answered, {count - 1} right." in page.page_shown.value
+    assert "1234 mm" in page.page_shown.value
 
 
 def test_it_opens_and_closes_by_the_clock(folder, monkeypatch):

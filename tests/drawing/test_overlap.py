@@ -1,11 +1,13 @@
 """No text may cover another or leave the sheet, whatever the sliders say: some hundred random states a drawing."""
 
+import itertools
 import random
 
 import pytest
 from drawn import clashes, figure, keeps_clear, random_job, texts
 
 from tapkit.drawing import edgemap, endview, groove, holeview, strength, style, tip, toolangles, toothbars, torquechart
+from tapkit.geometry.tap import Tap
 
 STATES = 140
 
@@ -44,6 +46,19 @@ def test_no_text_covers_another(name):
 
     for system in ("metric", "inch"):
         keeps_clear(*CASES[name], states(), system=system)
+
+
+def test_the_leader_of_the_axial_rake_strikes_through_no_length():
+    forms = [("spiral-point", -9), ("spiral-flute", 35), ("left-hand-flute", -15), ("spiral-point", -15)]
+    taps = [
+        Tap.make(thread, form, threads, axial_rake=rake)
+        for form, rake in forms
+        for thread in ("3/8-16", "1/4-20", "1/2-13", "M10", "M8")
+        for threads in (1.5, 2, 2.5, 4, 6, 8)
+    ]
+    for system, size in itertools.product(("metric", "inch"), ((8.96, 2.97), (640 / 96, 290 / 96))):
+        draw, update = tip.draw_tip, tip.update_tip
+        keeps_clear(draw, update, size, ((tap, None) for tap in taps), system=system)
 
 
 @pytest.mark.parametrize("name", CASES)

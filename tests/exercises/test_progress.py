@@ -117,8 +117,10 @@ def test_a_lesson_done_once_well_is_ticked():
     assert "<h3>✓ 1 Reading a tap" in told
     assert told.index("Next:") < told.index("00-the-first-tap-by-hand.ipynb"), "lesson 0 is still to be done"
     assert not progress(History(done.entries[1:]), NOW).is_done(1)
-    assert "variant 3" in lessonpage.document(progress(done, NOW), when=NOW), "what was answered, not counts alone"
-    assert "<h3>✓" not in lessonpage.document(progress(History(done.entries[1:]), NOW), when=NOW)
+    assert "variant 3" in lessonpage.fragment(progress(done, NOW), when=NOW, whole=True), (
+        "what was answered, not counts alone"
+    )
+    assert "<h3>✓" not in lessonpage.fragment(progress(History(done.entries[1:]), NOW), when=NOW, whole=True)
 
 
 def test_blank_steps_do_not_make_it_sure():
@@ -213,7 +215,7 @@ def test_the_page_shows_what_is_done_what_recurs_and_what_comes_next():
         wrong = LENGTH.variant(seed).ask.mistakes[0]
         slips.append(entry(LENGTH, seed, f"{wrong.value}"))
     history = History((*slips, right(LENGTH, 5), right(LENGTH, 6)))
-    text = lessonpage.document(progress(history, NOW), name="<Ada> & Bo", when=NOW)
+    text = lessonpage.fragment(progress(history, NOW), name="<Ada> & Bo", when=NOW, whole=True)
     assert "&lt;Ada&gt; &amp; Bo" in text
     assert "What to try next" in text
     assert "<b>2 times:</b> You shared the length among the flutes." in text
