@@ -51,7 +51,7 @@ def button_row(*buttons: ipywidgets.Button) -> ipywidgets.Box:
     return ipywidgets.Box(buttons).add_class("tapkit-keys")
 
 
-class Seen(NamedTuple):
+class OwnPage(NamedTuple):
     """What a page is counted from: the learner's `name`, the record as it is, and how the tests of the class stand."""
 
     name: str
@@ -72,13 +72,13 @@ class MyPage(Watcher):
         self.widget = in_view(button_row(keep, give, self._file), self.said, self.page_shown, still="tapkit-my-still")
         self.look()
 
-    def read(self) -> Seen:
+    def read(self) -> OwnPage:
         """What there is to count."""
         file = self.record.path.stat() if self.record.path.exists() else None
         changed = (file.st_mtime_ns, file.st_size) if file else (0, 0)
-        return Seen(me.name(), changed, outcomes(self.record.history(), given_seed(), datetime.now()))
+        return OwnPage(me.name(), changed, outcomes(self.record.history(), given_seed(), datetime.now()))
 
-    def show(self, seen: Seen) -> None:
+    def show(self, seen: OwnPage) -> None:
         """Count again."""
         self.page_shown.value = self._page(seen)
 
@@ -86,7 +86,7 @@ class MyPage(Watcher):
         """Say why there is nothing to count."""
         self._tell(sentence)
 
-    def _page(self, seen: Seen, *, whole: bool = False) -> str:
+    def _page(self, seen: OwnPage, *, whole: bool = False) -> str:
         history = without_open(self.record.history(), given_seed(), datetime.now())
         tests = finished(history, given_seed())
         counted = progress(history)
