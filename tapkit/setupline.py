@@ -11,7 +11,7 @@ import dataclasses
 import difflib
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -26,7 +26,7 @@ from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, listed, said
 from tapkit.operation import Operation
-from tapkit.parameters import Basis, Parameter, find, job_from, owner_of, parameters
+from tapkit.parameters import Basis, Parameter, job_from, owner_of, parameters
 
 EXAMPLE = "M10x1.5 spiral-point 4 threads, 3 flutes | through 8.5 mm x 15 mm | C45, 10 m/min, oil"
 LONGEST = 1000
@@ -74,8 +74,8 @@ class Line:
 
 
 def line(job: Operation, system: str = "metric") -> str:
-    """The set-up line of a job; all that differs from the usual, to twelve digits, each value in the unit of `system`
-    unless it is a shorter number in the other.
+    """The set-up line of a job; all that differs from the usual, to twelve digits, in the unit of `system`
+    unless it was made in the other.
 
     Raises ValueError for a job of a thread or a metal of no table, which no line could name.
 
@@ -84,7 +84,7 @@ def line(job: Operation, system: str = "metric") -> str:
     'M10x1.5 spiral-point 4 threads, hook 12° | through 8.5 mm x 15 mm | C45, 10 m/min'
     """
     tap, hole = job.tap, job.hole
-    size, deep = (_value(find(key), value, system) for key, value in (("hole", hole.diameter), ("depth", hole.depth)))
+    size, deep = _made((hole.diameter, hole.depth), "length", system)
     heads = {
         "tap": f"{_thread(tap.thread)} {tap.form.name(tap.thread.hand)} {_number(tap.chamfer_threads)} "
         + ("thread" if tap.chamfer_threads == 1 else "threads"),
@@ -138,20 +138,27 @@ def _number(value: float) -> str:
 
 def _value(one: Parameter, value: Any, system: str) -> str:
     if one.kind == "lengths":
-        return " / ".join(_value(find("runout"), each, system) for each in value)
+        return " / ".join(_made(value, "length", system))
     if isinstance(value, str):
         return value
     if one.quantity:
-        return _made(value, one.quantity, system)
+        return _made((value,), one.quantity, system)[0]
     return _number(value) + (" %" if one.unit == "%" else "")
 
 
-def _made(value: float, kind: str, system: str) -> str:
-    """A value in the unit of a system, or in that of the other where it was made there, so that 8.5 mm stays 8.5 mm."""
-    printed = {s: _number(units.convert(value, kind, s)) for s in sorted(units.SYSTEMS, key=lambda s: s != system)}
+def _made(values: Iterable[float], kind: str, system: str) -> list[str]:
+    """Values that stand together in the unit of a system, or all in that of the other where all were made there, so
+    that 8.5 mm x 15 mm stays so and 0.201 in never stands beside millimetres."""
+    order = sorted(units.SYSTEMS, key=lambda s: s != system)
+    printed = [{s: _number(units.convert(value, kind, s)) for s in order} for value in values]
+    made = order[1] if all(_made_in(each) == order[1] for each in printed) else system
+    return [units.with_unit(each[made], kind, made) for each in printed]
+
+
+def _made_in(printed: dict[str, str]) -> str:
+    """The system in which a value was written by hand: that of the fewest digits, the first where neither is."""
     digits = {s: len(re.sub(r"\D", "", number).strip("0")) for s, number in printed.items()}
-    made = min(printed, key=lambda s: max(digits[s], SHORT) if 0 < digits[s] <= LONG else math.inf)
-    return units.with_unit(printed[made], kind, made)
+    return min(printed, key=lambda s: max(digits[s], SHORT) if 0 < digits[s] <= LONG else math.inf)
 
 
 def _thread(thread: Thread) -> str:

@@ -88,6 +88,19 @@ def test_a_printed_job_is_read_as_the_same_job(job, system):
     assert setupline.line(setupline.parse(text), system) == text
 
 
+@pytest.mark.parametrize(
+    "hole", ["#7 x 17.6395 mm", "#7 x 0.75 in", "8.5 mm x 15 mm", "8.5 mm x 0.5 in", "17/64 x 12 mm"]
+)
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_diameter_and_depth_stand_in_one_unit(hole, system):
+    thread = "M10" if "8.5" in hole else "M8" if "17" in hole[:2] else "1/4-20"
+    job = setupline.parse(f"{thread} | blind {hole} | C45")
+    text = setupline.line(job, system)
+    assert len(set(re.findall(r"\d (mm|in)\b", text.split("|")[1]))) == 1, text
+    assert ("mm" in text) == (system == "metric" or hole == "8.5 mm x 15 mm"), text
+    assert same(setupline.parse(text), job)
+
+
 def test_the_example_is_read_as_a_machinist_means_it():
     job = setupline.parse(EXAMPLE)
     usual = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 15 mm", "C45", speed=10.0)
