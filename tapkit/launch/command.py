@@ -34,6 +34,7 @@ def run(arguments: argparse.Namespace) -> int:
     given = everything if arguments.instructor else workspace.for_learners(everything, chosen)
     folder, lock, notice = workspace.free_folder(arguments.folder)
     with lock:
+        workspace.check_room(folder)
         ready = workspace.prepare(folder, given)
         os.environ.setdefault("TAPKIT_SEED", str(workspace.own_seed(folder)))
         for sentence in (notice, *ready.notices):

@@ -14,6 +14,7 @@ from traitlets import Unicode
 
 from tapkit.launch.nbclientinternals import CELL_SECONDS, patience, run_cells
 from tapkit.launch.settings import KERNEL_IMPORTS
+from tapkit.messages import Sentence
 
 KERNEL = {"name": "python3", "display_name": "Python 3 (ipykernel)", "language": "python"}
 
@@ -34,14 +35,16 @@ class LiveContents(AsyncLargeFileManager):
         self._ran: dict[str, Any] = {}
         self._spare: asyncio.Task[str] | None = None
         self.closing = False
+        self.problem: Sentence | None = None
 
     async def get(self, path: str, content: bool = True, type: str | None = None, *args: Any, **kwargs: Any) -> Any:
         """A file or folder; a workbook is made live first."""
         if content and path.endswith(".ipynb") and type in (None, "notebook") and not self.closing:
             try:
                 await self.make_live(path)
-            except Exception:
-                self.log.warning("could not run %s before opening it; Run All does the same", path, exc_info=True)
+            except Exception as error:
+                is_full = isinstance(error.__cause__, OSError)
+                self.log.warning("could not run %s before opening it: %s", path, error, exc_info=not is_full)
         return await super().get(path, content, type, *args, **kwargs)
 
     async def make_live(self, path: str) -> None:

@@ -22,7 +22,10 @@ the machine may listen and be given the token."""
 
 
 def serve(workspace: Workspace, workbook: str, *, port: int, browser: bool) -> int:
-    """Run JupyterLab on a workspace until it is stopped; the exit code is 0."""
+    """Run JupyterLab on a workspace until it is stopped; the exit code is 0.
+
+    Raises ValueError where it does not start or the workbook cannot be read.
+    """
     for name, value in settings.environment(workspace.state).items():
         os.environ[name] = value
     settings.lay_out(workspace.state)
@@ -33,6 +36,8 @@ def serve(workspace: Workspace, workbook: str, *, port: int, browser: bool) -> i
     with _errors_to(workspace.state / settings.LOG):
         app.start()
         app.io_loop.asyncio_loop.run_until_complete(_leave_nothing())
+    if app.contents_manager.problem:
+        raise ValueError(app.contents_manager.problem)
     return 0
 
 
@@ -130,8 +135,13 @@ async def _leave_nothing() -> None:
 
 
 async def _show(app: Any, workbook: str, browser: bool) -> None:
-    """Make the workbook live, then show it, or say where it is."""
-    await app.contents_manager.get(workbook)
+    """Make the workbook live, then show it, or say where it is; where it cannot be read, end."""
+    try:
+        await app.contents_manager.get(workbook)
+    except Exception as error:  # no page could show it, and none would know why
+        why = getattr(error, "log_message", None) or str(error)
+        app.contents_manager.problem = _("cannot open {workbook}: {why}", workbook=workbook, why=why)
+        await _stop(app)
     if app.contents_manager.closing:
         return
     place = f"{app.base_url}doc/tree/{quote(workbook)}"

@@ -13,7 +13,7 @@ import re
 import secrets
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO, NamedTuple
+from typing import IO, Any, NamedTuple
 
 from tapkit.filelock import take_now
 from tapkit.launch import seal
@@ -27,6 +27,8 @@ STATE = ".tapkit"
 
 HANDED_OUT = "handed-out.json"
 LOCK = "in-use"
+ROOM = 8 * 1024 * 1024
+"""Bytes that must be free for the work to begin: a lesson with its pictures, kept twice, and the answers."""
 
 
 class Workspace(NamedTuple):
@@ -136,12 +138,28 @@ def wanted_workbook(workbooks: tuple[str, ...], wanted: str | None) -> str:
 
 def fingerprint(data: bytes, name: str) -> str:
     """What a file says, as a hash; of a notebook only the text of its cells, as running it changes the rest."""
-    if name.endswith(".ipynb"):
-        with contextlib.suppress(ValueError, KeyError, TypeError, AttributeError):
-            cells = json.loads(data)["cells"]
-            said = [[c["cell_type"], "".join(c["source"]), c.get("attachments", {})] for c in cells]
-            data = json.dumps(said, sort_keys=True).encode()
-    return hashlib.sha256(data).hexdigest()
+    cells = _cells(data) if name.endswith(".ipynb") else None
+    return hashlib.sha256(data if cells is None else json.dumps(cells, sort_keys=True).encode()).hexdigest()
+
+
+def _cells(data: bytes) -> list[Any] | None:
+    """What the cells of a notebook say; None where the file is none, as one that was cut off."""
+    with contextlib.suppress(ValueError, KeyError, TypeError, AttributeError):
+        cells = json.loads(data)["cells"]
+        return [[c["cell_type"], "".join(c["source"]), c.get("attachments", {})] for c in cells]
+    return None
+
+
+def check_room(folder: Path) -> None:
+    """ValueError where a lesson with its pictures could not be kept in a folder."""
+    trial = folder / STATE / "room.part"
+    try:
+        trial.write_bytes(bytes(ROOM))
+    except OSError as error:
+        raise ValueError(_why(folder, error)) from None
+    finally:
+        with contextlib.suppress(OSError):
+            trial.unlink(missing_ok=True)
 
 
 def prepare(folder: Path, given: dict[str, Path] | None = None) -> Workspace:
@@ -172,7 +190,15 @@ def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> l
         _write(target, seal.sealed(data, name))
         handed[name] = print_new
         return []
-    print_own = fingerprint(own := target.read_bytes(), name)
+    own = target.read_bytes()
+    if name.endswith(".ipynb") and _cells(own) is None:
+        beside = _keep_changed(folder, name, print_new, {})
+        _write(target, seal.sealed(data, name))
+        handed[name] = print_new
+        return [
+            _("{name} could not be read, so it is given anew; what was there is {beside}.", name=name, beside=beside)
+        ]
+    print_own = fingerprint(own, name)
     if print_own == print_new or handed.get(name) == print_new:
         handed[name] = print_new
         if (closed := seal.sealed(own, name, data)) != own:

@@ -125,6 +125,34 @@ def test_a_disk_that_fills_up_while_it_starts_is_one_sentence(tmp_path):
     assert not list(family(tmp_path / "mine"))
 
 
+@pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() != 0, reason="mounts a small disk")
+@pytest.mark.parametrize("size", ["512k", "1536k"])
+def test_a_disk_too_small_for_a_lesson_is_one_sentence(tmp_path, size):
+    mounted = ["mount", "-t", "tmpfs", "-o", f"size={size}", "tmpfs", str(tmp_path)]
+    if subprocess.run(mounted, capture_output=True, check=False).returncode:
+        pytest.skip("no small disk can be mounted here")
+    try:
+        code, said = started(tmp_path / "mine")
+        assert (code, len(said.splitlines())) == (2, 1), said
+        assert "no space left" in said
+        assert not list((tmp_path / "mine").rglob("*.part"))
+        assert not list(family(tmp_path / "mine"))
+    finally:
+        subprocess.run(["umount", str(tmp_path)], check=True)
+
+
+def test_a_workbook_that_cannot_be_shown_is_one_sentence(tmp_path):
+    """One no kernel can make live and no page can read: the start ends instead of waiting for it."""
+    with contextlib.closing(_Ended(tmp_path / "mine")) as run:
+        run.wait_for(r"Starting")
+        odd = soon(lambda: tmp_path / "mine" / "00-start-here.ipynb", lambda path: path.exists())
+        odd.write_text('{"cells": [', encoding="utf-8")
+        assert run.wait_for_the_end() == 2
+        assert "cannot open 00-start-here.ipynb" in run.said
+        assert "Traceback" not in run.said
+    assert not list(family(tmp_path / "mine"))
+
+
 class _Ended(Opened):
     """An `open` that is ended when it is closed."""
 

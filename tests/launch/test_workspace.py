@@ -111,13 +111,20 @@ def test_a_lost_record_counts_everything_as_the_learners(given, folder, spoiled)
     assert (folder / "01-a.ipynb").read_bytes() == own
 
 
+def fingerprint_of(path):
+    return workspace.fingerprint(path.read_bytes(), path.name)
+
+
 @pytest.mark.parametrize("broken", [b"", b"not json", b'{"cells": 3}', b'{"cells": [{}]}', b"[]"])
-def test_a_broken_notebook_of_the_learner_is_kept(given, folder, broken):
+def test_a_broken_notebook_is_kept_beside_and_given_anew(given, folder, broken):
+    """As a full disk or a lost connection leaves one: no page could show it."""
     workspace.prepare(folder, given)
     (folder / "01-a.ipynb").write_bytes(broken)
-    given["01-a.ipynb"].write_bytes(notebook("better"))
-    workspace.prepare(folder, given)
-    assert (folder / "01-a.ipynb").read_bytes() == broken
+    (told,) = workspace.prepare(folder, given).notices
+    assert "given anew" in told
+    assert (folder / "01-a-before.ipynb").read_bytes() == broken
+    assert fingerprint_of(folder / "01-a.ipynb") == fingerprint_of(given["01-a.ipynb"])
+    assert workspace.prepare(folder, given).notices == (), "told once"
 
 
 def test_other_files_of_the_learner_are_left_alone(given, folder):
