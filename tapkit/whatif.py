@@ -132,7 +132,7 @@ def jam_depths(jobs: "Sequence[Operation | None]") -> np.ndarray:
     if not some:
         return found
     kept = [jobs[i] for i in some]
-    columns = _columns([_room(job) for job in kept])
+    columns = _columns([_room(jobs[i], fates[i]) for i in some])
     room = manyjams.KeptChips(**columns, fate=[fates[i] for i in some], faults=[job.faults for job in kept])
     for i, at, end in zip(some, *manyjams.packs_at(room)):
         jams = chipreach.jams_at(jobs[i].tap, jobs[i].hole, fates[i], None if np.isnan(at) else float(at), float(end))
@@ -174,9 +174,9 @@ def _fit(job: "Operation") -> dict[str, Any]:
     )
 
 
-def _room(job: "Operation") -> dict[str, Any]:
+def _room(job: "Operation", fate: str) -> dict[str, Any]:
     hole = job.hole
-    return _fit(job) | dict(cylinder=hole.depth, cone=hole.cone_depth, loose=_bulking(job).low)
+    return _fit(job) | dict(cylinder=hole.depth, cone=hole.cone_depth, loose=_bulking(job).going(fate).low)
 
 
 def _row(job: "Operation") -> dict[str, Any]:

@@ -26,13 +26,19 @@ STEPS = 60
 
 
 class Bulking(NamedTuple):
-    """How loose one form of chip lies: loose volume over solid volume, from `low` to `high`."""
+    """How loose one form of chip lies: loose volume over solid volume, from `low` to `high`; `ahead` the least where
+    the tap drives it ahead of its point into a blind hole, and presses it together there."""
 
     form: str
     low: float
     high: float
+    ahead: float
     printed: Sentence | str
     source: Sentence | str
+
+    def going(self, fate: str) -> "Bulking":
+        """The same where the chips go, by their fate."""
+        return self._replace(low=self.ahead) if fate == BELOW else self
 
 
 class ChipRoom(NamedTuple):
@@ -90,7 +96,7 @@ def _bulking(group: str, form: str) -> Bulking:
     rows = [r for r in tables.rows("bulking") if r["form"] == form]
     own = [r for r in rows if r["group"] == metal]
     row = (own or [r for r in rows if r["group"] == "steel"] or rows)[0]
-    ends = float(row["low"]), float(row["high"])
+    ends = (float(row[end]) for end in ("low", "high", "ahead"))
     if own:
         return Bulking(form, *ends, of_table(row["printed"]), row["source"])
     printed = _("{form} of {metal}", form=of_table(form), metal=of_table(group))
@@ -167,10 +173,11 @@ def chip_room(
     if every:
         last = np.maximum(np.floor((depth + 1e-12) / every) * every, depth[0])
         solid = solid - np.interp(last, depth, solid)
+    fate, goes = _fate(direction, hole, loose)
+    loose = loose.going(fate)
     in_hole = np.clip(depth, 0.0, hole.depth)
     flutes = flute_room_per_mm(tap, hole.diameter) * in_hole
     below = room_below(depth, hole)
-    fate, goes = _fate(direction, hole, loose)
     room = _room_that_counts(fate, flutes, below)
     packs = [_first_full(depth, ratio * solid, room) for ratio in (loose.low, loose.high)]
     full_at = packs[0]

@@ -85,17 +85,14 @@ class Judged:
 
     @cached_property
     def deeper(self) -> float:
-        """How much deeper the hole is drilled so that the chips below the point have room [mm]: for the loosest
-        where the part allows it, at least for the tightest; inf where it does not allow even that."""
+        """How much deeper the hole is drilled so that the chips below the point have room where they lie tight [mm];
+        inf where the part does not allow it, or nobody drills so deep for chips."""
         ledger = self._shallow.chip_room
-        if ledger.fate != BELOW or ledger.may_pack_at is None:
+        if ledger.fate != BELOW or ledger.packs_at is None:
             return 0.0
-        across = math.pi * self.job.asked.drill**2 / 4
-        low, high = (float(np.max(v - ledger.room)) / across for v in (ledger.loose_low, ledger.loose_high))
+        more = float(np.max(ledger.loose_low - ledger.room)) / (math.pi * self.job.asked.drill**2 / 4)
         room = min(self.shallow_plan.spare, weight("most_deeper") * self.job.thread.major)
-        if low > room:
-            return math.inf
-        return min(high * (1 + 1e-6), max(room, 0.0))
+        return math.inf if more > room else more * (1 + 1e-6)
 
     @cached_property
     def plan(self) -> HolePlan:
@@ -228,7 +225,7 @@ def _packs(judged: Judged) -> list[Refusal]:
     if ledger.fate == BELOW:
         told = _(
             "its chips go below the point and fill the space there with the point {depth} deep ({chips} lie {loose} "
-            "times as loose as solid metal, or more), and the hole cannot be drilled deep enough",
+            "times as loose as solid metal, or more), and the hole cannot be drilled deep enough, or no shop drills so deep for chips",
             depth=rough_depth(ledger.packs_at),
             **lies,
         )
@@ -378,7 +375,7 @@ def _notes(judged: Judged) -> list[Sentence]:
     out, plan, ledger = [], judged.plan, judged.operation.chip_room
     if 0 < judged.deeper < math.inf:
         said = dict(more=depth(judged.deeper), all=depth(plan.cylinder))
-        told = _("drill {more} deeper than the thread needs, {all} in all, so that the chips have room below", **said)
+        told = _("drill {more} deeper than the thread needs, {all} in all, so that the chips have room below when they lie tight", **said)
         out.append(told)
     if judged.job.machine.clears_chips and judged.clear_depths:
         depths = listed(map(depth, judged.clear_depths))
