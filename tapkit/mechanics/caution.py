@@ -2,13 +2,14 @@
 
 import numpy as np
 
+from tapkit import tables
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics import chipflow
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.hand import Hand
 from tapkit.mechanics.toothload import Faults
-from tapkit.messages import Number, Sentence, Span, _, angle, length, listed, ngettext
+from tapkit.messages import BySystem, Number, Sentence, Span, _, angle, length, listed, ngettext
 
 
 def has_no_full_thread(tap: Tap, hole: Hole) -> bool:
@@ -133,7 +134,19 @@ def of_thickness(thickness: np.ndarray, force: np.ndarray) -> list[Sentence]:
 
 def of_friction(major: float) -> list[Sentence]:
     """Small taps, whose torque is friction more than cutting."""
-    limit = assumption("friction_leads_below").value
-    if major >= limit:
+    if major >= assumption("friction_leads_below").value:
         return []
-    return [_("below about {size} friction leads, and the torque to expect is known less well", size=f"M{limit:g}")]
+    return [
+        _("below about {size} friction leads, and the torque to expect is known less well", size=friction_leads_below())
+    ]
+
+
+def friction_leads_below() -> BySystem:
+    """The size below which friction leads the torque, by the name a reader in either system knows.
+
+    >>> friction_leads_below().said("metric"), friction_leads_below().said("inch")
+    ('M5', '#10')
+    """
+    limit = assumption("friction_leads_below").value
+    named = min(tables.rows("threads_unified"), key=lambda row: abs(25.4 * float(row["major_in"]) - limit))
+    return BySystem(f"M{limit:g}", named["size"])

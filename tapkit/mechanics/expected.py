@@ -20,7 +20,7 @@ import numpy as np
 from tapkit import tables
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics import goingback, published, torque
+from tapkit.mechanics import caution, goingback, published, torque
 from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.chiproom import ChipRoom
 from tapkit.mechanics.goingback import GoingBack
@@ -29,7 +29,7 @@ from tapkit.mechanics.published import Published, Ratio, Resistance
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.torque import TorqueCurve
 from tapkit.mechanics.workpiece import Workpiece, fold
-from tapkit.messages import Sentence, Span, _, length, of_table, rough_depth
+from tapkit.messages import Sentence, Span, _, of_table, rough_depth
 
 REFERENCE_DEPTH = 2.0
 """Depth of thread, in diameters, for which the published totals are taken."""
@@ -395,9 +395,9 @@ def basis(
             fluid=of_table(used.printed), source=of_table(used.source),
         ),
     ]  # fmt: skip
-    leads = assumption("friction_leads_below").value
-    if tap.thread.major < leads:
-        out.append(_("below {size} friction leads, so the ends lie wider (assumed)", size=length(leads)))
+    if tap.thread.major < assumption("friction_leads_below").value:
+        size = caution.friction_leads_below()
+        out.append(_("below about {size} friction leads, so the ends lie wider (assumed)", size=size))
     if wear > 1:
         out.append(_("a worn tap: the upper end lies wider, as worn taps measured twice the cut and more"))
     if open_from is not None:

@@ -183,7 +183,7 @@ def reground(tap: Tap, faults: Faults) -> Tap:
     """The tap after the regrind among its faults: a shorter, steeper chamfer from the same point diameter."""
     if not faults.regrind_shorter:
         return tap
-    if not 0 <= faults.regrind_shorter <= tap.chamfer_threads - SHORTEST_CHAMFER:
+    if not 0 <= faults.regrind_shorter <= tap.chamfer_threads - SHORTEST_CHAMFER + 1e-9:
         raise ValueError(
             _(
                 "a regrind that takes {taken} is not possible on a chamfer of {threads}; 0 to {most} works",

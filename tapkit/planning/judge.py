@@ -225,7 +225,8 @@ def _packs(judged: Judged) -> list[Refusal]:
     if ledger.fate == BELOW:
         told = _(
             "its chips go below the point and fill the space there with the point {depth} deep ({chips} lie {loose} "
-            "times as loose as solid metal, or more), and the hole cannot be drilled deep enough, or no shop drills so deep for chips",
+            "times as loose as solid metal, or more), and the hole cannot be drilled deep enough, or nobody drills so "
+            "deep for chips",
             depth=rough_depth(ledger.packs_at),
             **lies,
         )
@@ -375,7 +376,11 @@ def _notes(judged: Judged) -> list[Sentence]:
     out, plan, ledger = [], judged.plan, judged.operation.chip_room
     if 0 < judged.deeper < math.inf:
         said = dict(more=depth(judged.deeper), all=depth(plan.cylinder))
-        told = _("drill {more} deeper than the thread needs, {all} in all, so that the chips have room below when they lie tight", **said)
+        told = _(
+            "drill {more} deeper than the thread needs, {all} in all, so that the chips have room below when they "
+            "lie tight",
+            **said,
+        )
         out.append(told)
     if judged.job.machine.clears_chips and judged.clear_depths:
         depths = listed(map(depth, judged.clear_depths))

@@ -126,3 +126,40 @@ def test_volume_for_a_millimetre():
     per_mm = chiproom.volume_per_mm(j.slices, 1.5)
     centre = (j.slices.area @ j.slices.radius) / j.slices.area.sum()
     assert per_mm == pytest.approx(2 * np.pi * centre * groove_area(j.tap.thread, 8.5) / 1.5)
+
+
+@pytest.mark.parametrize(
+    ("work", "form", "solid", "loose"),
+    [
+        ("C45", "broken", 490, (55, 75)),
+        ("C45", "tight curls", 490, (30, 45)),
+        ("C45", "loose curls", 490, (10, 25)),
+        ("EN-GJL-250", "fine", 482, (125, 180)),
+        ("brass", "fine", 558, (150, 200)),
+        ("6061-T6", "fine", 169, (50, 60)),
+        ("6061-T6", "broken", 169, (20, 25)),
+        ("6061-T6", "tight curls", 169, (10, 15)),
+        ("6061-T6", "loose curls", 169, (5, 10)),
+    ],
+)
+def test_how_loose_chips_lie_is_what_bulk_weights_say(work, form, solid, loose):
+    """Weights in lb/ft3 of solid metal and of its chips in bulk: Guide to Metal Chips, Types and Weights, 2002, a sheet
+    of a maker of chip conveyors; "broken" sixes and nines, "tight" heavy and "loose" light turnings."""
+    found = chiproom.bulking(Workpiece.parse(work), form)
+    assert (found.low, found.high) == pytest.approx((solid / loose[1], solid / loose[0]), rel=0.05)
+    assert found.ahead <= found.low
+
+
+@pytest.mark.parametrize("size", ["M5", "M8", "M10", "M16"])
+def test_a_diameter_left_below_a_spiral_point_takes_the_chips_of_a_thread_a_diameter_deep(size):
+    """Common practice (no source): as deep again as the thread, about a diameter. Half that jams."""
+    tap = Tap.make(size, "spiral-point", "plug")
+    bore, major = tap.thread.major - tap.thread.pitch, tap.thread.major
+
+    def left(below):
+        deep = major + tap.chamfer_length
+        hole = Hole(kind="blind", diameter=bore, depth=deep + below, clearance=below)
+        return Operation(tap=tap, hole=hole, workpiece=Workpiece.parse("C45")).chip_room
+
+    assert left(1.4 * major).jams_at is None
+    assert left(0.5 * major).jams_at < major + tap.chamfer_length
