@@ -8,7 +8,7 @@ tap's own fields; what they leave open is in the tables `tap_grinding` and `tap_
 """
 
 import math
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -46,7 +46,15 @@ class TapBlank(NamedTuple):
     centre_height: float
 
 
-class FluteShape(NamedTuple):
+class _FluteMeasures(NamedTuple):
+    outer: Any
+    core: Any
+    half_angle: Any
+    rake: Any
+    face_end: Any
+
+
+class FluteShape(_FluteMeasures):
     """Cross-section of one flute about its middle line, the cutting face on the side of negative angles.
 
     The face is straight at the radial rake from the edge in to `face_end`; a fillet leads on to the core circle; the
@@ -55,34 +63,28 @@ class FluteShape(NamedTuple):
     Radii `outer`, `core`, `face_end` in mm, `half_angle` and `rake` in radians: floats, or arrays of one shape.
     """
 
-    outer: Any
-    core: Any
-    half_angle: Any
-    rake: Any
-    face_end: Any
-
-    @property
+    @cached_property
     def offset(self) -> Any:
         """Distance of the face's line from the axis [mm], positive with positive rake: R sin γ."""
         return self.outer * np.sin(self.rake)
 
-    @property
+    @cached_property
     def fillet(self) -> Any:
         """Radius of the fillet that touches the face at `face_end` and the core circle [mm]."""
         return (self.face_end**2 - self.core**2) / (2 * np.maximum(self.core + self.offset, 0.05 * self.outer))
 
-    @property
+    @cached_property
     def bottom_start(self) -> Any:
         """Angle at which the fillet touches the core circle [rad]."""
         along = np.sqrt(np.maximum(self.face_end**2 - self.offset**2, 0.0))
         return -self.half_angle + self.rake + np.arctan2(self.fillet - self.offset, along)
 
-    @property
+    @cached_property
     def bottom_end(self) -> Any:
         """Angle at which the back leaves the core circle [rad]; 0 unless the fillet already lies past the middle."""
         return np.maximum(0.0, self.bottom_start)
 
-    @property
+    @cached_property
     def back(self) -> Any:
         """Curvature of the back [1/mm]; negative where it bulges."""
         return section.curvature(self.core, self.outer, self.half_angle - self.bottom_end)
@@ -155,7 +157,7 @@ def flute_shape(*, diameter: Any, core: Any, land: Any, flutes: Any, radial_rake
 
 def _as_near_as_can_be(shape: FluteShape, far: Any, share: Any) -> FluteShape:
     """Those that cannot be ground with the face's end moved toward a `far` one, no further than it must be."""
-    left = ~_can_be_ground(shape, share)
+    left = _left_by_grinding(shape, share) < 0
     if not left.any():
         return shape
     some, far, share = FluteShape(*(v[left] for v in shape)), far[left], share[left]
@@ -164,24 +166,27 @@ def _as_near_as_can_be(shape: FluteShape, far: Any, share: Any) -> FluteShape:
         return some._replace(face_end=some.face_end + (far - some.face_end) * step)
 
     near, width = np.ones(len(share)), 1.0
-    for parts in (5, 8, 8, 8, 8, 8):  # the first that fits among as many steps, then between it and the one before
+    for parts in (5, 8, 8):  # the first that fits among as many steps, then between it and the one before
         tried = near - width * (np.arange(parts) / parts)[:, None]
-        fits = _can_be_ground(at(tried), share)
+        fits = _left_by_grinding(at(tried), share) >= 0
         near = np.where(fits, tried, near).min(axis=0)
         width /= parts
         if parts == 5:
             possible = fits.any(axis=0)
+    more, less = _left_by_grinding(at(near - width * np.array([[0.0], [1.0]])), share)
+    near = near - 0.99 * width * np.maximum(more, 0.0) / np.maximum(more - less, 1e-12)  # well within
     end = np.array(shape.face_end)
     end[left] = np.where(possible, at(near).face_end, some.face_end)
     return shape._replace(face_end=end)
 
 
-def _can_be_ground(shape: FluteShape, share: Any) -> Any:
-    """Whether the fillet touches the core before the flute's middle, and a hooked face leaves half the land."""
+def _left_by_grinding(shape: FluteShape, share: Any) -> Any:
+    """Least of what is left between the fillet's end on the core and the flute's middle, and of a land behind a hooked
+    face beyond half of it [rad]; less than 0 where it cannot be ground."""
     step = np.linspace(0, 1, 40).reshape(-1, *(1,) * np.ndim(shape.face_end))
     r = shape.core + (shape.outer - shape.core) * step
-    left = (2 * share + shape.face(r) - shape.heel(r)).min(axis=0)
-    return (shape.bottom_start <= 0) & (left >= share - shape.half_angle)
+    land = (2 * share + shape.face(r) - shape.heel(r)).min(axis=0)
+    return np.minimum(-shape.bottom_start, land - (share - shape.half_angle))
 
 
 def root_radius(outer: Any, core: Any, pitch: Any) -> Any:

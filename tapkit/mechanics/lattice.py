@@ -8,8 +8,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-NODES = {1: 20, 2: 18}
-"""Nodes along each quantity, by how many there are."""
+NODES = {1: 21, 2: 18}
+"""Nodes along each quantity, by how many there are; of a sweep's 41 points every second is a node."""
 
 AGREED = 3e-4
 """Share by which the cubic and the parabola may differ; the cubic is nearer to the truth than that."""
@@ -46,6 +46,7 @@ def _of_one(solve: Callable[[np.ndarray], np.ndarray], points: np.ndarray) -> np
     cubic, parabola = (_between(known, at, size) for size in (4, 3))
     unsure = _beside(np.abs(cubic - parabola).max(axis=0), np.minimum(at.astype(int), count - 2), count - 1) > AGREED
     found = np.exp(cubic)
+    unsure &= (np.abs(at - np.round(at)) > 1e-6).any(axis=0)  # a node is known
     if unsure.any():
         found[:, unsure] = solve(points[unsure])
     return found

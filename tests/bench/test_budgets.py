@@ -11,6 +11,7 @@ from tapkit import Hole, Operation, Tap, Workpiece, whatif
 from tapkit.geometry.section import measures
 from tapkit.mechanics import force, torque, torsion
 from tapkit.mechanics.toothload import tooth_slices
+from tapkit.parameters import Basis
 
 pytestmark = pytest.mark.bench
 
@@ -151,3 +152,13 @@ def test_budget_of_ten_thousand_taps():
         whatif.run(job, "core_diameter", np.linspace(3.6, 4.8, 100), "land_width", np.linspace(2.8, 3.6, 100))
         spent.append(time.process_time() - start)
     assert min(spent) < 2.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("what", whatif.quantities(), ids=lambda q: q.name)
+def test_budget_of_a_sweep(what):
+    """41 points over the whole range of each quantity, 30 ms of the processor's time."""
+    job = Operation(tap=Tap.make("M10x1.5", chamfer="plug"), hole=HOLE, workpiece=WORK)
+    values = np.linspace(*what.range(Basis.of_job(job)), 41)
+    whatif.run(job, what.name, values)
+    assert seconds(lambda: (torsion._unit_section.cache_clear(), whatif.run(job, what.name, values)), 10) < 0.030
