@@ -43,7 +43,7 @@ def describe_choice(choice: Choice, system: str = "metric") -> str:
 def first_refusal(judged: Judged) -> Sentence:
     """The first refusal in a word or two."""
     short = {"reach": _("too long"), "packs": _("chips jam"), "clearing": _("clears often"), "breaks": _("may break")}
-    return short[judged.refusals[0].kind]
+    return short[judged.first_refusal.kind]
 
 
 # --- the pairings ---------------------------------------------------------------------------------------

@@ -249,8 +249,8 @@ def first_full(depth: np.ndarray, over: np.ndarray) -> np.ndarray:
 
 
 def _first_full(depth: np.ndarray, wanted: np.ndarray, room: np.ndarray) -> float | None:
-    (at,) = first_full(depth[None], (wanted - room)[None])
-    return None if np.isnan(at) else float(at)
+    over = wanted - room
+    return float(first_full(depth[None], over[None])[0]) if (over > 0).any() else None
 
 
 def _cautions(

@@ -11,8 +11,9 @@ and a through hole 2 D deep the shares add up to the published torque: friction 
 """
 
 from bisect import bisect_right
-from collections.abc import Sequence
-from functools import cache, lru_cache
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property, lru_cache, partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -76,15 +77,13 @@ class Fluid(NamedTuple):
     source: str
 
 
-class ExpectedTorque(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class ExpectedTorque:
     """Torque to expect, arrays of shape (depths,) against the `depth` of the point [mm], straight in between.
 
     `low` and `high` shares at the two ends of the range; `open_from` depth from which chips jam and the torque has no
     upper end, or None (`high` goes on there as if they did not); `published` the published formula's own value, or
-    None;
-    `back` torque to turn the tap back, along the depth; `factors`; `basis` what each share
-    rests
-    on, in sentences.
+    None; `factors`; `find_back` and `find_basis` give `back` and `basis`, which are made when asked for.
     """
 
     depth: np.ndarray
@@ -92,9 +91,19 @@ class ExpectedTorque(NamedTuple):
     high: Shares
     open_from: float | None
     published: Published | None
-    back: GoingBack
     factors: Factors
-    basis: tuple[Sentence, ...]
+    find_back: Callable[[], GoingBack]
+    find_basis: Callable[[], tuple[Sentence, ...]]
+
+    @cached_property
+    def back(self) -> GoingBack:
+        """Torque to turn the tap back, along the depth."""
+        return self.find_back()
+
+    @cached_property
+    def basis(self) -> tuple[Sentence, ...]:
+        """What each share rests on, in sentences."""
+        return self.find_basis()
 
     @property
     def closed(self) -> np.ndarray:
@@ -365,16 +374,19 @@ def expected_torque(
     sums = np.interp(depth, curve.depth, curve.torque)
     low, high = shares(at, sums, float(each.sum()), way_of_friction(depth, **sizes))
     said = published.published_torque(tap, hole, workpiece)
-    back = goingback.going_back(
-        depth=depth,
-        friction=(low.friction, high.friction),
-        roots=at.cut.high * at.scatter * goingback.root_torque(depth, slices, each, hole, tap.flutes),
-        free=least_turn_back(tap),
-        flutes=tap.flutes,
-        short=workpiece.chips == "short",
-    )
-    why = basis(tap, workpiece, fluid_name, wear, room.jams_at)
-    return ExpectedTorque(depth, low, high, room.jams_at, said, back, at, why)
+
+    def back() -> GoingBack:
+        return goingback.going_back(
+            depth=depth,
+            friction=(low.friction, high.friction),
+            roots=at.cut.high * at.scatter * goingback.root_torque(depth, slices, each, hole, tap.flutes),
+            free=least_turn_back(tap),
+            flutes=tap.flutes,
+            short=workpiece.chips == "short",
+        )
+
+    why = partial(basis, tap, workpiece, fluid_name, wear, room.jams_at)
+    return ExpectedTorque(depth, low, high, room.jams_at, said, at, back, why)
 
 
 # --- what it rests on -------------------------------------------------------------------------------

@@ -60,7 +60,7 @@ def details(model: AllWays, system: str) -> str:
 
 def _more(model: AllWays, system: str) -> str:
     refused = [way for way in model.ways if not way.judged.advised]
-    why = [_("{way}: {why}.", way=way.name, why=way.judged.refusals[0].words) for way in refused]
+    why = [_("{way}: {why}.", way=way.name, why=way.judged.first_refusal.words) for way in refused]
     title = _("Why some will not do, and forming or milling, where they would serve") if refused else (
         _("Forming or milling, where they would serve"))  # fmt: skip
     return folded(title, points((*why, *other_ways(model.ways[0].judged.job.work)), system))
@@ -77,7 +77,7 @@ WHY_NOT = {
 
 def _verdict(way: Way) -> Sentence:
     if not way.judged.advised:
-        return WHY_NOT[way.judged.refusals[0].kind]
+        return WHY_NOT[way.judged.first_refusal.kind]
     return _("yes") if way.operation.expected_torque.open_from is None else _("yes, if cleared")
 
 

@@ -175,7 +175,7 @@ def _nothing_will_do(choice: Choice) -> Sentence:
     change, job = choice.change(), choice.job
     told = _("No tap will do for {thread} in {metal}, {machine}.", **_job_words(job))
     if change is None:
-        reasons = [j.refusals[0].words for j in choice.refused if j.shallow_plan.fits]
+        reasons = [j.first_refusal.words for j in choice.refused if j.shallow_plan.fits]
         return _("{told} The nearest misses because {why}.", told=told, why=reasons[0]) if reasons else told
     if change.who == "shop":
         told = _("{told} The shop can change: {change}.", told=told, change=change.what)
@@ -236,7 +236,7 @@ def _why_not(choice: Choice, rule: dict[str, str]) -> Sentence:
         refused = [j for j in choice.refused if _matches(j.tap, rule["says_form"], rule["says_chamfer"])]
         if not refused:
             return _("no such tap can be ground here")
-        return _("here the model refuses it: {why}", why=refused[0].refusals[0].words)
+        return _("here the model refuses it: {why}", why=refused[0].first_refusal.words)
     most = max(fitting[0].points, key=lambda p: p.points - _points_of(best, p.name))
     gap = fitting[0].score - best.score
     said = dict(best=in_words(best.tap), other=in_words(fitting[0].tap), why=most.words)

@@ -5,6 +5,7 @@ from. Nothing here knows what is usual: common practice is compared afterwards.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -123,12 +124,21 @@ class Judged:
     @cached_property
     def refusals(self) -> tuple[Refusal, ...]:
         """Why this tap must not be taken, each in one sentence; empty where it may be."""
-        return (*_does_not_reach(self), *_packs(self), *_breaks(self))
+        return tuple(self._against())
+
+    @cached_property
+    def first_refusal(self) -> Refusal | None:
+        """The first of them, found without looking for more; None where there is none."""
+        return next(self._against(), None)
+
+    def _against(self) -> Iterator[Refusal]:
+        for check in (_does_not_reach, _packs, _breaks):
+            yield from check(self)
 
     @property
     def advised(self) -> bool:
         """Whether the model has nothing against this tap that would spoil the part or the tap."""
-        return not self.refusals
+        return self.first_refusal is None
 
     @cached_property
     def points(self) -> tuple[Point, ...]:

@@ -4,7 +4,8 @@
 
 For each panel: the panel as it is, and the usual way, `interact` making a new matplotlib figure of the same picture,
 with matplotlib's own texts (kept pictures of texts are part of what makes the panel fast).
-A press is timed inside the page, from the keydown event to the frame after the new picture has been decoded. Every
+A press is timed inside the page, from the keydown event to the end of the first frame that shows the new picture: the one after a PNG has been decoded,
+or the one in which the tap in the round, drawn to its last pixel, gets the numbers of its teeth. Every
 fifth press comes after a rest of a second. Dragging: 50 steps of the mouse in a second; how many pictures came, and
 how long after the last step the last picture. The moving chips have no usual way, their pictures being no matplotlib
 figures: what counts there is the still picture that follows the slider. One row more is the message round trip alone,
@@ -90,14 +91,15 @@ VBox([slider, words])
 WATCH = """
 () => {
     window.keys = []; window.moves = []; window.shown = [];
-    const painted = what => requestAnimationFrame(() => {
+    const afterFrame = what => {  // asked in a frame: when that frame is done
         const channel = new MessageChannel();
         channel.port1.onmessage = () => {
             window.shown.push({at: performance.now(), ...what});
             window.tell?.();
         };
         channel.port2.postMessage(0);
-    });
+    };
+    const painted = what => requestAnimationFrame(() => afterFrame(what));
     document.addEventListener('keydown', e => window.keys.push(performance.now()), true);
     document.addEventListener('mousemove', e => e.buttons && window.moves.push(performance.now()), true);
     document.addEventListener('pointermove', e => e.buttons && window.moves.push(performance.now()), true);
@@ -106,7 +108,7 @@ WATCH = """
             painted({fine: e.target.naturalWidth > 1.3 * e.target.width});
         }
     }, true);
-    document.addEventListener('tapkit-shown', () => painted({fine: false}), true);
+    document.addEventListener('tapkit-shown', () => afterFrame({fine: false}), true);
     const drawn = document.querySelector('.round-trip');
     if (drawn) {
         const look = () => painted({fine: false});

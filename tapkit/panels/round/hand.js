@@ -101,9 +101,10 @@ function mount(el, data, heard = () => {}) {
     const hatch = "repeating-linear-gradient(60deg, rgba(23,32,43,.4) 0 1.2px, transparent 1.2px 6px), #c99a4e";
     whole.append(element("div", { className: "tapkit-round-scale" }, sign(`background: ${hatch}`, words.cuts), sign("background: #cdbfae", words.guides), sign("height: 0; border: 0; border-top: 3px solid #ad3b28", words.edge)));
   }
-  let asked = 0, insetAsked = 0, resting = 0, last = null, teeth = [], fresh = false, inSight = true;
+  let asked = 0, early = false, insetAsked = 0, insetLater = false, begun = 0, resting = 0, last = null, teeth = [], fresh = false, inSight = true;
 
-  const ask = () => { asked ||= requestAnimationFrame(paint); };
+  const soon = () => { asked ||= requestAnimationFrame(paint); };
+  const ask = () => { early = false; soon(); };
   const rest = () => {
     clearTimeout(resting);
     resting = setTimeout(function more() {
@@ -116,17 +117,21 @@ function mount(el, data, heard = () => {}) {
 
   // What stands beside the picture follows it.
   const beyond = new Set();
-  const afterwards = (what) => { beyond.add(what); ask(); };
+  const afterwards = (what) => { beyond.add(what); soon(); };
   function paint() {
     asked = 0;
-    picture();
+    if (early && !scene.ready()) { soon(); return; } // the page goes on while a new tap is drawn
+    if (!early) picture();
+    early = false;
+    if (last) finish();
     if (beyond.size) setTimeout(() => { const all = [...beyond]; beyond.clear(); all.forEach((what) => what()); });
   }
   function picture() {
+    last = null;
     const box = view.getBoundingClientRect();
     if (box.width < 8 || !scene.current || !inSight) return; // painted when it comes in sight
     let dots = clamp(window.devicePixelRatio || 1, 1, 2);
-    if (playing && scene.busy > 40) dots = 1; // a slow machine shows the running film with fewer dots, the still one with all
+    if (playing && slow) dots = 1; // a slow machine shows the running film with fewer dots, the still one with all
     scene.dots = dots;
     scene.size(Math.round(box.width * dots), Math.round(box.height * dots));
     const small = Math.round(Math.min(0.34 * box.width, 0.42 * box.height, 230) * dots);
@@ -136,11 +141,15 @@ function mount(el, data, heard = () => {}) {
       beside.hidden = !scene.inset;
       beside.style.cssText = `width: ${small / dots}px; top: ${small / dots}px`;
     }
-    const start = performance.now(), first = fresh && scene.inset && scene.inset === before && scene.frames > 0;
-    last = scene.quick(first ? "main" : undefined); // a new tap is looked at first, its point follows in the next frame
-    if (first) insetAsked ||= requestAnimationFrame(paintInset);
-    label(dots);
-    scene.busy = performance.now() - start;
+    insetLater = fresh && scene.inset && scene.inset === before && scene.frames > 0;
+    begun = performance.now();
+    last = scene.quick(insetLater ? "main" : undefined); // a new tap is looked at first, its point follows in the next frame
+  }
+  // What goes with a picture once it is drawn.
+  function finish() {
+    if (insetLater) insetAsked ||= requestAnimationFrame(paintInset);
+    insetLater = false;
+    label(scene.dots);
     if (fresh) view.dispatchEvent(new CustomEvent("tapkit-shown", { bubbles: true }));
     fresh = false;
     rest();
@@ -285,7 +294,7 @@ function mount(el, data, heard = () => {}) {
     made.addEventListener("click", act);
     return made;
   };
-  let playing = 0, shownAt = 0, again = 0; // again: the film goes on when nothing has changed for a moment
+  let playing = 0, slow = false, shownAt = 0, again = 0; // again: the film goes on when nothing has changed for a moment
   const filming = press(words.film, () => { scene.film ? leave() : enter(); });
   filming.ariaPressed = "false";
   filming.hidden = true;
@@ -348,10 +357,12 @@ function mount(el, data, heard = () => {}) {
   }
   function run(now) {
     const f = data.film, seconds = Math.min((now - shownAt) / 1000, 0.1);
+    playing = requestAnimationFrame(run);
+    if (!scene.ready()) return; // one picture at a time
+    slow ||= now - shownAt > 60;
     shownAt = now;
     if (inSight) to(scene.film.depth + (seconds * f.pitch) / (data.secondsPerTurn || 3));
-    if (scene.film.depth >= lastDepth(f) - 1e-9) { stop(); return; }
-    playing = requestAnimationFrame(run);
+    if (scene.film.depth >= lastDepth(f) - 1e-9) stop();
   }
   function to(depth) {
     const f = data.film;
@@ -487,7 +498,16 @@ function mount(el, data, heard = () => {}) {
     if (more.teeth || more.steps) afterwards(scale);
     if (more.name !== undefined) view.setAttribute("aria-label", data.name);
     ask();
+    if (scene.frames) picture(); // at once, not only with the next frame of the page
+    early = scene.frames > 0 && !!last;
   }
+  // While a control of the panel is moved, the film stands.
+  const hold = (e) => {
+    if (!playing || whole.contains(e.target) || !el.closest(".tapkit-panel")?.contains(e.target)) return;
+    stop();
+    again = setTimeout(start, 1500);
+  };
+  document.addEventListener("input", hold, true);
 
   const watcher = new ResizeObserver(ask);
   watcher.observe(view);
@@ -497,7 +517,7 @@ function mount(el, data, heard = () => {}) {
   if (data.plays && data.film) enter();
   return {
     ok: true, scene, update, to: (depth) => { if (!scene.film) enter(); stop(); to(depth); }, chips: () => chipsAt(data.film, scene.current.about, scene.film.depth), point, look: (v) => move(v, true), ask,
-    end() { window.removeEventListener("tapkit-point", pointedElsewhere); stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); cancelAnimationFrame(insetAsked); scene.end(); whole.remove(); },
+    end() { window.removeEventListener("tapkit-point", pointedElsewhere); document.removeEventListener("input", hold, true); stop(); watcher.disconnect(); seer.disconnect(); clearTimeout(resting); cancelAnimationFrame(asked); cancelAnimationFrame(insetAsked); scene.end(); whole.remove(); },
   };
 }
 

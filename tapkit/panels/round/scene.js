@@ -256,7 +256,7 @@ class Scene {
   constructor(canvas, light, lightAbout) {
     const gl = canvas.getContext("webgl2", { antialias: false, alpha: true, premultipliedAlpha: true, preserveDrawingBuffer: true });
     if (!gl) throw new Error("no WebGL 2");
-    Object.assign(this, { canvas, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0, busy: 0 });
+    Object.assign(this, { canvas, gl, lightAbout, view: { ...HOME }, pointed: 0, cut: null, frames: 0 });
     [this.steel, this.opened] = [false, true].map((cut) => program(gl, vertex(cut), fragment(cut)));
     [this.outline, this.copier, this.hollower, this.finish] = [OUTLINE, COPY, HOLLOWS, FINE].map((text) => program(gl, FLAT, text));
     this.float = gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float");
@@ -315,21 +315,29 @@ class Scene {
     gl.bindFramebuffer(gl.FRAMEBUFFER, this.targets[4].frame.x);
     gl.viewport(0, 0, width, height);
     gl.disable(gl.BLEND);
-    this.fill(this.outline, { size: [width, height], dots: [this.dots] }, { ghost: this.targets[0].colour.x });
+    gl.clearColor(0, 0, 0, 0);
+    gl.clear(gl.COLOR_BUFFER_BIT);
+    this.between(this.span, () => this.fill(this.outline, { size: [width, height], dots: [this.dots] }, { ghost: this.targets[0].colour.x }));
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     this.outlined = this.posed();
   }
 
   // The outline over what is shown, between two columns of the picture.
-  drawOutline([left, right]) {
+  drawOutline(span) {
     const gl = this.gl;
     gl.enable(gl.BLEND);
     gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
+    this.between(span, () => this.fill(this.copier, {}, { picture: this.targets[4].colour.x }));
+    gl.disable(gl.BLEND);
+  }
+
+  // What is drawn touches only what lies between two columns of the picture.
+  between([left, right], draw) {
+    const gl = this.gl;
     gl.enable(gl.SCISSOR_TEST);
     gl.scissor(left, 0, right - left, this.height);
-    this.fill(this.copier, {}, { picture: this.targets[4].colour.x });
+    draw();
     gl.disable(gl.SCISSOR_TEST);
-    gl.disable(gl.BLEND);
   }
 
   // What an outline holds for.
@@ -503,12 +511,13 @@ class Scene {
     gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
     gl.viewport(0, 0, this.width, this.height);
     if (source === this.targets[0]) {
-      const [left, right] = whole ? [0, this.width] : span;
+      const { width, height, inset } = this, aside = Math.max(span[1], width - inset);
       gl.clearColor(0, 0, 0, 0);
       if (!whole) gl.clear(gl.COLOR_BUFFER_BIT);
       gl.bindFramebuffer(gl.READ_FRAMEBUFFER, source.frame.x);
       gl.readBuffer(gl.COLOR_ATTACHMENT0);
-      gl.blitFramebuffer(left, 0, right, this.height, left, 0, right, this.height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
+      for (const [left, low, right] of whole ? [[0, 0, width]] : [[span[0], 0, span[1]], ...(aside < width ? [[aside, height - inset, width]] : [])])
+        gl.blitFramebuffer(left, low, right, height, left, low, right, height, gl.COLOR_BUFFER_BIT, gl.NEAREST); // where there is something
       gl.bindFramebuffer(gl.FRAMEBUFFER, null);
       if (this.outlined) this.drawOutline(span);
     } else {
@@ -519,6 +528,7 @@ class Scene {
 
   // One sharp picture at once, or a `part` of it as `draw` has it.
   quick(part) {
+    const gl = this.gl;
     if (!this.current) return null;
     if (this.outlined && this.outlined !== this.posed()) this.dropOutline();
     const cam = this.draw(this.current, this.targets[0], [0, 0], true, part);
@@ -526,10 +536,18 @@ class Scene {
       const half = 1.12 * this.current.about.outer * cam.scale + 4, middle = this.width / 2;
       this.span = [middle - half, middle + half].map((x) => clamp(Math.round(x), 0, this.width)); // where the tap is
     }
-    this.show(this.targets[0], this.span, !!this.film || this.inset > 0);
+    this.show(this.targets[0], this.span, !!this.film);
     this.passes = 1;
     this.frames += 1;
+    if (this.drawn) gl.deleteSync(this.drawn);
+    this.drawn = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+    gl.flush();
     return cam;
+  }
+
+  // Whether what was asked for is drawn.
+  ready() {
+    return !this.drawn || this.gl.isContextLost() || this.gl.getSyncParameter(this.drawn, this.gl.SYNC_STATUS) === this.gl.SIGNALED;
   }
 
   // The same picture finer: one more shifted picture into the mean. True when there is nothing left to do.
