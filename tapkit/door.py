@@ -318,8 +318,3 @@ def length(value: Any, system: str = "metric") -> float:
 def angle(value: Any, system: str = "metric") -> float:
     """An angle in degrees from a number (degrees), a text ("12 deg", "−12°") or a quantity."""
     return read(value, "angle", system=system)
-
-
-def speed(value: Any, system: str = "metric") -> float:
-    """A cutting speed in m/min from a number (of the system), a text ("50 sfm") or a quantity."""
-    return read(value, "speed", system=system)

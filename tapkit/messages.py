@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from tapkit import units
 
@@ -20,17 +20,9 @@ CATALOGUES = Path(__file__).parent / "locale"
 LANGUAGE_VARIABLE = "TAPKIT_LANGUAGE"
 
 
-class Said(Protocol):
-    """What can stand in a sentence: it says itself in a system of units."""
-
-    def said(self, system: str = "metric") -> str: ...
-
-
 # --- the language -----------------------------------------------------------------------------------
 
 _catalogue: _gettext.NullTranslations | None = None
-language_in_use = ""
-"""The language asked for last, "" for the English in place."""
 
 
 def catalogue() -> _gettext.NullTranslations:
@@ -43,9 +35,8 @@ def catalogue() -> _gettext.NullTranslations:
 
 def use(language: str | _gettext.NullTranslations) -> None:
     """Take a language's catalogue ("" is the English in place), or a catalogue itself."""
-    global _catalogue, language_in_use
+    global _catalogue
     if isinstance(language, str):
-        language_in_use = language
         languages = [language] if language else []
         language = _gettext.translation("tapkit", CATALOGUES, languages=languages, fallback=True)
     _catalogue = language

@@ -154,3 +154,9 @@ def lines(ax, kind: str, colour: str | None = None) -> list[np.ndarray]:
 def area(ring: np.ndarray) -> float:
     x, y = ring[:, 0], ring[:, 1]
     return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
+
+
+def is_metal(shape, r, angle, z):
+    """Whether a point lies in the tap, by its solid; the centre at the point is left out."""
+    inside = (np.asarray(z) >= 0) & (np.asarray(z) <= shape.blank.shank_end)
+    return inside & (r <= shape.body(angle, z)) & ~shape.is_open(r, angle, z)

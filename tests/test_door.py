@@ -165,7 +165,7 @@ def test_units_of_something_else(text, kind):
 
 def test_a_bare_number_is_in_the_chosen_system_and_a_bare_fraction_among_metric_ones_is_asked_about():
     assert door.length(".5", "inch") == door.length("1/2", "inch") == 12.7
-    assert door.speed("30", "inch") == pytest.approx(9.144)
+    assert door.read("30", "speed", system="inch") == pytest.approx(9.144)
     with pytest.raises(ValueError, match="in inches or in mm"):
         door.length("1/2")
 

@@ -112,7 +112,7 @@ OF_A_PANEL = {"spec", "model_from", "controls", "draw", "update", "describe", "d
 """What every panel has under the same name, as its `PanelSpec` asks for them."""
 COMMANDS_HAVE = {"configure", "run", "main"}
 """What every command has."""
-READ_AND_SAID = {"length", "angle", "speed"}
+READ_AND_SAID = {"length", "angle"}
 """Kinds of quantity: `door.length` reads one, `messages.length` says it."""
 
 

@@ -51,11 +51,6 @@ def make(name: str) -> Files:
         return Files(png, _wrapped(png, plate) if plate.rendered else _svg(figure))
 
 
-def caption(name: str) -> str:
-    """What a plate shows, in one or two sentences; also its alt text."""
-    return str(plate_named(name).caption)
-
-
 def plate_named(name: str) -> Plate:
     """The plate of this name.
 

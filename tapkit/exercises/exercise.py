@@ -26,17 +26,6 @@ from tapkit.operation import Operation
 
 Ask = NumberAsked | ChoiceAsked | OrderAsked | TapAsked | WordAsked | BlanksAsked | SettingAsked
 
-KINDS = (
-    "number",
-    "choice with a reason",
-    "put in order",
-    "name the tap",
-    "set the sliders",
-    "predict",
-    "find the fault",
-    "fill the plan",
-    "spot the plan that fails",
-)
 TOPICS = (
     "reading a tap",
     "names",
@@ -306,7 +295,7 @@ _BLANKS = {"worked": 0, "faded-1": 1, "faded-2": 2}
 class Exercise:
     """A named exercise of the bank.
 
-    `lesson` 0 to 9, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind` of `KINDS`, `named` a few words;
+    `lesson` 0 to 9, `topic` of `TOPICS`, `level` 1 easy to 3 hard, `kind`, `named` a few words;
     `why` the right answer is right, in a sentence that holds for every variant; `core` where it belongs to its lesson,
     else it is more practice; `formulas` of the table that its answer needs;
     `cases` gives the rows of real numbers, `make` the question of one row, `mistakes` are the known ones where a single

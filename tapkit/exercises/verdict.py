@@ -13,8 +13,6 @@ CLOSE = "close, mind the rounding"
 WRONG = "wrong"
 RIGHT = "right"
 
-KINDS = (NOT_ATTEMPTED, CANNOT_READ, WRONG_KIND, MISTAKE, CLOSE, WRONG, RIGHT)
-
 SIGNS = {NOT_ATTEMPTED: "○", CANNOT_READ: "?", WRONG_KIND: "✗", MISTAKE: "✗", CLOSE: "≈", WRONG: "✗", RIGHT: "✓"}
 """A sign beside the words, so that colour is never the only signal."""
 
@@ -35,7 +33,7 @@ THAT_IS_RIGHT = _("That is right.")
 class Verdict:
     """The verdict on one answer.
 
-    `kind` is one of `KINDS`; `says` one or two sentences for the learner, never the right value; `mistake` the
+    `kind` of those above; `says` one or two sentences for the learner, never the right value; `mistake` the
     name of a known mistake; `parts` the verdicts on several blanks, in order; `partly` the share of an answer that
     is right where it has parts of another kind; `system` the units the question speaks.
     """

@@ -137,16 +137,6 @@ def check_neck(*, diameter: float, core: float, land: float, flutes: int) -> Non
         )
 
 
-def section_area(*, diameter: Any, core: Any, land: Any, flutes: Any) -> Any:
-    """Area of the fluted section [mm2]: the circle D less the flutes.
-
-    >>> round(float(section_area(diameter=10, core=4, land=3.2, flutes=3)), 3)
-    37.192
-    """
-    arc = flute(diameter=diameter, core=core, land=land, flutes=flutes)
-    return np.pi * arc.outer_radius**2 - flutes * arc_area(arc.core_radius, arc.curvature, arc.outer_radius)
-
-
 def measures(tap: "Tap") -> dict[str, Any]:
     """The four numbers that make a tap's section: `diameter`, `core`, `land` [mm], `flutes`."""
     return dict(diameter=tap.thread.major, core=tap.core_diameter, land=tap.land_width, flutes=tap.flutes)

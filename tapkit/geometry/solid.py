@@ -346,11 +346,6 @@ class Solid:
         under = off + self.sector < heel  # a back may be hollowed out under the land ahead of its own flute
         return ((off > face) & (off < heel) | under) & (low > self.core)
 
-    def is_metal(self, r: Any, angle: Any, z: Any) -> Any:
-        """Whether a point lies in the tap; the centre at the point is left out."""
-        inside = (np.asarray(z) >= 0) & (np.asarray(z) <= self.blank.shank_end)
-        return inside & (r <= self.body(angle, z)) & ~self.is_open(r, angle, z)
-
     def radius(self, angle: Any, z: Any) -> Any:
         """Radius of the outermost metal at an angle and z [mm].
 

@@ -62,18 +62,6 @@ def holders() -> tuple[str, ...]:
     return tuple(row["name"] for row in tables.rows("holders"))
 
 
-def per_turn(per_minute: float, rpm: float) -> float:
-    """Feed for one turn [mm] of a feed by the minute [mm/min] at a spindle speed [rpm]: a spindle that turns slower
-    than it is set feeds more for each turn.
-
-    >>> round(per_turn(180, 119), 4)
-    1.5126
-    """
-    if not rpm > 0:
-        raise ValueError(_("a spindle that stands still has no feed for a turn; give a speed above 0 rpm"))
-    return per_minute / rpm
-
-
 def slip(*, off: float, pitch: float, depth: float, thread_length: float, at: float = 0.0) -> float:
     """Slip of a tap against its own thread at a place below the mouth [mm]: |off| min(t − ζ, l) / P.
 

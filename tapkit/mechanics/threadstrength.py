@@ -120,11 +120,6 @@ BASIS = _(
 """What the numbers rest on, said wherever they are shown."""
 
 
-def screws() -> dict[str, str]:
-    """Property classes known, with their names in words."""
-    return {r["name"]: r["printed"] for r in tables.rows("screw_strength")}
-
-
 def tapped_metals() -> tuple[str, ...]:
     """Workpieces whose strength is known."""
     return tuple(r["workpiece"] for r in tables.rows("tapped_strength"))

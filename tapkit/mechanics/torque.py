@@ -19,11 +19,6 @@ class TorqueCurve(NamedTuple):
         """Largest torque on the curve [N·m]."""
         return float(self.torque.max(initial=0.0))
 
-    @property
-    def peak_depth(self) -> float:
-        """Depth at which the torque first reaches its peak [mm]."""
-        return float(self.depth[int(np.argmax(self.torque >= self.peak - 1e-12))])
-
     def at(self, depth: float) -> float:
         """Torque with the point at a depth [N·m]."""
         return float(np.interp(depth, self.depth, self.torque))

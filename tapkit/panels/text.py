@@ -181,7 +181,7 @@ def plate(name: str) -> None:
 
 def plate_html(name: str) -> str:
     """A plate of figures/ and its caption as HTML that needs nothing else."""
-    text = _plates().caption(name)
+    text = str(_plates().plate_named(name).caption)
     path = Path(_plates().figures_folder()) / f"{name}.png"
     if not path.is_file():
         raise ValueError(f"the picture of plate {name!r} is not in {path.parent.name}/; 'tapkit figures' makes it")

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from drawn import is_metal
 
 from tapkit import Tap
 from tapkit.drawing import photo, raster, steel
@@ -34,7 +35,7 @@ def rays(cam, seen):
 def metal(cam, points):
     side = -1.0 if cam.tap.thread.hand == "right" else 1.0
     s = solid(cam.tap)
-    return s.is_metal(np.hypot(points[0], points[1]), np.arctan2(side * points[1], points[0]), points[2])
+    return is_metal(s, np.hypot(points[0], points[1]), np.arctan2(side * points[1], points[0]), points[2])
 
 
 @pytest.mark.parametrize("view", VIEWS)

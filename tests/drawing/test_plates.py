@@ -87,13 +87,13 @@ def test_a_plate_is_small_and_tells_nothing_of_its_maker(name):
 
 @pytest.mark.parametrize("name", plates.PLATES)
 def test_a_plate_has_a_caption_of_one_or_two_sentences(name):
-    said = plates.caption(name)
+    said = str(plates.plate_named(name).caption)
     assert said.endswith(".")
     assert 40 < len(said) < 320
 
 
 def test_the_invented_example_is_called_one():
-    assert "invented example" in plates.caption("hole-plans")
+    assert "invented example" in str(plates.plate_named("hole-plans").caption)
     assert "invented example" in plates.plate_named("hole-plans").title
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from drawn import is_metal
 from hypothesis import given, settings
 from strategies import fitting
 
@@ -44,7 +45,7 @@ def test_metal_on_one_side_and_none_on_the_other(tap):
     middle = s.points.mean(axis=1)
     tested = (s.part != END) & (weight > 1e-3 * weight.max())
     for step, wanted in ((-0.01, True), (0.01, False)):
-        metal = shape.is_metal(*polar(middle + step * shape.outer * n, tap.thread.hand))
+        metal = is_metal(shape, *polar(middle + step * shape.outer * n, tap.thread.hand))
         right = (weight * (metal == wanted))[tested].sum() / weight[tested].sum()
         assert right > 0.985
 
@@ -70,7 +71,7 @@ def test_volume_is_that_of_the_solid(tap):
     rng = np.random.default_rng(1)
     top = max(shape.outer, b.shank_radius)
     r = top * np.sqrt(rng.random(1_500_000))
-    metal = shape.is_metal(r, 2 * np.pi * rng.random(r.size), b.shank_end * rng.random(r.size))
+    metal = is_metal(shape, r, 2 * np.pi * rng.random(r.size), b.shank_end * rng.random(r.size))
     expected = metal.mean() * np.pi * top**2 * b.shank_end + np.pi / 3 * b.centre_radius**2 * b.centre_height
     assert volume == pytest.approx(expected, rel=6e-3)
 

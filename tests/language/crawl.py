@@ -249,11 +249,11 @@ def card(system: str) -> Iterator[str]:
 
 def questions(system: str) -> Iterator[Any]:
     """One question of every exercise; for inch, those that ask in inch units."""
-    from tapkit.exercises.bank import exercise_named, exercise_names
+    from tapkit.exercises.bank import exercises
 
-    for name in exercise_names():
+    for exercise in exercises():
         for seed in range(1, 2) if system == "metric" else range(1, 9):
-            question = exercise_named(name).variant(seed)
+            question = exercise.variant(seed)
             if system == "metric" or getattr(question.ask, "system", "metric") == "inch":
                 yield question
                 break

@@ -106,7 +106,7 @@ def test_two_sayings_meet():
 
 def test_reading_the_curve():
     curve = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm").torque_curve
-    assert curve.at(curve.peak_depth) == pytest.approx(curve.peak)
+    assert curve.at(curve.depth[curve.torque.argmax()]) == pytest.approx(curve.peak)
     assert curve.at(-1) == pytest.approx(0)
     assert curve.at(0.5 * (curve.depth[2] + curve.depth[3])) == pytest.approx((curve.torque[2] + curve.torque[3]) / 2)
 

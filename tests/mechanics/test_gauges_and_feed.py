@@ -147,13 +147,6 @@ def test_holders_rank_by_how_much_they_give():
     assert "does not give" in spent.sentence
 
 
-def test_by_the_minute_a_slow_spindle_is_a_wrong_feed():
-    feed_now = feed.per_turn(180.0, 0.99 * 120)
-    assert feed_now / 1.5 - 1 == pytest.approx(1 / 0.99 - 1)
-    with pytest.raises(ValueError, match="stands still"):
-        feed.per_turn(180.0, 0.0)
-
-
 @pytest.mark.parametrize(
     ("change", "says"), [(dict(feed_error=50.0), "off the lead is outside"), (dict(holder="vice"), "not a holder")]
 )

@@ -57,8 +57,3 @@ def exercise_named(name: str) -> Exercise:
         says = _("there is no exercise {name}; did you mean {near}?", name=str(name)[:60], near=listed(near, "or"))
         raise ValueError(says)
     return found
-
-
-def exercise_names() -> tuple[str, ...]:
-    """The names of all exercises."""
-    return tuple(_all())
