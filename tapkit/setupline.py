@@ -132,8 +132,8 @@ def _alike(one: Any, other: Any) -> bool:
     return one == other
 
 
-def _number(value: float) -> str:
-    return f"{value + 0.0:.12g}".replace("-", "−")
+def _number(value: float, digits: int = 12) -> str:
+    return f"{value + 0.0:.{digits}g}".replace("-", "−")
 
 
 def _value(one: Parameter, value: Any, system: str) -> str:
@@ -148,9 +148,12 @@ def _value(one: Parameter, value: Any, system: str) -> str:
 
 def _made(values: Iterable[float], kind: str, system: str) -> list[str]:
     """Values that stand together in the unit of a system, or all in that of the other where all were made there, so
-    that 8.5 mm x 15 mm stays so and 0.201 in never stands beside millimetres."""
+    that 8.5 mm x 15 mm stays so and 0.201 in never stands beside millimetres. What the other system says comes from
+    the digits of this one, so that a line that is read again says the same."""
     order = sorted(units.SYSTEMS, key=lambda s: s != system)
-    printed = [{s: _number(units.convert(value, kind, s)) for s in order} for value in values]
+    here, there = (units.convert(1.0, kind, s) for s in order)
+    own = [float(f"{value * here:.12g}") for value in values]
+    printed = [{system: _number(n), order[1]: _number(n / here * there, 10)} for n in own]
     made = order[1] if all(_made_in(each) == order[1] for each in printed) else system
     return [units.with_unit(each[made], kind, made) for each in printed]
 
