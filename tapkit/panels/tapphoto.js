@@ -30,8 +30,11 @@ function render({ model, el }) {
   });
   const over = element("input", { type: "checkbox", checked: true });
   over.addEventListener("change", () => draw());
+  const settle = element("button", { type: "button", title: words.settle_help }, words.settle);
+  settle.addEventListener("click", () => settleLines(spec[view].map((line) => line.name)));
   const bar = element("div", { className: "tapkit-photo-bar" }, ...views.map(([, button]) => button),
-    element("label", {}, element("span", {}, words.choose + " "), file), element("label", {}, over, " " + words.over));
+    element("label", {}, element("span", {}, words.choose + " "), file), settle,
+    element("label", {}, over, " " + words.over));
   const told = element("p", { className: "tapkit-help" }, words.help);
   el.classList.add("tapkit-photos");
   el.append(bar, place, told);
@@ -72,6 +75,46 @@ function render({ model, el }) {
     lens.hidden = false;
     lens.classList.toggle("tapkit-left", x > size()[0] / 2);
   };
+
+  // The pixels around some marks, as one brightness each, and the place of the first.
+  const around = (places, reach) => {
+    const [low, high] = [Math.min, Math.max].map((most, k) => [0, 1].map((i) =>
+      Math.round(Math.min(Math.max(most(...places.map((at) => at[i])) + (k ? 1 : -1) * (reach + 8), 0), size()[i]))));
+    const [width, height] = [0, 1].map((i) => Math.max(high[i] - low[i], 2));
+    const brush = element("canvas", { width, height }).getContext("2d", { willReadFrequently: true });
+    brush.drawImage(picture, -low[0], -low[1]);
+    const seen = brush.getImageData(0, 0, width, height).data;
+    const data = Float32Array.from({ length: width * height }, (_, i) => 0.3 * seen[4 * i] + 0.59 * seen[4 * i + 1] + 0.11 * seen[4 * i + 2]);
+    return [{ data, width, height }, low];
+  };
+  // Beside a line, where the axis of the tap runs by the marks of its end face.
+  const onAxis = ([a, b]) => {
+    const [p, q] = ["point_a", "point_b"].map((key) => marks()[key]);
+    const along = [p[1] - q[1], q[0] - p[0]];
+    const foot = [0, 1].map((i) => (p[i] + q[i]) / 2);
+    const share = [0, 1].reduce((sum, i) => sum + ((a[i] + b[i]) / 2 - foot[i]) * along[i], 0) / Math.hypot(...along) ** 2;
+    return foot.map((at, i) => at + share * along[i]);
+  };
+  function settleLines(names) {
+    const all = structuredClone(model.get("marks"));
+    const reach = Math.max(6, 8 * size()[0] / Math.max(sheet.getBoundingClientRect().width, 1));
+    const done = [];
+    for (const { name, keys, label } of spec[view].filter((line) => names.includes(line.name))) {
+      const how = model.get("settles")[view]?.[name];
+      if (!how) continue;
+      const ends = keys.map((key) => all[view][key]);
+      const [light, [x, y]] = around(ends, reach);
+      const here = ([u, v]) => [u - x, v - y];
+      const found = settled(light, ...ends.map(here), reach, how === "outermost" ? here(onAxis(ends)) : null);
+      if (!found) continue;
+      keys.forEach((key, i) => (all[view][key] = [found[i][0] + x, found[i][1] + y]));
+      done.push(label);
+    }
+    told.textContent = done.length ? words.settled.replace("{lines}", done.join(", ")) : words.unsettled;
+    model.set("marks", all);
+    model.save_changes();
+    draw();
+  }
 
   let handles = {};
   function draw() {
@@ -144,6 +187,7 @@ function render({ model, el }) {
         dot.addEventListener("focus", () => look(key));
         dot.addEventListener("blur", () => (lens.hidden = true));
         dot.addEventListener("keydown", (event) => {
+          if (event.key === "Enter") settleLines([line.name]);
           const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
           if (!way) return;
           event.preventDefault();

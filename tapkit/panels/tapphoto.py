@@ -15,7 +15,7 @@ from PIL import Image
 
 from tapkit import drawer, setupline, tapphoto
 from tapkit.drawing import style
-from tapkit.geometry.fluteform import form_of
+from tapkit.geometry.fluteform import FluteForm, form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, said
@@ -70,6 +70,14 @@ LINES = {
 LOOSE = ("rim", "end")
 """Marks without a line from one to the other."""
 
+
+def settles(form: FluteForm) -> dict[str, dict[str, str]]:
+    """Lines by view that the page may settle on an edge of the picture, the outermost of the tap or any: where edges
+    wind round the chamfer its marks stand on crests, and on a helical flute those of the crests too."""
+    outermost = () if form.is_helical else ("crest",) if form.sign else ("crest", "chamfer")
+    return {"side": dict.fromkeys(outermost, "outermost") | {"point": "any"}, "point": {"hook": "any"}}
+
+
 WORDS = {
     "side": _("From the side"),
     "point": _("Onto the point"),
@@ -81,6 +89,12 @@ WORDS = {
         "crests where they meet an edge (on a helical flute “crests” are the two furthest out). Where no height shows "
         "the diameter whole, threads are the known length."
     ),
+    "settle": _("Settle on edges"),
+    "settle_help": _(
+        "Lays lines that follow an edge of the picture on it, to parts of a pixel; Enter on a mark does it to its line"
+    ),
+    "settled": _("On the edges of the picture: {lines}. Look whether it took the right ones.", lines="{lines}"),
+    "unsettled": _("No edge was found beside these lines: pull them nearer."),
     "keys": _("arrow keys move this mark"),
     "no_picture": _("That is no picture this browser can show; take a JPEG or a PNG."),
 }
@@ -89,13 +103,14 @@ WORDS = {
 class PhotoMarks(anywidget.AnyWidget):
     """The picture with its marks in the page; `fresh` counts how often the example was put back."""
 
-    _esm = script("tapphoto.js")
+    _esm = script("edgefit.js", "tapphoto.js")
     pictures = traitlets.Dict().tag(sync=True)
     sizes = traitlets.Dict().tag(sync=True)
     marks = traitlets.Dict().tag(sync=True)
     over = traitlets.Dict().tag(sync=True)
     lines = traitlets.Dict().tag(sync=True)
     words = traitlets.Dict().tag(sync=True)
+    settles = traitlets.Dict().tag(sync=True)
     fresh = traitlets.Int(0).tag(sync=True)
 
 
@@ -106,7 +121,7 @@ class PhotoStage:
         found, keys = photographed_example(), {"side": tapphoto.SIDE, "point": tapphoto.POINT}
         spec = {
             view: [
-                dict(label=said(text), keys=keys[view][name], colour=colour, dash=dash, loose=name in LOOSE)
+                dict(name=name, label=said(text), keys=keys[view][name], colour=colour, dash=dash, loose=name in LOOSE)
                 for name, text, colour, dash in lines
             ]
             for view, lines in LINES.items()
@@ -130,6 +145,7 @@ class PhotoStage:
             "point": tapphoto.point_over(seen["point"], model.tap, model.point["scale"].value),
         }
         sign = -1 if left else 1
+        self.widget.settles = settles(model.tap.form)
         self.widget.over = {view: [[(sign * x, y) for x, y in line] for line in lines] for view, lines in over.items()}
         self.widget.layout.width, self.widget.layout.max_width = f"{round(500 * scale)}px", "100%"
         self.pictures += 1
