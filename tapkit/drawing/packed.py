@@ -52,7 +52,7 @@ def packed(tap: Tap) -> Packed:
     for axis, start in enumerate((0.0, 0.0, middle)):
         v["place"][:, axis] = _whole(points[axis] - np.float32(start), 32767 / reach)
         v["normal"][:, axis] = _whole(skin.normals[axis], 32767)
-    v["lengthwise"] = skin.across[2] == 0
+    v["lengthwise"] = skin.lengthwise
     for name, values, most, scale in (("edge", skin.marks[2], NEAR, 65535), ("open", skin.marks[0], 1, 255)):
         v[name] = _whole(np.clip(values, 0, most), scale / most)
     v["along"] = _whole(across, 65535 / along)

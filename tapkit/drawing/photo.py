@@ -30,6 +30,8 @@ FACE_TINT = np.array([1.30, 0.80, 0.26], np.float32)
 EDGE_COLOUR = np.array([0.42, 0.045, 0.02], np.float32)
 HATCH, EDGE_WIDTH, MARK = 8.0, 1.5, 1.8
 """Spacing of the hatch on cutting faces, width of the line along their edges and of a mark of grinding [1/96 inch]."""
+GRAIN = 0.11
+"""How much brighter or darker one mark of grinding is than the next."""
 NEARNESS = np.float32(0.16)
 """How much the direction to the eye changes over the picture's width or height."""
 LAMP = np.float32(-0.22), np.float32(0.06)
@@ -193,12 +195,14 @@ def _lit(traits: np.ndarray, camera: raster.Camera) -> np.ndarray:
     scale = np.float32(camera.scale / camera.dots)
     x, y, nx, ny, bx, by, open_, across, edge, tint, z = traits
     lines = marks_of_grinding().take((across * (scale / np.float32(MARK))).astype(np.int32) & 4095)
-    lines *= np.float32(0.07) * np.clip((bx * bx + by * by) * 2 - np.float32(0.6), 0, 1)
+    lines *= np.clip((bx * bx + by * by) * 2 - np.float32(0.6), 0, 1)
+    slant = np.float32(0.07) * lines
     aside = np.float32(np.clip((camera.tilt - 45) / 45, 0, 1))
-    nx = nx + NEARNESS * (x / camera.width - np.float32(0.5)) + lines * bx + aside * LAMP[0]
-    ny = ny + NEARNESS * (np.float32(0.5) - y / camera.height) + lines * by + aside * LAMP[1]
+    nx = nx + NEARNESS * (x / camera.width - np.float32(0.5)) + slant * bx + aside * LAMP[0]
+    ny = ny + NEARNESS * (np.float32(0.5) - y / camera.height) + slant * by + aside * LAMP[1]
     light = steel.mirror(nx, ny, bx, by)
-    light *= (np.float32(0.10) + np.float32(0.90) * open_ * open_)[:, None]
+    grain = np.maximum(1 + np.float32(GRAIN) * lines, 0)  # a scratch that mirrors more or less of the room
+    light *= ((np.float32(0.10) + np.float32(0.90) * open_ * open_) * grain)[:, None]
     light = steel.developed(light * np.float32(1.9))
     face = np.flatnonzero(tint > 0.01)
     light[face] = _tinted(light[face], tint[face], (across[face] + z[face]) * (scale / np.float32(HATCH)))

@@ -43,6 +43,18 @@ def test_places_are_those_of_the_skin(both):
     assert near == len(there[::50])
 
 
+def test_marks_of_grinding_run_as_on_the_skin(both):
+    """As the shader has it: across them is the normal turned about the axis, or in the plane of the axis."""
+    tap, v, about = both
+    (nx, ny, nz), place = v["normal"].reshape(-1, 3).T / 32767, v["place"].reshape(-1, 3).T.astype(float)
+    out = place[:2] / np.maximum(np.hypot(*place[:2]), 1)
+    along = np.array([ny, -nx, 0 * nx]), np.array([*(-nz * out), nx * out[0] + ny * out[1]])
+    found = np.where(v["lengthwise"].reshape(-1) > 0, *along)
+    there = mesh(tap).across[:, mesh(tap).corners.T.reshape(-1)]
+    off_axis = np.hypot(*place[:2]) > 100
+    assert (np.abs(np.abs((found * there).sum(0)) - (there**2).sum(0))[off_axis] < 0.02).mean() > 0.999
+
+
 def test_the_cells_at_a_tip_are_the_teeth_that_stand_there(both):
     tap, v, about = both
     middle = v["place"].mean(1) / 32767 * about["reach"] + [0, 0, about["middle"]]

@@ -58,14 +58,14 @@ void main() {
 #endif
   {
     float lines = float(texelFetch(grinding, ivec2(int(marks.y * px / 1.8) & 4095, 0), 0).r) / 127.0 * grindDeep;
-    lines *= 0.07 * clamp(dot(b, b) * 2.0 - 0.6, 0.0, 1.0);
+    lines *= clamp(dot(b, b) * 2.0 - 0.6, 0.0, 1.0);
     vec3 m = normalize(n);
-    vec2 nn = m.xy + 0.16 * ((gl_FragCoord.xy - window.xy) / window.zw - 0.5) + lines * b + lamp;
+    vec2 nn = m.xy + 0.16 * ((gl_FragCoord.xy - window.xy) / window.zw - 0.5) + 0.07 * lines * b + lamp;
     vec2 uv = (clamp(nn, -1.0, 1.0) + 1.0) / 2.0 * ((side - 1.0) / side) + 0.5 / side;
     float turn = mod(atan(b.y, b.x) * layers / 3.14159265, layers);
     float low = floor(turn);
     l = mix(layer(mod(low, layers), uv), layer(mod(low + 1.0, layers), uv), turn - low);
-    l *= (0.10 + 0.90 * marks.x * marks.x) * 1.9;
+    l *= (0.10 + 0.90 * marks.x * marks.x) * 1.9 * max(1.0 + 0.11 * lines, 0.0);
     l = l * sqrt(l + 0.08);
     l = l * (1.0 + l / 12.0) / (1.0 + l);
     vec4 load = vec4(0);
