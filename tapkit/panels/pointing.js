@@ -8,6 +8,7 @@ const CSS = `
 .tapkit-teeth polygon.is-pointed {fill: rgba(176, 18, 123, .2); stroke: #b0127b; stroke-width: 3px}
 .tapkit-tooth-told {position: absolute; z-index: 5; pointer-events: none; background: rgba(255,255,255,.94); color: #17202b;
   border: 1px solid #4d5865; border-radius: 4px; padding: 3px 8px; font-size: 14px; line-height: 1.35}
+.tapkit-projector .tapkit-tooth-told {font-size: inherit}
 .tapkit-tooth-told:empty {display: none}
 @media print {.tapkit-teeth, .tapkit-tooth-told {display: none}}
 `;
@@ -58,12 +59,18 @@ function put(el, picture, words) {
     asked = 0;
     image = image?.isConnected ? image : el.closest(".tapkit-panel")?.querySelector(".tapkit-view img.tapkit-picture");
     if (!image) { if (el.isConnected || !svg.isConnected) later(); return; }
-    if (svg.previousSibling !== image) { image.after(svg, told); watcher.observe(image); image.addEventListener("load", later); }
-    const box = image.getBoundingClientRect(), from = svg.parentNode.closest("*") && (told.offsetParent ?? image.offsetParent ?? document.body).getBoundingClientRect();
+    if (svg.previousSibling !== image) {
+      image.after(svg);
+      image.closest(".tapkit-view").append(told);
+      watcher.observe(image);
+      image.addEventListener("load", later);
+    }
+    const box = image.getBoundingClientRect(), from = (image.offsetParent ?? document.body).getBoundingClientRect();
     const ratio = image.naturalWidth / image.naturalHeight || box.width / box.height;
     const width = Math.min(box.width, box.height * ratio);
     svg.style.cssText = `left:${box.left - from.left}px; top:${box.top - from.top}px; width:${width}px; height:${width / ratio}px`;
-    told.style.cssText = `left:${box.left - from.left + 6}px; top:${box.top - from.top + 4}px; max-width:${width - 30}px`;
+    const under = (told.offsetParent ?? document.body).getBoundingClientRect(); // below the picture, so that it hides nothing of it
+    told.style.cssText = `left:${box.left - under.left}px; top:${Math.min(box.top + width / ratio, window.innerHeight - 40) - under.top}px; max-width:${width - 30}px`;
   }
   const later = () => { asked ||= requestAnimationFrame(place); };
   const watcher = new ResizeObserver(later);

@@ -45,7 +45,7 @@ def test_places_are_those_of_the_skin(both):
 
 def test_marks_of_grinding_run_as_on_the_skin(both):
     """As the shader has it: across them is the normal turned about the axis, or in the plane of the axis."""
-    tap, v, about = both
+    tap, v, _about = both
     (nx, ny, nz), place = v["normal"].reshape(-1, 3).T / 32767, v["place"].reshape(-1, 3).T.astype(float)
     out = place[:2] / np.maximum(np.hypot(*place[:2]), 1)
     along = np.array([ny, -nx, 0 * nx]), np.array([*(-nz * out), nx * out[0] + ny * out[1]])

@@ -47,6 +47,8 @@ const CSS = `
   .tapkit-round :is(.tapkit-round-chart, .tapkit-round-teeth, .tapkit-round-scale) {display: none}
   .tapkit-round-said {font-size: 12px}
 }
+.tapkit-projector .tapkit-round {font-size: 18px}
+.tapkit-projector .tapkit-round :is(.tapkit-round-label, .tapkit-round-scale, .tapkit-round-inset) {font-size: 17px}
 .tapkit-round-none {border: 1px solid #c9d0d8; border-radius: 4px; padding: 12px}
 `;
 
@@ -165,7 +167,7 @@ function mount(el, data, heard = () => {}) {
     const about = scene.current.about;
     const tips = about.teeth.map((t) => [...last.project(t.at), t.number]);
     const seen = scene.seen(tips);
-    const taken = [];
+    const taken = [], large = whole.closest(".tapkit-projector") ? 1.3 : 1;
     const lines = [], made = [];
     const half = about.outer * last.scale;
     tips.map((t, i) => [t, i]).filter(([, i]) => seen[i]).sort((p, q) => q[0][1] - p[0][1]).forEach(([[x, y, , number]]) => {
@@ -173,7 +175,7 @@ function mount(el, data, heard = () => {}) {
       const end = scene.view.tilt > 60 ? clamp(x + (x - scene.width / 2) * 0.18, 12, scene.width - 12) : scene.width / 2 + side * (half + 20 * dots);
       const up = scene.view.tilt > 60 ? y + (y - scene.height / 2 + last.centre * 0) * 0.18 : y;
       const spot = [clamp(end, 14 * dots, scene.width - 14 * dots) / dots, clamp(up / dots, 10, scene.height / dots - 10)];
-      if (taken.some(([a, b]) => Math.abs(a - spot[0]) < 24 && Math.abs(b - spot[1]) < 19)) return;
+      if (taken.some(([a, b]) => Math.abs(a - spot[0]) < 24 * large && Math.abs(b - spot[1]) < 19 * large)) return;
       taken.push(spot);
       lines.push(`<line x1="${x / dots}" y1="${y / dots}" x2="${spot[0]}" y2="${spot[1]}" stroke="#4d5865" stroke-width="1"/>`);
       made.push(element("div", { className: "tapkit-round-label" + (number === scene.pointed ? " is-pointed" : ""), textContent: number, style: `left:${spot[0]}px;top:${spot[1]}px` }));
