@@ -6,7 +6,7 @@ depth alone, so that the film can be wound to and fro.
 """
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -21,21 +21,43 @@ STANDS = 0.55
 """Where the point stands while the film asks, as a share of the hole's depth."""
 WALL, FLOOR = 0.85, 0.45
 """Metal drawn around the hole and under a blind one, in major diameters."""
-SHADES = {
-    "steel": (0.42, 0.40, 0.38),
-    "grey iron": (0.10, 0.10, 0.11),
-    "ductile iron": (0.14, 0.14, 0.15),
-    "leaded brass": (0.62, 0.45, 0.13),
-    "aluminium": (0.72, 0.73, 0.75),
-    "stainless": (0.50, 0.47, 0.42),
-    "titanium": (0.34, 0.31, 0.30),
+STEEL, STAINLESS, ALUMINIUM = (0.42, 0.40, 0.38), (0.50, 0.47, 0.42), (0.72, 0.73, 0.75)
+
+
+class ChipMetal(NamedTuple):
+    """How the chips of a group of metals are drawn: `shade` linear red, green, blue; `curl` radius of their curls as a
+    share of what the flute has room for; `hot` how soon they temper, steel 1, None where they keep their colour. A
+    choice of the drawing. `dull` 1 for what is no metal."""
+
+    shade: tuple[float, float, float]
+    curl: float
+    hot: float | None = None
+    dull: float = 0.0
+
+
+METALS = {
+    "steel": ChipMetal(STEEL, 0.90, 1.0),
+    "alloy steel": ChipMetal(STEEL, 0.82, 1.1),
+    "tool steel": ChipMetal(STEEL, 0.75, 1.2),
+    "austenitic stainless": ChipMetal(STAINLESS, 0.74, 1.7),
+    "hardening stainless": ChipMetal(STAINLESS, 0.78, 1.5),
+    "titanium": ChipMetal((0.34, 0.31, 0.30), 0.62, 2.6),
+    "nickel alloy": ChipMetal((0.46, 0.43, 0.39), 0.66, 2.4),
+    "grey iron": ChipMetal((0.10, 0.10, 0.11), 1.0),
+    "ductile iron": ChipMetal((0.14, 0.14, 0.15), 0.80),
+    "leaded brass": ChipMetal((0.62, 0.45, 0.13), 1.0),
+    "bronze": ChipMetal((0.58, 0.34, 0.15), 0.85),
+    "copper": ChipMetal((0.74, 0.33, 0.18), 1.0),
+    "wrought aluminium": ChipMetal(ALUMINIUM, 0.96),
+    "cast aluminium": ChipMetal(ALUMINIUM, 0.80),
+    "plastic": ChipMetal((0.80, 0.80, 0.77), 1.0, dull=1.0),
 }
-"""Colour of metals, linear red, green, blue; a choice of the drawing."""
-TEMPER = ((0.0, None), (0.35, None), (0.6, (0.56, 0.38, 0.13)), (0.8, (0.24, 0.13, 0.20)), (1.0, (0.09, 0.15, 0.40)))
-"""How chips of iron's and titanium's alloys turn straw, purple and blue as they come off hotter; None is the metal's
-own colour. Heat is the cutting speed as a share of `HOT` [m/min]; a choice of the drawing."""
+TEMPER = ((0.0, None), (0.35, None), (0.6, (0.56, 0.38, 0.13)), (0.8, (0.24, 0.13, 0.20)), (1.0, (0.09, 0.14, 0.31)))
+"""How such chips turn straw, purple and blue as they come off hotter; None is the metal's own colour. Heat is the
+cutting speed as a share of `HOT` [m/min], times the metal's `hot`; a choice of the drawing."""
 HOT = {"dry": 45.0, "emulsion": 120.0, "oil": 90.0}
-TEMPERS = ("steel", "stainless", "titanium")
+SLICK = {"dry": 1.0, "emulsion": 0.92, "oil": 0.86}
+"""Where the chip slides better on the face it curls more tightly."""
 
 
 def film(job: Operation, asking: bool = False) -> dict[str, Any]:
@@ -65,7 +87,8 @@ def _cut(job: Operation) -> dict[str, Any]:
         "through": hole.is_through,
         "deep": hole.depth,
         "cone": 0.0 if hole.is_through else float(hole.cone_depth),
-        "metal": _shade(job),
+        "metal": _metal(job).shade,
+        "dull": _metal(job).dull,
         "thick": hole.depth + (0.0 if hole.is_through else float(hole.cone_depth) + FLOOR * tap.thread.major),
         "wall": low + WALL * tap.thread.major,
         "begin": float(torque.first_touch(job.slices)),
@@ -98,20 +121,14 @@ def _told(job: Operation) -> dict[str, Any]:
     }
 
 
-def _metal(job: Operation) -> str:
-    return "aluminium" if "aluminium" in job.workpiece.group else job.workpiece.group
-
-
-def _shade(job: Operation) -> tuple[float, float, float]:
-    return SHADES.get(_metal(job), SHADES["steel"])
+def _metal(job: Operation) -> ChipMetal:
+    return METALS.get(job.workpiece.group, ChipMetal(STEEL, 0.9))
 
 
 def _tempered(job: Operation) -> list[float]:
     """Colour of the chips at this speed with this fluid."""
-    own, metal = _shade(job), _metal(job)
-    if metal in SHADES and metal not in TEMPERS:
-        return list(own)
-    heat = filmwords.shown_speed(job) / HOT.get(job.fluid, HOT["oil"])
+    own = _metal(job).shade
+    heat = (_metal(job).hot or 0.0) * filmwords.shown_speed(job) / HOT.get(job.fluid, HOT["oil"])
     steps, colours = [h for h, _c in TEMPER], [c or own for _h, c in TEMPER]
     return [float(np.interp(heat, steps, channel)) for channel in zip(*colours)]
 
@@ -122,7 +139,8 @@ def _lists(arrays: dict[str, np.ndarray]) -> dict[str, list[float]]:
 
 def _chips(job: Operation) -> dict[str, Any]:
     """How chips look and move: `vector` (outward, cutting, axial) at birth, `drift` along the tap for each mm of depth,
-    positive toward the shank, `way` out, `curl` radius and windings."""
+    positive toward the shank, `way` out, `curl` radius, at most `tight` of
+    what the flute has room for, and windings."""
     tap, flow, row = job.tap, job.chip_flow, filmwords.looks(job)
     speed = float(row["speed"]) * math.pi * tap.thread.major / tap.thread.pitch  # of the chip, for each mm of depth
     edge = chipflow.chamfer_edge(**job.edge_angles)
@@ -140,6 +158,7 @@ def _chips(job: Operation) -> dict[str, Any]:
         "stays": job.chip_room.fate not in (LEAVES, BELOW),
         "kind": row["kind"],
         "curl": float(row["curl"]) * tap.thread.major,
+        "tight": _metal(job).curl * SLICK.get(job.fluid, 1.0),
         "turns": float(row["turns"]),
         "every": float(row["every"]),
         "pieces": int(row["pieces"]),

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from tapkit import Hole, Operation, Tap, Thread, Workpiece
+from tapkit import Hole, Operation, Tap, Thread, Workpiece, tables
 from tapkit.drawing import filmwords, style
 from tapkit.drawing.chipway import ARROW, SHARE, SIZE, draw_chipway
-from tapkit.drawing.film import film
+from tapkit.drawing.film import METALS, film
 from tapkit.geometry.tap import FLUTE_FORMS
 from tapkit.mechanics.chiproom import LEAVES
 from tapkit.panels.common import thread_names
@@ -165,3 +165,19 @@ def test_it_says_how_slowed_it_is_and_keeps_to_it(speed):
 
 def test_a_job_without_a_speed_says_so():
     assert "No speed is set" in str(filmwords.describe_film(job_of(speed=None)))
+
+
+def test_chips_have_the_colour_of_their_own_metal():
+    """Copper, bronze, brass, iron, aluminium and plastics never turn blue; steel does, fast and dry, not slow in oil."""
+    groups = {r["group"]: r["name"] for r in tables.rows("workpieces")}
+    assert groups.keys() <= METALS.keys()
+    shown = {}
+    for group, name in groups.items():
+        job = Operation.parse("M10x1.5 straight plug", "through 8.5 mm x 15 mm", name)
+        slow, fast = (film(job.with_(speed=v, fluid=f))["chips"]["shade"] for v, f in ((4, "oil"), (50, "dry")))
+        assert slow == pytest.approx(METALS[group].shade)
+        turns_blue = fast[2] > fast[0]
+        assert turns_blue == (METALS[group].hot is not None), group
+        shown[group] = slow
+    red = {g for g, (r, _g, b) in shown.items() if r > 1.5 * b}
+    assert red == {"leaded brass", "bronze", "copper"}

@@ -2,7 +2,7 @@
 
 // Light mirrored by machined metal, from the same table as the tap's: of a normal and the direction across the marks.
 const MIRROR = `
-uniform sampler2DArray ball; uniform float layers, ballSide, ballMost;
+uniform sampler2DArray ball; uniform float layers, ballSide, ballMost, dull; // dull: no metal
 vec3 layer(float k, vec2 uv) { vec3 v = texture(ball, vec3(uv, k)).rgb; return v * v * ballMost; }
 vec3 mirrored(vec3 n, vec2 b) {
   vec2 uv = (clamp(n.xy, -1.0, 1.0) + 1.0) / 2.0 * ((ballSide - 1.0) / ballSide) + 0.5 / ballSide;
@@ -77,6 +77,7 @@ void main() {
     float shade = 0.5 + 0.5 * clamp(dot(n, normalize(vec3(-0.3, 0.35, 0.9))), 0.0, 1.0);
     float deep = top ? 1.0 : mix(1.0, 0.75, smoothstep(0.0, 1.0, -body.z / max(depth_, 1e-3)));
     l = coded((metal * 1.5 + 0.04) * (0.26 + 1.1 * m) * shade * deep + 0.10 * m * cutDepth);
+    l = mix(l, coded(metal * shade * deep), dull);
   }
   colour = vec4(l, 1.0);
   id = vec4(0.0, 7.0 / 255.0, gl_FragCoord.z, 1.0);
@@ -105,6 +106,7 @@ void main() {
   if (outside) m = -m;
   vec3 l = mirrored(m, normalize(b + vec2(1e-4, 0)));
   l = coded(shade.rgb * (outside ? 0.22 + 0.75 * l : 0.12 + 2.1 * l));
+  l = mix(l, coded(shade.rgb * (0.35 + 0.65 * clamp(dot(m, normalize(vec3(-0.3, 0.5, 0.8))), 0.0, 1.0))), dull);
   if (pointed > 0.5 && abs(shade.a * 255.0 - pointed) < 0.5) l = mix(l, vec3(0.69, 0.07, 0.48), 0.6);
   colour = vec4(min(l, 1.0), 1.0);
   id = vec4(shade.a, ${CHIP}.0 / 255.0, gl_FragCoord.z, 1.0);
@@ -194,7 +196,7 @@ function ribbon(film, c, tooth, i, flute, grown, settle, spot, frame, chance, ab
   if (along[2] * wanted < 0) along = along.map((x) => -x);
   const powder = c.kind === "short";
   const size = (powder ? 0.6 : 0.75) + 0.6 * luck(i, 20 + flute);
-  const most = 0.44 * (film.hole - about.core);
+  const most = 0.5 * c.tight * (film.hole - about.core);
   const curl = Math.min(c.curl * size, powder ? 0.5 * c.curl + 0.1 : most);
   const length = Math.max(2 * Math.PI * curl * c.turns * (0.55 + 0.9 * luck(i, 33 + flute)) * grown, 0.02);
   const count = Math.max(4, Math.min(110, Math.round((length / curl) * 6)));
@@ -326,7 +328,7 @@ class Film {
       gl.uniform2f(u.half_, width / 2, height / 2);
       gl.uniform2f(u.jitter, jitter[0], jitter[1]);
       for (const [name, value] of Object.entries({ scale: cam.scale, centre: cam.centre, eye: cam.eye, deep_: cam.deep, dots,
-        layers: this.scene.lightAbout.directions, ballSide: this.scene.lightAbout.side, ballMost: this.scene.lightAbout.most, depth_: d.deep })) if (u[name]) gl.uniform1f(u[name], value);
+        layers: this.scene.lightAbout.directions, ballSide: this.scene.lightAbout.side, ballMost: this.scene.lightAbout.most, depth_: d.deep, dull: d.dull })) if (u[name]) gl.uniform1f(u[name], value);
       gl.activeTexture(gl.TEXTURE1);
       gl.bindTexture(gl.TEXTURE_2D_ARRAY, this.scene.ball);
       gl.uniform1i(u.ball, 1);
