@@ -44,14 +44,21 @@ body.jp-Notebook {max-width: none; padding: 0; font-size: 11pt}
 .jp-Cell {padding: 0; break-inside: auto}
 .jp-OutputArea-child:not(:has(.tapkit-page)) {break-inside: auto} .tapkit-table :is(tr, p) {break-inside: avoid}
 :is(caption, summary, .tk-text p:has(+ dl), .tk-words dt) {break-after: avoid} .tk-words > div {break-inside: avoid}
- .tapkit-five-still td:empty {height: 11mm}
+.tapkit-five-still td:empty {height: 11mm}
 .jp-RenderedHTMLCommon {font-size: 11pt; line-height: 1.4}
 .jp-OutputArea-output {padding: 0; overflow: visible}
 .tapkit-table table, .tk-text table {font-size: 9pt; width: 100%; max-width: 100%}
-.tapkit-table :is(caption, td, th) {white-space: normal; padding-right: 6px}
-.tapkit-table td.number {padding-right: 16px}
-figure, .tapkit-table {max-width: 100%}
-img {max-height: 200mm; object-fit: contain; object-position: left} .tapkit-quiz img {max-height: 80mm; width: auto}
+.tapkit-table.tapkit-table {overflow: visible}
+.tapkit-table table :is(caption, td, th) {white-space: normal; padding-right: 6px}
+.tapkit-table table td.number {white-space: normal; padding-right: 16px}
+.jp-MarkdownOutput, .jp-OutputArea-output {display: block}
+figure, .tapkit-table {max-width: 100%} .jp-OutputArea-output figure {break-inside: auto}
+figure > img {break-before: avoid; break-after: avoid} figcaption :is(p, li) {break-inside: avoid}
+img {max-height: 100mm; object-fit: contain; object-position: left} .tk-text img {max-height: 150mm}
+.tapkit-quiz img {max-height: 56mm; width: auto}
+.tapkit-quiz p {margin: 1.2mm 0; line-height: 1.3} .tapkit-quiz .tapkit-rule {height: 8mm}
+.tapkit-quiz:has(.tapkit-solution) {break-inside: auto; box-decoration-break: clone}
+.tapkit-quiz p {break-inside: avoid}
 }
 """
 SLIDES = """

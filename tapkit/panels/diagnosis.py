@@ -1,19 +1,21 @@
 """The panel "What broke my tap?": from what is seen to the causes that fit, each tried on the model."""
 
+import os
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import ipywidgets
+from markupsafe import Markup
 
 from tapkit import tables
 from tapkit.drawing.diagnosisview import ANSWERS, draw_diagnosis, update_diagnosis
 from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import Sentence, _, of_table, pgettext, said
+from tapkit.messages import Sentence, _, listed, of_table, pgettext, said
 from tapkit.operation import Operation
 from tapkit.panels import common
-from tapkit.panels.markup import folded, table
+from tapkit.panels.markup import folded, paragraph, points, table
 from tapkit.panels.panel import PanelSpec
 from tapkit.panels.state import Pick
 from tapkit.panels.tablepanel import TablePanel
@@ -38,6 +40,8 @@ KEYS = {clue: clue for clue in CLUES} | {"thread": "gauged"}
 """Key of the control for each clue; "thread" is the thread that was tapped."""
 MARKS = {YES: "good", PERHAPS: "perhaps", UNKNOWN: "", ALONE: "", NO: "bad"}
 NEAREST = "nearest"
+EXAMPLE = dict(broke="snapped", chips="below")
+"""What is seen in the case a handout shows."""
 
 
 class Case(NamedTuple):
@@ -73,8 +77,12 @@ def describe(model: Case, system: str) -> Sentence:
 
 
 def details(model: Case, system: str) -> str:
-    """Every cause with what the model found, and what would tell the fitting ones apart."""
+    """Every cause with what the model found, and what would tell the fitting ones apart; before anything is seen, where
+    each shows itself."""
     found = model.diagnosis
+    if not found.seen.given:
+        where = [(f.printed, f.look) for f in found.findings]
+        return table(_("Every cause, and where it shows"), (_("Cause"), _("look here")), where, system=system)
     nothing = pgettext("speaks against it", "nothing")
     rows = [
         (f.printed, ANSWERS[f.run.could][1], f.run.words, in_clues(f.against) if f.against else nothing, f.look)
@@ -82,11 +90,27 @@ def details(model: Case, system: str) -> str:
     ]
     marks = [MARKS[f.run.could] if f.fits else "" for f in found.findings]
     head = (_("Cause"), _("could it?"), _("what the model found"), _("speaks against it"), _("look here"))
-    every = table(_("Every cause, tried"), head, rows, marks, system)
-    if found.decisive and found.seen.given:
-        apart = [(ASKS[clue], "; ".join(said(t, system) for t in told)) for clue, told in found.decisive[:3]]
-        return table(_("What would tell them apart"), (_("Look"), _("each would show")), apart) + every
-    return every
+    return _apart(found) + table(_("Every cause, tried"), head, rows, marks, system)
+
+
+def on_paper(model: Case, system: str) -> str:
+    """What is seen and what would tell the fitting causes apart; the causes that fit, the others in one line."""
+    found = model.diagnosis
+    fitting, given = found.fitting, tuple(found.seen.given.items())
+    rows = [(f.printed, ANSWERS[f.run.could][1], f.run.words, f.look) for f in fitting]
+    head = (_("Cause"), _("could it?"), _("what the model found"), _("look here"))
+    others = listed(f.printed for f in found.findings if not f.fits)
+    seen = paragraph(_("An example, and what was seen of it:")) + points(
+        _("{asked} {seen}", asked=ASKS[one[0]], seen=in_clues((one,))) for one in given
+    )
+    every = table(_("The causes that fit"), head, rows, [MARKS[f.run.could] for f in fitting], system)
+    return seen + _apart(found) + every + paragraph(_("These do not fit: {causes}.", causes=others), system)
+
+
+def _apart(found: Diagnosis) -> Markup:
+    """What would tell the fitting causes apart."""
+    rows = [(ASKS[clue], "; ".join(said(t) for t in told)) for clue, told in found.decisive[:3]]
+    return table(_("What would tell them apart"), (_("Look"), _("each would show")), rows) if rows else Markup()
 
 
 def controls() -> tuple[Any, ...]:
@@ -145,6 +169,12 @@ def spec() -> PanelSpec:
 
 class DiagnosisPanel(TablePanel):
     """The diagnosis panel, with the sketches of what may be seen in a fold under it."""
+
+    def still(self) -> str:
+        """On a handout an example, where nothing is seen yet: it would teach nothing."""
+        if "TAPKIT_PRINTED" not in os.environ or self.model is None or self.model.diagnosis.seen.given:
+            return super().still()
+        return DiagnosisPanel(spec(), on_paper, **EXAMPLE).still()
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()

@@ -31,7 +31,7 @@ LOOK = """
 .tk-term {cursor: help; border-radius: 2px}
 .tk-term:focus-visible {outline: 2px solid #1f5fa8; outline-offset: 2px}
 .tk-text dl.tk-words, .tk-words > div {display: block; margin: 0 0 .35em; max-width: 56em}
-.tk-text .tk-words :is(dt, dd) {display: inline; margin: 0 .6em 0 0; padding: 0; font-weight: 600}
+.tk-text .tk-words :is(dt, dd) {display: inline; float: none; margin: 0 .6em 0 0; padding: 0; font-weight: 600}
 .tk-text .tk-words dd {font-weight: 400}
 .tk-text .tk-words .tk-more {display: none}
 #tapkit-word {position: fixed; z-index: 20000; width: min(23em, 92vw); box-sizing: border-box; padding: .6em .8em;
