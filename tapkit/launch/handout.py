@@ -54,7 +54,7 @@ body.jp-Notebook {max-width: none; padding: 0; font-size: 11pt}
 .jp-MarkdownOutput, .jp-OutputArea-output {display: block}
 figure, .tapkit-table {max-width: 100%} .jp-OutputArea-output figure {break-inside: auto}
 figure > img {break-before: avoid; break-after: avoid} figcaption :is(p, li) {break-inside: avoid}
-img {max-height: 100mm; object-fit: contain; object-position: left} .tk-text img {max-height: 150mm}
+img {max-height: 100mm; object-fit: contain; object-position: left} .tk-text img {max-height: 125mm}
 .tapkit-quiz img {max-height: 56mm; width: auto}
 .tapkit-quiz p {margin: 1.2mm 0; line-height: 1.3} .tapkit-quiz .tapkit-rule {height: 8mm}
 .tapkit-quiz:has(.tapkit-solution) {break-inside: auto; box-decoration-break: clone}
