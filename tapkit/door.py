@@ -66,10 +66,25 @@ _NUMBER = re.compile(
     re.VERBOSE | re.DOTALL | re.IGNORECASE,
 )
 _SAME = str.maketrans(
-    {"−": "-", "–": "-", "—": "-", "‑": "-", "×": "x", "⁄": "/", "″": '"', "′": "'", "⋅": "·", "º": "°"}
+    {
+        "−": "-",
+        "–": "-",
+        "—": "-",
+        "‑": "-",
+        "×": "x",
+        "⁄": "/",
+        "″": '"',
+        "′": "'",
+        "⋅": "·",
+        "º": "°",
+        "✕": "x",
+        "✖": "x",
+        "∅": "⌀",
+    }
     | dict.fromkeys("”“„", '"')
     | dict.fromkeys("‘’", "'")
     | dict(zip("МΜмхХ", "MMmxX"))  # as a Russian or Greek keyboard has them
+    | {0xFEE0 + n: chr(n) for n in range(ord("A"), ord("z") + 1)}  # as wide as an ideograph
     | dict.fromkeys("\u00a0\u202f\u2009", " ")
 )
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
@@ -149,9 +164,10 @@ def kind_of_unit(word: str) -> tuple[str, str] | None:
     (('length', 'inch'), ('torque', 'N*m'), None)
     """
     word = " ".join(plain(word).lower().split())
-    for kind, spellings in SPELLINGS.items():
-        if word in spellings:
-            return kind, spellings[word]
+    for written in (word, word.removesuffix(".")):
+        for kind, spellings in SPELLINGS.items():
+            if written in spellings:
+                return kind, spellings[written]
     return None
 
 

@@ -207,9 +207,9 @@ def _name(one: Parameter) -> str:
 def _option(written: str, one: Parameter, read: Any) -> Any:
     """An option's value read, its name put before any complaint."""
     try:
-        return read(written)
+        return read(written.strip())
     except ValueError as error:
-        told = dict(option=_name(one), text=door.quoted(written), error=error.args[0])
+        told = dict(option=_name(one), text=door.quoted(written.strip()), error=error.args[0])
         raise ValueError(_("{option} {text}: {error}", **told)) from None
 
 

@@ -107,6 +107,8 @@ def read_thread(text: str) -> Thread:
         )
     tidy = re.sub(r"(?<=\d),(?=\d)", ".", door.plain(text)).upper()
     tidy = re.sub(r"[()]", " ", re.sub(r"\s*(×|\*)\s*", "X", tidy))
+    if tidy.startswith("M"):  # M8½, which `plain` has parted with a space
+        tidy = re.sub(r"(?<=(.)) +([1-7])/([2-8])(?!\d)", _decimal, tidy)
     for written, meant in _SAME:
         tidy = re.sub(r"\s+", " ", re.sub(written, meant, tidy.strip())).strip()
     tidy = tidy[1:-1] if tidy[:1] in ("'", '"') and tidy[-1:] == tidy[:1] else tidy
@@ -131,6 +133,12 @@ def read_thread(text: str) -> Thread:
             text=quoted(text),
         )
     )
+
+
+def _decimal(fraction: re.Match[str]) -> str:
+    """A vulgar fraction as decimals, behind the digits of its whole number or alone."""
+    share = f"{int(fraction[2]) / int(fraction[3]):g}"
+    return share[1:] if fraction[1].isdigit() else share
 
 
 def _ask_for_hyphen(text: str, word: str) -> None:
@@ -281,6 +289,8 @@ def _pitch_of_series(text: str, major: float, series: str | None) -> float:
                 pitch=Number(pitches[0], digits=6),
             )
         )
+    if major < min(_metric_table()):
+        raise ValueError(_("{text} is no size: metric threads begin at M1; write one like M10x1.5", text=quoted(text)))
     raise ValueError(
         _(
             "{text} gives no pitch and ISO 261 has no {series} pitch for M{major}; write the pitch, like "

@@ -118,7 +118,7 @@ _KIND = re.compile(
     re.I,
 )
 _HOLE = re.compile(  # letter X has an x of its own
-    r"(?P<across>.+?)\s*(?:[x*;↧]|\bby\b|\b(?:deep|tief)\b(?=\s*[\d.])|,(?=\s))(?!\s*(?:[x*;,]|by\b))\s*(?P<deep>.+?)"
+    r"(?P<across>.+?)\s*(?:[x*;↧]|\bby\b|\b(?:deep|tief)\b(?=\s*[\d.])|,(?=\s)|(?<=mm|in)\s(?=\s*[\d.,]+\s*(?:mm|in)\b)|\s(?=[\d.,]+\s*(?:mm|in|\")?\s*(?:deep|tief)\b))(?!\s*(?:[x*;,]|by\b))\s*(?P<deep>.+?)"
     r"(?:\s+(?:deep|thick|tief|dick))?\s*$",
     re.I | re.S,
 )
@@ -142,15 +142,17 @@ def read_hole(text: str, system: str = "metric") -> Hole:
         )
     found = _HOLE.match(_without_kind(tidy, kinds[0])) if len(kinds) == 1 else None
     if not found and len(kinds) == 1 and re.search(r"\d|\b[a-z]\b", _without_kind(tidy, kinds[0]), re.I):
-        raise ValueError(_("{text} gives no depth, or thickness of the part; {hint}", text=quoted(text), hint=HINT))
+        told = dict(text=quoted(text), hint=HINT)
+        raise ValueError(
+            _("{text} does not give two lengths, the diameter and the depth, with an x between; {hint}", **told)
+        )
     if not found:
         raise ValueError(_("cannot read {text} as a hole; {hint}", text=quoted(text), hint=HINT))
     try:
         diameter, depth = _across_and_deep(found["across"].strip(), found["deep"], system)
         return Hole(kind="through" if kinds[0]["through"] else "blind", diameter=diameter, depth=depth)
     except ValueError as error:
-        told = dict(text=quoted(text), error=error.args[0], hint=HINT)
-        raise ValueError(_("cannot read {text} as a hole: {error}; {hint}", **told)) from None
+        raise ValueError(_("cannot read {text} as a hole: {error}", text=quoted(text), error=error.args[0])) from None
 
 
 def _without_kind(text: str, kind: re.Match[str]) -> str:
@@ -164,6 +166,8 @@ def _without_kind(text: str, kind: re.Match[str]) -> str:
 def _across_and_deep(across: str, deep: str, system: str) -> tuple[float, float]:
     """Diameter and depth [mm]; ValueError where the unit of a bare number would have to be guessed."""
     own = units.unit_label("length", system)
+    if is_inch_name(across):
+        read_drill(across)
     written = door.read_number(deep)[1]
     if written:
         depth = door.length(deep)

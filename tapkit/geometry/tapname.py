@@ -123,6 +123,9 @@ def read_tap_name(text: str) -> TapName:
         rest = _take_word(rest, _FORM_WORDS)[1]
     helix, rest = _take_word(rest, _HELIX_WORDS) if not wanted else (None, rest)
     chamfer, rest = _take_word(rest, _CHAMFER_WORDS)
+    if chamfer and (other := _take_word(rest, _CHAMFER_WORDS)[0]):
+        told = dict(text=quoted(text), one=quoted(chamfer[0]), other=quoted(other[0]))
+        raise ValueError(_("{text} names two chamfers, {one} and {other}; write the one the tap has", **told))
     form: str | None = wanted and wanted[1]
     length: str | float | None = chamfer[1] if chamfer and threads is None else threads
     if letter:

@@ -6,7 +6,7 @@ from functools import cache
 
 from tapkit import door, tables
 from tapkit.door import quoted
-from tapkit.messages import _, of_table
+from tapkit.messages import _, of_table, threads_of
 
 _COUNTS = ("one", "two", "three", "four", "five", "six")
 _ALSO = {"ein": 1, "zwei": 2, "drei": 3, "vier": 4, "fünf": 5, "sechs": 6} | dict(zip(_COUNTS, range(1, 7)))
@@ -20,6 +20,8 @@ _THREADS = re.compile(
     rf"(?<!\w)(?:chamfer|anschnitt)\s+(?:of\s+|von\s+)?{_LONG}(?:{_TURNS}|(?![\w.,/-]))",
     re.I,
 )
+
+_TWO = re.compile(rf"(?<![\w.,/-]){_LONG}\s*(?:-|to|bis|or|oder)\s*{_LONG}{_TURNS}", re.I)
 
 
 @cache
@@ -38,7 +40,7 @@ def in_our_words(text: str) -> str:
     >>> in_our_words("M10 Schälanschnitt HSSE").split()
     ['M10', 'spiral-point']
     """
-    read = door.plain(text)
+    read = re.sub(r"^,(?=\d)", "0.", door.plain(text))
     for pattern, means, why in _words():
         found = pattern.search(read)
         if found and why:
@@ -54,6 +56,10 @@ def counted(text: str) -> tuple[float | None, float | None, str]:
     (3.0, (3.5, 'M10  '))
     """
     flutes = threads = None
+    if found := _TWO.search(text):
+        ends = [door.read_number(end)[0] for end in found.groups()]
+        told = dict(words=quoted(found[0].strip()), middle=threads_of(sum(ends) / 2))
+        raise ValueError(_("{words} are two numbers; write the chamfer this tap has, like {middle}", **told))
     if found := _FLUTES.search(text):
         flutes = _ALSO.get(found[1].lower()) or door.read_number(found[1])[0]
         text = f"{text[: found.start()]} {text[found.end() :]}"
@@ -79,8 +85,8 @@ def refuse_unread(text: str, rest: str, reads: object) -> None:
         for thread, others in ((words[:k], words[k:]), (words[-k:], words[:-k])):
             unread = [w for w in others if _WORD.fullmatch(w) and not _OF_A_THREAD.fullmatch(w.strip(".,-"))]
             if unread and reads(" ".join(thread)):
-                near = difflib.get_close_matches(" ".join(unread).lower(), _KNOWN, 1, 0.75)
-                if near:
+                near = difflib.get_close_matches(said := " ".join(unread).lower(), _KNOWN, 1, 0.75)
+                if near and near[0] != said:
                     told = dict(words=quoted(" ".join(others)), text=quoted(text), near=quoted(near[0]))
                     raise ValueError(_("cannot read {words} in {text}; did you mean {near}?", **told))
                 raise ValueError(

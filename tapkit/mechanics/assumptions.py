@@ -46,6 +46,6 @@ def check_limits(thing: Any) -> None:
     for name, printed, kind, least, most in _limits():
         value = getattr(thing, name, None)
         if value is not None and not least <= value <= most:
-            told = [Quantity(v, kind) if kind else Number(v, digits=6) for v in (value, least, most)]
+            told = [Quantity(v, kind, digits=5) if kind else Number(v, digits=6) for v in (value, least, most)]
             said = dict(zip(("value", "least", "most"), told), what=of_table(printed))
             raise ValueError(_("{what} of {value} is outside {least} to {most}", **said))

@@ -36,6 +36,7 @@ from tapkit.panels.markup import joined, tag
 from tapkit.panels.panel import (
     button,
     hidden_style,
+    hide,
     in_units,
     inch_switch,
     is_told,
@@ -178,14 +179,17 @@ class Bench:
             self.problem = why_not(error, self.system)
             if self.jobs and is_told(error) and self._drawn_as != (self.system, self.size):
                 self._show_jobs(self.jobs)
-            self.stage.widget.add_class("tapkit-old")
             self.words.value = not_possible(self.problem)
         else:
             self.problem = None
-            self.stage.widget.remove_class("tapkit-old")
             if "tapkit-problem" in self._files.value:
                 self._files.value = ""
         self._show_sweep()
+        is_past = self.problem is not None
+        for picture in (self.stage.widget, self.chart.widget):
+            (picture.add_class if is_past else picture.remove_class)("tapkit-old")
+        for numbers in (self.table, self._sweep_words):
+            hide(numbers, is_past)
         for controls in self._controls:
             controls.tell()
 

@@ -84,6 +84,7 @@ STYLE = f"""{DARK}
 .tapkit-panel {{--tapkit-tall: calc(100vh - 250px)}}
 .tapkit-panel .tapkit-row {{scroll-margin: 12px}}
 .tapkit-panel .tapkit-pair .tapkit-round-teeth {{display: none}}
+.tapkit-panel .tapkit-past, .tapkit-panel:has(.tapkit-old) .tapkit-tooth-told {{visibility: hidden}}
 .tapkit-panel .tapkit-old, .tapkit-panel:has(.tapkit-old) canvas:not(.tapkit-old canvas)
   {{filter: contrast(.25) brightness(1.6)}}
 .tapkit-panel .tapkit-sentence, .tapkit-panel .tapkit-sentence .widget-html-content {{height: auto; font-size: inherit;

@@ -220,11 +220,14 @@ class Panel:
             picture.remove_class("tapkit-old")
             self.words.value = self._caption()
         else:
-            picture.add_class("tapkit-old")
-            last = _("The picture is the last one that was possible.")
-            self.words.value = not_possible(self.problem, self.system, last)
+            self._tell_problem(picture)
         if self._drawn:
             self.set_up.show(self.spec.set_up(self.model, self._drawn[0]), self.system)
+
+    def _tell_problem(self, picture: ipywidgets.Widget) -> None:
+        picture.add_class("tapkit-old")
+        last = _("The picture is the last one that was possible.")
+        self.words.value = not_possible(self.problem, self.system, last)
 
     def _caption(self) -> Markup:
         cautions = () if self.model is None else self.spec.cautions(self.model)
@@ -296,6 +299,11 @@ def why_not(error: Exception, system: str) -> str:
 def not_possible(problem: Any, system: str = "metric", *more: Sentence) -> str:
     """Why something cannot be, and what else is to be said of it, as an HTML paragraph."""
     return paragraph(text(_("Not possible: {problem}.", problem=problem), *more), system, "tapkit-problem")
+
+
+def hide(widget: ipywidgets.Widget, is_past: bool) -> None:
+    """Numbers of what was possible last are not seen, while their place is kept."""
+    (widget.add_class if is_past else widget.remove_class)("tapkit-past")
 
 
 def in_units(sentence: Any, system: str) -> str:

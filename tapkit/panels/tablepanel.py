@@ -9,7 +9,7 @@ from markupsafe import Markup
 from tapkit.drawing import style
 from tapkit.messages import _
 from tapkit.panels.markup import tag
-from tapkit.panels.panel import Panel, PanelSpec
+from tapkit.panels.panel import Panel, PanelSpec, hide
 
 LOOK = tag(
     "style",
@@ -49,6 +49,7 @@ class TablePanel(Panel):
         return picture, caption, Markup(self.table.value)
 
     def _tell(self) -> None:
+        hide(self.table, bool(self.problem))
         if self.model is not None:
             made = Markup(self._make(self.model, self.system))
             self.table.value = LOOK + tag("div", made, care(), class_="tapkit-table")

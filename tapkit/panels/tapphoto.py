@@ -22,7 +22,7 @@ from tapkit.messages import Sentence, _, said
 from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.markup import paragraph
-from tapkit.panels.panel import Panel, PanelSpec, button
+from tapkit.panels.panel import Panel, PanelSpec, button, not_possible
 from tapkit.panels.photoexample import EXAMPLE, SIDE, facing, photographed_example, taken
 from tapkit.panels.script import script
 from tapkit.panels.setupbox import drawer_file, look_everywhere
@@ -220,6 +220,11 @@ class PhotoPanel(TablePanel):
 
     def _make_stage(self) -> Any:
         return PhotoStage()
+
+    def _tell_problem(self, picture: Any) -> None:
+        """The photograph stays as it is, without the tap of the last marks that made one."""
+        picture.over = {"side": [], "point": []}
+        self.words.value = not_possible(self.problem, self.system)
 
     def _moved(self) -> None:
         self._shown = None

@@ -41,7 +41,7 @@ def test_reading(text, kind, diameter, depth):
     ],
 )
 def test_what_is_no_hole_is_refused_with_a_good_example(text):
-    with pytest.raises(ValueError, match=r"through 8\.5 mm x 15 mm") as caught:
+    with pytest.raises(ValueError, match=r"8\.5 mm") as caught:
         Hole.parse(text)
     assert "\n" not in str(caught.value)
 
