@@ -25,9 +25,9 @@ FOOT = 130
 """Room for the inputs below a picture, in pixels."""
 
 
-def inputs_in_words(job: Operation) -> str:
+def inputs_in_words(job: Operation, system: str = "metric") -> str:
     """All inputs of a job in one line."""
-    return "; ".join(f"{str(line.label).lower()} {line.shown()[0]}" for line in compare.lines([job], "inputs"))
+    return "; ".join(f"{str(line.label).lower()} {line.shown(system)[0]}" for line in compare.lines([job], "inputs"))
 
 
 def save_bench(
@@ -41,9 +41,9 @@ def save_bench(
     texts = {".csv": compare.as_csv(named, system), ".json": compare.as_json(named)}
     for ending, text in texts.items():
         (place / f"{stem}{ending}").write_text(text, encoding="utf-8")
-    pictures = {f"{stem}": _pair_figure(jobs, system), f"{stem}-sweep": _sweep_figure(jobs, sweep)}
+    pictures = {f"{stem}": _pair_figure(jobs, system), f"{stem}-sweep": _sweep_figure(jobs, sweep, system)}
     for name, figure in pictures.items():
-        save_picture(figure, place / name, " | ".join(f"{n}: {inputs_in_words(j)}" for n, j in named.items()))
+        save_picture(figure, place / name, " | ".join(f"{n}: {inputs_in_words(j, system)}" for n, j in named.items()))
     return [str(p) for p in sorted(place.glob(f"{stem}*"))]
 
 
@@ -59,15 +59,15 @@ def _pair_figure(jobs: tuple[Operation, Operation], system: str) -> Figure:
     for artists in draw_pair(figure, jobs, system, bottom=FOOT / (SIZE[1] + FOOT)):
         for pen in artists:
             _show(pen)
-    _write_inputs(figure, jobs, SIZE[0])
+    _write_inputs(figure, jobs, SIZE[0], system)
     return figure
 
 
-def _sweep_figure(jobs: tuple[Operation, Operation], sweep: SweepPicture) -> Figure:
+def _sweep_figure(jobs: tuple[Operation, Operation], sweep: SweepPicture, system: str) -> Figure:
     figure = _figure(860, 400 + FOOT)
     pen = draw_sweepchart(figure.add_axes((0, FOOT / (400 + FOOT), 1, 400 / (400 + FOOT))), sweep)
     _show(pen)
-    _write_inputs(figure, jobs, 860)
+    _write_inputs(figure, jobs, 860, system)
     return figure
 
 
@@ -82,10 +82,10 @@ def _show(pen: object) -> None:
         artist.set_animated(False)
 
 
-def _write_inputs(figure: Figure, jobs: tuple[Operation, Operation], width: int) -> None:
+def _write_inputs(figure: Figure, jobs: tuple[Operation, Operation], width: int, system: str) -> None:
     lines = []
     for name, job in zip(NAMES, jobs):
-        lines += wrap(f"{name}: {inputs_in_words(job)}", int(width / 6.1), subsequent_indent="    ")
+        lines += wrap(f"{name}: {inputs_in_words(job, system)}", int(width / 6.1), subsequent_indent="    ")
     look = dict(size=7.5, family=style.FONT, color=style.INK, va="bottom", linespacing=1.25)
     figure.text(8 / width, 0.008, "\n".join(lines), **look)
 

@@ -1,6 +1,7 @@
 """The bench: two set-ups, copy and swap, sweeps, refusals, and what it saves."""
 
 import json
+import re
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
 
@@ -131,15 +132,21 @@ def test_inch_changes_what_is_shown_and_not_the_job(bench):
     assert "lbf" not in bench.table.value
 
 
-def test_saved_files_hold_the_inputs(bench, tmp_path, monkeypatch):
+@pytest.mark.parametrize(("system", "unit"), [("inch", "in"), ("metric", "mm")])
+def test_saved_files_hold_the_inputs(bench, tmp_path, monkeypatch, system, unit):
     monkeypatch.chdir(tmp_path)
+    bench.set_system(system)
     files = bench.save()
     assert sorted(f.rsplit(".", 1)[1] for f in files) == ["csv", "json", "png", "png", "svg", "svg"]
     data = json.loads(next(tmp_path.rglob("*.json")).read_text(encoding="utf-8"))
     assert data["A"]["inputs"]["Thread"] == "M10x1.5"
+    assert data["A"]["inputs"]["Hole diameter"] == {"value": 8.5, "unit": "mm"}, "metric by design, said plainly"
+    assert f",Hole diameter,{unit}," in next(tmp_path.rglob("*.csv")).read_text(encoding="utf-8").replace("inputs", "")
     for svg in tmp_path.rglob("*.svg"):
         ElementTree.parse(svg)
-        assert "thread M10x1.5" in svg.read_text(encoding="utf-8")
+        written = svg.read_text(encoding="utf-8")
+        assert "thread M10x1.5" in written
+        assert re.search(rf"hole diameter [\d.]+ {unit};", written)
     for png in tmp_path.rglob("*.png"):
         assert b"thread M10x1.5" in png.read_bytes()
 
