@@ -105,12 +105,12 @@ class Chart:
 
 def flute_legend(pen: Pen, flutes: int, y: float, x: float = 8.0) -> float:
     """Colour, hatch and mark of every flute in one row at height y; returns where the row ends."""
-    tight = 4 if flutes > 4 else 0
-    x = pen.text(x, y, _("flute"), va="center").right + 8 - tight
+    wide, apart = (14, 8) if flutes > 4 else (20, 11)
+    x = pen.text(x, y, _("flute"), va="center").right + apart - 3
     for flute in range(1, flutes + 1):
-        swatch = pen.rectangle(Box(x, y - 7, x + 20, y + 7))
+        swatch = pen.rectangle(Box(x, y - 7, x + wide, y + 7))
         pen.flute_fill(flute, swatch)
         pen.line(swatch, "thin", closed=True)
-        pen.flute_mark(flute, x + 29 - tight / 2, y, 9)
-        x = pen.text(x + 37 - tight, y, str(flute), va="center").right + 11 - 1.5 * tight
+        pen.flute_mark(flute, x + wide + 9, y, 9)
+        x = pen.text(x + wide + 17, y, str(flute), va="center").right + apart
     return x

@@ -74,6 +74,7 @@ STYLE = f"""{DARK}
 .tapkit-moves summary {{font-weight: 600; cursor: pointer; padding: 5px 0 3px}}
 .tapkit-moves :is(input, select, summary, button):focus-visible, .tapkit-panel button:focus-visible
   {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
+.tapkit-moves :is(select, .tapkit-combo, .tapkit-entry):focus-visible {{outline-offset: -1px}}
 .tapkit-panel .tapkit-switches {{display: flex; flex-wrap: wrap; gap: 5px; padding-top: 8px}}
 .tapkit-panel .tapkit-switches button {{width: auto; height: auto; line-height: 1; padding: 7px 8px;
   white-space: normal; color: inherit; background: {style.PAPER}; border: 1px solid {style.SOFT_INK};
