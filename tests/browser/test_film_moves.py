@@ -84,6 +84,9 @@ def test_a_live_film_runs_without_a_message_and_stops_without_a_kernel(chromium,
         _run_first_cell(page)
         settled(page)
         expect(page.locator(".jp-OutputArea-output figure")).to_be_hidden()  # the saved picture beside the live one
+        page.locator("button:text-is('Inch')").click()
+        expect(page.locator(".tapkit-round-axes")).to_contain_text("in·lbf")  # its chart, too
+        settled(page)
         heard = len(messages)
         runs(page)
         assert not [m for m in messages[heard:] if _is_of_a_widget(m)]

@@ -498,6 +498,7 @@ function mount(el, data, heard = () => {}) {
     }
     if (more.teeth || more.vertices?.byteLength) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
     if (more.teeth || more.steps) afterwards(scale);
+    if (more.units) afterwards(plotted);
     if (more.name !== undefined) view.setAttribute("aria-label", data.name);
     ask();
     if (scene.frames) picture(); // at once, not only with the next frame of the page
