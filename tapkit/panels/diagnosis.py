@@ -93,7 +93,7 @@ def details(model: Case, system: str) -> str:
     return _apart(found) + table(_("Every cause, tried"), head, rows, marks, system)
 
 
-def on_paper(model: Case, system: str) -> str:
+def example_details(model: Case, system: str) -> str:
     """What is seen and what would tell the fitting causes apart; the causes that fit, the others in one line."""
     found = model.diagnosis
     fitting, given = found.fitting, tuple(found.seen.given.items())
@@ -174,7 +174,7 @@ class DiagnosisPanel(TablePanel):
         """On a handout an example, where nothing is seen yet: it would teach nothing."""
         if "TAPKIT_PRINTED" not in os.environ or self.model is None or self.model.diagnosis.seen.given:
             return super().still()
-        return DiagnosisPanel(spec(), on_paper, **EXAMPLE).still()
+        return DiagnosisPanel(spec(), example_details, **EXAMPLE).still()
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()
