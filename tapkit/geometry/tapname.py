@@ -119,7 +119,7 @@ def read_tap_name(text: str) -> TapName:
     letter, rest = _take_word(f" {in_our_words(text)} ", [(r"(DIN[\s-]*2197[\s-]*)?form[\s-]+[A-F]", "form")])
     flutes, threads, rest = counted(rest)
     wanted, rest = _take_word(rest, _FORM_WORDS)
-    if wanted and wanted[1] != "straight":
+    if wanted and form_of(wanted[1]).is_ground_back:
         rest = _take_word(rest, _FORM_WORDS)[1]
     helix, rest = _take_word(rest, _HELIX_WORDS) if not wanted else (None, rest)
     chamfer, rest = _take_word(rest, _CHAMFER_WORDS)

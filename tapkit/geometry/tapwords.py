@@ -6,6 +6,7 @@ from functools import cache
 
 from tapkit import door, tables
 from tapkit.door import quoted
+from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.messages import _, of_table, threads_of
 
 _COUNTS = ("one", "two", "three", "four", "five", "six")
@@ -70,7 +71,7 @@ def counted(text: str) -> tuple[float | None, float | None, str]:
 
 
 _KNOWN = (
-    *("straight", "straight flute", "spiral point", "spiral-point", "spiral flute", "spiral-flute", "left-hand flute"),
+    *(*FLUTE_FORMS, "straight flute", "spiral point", "spiral flute", "left-hand flute"),
     *("gun", "taper", "plug", "bottoming", "semi-bottoming", "flutes", "threads"),
 )
 _WORD = re.compile(r"[^\W\d_][^\W\d_]+[.,-]?")
@@ -92,8 +93,8 @@ def refuse_unread(text: str, rest: str, reads: object) -> None:
                 raise ValueError(
                     _(
                         "cannot read {words} in {text}; beside the thread a tap's name says the flute form "
-                        "(straight, spiral-point, spiral-flute, left-hand-flute), the chamfer (taper, plug, bottoming, "
-                        "form B, 4 threads) and 3 flutes",
+                        "({forms}), the chamfer (taper, plug, bottoming, form B, 4 threads) and 3 flutes",
+                        forms=", ".join(FLUTE_FORMS),
                         words=quoted(" ".join(others)),
                         text=quoted(text),
                     )

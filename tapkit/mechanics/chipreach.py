@@ -15,17 +15,16 @@ LEAVES, BELOW, STAYS = "leaves", "below the point", "stays"
 
 
 def copes_to(tap: Tap, hole: Hole) -> float:
-    """Depth [mm] to which a flute form copes with its chips by itself, those of straight flutes where the table has
-    no row;
-    table `chip_reach`.
+    """Depth [mm] to which a flute form copes with its chips by itself; table `chip_reach`.
 
     >>> copes_to(Tap.make("M10"), Hole.parse("through 8.5 x 15"))
     20.0
     """
-    rows = [r for r in tables.rows("chip_reach") if r["kind"] in ("", hole.kind)]
-    own = [r for r in rows if r["flute_form"] == tap.flute_form and _within(tap.axial_rake, r["helix_deg"])]
-    row = (own or [r for r in rows if r["flute_form"] == "straight"])[0]
-    return float(row["depth_d"]) * tap.thread.major
+    for row in tables.rows("chip_reach"):
+        asked = row["kind"] in ("", hole.kind) and row["flute_form"] in ("", tap.flute_form)
+        if asked and _within(tap.axial_rake, row["helix_deg"]):
+            return float(row["depth_d"]) * tap.thread.major
+    raise KeyError(tap.flute_form)
 
 
 def _within(value: float, text: str) -> bool:
