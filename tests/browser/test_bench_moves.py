@@ -1,4 +1,4 @@
-"""The bench played at random in a real browser: after every move screen, picture and saved file are the state's."""
+"""The bench played by hypothesis in a real browser: after every move screen, picture and saved file are the state's."""
 
 import base64
 import io
@@ -14,6 +14,9 @@ import numpy as np
 import psutil
 import pytest
 import test_tapphoto as photos
+from hypothesis import Phase, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
 from jupyter_client import BlockingKernelClient
 from opening import opened, soon
 from PIL import Image
@@ -95,44 +98,17 @@ class Played:
     def press(self, name):
         self.page.locator(".tapkit-bench .tapkit-switches").get_by_role("button", name=name, exact=True).click()
 
-    def move(self, dice):
-        """A control moved at random, as a hand would; what was done, in words."""
-        side, key = dice.choice("AB"), dice.choice(list(CONTROLS))
+    def move(self, side, key, how, index):
+        """A control moved as a hand would."""
         control = CONTROLS[key]
         if isinstance(control, Pick):
-            index = dice.randrange(len(control.pairs))
+            index %= len(control.pairs)
             if self.row(side, key).locator("select").count():
                 self.select(side, key, index)
             else:
                 self.type_in(side, key, str(control.pairs[index][0]))
-            return side, key, str(control.pairs[index][1])
-        if self.row(side, key).is_hidden():
-            return side, key, "nothing to move"
-        if dice.random() < 0.3:
-            text = dice.choice(["3", "0.5", "8,1", "1/4", "#7", "banana", "-4"])
-            self.type_in(side, key, text)
-            return side, key, text
-        presses = dice.choice([["Home"], ["End"], ["ArrowRight"] * 7, ["ArrowLeft", "ArrowLeft"], ["PageUp"]])
-        self.slide(side, key, presses)
-        return side, key, presses
-
-    def act(self, dice, before):
-        """A button pressed, and what must be so after it."""
-        what = dice.choice(["A → B", "B → A", "Swap A and B", "Reset", "Inch"])
-        self.press(what)
-        now = self.check(what)
-        if what == "Reset":
-            for name, start in STARTS.items():
-                assert now[name] == vars(State.begin(set_up_controls(), **start).values), what
-            assert now["problem"] is None
-        elif what == "Inch":
-            assert (now["A"], now["B"]) == (before["A"], before["B"])
-            assert now["system"] != before["system"]
-        else:
-            wanted = {"A → B": "AA", "B → A": "BB", "Swap A and B": "BA"}[what]
-            assert [now[n] for n in "AB"] == [before[n] for n in wanted], what
-            assert (before["problem"] is None) <= (now["problem"] is None), what
-        return (what,)
+        elif not self.row(side, key).is_hidden():
+            (self.type_in if isinstance(how, str) else self.slide)(side, key, how)
 
     # --- what must hold ---------------------------------------------------------------------------
 
@@ -209,18 +185,63 @@ def played(page, tmp_path_factory):
         yield Played(page, run)
 
 
-def play(played, seed, steps):
-    dice, told = random.Random(seed), [f"seed {seed}"]
-    played.press("Reset")
-    state = played.check(told)
-    for _ in range(steps):
-        for _ in range(dice.randint(1, 3)):  # a few at once, as fast as they can be made
-            told.append(played.act(dice, played.check(told)) if dice.random() < 0.3 else played.move(dice))
-        state = played.check(told)
-        if dice.random() < 0.15:
-            told.append("save")
-            played.save(state)
-    assert played.page.problems == []
+HOW = ["3", "0.5", "8,1", "1/4", "#7", "banana", "-4"]
+HOW += [("Home",), ("End",), ("ArrowRight",) * 7, ("ArrowLeft", "ArrowLeft"), ("PageUp",)]
+COPIES = {"A → B": "AA", "B → A": "BB", "Swap A and B": "BA"}
+moves = st.tuples(st.sampled_from("AB"), st.sampled_from(list(CONTROLS)), st.sampled_from(HOW), st.integers(0, 999))
+
+
+class BenchMoves(RuleBasedStateMachine):
+    """Any sequence of moves; after each all is compared."""
+
+    played: Played
+
+    @initialize()
+    def begin(self):
+        self.reset()
+
+    @rule()
+    def reset(self):
+        self.played.press("Reset")
+        self.state = self.played.check("Reset")
+        for name, start in STARTS.items():
+            assert self.state[name] == vars(State.begin(set_up_controls(), **start).values)
+        assert self.state["problem"] is None
+
+    @rule(moves=st.lists(moves, min_size=1, max_size=3))
+    def some_controls_as_fast_as_can_be(self, moves):
+        for move in moves:
+            self.played.move(*move)
+        self.state = self.played.check(moves)
+
+    @rule(name=st.sampled_from(list(COPIES)))
+    def copy_or_swap(self, name):
+        self.played.press(name)
+        before, self.state = self.state, self.played.check(name)
+        assert [self.state[n] for n in "AB"] == [before[n] for n in COPIES[name]]
+        assert (before["problem"] is None) <= (self.state["problem"] is None)
+
+    @rule()
+    def inch(self):
+        self.played.press("Inch")
+        before, self.state = self.state, self.played.check("Inch")
+        assert [self.state[n] for n in "AB"] == [before[n] for n in "AB"]
+        assert self.state["system"] != before["system"]
+
+    @rule()
+    def save(self):
+        self.played.save(self.state)
+
+    def teardown(self):
+        assert self.played.page.problems == []
+
+
+def play(played, sequences, steps, **more):
+    BenchMoves.played = played
+    phases = (Phase.explicit, Phase.generate)  # moves of a page are slow: what fails is told as it was found
+    run_state_machine_as_test(
+        BenchMoves, settings=settings(max_examples=sequences, stateful_step_count=steps, phases=phases, **more)
+    )
 
 
 def test_ten_moves_and_what_the_issue_names(played):
@@ -234,9 +255,8 @@ def test_ten_moves_and_what_the_issue_names(played):
     assert played.check("reset") == {**start, "system": "metric"}
 
 
-@pytest.mark.parametrize("seed", range(2))
-def test_random_moves(played, seed):
-    play(played, seed, steps=8)
+def test_any_moves(played):
+    play(played, sequences=5, steps=6)
 
 
 MARKS = "() => Object.fromEntries([...document.querySelectorAll('.tapkit-photo circle')].map(c => [c.dataset.mark, [+c.getAttribute('cx'), +c.getAttribute('cy')]]))"
@@ -450,9 +470,6 @@ def test_a_picture_is_dropped_and_stays_in_the_page(photographed):
 
 @pytest.mark.slow
 @pytest.mark.timeout(7200)
-def test_hundreds_of_random_sequences(played):
-    first, count = (
-        int(os.environ.get(f"TAPKIT_{name}", usual)) for name, usual in (("SEED", "100"), ("SEQUENCES", "300"))
-    )
-    for seed in range(first, first + count):
-        play(played, seed, steps=6)
+def test_hundreds_of_sequences(played):
+    """TAPKIT_SEQUENCES=n of them; others with each --hypothesis-seed."""
+    play(played, int(os.environ.get("TAPKIT_SEQUENCES", "300")), steps=8, derandomize=False, database=None)
