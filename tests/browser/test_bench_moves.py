@@ -192,21 +192,13 @@ moves = st.tuples(st.sampled_from("AB"), st.sampled_from(list(CONTROLS)), st.sam
 
 
 class BenchMoves(RuleBasedStateMachine):
-    """Any sequence of moves; after each all is compared."""
+    """Any sequence of moves, keys and savings; after each all is compared."""
 
     played: Played
 
     @initialize()
     def begin(self):
-        self.reset()
-
-    @rule()
-    def reset(self):
-        self.played.press("Reset")
-        self.state = self.played.check("Reset")
-        for name, start in STARTS.items():
-            assert self.state[name] == vars(State.begin(set_up_controls(), **start).values)
-        assert self.state["problem"] is None
+        self.press("Reset")
 
     @rule(moves=st.lists(moves, min_size=1, max_size=3))
     def some_controls_as_fast_as_can_be(self, moves):
@@ -214,23 +206,27 @@ class BenchMoves(RuleBasedStateMachine):
             self.played.move(*move)
         self.state = self.played.check(moves)
 
-    @rule(name=st.sampled_from(list(COPIES)))
-    def copy_or_swap(self, name):
-        self.played.press(name)
-        before, self.state = self.state, self.played.check(name)
-        assert [self.state[n] for n in "AB"] == [before[n] for n in COPIES[name]]
-        assert (before["problem"] is None) <= (self.state["problem"] is None)
+    @rule(moves=st.lists(moves, min_size=1, max_size=2), name=st.sampled_from([*COPIES, "Reset", "Inch"]))
+    def a_key(self, moves, name):
+        self.some_controls_as_fast_as_can_be(moves)
+        self.press(name)
 
-    @rule()
-    def inch(self):
-        self.played.press("Inch")
-        before, self.state = self.state, self.played.check("Inch")
-        assert [self.state[n] for n in "AB"] == [before[n] for n in "AB"]
-        assert self.state["system"] != before["system"]
-
-    @rule()
-    def save(self):
+    @rule(moves=st.lists(moves, min_size=1, max_size=1))
+    def save(self, moves):
+        self.some_controls_as_fast_as_can_be(moves)
         self.played.save(self.state)
+
+    def press(self, name):
+        self.played.press(name)
+        before, self.state = getattr(self, "state", None), self.played.check(name)
+        if name == "Reset":
+            wanted = [vars(State.begin(set_up_controls(), **start).values) for start in STARTS.values()]
+            assert self.state["problem"] is None
+        else:
+            wanted = [before[side] for side in COPIES.get(name, "AB")]
+            assert (before["problem"] is None) <= (self.state["problem"] is None)
+            assert (self.state["system"] != before["system"]) == (name == "Inch")
+        assert [self.state[side] for side in "AB"] == wanted
 
     def teardown(self):
         assert self.played.page.problems == []
@@ -256,7 +252,7 @@ def test_ten_moves_and_what_the_issue_names(played):
 
 
 def test_any_moves(played):
-    play(played, sequences=5, steps=6)
+    play(played, sequences=4, steps=5)
 
 
 MARKS = "() => Object.fromEntries([...document.querySelectorAll('.tapkit-photo circle')].map(c => [c.dataset.mark, [+c.getAttribute('cx'), +c.getAttribute('cy')]]))"
