@@ -42,6 +42,11 @@ def use(language: str | _gettext.NullTranslations) -> None:
     _catalogue = language
 
 
+def language_in_use() -> str:
+    """The code of that language, as a page names it."""
+    return catalogue().info().get("language", "en")
+
+
 @contextmanager
 def english() -> Iterator[None]:
     """Says the English in place for a while, whatever the language in use: for what must not change with it."""

@@ -31,7 +31,7 @@ def _environment() -> Environment:
         finalize=_said,
     )
     made.globals |= {"_": messages._, "ngettext": messages.ngettext, "of_table": messages.of_table}
-    made.globals |= {"listed": messages.listed, "language": _language}
+    made.globals |= {"listed": messages.listed, "language": messages.language_in_use}
     made.filters |= {"in_css": in_css, "paragraphs": _paragraphs, "upper_first": _upper_first}
     return made
 
@@ -51,10 +51,6 @@ def _paragraphs(context: Context, thing: Any) -> list[str]:
 def _upper_first(context: Context, thing: Any) -> str:
     text = messages.said(thing, context["system"])
     return text[:1].upper() + text[1:]
-
-
-def _language() -> str:
-    return messages.catalogue().info().get("language", "en")
 
 
 PAGE, PAGES = "\x01", "\x02"

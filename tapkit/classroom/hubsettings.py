@@ -4,10 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from pprint import pformat
+from typing import Any
 
 from tapkit.classroom.classargs import COPIES
 from tapkit.classroom.folder import PROXY, ClassFolder
-from tapkit.messages import _
+from tapkit.messages import _, language_in_use
 
 INSTRUCTOR_SCOPES = ["admin-ui", "list:users", "read:users", "read:servers", "servers", "read:hub"]
 """What instructors may do on the hub's admin page. Opening a learner's server is not among it: a page written by a
@@ -25,7 +26,17 @@ GATE = Path(__file__).parent / "pages" / "gate.mjs"
 """What the proxy loads so that at /user/ID/ only ID's own browser gets through."""
 GATE_KEY = "gate.key"
 
+HUB_SAYS = {
+    "Invalid username or password": _("Invalid username or password"),
+    "Login form invalid or expired. Try again.": _("The page had stood open too long. Sign in again."),
+}
+"""What the hub itself says on that page, and our words for it."""
 SIGN_IN = {
+    "title": _("Sign in"),
+    "open": _("This page came over a line that others can read. Tell your instructor before you type a password."),
+    "name": _("User name:"),
+    "password": _("Password:"),
+    "show": _("Show what is typed"),
     "first": _("First time here?"),
     "how": _(
         "Type the password from your slip above. Then choose a password of your own, 8 characters or more, and type it "
@@ -34,7 +45,13 @@ SIGN_IN = {
     "chosen": _("Your new password:"),
     "repeated": _("The same once more:"),
 }
-"""Words of the page for signing in, besides the hub's own."""
+"""Words of the page for signing in."""
+
+
+def sign_in_words() -> dict[str, Any]:
+    """The words of that page in the language in use."""
+    said = {key: words.said() for key, words in SIGN_IN.items()}
+    return {**said, "hub": {key: words.said() for key, words in HUB_SAYS.items()}, "language": language_in_use()}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,7 +143,7 @@ def _people(s: HubSettings) -> str:
             **({} if s.host else {"ClassAuthenticator.gate": str(s.gate_key)}),
             "Authenticator.delete_invalid_users": True,
             "JupyterHub.template_paths": [str(s.templates)],
-            "JupyterHub.template_vars": {"tapkit_words": {key: words.said() for key, words in SIGN_IN.items()}},
+            "JupyterHub.template_vars": {"tapkit_words": sign_in_words()},
             "JupyterHub.cookie_max_age_days": 1,
             "JupyterHub.custom_scopes": {SCOPE: {"description": "Take learners in and let them go, at the desk"}},
             "JupyterHub.load_roles": [

@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import jinja2
 import panelnames
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -427,6 +428,19 @@ def command_line(system: str) -> Iterator[str]:
                 yield str(action.help or "").replace("%%", "%")
 
 
+def sign_in(system: str) -> Iterator[str]:
+    """The hub's page for signing in, as it begins and after what the hub refuses."""
+    from tapkit.classroom.hubsettings import HUB_SAYS, HubSettings, sign_in_words
+
+    loader = jinja2.FileSystemLoader(HubSettings.templates)
+    made = jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined).get_template(
+        "login.html"
+    )
+    for wrong in (None, *HUB_SAYS):
+        given = dict(authenticator_login_url="/login", xsrf="x", username="", login_error=wrong, static_url=str)
+        yield of_html(made.render(tapkit_words=sign_in_words(), **given))
+
+
 AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "report": report,
     "door": door,
@@ -445,6 +459,7 @@ AREAS: dict[str, Callable[[str], Iterator[str]]] = {
     "my page": my_page,
     "desk": desk,
     "final test": final_test,
+    "sign-in": sign_in,
 }
 
 
