@@ -160,7 +160,7 @@ class TrainingTopics:
         ]
         note = _("Usual topics of training plans; common practice, no plan of a country or body is quoted.")
         plan = table(None, (_("Topic"), _("Lessons")), rows)
-        return PLAN_STYLE + str(tag("div", paragraph(note), plan, class_="tk-text tapkit-plan"))
+        return PLAN_STYLE + tag("div", paragraph(note), plan, class_="tk-text tapkit-plan")
 
 
 def training_topics() -> TrainingTopics:

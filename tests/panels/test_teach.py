@@ -155,6 +155,7 @@ def test_in_a_lesson_its_own_questions_alone_appear(classroom, monkeypatch):
 
 def test_training_topics_name_lessons_that_are_there():
     page = panels.training_topics()._repr_html_()
+    assert "&lt;" not in page
     named = {n for row in tables.rows("training_topics") for n in row["lessons"].split()}
     assert named == {str(n) for n in LESSONS}
     assert "Choosing the tap drill" in page
