@@ -88,7 +88,7 @@ def server_config(folder: Path, state: Path, *, port: int = 8888, token: str | N
         },
         "ContentsManager": {"hide_globs": ["__pycache__", "*.pyc", "*~", "*.part", PAGE]},
         "IdentityProvider": {"token": token or secrets.token_hex(24)},
-        "ZMQChannelsWebsocketConnection": {"iopub_data_rate_limit": 1e8},
+        "ZMQChannelsWebsocketConnection": {"iopub_data_rate_limit": 1e8, "iopub_msg_rate_limit": 1e5},
         "NotebookNotary": {"db_file": str(state / "signatures.db"), "secret_file": str(state / "secret")},
         "HTMLExporter": dict(PAPER),
         "KernelManager": {"shutdown_wait_time": 2.0, "transport_encryption": encryption()},

@@ -142,6 +142,25 @@ function showBoth(event) {
   requestAnimationFrame(() => [picture, row].forEach(one => one?.scrollIntoView({ block: 'nearest' })));
 }
 
+// What the lab shows in place of a widget whose state did not reach it, as may be on a machine that has too much to do:
+// loaded once more by itself, and by hand where that has not helped.
+const MISSING = 'Error displaying widget: model not found';
+
+function mendMissing(model) {
+  const isMissing = [...document.querySelectorAll('.jp-OutputArea .jupyter-widgets')].some(e => e.textContent === MISSING);
+  if (!isMissing || !model.get('is_live') || document.querySelector('.tapkit-missing')) {
+    return;
+  }
+  const key = `tapkit-mended ${location.pathname}`;
+  if (!sessionStorage.getItem(key)) {
+    sessionStorage.setItem(key, 'once');
+    location.reload();
+    return;
+  }
+  const words = model.get('words');
+  tell('tapkit-missing', words.missing, words.reload, () => location.reload());
+}
+
 // Each widget loads this module for itself; the page is watched once.
 const page = (globalThis.tapkitPage ??= { isWatched: false, kernels: new WeakSet() });
 
@@ -162,7 +181,7 @@ async function copyLine(event) {
   setTimeout(() => { button.textContent = button.dataset.before; delete button.dataset.before; }, 1500);
 }
 
-function watchPage() {
+function watchPage(model) {
   if (page.isWatched) {
     return;
   }
@@ -175,7 +194,7 @@ function watchPage() {
   const soon = () => {
     if (!isWaiting) {
       isWaiting = true;
-      setTimeout(() => { isWaiting = false; nameAll(); }, 50);
+      setTimeout(() => { isWaiting = false; nameAll(); mendMissing(model); }, 50);
     }
   };
   new MutationObserver(soon).observe(document.body, {
@@ -235,7 +254,7 @@ function setUpQuiz(quiz, model) {
 
 export default {
   initialize({ model }) {
-    watchPage();
+    watchPage(model);
     watchKernel(model);
   },
   render({ model, el }) {

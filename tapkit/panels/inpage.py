@@ -20,6 +20,7 @@ def _words() -> dict[str, str]:
         ),
         "stopped": _("Your server is not running. Answers that were checked are kept."),
         "start": _("Start it"),
+        "missing": _("A part of this page did not come. Answers that were checked are kept."),
         "run": _("Choose Run, then Run All Cells."),
         "reload": _("Load the page again"),
         "close": _("Close"),
