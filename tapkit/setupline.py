@@ -24,7 +24,7 @@ from tapkit.geometry.tapname import chamfer_length, read_tap_name
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece
-from tapkit.messages import _, listed, said
+from tapkit.messages import Quantity, _, listed, said
 from tapkit.operation import Operation
 from tapkit.parameters import Basis, Parameter, job_from, owner_of, parameters
 
@@ -60,22 +60,29 @@ def values_of(job: Operation) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A job that says itself as a set-up line in a system of units, or says why none can name it."""
+    """A job that says itself as a set-up line in a system of units, or says why none can name it; one to be read alone,
+    not `exact`, has all its lengths in that system, rounded as usual.
+
+    >>> job = Operation.parse("M10x1.5 plug", "through 8.5 mm x 15 mm", "C45")
+    >>> Line(job, exact=False).said("inch")
+    'M10x1.5 straight-flute 4 threads | through 0.3346 in x 0.5906 in | C45'
+    """
 
     job: Operation
+    exact: bool = True
 
     def said(self, system: str = "metric") -> str:
         try:
-            return line(self.job, system)
+            return line(self.job, system, exact=self.exact)
         except ValueError as error:
             return said(error, system)
 
     __str__ = said
 
 
-def line(job: Operation, system: str = "metric") -> str:
+def line(job: Operation, system: str = "metric", *, exact: bool = True) -> str:
     """The set-up line of a job; all that differs from the usual, to twelve digits, in the unit of `system`
-    unless it was made in the other.
+    unless it was made in the other. Not `exact`, it is for reading alone: all in that system, rounded.
 
     Raises ValueError for a job of a thread or a metal of no table, which no line could name.
 
@@ -84,17 +91,17 @@ def line(job: Operation, system: str = "metric") -> str:
     'M10x1.5 spiral-point 4 threads, hook 12° | through 8.5 mm x 15 mm | C45, 10 m/min'
     """
     tap, hole = job.tap, job.hole
-    size, deep = _made((hole.diameter, hole.depth), "length", system)
+    size, deep = _made((hole.diameter, hole.depth), "length", system, exact)
     heads = {
         "tap": f"{_thread(tap.thread)} {tap.form.name(tap.thread.hand)} {_number(tap.chamfer_threads)} "
         + ("thread" if tap.chamfer_threads == 1 else "threads"),
         "hole": f"{hole.kind} {size} x {deep}",
         "job": _metal(job.workpiece),
     }
-    return " | ".join(", ".join([head, *_differing(job, segment, system)]) for segment, head in heads.items())
+    return " | ".join(", ".join([head, *_differing(job, segment, system, exact)]) for segment, head in heads.items())
 
 
-def _differing(job: Operation, segment: str, system: str) -> Iterator[str]:
+def _differing(job: Operation, segment: str, system: str, exact: bool) -> Iterator[str]:
     basis = Basis.of_job(job)
     for one in parameters():
         if one.owner not in _SEGMENTS[segment] or one.key in _NAMED or not one.line:
@@ -102,7 +109,7 @@ def _differing(job: Operation, segment: str, system: str) -> Iterator[str]:
         value = getattr(owner_of(job, one), one.name)
         if not _alike(value, _usual(one, basis)):
             for each in sorted(value) if isinstance(value, frozenset) else [value]:
-                yield _words(one, job, each).format(_value(one, each, system))
+                yield _words(one, job, each).format(_value(one, each, system, exact))
 
 
 def _words(one: Parameter, job: Operation, value: Any) -> str:
@@ -136,26 +143,35 @@ def _number(value: float, digits: int = 12) -> str:
     return f"{value + 0.0:.{digits}g}".replace("-", "−")
 
 
-def _value(one: Parameter, value: Any, system: str) -> str:
+def _value(one: Parameter, value: Any, system: str, exact: bool) -> str:
     if one.kind == "lengths":
-        return " / ".join(_made(value, "length", system))
+        return " / ".join(_made(value, "length", system, exact))
     if isinstance(value, str):
         return value
     if one.quantity:
-        return _made((value,), one.quantity, system)[0]
+        return _made((value,), one.quantity, system, exact)[0]
     return _number(value) + (" %" if one.unit == "%" else "")
 
 
-def _made(values: Iterable[float], kind: str, system: str) -> list[str]:
+def _made(values: Iterable[float], kind: str, system: str, exact: bool) -> list[str]:
     """Values that stand together in the unit of a system, or all in that of the other where all were made there, so
     that 8.5 mm x 15 mm stays so and 0.201 in never stands beside millimetres. What the other system says comes from
     the digits of this one, so that a line that is read again says the same."""
+    if not exact:
+        return [_rounded(value, kind, system) for value in values]
     order = sorted(units.SYSTEMS, key=lambda s: s != system)
     here, there = (units.convert(1.0, kind, s) for s in order)
     own = [float(f"{value * here:.12g}") for value in values]
     printed = [{system: _number(n), order[1]: _number(n / here * there, 10)} for n in own]
     made = order[1] if all(_made_in(each) == order[1] for each in printed) else system
     return [units.with_unit(each[made], kind, made) for each in printed]
+
+
+def _rounded(value: float, kind: str, system: str) -> str:
+    """A value in the unit of a system, to no more digits than one reads at a glance."""
+    number = _number(units.convert(value, kind, system))
+    is_short = len(re.sub(r"\D", "", number).strip("0")) <= SHORT
+    return units.with_unit(number, kind, system) if is_short else said(Quantity(value, kind), system)
 
 
 def _made_in(printed: dict[str, str]) -> str:

@@ -20,6 +20,7 @@ from tapkit.classroom.folder import printable, read_untrusted
 from tapkit.classroom.recordcopy import LARGEST, versions
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.seeds import class_code, learner_seed, question_seed
+from tapkit.exercises import bank
 from tapkit.exercises.classtest import ClassTest, too_long
 from tapkit.exercises.record import BEGIN, TEST, Entry, parse_record, read_line
 from tapkit.messages import Sentence, _, listed
@@ -71,13 +72,14 @@ class Problem(NamedTuple):
 @dataclass(frozen=True)
 class Book:
     """Who is in the class, and which seeds are whose. `exercises` are the names in the set, `test` the
-    test it is."""
+    test it is, `units` those of the set."""
 
     roster: Roster
     seed: str
     exercises: tuple[str, ...]
     any_seed: bool = False
     test: ClassTest | None = None
+    units: str = "metric"
 
     @property
     def turn(self) -> int:
@@ -93,6 +95,11 @@ class Book:
     def _firsts(self) -> list[tuple[int, str]]:
         """The first seed of every learner, in order of the seeds."""
         return sorted((question_seed(learner_seed(self.seed, one.id)), one.id) for one in self.roster)
+
+    def asked(self, learner: str, exercise: str) -> int:
+        """The seed of the question of the set that a learner is asked."""
+        first = question_seed(learner_seed(self.seed, learner), self.turn)
+        return bank.exercise_named(exercise).seed_in(self.units, first) if self.units != "metric" else first
 
     def holder(self, seed: int) -> str:
         """Whose question a seed is, or nobody's ("")."""
@@ -408,5 +415,4 @@ def _is_elsewhere(entry: Entry, learner: str, book: Book) -> bool:
         return True
     if book.any_seed:
         return False
-    first = question_seed(learner_seed(book.seed, learner), book.turn)
-    return entry.seed != first if book.test else book.holder(entry.seed) != learner
+    return entry.seed != book.asked(learner, entry.exercise) if book.test else book.holder(entry.seed) != learner

@@ -6,13 +6,14 @@ from tapkit import spreadsheet
 from tapkit.classroom.folder import write_safely
 from tapkit.exercises import ownfile
 from tapkit.exercises.classtest import FILE as TESTS
-from tapkit.exercises.ownfile import PARTS, QUESTIONS
+from tapkit.exercises.ownfile import PARTS, QUESTIONS, UNITS, UNITS_HEADS
 from tapkit.messages import Sentence, _, ngettext
 
 HEADS = {
     TESTS: {"title", "exercises", "opens"},
     PARTS: {"part", "thread"},
     QUESTIONS: {"title", "lesson"},
+    UNITS: set(UNITS_HEADS),
 }
 """The files, and the headings by which each is known, whatever it is called."""
 MOST = 50
@@ -38,7 +39,7 @@ def take_given(file: str, data: bytes, folder: Path) -> Sentence:
     heads = {head.strip().lower() for head in table.heads}
     name = next((name for name, wanted in HEADS.items() if wanted <= heads), None)
     if name is None or len(data) > ownfile.LARGEST:
-        raise ValueError(_("{file} holds no questions, parts or tests of a class", file=file[:80]))
+        raise ValueError(_("{file} holds no questions, parts, tests or units of a class", file=file[:80]))
     place = folder / name
     before = place.read_bytes() if place.exists() else data
     if before != data:

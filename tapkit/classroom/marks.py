@@ -22,6 +22,7 @@ from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import MAX_BYTES, read_roster
 from tapkit.classroom.together import clear_left
+from tapkit.exercises import ownfile
 from tapkit.exercises.classtest import find_class_test
 from tapkit.messages import _, ngettext
 
@@ -95,7 +96,8 @@ def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
     exercises = test.exercises if test else exercise_set(arguments.chosen)
     if test:
         arguments.chosen, arguments.count = test.title, "first"
-    book = Book(roster, arguments.seed, tuple(e.name for e in exercises), any_seed=arguments.any_seed, test=test)
+    names, units = tuple(e.name for e in exercises), test.units if test else ownfile.units()
+    book = Book(roster, arguments.seed, names, any_seed=arguments.any_seed, test=test, units=units)
     found = gather(arguments.records, book, copies=arguments.copies, every=arguments.all_records)
     gather_typed(arguments.records, book, found)
     tell_overtime(book, found)

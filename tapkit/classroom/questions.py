@@ -66,9 +66,9 @@ def _own() -> tuple[Exercise, ...]:
 
 
 def questions_for(
-    exercises: tuple[Exercise, ...], class_seed: str, learner: str, turn: int = 0
+    exercises: tuple[Exercise, ...], class_seed: str, learner: str, turn: int = 0, units: str = "metric"
 ) -> tuple[Question, ...]:
     """A learner's own variants of a set: the same seed gives the same questions, on paper and on the screen; `turn`
-    later ones, as for a test."""
+    later ones, as for a test; in the `units` of the class where there are any."""
     own = learner_seed(class_seed, learner)
-    return tuple(one.variant(question_seed(own, turn)) for one in exercises)
+    return tuple(one.variant(one.seed_in(units, question_seed(own, turn))) for one in exercises)

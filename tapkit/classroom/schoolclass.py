@@ -38,7 +38,8 @@ LEFT = "left"
 
 @dataclass(frozen=True)
 class SchoolClass:
-    """One class. `paper` is the size it prints on, `aliases` ids by other names of learners."""
+    """One class. `paper` is the size it prints on, `aliases` ids by other names of learners; `units`, "metric" or
+    "inch", are those of its sheets, tests, polls and panels."""
 
     folder: ClassFolder
     name: str
@@ -46,6 +47,7 @@ class SchoolClass:
     paper: str = "A4"
     shared: str = ""
     aliases: Mapping[str, str] = field(default_factory=dict)
+    units: str = "metric"
 
     @property
     def roster(self) -> Roster:
@@ -86,7 +88,14 @@ def new_seed() -> str:
 
 
 def make_class(
-    place: Path, name: str, kind: str, roster: Roster, *, paper: str = "A4", shared: Path | None = None
+    place: Path,
+    name: str,
+    kind: str,
+    roster: Roster,
+    *,
+    paper: str = "A4",
+    shared: Path | None = None,
+    units: str = "metric",
 ) -> SchoolClass:
     """A new class in a folder of its own in `place`, whole or not at all.
 
@@ -105,7 +114,9 @@ def make_class(
     place.mkdir(parents=True, exist_ok=True)
     part = Path(tempfile.mkdtemp(dir=place, prefix=".new-"))
     try:
-        made = SchoolClass(ClassFolder(part), " ".join(name.split())[:MAX_NAME], kind, paper, str(shared or ""))
+        made = SchoolClass(
+            ClassFolder(part), " ".join(name.split())[:MAX_NAME], kind, paper, str(shared or ""), units=units
+        )
         for inner in (made.folder.key, made.folder.marks, made.records):
             inner.mkdir(mode=0o700)
         write_safely(made.folder.key / SEED, new_seed() + "\n", mode=0o600)
@@ -136,7 +147,7 @@ def _check_shared(shared: Path | None) -> None:
 
 def keep_class(made: SchoolClass, roster: Roster | None = None) -> None:
     """Write the settings of a class, and its roster where one is given."""
-    told = {"name": made.name, "kind": made.kind, "paper": made.paper, "shared": made.shared}
+    told = {"name": made.name, "kind": made.kind, "paper": made.paper, "shared": made.shared, "units": made.units}
     text = json.dumps(told | {"aliases": dict(made.aliases)}, indent=1, ensure_ascii=False)
     write_safely(made.folder.key / SETTINGS, text + "\n", mode=made.keeps_modes)
     if roster is not None:
@@ -162,7 +173,8 @@ def open_class(folder: Path) -> SchoolClass:
     is_hub = (folder / "hub").is_dir() or "kind" not in told
     kind = "hub" if is_hub else str(told["kind"])
     paper = "Letter" if told.get("paper") == "Letter" else "A4"
-    return SchoolClass(place, str(told.get("name") or folder.name), kind, paper, str(told.get("shared") or ""), aliases)
+    units, name = "inch" if told.get("units") == "inch" else "metric", str(told.get("name") or folder.name)
+    return SchoolClass(place, name, kind, paper, str(told.get("shared") or ""), aliases, units)
 
 
 def classes_in(place: Path) -> list[SchoolClass]:

@@ -32,9 +32,10 @@ def class_code(class_seed: str | int) -> str:
     return f"class-{derive(str(class_seed), 'class') % 16**6:06x}"
 
 
-def sheet_code(learner_seed: int, exercises: Iterable[str]) -> str:
+def sheet_code(learner_seed: int, exercises: Iterable[str], units: str = "metric") -> str:
     """Five letters that tell one learner's sheet of a set apart, without telling its seed."""
-    return letters(derive(str(learner_seed), "sheet", *exercises), 5)
+    own = () if units == "metric" else (units,)
+    return letters(derive(str(learner_seed), "sheet", *exercises, *own), 5)
 
 
 def question_seed(learner_seed: int, turn: int = 0) -> int:

@@ -39,12 +39,14 @@ SETTINGS = "set.json"
 
 @dataclass(frozen=True)
 class SheetSet:
-    """A set of a class: its `folder`, its `title`, the names of its exercises; the `test` it is on the screen."""
+    """A set of a class: its `folder`, its `title`, the names of its exercises; the `test` it is on the screen; the
+    `units` the class had as it was made."""
 
     folder: Path
     title: str
     names: tuple[str, ...]
     test: ClassTest | None = None
+    units: str = "metric"
 
     @property
     def exercises(self) -> tuple[Exercise, ...]:
@@ -95,9 +97,10 @@ def make_set(made: SchoolClass, title: str, names: Iterable[str], test: ClassTes
         raise ValueError(_("the set {title} has other exercises; choose another title", title=there.title))
     if there is not None and (there.test is None) != (test is None):
         raise ValueError(_("there is a set {title} already; choose another title", title=there.title))
-    found = replace(there, test=test) if there else SheetSet(folder, " ".join(title.split())[:80], names, test)
+    units = test.units if test else there.units if there else made.units
+    found = replace(there or SheetSet(folder, " ".join(title.split())[:80], names), test=test, units=units)
     head = head_of(test) if test else found.title
-    told = {"title": found.title, "exercises": list(names), "test": test.cells() if test else None}
+    told = {"title": found.title, "exercises": list(names), "test": test.cells() if test else None, "units": units}
     write_sheets(
         folder,
         sheets_of(made, found),
@@ -113,7 +116,7 @@ def make_set(made: SchoolClass, title: str, names: Iterable[str], test: ClassTes
 def sheets_of(made: SchoolClass, one: SheetSet) -> list[LearnerSheet]:
     """The sheets of everybody in the class."""
     turn = one.test.turn if one.test else 0
-    return [make_sheet(learner, one.exercises, made.seed, turn) for learner in made.roster]
+    return [make_sheet(learner, one.exercises, made.seed, turn, one.units) for learner in made.roster]
 
 
 def sets_of(made: SchoolClass) -> list[SheetSet]:
@@ -123,7 +126,7 @@ def sets_of(made: SchoolClass) -> list[SheetSet]:
     sets = [one for one in found if one is not None]
     known = {one.title for one in sets}
     more = (one for one in class_tests()[0].values() if one.title not in known)
-    return [*sets, *(SheetSet(place / plain_id(one.title), one.title, one.names, one) for one in more)]
+    return [*sets, *(SheetSet(place / plain_id(one.title), one.title, one.names, one, one.units) for one in more)]
 
 
 def set_of(made: SchoolClass, title: str | None) -> SheetSet | None:
@@ -136,7 +139,8 @@ def _read(folder: Path) -> SheetSet | None:
         roll_forward(folder)
         told = json.loads((folder / SETTINGS).read_text(encoding="utf-8"))
         test = read_test(told["test"]) if told.get("test") else None
-        return SheetSet(folder, str(told["title"]), tuple(map(str, told["exercises"])), test)
+        units = str(told.get("units", "metric"))
+        return SheetSet(folder, str(told["title"]), tuple(map(str, told["exercises"])), test, units)
     return None
 
 
@@ -157,7 +161,7 @@ def type_in(made: SchoolClass, one: SheetSet, learner: str, answers: Mapping[str
 
 def marks_of_set(made: SchoolClass, one: SheetSet, how: How) -> Marks:
     """The marks of a set from everything that came in; nothing is written."""
-    book = Book(made.roster, made.seed, one.names, any_seed=made.any_seed, test=one.test)
+    book = Book(made.roster, made.seed, one.names, any_seed=made.any_seed, test=one.test, units=one.units)
     found = gather(made.records, book, copies=made.copies, every=how.every)
     for place in (one.folder / "key", made.folder.key / "typed"):
         gather_typed(place, book, found)

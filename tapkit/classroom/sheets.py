@@ -15,6 +15,7 @@ from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetlayout import PAPERS
 from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
 from tapkit.classroom.together import roll_forward, together
+from tapkit.exercises import ownfile
 from tapkit.exercises.classtest import ClassTest, find_class_test
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
@@ -60,7 +61,8 @@ def run(arguments: argparse.Namespace) -> int:
     for note in roster.notes:
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
     title = arguments.title or (head_of(test) if test else _title(arguments.chosen))
-    sheets = [make_sheet(one, exercises, arguments.seed, test.turn if test else 0) for one in roster]
+    turn, units = (test.turn, test.units) if test else (0, ownfile.units())
+    sheets = [make_sheet(one, exercises, arguments.seed, turn, units) for one in roster]
     try:
         write_sheets(arguments.out, sheets, title=title, seed=arguments.seed, paper=arguments.paper)
     except OSError as error:
@@ -87,10 +89,12 @@ def head_of(test: ClassTest) -> Sentence | str:
     return ngettext("{title} · {minutes} minute", "{title} · {minutes} minutes", 1 if test.minutes == 1 else 2, **told)
 
 
-def make_sheet(learner: Learner, exercises: tuple[Exercise, ...], seed: str, turn: int = 0) -> LearnerSheet:
+def make_sheet(
+    learner: Learner, exercises: tuple[Exercise, ...], seed: str, turn: int = 0, units: str = "metric"
+) -> LearnerSheet:
     """One learner's sheet of a set, and the code that tells it apart; of a test the questions of its `turn`."""
-    code = sheet_code(learner_seed(seed, learner.id) + turn, [one.name for one in exercises])
-    return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id, turn))
+    code = sheet_code(learner_seed(seed, learner.id) + turn, [one.name for one in exercises], units)
+    return LearnerSheet(learner, code, questions_for(exercises, seed, learner.id, turn, units))
 
 
 def write_sheets(

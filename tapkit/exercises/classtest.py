@@ -1,11 +1,11 @@
 """A test on the screen: rows of tests.csv in the folder the class shares, or beside the workbooks.
 
-    title;exercises;opens;closes;minutes
-    Test 1;chamfer-length, own-how-long, 3;2027-03-02 09:15;2027-03-02 10:00;30
+    title;exercises;opens;closes;minutes;units
+    Test 1;chamfer-length, own-how-long, 3;2027-03-02 09:15;2027-03-02 10:00;30;inch
 
 Exercises are names, lessons, or "own"; times are those of the clock on the wall; minutes count from a learner's own
-beginning, and may be left out. Each learner gets numbers that no lesson shows them; the first answer counts, and hints
-are not offered. Answers stand in the record with the stage "test".
+beginning, and may be left out, as units may. Each learner gets numbers that no lesson shows them; the first answer
+counts, and hints are not offered. Answers stand in the record with the stage "test".
 """
 
 import hashlib
@@ -25,7 +25,7 @@ from tapkit.messages import Sentence, _
 from tapkit.spreadsheet import Table
 
 FILE = "tests.csv"
-TEST_HEADS = ("title", "exercises", "opens", "closes", "minutes")
+TEST_HEADS = ("title", "exercises", "opens", "closes", "minutes", "units")
 GRACE = timedelta(seconds=60)
 """An answer on its way at the end still counts."""
 MOST_ROWS, MOST_EXERCISES = 100, 60
@@ -35,13 +35,14 @@ _TIME = re.compile(r"(?:(\d{4})-(\d\d?)-(\d\d?)|(\d\d?)\.(\d\d?)\.(\d{4}))[ T]+(
 @dataclass(frozen=True)
 class ClassTest:
     """A test: its `title`, the `names` of its exercises, when it `opens` and `closes` (local time), and how many
-    `minutes` each learner has (0: until it closes)."""
+    `minutes` each learner has (0: until it closes); in "inch" `units` it asks of inch threads where it can."""
 
     title: str
     names: tuple[str, ...]
     opens: datetime
     closes: datetime
     minutes: float = 0.0
+    units: str = "metric"
 
     @property
     def exercises(self) -> tuple[Exercise, ...]:
@@ -55,7 +56,11 @@ class ClassTest:
         return 1000 + int.from_bytes(digest[:4], "big") % 8000
 
     def questions(self, seed: int) -> tuple[Question, ...]:
-        return tuple(one.variant(seed + self.turn).at_stage(TEST) for one in self.exercises)
+        return tuple(one.variant(self.asked(one, seed)).at_stage(TEST) for one in self.exercises)
+
+    def asked(self, exercise: Exercise, seed: int) -> int:
+        """The seed of what the learner of a seed is asked."""
+        return exercise.seed_in(self.units, seed + self.turn)
 
     def begin_line(self, seed: int) -> Question:
         """What stands in a record where the learner of a seed begins: the first question, with a stage of its own."""
@@ -92,7 +97,8 @@ class ClassTest:
         """The test as a row of the file."""
         times = (f"{t:%Y-%m-%d %H:%M}" for t in (self.opens, self.closes))
         minutes = f"{self.minutes:g}" if self.minutes else ""
-        return dict(zip(TEST_HEADS, (self.title, ", ".join(self.names), *times, minutes)))
+        own = "" if self.units == "metric" else self.units
+        return dict(zip(TEST_HEADS, (self.title, ", ".join(self.names), *times, minutes, own)))
 
 
 class Outcome(NamedTuple):
@@ -120,7 +126,7 @@ def outcomes(history: History, seed: int, now: datetime) -> tuple[Outcome, ...]:
 
 def without_open(history: History, seed: int, now: datetime) -> History:
     """The history without answers of tests that have not closed yet: nothing is told of them before."""
-    closed = {seed + one.turn for one in class_tests()[0].values() if now >= one.closes}
+    closed = {q.seed for one in class_tests()[0].values() if now >= one.closes for q in one.questions(seed)}
     return replace(history, entries=tuple(e for e in history.entries if e.stage != TEST or e.seed in closed))
 
 
@@ -154,7 +160,10 @@ def read_test(cells: Mapping[str, str]) -> ClassTest:
     opens, closes = (_time(column, row.get(column, "")) for column in ("opens", "closes"))
     if closes <= opens:
         raise InColumn("closes", _("it closes before it opens"))
-    return ClassTest(title, names, opens, closes, _minutes(row.get("minutes", "")))
+    units = row.get("units", "").lower() or "metric"
+    if units not in ("metric", "inch"):
+        raise InColumn("units", _("{text} is neither metric nor inch", text=door.quoted(row["units"])))
+    return ClassTest(title, names, opens, closes, _minutes(row.get("minutes", "")), units)
 
 
 def _names(text: str) -> tuple[str, ...]:
@@ -233,6 +242,9 @@ def add_test(test: ClassTest, folder: Path) -> Path:
     file = folder / FILE
     before = spreadsheet.read_sheet(spreadsheet.bytes_of(file)) if file.exists() else Table((), (), (), ";")
     heads = before.heads or TEST_HEADS
+    if test.units != "metric" and "units" not in map(str.lower, map(str.strip, heads)):
+        before = before._replace(rows=tuple((*row, "") for row in before.rows))
+        heads = (*heads, "units")
     at = heads.index("title") if "title" in heads else 0
     kept = tuple(row for row in before.rows if row[at].strip() != test.title)
     cells = test.cells()

@@ -341,6 +341,13 @@ class Exercise:
         index = self._sequence[int(seed) % len(self.questions)]
         return replace(self.questions[index], seed=int(seed))
 
+    def seed_in(self, units: str, seed: int) -> int:
+        """The seed from this one on whose question speaks the `units` of a class: in "inch" the first of an inch
+        thread, this one itself where there is none and in "metric", which asks of all threads."""
+        if units != "inch":
+            return seed
+        return next((s for s in range(seed, seed + len(self)) if self.variant(s).draft.system == units), seed)
+
     @cached_property
     def _sequence(self) -> tuple[int, ...]:
         return mixed(range(len(self.questions)), self.name)

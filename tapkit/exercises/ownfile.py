@@ -18,7 +18,8 @@ from tapkit.messages import Sentence, _
 from tapkit.planning.press import PressPart
 from tapkit.spreadsheet import Table
 
-QUESTIONS, PARTS = "questions.csv", "parts.csv"
+QUESTIONS, PARTS, UNITS = "questions.csv", "parts.csv", "units.csv"
+UNITS_HEADS = ("class", "units")
 LARGEST = 2**20
 """Bytes of a file that are read."""
 _also: list[Path] = []
@@ -37,14 +38,39 @@ def own_folders() -> tuple[Path, ...]:
     return tuple(dict.fromkeys([*found, *_shared(), Path(os.environ.get("TAPKIT_FOLDER") or ".")]))
 
 
-def _shared() -> list[Path]:
-    """Rooms of the classes in shared folders that an instructor has made at the desk."""
+def _classes() -> list[tuple[float, dict[str, Any]]]:
+    """What an instructor's desk knows of its classes, each with the time it was worked with."""
     found = []
     for file in sorted((Path(os.environ.get("TAPKIT_FOLDER") or ".") / "classes").glob("*/key/class.json")):
-        with contextlib.suppress(OSError, ValueError, AttributeError):
-            told = json.loads(file.read_text(encoding="utf-8")).get("shared")
-            found += [Path(told) / "room"] if told else []
+        with contextlib.suppress(OSError, ValueError, TypeError):
+            found.append((file.stat().st_mtime, dict(json.loads(file.read_text(encoding="utf-8")))))
     return found
+
+
+def _shared() -> list[Path]:
+    """Rooms of the classes in shared folders that an instructor has made at the desk."""
+    return [Path(str(told["shared"])) / "room" for _used, told in _classes() if told.get("shared")]
+
+
+def units() -> str:
+    """The units of the class that is worked with, "inch" or "metric"; of an instructor's classes the last one used."""
+    rooms = [folder for folder in own_folders() if folder not in _shared() or folder in _also]
+    told = next((row.get("units", "") for folder in rooms for row in _rows_or_none(folder / UNITS)), None)
+    if told is None:
+        told = max(_classes(), key=lambda one: one[0], default=(0.0, {}))[1].get("units")
+    return "inch" if told == "inch" else "metric"
+
+
+def _rows_or_none(file: Path) -> list[dict[str, str]]:
+    with contextlib.suppress(OSError, ValueError):
+        return _rows(file)
+    return []
+
+
+def give_units(folder: Path, name: str, chosen: str) -> None:
+    """Say the units of a class where its learners' machines read them. ValueError where it cannot be written."""
+    if chosen == "inch" or (folder / UNITS).exists():
+        spreadsheet.write(folder / UNITS, spreadsheet.text_of(Table(UNITS_HEADS, ((name, chosen),), (), ";")))
 
 
 def home() -> Path:

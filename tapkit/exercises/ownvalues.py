@@ -67,7 +67,7 @@ class OwnCase:
     def shown(self, key: str) -> Any:
         """What a name in a sentence stands for."""
         if key == "set-up":
-            return setupline.Line(self.job)
+            return setupline.Line(self.job, exact=False)
         if key in ("part", "scenario"):
             return of_table(getattr(self.part, "press" if key == "scenario" else "part", "")) or "–"
         values = dict(self.values)

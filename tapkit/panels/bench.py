@@ -25,6 +25,7 @@ from tapkit.drawing.sweepchart import (
     draw_sweepchart,
     update_sweepchart,
 )
+from tapkit.exercises import ownfile
 from tapkit.mechanics import gauges
 from tapkit.messages import Sentence, _, of_table, said
 from tapkit.operation import Operation
@@ -90,14 +91,13 @@ class Bench:
     """The bench on the screen; `jobs` are what it shows, `problem` the sentence where something cannot be."""
 
     def __init__(self, a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> None:
-        self.system, self.size, self.problem = "metric", "laptop", None
+        self.system, self.size, self.problem = ownfile.units(), "laptop", None
         self.jobs: tuple[Operation, Operation] | None = None
         self._drawn_as = ("", "")
         self.stage = Stage(draw_pair, update_pair, size=SIZE)
         self.chart = Stage(draw_chart, update_sweepchart, size=(560, 320))
         start = {"A": a or {}, "B": OTHER if b is None else b}
-        groups = [(of_table(title), keys, i < 2) for i, (title, keys) in enumerate(parameters.groups())]
-        self.sides = {n: Controls(State.begin(set_up_controls(), **start[n]), groups) for n in NAMES}
+        self.sides = {n: self._begun(start[n]) for n in NAMES}
         self.sweep = Controls(State.begin(sweep_controls()))
         self.set_ups = {n: SetUpBox(partial(self._take, n)) for n in NAMES}
         self.words, self.table, self._files = (ipywidgets.HTML() for _i in range(3))
@@ -109,6 +109,10 @@ class Bench:
         self._show()
         for controls in self._controls:
             controls.on_change = self._latest.ask
+
+    def _begun(self, start: dict[str, Any]) -> Controls:
+        groups = [(of_table(title), keys, i < 2) for i, (title, keys) in enumerate(parameters.groups())]
+        return Controls(State.begin(set_up_controls(), **start).in_system(self.system), groups)
 
     # --- what the buttons do ------------------------------------------------------------------------
 
@@ -285,7 +289,7 @@ class Bench:
             lambda form: put_form(self.widget, form, 2),
             "load",
         )
-        switches = [inch_switch(self.set_system), size_switch(self.set_size), self._held]
+        switches = [inch_switch(self.set_system, self.system), size_switch(self.set_size), self._held]
         return switch_row([*row, *switches, *more, self._files])
 
 

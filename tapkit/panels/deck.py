@@ -1,9 +1,10 @@
 """Decks: which question comes next, and what stands above and below it."""
 
 import os
+from functools import cached_property
 from typing import Any, Protocol
 
-from tapkit.exercises import practice
+from tapkit.exercises import ownfile, practice
 from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.practice import Item
 from tapkit.exercises.progress import standing
@@ -47,16 +48,28 @@ class VariantDeck:
     farewell, takes_up = "", True
 
     def __init__(self, exercise: Exercise, seed: int, stage: str = "whole") -> None:
-        self.exercise, self.seed, self.stage = exercise, seed, stage
+        self.exercise, self.seed, self.stage, self.units = exercise, seed, stage, ownfile.units()
+
+    @cached_property
+    def _turns(self) -> list[int]:
+        """How far behind the first seed each question stands: in an inch class those of inch threads come first."""
+        turns = range(len(self.exercise))
+        return sorted(turns, key=lambda n: self.exercise.variant(self.seed + n).draft.system != self.units)
+
+    def seed_of(self, number: int) -> int:
+        """The seed of the question of a number: every variant once, then from the first again."""
+        if self.units != "inch":
+            return self.seed + number
+        again, turn = divmod(number, len(self.exercise))
+        return self.seed + again * len(self.exercise) + self._turns[turn]
 
     def at(self, number: int) -> Question:
-        """Every variant once, then from the first again."""
-        return self.exercise.variant(self.seed + number).at_stage(self.stage)
+        return self.exercise.variant(self.seed_of(number)).at_stage(self.stage)
 
     def head(self, number: int) -> Sentence:
         """Title and number, and the variant by which an instructor finds the answer."""
         count = len(self.exercise)
-        place = dict(number=number % count + 1, count=count, variant=(self.seed + number) % count)
+        place = dict(number=number % count + 1, count=count, variant=self.seed_of(number) % count)
         if self.stage == "whole":
             return _("{title} · question {number} of {count} · variant {variant}", title=self.exercise.title, **place)
         return _(

@@ -8,6 +8,7 @@ import ipywidgets
 from markupsafe import Markup
 
 from tapkit import drawer, setupline
+from tapkit.exercises import ownfile
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, angle, length, listed, said, threads_of
 from tapkit.operation import Operation
@@ -67,7 +68,7 @@ class DrawerPanel:
     """The drawer on the screen; `file` is where it lies."""
 
     def __init__(self) -> None:
-        self.file, self.system, self._job = drawer_file(), "metric", None
+        self.file, self.system, self._job = drawer_file(), ownfile.units(), None
         self.boxes = {
             head: ipywidgets.Text(description=said(label), placeholder=hint, layout={"width": "20em"})
             for head, label, hint in FIELDS
@@ -84,6 +85,7 @@ class DrawerPanel:
         self.told, self.table = ipywidgets.HTML(), ipywidgets.HTML(layout={"width": "100%"})
         self.told.add_class("tapkit-told")
         self.widget = self._lay_out()
+        self._show_examples()
         self._show_line()
         self.look()
 

@@ -22,6 +22,7 @@ from markupsafe import Markup
 
 from tapkit import setupline
 from tapkit.drawing.style import SCALES
+from tapkit.exercises import ownfile
 from tapkit.messages import Sentence, _, said, text
 from tapkit.operation import Operation
 from tapkit.panels import common
@@ -90,7 +91,7 @@ class Panel:
     """A panel on the screen. `values` and `model` are what it shows, `problem` the sentence where it cannot."""
 
     def __init__(self, spec: PanelSpec, **start: Any) -> None:
-        self.spec, self.system, self.size = spec, "metric", "laptop"
+        self.spec, self.system, self.size = spec, ownfile.units() if spec.units else "metric", "laptop"
         self.stage = self._make_stage()
         self.model: Any = None
         self.problem: str | None = None
@@ -101,7 +102,7 @@ class Panel:
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
         self.words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%")).add_class("tapkit-sentence")
         self.set_up = SetUpBox(self._take)
-        self.controls = Controls(State.begin(spec.controls, **start), self._groups())
+        self.controls = Controls(State.begin(spec.controls, **start).in_system(self.system), self._groups())
         self.widget = self._lay_out()
         self._show()
         if not self.set_up.line:  # a tap alone is no job, so there is no line to copy or to paste
@@ -245,7 +246,7 @@ class Panel:
     def _switches(self) -> ipywidgets.Widget:
         switches = [button(_("Reset"), _("Everything back to where it began"), self.controls.reset)]
         if self.spec.units:
-            switches.append(inch_switch(self.set_system))
+            switches.append(inch_switch(self.set_system, self.system))
         return switch_row([*switches, size_switch(self.set_size), *self._maker()])
 
     def _maker(self) -> list[ipywidgets.Widget]:
@@ -318,17 +319,17 @@ def button(text: Any, tooltip: Any, action: Callable[[], Any]) -> ipywidgets.But
     return made
 
 
-def switch(text: Any, tooltip: Any, action: Callable[[bool], Any]) -> ipywidgets.ToggleButton:
+def switch(text: Any, tooltip: Any, action: Callable[[bool], Any], is_on: bool = False) -> ipywidgets.ToggleButton:
     """A button that stays pressed."""
-    made = ipywidgets.ToggleButton(description=said(text), tooltip=said(tooltip))
+    made = ipywidgets.ToggleButton(value=is_on, description=said(text), tooltip=said(tooltip))
     made.observe(lambda change: action(change["new"]), "value")
     return made
 
 
-def inch_switch(set_system: Callable[[str], Any]) -> ipywidgets.ToggleButton:
-    """The switch to inch units."""
+def inch_switch(set_system: Callable[[str], Any], system: str = "metric") -> ipywidgets.ToggleButton:
+    """The switch to inch units, as it stands in a `system`."""
     tooltip = _("Show inch units instead of metric ones")
-    return switch(_("Inch"), tooltip, lambda on: set_system("inch" if on else "metric"))
+    return switch(_("Inch"), tooltip, lambda on: set_system("inch" if on else "metric"), system == "inch")
 
 
 def size_switch(set_size: Callable[[str], Any]) -> ipywidgets.ToggleButton:

@@ -234,7 +234,8 @@ class Tally(Watcher):
         def asked() -> None:
             if self.room.folder in ownfile.own_folders():
                 ownfile.give_to(self.room.folder, [self.pick.value])
-            self.room.ask(self.pick.value, self.variant.value)
+            seed = bank.exercise_named(self.pick.value).seed_in(ownfile.units(), self.variant.value)
+            self.room.ask(self.pick.value, seed)
 
         self._do(asked)
 

@@ -18,7 +18,7 @@ from markupsafe import Markup
 
 from tapkit import tables
 from tapkit.drawing import style
-from tapkit.exercises import bank
+from tapkit.exercises import bank, ownfile
 from tapkit.exercises.lessons import all_lessons
 from tapkit.messages import _, listed, of_table, said
 from tapkit.panels import quizlook
@@ -239,7 +239,8 @@ class Teach:
         if isinstance(made, Tally):
             made.pick.value = name
             return made
-        question = bank.exercise_named(name).variant(1)
+        asked = bank.exercise_named(name)
+        question = asked.variant(asked.seed_in(ownfile.units(), 1))
         parts = (
             quizlook.question_html(question, question.exercise.title),
             quizlook.sketch_html(question.sketch),

@@ -65,6 +65,45 @@ def make(tmp_path, kind="single", **more):
     return desk
 
 
+def test_a_class_has_its_units_chosen_once_and_sheets_tests_polls_and_panels_follow(tmp_path, monkeypatch):
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    desk = make(tmp_path, "shared", shared=str(shared), new_units="inch")
+    monkeypatch.setattr(ownfile, "_also", [])  # as in the kernels of learners
+    monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path / "kai"))
+    me.keep_class_folder(shared)
+    assert ownfile.units() == "inch"
+    assert "in" in panels.tip().sentence
+    assert " mm" not in panels.tip().sentence + str(panels.bench().words.value)
+    deck = panels.quiz("most-loaded-tooth", record=Record(tmp_path / "r.jsonl")).deck
+    assert [deck.at(n).draft.system for n in range(7)] == ["inch"] * 6 + ["metric"]
+    assert len({deck.at(n).seed for n in range(80)}) == 80
+    assert deck.at(40).index == deck.at(0).index
+    ownfile.look_in(shared / "room")
+    step = desk.steps[PRINT]
+    chosen = ["chamfer-length", "most-loaded-tooth", "percent-of-a-hole"]
+    step.name.value, step.pick.chosen = "Inch", chosen
+    press(step, "Make the sheets")
+    step.name.value = "On the screen"
+    press(step.test, "Make it a test on the screen")
+    assert "inch" in (shared / "room" / "tests.csv").read_text()
+    for title in ("Inch", "On the screen"):
+        one = sets.set_of(desk.school, title)
+        before = sets.sheets_of(desk.school, one)
+        for own in before:
+            assert [q.draft.system for q in own.questions] == ["metric", "inch", "inch"], "no inch thread in the first"
+            right = {q.exercise.name: q.right_text for q in own.questions}
+            sets.type_in(desk.school, one, own.learner.id, right)
+        marks = sets.marks_of_set(desk.school, one, sets.How())
+        assert not marks.problems
+        assert {marks.points(own.learner.id) for own in before} == {3.0}
+        desk.steps[0].units.value = "metric"
+        assert "keep their units" in told(desk.steps[0])
+        assert sets.sheets_of(desk.school, sets.set_of(desk.school, title)) == before
+        assert sets.marks_of_set(desk.school, one, sets.How()).results == marks.results
+    assert ownfile.units() == "metric"
+
+
 def answers_of(monkeypatch, folder, name, *texts, chosen=CHOSEN, seed=5):
     """A record written by the learner's own workbook, the name given once at Start here."""
     for key in ("TAPKIT_LEARNER", "TAPKIT_CLASS_NAME", "TAPKIT_RECORDS"):

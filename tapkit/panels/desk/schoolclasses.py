@@ -1,5 +1,6 @@
 """First step: which class, or a new one from a list of names; what was understood is shown before anything is made."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -8,13 +9,23 @@ import ipywidgets
 from tapkit.classroom.office import HubOffice, people_of
 from tapkit.classroom.pasting import understood
 from tapkit.classroom.roster import Roster
-from tapkit.classroom.schoolclass import KINDS, classes_in, make_class
+from tapkit.classroom.schoolclass import KINDS, classes_in, keep_class, make_class
+from tapkit.exercises import ownfile
 from tapkit.messages import _, ngettext, said
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.drop import DeskDrop
 from tapkit.panels.desk.files import DeskFile, DeskFiles
+from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.markup import joined, paragraph
 
+UNITS = ((_("mm, N·m"), "metric"), (_("in, in·lbf"), "inch"))
+UNITS_TOLD = {
+    "metric": _("Units: mm and N·m. Where a question is of an inch thread, it is asked in inch."),
+    "inch": _(
+        "Units: inch. Panels, the bench and your own questions begin in inch; sheets, tests and questions to the room "
+        "ask of inch threads where a question has them, and of a metric thread in mm, as it is measured in any shop."
+    ),
+}
 PASTE = _("Paste the names here, one learner a line, as your list has them: with or without headings, numbers, groups.")
 
 
@@ -47,9 +58,11 @@ class ClassStep:
                 name=here.name,
                 kind=KINDS[here.kind],
             )
-            self.now.value = paragraph(told)
+            self.now.value = paragraph(told) + paragraph(UNITS_TOLD[here.units])
+            self.units.value = here.units
         else:
             self.now.value = paragraph(_("No class is open."))
+        widgets.set_visible(self.units, here is not None)
 
     def read(self, data: bytes | str, name: str = "list") -> None:
         """Understand a list and show it; nothing is made."""
@@ -83,12 +96,37 @@ class ClassStep:
             text = self.shared.value.strip().strip('"') if self.kind.value == "shared" else ""
             shared = Path(text).expanduser() if text else None
             school = make_class(
-                self.desk.place, self.name.value, self.kind.value, self.roster, paper=self.paper.value, shared=shared
+                self.desk.place,
+                self.name.value,
+                self.kind.value,
+                self.roster,
+                paper=self.paper.value,
+                shared=shared,
+                units=self.new_units.value,
             )
             self.desk.open(school)
+            self._give_units()
             self.told.say(_("The class {name} is made. Go on with step 2 or 3.", name=school.name))
         self.box.value, self.seen.value, self.roster, self.make.disabled = "", "", None, True
         self.fold.selected_index = None
+
+    def _units_chosen(self, change: dict[str, Any]) -> None:
+        here = self.desk.school
+        if here is not None and change["new"] != here.units:
+            self.told.tried(lambda: self.set_units(change["new"]))()
+
+    def set_units(self, units: str) -> None:
+        """Change the units of the class that is open; sets that are made keep theirs."""
+        school = replace(self.desk.school, units=units)
+        keep_class(school)
+        self.desk.open(school)
+        self._give_units()
+        self.told.say(_("From now on. Sheets and tests that are made keep their units; panels that are open do too."))
+
+    def _give_units(self) -> None:
+        here = self.desk.school
+        public_folder(here).mkdir(exist_ok=True)
+        ownfile.give_units(public_folder(here), here.name, here.units)
 
     def _enroll(self, roster: Roster) -> None:
         settled = self.desk.office.enroll(self.desk.school, people_of(roster))
@@ -113,7 +151,7 @@ class ClassStep:
             self.told.tried(lambda: self.desk.open_folder(Path(change["new"])))()
 
     def _hub_or_own(self) -> None:
-        for part in (self.kind, self.name, self.shared, self.paper):
+        for part in (self.kind, self.name, self.shared, self.paper, self.new_units):
             widgets.set_visible(part, not self.desk.is_hub)
         self._kind_chosen()
 
@@ -132,6 +170,8 @@ class ClassStep:
         self.kind.observe(self._kind_chosen, "value")
         self.shared = widgets.entry(_("Shared folder"), _("such as Z:\\class"))
         self.paper = widgets.dropdown(_("Paper"), [("A4", "A4"), (_("Letter"), "Letter")])
+        self.units, self.new_units = (widgets.dropdown(_("Units"), UNITS) for _once in range(2))
+        self.units.observe(self._units_chosen, "value")
         self.box = ipywidgets.Textarea(description=said(_("Names")), placeholder=said(PASTE), continuous_update=False)
         self.box.observe(self._pasted, "value")
         drop = DeskDrop(
@@ -146,6 +186,7 @@ class ClassStep:
             self.kind,
             self.shared,
             self.paper,
+            self.new_units,
             self.box,
             drop,
             widgets.keys(understand),
@@ -155,4 +196,4 @@ class ClassStep:
         self.fold = ipywidgets.Accordion([ipywidgets.VBox(parts)], titles=[said(_("Make a class"))])
         if not classes_in(self.desk.place) or self.desk.is_hub:
             self.fold.selected_index = 0
-        self.widget = ipywidgets.VBox([self.now, self.pick, self.fold, self.told.widget, self.files])
+        self.widget = ipywidgets.VBox([self.now, self.pick, self.units, self.fold, self.told.widget, self.files])

@@ -75,8 +75,8 @@ class TestPart:
         """Make the set, its paper twin, and the row that learners meet."""
         title, names = self._chosen()
         cells = dict(title=title, exercises=", ".join(names), opens=self.opens.value, closes=self.closes.value)
-        test: ClassTest = read_test(cells | {"minutes": self.minutes.value})
         school = self.desk.school
+        test: ClassTest = read_test(cells | {"minutes": self.minutes.value, "units": school.units})
         give_own(school, names)
         one = make_set(school, title, names, test)
         folder = public_folder(school)
