@@ -142,27 +142,37 @@ function showBoth(event) {
   requestAnimationFrame(() => [picture, row].forEach(one => one?.scrollIntoView({ block: 'nearest' })));
 }
 
-// What the lab shows in place of a widget whose state did not reach it, as may be on a machine that has too much to do:
-// loaded once more by itself, and by hand where that has not helped.
+// What the lab shows where it looked for a panel's state while a busy page stood still for two seconds: it looks no more,
+// though the state has come by then. It is shown anew; where the state has not come, a key is offered.
 const MISSING = 'Error displaying widget: model not found';
+const VIEW = 'application/vnd.jupyter.widget-view+json';
+
+function showAnew(cell, manager) {
+  const outputs = manager.context?.model.cells.get(Number(cell.dataset.windowedListIndex))?.outputs;
+  for (let at = 0; at < (outputs?.length ?? 0); at += 1) {
+    const one = outputs.get(at);
+    if (one.data[VIEW] && manager.has_model(one.data[VIEW].model_id)) {
+      outputs.set(at, one.toJSON());
+    }
+  }
+}
 
 function mendMissing(model) {
-  const isMissing = [...document.querySelectorAll('.jp-OutputArea .jupyter-widgets')].some(e => e.textContent === MISSING);
-  if (!isMissing || !model.get('is_live') || document.querySelector('.tapkit-missing')) {
-    return;
+  for (const node of document.querySelectorAll('.jp-OutputArea .jupyter-widgets')) {
+    const cell = node.textContent === MISSING && node.closest('[data-windowed-list-index]');
+    const tried = Number(node.dataset.tried ?? 0);
+    node.dataset.tried = cell ? tried + 1 : tried;
+    if (cell && tried < 3) {
+      page.managers.forEach(manager => showAnew(cell, manager));
+    } else if (cell && !document.querySelector('.tapkit-missing')) {
+      const words = model.get('words');
+      tell('tapkit-missing', words.missing, words.reload, () => location.reload());
+    }
   }
-  const key = `tapkit-mended ${location.pathname}`;
-  if (!sessionStorage.getItem(key)) {
-    sessionStorage.setItem(key, 'once');
-    location.reload();
-    return;
-  }
-  const words = model.get('words');
-  tell('tapkit-missing', words.missing, words.reload, () => location.reload());
 }
 
 // Each widget loads this module for itself; the page is watched once.
-const page = (globalThis.tapkitPage ??= { isWatched: false, kernels: new WeakSet() });
+const page = (globalThis.tapkitPage ??= { isWatched: false, kernels: new WeakSet(), managers: new Set() });
 
 // A line to copy: the button beside it carries the text.
 async function copyLine(event) {
@@ -254,6 +264,7 @@ function setUpQuiz(quiz, model) {
 
 export default {
   initialize({ model }) {
+    page.managers.add(model.widget_manager);
     watchPage(model);
     watchKernel(model);
   },

@@ -18,12 +18,12 @@ from tapkit.panels.desk.files import DeskFile, DeskFiles
 from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.markup import joined, paragraph
 
-UNITS = ((_("mm, N·m"), "metric"), (_("in, in·lbf"), "inch"))
+UNITS = ((_("metric"), "metric"), (_("inch"), "inch"))
 UNITS_TOLD = {
-    "metric": _("Units: mm and N·m. Where a question is of an inch thread, it is asked in inch."),
+    "metric": _("Units: metric. Where a question is of an inch thread, it is asked in inch."),
     "inch": _(
         "Units: inch. Panels, the bench and your own questions begin in inch; sheets, tests and questions to the room "
-        "ask of inch threads where a question has them, and of a metric thread in mm, as it is measured in any shop."
+        "ask of inch threads where a question has them, and of a metric thread in metric units, as any shop measures it."
     ),
 }
 PASTE = _("Paste the names here, one learner a line, as your list has them: with or without headings, numbers, groups.")
