@@ -23,7 +23,7 @@ UNITS_TOLD = {
     "metric": _("Units: metric. Where a question is of an inch thread, it is asked in inch."),
     "inch": _(
         "Units: inch. Panels, the bench and your own questions begin in inch; sheets, tests and questions to the room "
-        "ask of inch threads where a question has them, and of a metric thread in metric units, as any shop measures it."
+        "ask of inch threads where a question has them, and of a metric thread in metric units, as shops do."
     ),
 }
 PASTE = _("Paste the names here, one learner a line, as your list has them: with or without headings, numbers, groups.")
