@@ -6,10 +6,10 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.pen import Pen, drawn_by, redrawn
-from tapkit.drawing.words import fine_length
+from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
-from tapkit.messages import _, angle
+from tapkit.messages import Number, Sentence, _, angle, ngettext
 
 SIDE_ROOM, TOP_ROOM, BOTTOM_ROOM, DETAIL_ROOM = 88.0, 44.0, 46.0, 236.0
 NARROW = 440.0
@@ -34,6 +34,27 @@ def update_endview(pen: Pen, tap: Tap) -> None:
 
 
 draw_endview = drawn_by(update_endview, shear=False)
+
+
+def describe_endview(tap: Tap, *, system: str = "metric") -> str:
+    """One or two sentences on the end of the tap; also the alt text."""
+    end = ngettext(
+        "The end of a tap with {count} flute: core {core} or {ratio} of the diameter, the land {land} wide.",
+        "The end of a tap with {count} flutes: core {core} or {ratio} of the diameter, lands {land} wide.",
+        tap.flutes,
+        core=brief(tap.core_diameter, "length", 1),
+        ratio=Number(tap.core_diameter / tap.thread.major, decimals=2),
+        land=brief(tap.land_width, "length", 1),
+    )
+    return _("{end} {faces}", end=end, faces=_faces(tap.radial_rake)).said(system)
+
+
+def _faces(rake: float) -> Sentence:
+    if rake == 0:
+        return _("The cutting faces stand radial.")
+    if rake > 0:
+        return _("The cutting faces lean forward by {rake} of radial rake.", rake=angle(rake))
+    return _("The cutting faces lean back by {rake} of radial rake.", rake=angle(-rake))
 
 
 class _End:

@@ -10,11 +10,12 @@ from tapkit.drawing.label import text_width
 from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn, text_box
 from tapkit.drawing.tapside import Lands, SideView, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
 from tapkit.drawing.toothcolours import tooth_words
-from tapkit.drawing.words import fine_length
+from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
-from tapkit.messages import _, angle, length, threads_of
+from tapkit.geometry.tapname import in_words
+from tapkit.messages import _, angle, length, ngettext, threads_of
 from tapkit.operation import Operation
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 88.0, 60.0, 48.0, 48.0
@@ -55,6 +56,24 @@ def point_at_teeth(artists: Pen, job: Operation) -> None:
         ends = [np.clip(middle + side * 0.48 * s.pitch, 0, view.length) for side in (-1, 1)]
         rows = [view.place(e, np.minimum(s.outer, s.cone(e)) * np.sin(angle_)) for e in ends]
         found.append((int(number), tooth_words(job, i), np.vstack([rows[0], rows[1][::-1]])))
+
+
+def describe_tip(tap: Tap, *, system: str = "metric") -> str:
+    """One or two sentences on the tap's end; also the alt text."""
+    return ngettext(
+        "{thread} {tap} tap with {count} flute: its chamfer is {threads} or {length} long and rises at "
+        "{angle} from a point of {point}. {flutes}",
+        "{thread} {tap} tap with {count} flutes: its chamfer is {threads} or {length} long and rises at "
+        "{angle} from a point of {point}. {flutes}",
+        tap.flutes,
+        thread=tap.thread.designation,
+        tap=in_words(tap),
+        threads=threads_of(tap.chamfer_threads),
+        length=brief(tap.chamfer_length, "length", 1),
+        angle=angle(tap.chamfer_angle),
+        point=brief(tap.point_diameter, "length", 1),
+        flutes=_(tap.form.shape, angle=angle(abs(tap.axial_rake))),
+    ).said(system)
 
 
 def keep_one_scale(artists: Sequence[Pen], taps: Sequence[Tap]) -> None:

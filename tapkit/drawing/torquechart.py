@@ -10,7 +10,7 @@ from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.drawing.words import brief
 from tapkit.mechanics.breakage import Breakage
-from tapkit.messages import Number, Sentence, Span, Unit, _, rough_depth, torque
+from tapkit.messages import Number, Sentence, Span, Unit, _, rough_depth, text, torque
 from tapkit.operation import Operation
 
 FARTHEST = 4.0
@@ -43,6 +43,20 @@ def update_torquechart(pen: Pen, job: Operation, depth: float | None = None) -> 
 
 
 draw_torquechart = drawn_by(update_torquechart)
+
+
+def describe_torquechart(job: Operation, depth: float | None = None, *, system: str = "metric") -> str:
+    """The torque to expect, its shares, and the margin; also the alt text."""
+    found = job.expected_torque
+    now = None
+    if depth is not None:
+        now = torque_to_expect(job, depth)
+    said_to_be = None
+    if found.published is not None:
+        said_to_be = _("The published formula gives {torque}.", torque=brief(found.published.torque, "torque"))
+    return text(_("Torque to expect: {told}.", told=found.told()), now, said_to_be, margin_of(job.breakage)).said(
+        system
+    )
 
 
 def torque_to_expect(job: Operation, depth: float) -> Sentence:

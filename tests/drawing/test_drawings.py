@@ -41,9 +41,12 @@ JOBS = [
     ("toolangles", toolangles.draw_toolangles, toolangles.update_toolangles),
 ]
 DESCRIBE = {
+    "tip": lambda j: tip.describe_tip(j.tap),
+    "endview": lambda j: endview.describe_endview(j.tap),
     "groove": groove.describe_groove,
     "holeview": holeview.describe_holeview,
     "toothbars": toothbars.describe_toothbars,
+    "torquechart": torquechart.describe_torquechart,
 }
 
 

@@ -244,6 +244,7 @@ def test_every_setting_has_sliders_that_reach_its_solution(record, name):
     quiz.check_key.click()
     assert "✓" in quiz.verdict.value, quiz.answer_box.text
     assert quiz.answer_box.panel.stage.widget.tooltip
+    assert not quiz.answer_box.panel.problem
 
 
 def test_a_panel_of_the_workbook_can_answer(record):
