@@ -24,7 +24,7 @@ def trace_sheet(content: bytes) -> spreadsheet.Table:
     >>> trace_sheet(log).heads
     ('depth [mm]', 'torque [N·m]')
     """
-    lines = spreadsheet.decoded(content).splitlines()
+    lines = list(map(_parted, spreadsheet.decoded(content).splitlines()))
     for i, line in enumerate(lines[:PREAMBLE]):
         heads, above = _cells(line), _cells(next((one for one in reversed(lines[:i]) if one.strip()), ""))
         if len(above) == len(heads) > 1 and all(map(_is_unit, filter(None, heads))) and any(heads):
@@ -33,7 +33,18 @@ def trace_sheet(content: bytes) -> spreadsheet.Table:
             between = _separator(line)
             text = "\n".join([*[""] * i, between.join(head.replace(",", " ") for head in heads), *lines[i + 1 :]])
             return spreadsheet.read_sheet(text.encode())
-    return spreadsheet.read_sheet(content)
+    return spreadsheet.read_sheet("\n".join(lines).encode())
+
+
+def _parted(line: str) -> str:
+    """A line with semicolons where its cells are parted by bars or spaces; one of other separators as it is."""
+    if "|" in line:
+        return re.sub(r"\s*\|\s*", ";", line.strip(" |"))
+    if re.search(r"[;\t]|,\s", line):
+        return line
+    if re.fullmatch(r"[-+−\d.,eE\s]+", line):
+        return re.sub(r"\s+", ";", line.strip())
+    return line if "," in line else re.sub(r"\s{2,}|(?<=[])])\s+", ";", line.strip())
 
 
 def _separator(line: str) -> str:

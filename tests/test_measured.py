@@ -84,7 +84,7 @@ def read_trace(file, **more):
     return tracefile.traces_of(tracefile.trace_sheet(spreadsheet.bytes_of(file)), str(file), **more)[0]
 
 
-@pytest.mark.parametrize("separator", [";", "\t", ","])
+@pytest.mark.parametrize("separator", [";", "\t", ",", "|", " "])
 @pytest.mark.parametrize(
     ("heads", "unit", "more"),
     [
@@ -116,6 +116,10 @@ def test_files_of_traces(tmp_path, separator, heads, unit, more):
         ("depth [mm];torque [ft-lb]\n", "{z};{ftlb}", {}),
         ("index;depth [mm];speed [rpm];torque [N·m]\n", "1;{z};400;{m}", {}),
         ("time, s;load, %\n", "{s};{percent}", dict(feed=8.0, scale=0.25)),
+        ("depth [mm] | torque [N·m]\n", "{z} | {m}", {}),
+        ("| time [s] | current [A] |\n", "| {s} | {percent} |", dict(feed=8.0, scale=0.25)),
+        ("spindle log\ndepth [mm] torque [N·m]\n", "{z} {m}", {}),
+        ("  depth     torque\n  mm        Nm\n", "  {z}   {m}", {}),
     ],
 )
 @pytest.mark.parametrize("comma", [False, True])

@@ -191,6 +191,13 @@ async function copyLine(event) {
   setTimeout(() => { button.textContent = button.dataset.before; delete button.dataset.before; }, 1500);
 }
 
+// A long touch or the other mouse button in a box brings the browser's menu, which pastes, and not the lab's.
+function ownMenu(event) {
+  if (event.target.matches?.('.jp-OutputArea :is(input, textarea)')) {
+    event.stopPropagation();
+  }
+}
+
 function watchPage(model) {
   if (page.isWatched) {
     return;
@@ -200,6 +207,7 @@ function watchPage(model) {
   watchWords();
   document.addEventListener('focusin', showBoth);
   document.addEventListener('click', copyLine);
+  window.addEventListener('contextmenu', ownMenu, true);
   let isWaiting = false;
   const soon = () => {
     if (!isWaiting) {

@@ -321,6 +321,17 @@ def test_the_set_up_of_a_question_is_copied_once_it_is_answered(photographed):
     expect(copy).to_have_text("Copy")
 
 
+def test_the_other_mouse_button_in_a_box_brings_no_menu_of_the_lab(photographed):
+    page = photographed.page
+    page.locator(".tapkit-panel input[type=text]").first.click(button="right")
+    page.locator(".tapkit-photos .tapkit-help").click(button="right")
+    expect(page.locator(".lm-Menu")).to_have_count(1)  # the lab's own, beside the boxes
+    page.keyboard.press("Escape")
+    expect(page.locator(".lm-Menu")).to_have_count(0)
+    page.locator(".tapkit-panel input[type=text]").first.click(button="right")
+    expect(page.locator(".lm-Menu")).to_have_count(0)
+
+
 def picture(size=(900, 1200)):
     out = io.BytesIO()
     Image.frombytes("L", size, random.Random(2).randbytes(size[0] * size[1])).save(out, "PNG")
