@@ -492,3 +492,7 @@ def test_the_panel_measures_its_example_and_puts_it_away(tmp_path, monkeypatch):
     assert "pull them apart" in shown.problem
     shown.reset()
     assert shown.problem is None
+    late = {"marks": {**marks, "side": {**marks["side"], "crest_a": (1.0, 1.0)}}, "since": 0}
+    shown.stage.widget.set_state(late)  # on its way as the example was put back
+    assert shown.stage.widget.marks == photoexample.photographed_example().marks
+    assert shown.problem is None

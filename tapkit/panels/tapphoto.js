@@ -42,12 +42,15 @@ function render({ model, el }) {
 
   const size = () => own[view]?.size ?? model.get("sizes")[view];
   const marks = () => model.get("marks")[view];
+  const send = (all) => {
+    model.set({ marks: all, since: model.get("fresh") });
+    model.save_changes();
+  };
   const put = (name, at) => {
     const all = structuredClone(model.get("marks"));
     const [wide, tall] = size();
     all[view][name] = [Math.min(Math.max(at[0], 0), wide), Math.min(Math.max(at[1], 0), tall)];
-    model.set("marks", all);
-    model.save_changes();
+    send(all);
     draw();
   };
   const at = (event) => {
@@ -111,8 +114,7 @@ function render({ model, el }) {
       done.push(label);
     }
     told.textContent = done.length ? words.settled.replace("{lines}", done.join(", ")) : words.unsettled;
-    model.set("marks", all);
-    model.save_changes();
+    send(all);
     draw();
   }
 
@@ -224,8 +226,7 @@ function render({ model, el }) {
     for (const [name, [x, y]] of Object.entries(all[view])) {
       all[view][name] = [(x / before[0]) * own[view].size[0], (y / before[1]) * own[view].size[1]];
     }
-    model.set("marks", all);
-    model.save_changes();
+    send(all);
     told.textContent = words.help;
     open();
   }

@@ -101,7 +101,8 @@ WORDS = {
 
 
 class PhotoMarks(anywidget.AnyWidget):
-    """The picture with its marks in the page; `fresh` counts how often the example was put back."""
+    """The picture with its marks in the page; `fresh` counts how often the example was put back, `since` how often it
+    had been when the marks were moved: what was on its way when it was put back does not count."""
 
     _esm = script("edgefit.js", "tapphoto.js")
     pictures = traitlets.Dict().tag(sync=True)
@@ -112,6 +113,7 @@ class PhotoMarks(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)
     settles = traitlets.Dict().tag(sync=True)
     fresh = traitlets.Int(0).tag(sync=True)
+    since = traitlets.Int(0).tag(sync=True)
 
 
 class PhotoStage:
@@ -152,8 +154,9 @@ class PhotoStage:
 
     def start_again(self) -> None:
         """The example with its marks."""
-        self.widget.marks = photographed_example().marks
         self.widget.fresh += 1
+        self.widget.since = self.widget.fresh
+        self.widget.marks = photographed_example().marks
 
     def sharpen(self) -> None:
         """The browser sharpens by itself."""
@@ -227,6 +230,8 @@ class PhotoPanel(TablePanel):
         self.words.value = not_possible(self.problem, self.system)
 
     def _moved(self) -> None:
+        if self.stage.widget.since != self.stage.widget.fresh:
+            return self.stage.start_again()
         self._shown = None
         self._latest.ask()
 
