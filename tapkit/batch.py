@@ -47,7 +47,7 @@ class Batch(NamedTuple):
 def results(columns: Mapping[str, Sequence[Any]], system: str = "metric", progress: Any = _TOLD) -> Batch:
     """Results of many jobs from columns of equal length: texts as people write them, or numbers in tapkit's units.
 
-    `progress(done, of)` is called now and then. Raises ValueError for a column that is no parameter, or no tap at all.
+    `progress(done, of)` is called now and then: reading is half of the way, reckoning the other. Raises ValueError for a column that is no parameter, or no tap at all.
 
     >>> found = results({"tap": ["M10 plug", "M10 plug"], "hole": ["through 8.5 x 15"] * 2, "chamfer": [4, 0]})
     >>> found.results.peak_torque.round(1), str(found.errors[1])[:31]
@@ -65,8 +65,11 @@ def results(columns: Mapping[str, Sequence[Any]], system: str = "metric", progre
         jobs.append(job)
         errors.append(error)
         if not (i + 1) % EVERY:
-            progress(i + 1, count)
-    found, jams = whatif.solve(jobs), whatif.jam_depths(jobs)
+            progress(i + 1, 2 * count)
+    found = whatif.solve(jobs)
+    progress(round(1.8 * count), 2 * count)
+    jams = whatif.jam_depths(jobs)
+    progress(2 * count, 2 * count)
     jam = ~np.isnan(jams)
     ends = dict(expected_high=np.where(jam, np.inf, found.expected_high), margin_low=np.where(jam, 0, found.margin_low))
     return Batch(found._replace(**ends), jams, tuple(errors))

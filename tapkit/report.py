@@ -99,10 +99,15 @@ def _batch(args: argparse.Namespace) -> int:
     return 0
 
 
+BAR = 40
+"""Letters of a bar of progress."""
+
+
 def _progress(done: int, of: int) -> None:
-    """Where a person looks on: how many jobs are read."""
+    """A bar on the last line of a terminal; nothing where the output goes elsewhere."""
     if sys.stderr.isatty():
-        print(f"\r{done} / {of}", end="\r" if done < of - batch.EVERY else "\n", file=sys.stderr, flush=True)
+        bar = "#" * round(BAR * done / of)
+        print(f"\r[{bar:-<{BAR}}] {100 * done // of} %", end="" if done < of else "\n", file=sys.stderr, flush=True)
 
 
 def job_of_arguments(args: argparse.Namespace) -> Operation:

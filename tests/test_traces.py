@@ -1,5 +1,11 @@
 """Traces told apart: packing, going back and a crooked start put into traces of the model are seen, and not where they
-are not; wear crosses where it was made to."""
+are not; wear crosses where it was made to.
+
+What each is made to look like. Going back: torque of the other sign, friction alone (J. Korean Soc. Precis. Eng. 2001,
+abstract: forward cutting of chamfer and full thread, then the backward turn). Packing: torque that climbs over the
+level part, faster the deeper [memory]; drawn here as a straight and as a steepening climb. A crooked start: a swing once
+a turn [memory]: the tilt stands in the part, the tap turns past it. Wear: torque that grows from hole to hole to an end
+(Gil Del Val et al., Coatings 2020, 10(5):464: 16 N·m marks the end of M12x1.5 in grey iron)."""
 
 import numpy as np
 import pytest
@@ -10,11 +16,12 @@ from tapkit.measured import Trace
 JOB = Operation.parse("M10x1.5 spiral-point plug", "through 8.5 mm x 20 mm", "C45")
 
 
-def trace(rng, whole=1.0, friction=0.15, noise=0.12, pack=0.0, swing=0.0, back=0.0, job=JOB):
+def trace(rng, whole=1.0, friction=0.15, noise=0.12, pack=0.0, jam=0.0, swing=0.0, back=0.0, job=JOB):
     of = measured.shapes(job)
     depth = np.linspace(0.0, float(of.depth[-1]), 260)
     values = of.at(depth) @ np.array([whole, friction]) + rng.normal(0, noise, len(depth))
     values += np.where((depth > 14) & (depth <= 20), pack * (depth - 14), 0.0)
+    values += np.where((depth > 14) & (depth <= 20), jam * np.expm1((depth - 14) / 2), 0.0)
     values += swing * np.sin(2 * np.pi * depth / job.tap.thread.pitch) * (depth > 4)
     if back:
         depth = np.append(depth, depth[-1] + np.linspace(0.1, 4, 40))
@@ -43,6 +50,16 @@ def test_packing_is_seen_where_it_begins(pack):
         found = seen(trace(rng, pack=pack))
         assert found.packs_from == pytest.approx(14.5, abs=2.0)
         assert "chips pack" in str(found.in_words()[0])
+
+
+@pytest.mark.parametrize("jam", [0.2, 0.4])
+def test_packing_that_steepens_is_seen_on_its_way(jam):
+    rng = np.random.default_rng(6)
+    for _ in range(10):
+        one = trace(rng, jam=jam)
+        (found,) = traces.fitted(JOB, (one,))
+        assert 14 <= traces.signs(JOB, one, found).packs_from <= 18
+        assert found.whole.value == pytest.approx(1.0, rel=0.15)
 
 
 @pytest.mark.parametrize("pack", [0.4, 0.8])
