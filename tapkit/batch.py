@@ -47,7 +47,8 @@ class Batch(NamedTuple):
 def results(columns: Mapping[str, Sequence[Any]], system: str = "metric", progress: Any = _TOLD) -> Batch:
     """Results of many jobs from columns of equal length: texts as people write them, or numbers in tapkit's units.
 
-    `progress(done, of)` is called now and then: reading is half of the way, reckoning the other. Raises ValueError for a column that is no parameter, or no tap at all.
+    `progress(done, of)` is called now and then: reading is half of the way, reckoning the other. Raises ValueError for
+    a column that is no parameter, or no tap at all.
 
     >>> found = results({"tap": ["M10 plug", "M10 plug"], "hole": ["through 8.5 x 15"] * 2, "chamfer": [4, 0]})
     >>> found.results.peak_torque.round(1), str(found.errors[1])[:31]
