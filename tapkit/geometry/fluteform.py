@@ -21,7 +21,7 @@ class FluteForm:
     core_share : where the core lies in its usual range, 0 thin to 1 thick.
     counts : column of the table `flute_counts`.
     chips : who carries them where: "ahead of the point", "toward the shank", "undecided".
-    chamfers : US words of the chamfers that may be asked of it, the usual one first.
+    chamfers : US words of the chamfers that may be asked of it, the usual one first; `letters` of DIN 2197 for it.
     dearer : steps of grinding over the plainest.
     read_as : regular expression for its name; "" on a helix, which is read by its hand.
     shape, flutes, doubt : how it looks, as a sentence (with {angle}) and as a phrase, and what is said where its chips
@@ -39,6 +39,7 @@ class FluteForm:
     counts: str
     chips: str
     chamfers: tuple[str, ...]
+    letters: tuple[str, ...]
     dearer: float
     read_as: str
     shape: str
@@ -93,6 +94,7 @@ def _from_row(row: dict[str, str]) -> FluteForm:
         axial_rakes=(float(row["least_deg"]), float(row["most_deg"])),
         core_share=float(row["core_share"]),
         chamfers=tuple(row["chamfers"].split()),
+        letters=tuple(row["letters"].split()),
         dearer=float(row["dearer"]),
         **{word: row[word] for word in words},
     )
@@ -115,6 +117,11 @@ def form_of(key: str) -> FluteForm:
 def flute_forms() -> tuple[FluteForm, ...]:
     """All flute forms, in the order of the workbooks."""
     return tuple(_table().values())
+
+
+def lettered(letter: str) -> tuple[FluteForm, ...]:
+    """The flute forms that a letter of DIN 2197 may have."""
+    return tuple(form for form in flute_forms() if letter in form.letters)
 
 
 def form_for(axial_rake: float, now: str | None = None) -> str:

@@ -70,7 +70,7 @@ def din_form(threads: float, flute_form: str) -> str | None:
     """
     for row in tables.rows("din2197"):
         low, high = tables.span(row["threads"])
-        if flute_form in row["flute_forms"].split() and low <= threads <= high:
+        if row["form"] in form_of(flute_form).letters and low <= threads <= high:
             return row["form"]
     return None
 

@@ -9,6 +9,7 @@ from IPython.display import HTML, display
 from markupsafe import Markup
 
 from tapkit import tables
+from tapkit.geometry.fluteform import lettered
 from tapkit.messages import _, of_table, said
 from tapkit.panels.look import DARK
 from tapkit.panels.markup import BREAK, folded, joined, paragraph, points, table, tag
@@ -136,7 +137,7 @@ def chamfer_words() -> None:
             tag("b", r["form"]),
             _span(r["threads"]),
             (r["angle_deg"] + "°") if r["angle_deg"] else _("steeper"),
-            ", ".join(r["flute_forms"].split()),
+            ", ".join(form.key for form in lettered(r["form"])),
             r["source"],
         ]
         for r in tables.rows("din2197")

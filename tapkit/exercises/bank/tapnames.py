@@ -8,7 +8,7 @@ from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.naming import TapAsked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option
-from tapkit.geometry.fluteform import flute_forms, form_of
+from tapkit.geometry.fluteform import flute_forms, lettered
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Sentence, _, angle, length, listed, of_table
@@ -110,7 +110,7 @@ def din_letter(tap: Tap) -> Draft:
     rows = {r["form"]: r for r in tables.rows("din2197")}
 
     def says(form: str) -> Sentence:
-        flutes = listed((form_of(key).name(tap.thread.hand) for key in rows[form]["flute_forms"].split()), "or")
+        flutes = listed((one.name(tap.thread.hand) for one in lettered(form)), "or")
         return _(
             "form {form} is {threads} threads, {flutes}",
             form=form,
@@ -118,7 +118,7 @@ def din_letter(tap: Tap) -> Draft:
             flutes=flutes,
         )
 
-    near = [f for f in rows if f != right and tap.flute_form in rows[f]["flute_forms"].split()]
+    near = [f for f in rows if f != right and f in tap.form.letters]
     others = (near + [f for f in rows if f != right and f not in near])[:3]
     wrong = [
         Option(_("form {form}", form=f), "wrong-din-letter", _("Look again: {says}.", says=says(f))) for f in others
