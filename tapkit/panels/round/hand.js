@@ -38,6 +38,11 @@ const CSS = `
   .tapkit-round:has(.tapkit-round-film:not([hidden])) > * {grid-column: 2}
   .tapkit-round:has(.tapkit-round-film:not([hidden])) > .tapkit-round-view {grid-column: 1; grid-row: 1 / span 4; aspect-ratio: auto !important; height: min(var(--tapkit-most, 560px), 100vh - var(--tapkit-under, 200px)); max-height: none}
 }
+@container (max-width: 240px) {
+  .tapkit-round .tapkit-round-bar {gap: 3px}
+  .tapkit-round .tapkit-round-bar button {padding: 4px 6px; font-size: 12px}
+  .tapkit-round .tapkit-round-scale {font-size: 12px; gap: 2px 6px}
+}
 @media (max-height: 520px) {
   .tapkit-round {display: grid; grid-template-columns: minmax(0, 1fr) 112px; column-gap: 8px; align-items: start}
   .tapkit-round > * {grid-column: 2}
