@@ -208,6 +208,12 @@ def test_the_groove_is_the_computed_envelope(shown):
     assert film["first"] == pytest.approx(solid(job.tap).first_tooth)
 
 
+def tap_pixels(page):
+    settle(page)
+    found = page.evaluate(MASK)
+    return sum(some == "1" and part < 6 for some, part in zip(found["some"], found["part"]))
+
+
 def test_the_film_plays_stops_and_steps(shown):
     page = shown("flute")
     page.get_by_role("button", name="Film of the cut").click()
@@ -220,6 +226,14 @@ def test_the_film_plays_stops_and_steps(shown):
     page.get_by_role("slider", name="Depth of the point").press("ArrowLeft")
     assert page.evaluate(f"{ROUND}.scene.film.depth") == pytest.approx(before + 1.5)
     assert "N·m" in page.locator(".tapkit-round-said").inner_text()
+    tap = [tap_pixels(page)]
+    page.get_by_role("button", name="Cut open").click()
+    plane = page.get_by_role("slider", name="Where the tap is cut open")
+    for key, times in (("ArrowRight", 20), ("ArrowLeft", 20), ("ArrowLeft", 20)):
+        for _ in range(times):
+            plane.press(key)
+        tap.append(tap_pixels(page))
+    assert tap[0] >= tap[1] > tap[2] > tap[3] > 0, "the plane goes through the tap as it is pushed away from the eye"
     page.get_by_role("button", name="Film of the cut").click()
     assert page.evaluate(f"{ROUND}.scene.film") is None
     assert not page.problems

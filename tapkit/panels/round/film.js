@@ -18,7 +18,7 @@ const WORK_VERTEX = `#version 300 es
 precision highp float;
 layout(location=0) in vec4 v;  // angle from the middle of what is kept, turn, place across the pitch, 0 wall to 1 outside
 uniform mat3 rot; uniform vec2 half_, jitter;
-uniform float scale, centre, eye, deep_, pitch, first, firstAngle, side, facing, base, hole, groove, at, deep, thick, cone, outside, rows, spacing, z0;
+uniform float scale, centre, eye, deep_, pitch, first, firstAngle, side, facing, base, hole, groove, at, deep, thick, cone, outside, rows, spacing, z0, push;
 uniform sampler2D levels;
 out vec3 body; out float kind, radius, cutDepth;
 float level(float k, float x) {
@@ -26,8 +26,10 @@ float level(float k, float x) {
   float a = texelFetch(levels, ivec2(int(i), int(k)), 0).r, b = texelFetch(levels, ivec2(int(min(i + 1.0, n)), int(k)), 0).r;
   return mix(hole, groove, mix(a, b, u - i));
 }
+// The angle of a vertex where the part is cut open by a plane pushed toward the eye by so much; through the axis it is v.x.
+float opened(float r) { return v.x * acos(clamp(-push / r, -1.0, 1.0)) / 1.57079633 + facing; }
 void main() {
-  float a = v.x + facing, z, r;
+  float a = opened(mix(0.5 * (hole + groove), outside, v.w)), z, r;
   kind = v.w;
   float ridge0 = first - pitch * (side * a - firstAngle) / 6.2831853 - base;
   if (v.y > 996.0 && v.y < 998.0) {  // the top face
@@ -46,6 +48,7 @@ void main() {
   radius = r;
   cutDepth = (r - hole) / max(groove - hole, 1e-6);
   r = mix(r, outside, v.w);
+  a = opened(max(r, 1e-4));
   vec3 q = vec3(r * cos(a), r * sin(a), z);
   body = q;
   vec3 c = rot * q;
@@ -340,7 +343,7 @@ class Film {
     gl.useProgram(this.work.made);
     shared(u);
     const values = { pitch: d.pitch, first: about.firstTooth, firstAngle: about.firstAngle, side: cam.side, facing, base: d.pitch * Math.ceil(ridge / d.pitch),
-      hole: d.hole, groove: d.groove, at: this.depth, deep: d.deep, thick: d.thick, cone: d.cone, outside: d.wall, rows: d.rows, spacing: d.spacing, z0: d.first, packed_: d.packs !== null && this.depth >= d.packs - 1e-6 ? Math.max(this.depth - 0.6 * (2 * about.outer), 0) : 1e6 };
+      hole: d.hole, groove: d.groove, at: this.depth, deep: d.deep, thick: d.thick, cone: d.cone, outside: d.wall, rows: d.rows, spacing: d.spacing, z0: d.first, push: this.scene.cutDeep(), packed_: d.packs !== null && this.depth >= d.packs - 1e-6 ? Math.max(this.depth - 0.6 * (2 * about.outer), 0) : 1e6 };
     for (const [name, value] of Object.entries(values)) if (u[name]) gl.uniform1f(u[name], value);
     gl.uniform3fv(u.metal, this.metal);
     gl.bindTexture(gl.TEXTURE_2D, this.levels);

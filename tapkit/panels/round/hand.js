@@ -324,8 +324,6 @@ function mount(el, data, heard = () => {}) {
   function enter() {
     scene.film = scene.reel ??= new Film(scene, data.film);
     Object.assign(scene.view, { turn: 0, tilt: -16, zoom: 1 });
-    scene.cut = null;
-    [cutter, slide].forEach((x) => (x.hidden = true));
     reel.hidden = false;
     filming.ariaPressed = "true";
     opened(data.film, still || !data.film.chips ? null : start);
@@ -342,7 +340,6 @@ function mount(el, data, heard = () => {}) {
     stop();
     scene.film = null;
     Object.assign(scene.view, HOME);
-    cutter.hidden = false;
     reel.hidden = true;
     filming.ariaPressed = "false";
     ask();

@@ -340,6 +340,12 @@ class Scene {
     gl.disable(gl.SCISSOR_TEST);
   }
 
+  // How far from the axis toward the eye the section plane lies [mm]; in the film it goes through the hole.
+  cutDeep() {
+    const deep = this.cut ? this.cut.at * this.current.about.outer : 0, most = this.film ? 0.96 * this.film.data.hole : Infinity;
+    return clamp(deep, -most, most);
+  }
+
   // What an outline holds for.
   posed() {
     return JSON.stringify([this.view, this.width, this.height, this.film?.depth, this.cut]);
@@ -469,9 +475,9 @@ class Scene {
     const values = { reach: about.reach, middle: about.middle, scale: cam.scale, centre: cam.centre, eye: cam.eye, deep: cam.deep,
       near_: about.near, most: about.along, dots, layers: this.lightAbout.directions, side: this.lightAbout.side,
       ballMost: this.lightAbout.most, grindDeep: this.lightAbout.deep, front: cam.front, major: 2 * about.outer,
-      pointed: this.pointed, faces: this.faces, high: low ? 1e6 : height, cutAt: this.cut ? this.cut.at * about.outer : 0 };
+      pointed: this.pointed, faces: this.faces, high: low ? 1e6 : height, cutAt: this.cutDeep() };
     for (const [name, value] of Object.entries(values)) if (u[name]) gl.uniform1f(u[name], value);
-    const across = cam.rows[2], front = clamp((view.tilt - 45) / 45, 0, 1);
+    const across = pose.rows[2], front = clamp((view.tilt - 45) / 45, 0, 1);
     gl.uniform2f(u.lamp, -0.22 * front, 0.06 * front); // as on the plates (drawing/photo.py)
     const flat = Math.hypot(across[0], across[1]) || 1;
     if (this.cut) gl.uniform4f(u.cut, across[0] / flat, across[1] / flat, 0, 1);
