@@ -226,14 +226,12 @@ def test_the_film_plays_stops_and_steps(shown):
     page.get_by_role("slider", name="Depth of the point").press("ArrowLeft")
     assert page.evaluate(f"{ROUND}.scene.film.depth") == pytest.approx(before + 1.5)
     assert "N·m" in page.locator(".tapkit-round-said").inner_text()
-    tap = [tap_pixels(page)]
     page.get_by_role("button", name="Cut open").click()
-    plane = page.get_by_role("slider", name="Where the tap is cut open")
-    for key, times in (("ArrowRight", 20), ("ArrowLeft", 20), ("ArrowLeft", 20)):
-        for _ in range(times):
-            plane.press(key)
+    plane, tap = page.get_by_role("slider", name="Where the tap is cut open"), []
+    for key in ("End", "Home"):  # nearest to the eye, farthest away
+        plane.press(key)
         tap.append(tap_pixels(page))
-    assert tap[0] >= tap[1] > tap[2] > tap[3] > 0, "the plane goes through the tap as it is pushed away from the eye"
+    assert tap[0] > 1.5 * tap[1] > 0, "the plane goes through the tap"
     page.get_by_role("button", name="Film of the cut").click()
     assert page.evaluate(f"{ROUND}.scene.film") is None
     assert not page.problems
