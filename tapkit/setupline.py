@@ -154,16 +154,16 @@ def _value(one: Parameter, value: Any, system: str, exact: bool) -> str:
 
 
 def _made(values: Iterable[float], kind: str, system: str, exact: bool) -> list[str]:
-    """Values that stand together in the unit of a system, or all in that of the other where all were made there, so
-    that 8.5 mm x 15 mm stays so and 0.201 in never stands beside millimetres. What the other system says comes from
-    the digits of this one, so that a line that is read again says the same."""
+    """Values that stand together in the unit of a system, or all in that of the other where they were made there or a
+    mixture is shorter there, so that 8.5 mm x 15 mm stays so and 0.201 in never stands beside millimetres. What the
+    other system says comes from the digits of this one, so that a line that is read again says the same."""
     if not exact:
         return [_rounded(value, kind, system) for value in values]
     order = sorted(units.SYSTEMS, key=lambda s: s != system)
     here, there = (units.convert(1.0, kind, s) for s in order)
     own = [float(f"{value * here:.12g}") for value in values]
     printed = [{system: _number(n), order[1]: _number(n / here * there, 10)} for n in own]
-    made = order[1] if all(_made_in(each) == order[1] for each in printed) else system
+    made = _made_in(printed)
     return [units.with_unit(each[made], kind, made) for each in printed]
 
 
@@ -174,10 +174,15 @@ def _rounded(value: float, kind: str, system: str) -> str:
     return units.with_unit(number, kind, system) if is_short else said(Quantity(value, kind), system)
 
 
-def _made_in(printed: dict[str, str]) -> str:
-    """The system in which a value was written by hand: that of the fewest digits, the first where neither is."""
-    digits = {s: len(re.sub(r"\D", "", number).strip("0")) for s, number in printed.items()}
-    return min(printed, key=lambda s: max(digits[s], SHORT) if 0 < digits[s] <= LONG else math.inf)
+def _made_in(printed: list[dict[str, str]]) -> str:
+    """The system in which values were written by hand: that where the longest of them has the fewest digits, the first
+    where none is short."""
+
+    def longest(system: str) -> float:
+        digits = [len(re.sub(r"\D", "", each[system]).strip("0")) for each in printed]
+        return max(max(d, SHORT) if 0 < d <= LONG else math.inf for d in digits)
+
+    return min(printed[0], key=longest)
 
 
 def _thread(thread: Thread) -> str:

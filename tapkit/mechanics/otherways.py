@@ -9,8 +9,8 @@ def other_ways(work: Workpiece) -> tuple[Sentence | str, ...]:
     """Each other way in a sentence or two; table `other_ways`. None that presses the thread where the metal crumbles,
     or is named as not for it.
 
-    >>> [len(other_ways(Workpiece.parse(name))) for name in ("C45", "EN-GJL-250", "POM")]
-    [2, 1, 1]
+    >>> [len(other_ways(Workpiece.parse(name))) for name in ("C45", "EN-GJL-250", "POM", "Ti-6Al-4V")]
+    [2, 1, 1, 1]
     """
     flows = work.chips != "short"
     return tuple(

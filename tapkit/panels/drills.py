@@ -113,7 +113,10 @@ def details(model: Drills, system: str) -> str:
         _("Drill"), _("diameter"), _("custom"), _("as it cuts"), _("ISO"), _("{name} limits", name=limits.name),
         _("tooth forces"), _("height"), _("really cuts"),
     )  # fmt: skip
-    title = _("The wall chart's drill first, then the nearest as they cut; tooth forces and height against 75 %")
+    title = _(
+        "Best first: the wall chart's drill if it will do, then those within the limits, then the rest; tooth forces and "
+        "height against 75 %"
+    )
     minor = _(
         "Minor diameter {name}: {span}, {source}.",
         name=limits.name,

@@ -169,9 +169,10 @@ class Quiz:
         told = look.verdict_html(attempt.verdict, attempt.question.exercise.why)
         if not self.saved.saved:
             told += paragraph(_("Not saved. {why}", why=self.saved.message))
-        if attempt.offers_solution and not attempt.is_done:
+        offered = attempt.offers_solution and not attempt.is_done
+        if offered:
             told += paragraph(_("The worked solution is there if you want it."))
-            self.solve_key.add_class("tapkit-offered")
+        (self.solve_key.add_class if offered else self.solve_key.remove_class)("tapkit-offered")
         if attempt.is_done and not attempt.seen:
             told += look.set_up_html(attempt.question)
         self.verdict.value = told

@@ -190,23 +190,29 @@ def advised_drills(
 ) -> tuple[DrillFit, ...]:
     """The drills to take for a wanted percent of thread, best first, judged by the holes they really cut.
 
-    The wall chart's drill goes first where it may leave the percent wanted and its holes keep the class that is asked
-    for (the charts are made for 6H and 2B). Of the others, those whose holes lie inside the limits go first, and
-    those nearer to the percent wanted. Parameters and errors as `nearest_drills`.
+    The wall chart's drill goes first where it may leave the percent wanted, or where that is the usual one it stands on
+    the charts for, and its holes keep the class that is asked for (the charts are made for 6H and 2B); where it is not
+    among the drills, one within 2 % of thread stands in for it. Of the others, those whose holes lie inside the limits
+    go first, and those nearer to the percent wanted. Parameters and errors as `nearest_drills`.
 
     >>> [f.drill.name for f in advised_drills(Thread.parse("M10"), count=3)]
     ['8.5 mm', '8.4 mm', '8.3 mm']
+    >>> advised_drills(Thread.parse("M5"), shelf=drills("number"))[0].drill.name
+    '#19'
     >>> advised_drills(Thread.parse("M10"), tolerance="4H")[0].drill.name
     '8.4 mm'
     """
     wanted = thread.percent(thread.hole_for_percent(_possible(percent), basis))
     fits = [DrillFit(thread, d, work, tolerance) for d in _usable(thread, shelf)]
 
-    def rank(fit: DrillFit) -> tuple[bool, bool, float, float]:
+    chart = thread.percent(chart_drill(thread).diameter)
+
+    def rank(fit: DrillFit) -> tuple[bool, bool, bool, float, float]:
         kept = fit.limits == WITHIN if tolerance else fit.limits in (WITHIN, WIDE)
-        charted = fit.on_chart and kept and thread.percent(fit.cuts.most) - 2 <= wanted <= fit.percent + 2
+        most = max(fit.percent + 2, REFERENCE_PERCENT + 1e-6)
+        charted = abs(fit.percent - chart) <= 2 and kept and thread.percent(fit.cuts.most) - 2 <= wanted <= most
         away = round(abs(fit.percent_cut - wanted), 3)
-        return not charted, fit.limits != WITHIN, away, fit.drill.diameter
+        return not charted, charted and not fit.on_chart, fit.limits != WITHIN, away, fit.drill.diameter
 
     return tuple(sorted(fits, key=rank)[:count])
 

@@ -109,6 +109,8 @@ def test_the_solution_is_offered_after_two_tries(record):
     typed(quiz, "12346")
     assert "worked solution is there" in quiz.verdict.value
     assert "tapkit-offered" in quiz.solve_key.looks
+    typed(quiz, quiz.attempt.question.right_text)
+    assert "tapkit-offered" not in quiz.solve_key.looks
 
 
 def test_next_question_is_another_variant_and_clears_the_old_one(record):
