@@ -114,8 +114,8 @@ def details(model: Drills, system: str) -> str:
         _("tooth forces"), _("height"), _("really cuts"),
     )  # fmt: skip
     title = _(
-        "Best first: the wall chart's drill if it will do, then those within the limits, then the rest; tooth forces and "
-        "height against 75 %"
+        "Best first: the wall chart's drill if it will do, then those within the limits, then the rest; tooth forces "
+        "and height against 75 %"
     )
     minor = _(
         "Minor diameter {name}: {span}, {source}.",
