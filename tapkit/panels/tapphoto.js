@@ -203,6 +203,7 @@ function render({ model, el }) {
 
   function open() {
     views.forEach(([name, button]) => button.setAttribute("aria-pressed", String(name === view)));
+    settle.hidden = view === "point"; // no line there follows an edge for sure
     picture.alt = words[view];
     picture.src = own[view]?.url ?? model.get("pictures")[view];
     draw();
