@@ -32,9 +32,8 @@ function render({ model, el }) {
   over.addEventListener("change", () => draw());
   const settle = element("button", { type: "button", title: words.settle_help }, words.settle);
   settle.addEventListener("click", () => settleLines(spec[view].map((line) => line.name)));
-  const bar = element("div", { className: "tapkit-photo-bar" }, ...views.map(([, button]) => button),
-    element("label", {}, element("span", {}, words.choose + " "), file), settle,
-    element("label", {}, over, " " + words.over));
+  const bar = element("div", { className: "tapkit-photo-bar" }, ...views.map(([, button]) => button), settle,
+    element("label", {}, element("span", {}, words.choose + " "), file), element("label", {}, over, " " + words.over));
   const told = element("p", { className: "tapkit-help" }, words.help);
   el.classList.add("tapkit-photos");
   el.append(bar, place, told);

@@ -73,8 +73,8 @@ LOOSE = ("rim", "end")
 
 def settles(form: FluteForm) -> dict[str, dict[str, str]]:
     """Lines by view that the page may settle on an edge of the picture, the outermost of the tap or any: where edges
-    wind round the chamfer its marks stand on crests, and on a helical flute those of the crests too. Onto the point none:
-    what is brightest beside a cutting face is not where it ends, and its hook came out up to 2° off."""
+    wind round the chamfer its marks stand on crests, and on a helical flute those of the crests too. Onto the point
+    none: the steepest step beside a cutting face is not where it ends, and its hook came out up to 2° off."""
     outermost = () if form.is_helical else ("crest",) if form.sign else ("crest", "chamfer")
     return {"side": dict.fromkeys(outermost, "outermost") | {"point": "any"}, "point": {}}
 
