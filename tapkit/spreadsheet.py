@@ -3,6 +3,7 @@
 import csv
 import io
 import os
+import re
 import tempfile
 import time
 from collections.abc import Callable, Iterable
@@ -13,6 +14,7 @@ from tapkit import filelock
 from tapkit.messages import _
 
 SEPARATORS = (";", "\t", ",")
+SEPARATOR_TOLD = re.compile(r'"?sep=(.)"?[;,\t]*\r?\n')
 
 
 class Table(NamedTuple):
@@ -27,15 +29,19 @@ class Table(NamedTuple):
 
 def read_sheet(content: bytes) -> Table:
     """A table from a file's bytes: UTF-8, UTF-16 or the code page of Western spreadsheets; semicolon, tab or comma
-    between cells, as the headings have them. Headings of one column take each line whole. Empty lines are left out;
-    a row shorter than the headings is filled up, a longer one stays long.
+    between cells, as the headings have them, or as a first line `sep=;` says. Headings of one column take each line
+    whole. Empty lines are left out; a row shorter than the headings is filled up, a longer one stays long.
 
+    >>> read_sheet(b"sep=,\\r\\ntap,hole; core\\nM10 plug\\n").heads
+    ('tap', 'hole; core')
     >>> read_sheet(b"tap;hole\\nM10 plug\\n")
     Table(heads=('tap', 'hole'), rows=(('M10 plug', ''),), lines=(2,), separator=';')
     """
     text = decoded(content)
+    told = SEPARATOR_TOLD.match(text)
+    text = text[told.end() :] if told else text
     first = next((row for row in text.splitlines() if row.strip()), "")
-    separator = max(SEPARATORS, key=first.count)
+    separator = told[1] if told else max(SEPARATORS, key=first.count)
     if first.count(separator):
         found = list(_rows(text, separator))
     else:
@@ -44,7 +50,7 @@ def read_sheet(content: bytes) -> Table:
         return Table((), (), (), separator)
     wide = len(found[0][1])
     rows = tuple(row + ("",) * (wide - len(row)) for _line, row in found[1:])
-    return Table(found[0][1], rows, tuple(line for line, _row in found[1:]), separator)
+    return Table(found[0][1], rows, tuple(line + bool(told) for line, _row in found[1:]), separator)
 
 
 def _rows(text: str, separator: str) -> Iterable[tuple[int, tuple[str, ...]]]:

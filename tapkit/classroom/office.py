@@ -45,7 +45,7 @@ class OwnOffice:
         """Another name; sheets, records and marks stay theirs."""
         known, roster = renamed(made, id, name)
         keep_class(known, roster)
-        return Settled(_("{name} it is from now on; marks and sheets stay.", name=" ".join(name.split())))
+        return Settled(_("The name is {name} from now on; marks and sheets stay.", name=" ".join(name.split())))
 
     def remove(self, made: SchoolClass, id: str) -> Settled:
         """A learner leaves; the records are put aside."""
@@ -74,7 +74,7 @@ class HubOffice:
         """Another name; the sign-in name stays."""
         known, roster = renamed(made, id, name)
         keep_class(known, roster)
-        return Settled(_("{name} it is from now on; the name to sign in with stays {id}.", name=name, id=id))
+        return Settled(_("The name is {name} from now on; the name to sign in with stays {id}.", name=name, id=id))
 
     def remove(self, made: SchoolClass, id: str) -> Settled:
         """A learner leaves: account and password go, the work is put aside."""

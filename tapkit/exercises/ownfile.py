@@ -19,6 +19,7 @@ from tapkit.planning.press import PressPart
 from tapkit.spreadsheet import Table
 
 QUESTIONS, PARTS, UNITS = "questions.csv", "parts.csv", "units.csv"
+ROOM = "room"
 UNITS_HEADS = ("class", "units")
 LARGEST = 2**20
 """Bytes of a file that are read."""
@@ -33,8 +34,8 @@ def look_in(*folders: Path) -> None:
 def own_folders() -> tuple[Path, ...]:
     """Folders in which the files may lie: of the class, then beside the workbooks."""
     room, klass, shared = os.environ.get("TAPKIT_ROOM"), os.environ.get("TAPKIT_CLASS"), me.class_folder()
-    found = [*_also, *([Path(room)] if room else []), *([Path(klass) / "room"] if klass else [])]
-    found += [shared / "room", shared] if shared else []
+    found = [*_also, *([Path(room)] if room else []), *([Path(klass) / ROOM] if klass else [])]
+    found += [shared / ROOM, shared] if shared else []
     return tuple(dict.fromkeys([*found, *_shared(), Path(os.environ.get("TAPKIT_FOLDER") or ".")]))
 
 
@@ -49,7 +50,7 @@ def _classes() -> list[tuple[float, dict[str, Any]]]:
 
 def _shared() -> list[Path]:
     """Rooms of the classes in shared folders that an instructor has made at the desk."""
-    return [Path(str(told["shared"])) / "room" for _used, told in _classes() if told.get("shared")]
+    return [Path(str(told["shared"])) / ROOM for _used, told in _classes() if told.get("shared")]
 
 
 def units() -> str:
@@ -74,11 +75,11 @@ def give_units(folder: Path, name: str, chosen: str) -> None:
 
 
 def home() -> Path:
-    """The folder a new question goes to: the one the class shares, where there is one alone and it may be written; else
-    beside the workbooks."""
-    *shared, own = (one for one in own_folders() if one not in _also or one == own_folders()[-1])
+    """The folder a new question goes to: the one shared by the class that is worked with, or by all there is, where it
+    may be written; else beside the workbooks."""
+    *shared, own = (one for one in own_folders() if one.name == ROOM or one not in _also or one == own_folders()[-1])
     if len(_shared()) > 1:
-        shared = [one for one in shared if one not in _shared()]
+        shared = [one for one in shared if one in _also or one not in _shared()]
     return next((f for f in shared if f.is_dir() and os.access(f, os.W_OK)), own)
 
 

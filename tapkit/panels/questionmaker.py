@@ -21,8 +21,9 @@ from tapkit.messages import _, ngettext, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common, quizlook
 from tapkit.panels.markup import paragraph, table, tag
-from tapkit.panels.panel import button, hidden_style, is_told
+from tapkit.panels.panel import button, hidden_style, is_told, show_live
 from tapkit.panels.script import script
+from tapkit.panels.tally import Watcher
 from tapkit.parameters import Basis, Parameter, find, parameters
 
 STYLE = f"""{quizlook.STYLE}
@@ -325,17 +326,28 @@ def put_form(box: ipywidgets.Box, form: ipywidgets.Widget | None, at: int) -> No
     box.children = (*rest[:at], *([form] if form else []), *rest[at:])
 
 
-class OwnFiles(ipywidgets.VBox):
-    """What the class's own files hold, and what is wrong in them, by line and column."""
+class OwnFiles(Watcher):
+    """What the class's own files hold, and what is wrong in them, by line and column, as they are now."""
 
     def __init__(self) -> None:
-        self.shown = ipywidgets.HTML()
-        super().__init__([self.shown, button(_("Read the files again"), _("After they were changed"), self.read)])
-        self.read()
+        super().__init__()
+        self.shown = self.widget = ipywidgets.HTML()
+        self.look()
 
-    def read(self) -> None:
-        """Show them as they are now."""
-        self.shown.value = _files_html()
+    def read(self) -> str:
+        """What there is to show."""
+        return _files_html()
+
+    def show(self, seen: str) -> None:
+        self.shown.value = seen
+
+    def trouble(self, sentence: Any) -> None:
+        """Say why the files cannot be read."""
+        self.shown.value = paragraph(sentence)
+
+    def _ipython_display_(self) -> None:
+        show_live(self.widget, _("Questions of your own"))
+        self.start()
 
 
 def own_questions() -> OwnFiles:

@@ -285,8 +285,7 @@ class Tally(Watcher):
             size = ngettext("There is {count} learner in the class.", "There are {count} learners in the class.",
                             len(learners))  # fmt: skip
             told = paragraph(_("Choose a question and ask the room.")) + (paragraph(size) if learners else "")
-            hands = _("Learners of this class answer by hand: count the hands, and type how many.")
-            self.question.value, self.body.value = "", told + (paragraph(hands) if is_by_hand else "")
+            self.question.value, self.body.value = "", told + self._how()
             return
         question = _question(self.asked)
         self.question.value = look.room_question_html(question, self.asked)
@@ -300,7 +299,19 @@ class Tally(Watcher):
         )
         named = {one: self.names.get(one, one) for one in learners} if self.with_names else None
         odd = ngettext("{count} answer could not be used.", "{count} answers could not be used.", len(trouble))
-        self.body.value = look.tally_html(question, self.asked, found, named) + (paragraph(odd) if trouble else "")
+        more = (paragraph(odd) if trouble else "") + ("" if replies or is_by_hand else self._how())
+        self.body.value = look.tally_html(question, self.asked, found, named) + more
+
+    def _how(self) -> str:
+        """How learners of this class answer, where there is anything to know."""
+        if self.where.by_hand:
+            return paragraph(_("Learners of this class answer by hand: count the hands, and type how many."))
+        if self._find is None:
+            return paragraph(_("Learners answer on their screens, at Start here or in the lesson."))
+        told = _(
+            "Learners answer on their screens, at Start here or in the lesson; they enter the class folder there once."
+        )
+        return paragraph(told) + paragraph(_("Hands are not counted in this class, so that nobody counts twice."))
 
     def trouble(self, sentence: Sentence) -> None:
         self.body.value = bold(sentence)

@@ -195,8 +195,11 @@ def test_two_of_one_name_and_unknown_headings_are_told():
 @pytest.mark.parametrize("separator", [";", ",", "\t"])
 def test_files_of_any_spreadsheet_are_read(encoding, separator):
     row = CHAMFER | {"title": "Länge der Fase"}
-    table = spreadsheet.read_sheet(sheet(row, separator=separator).encode(encoding))
-    assert list(questions_of(table, {}, {}).exercises) == ["own-lange-der-fase"]
+    text = sheet(row, separator=separator)
+    for first in ("", f"sep={separator}\r\n", f'"sep={separator}"\r\n'):
+        table = spreadsheet.read_sheet((first + text).encode(encoding))
+        assert list(questions_of(table, {}, {}).exercises) == ["own-lange-der-fase"]
+        assert table.lines == ((2,) if not first else (3,))
 
 
 def test_own_parts_stand_in_place_of_the_press():

@@ -69,6 +69,7 @@ def test_a_class_has_its_units_chosen_once_and_sheets_tests_polls_and_panels_fol
     shared = tmp_path / "shared"
     shared.mkdir()
     desk = make(tmp_path, "shared", shared=str(shared), new_units="inch")
+    assert ownfile.home() == shared / "room", "a question kept now is this class's"
     monkeypatch.setattr(ownfile, "_also", [])  # as in the kernels of learners
     monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path / "kai"))
     me.keep_class_folder(shared)
