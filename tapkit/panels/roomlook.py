@@ -108,3 +108,15 @@ def place_html(question: Question, asked: Asked, given: str | None) -> str:
         told = _("Handed in: {answer}. You can change it until answers are closed.", answer=given)
         return paragraph(told)
     return ""
+
+
+def how_html(*, by_hand: bool, has_folder: bool) -> str:
+    """How learners answer: by hand, or on their screens, with a class folder to be entered or without."""
+    if by_hand:
+        return paragraph(_("Learners of this class answer by hand: count the hands, and type how many."))
+    if not has_folder:
+        return paragraph(_("Learners answer on their screens, at Start here or in the lesson."))
+    told = _(
+        "Learners answer on their screens, at Start here or in the lesson; they enter the class folder there once."
+    )
+    return paragraph(told) + paragraph(_("Hands are not counted in this class, so that nobody counts twice."))

@@ -303,15 +303,7 @@ class Tally(Watcher):
         self.body.value = look.tally_html(question, self.asked, found, named) + more
 
     def _how(self) -> str:
-        """How learners of this class answer, where there is anything to know."""
-        if self.where.by_hand:
-            return paragraph(_("Learners of this class answer by hand: count the hands, and type how many."))
-        if self._find is None:
-            return paragraph(_("Learners answer on their screens, at Start here or in the lesson."))
-        told = _(
-            "Learners answer on their screens, at Start here or in the lesson; they enter the class folder there once."
-        )
-        return paragraph(told) + paragraph(_("Hands are not counted in this class, so that nobody counts twice."))
+        return look.how_html(by_hand=self.where.by_hand, has_folder=self._find is not None)
 
     def trouble(self, sentence: Sentence) -> None:
         self.body.value = bold(sentence)
