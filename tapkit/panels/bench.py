@@ -76,7 +76,7 @@ LOOK = """
 .tapkit-bench caption {text-align: left; font-weight: 600; padding: 6px 0 2px}
 :is(.jp-OutputArea-output, .jp-OutputArea-child, .jp-Cell-outputArea):has(.tapkit-held) {overflow: visible}
 .tapkit-held > .tapkit-view {display: contents}
-.tapkit-held .tapkit-row {scroll-margin-top: calc(44vh + 20px)}
+.tapkit-held :is(.tapkit-row, .tapkit-setup :is(input, select, button)) {scroll-margin-top: calc(44vh + 20px)}
 .tapkit-held > .tapkit-view > .tapkit-picture {position: sticky; top: 0; z-index: 3; background: #fff; width: 100%;
   max-height: 44vh; object-fit: contain; box-shadow: 0 6px 6px -6px #4d5865}
 """
