@@ -162,10 +162,12 @@ STYLE = f"""{DARK}
 .tapkit-panel .tapkit-moves .tapkit-box {{width: 4.3em}}
 .tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin: 2px}}
 }}
+@media (max-height: 520px), (max-width: 900px) {{
+.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 30%; min-width: 90px}}
+}}
 @media (max-height: 520px) {{
 .tapkit-panel .tapkit-pair .tapkit-round {{display: block}}
 .tapkit-panel .tapkit-pair .tapkit-round-bar {{display: none}}
-.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 30%; min-width: 90px}}
 }}
 @media print {{.tapkit-panel :is(.tapkit-controls, .tapkit-setup) {{display: none}}}}
 """
