@@ -183,7 +183,7 @@ def _read_fraction(text: str, found: re.Match[str]) -> DrillSize:
     if bottom == 0 or top == 0 or 64 % bottom:
         raise ValueError(_("{text} is no drill fraction; inch drills go by 1/64, like 27/64", text=quoted(text)))
     inch = whole + Fraction(top, bottom)
-    if 25.4 * inch > LARGEST and text.strip()[-1:].isdigit():
+    if 25.4 * inch > LARGEST and door.plain(text)[-1:].isdigit():
         raise ValueError(
             _("{text} alone would be in inches; did you mean {n} mm?", text=quoted(text), n=Number(float(inch)))
         )

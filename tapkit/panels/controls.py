@@ -80,6 +80,8 @@ class Controls(anywidget.AnyWidget):
             now = said_value(control, getattr(before.values, key))
             why = error.args[0] if len(error.args) == 1 else str(error)
             told = {key: _("{why}; it stays at {value}", why=why, value=now)}
+            if said(why).endswith("?"):
+                told = {key: _("{why} It stays at {value}.", why=why, value=now)}
         self._told = told
         self.on_change()
 

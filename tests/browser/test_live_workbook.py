@@ -343,7 +343,9 @@ APART = """async () => {
     const panels = [...document.querySelectorAll('.tapkit-panel')], found = [];
     const window_ = panels[0].closest('.jp-WindowedPanel-outer').getBoundingClientRect();
     for (const [i, panel] of panels.entries()) {
-        const picture = panel.querySelector('.tapkit-view :is(.tapkit-round-view, img.tapkit-picture, .tapkit-photo)');
+        const wide = (e) => e.getBoundingClientRect().width;
+        const [picture] = [...panel.querySelectorAll('.tapkit-view :is(.tapkit-round-view, img.tapkit-picture, .tapkit-photo)')]
+            .sort((a, b) => wide(b) - wide(a));
         const open = [...panel.querySelector('.tapkit-moves > .tapkit-group, .tapkit-moves > details[open]').children];
         for (const row of open.filter(r => r.matches('.tapkit-row') && r.checkVisibility())) {
             const control = row.querySelector('input, select');

@@ -39,6 +39,14 @@ def test_starts_and_units():
     assert isinstance(controls().values.flutes, int)
 
 
+@pytest.mark.parametrize("typed", ["8½", "8 1/2", "8-1/2"])
+def test_a_fraction_that_would_be_inches_is_asked_about(typed):
+    made = controls(*HOLE)
+    type_in(made, "hole", typed)
+    assert made.values.hole == 8.5
+    assert item(made, "hole")["said"].endswith("alone would be in inches; did you mean 8.5 mm? It stays at 8.5 mm.")
+
+
 def test_positions_are_steps_of_the_scale():
     made = controls()
     shown = item(made, "hole")
