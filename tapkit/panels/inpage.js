@@ -138,7 +138,8 @@ function showBoth(event) {
     return;
   }
   const wanted = '.tapkit-view :is(.tapkit-round-view, .tapkit-picture, .tapkit-photo)';
-  const picture = row.closest('.tapkit-panel').querySelector(wanted);
+  const wide = one => one.getBoundingClientRect().width;
+  const [picture] = [...row.closest('.tapkit-panel').querySelectorAll(wanted)].sort((one, other) => wide(other) - wide(one));
   requestAnimationFrame(() => [picture, row].forEach(one => one?.scrollIntoView({ block: 'nearest' })));
 }
 

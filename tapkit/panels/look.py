@@ -163,7 +163,7 @@ STYLE = f"""{DARK}
 .tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin: 2px}}
 }}
 @media (max-height: 520px), (max-width: 900px) {{
-.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 33%; min-width: 90px}}
+.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 29%; max-width: 29%}}
 .tapkit-panel .tapkit-pair .tapkit-round-bar {{gap: 3px}}
 .tapkit-panel .tapkit-pair .tapkit-round-bar button {{padding: 4px 5px; font-size: 12px}}
 .tapkit-panel .tapkit-pair .tapkit-round-scale {{gap: 1px 6px; font-size: 11px; padding: 3px 0 0}}
