@@ -1,7 +1,7 @@
 """Every workbook run on a kernel with its widgets: quick, without an error, and every question answered.
 
 Each runs once here: as it is, then all its questions are left blank, answered wrong and answered right, through the
-boxes and buttons the learner has. nbval runs one of them as it is, and all with `pytest --nbval-lax workbooks`.
+boxes and buttons the learner has. nbval runs them as they are: `pytest --nbval-lax workbooks`.
 """
 
 import html
