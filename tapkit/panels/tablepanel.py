@@ -15,7 +15,8 @@ LOOK = tag(
     "style",
     Markup(f"""
 .tapkit-table {{width: 100%; font-size: 14px; line-height: 1.4; color: {style.INK}}}
-.tapkit-table table {{border-collapse: collapse; margin: 4px 0 10px}}
+.tapkit-table table {{border-collapse: collapse; margin: 4px 0 10px; table-layout: auto !important}}
+@media print {{.tapkit-table details::details-content {{content-visibility: visible; block-size: auto}}}}
 .tapkit-table caption {{text-align: left; font-weight: 600; padding: 4px 0 2px; white-space: nowrap}}
 .tapkit-table th, .tapkit-table td {{text-align: left !important; vertical-align: top; padding: 2px 12px 2px 0;
   border-bottom: 1px solid {style.FAINT}}}
