@@ -101,8 +101,7 @@ STYLE = f"""{DARK}
 .tapkit-panel.tapkit-projector .tapkit-controls {{max-width: 420px}}
 .tapkit-panel.tapkit-projector .tapkit-switches button {{font-size: 19px}}
 .tapkit-panel .tapkit-pair {{display: flex; flex-flow: row nowrap; gap: 4px; align-items: flex-start}}
-.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 auto; min-width: 90px; max-width: 34%;
-  --tapkit-tall: calc(100vh - 340px)}}
+.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 auto; min-width: 150px; --tapkit-tall: calc(100vh - 340px)}}
 .tapkit-panel.tapkit-projector .tapkit-pair > :first-child {{max-width: 25%}}
 .tapkit-panel .tapkit-pair > .tapkit-picture {{flex: 1 1 200px; min-width: 0}}
 .tapkit-panel .tapkit-setup {{min-width: 0; max-width: 100%; margin: 0; font-size: 14px; flex: none}}
