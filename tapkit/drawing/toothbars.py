@@ -2,12 +2,14 @@
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
+from tapkit.drawing.label import LINE_HEIGHT, text_width
 from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
 from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
@@ -155,9 +157,21 @@ def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
         pen.flute_mark(int(flute), x, y + mark * 0.75 + 1, mark)
     if len(values) and values.max() > 0:
         k = int(np.argmax(values))
-        x, y = float(chart.across(float(loads.number[k]))), float(chart.up(values[k]))
-        beside = [(x + half + 3, y, "left", "center"), (x - half - 3, y, "right", "center")]
-        pen.place(_figures(float(values[k])), [(x, y + 1.4 * mark, "center", "bottom"), *beside], bold=True)
+        told, x, y = _figures(float(values[k])), chart.across(loads.number), chart.up(values)
+        tops = np.where(np.arange(len(values)) == k, chart.box.bottom, y + 1.5 * mark)
+        beside = _beside(told, x, tops, k, float(y[k]) + 0.75 * mark + 1, half)
+        pen.place(told, [(float(x[k]), float(y[k]) + 1.4 * mark, "center", "bottom"), *beside], bold=True)
+
+
+def _beside(told: str, x: np.ndarray, tops: np.ndarray, k: int, level: float, half: float) -> list[Any]:
+    """Places beside the mark of the `k`-th bar, where a text lies on no mark and no bar of another."""
+    wide, tall, found = text_width(told, style.TEXT, True), style.TEXT * LINE_HEIGHT, []
+    for side, align in ((1, "right"), (-1, "left")):
+        near = x[k] - side * (half + 3)
+        others = np.abs(x - (near - side * wide / 2)) < half + wide / 2
+        if tops[others].max(initial=0.0) < level - tall / 2:
+            found.append((near, level, align, "center"))
+    return found
 
 
 def _figures(value: float) -> str:

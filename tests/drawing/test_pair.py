@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from tapkit import Operation
@@ -51,3 +52,14 @@ def test_a_side_that_stays_is_not_drawn_again(figure, monkeypatch):
     monkeypatch.setattr(pair, "update_toothbars", lambda bars, job: drawn.append(job))
     pair.update_pair(artists, (job("42CrMo4", "M10 spiral-point taper"), job("C45")))
     assert [j.workpiece.printed for j in drawn] == [jobs[0].workpiece.printed]
+
+
+def test_the_largest_load_is_written_on_no_other_bar(figure):
+    figure.set_size_inches(10.2, 4.6)
+    one = Operation.parse("M8 plug", "blind 6.8 x 20", "Ti-6Al-4V")
+    bars = pair.draw_pair(figure, (Operation.parse("M6 plug", "through 5 x 10", "6061"), one), "inch")[1][1]
+    told = next(t for t in bars.ax.texts if t.get_visible() and t.get_text() == "34.1")
+    box = told.get_window_extent(FigureCanvasAgg(figure).get_renderer()).transformed(bars.ax.transData.inverted())
+    spots = {number: np.array(corners) for number, _, corners in bars.memory["spots"] if number != 5}
+    under = [n for n, c in spots.items() if c[0, 0] + 3 < box.x1 and c[1, 0] - 3 > box.x0 and c[2, 1] - 4 > box.y0 + 3]
+    assert not under
