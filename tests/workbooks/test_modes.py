@@ -248,8 +248,9 @@ def answers_a_key(page):
         before = sentence.inner_text(timeout=10_000)
         page.locator(".tapkit-panel .tapkit-range").first.focus(timeout=10_000)
         page.keyboard.press("ArrowLeft")
-        page.wait_for_timeout(500)
-        return sentence.inner_text(timeout=10_000) != before
+        changed = "before => document.querySelector('.tapkit-sentence').innerText !== before"
+        page.wait_for_function(changed, arg=before, timeout=10_000)
+        return True
     return False
 
 
