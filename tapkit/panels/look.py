@@ -160,7 +160,8 @@ STYLE = f"""{DARK}
 .tapkit-panel:not(.tapkit-bench) .tapkit-controls {{flex: 0 1 186px; min-width: 0}}
 .tapkit-panel .tapkit-moves .tapkit-box {{width: 4.3em}}
 .tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin: 2px}}
-.tapkit-photo img {{max-height: 47vh}}
+.tapkit-photo img {{max-height: 46vh}}
+.tapkit-photo-bar {{gap: 2px 8px; padding: 0 0 2px}}
 }}
 @media (max-height: 520px), (max-width: 900px) {{
 .tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 29%; max-width: 29%}}
