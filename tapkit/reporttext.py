@@ -19,7 +19,6 @@ from tapkit.messages import (
     length,
     ngettext,
     of_table,
-    rough_depth,
     said,
     threads_of,
     turns_of,
@@ -133,21 +132,26 @@ def _depth(job: Operation) -> Sentence:
     tap, hole = job.tap, job.hole
     point = job.tapped_depth + (tap.chamfer_length if hole.is_through else 0.0)
     told = dict(
-        point=rough_depth(point),
+        point=_exactly(point),
         turns=turns_of(point / tap.thread.lead, decimals=1),
-        chamfer=rough_depth(tap.chamfer_length),
+        chamfer=_exactly(tap.chamfer_length),
     )
     if hole.is_through:
         return _("full thread all through wants the tap's point {point} deep, {turns}: part and chamfer", **told)
-    told["clear"] = rough_depth(hole.depth - point)
+    told["clear"] = _exactly(hole.depth - point)
     if has_no_full_thread(tap, hole):
         return _("the tap's point may go {point} deep, and its chamfer is {chamfer} long: no full thread", **told)
     return _(
         "full thread to {full} at most: the tap's point goes {point} deep, {turns}, its last {chamfer} are chamfer, "
         "and {clear} stays clear below it",
-        full=rough_depth(point - tap.chamfer_length),
+        full=_exactly(point - tap.chamfer_length),
         **told,
     )
+
+
+def _exactly(value: float) -> Quantity:
+    """A depth to four figures, so that depths of one sentence add up."""
+    return length(value, digits=4)
 
 
 def _chamfer(job: Operation) -> Sentence:

@@ -260,9 +260,7 @@ def test_a_blind_hole_as_planned_gives_the_full_thread_that_was_planned(capsys):
     plan = HolePlan(DrawingAsk(thread=Thread.parse("M10"), drill=8.5, full_thread=20, thickness=40, floor=4), 4)
     assert main(["report", "M10 spiral-flute 4 threads", "--hole", f"blind 8.5 mm x {plan.cylinder} mm"]) == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert (
-        "depth full thread to 20.0 mm at most: the tap's point goes 26.0 mm deep, 17.3 turns, its last 6.0 mm" in told
-    )
+    assert "depth full thread to 20 mm at most: the tap's point goes 26 mm deep, 17.3 turns, its last 6 mm" in told
 
 
 def test_an_option_that_is_not_known_is_named_with_its_command(capsys):
