@@ -181,20 +181,21 @@ def _rake_note(pen: Pen, view: SideView, tap: Tap, lands: Lands, y: float) -> No
     if tap.axial_rake == 0:
         return
     text = pen.say(_("axial rake {rake}", rake=angle(tap.axial_rake)))
-    seen = (lands.lead > -1.1) & (lands.lead < 0.7)
-    near = solid(tap).gash_end * 0.6 or tap.chamfer_length + 2 * tap.thread.pitch
-    cost = np.where(seen, np.abs(lands.z - near), np.inf)
-    if not np.isfinite(cost).any():
+    seen = (lands.lead > -1.1) & (lands.lead < 0.7) & (lands.z < (solid(tap).gash_end or np.inf))
+    edges = np.stack([view.place(lands.z, y) for y in lands.y_lead])[seen]
+    if not len(edges):
         return
-    row, k = np.unravel_index(int(np.argmin(cost)), cost.shape)
-    point = view.place(lands.z[k], lands.y_lead[row, k])[0]
     right, wide = view.x + view.scale * view.length - 4, text_width(text, style.TEXT) + 2
     above = 2 * view.y - y - 6
     for left, shelf in ((right - wide, y), (right - wide - 150, above), (view.x + 40, above)):
         box = text_box(left, shelf + dims.LIFT, text, style.TEXT, "left", "bottom")
-        if left > view.x + 20 and pen.is_free(box, gap=9) and pen.is_clear(point, (left, shelf)):
-            dims.leader(pen, point, (left, shelf), text, end="arrow", side="right")
-            return
+        if left <= view.x + 20 or not pen.is_free(box, gap=9):
+            continue
+        for end, side in (((left, shelf), "right"), ((left + wide, shelf), "left")):
+            point = edges[np.argmin(np.hypot(*(edges - end).T))]
+            if pen.is_clear(point, end) and not box.is_cut(point, end):
+                dims.leader(pen, point, end, text, end="arrow", side=side)
+                return
 
 
 def _hole(pen: Pen, view: SideView, hole: Hole, x0: float) -> None:

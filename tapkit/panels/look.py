@@ -164,7 +164,7 @@ STYLE = f"""{DARK}
 .tapkit-photo-bar {{gap: 2px 8px; padding: 0 0 2px}}
 }}
 @media (max-height: 520px), (max-width: 900px) {{
-.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 29%; max-width: 29%}}
+.tapkit-panel .tapkit-pair > :first-child {{flex: 0 1 26%; min-width: 120px; max-width: 26%}}
 .tapkit-panel .tapkit-pair .tapkit-round-bar {{gap: 3px}}
 .tapkit-panel .tapkit-pair .tapkit-round-bar button {{padding: 4px 5px; font-size: 12px}}
 .tapkit-panel .tapkit-pair .tapkit-round-scale {{gap: 1px 6px; font-size: 11px; padding: 3px 0 0}}
