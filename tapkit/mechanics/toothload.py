@@ -308,11 +308,11 @@ def check_teeth(tap: Tap, faults: Faults) -> None:
 def check_fit(tap: Tap, hole: Hole) -> None:
     """Refuse a hole this tap cannot thread, saying what would work."""
     thread = tap.thread
-    good, across = length(thread.hole_for_percent(75)), length(hole.diameter)
+    good, across = length(thread.hole_for_percent(75), decimals=1, inch_decimals=3), length(hole.diameter)
     if hole.diameter >= thread.major:
         raise ValueError(
             _(
-                "hole {hole} is wider than the thread's {major}: nothing is left to cut; try {good}",
+                "hole {hole} is wider than the thread's {major}: nothing is left to cut; about {good} is usual",
                 hole=across,
                 major=length(thread.major),
                 good=good,
@@ -322,9 +322,8 @@ def check_fit(tap: Tap, hole: Hole) -> None:
     if hole.diameter < smallest:
         raise ValueError(
             _(
-                "hole {hole} is too small for {thread}: the roots of the tap would cut too; at least {smallest}, "
-                "{good} is "
-                "usual",
+                "hole {hole} is too small for {thread}: the roots of the tap would cut too; at least {smallest}, about "
+                "{good} is usual",
                 hole=across,
                 thread=thread.designation,
                 smallest=length(smallest),
@@ -335,8 +334,7 @@ def check_fit(tap: Tap, hole: Hole) -> None:
         raise ValueError(
             _(
                 "a point of {point} does not enter a hole of {hole}; give the tap a point diameter below {hole} or "
-                "drill "
-                "{good}",
+                "drill about {good}",
                 point=length(tap.point_diameter),
                 hole=across,
                 good=good,
