@@ -144,7 +144,7 @@ def _depth(job: Operation) -> Sentence:
     return _(
         "full thread to {full} at most: the tap's point goes {point} deep, {turns}, its last {chamfer} are chamfer, "
         "and {clear} stays clear below it",
-        full=_exactly(point - tap.chamfer_length),
+        full=_exactly(hole.full_thread(tap.thread.pitch, tap.chamfer_length)),
         **told,
     )
 

@@ -90,6 +90,11 @@ class Hole:
         """How deep a tap works [mm]: the part's thickness, or as far as its point goes in a blind hole."""
         return self.depth if self.is_through else self.tap_depth(pitch)
 
+    def full_thread(self, pitch: float, chamfer: float) -> float:
+        """How deep a full thread reaches at most behind a chamfer of a length [mm]; below 0 where the chamfer never
+        gets in whole. All through a through hole."""
+        return self.depth if self.is_through else self.tap_depth(pitch) - chamfer
+
     def __str__(self) -> str:
         return f"{self.kind} {self.diameter:g} mm x {self.depth:g} mm"
 

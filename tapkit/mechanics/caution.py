@@ -14,7 +14,7 @@ from tapkit.messages import BySystem, Number, Sentence, Span, _, angle, length, 
 
 def has_no_full_thread(tap: Tap, hole: Hole) -> bool:
     """Whether a blind hole is so shallow that the chamfer never gets in whole."""
-    return not hole.is_through and hole.tap_depth(tap.thread.pitch) <= tap.chamfer_length
+    return hole.full_thread(tap.thread.pitch, tap.chamfer_length) <= 0
 
 
 def of_hole(tap: Tap, hole: Hole) -> list[Sentence]:

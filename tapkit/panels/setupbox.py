@@ -170,7 +170,8 @@ def control_values(job: Operation) -> dict[str, Any]:
 
 def _plan_values(job: Operation) -> dict[str, Any]:
     hole, tap, pitch = job.hole, job.tap, job.tap.thread.pitch
-    full = hole.depth if hole.is_through else max(hole.tap_depth(pitch) - tap.chamfer_length, pitch)
+    full = hole.full_thread(pitch, tap.chamfer_length)
+    full = full if hole.is_through else max(full, pitch)
     named = tap.chamfer_name
     return dict(
         deep=full,
