@@ -8,7 +8,7 @@ import hashlib
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from string import Formatter
 from types import MappingProxyType
 from typing import Any, NamedTuple
@@ -56,12 +56,12 @@ class Mistake(NamedTuple):
 
     name: str
     wrong: Callable[[Any], float]
-    says: Sentence | Callable[[Any], Sentence]
+    says: Sentence
     likely: bool = False
 
-    def slip(self, case: Any) -> Slip:
+    def slip(self, case: Any, given: Mapping[str, Any]) -> Slip:
         """The mistake with a variant's numbers."""
-        return Slip(self.name, float(self.wrong(case)), self.says(case) if callable(self.says) else self.says)
+        return Slip(self.name, float(self.wrong(case)), bound(self.says, given))
 
 
 class Step(NamedTuple):
@@ -127,15 +127,16 @@ class Sketch(NamedTuple):
 
 
 class Draft(NamedTuple):
-    """What an exercise says about one case, in the units of a `system`: its sentences and formulas name what is
-    `given`. `reveal` is shown once a prediction is locked, else with the worked solution, and so is the `job`."""
+    """What an exercise asks and says about one case, in the units of a `system`: its sentences and formulas name what
+    is `given`. `reveal` is shown once a prediction is locked, else with the worked solution, and so is the `job`. The
+    `text` and the `hints` are those of the table `exercise_words`, where it has some."""
 
-    text: Sentence
     ask: Ask
-    hints: tuple[Sentence, ...]
     steps: tuple[Step, ...]
     sketch: Sketch | None = None
     reveal: Sketch | None = None
+    text: Sentence = Sentence("")
+    hints: tuple[Sentence, ...] = ()
     given: Mapping[str, Any] = MappingProxyType({})
     system: str = "metric"
     job: Operation | None = None
@@ -148,9 +149,8 @@ class Draft(NamedTuple):
             ask = replace(ask, parts=tuple(p._replace(number=found.get(id(p.number), p.number)) for p in ask.parts))
         sketches = (s and s._replace(alt=bound(s.alt, self.given)) for s in (self.sketch, self.reveal))
         hints = tuple(bound(h, self.given) for h in self.hints)
-        return Draft(
-            bound(self.text, self.given), found.get(id(self.ask), ask), hints, steps, *sketches, {}, self.system
-        )
+        text = bound(self.text, self.given)
+        return Draft(found.get(id(self.ask), ask), steps, *sketches, text, hints, system=self.system)
 
 
 @dataclass(frozen=True)
@@ -360,12 +360,12 @@ class Exercise:
         draft = self.make(case)
         ask = draft.ask
         if isinstance(ask, NumberAsked) and self.mistakes:
-            ask = self._with_mistakes(ask, case)
+            ask = self._with_mistakes(ask, case, draft.given)
         return Question(self, draft.resolved(ask)._replace(job=job_of(case, draft.sketch, draft.reveal)))
 
-    def _with_mistakes(self, ask: NumberAsked, case: Any) -> NumberAsked:
-        known = replace(ask, mistakes=tuple(m.slip(case) for m in self.mistakes if not m.likely))
-        for one in (m.slip(case) for m in self.mistakes if m.likely):
+    def _with_mistakes(self, ask: NumberAsked, case: Any, given: Mapping[str, Any]) -> NumberAsked:
+        known = replace(ask, mistakes=tuple(m.slip(case, given) for m in self.mistakes if not m.likely))
+        for one in (m.slip(case, given) for m in self.mistakes if m.likely):
             more = replace(known, mistakes=(*known.mistakes, one))
             known = more if more.is_apart else known
         return known
@@ -377,11 +377,19 @@ class Exercise:
         return replace(question, draft=question.draft._replace(ask=ask), index=index)
 
 
+Formulas = Mapping[str, Callable[[Any], float]]
+
+
 def exercise(
-    name: str, *, cases: Callable[[], Sequence[Any]], mistakes: tuple[Mistake, ...] = ()
-) -> Callable[[Callable[[Any], Draft]], Exercise]:
-    """Make the exercise of a row of the table `exercises` from the function that drafts one case; see `Exercise`."""
+    name: str, *, cases: Callable[[], Sequence[Any]], mistakes: Formulas = MappingProxyType({}),
+    likely: Formulas = MappingProxyType({}),
+) -> Callable[[Callable[[Any], Draft]], Exercise]:  # fmt: skip
+    """Make the exercise of a row of the table `exercises` from the function that drafts one case, and from the wrong
+    formulas of known mistakes, by name; what it says stands in the table `exercise_words`. See `Exercise`, `Mistake`.
+    """
     row = {r["name"]: r for r in tables.rows("exercises")}[name]
+    words = _words().get(name, {})
+    known = [Mistake(k, f, *words[k], which is likely) for which in (mistakes, likely) for k, f in which.items()]
 
     def made(make: Callable[[Any], Draft]) -> Exercise:
         return Exercise(
@@ -395,11 +403,25 @@ def exercise(
             core=row["core"] == "yes",
             formulas=tuple(row["formulas"].split()),
             cases=cases,
-            make=make,
-            mistakes=mistakes,
+            make=lambda case: _worded(make(case), words),
+            mistakes=tuple(known),
         )
 
     return made
+
+
+def _worded(draft: Draft, words: Mapping[str, list[Sentence]]) -> Draft:
+    [text], hints = words.get("text", [draft.text]), words.get("hint", draft.hints)
+    return draft._replace(text=text, hints=tuple(hints))
+
+
+@cache
+def _words() -> dict[str, dict[str, list[Sentence]]]:
+    """What the exercises say, by name and part: "text", "hint", or the name of a known mistake."""
+    found: dict[str, dict[str, list[Sentence]]] = {}
+    for row in tables.rows("exercise_words"):
+        found.setdefault(row["exercise"], {}).setdefault(row["part"], []).append(Sentence(row["words"]))
+    return found
 
 
 def evenly_spread(rows: Sequence[Any], most: int) -> list[Any]:

@@ -291,7 +291,7 @@ def _draft(
     hints = tuple(Sentence(_plain(row[column])) for column in row.numbered("hint"))
     steps = tuple(Step(Sentence(_plain(part.strip()))) for part in row["solution"].split("|") if part.strip())
     sketch = _in(row, "drawing", partial(ownlook.sketch_of, job=case.job, asked=_asked_key(row), ask=ask))
-    return Draft(Sentence(row["text"], tuple(given.items())), ask, hints, steps, sketch, system=system)
+    return Draft(ask, steps, sketch, text=Sentence(row["text"], tuple(given.items())), hints=hints, system=system)
 
 
 def _asked_key(row: _Row) -> str:

@@ -10,6 +10,7 @@ import ast
 import csv
 import io
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 from typing import IO, Any
 
@@ -32,7 +33,7 @@ def extract(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> 
                 yield place, None, word, [f"{column} in the table {Path(file.name).stem}"]
 
 
-NAMED = {"Mistake": 0, "Slip": 0, "WrongOrder": 0, "Option": 1}
+NAMED = {"Slip": 0, "WrongOrder": 0, "Option": 1}
 """What in the bank of exercises has a mistake's name, and at which place."""
 
 
@@ -45,7 +46,10 @@ def extract_bank(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any
     for call in ast.walk(ast.parse(file.read())):
         if isinstance(call, ast.Call) and isinstance(call.func, ast.Name):
             place = NAMED.get(call.func.id, len(call.args))
-            for name in call.args[place : place + 1]:
+            known = [
+                k.value.keys for k in call.keywords if k.arg in ("mistakes", "likely") and isinstance(k.value, ast.Dict)
+            ]
+            for name in [*call.args[place : place + 1], *chain.from_iterable(known)]:
                 if isinstance(name, ast.Constant) and isinstance(name.value, str):
                     yield call.lineno, None, mistake_words(name.value), ["name of a known mistake"]
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from tapkit import tables
 from tapkit.exercises.bank import exercises
 from tapkit.exercises.blanks import SettingAsked
 from tapkit.exercises.number import NumberAsked
@@ -77,3 +78,8 @@ def test_no_code_or_rubbish_in_the_words():
 def test_units_are_named_where_their_sign_alone_would_stumble():
     assert str(NumberAsked(3.0, "length", "thickness", system="inch").how) == "Answer in inches (in)."
     assert str(NumberAsked(3.0, "length", "thickness").how) == "Answer in mm."
+
+
+def test_every_row_of_words_is_said():
+    parts = {(one.name, part) for one in ALL for part in ("text", "hint", *(m.name for m in one.mistakes))}
+    assert [r for r in tables.rows("exercise_words") if (r["exercise"], r["part"]) not in parts] == []

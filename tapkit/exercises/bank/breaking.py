@@ -79,12 +79,7 @@ def order_by_strength(taps: tuple[Built, ...]) -> Draft:
         tuple(b.breaks_at[0] for b in right),
     )
     return Draft(
-        _("Four taps of one steel. Put them in order by the torque they bear before they break: the strongest first."),
         order,
-        (
-            _("Strength in torsion goes with the third power of the size."),
-            _("Core and lands carry together. Few flutes leave wide lands."),
-        ),
         (
             *(Step(_("{tap}: would break at {torque}", tap=b.text, torque=_breaking(b.breaks_at))) for b in right),
             Step(_("The ranges are those of the steel. All four are of one steel, so the order holds.")),
@@ -175,17 +170,7 @@ MEASURE_REASONS = (
 @exercise("taper-or-bottoming", cases=saying_cases)
 def taper_or_bottoming(case: Saying) -> Draft:
     return Draft(
-        _(
-            "A part of {metal}, {thick} thick, is tapped {thread}. Our sum of the tooth forces gives {our_long} for a "
-            "plug tap ({long} threads) and {our_short} for a bottoming tap ({short}). A published formula gives "
-            "{published_long} and {published_short}. Which of the two taps needs less? What would you measure to find "
-            "out?"
-        ),
         ChoiceAsked(MEASURES, MEASURE_REASONS),
-        (
-            _("Nobody is wrong here yet. Two sources disagree."),
-            _("Which measurement would make both sides say: now we know?"),
-        ),
         (
             Step(_("Force on the hardest tooth, short over long chamfer: {load} times. On that both agree.")),
             Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
@@ -253,12 +238,7 @@ def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
         {"thread": thread.designation, "work": part.workpiece.name},
     )
     return Draft(
-        _(
-            "Taps break in the {part}, {thread} through {metal}, {depth} thick. Bring the torque down without "
-            "spoiling the thread."
-        ),
         setting,
-        (_("Less metal to cut, less torque: the hole."), _("Then the way of the chips: which face drives them ahead?")),
         (
             Step(_("Open the hole as far as the percent of thread allows.")),
             Step(_("Take a chamfer of plug length and turn the face to a spiral point.")),
@@ -298,12 +278,7 @@ def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
         Option(_("its thread is deeper"), "reason-thread", _("Both cut the same thread.")),
     )
     return Draft(
-        _(
-            "Two taps for {thread}, of one steel, for the {part}. By mistake both meet a hole that is far too small, "
-            "and jam. Which breaks at the lower torque?"
-        ),
         ChoiceAsked(choices, reasons),
-        (_("Jammed, only strength counts."), _("The core is what is left between the flutes.")),
         (
             *(
                 Step(_("{tap}: would break at {torque}", tap=names[f], torque=_breaking(j.breakage.torque_range)))

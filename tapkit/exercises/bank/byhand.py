@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from tapkit import tables
 from tapkit.exercises.bank.rows import about, has_one_order
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed
 from tapkit.mechanics import hand
@@ -39,12 +39,7 @@ def order_by_hand(case: tuple[PressPart, tuple[dict[str, str], ...]]) -> Draft:
         ),
     )
     return Draft(
-        _("You tap the blind hole of the {part} by hand, {thread}. Put these five steps in order, first things first."),
         order,
-        (
-            _("What protects you comes first, what checks the thread comes last."),
-            _("The hole is made ready before any tap goes in. The longest chamfer goes in first."),
-        ),
         tuple(
             Step(_("{number}. {step}: {why}.", number=i, step=of_table(r["step"]), why=of_table(r["why"])))
             for i, r in enumerate(rows, start=1)
@@ -77,14 +72,9 @@ def what_the_turn_tells(case: tuple[PressPart, dict[str, str], tuple[dict[str, s
         return Option(of_table(row[kind]), f"{kind}-{row['name']}", says)
 
     return Draft(
-        _("You tap the {part} by hand, {thread}. You feel this: {feel}. What do you do, and why?"),
         ChoiceAsked(
             (Option(of_table(right["act"])), *(told(r, "act") for r in others)),
             (Option(of_table(right["why"])), *(told(r, "why") for r in others)),
-        ),
-        (
-            _("Ask what the tap's teeth are doing while you feel that."),
-            _("A tap that is not cutting freely is never helped by more force."),
         ),
         (Step(_("Do this: {act}.")), Step(_("Because {why}."))),
         given=about(part) | {k: of_table(right[k]) for k in ("feel", "act", "why")},
@@ -113,25 +103,12 @@ def _pulls() -> list[HandPull]:
 @exercise(
     "torque-of-two-hands",
     cases=_pulls,
-    mistakes=(
-        Mistake(
-            "twice", lambda c: 2 * c.torque, _("Each hand has only half the length as its lever. Two halves: once.")
-        ),
-        Mistake("one-hand", lambda c: c.torque / 2, _("That is the torque of one hand. There are two.")),
-    ),
+    mistakes={"twice": lambda c: 2 * c.torque, "one-hand": lambda c: c.torque / 2},
 )
 def torque_of_two_hands(case: HandPull) -> Draft:
     asked = NumberAsked(case.torque, "torque", "torque")
     return Draft(
-        _(
-            "You tap the {part} by hand, {thread}. The tap wrench is {wrench} long over both handles, and each hand "
-            "pulls with {pull}. What torque is on the tap, in N·m?"
-        ),
         asked,
-        (
-            _("Each hand has half the length as its lever, and there are two hands."),
-            _("In N·m the length must be in metres: divide by 1000."),
-        ),
         (worked(_("Torque"), asked, "{pull} × {wrench} / 1000"),),
         given=about(case.part) | {"wrench": length(case.length), "pull": force(case.force)},
     )
@@ -157,25 +134,12 @@ def _drilled() -> list[Drilled]:
 @exercise(
     "turns-to-the-floor",
     cases=_drilled,
-    mistakes=(
-        Mistake(
-            "depth-times-pitch",
-            lambda c: c.depth * c.part.thread.pitch,
-            _("You multiplied. Every turn goes one pitch deeper: ask how often the pitch goes into the depth."),
-        ),
-        Mistake("half-turns", lambda c: 2 * c.turns, _("You counted half turns. The question asks for whole ones.")),
-    ),
+    mistakes={"depth-times-pitch": lambda c: c.depth * c.part.thread.pitch, "half-turns": lambda c: 2 * c.turns},
 )
 def turns_to_the_floor(case: Drilled) -> Draft:
     asked = NumberAsked(case.turns, "turns", "turns")
     return Draft(
-        _(
-            "The blind hole of the {part} is drilled {drilled} deep at full diameter. You tap {thread} by hand and "
-            "count the turns from the moment the tap's point stands level with the face. After how many turns is it "
-            "at the end of the drilled cylinder?"
-        ),
         asked,
-        (_("Every turn goes one pitch deeper."), _("The pitch stands behind the × in the thread's name.")),
         (
             worked(_("To that depth"), asked, "{drilled} / {pitch}"),
             Step(_("Stop a turn before that: the floor is not looked for by force.")),
@@ -205,31 +169,15 @@ def _leaning() -> list[Leaning]:
 @exercise(
     "lean-of-a-tap",
     cases=_leaning,
-    mistakes=(
-        Mistake(
-            "upside-down",
-            lambda c: math.degrees(math.atan(c.height / c.gap)),
-            _("You divided the height by the gap. That is the angle to the face, not the lean."),
-        ),
-        Mistake(
-            "no-tangent",
-            lambda c: c.gap / c.height * 100,
-            _("That is the slope in percent. The angle has this slope as its tangent."),
-        ),
-    ),
+    mistakes={
+        "upside-down": lambda c: math.degrees(math.atan(c.height / c.gap)),
+        "no-tangent": lambda c: c.gap / c.height * 100,
+    },
 )
 def lean_of_a_tap(case: Leaning) -> Draft:
     asked = NumberAsked(case.angle, "angle", "angle")
     return Draft(
-        _(
-            "The tap for the {part} has gone in two turns. A square stands beside it: {height} above the face there is "
-            "a gap of {gap} between the square and the tap's shank, and none at the face. How far does the tap lean?"
-        ),
         asked,
-        (
-            _("Draw the gap and the height as a thin triangle."),
-            _("The gap over the height is the tangent of the lean."),
-        ),
         (worked(_("Lean"), asked, "tan⁻¹({gap} / {height})"),),
         given=about(case.part) | {"gap": length(case.gap), "height": length(case.height)},
     )

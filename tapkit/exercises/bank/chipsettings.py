@@ -85,15 +85,7 @@ def set_chips_ahead(case) -> Draft:
         {"thread": part.thread.designation, "work": part.workpiece.name},
     )
     return Draft(
-        _(
-            "The {part} is a through hole, {thread}. Its chips shall fall out below. Set the tap so that it drives "
-            "them ahead."
-        ),
         setting,
-        (
-            _("Turn the face against the thread: a negative axial rake."),
-            _("A short chamfer is steep and lifts the chip a little. Give it more length."),
-        ),
         (
             Step(_("A long chamfer is flat, so the face can beat it: take the long end of form B.")),
             Step(_("Then turn the axial rake further below zero until the direction is decided.")),
@@ -133,12 +125,7 @@ def set_chips_up(case) -> Draft:
         {"thread": part.thread.designation, "work": part.workpiece.name},
     )
     return Draft(
-        _("The {part} has a blind hole, {thread}, in {metal}. Set the tap so that it lifts its chips out."),
         setting,
-        (
-            _("A flute that leans with the thread lifts: a positive axial rake."),
-            _("Shorten the chamfer as far as asked."),
-        ),
         (
             Step(_("Take the chamfer as short as the request says.")),
             Step(_("Then raise the axial rake until the direction is decided.")),
@@ -178,12 +165,7 @@ def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
     fate, flow = job.chip_room.fate, job.chip_flow
     way = of_table(flow.direction)
     return Draft(
-        _(
-            "The {part} has a {hole} hole, {thread}, in {metal}. You take a tap with axial rake {axial_rake} and "
-            "{threads} threads of chamfer. Before you see it: where do the chips end up?"
-        ),
         ChoiceAsked(options(fate, FATES, "says"), options(flow.direction, WAYS, "reason"), keep_order=True),
-        (_("First: which way does the edge send them?"), _("Then: is the hole open there?")),
         (Step(_("The way of the chips: {way}.")), Step(_("The hole is {hole}: {goes}."))),
         None,
         Sketch("film", job, _("Film of the cut. The way of the chips: {way}.")),

@@ -6,7 +6,7 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about, bare_number, metric, usual_hole
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, options
 from tapkit.geometry.fluteform import form_of
@@ -84,12 +84,7 @@ def predict_the_chip(tap: Tap) -> Draft:
         UNDECIDED: _("This edge does lean. It sends its chip one way."),
     }
     return Draft(
-        _("A tap for {thread} with {flutes} flutes: {angles}. Before you see it move: where do its chips go?"),
         ChoiceAsked(_way_options(right, says), options(right, REASONS, "reason"), keep_order=True),
-        (
-            _("Look at the axial rake first. Positive lifts, negative drives ahead, zero decides nothing."),
-            _("Then say why: does the flute lean, or is the face turned?"),
-        ),
         _steps(tap),
         Sketch("tip", tap, _("Side view of the tap: {angles}.")),
         Sketch("film", _job(tap), _("Film of the cut. The way of the chips: {right}.")),
@@ -134,18 +129,7 @@ def _swapped(edge: Edge) -> float:
 @exercise(
     "inclination",
     cases=lambda: _edges((-15.0, -12.0, -10.0, 15.0, 30.0, 40.0)),
-    mistakes=(
-        Mistake(
-            "added-the-terms",
-            _added,
-            _("You added the two terms. The axial rake is taken off: a lifting flute makes the inclination negative."),
-        ),
-        Mistake(
-            "sine-for-cosine",
-            _swapped,
-            _("Sine and cosine are swapped. On a long chamfer the axial rake counts nearly whole."),
-        ),
-    ),
+    mistakes={"added-the-terms": _added, "sine-for-cosine": _swapped},
 )
 def inclination(edge: Edge) -> Draft:
     asked = NumberAsked(
@@ -158,15 +142,7 @@ def inclination(edge: Edge) -> Draft:
     radial = NumberAsked(_tan(edge.radial_rake) * sine, "number", "thickness")
     axial = NumberAsked(_tan(edge.axial_rake) * cosine, "number", "thickness")
     return Draft(
-        _(
-            "A chamfer edge has radial rake {radial_rake}, axial rake {axial_rake} and chamfer angle {chamfer_angle}. "
-            "What is its inclination?"
-        ),
         asked,
-        (
-            _("tan λ = tan γp · sin κ − tan γf · cos κ, with radial rake γp, axial rake γf and chamfer angle κ."),
-            _("Work out the two terms, subtract, then turn the tangent back into an angle."),
-        ),
         (
             worked(_("Radial term"), radial, "tan {radial_rake} × sin {chamfer_angle}"),
             worked(_("Axial term"), axial, "tan {axial_rake} × cos {chamfer_angle}"),
@@ -179,30 +155,17 @@ def inclination(edge: Edge) -> Draft:
 @exercise(
     "neutral-axial-rake",
     cases=lambda: _edges((0.0,)) + [Edge(gp, 0.0, k) for gp, k in product((18.0, 20.0), (10.0, 12.0, 18.0, 20.0))],
-    mistakes=(
-        Mistake(
-            "cosine-for-tangent",
-            lambda e: _atan(_tan(e.radial_rake) * math.cos(math.radians(e.chamfer_angle))),
-            _("Both terms of the inclination must be equal: divide sine by cosine, which is the tangent."),
-        ),
-        Mistake(
-            "divided-tangents",
-            lambda e: _atan(_tan(e.radial_rake) / _tan(e.chamfer_angle)),
-            _("You divided the tangents. A long, flat chamfer needs the smaller axial rake: multiply."),
-        ),
-    ),
+    mistakes={
+        "cosine-for-tangent": lambda e: _atan(_tan(e.radial_rake) * math.cos(math.radians(e.chamfer_angle))),
+        "divided-tangents": lambda e: _atan(_tan(e.radial_rake) / _tan(e.chamfer_angle)),
+    },
 )
 def neutral_axial_rake(edge: Edge) -> Draft:
     value = float(rake.neutral_axial_rake(radial_rake=edge.radial_rake, chamfer_angle=edge.chamfer_angle))
     asked = NumberAsked(value, "angle", "angle")
     both = NumberAsked(_tan(edge.radial_rake) * _tan(edge.chamfer_angle), "number", "thickness")
     return Draft(
-        _(
-            "A tap has radial rake {radial_rake} and chamfer angle {chamfer_angle}. At one axial rake the edge has no "
-            "inclination at all. Which one?"
-        ),
         asked,
-        (_("No inclination means that the two terms of its formula are equal."), _("Then tan γf = tan γp · tan κ.")),
         (
             worked(_("Product of the tangents"), both, "tan {radial_rake} × tan {chamfer_angle}"),
             worked(_("Axial rake, from its tangent"), asked, "tan⁻¹ {both}"),
@@ -261,17 +224,7 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
         ),
     )
     return Draft(
-        _(
-            "A spiral-point tap for {thread} drives its chips ahead. Someone regrinds its chamfer to {threads} "
-            "threads so that it reaches deeper: {angles}. The inclination of its edge, {lean}, would still drive a "
-            "chip ahead. But by one rule (Stabler) the chip's axial angle is {stabler}, by another (Colwell) "
-            "{colwell}: toward the shank. How do you find out where the chips go?"
-        ),
         ChoiceAsked(choices, STEEP_REASONS),
-        (
-            _("Neither rule was measured on taps. What would convince you both?"),
-            _("Ask what can be seen or measured, and with what."),
-        ),
         (
             *_steps(steep),
             Step(_("By the other rule (Colwell) the axial angle is {colwell}.")),
@@ -318,9 +271,7 @@ def flutes_for_the_hole(part) -> Draft:
     deep = length(part.depth)
     through, blind = _("through a part {depth} thick", depth=deep), _("blind, {depth} of full thread", depth=deep)
     return Draft(
-        _("The {part} is {metal}, which makes long chips. It needs {thread}, {hole}. Which tap do you try first?"),
         ChoiceAsked(choices, reasons),
-        (_("Ask where a chip can leave this hole."), _("Then take the flutes that send it there.")),
         (
             Step(_("Way out: {right}.")),
             *(
@@ -358,15 +309,7 @@ def order_by_lift(edges: tuple[Edge, ...]) -> Draft:
         tuple(100 + lean(e) for e in right),
     )
     return Draft(
-        _(
-            "Four edges, all with radial rake {radial_rake}. Put them in order by the inclination of the edge: the "
-            "most negative one first."
-        ),
         order,
-        (
-            _("A positive axial rake makes the inclination negative."),
-            _("The inclination is almost minus the axial rake."),
-        ),
         tuple(Step(_("{edge}: inclination {lean}", edge=text(e), lean=angle(lean(e)))) for e in right),
         given=dict(radial_rake=angle(edges[0].radial_rake)),
     )

@@ -101,15 +101,7 @@ def choose_the_tap(offer: Offer) -> Draft:
     )
     nothing = _("The model has nothing against it.")
     return Draft(
-        _(
-            "The {part} is {metal} ({chips} chips). It needs {thread} in {where}. It is tapped on this machine: "
-            "{machine}. Which tap of the crib do you take?"
-        ),
         ChoiceAsked(choices, options(best.tap.form.chips, WHY, "reason")),
-        (
-            _("First ask where the chips can go, and whether they need to be sent there."),
-            _("Then take the longest chamfer that still reaches the depth."),
-        ),
         tuple(
             Step(_("{tap}: {why}", tap=j.tap.name, why=nothing if j is best else first_objection(j, best)))
             for j in offer.ranked
@@ -200,15 +192,7 @@ def what_will_go_wrong(case: PartAndTap) -> Draft:
     }
     says = _("The model says: {why}.", why=one.refusals[0].words) if right else _("The model has nothing against it.")
     return Draft(
-        _(
-            "Somebody wants this tap for the {part}: {tap}. It is {metal} ({chips} chips), {thread}, {where}, rigid "
-            "tapping. What will go wrong?"
-        ),
         ChoiceAsked(options(right, KINDS_OF_FAILURE, "says"), options(right, why, "reason"), keep_order=True),
-        (
-            _("Where do its chips go, and how loose do they lie?"),
-            _("How deep must its point go, and is there room for it?"),
-        ),
         (Step(_("Its chips: {goes}.")), Step(says)),
         given=about(part)
         | {
@@ -268,9 +252,7 @@ def list_that_fails(case: ToolList) -> Draft:
     not_this = _("That is not what fails in this line.")
     why = {kind: (says, not_this) for kind, (says, _hint) in KINDS_OF_FAILURE.items() if kind}
     return Draft(
-        _("The tool list for {whole} has four lines, all for rigid tapping. One of them will fail. Which, and why?"),
         ChoiceAsked(choices, options(kind_of_failure(bad.tap), why, "says")),
-        (_("Go through the lines: where do the chips go?"), _("Then the depths: does the chamfer leave room?")),
         tuple(map(step, case.pairs)),
         given=dict(whole=whole_of(_("the press"))),
     )
@@ -286,15 +268,7 @@ def _listed() -> list[Tap]:
 def name_from_the_list(tap: Tap) -> Draft:
     row = next(r for r in tables.rows("din2197") if r["form"] == tap.din_form)
     return Draft(
-        _(
-            "The tool list from the office says: {thread}, DIN 2197 form {form}, {flutes}. The crib has US labels. "
-            "What do you ask for? Give thread, flutes and chamfer."
-        ),
         TapAsked(tap, with_thread=True),
-        (
-            _("The letter stands for a length of chamfer."),
-            _("Take the US word for that length, and the word for the flutes."),
-        ),
         (
             Step(_("Form {form}: a chamfer of {threads} threads.")),
             Step(_("Flutes: {flutes}.")),

@@ -4,7 +4,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about_thread, bare_number, metric, system_of, unified
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, options
 from tapkit.geometry.drillsize import DrillSize, drill_set
@@ -24,23 +24,11 @@ def _fits(percents: tuple[float, ...], threads: tuple[Thread, ...] | None = None
 @exercise(
     "percent-of-a-hole",
     cases=lambda: _fits((65.0, 75.0, 82.0)),
-    mistakes=(
-        Mistake(
-            "other-custom",
-            lambda f: f.percent_iso,
-            _("That is against the basic height of ISO 68-1. Asked is the handbook custom, with 1.299 pitches."),
-        ),
-        Mistake(
-            "pitch-for-two-heights",
-            lambda f: 100 * (f.thread.major - f.drill.diameter) / f.thread.pitch,
-            _("You divided by the pitch alone. A full thread by handbook custom takes 1.299 pitches off the diameter."),
-        ),
-        Mistake(
-            "one-side-only",
-            lambda f: f.percent / 2,
-            _("You halved the difference of the diameters. The 1.299 pitches already count both sides."),
-        ),
-    ),
+    mistakes={
+        "other-custom": lambda f: f.percent_iso,
+        "pitch-for-two-heights": lambda f: 100 * (f.thread.major - f.drill.diameter) / f.thread.pitch,
+        "one-side-only": lambda f: f.percent / 2,
+    },
 )
 def percent_of_a_hole(fit: DrillFit) -> Draft:
     percent = NumberAsked(fit.percent, "percent", "percent")
@@ -48,12 +36,7 @@ def percent_of_a_hole(fit: DrillFit) -> Draft:
     full = NumberAsked((fit.thread.major - fit.drill.diameter) / (fit.percent / 100), "length", "thickness", system)
     stands = NumberAsked(fit.thread.major - fit.drill.diameter, "length", "thickness", system)
     return Draft(
-        _("{thread} is tapped in a hole drilled with {drill}. What percent of thread is that by handbook custom?"),
         percent,
-        (
-            _("Take the hole from the major diameter: that is how much thread stands on both sides."),
-            _("A full thread by handbook custom is 1.299 pitches on the diameter."),
-        ),
         (
             worked(_("Full thread by custom"), full, "1.299 × {pitch}"),
             worked(_("Thread that stands"), stands, "{major} − {hole}"),
@@ -86,21 +69,11 @@ class Wanted(NamedTuple):
 @exercise(
     "hole-for-a-percent",
     cases=lambda: [Wanted(t, p) for p, t in product((60.0, 65.0, 70.0, 80.0), (*metric(4, 24), *unified(0.25, 1.0)))],
-    mistakes=(
-        Mistake(
-            "other-custom",
-            lambda w: w.thread.hole_for_percent(w.percent, "iso"),
-            _("You used the basic height of ISO 68-1, 1.0825 pitches. The handbook custom has 1.299."),
-        ),
-        Mistake(
-            "one-side-only", lambda w: (w.thread.major + w.hole) / 2, _("You took the thread off on one side only.")
-        ),
-        Mistake(
-            "pitch-for-two-heights",
-            lambda w: w.thread.major - w.percent / 100 * w.thread.pitch,
-            _("You took a percent of the pitch. A full thread by custom is 1.299 pitches on the diameter."),
-        ),
-    ),
+    mistakes={
+        "other-custom": lambda w: w.thread.hole_for_percent(w.percent, "iso"),
+        "one-side-only": lambda w: (w.thread.major + w.hole) / 2,
+        "pitch-for-two-heights": lambda w: w.thread.major - w.percent / 100 * w.thread.pitch,
+    },
 )
 def hole_for_a_percent(wanted: Wanted) -> Draft:
     thread = wanted.thread
@@ -108,12 +81,7 @@ def hole_for_a_percent(wanted: Wanted) -> Draft:
     hole = NumberAsked(wanted.hole, "length", "diameter", system)
     stands = NumberAsked(thread.major - wanted.hole, "length", "thickness", system)
     return Draft(
-        _("For {thread} you want {percent} % of thread by handbook custom. How large must the hole be?"),
         hole,
-        (
-            _("A full thread by handbook custom takes 1.299 pitches off the diameter."),
-            _("Take the wanted percent of that off the major diameter."),
-        ),
         (
             worked(_("To leave standing"), stands, "{percent} / 100 × 1.299 × {pitch}"),
             worked(_("Hole"), hole, "{major} − {stands}"),
@@ -126,18 +94,10 @@ def hole_for_a_percent(wanted: Wanted) -> Draft:
 @exercise(
     "quick-rule",
     cases=lambda: [*press_parts(system="metric"), *metric(3, 30), *metric(8, 30, "fine")],
-    mistakes=(
-        Mistake(
-            "one-side-only",
-            lambda c: _thread(c).major - _thread(c).pitch / 2,
-            _("You took off half a pitch. The quick rule takes the whole pitch off the diameter."),
-        ),
-        Mistake(
-            "two-pitches",
-            lambda c: _thread(c).major - 2 * _thread(c).pitch,
-            _("You took the pitch off twice. The rule is meant for the diameter, once."),
-        ),
-    ),
+    mistakes={
+        "one-side-only": lambda c: _thread(c).major - _thread(c).pitch / 2,
+        "two-pitches": lambda c: _thread(c).major - 2 * _thread(c).pitch,
+    },
 )
 def quick_rule(case) -> Draft:
     thread = _thread(case)
@@ -146,15 +106,14 @@ def quick_rule(case) -> Draft:
     iso = thread.percent(thread.major - thread.pitch, "iso")
     is_part = isinstance(case, PressPart)
     return Draft(
-        _("The {part} needs {thread}. No table is at hand. What drill does the quick rule give?", part=case.name)
-        if is_part
-        else _("A spare part of {whole} needs {thread}. No table is at hand. What drill does the quick rule give?"),
         drill,
-        (_("The quick rule: diameter minus pitch."),),
         (
             worked(_("Drill"), drill, "{major} − {pitch}"),
             Step(_("That is {custom} % by handbook custom and {iso} % of the ISO height.")),
         ),
+        text=_("The {part} needs {thread}. No table is at hand. What drill does the quick rule give?", part=case.name)
+        if is_part
+        else _("A spare part of {whole} needs {thread}. No table is at hand. What drill does the quick rule give?"),
         given=about_thread(thread)
         | {"custom": Number(custom, decimals=0), "iso": Number(iso, decimals=0), "whole": whole_of(_("the press"))},
     )
@@ -185,12 +144,7 @@ def two_percents(fit: DrillFit) -> Draft:
         Option(_("a worn drill makes the difference"), "reason-worn", _("The hole is the same in both.")),
     )
     return Draft(
-        _(
-            "Two apprentices drill {drill} for {thread}. One says: “That is {custom} % of thread.” The other says: "
-            "“No, {iso} %.” Who is right?"
-        ),
         ChoiceAsked(choices, reasons),
-        (_("Ask: percent of what?"), _("There are two customs for a full thread: 1.299 and 1.0825 pitches.")),
         (
             Step(_("Against 1.299 pitches (handbook custom): {custom} %.")),
             Step(_("Against 1.0825 pitches (basic height of ISO 68-1): {iso} %.")),
@@ -232,12 +186,7 @@ WHY_LIMITS = {
 def within_the_limits(fit: DrillFit) -> Draft:
     limits = fit.thread.limits
     return Draft(
-        _(
-            "The drawing asks for {thread}, class {tolerance}: minor diameter {low} to {high}. In the drawer lies a "
-            "drill {drill}. Say it drills its own size. May you use it?"
-        ),
         ChoiceAsked(options(fit.own_limits, CHECKED, "says"), options(fit.own_limits, WHY_LIMITS, "reason")),
-        (_("The minor diameter of the thread is the hole that the drill leaves."), _("Compare it with both limits.")),
         (Step(_("Drill {drill} against {low} to {high}: {verdict}.")),),
         given=dict(
             thread=fit.thread.designation,

@@ -6,7 +6,7 @@ from tapkit import tables
 from tapkit.exercises.bank.drilling import Wanted, neighbours
 from tapkit.exercises.bank.rows import about, about_thread, bare_number, metric, unified
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.naming import WordAsked, WrongWord
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import OrderAsked, WrongOrder
@@ -26,27 +26,15 @@ def _metric_drill(wanted: Wanted, basis: str = "custom") -> DrillSize:
 @exercise(
     "nearest-metric-drill",
     cases=lambda: [Wanted(t, p) for p, t in product((60.0, 65.0, 70.0, 75.0, 80.0), metric(4, 24))],
-    mistakes=(
-        Mistake(
-            "not-a-drill",
-            lambda w: w.hole,
-            _("That is the hole you worked out. Take the drill of the set that comes nearest to it."),
+    mistakes={
+        "not-a-drill": lambda w: w.hole,
+        "wrong-neighbour": lambda w: (
+            sorted(neighbours(drill_set("metric"), _metric_drill(w)), key=lambda d: abs(d.diameter - w.hole))[
+                0
+            ].diameter
         ),
-        Mistake(
-            "wrong-neighbour",
-            lambda w: (
-                sorted(neighbours(drill_set("metric"), _metric_drill(w)), key=lambda d: abs(d.diameter - w.hole))[
-                    0
-                ].diameter
-            ),
-            _("That drill is in the set, but another one comes nearer."),
-        ),
-        Mistake(
-            "other-custom",
-            lambda w: _metric_drill(w, "iso").diameter,
-            _("You worked with the basic height of ISO 68-1. The percent asked is by handbook custom."),
-        ),
-    ),
+        "other-custom": lambda w: _metric_drill(w, "iso").diameter,
+    },
 )
 def nearest_metric_drill(wanted: Wanted) -> Draft:
     drill = _metric_drill(wanted)
@@ -54,12 +42,7 @@ def nearest_metric_drill(wanted: Wanted) -> Draft:
     hole = NumberAsked(wanted.hole, "length", "diameter")
     smaller, larger = (d.name for d in neighbours(drill_set("metric"), drill))
     return Draft(
-        _(
-            "{thread} shall get {percent} % of thread by handbook custom. The drill box holds the metric set: {set}. "
-            "Which drill comes nearest?"
-        ),
         asked,
-        (_("First work out the hole: major diameter less percent × 1.299 × pitch."), _("Then take the nearest drill.")),
         (
             worked(_("Hole"), hole, "{major} − {percent} / 100 × 1.299 × {pitch}"),
             worked(_("Nearest drill, between {smaller} and {larger}"), asked),
@@ -103,15 +86,7 @@ def inch_drill_by_name(wanted: Wanted) -> Draft:
     near = sorted({d.diameter: d for d in (smaller, drill, larger)}.values(), key=lambda d: d.diameter)
     hole = NumberAsked(wanted.hole, "length", "diameter", "inch")
     return Draft(
-        _(
-            "{whole} needs {thread} with {percent} % of thread by handbook custom. From the inch sets "
-            "(fractions, numbers, letters), which drill comes nearest?"
-        ),
         asked,
-        (
-            _("Hole in inch = diameter − percent / 100 × 1.299 / threads per inch."),
-            _("Then look it up in the table of drills."),
-        ),
         (
             worked(_("Hole"), hole, "{major} − {percent} / 100 × 1.299 / {tpi}"),
             *(
@@ -149,32 +124,17 @@ def _torque_ratio(case: tuple[Thread, DrillFit, DrillFit]) -> float:
 @exercise(
     "torque-of-a-tight-hole",
     cases=_tight_and_loose,
-    mistakes=(
-        Mistake(
-            "percent-for-torque",
-            lambda c: c[1].percent / c[2].percent,
-            _("You compared the percents. A V gets wider as it gets higher, so the metal to cut grows faster."),
-        ),
-        Mistake(
-            "upside-down",
-            lambda c: 1 / _torque_ratio(c),
-            _("The other way round: the tight hole asks for more."),
-        ),
-        Mistake("no-difference", lambda c: 1.0, _("The tap is the same, but it has more metal to cut.")),
-    ),
+    mistakes={
+        "percent-for-torque": lambda c: c[1].percent / c[2].percent,
+        "upside-down": lambda c: 1 / _torque_ratio(c),
+        "no-difference": lambda c: 1.0,
+    },
 )
 def torque_of_a_tight_hole(case: tuple[Thread, DrillFit, DrillFit]) -> Draft:
     thread, tight, loose = case
     ratio = NumberAsked(_torque_ratio(case), "times", "ratio")
     return Draft(
-        _(
-            "{thread} in C45. Against a hole for 75 %, the sum of the tooth forces in a hole of {tight} is "
-            "{tight_torque} times, in one of {loose} {loose_torque} times as large. The holes give {tight_percent} % "
-            "and {loose_percent} % of thread. How many times the tooth forces of the loose hole does the tight one "
-            "ask?"
-        ),
         ratio,
-        (_("Both sums are compared with the same third one."), _("Divide one by the other.")),
         (
             worked(_("Ratio"), ratio, "{tight_torque} / {loose_torque}"),
             Step(_("That is the metal to cut alone. Chips that crowd in a tight hole may add to it.")),
@@ -214,12 +174,7 @@ def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
         tuple(f.torque_ratio for f in right),
     )
     return Draft(
-        _(
-            "One tap, {thread}, in C45, and four holes. Put the holes in order by the torque the tap needs: the most "
-            "first."
-        ),
         order,
-        (_("A smaller hole leaves more metal to cut."),),
         tuple(
             Step(
                 _(
@@ -289,12 +244,7 @@ def set_the_hole(case: tuple[PressPart, float, float]) -> Draft:
         {"thread": thread.designation, "work": part.workpiece.name},
     )
     return Draft(
-        _("The {part} is {metal}, {thread}. Set the hole."),
         setting,
-        (
-            _("Percent = (major diameter − hole) / (1.299 × pitch) × 100."),
-            _("A larger hole spares the tap. The class of the thread says how large it may be."),
-        ),
         (
             Step(_("Work out the holes for the two percents and stay between them.")),
             Step(_("Then check the limit of the class.")),

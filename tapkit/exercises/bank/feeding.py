@@ -4,7 +4,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about, bare_number, metric, unified
-from tapkit.exercises.exercise import Draft, Mistake, exercise, worked
+from tapkit.exercises.exercise import Draft, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Quantity, _, length
@@ -27,25 +27,15 @@ class Fed(NamedTuple):
 @exercise(
     "feed-per-minute",
     cases=lambda: [Fed(t, n) for t, n in product((*metric(4, 20), *metric(8, 20, "fine")), (120.0, 260.0, 450.0))],
-    mistakes=(
-        Mistake(
-            "divided-by-pitch",
-            lambda c: c.rpm / c.thread.lead,
-            _("You divided. Every turn takes the tap one pitch on: multiply."),
-        ),
-        Mistake(
-            "diameter-for-pitch",
-            lambda c: c.rpm * c.thread.major,
-            _("You took the diameter. The way of one turn along the axis is the pitch."),
-        ),
-    ),
+    mistakes={
+        "divided-by-pitch": lambda c: c.rpm / c.thread.lead,
+        "diameter-for-pitch": lambda c: c.rpm * c.thread.major,
+    },
 )
 def feed_per_minute(case: Fed) -> Draft:
     feed = NumberAsked(case.feed, "feed", "feed")
     return Draft(
-        _("The machine wants the feed for each minute. You tap {thread} at {rpm}, rigid. What feed goes with it?"),
         feed,
-        (_("In one turn the tap must move one lead, exactly."), _("So many turns a minute, each one lead.")),
         (worked(_("Feed"), feed, "{lead} × {rpm}"),),
         given=dict(thread=case.thread.designation, lead=length(case.thread.lead), rpm=Quantity(case.rpm, "rotation")),
     )
@@ -54,28 +44,15 @@ def feed_per_minute(case: Fed) -> Draft:
 @exercise(
     "feed-per-turn-inch",
     cases=lambda: unified(0.1, 1.0),
-    mistakes=(
-        Mistake(
-            "threads-for-feed",
-            lambda t: 25.4 * t.threads_per_inch,
-            _("That is the number of threads along an inch. The feed is what one of them takes of the inch."),
-        ),
-        Mistake(
-            "diameter-over-threads",
-            lambda t: t.major / t.threads_per_inch,
-            _("You shared the diameter. Share one inch among the threads."),
-        ),
-    ),
+    mistakes={
+        "threads-for-feed": lambda t: 25.4 * t.threads_per_inch,
+        "diameter-over-threads": lambda t: t.major / t.threads_per_inch,
+    },
 )
 def feed_per_turn_inch(thread: Thread) -> Draft:
     feed = NumberAsked(thread.lead, "feed per turn", "feed per turn", "inch")
     return Draft(
-        _(
-            "{whole} has a thread {thread}. The machine wants the feed for each turn, in inch. What do you "
-            "enter? Give at least four decimals."
-        ),
         feed,
-        (_("Feed for each turn is the lead."), _("Lead = one inch shared among the threads on it.")),
         (worked(_("Feed"), feed, "{inch} / {tpi}"),),
         given=dict(
             thread=thread.designation,
@@ -111,18 +88,10 @@ def _offs() -> list[Off]:
 @exercise(
     "feed-error",
     cases=_offs,
-    mistakes=(
-        Mistake(
-            "one-turn-only",
-            lambda c: abs(c.feed - c.part.thread.pitch),
-            _("That is the error of one turn. It adds up from turn to turn."),
-        ),
-        Mistake(
-            "depth-for-turns",
-            lambda c: abs(c.feed - c.part.thread.pitch) * c.depth,
-            _("You multiplied by the depth in mm. Multiply by the turns: depth over pitch."),
-        ),
-    ),
+    mistakes={
+        "one-turn-only": lambda c: abs(c.feed - c.part.thread.pitch),
+        "depth-for-turns": lambda c: abs(c.feed - c.part.thread.pitch) * c.depth,
+    },
 )
 def feed_error_adds_up(case: Off) -> Draft:
     thread = case.part.thread
@@ -130,12 +99,7 @@ def feed_error_adds_up(case: Off) -> Draft:
     turns = NumberAsked(case.depth / thread.pitch, "turns", "turns")
     each = NumberAsked(abs(case.feed - thread.pitch), "length", "thickness")
     return Draft(
-        _(
-            "Rigid tapping of the {part}, {thread}, {deep} deep. Somebody enters a feed of {feed} for each turn. "
-            "Nothing gives way. How far is the last thread out of step?"
-        ),
         slip,
-        (_("First the error of one turn: feed and lead differ."), _("Then how many turns it takes.")),
         (
             worked(_("Error of one turn"), each, "{more} − {less}"),
             worked(_("To that depth"), turns, "{deep} / {pitch}"),

@@ -8,7 +8,6 @@ from tapkit.exercises.bank.rows import about
 from tapkit.exercises.exercise import Draft, exercise
 from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.tap import Tap
-from tapkit.messages import _
 from tapkit.planning.press import PressPart, press_parts
 
 
@@ -25,11 +24,7 @@ def _drawn() -> list[tuple[PressPart, Tap]]:
 def final_read(case: tuple[PressPart, Tap]) -> Draft:
     part, tap = case
     draft = tapnames.name_the_drawn_tap.make(tap)
-    text = _(
-        "Beside the {part} lies this tap without a name. Whether it suits the part is not asked. Name it in US words: "
-        "the kind of flutes, then the chamfer."
-    )
-    return draft._replace(text=text, given=draft.given | about(part))
+    return draft._replace(given=draft.given | about(part))
 
 
 def _offers() -> list[choosing.Offer]:
@@ -37,7 +32,7 @@ def _offers() -> list[choosing.Offer]:
     return [o for o in choosing.choose_the_tap.cases() if o.part.part in parts]
 
 
-@exercise("final-choose", cases=_offers, mistakes=choosing.choose_the_tap.mistakes)
+@exercise("final-choose", cases=_offers)
 def final_choose(case: Any) -> Draft:
     return choosing.choose_the_tap.make(case)
 

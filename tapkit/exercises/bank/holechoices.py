@@ -5,7 +5,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about, bare_number
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.geometry.tap import Tap
@@ -72,16 +72,7 @@ def which_chamfer_fits(case: Tight) -> Draft:
         ),
     )
     return Draft(
-        _(
-            "The {part} is {thickness} thick. It wants {thread}, {depth} of full thread, and {floor} of floor below "
-            "the drill's point. The drill has {drill} and a point of {point}; one pitch stays free ahead of the tap. "
-            "Which is the longest chamfer that fits?"
-        ),
         ChoiceAsked(tuple(map(option, case.fits)), reasons),
-        (
-            _("For each chamfer: full thread + chamfer + clearance + cone. What is left is the floor."),
-            _("Long chamfers spare the teeth. Take the longest that leaves the floor."),
-        ),
         tuple(
             Step(
                 _(
@@ -156,15 +147,7 @@ def plan_that_fails(case: Four) -> Draft:
     choices = tuple(Option(text(p)) if p is bad else Option(text(p), "sound-plan", sound) for p in case.plans)
     ask = bad[1].ask
     return Draft(
-        _(
-            "Four blind holes for {whole}. Each needs {floor} of floor below the drill's point; every drill has a "
-            "point of {point}, and one pitch stays free ahead of the tap. One plan fails. Which, and why?"
-        ),
         ChoiceAsked(choices, options("out" if bad[1].floor_left < 0 else "thin", FAILS, "says")),
-        (
-            _("For each: full thread + chamfer + one pitch + cone. Compare with the thickness."),
-            _("The cone of such a drill is about 0.3 of its diameter."),
-        ),
         tuple(map(_floor, case.plans)),
         given=dict(floor=length(ask.floor), point=angle(ask.drill_angle), whole=whole_of(_("the press"))),
     )
@@ -202,15 +185,7 @@ def order_by_floor(plans: tuple[tuple[PressPart, HolePlan], ...]) -> Draft:
         (WrongOrder("thickness-for-floor", tuple(map(text, by_thickness)), thickness_says),),
         tuple(p[1].floor_left for p in right),
     )
-    return Draft(
-        _(
-            "Four blind holes are drilled to these depths at full diameter, all with a point of 118°. Put them in "
-            "order by the floor below the drill's point: the thickest first."
-        ),
-        order,
-        (_("Floor = thickness − drill depth − cone."), _("The cone of a 118° point is 0.3 of the drill's diameter.")),
-        tuple(map(_floor, right)),
-    )
+    return Draft(order, tuple(map(_floor, right)))
 
 
 class Below(NamedTuple):
@@ -252,18 +227,10 @@ def _spiral_points() -> list[Below]:
 @exercise(
     "room-below-the-point",
     cases=_spiral_points,
-    mistakes=(
-        Mistake(
-            "solid-for-loose",
-            lambda c: c.solid / c.across - c.job.hole.cone_depth / 3,
-            _("You took solid metal. Chips lie loose and need many times the room."),
-        ),
-        Mistake(
-            "forgot-cone",
-            lambda c: c.loose / c.across,
-            _("You left out the drill's cone. It holds chips too, a third of its depth counts."),
-        ),
-    ),
+    mistakes={
+        "solid-for-loose": lambda c: c.solid / c.across - c.job.hole.cone_depth / 3,
+        "forgot-cone": lambda c: c.loose / c.across,
+    },
 )
 def room_below_the_point(case: Below) -> Draft:
     job, ledger = case.job, case.job.chip_room
@@ -271,17 +238,7 @@ def room_below_the_point(case: Below) -> Draft:
     loose = NumberAsked(case.loose, "volume", "area")
     across = NumberAsked(case.across, "area", "area")
     return Draft(
-        _(
-            "Someone taps the blind {part} with a spiral point. By the end {solid} of metal are cut, and all chips "
-            "lie below the point. They are {chips} and fill at least {ratio} times the room of solid metal. The hole "
-            "has {hole}; its cone is {cone} deep and holds as much as a third of that depth at full diameter. How "
-            "much must stay free below the tap's point, at full diameter?"
-        ),
         room,
-        (
-            _("Loose volume = solid volume × ratio."),
-            _("Divide by the hole's cross-section, then take off a third of the cone."),
-        ),
         (
             worked(_("Loose chips"), loose, "{solid} × {ratio}"),
             worked(_("Cross-section"), across, "π / 4 × ({hole})²"),

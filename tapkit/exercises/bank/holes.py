@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from tapkit.exercises.bank.rows import about, bare_number, metric, usual_hole
 from tapkit.exercises.blanks import Blank, BlanksAsked
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, exercise, worked
+from tapkit.exercises.exercise import Draft, Sketch, exercise, worked
 from tapkit.exercises.number import NumberAsked, Slip
 from tapkit.geometry.hole import Hole
 from tapkit.messages import Sentence, _, angle, length
@@ -58,44 +58,19 @@ def _drawn(plan: HolePlan) -> Sketch:
 @exercise(
     "drill-depth",
     cases=lambda: _plans(),
-    mistakes=(
-        Mistake(
-            "forgot-chamfer",
-            lambda c: c.plan.cylinder - c.plan.chamfer,
-            _("You left out the chamfer. Its threads are not full, so they come on top of the full ones."),
-        ),
-        Mistake(
-            "forgot-clearance",
-            lambda c: c.plan.tap_depth,
-            _("The point of the tap would touch the end of the hole. Leave the clearance."),
-        ),
-        Mistake(
-            "added-cone",
-            lambda c: c.plan.drill_point,
-            _("You went down to the drill's point. Asked is the depth at full diameter."),
-        ),
-        Mistake(
-            "threads-for-mm",
-            lambda c: c.part.depth + c.plan.threads + c.part.thread.pitch,
-            _("You added threads to mm. Multiply the threads of the chamfer by the pitch."),
-            likely=True,
-        ),
-    ),
+    mistakes={
+        "forgot-chamfer": lambda c: c.plan.cylinder - c.plan.chamfer,
+        "forgot-clearance": lambda c: c.plan.tap_depth,
+        "added-cone": lambda c: c.plan.drill_point,
+    },
+    likely={"threads-for-mm": lambda c: c.part.depth + c.plan.threads + c.part.thread.pitch},
 )
 def drill_depth(case: PlannedPart) -> Draft:
     plan = case.plan
     depth = NumberAsked(plan.cylinder, "length", "depth")
     chamfer = NumberAsked(plan.chamfer, "length", "diameter")
     return Draft(
-        _(
-            "The {part} wants {thread} with {depth} of full thread in a blind hole. The tap has a chamfer of {threads} "
-            "threads. One pitch, {pitch}, stays free ahead of the tap. How deep must the hole be at full diameter?"
-        ),
         depth,
-        (
-            _("From the face down: full thread, then the chamfer, then the clearance."),
-            _("The chamfer in mm is threads times pitch."),
-        ),
         (
             worked(_("Chamfer"), chamfer, "{threads} × {pitch}"),
             worked(_("Drill depth"), depth, "{depth} + {chamfer} + {pitch}"),
@@ -120,32 +95,16 @@ class Cone(NamedTuple):
 @exercise(
     "drill-cone",
     cases=lambda: [Cone(usual_hole(t), a) for t, a in product(metric(4, 24), (118.0, 135.0, 90.0))],
-    mistakes=(
-        Mistake(
-            "diameter-for-radius",
-            lambda c: 2 * c.hole.cone_depth,
-            _("You took the whole diameter. From the axis to the wall it is half of it."),
-        ),
-        Mistake(
-            "multiplied-tangent",
-            lambda c: c.diameter / 2 * math.tan(math.radians(c.angle) / 2),
-            _("You multiplied by the tangent. A flatter point must leave a shallower cone: divide."),
-        ),
-    ),
+    mistakes={
+        "diameter-for-radius": lambda c: 2 * c.hole.cone_depth,
+        "multiplied-tangent": lambda c: c.diameter / 2 * math.tan(math.radians(c.angle) / 2),
+    },
 )
 def drill_cone(cone: Cone) -> Draft:
     depth = NumberAsked(cone.hole.cone_depth, "length", "depth")
     radius = NumberAsked(cone.diameter / 2, "length", "diameter")
     return Draft(
-        _(
-            "A drill of {diameter} with a point of {point} leaves a cone at the end of a blind hole. How deep is the "
-            "cone, from where the full diameter ends to the very point?"
-        ),
         depth,
-        (
-            _("Draw the triangle: half the diameter across, half the point angle at the tip."),
-            _("Depth = half the diameter / tangent of half the angle."),
-        ),
         (worked(_("Half the diameter"), radius, "{diameter} / 2"), worked(_("Cone"), depth, "{radius} / tan {half}")),
         given=dict(diameter=length(cone.diameter), point=angle(cone.angle), half=angle(cone.angle / 2), radius=radius),
     )
@@ -154,18 +113,10 @@ def drill_cone(cone: Cone) -> Draft:
 @exercise(
     "floor-left",
     cases=lambda: _plans(),
-    mistakes=(
-        Mistake(
-            "forgot-cone",
-            lambda c: c.ask.thickness - c.plan.cylinder,
-            _("You stopped where the full diameter ends. The drill's cone goes deeper."),
-        ),
-        Mistake(
-            "tap-for-drill",
-            lambda c: c.ask.thickness - c.plan.tap_depth,
-            _("You measured from the tap's point. The drill goes deeper than the tap."),
-        ),
-    ),
+    mistakes={
+        "forgot-cone": lambda c: c.ask.thickness - c.plan.cylinder,
+        "tap-for-drill": lambda c: c.ask.thickness - c.plan.tap_depth,
+    },
 )
 def floor_left(case: PlannedPart) -> Draft:
     plan, ask = case.plan, case.ask
@@ -173,12 +124,7 @@ def floor_left(case: PlannedPart) -> Draft:
     cone = NumberAsked(ask.cone_depth, "length", "diameter")
     deepest = NumberAsked(plan.drill_point, "length", "depth")
     return Draft(
-        _(
-            "The {part} is {thickness} thick. You drill {drill} to {cylinder} at full diameter, point angle {point}, "
-            "for {thread}. How thick is the floor below the drill's point?"
-        ),
         floor,
-        (_("First find how deep the drill's cone is."), _("Take full diameter depth and cone off the thickness.")),
         (
             worked(_("Cone"), cone, "{drill} / 2 / tan {half}"),
             worked(_("Drill point"), deepest, "{cylinder} + {cone}"),
@@ -192,35 +138,18 @@ def floor_left(case: PlannedPart) -> Draft:
 @exercise(
     "full-thread-in-a-hole",
     cases=lambda: _plans(),
-    mistakes=(
-        Mistake(
-            "forgot-chamfer",
-            lambda c: c.plan.tap_depth,
-            _("You left out the chamfer: its threads are there, but they are not full."),
-        ),
-        Mistake(
-            "forgot-clearance",
-            lambda c: c.plan.cylinder - c.plan.chamfer,
-            _("You let the tap go down to the very end. Keep the clearance."),
-        ),
-        Mistake(
-            "added-chamfer",
-            lambda c: c.plan.tap_depth + c.plan.chamfer,
-            _("You added the chamfer. It takes depth away from the full thread."),
-        ),
-    ),
+    mistakes={
+        "forgot-chamfer": lambda c: c.plan.tap_depth,
+        "forgot-clearance": lambda c: c.plan.cylinder - c.plan.chamfer,
+        "added-chamfer": lambda c: c.plan.tap_depth + c.plan.chamfer,
+    },
 )
 def full_thread_in_a_hole(case: PlannedPart) -> Draft:
     plan = case.plan
     full = NumberAsked(plan.full_thread_end, "length", "depth")
     tip = NumberAsked(plan.tap_depth, "length", "depth")
     return Draft(
-        _(
-            "A hole in the {part} is {cylinder} deep at full diameter. You cut {thread} with a chamfer of {threads} "
-            "threads and keep one pitch free ahead of the tap. How deep does the full thread reach?"
-        ),
         full,
-        (_("From the end of the hole up: clearance, chamfer, then full thread."),),
         (
             worked(_("Tap's point"), tip, "{cylinder} − {pitch}"),
             worked(_("Full thread"), full, "{tip} − {threads} × {pitch}"),
@@ -233,30 +162,17 @@ def full_thread_in_a_hole(case: PlannedPart) -> Draft:
 @exercise(
     "turns-to-depth",
     cases=lambda: _plans(),
-    mistakes=(
-        Mistake(
-            "times-pitch",
-            lambda c: c.plan.tap_depth * c.part.thread.pitch,
-            _("You multiplied. One turn takes the tap one pitch deeper: divide."),
-        ),
-        Mistake(
-            "forgot-chamfer",
-            lambda c: c.part.depth / c.part.thread.pitch,
-            _("You counted the full thread only. The chamfer has to go in as well."),
-        ),
-    ),
+    mistakes={
+        "times-pitch": lambda c: c.plan.tap_depth * c.part.thread.pitch,
+        "forgot-chamfer": lambda c: c.part.depth / c.part.thread.pitch,
+    },
 )
 def turns_to_depth(case: PlannedPart) -> Draft:
     plan = case.plan
     turns = NumberAsked(plan.turns, "turns", "turns")
     tip = NumberAsked(plan.tap_depth, "length", "diameter")
     return Draft(
-        _(
-            "The {part} wants {thread} with {depth} of full thread in a blind hole. The tap has a chamfer of {threads} "
-            "threads. How many turns does the tap make from the moment its point reaches the face?"
-        ),
         turns,
-        (_("The tap's point must go down to full thread plus chamfer."), _("In one turn it moves one pitch.")),
         (
             worked(_("Tap's point"), tip, "{depth} + {threads} × {pitch}"),
             worked(_("To that depth"), turns, "{tip} / {pitch}"),
@@ -289,16 +205,7 @@ def fill_the_hole_plan(case: PlannedPart) -> Draft:
         "{thickness} − {deepest}",
     )
     return Draft(
-        _(
-            "The {part} wants {thread} with {depth} of full thread in a blind hole. The tap has a chamfer of "
-            "{threads} threads. The part is {thickness} thick. You drill {drill} with a point of {point} and keep one "
-            "pitch, {pitch}, free ahead of the tap. All depths are from the top face."
-        ),
         BlanksAsked(tuple(map(Blank, ("point", "cylinder", "drill", "floor"), labels, numbers))),
-        (
-            _("Tap's point: full thread plus chamfer. Then the clearance gives the drill depth."),
-            _("The drill's cone comes on top. What remains of the thickness is the floor."),
-        ),
         tuple(map(worked, labels, numbers, formulas)),
         reveal=_drawn(plan),
         given=case.given | {"tip": tip, "full": cylinder, "deepest": deepest},

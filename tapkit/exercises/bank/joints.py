@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from tapkit.exercises.bank.rows import about
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.mechanics.threadstrength import ThreadStrength, thread_strength
 from tapkit.messages import _, force, length
@@ -44,34 +44,17 @@ def _screwed() -> list[Screwed]:
 @exercise(
     "still-strong-enough",
     cases=_screwed,
-    mistakes=(
-        Mistake(
-            "upside-down",
-            lambda c: c.bears.engaged * c.forces[1] / c.forces[0],
-            _("You divided the other way round. Where the thread is weaker than the screw, the length must grow."),
-        ),
-        Mistake(
-            "length-left-out",
-            lambda c: c.forces[0] / c.forces[1],
-            _("That is how many times as long it must be. Times the length that is there."),
-        ),
-    ),
+    mistakes={
+        "upside-down": lambda c: c.bears.engaged * c.forces[1] / c.forces[0],
+        "length-left-out": lambda c: c.forces[0] / c.forces[1],
+    },
 )
 def still_strong_enough(case: Screwed) -> Draft:
     part = case.part
     asked = NumberAsked(case.needed, "length", "ratio")
     screw, thread = (force(v, digits=4) for v in case.forces)
     return Draft(
-        _(
-            "A screw of class {class_} sits in the {part}, {thread}, with {engaged} of full thread in {metal}. The "
-            "screw tears at {tears}. The weaker of the two threads strips at {strips}. How long must the full thread "
-            "be so that screw and thread bear the same?"
-        ),
         asked,
-        (
-            _("The thread bears more the longer it is, in proportion. The screw does not care."),
-            _("Length there, times the screw's force, over the thread's force."),
-        ),
         (
             worked(_("Length needed"), asked, "{engaged} × {tears} / {strips}"),
             Step(_("With more than that the screw tears first, which is seen and mended. A stripped thread is not.")),

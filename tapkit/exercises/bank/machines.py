@@ -7,7 +7,7 @@ from typing import NamedTuple
 from tapkit import door, units
 from tapkit.exercises.bank.rows import about, about_thread, bare_number, metals, metric, unified
 from tapkit.exercises.blanks import Blank, BlanksAsked
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked, Slip
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
@@ -47,34 +47,17 @@ def _cutting(value: float) -> Quantity:
 @exercise(
     "spindle-speed",
     cases=lambda: _spins(metric(4, 24)),
-    mistakes=(
-        Mistake(
-            "forgot-pi",
-            lambda c: 1000 * c.speed / c.thread.major,
-            _("You left out π. In one turn the edge runs once around: π times the diameter."),
-        ),
-        Mistake(
-            "radius-for-diameter",
-            lambda c: 2 * c.rpm,
-            _("You took the radius. Around the tap it is π times the diameter."),
-        ),
-        Mistake(
-            "upside-down",
-            lambda c: math.pi * c.thread.major * c.speed,
-            _("You multiplied speed and way around. The larger the tap, the slower it must turn: divide."),
-        ),
-    ),
+    mistakes={
+        "forgot-pi": lambda c: 1000 * c.speed / c.thread.major,
+        "radius-for-diameter": lambda c: 2 * c.rpm,
+        "upside-down": lambda c: math.pi * c.thread.major * c.speed,
+    },
 )
 def spindle_speed_metric(case: Spin) -> Draft:
     rpm = NumberAsked(case.rpm, "rotation", "speed")
     around = NumberAsked(math.pi * case.thread.major, "length", "thickness")
     return Draft(
-        _("You start {thread} in {metal} at a cutting speed of {speed}. How fast must the spindle turn?"),
         rpm,
-        (
-            _("In one turn the edge runs π times the diameter."),
-            _("Turn m/min into mm/min, then share it: 1000 · v / (π · D)."),
-        ),
         (
             worked(_("Around the tap"), around, "π × {major}"),
             worked(_("Spindle speed"), rpm, "1000 × {v} / {around}"),
@@ -115,35 +98,17 @@ def _inch_spins() -> list[SpinInch]:
 @exercise(
     "spindle-speed-inch",
     cases=_inch_spins,
-    mistakes=(
-        Mistake(
-            "forgot-twelve",
-            lambda c: c.rpm / 12,
-            _("The speed is in feet, the diameter in inches. One foot is twelve inches."),
-        ),
-        Mistake(
-            "forgot-pi", lambda c: c.rpm * math.pi, _("You left out π: around the tap it is π times the diameter.")
-        ),
-        Mistake(
-            "radius-for-diameter",
-            lambda c: 2 * c.rpm,
-            _("You took the radius. Around the tap it is π times the diameter."),
-        ),
-    ),
+    mistakes={
+        "forgot-twelve": lambda c: c.rpm / 12,
+        "forgot-pi": lambda c: c.rpm * math.pi,
+        "radius-for-diameter": lambda c: 2 * c.rpm,
+    },
 )
 def spindle_speed_in_inches(case: SpinInch) -> Draft:
     rpm = NumberAsked(case.rpm, "rotation", "speed", "inch")
     around = NumberAsked(math.pi * case.thread.major, "length", "thickness", "inch")
     return Draft(
-        _(
-            "For {whole} you tap {thread} (major diameter {major}) in {metal} at {sfm} feet a minute. How "
-            "fast must the spindle turn?"
-        ),
         rpm,
-        (
-            _("Twelve inches make a foot."),
-            _("Spindle speed = 12 · v / (π · D), with v in feet a minute and D in inches."),
-        ),
         (worked(_("Around the tap"), around, "π × {major}"), worked(_("Spindle speed"), rpm, "12 × {sfm} / {around}")),
         given=about_thread(case.thread)
         | {
@@ -189,23 +154,11 @@ def _runs() -> list[MachineRun]:
 @exercise(
     "time-in-the-hole",
     cases=_runs,
-    mistakes=(
-        Mistake(
-            "minutes-for-seconds",
-            lambda c: c.cycle.turns / c.rpm,
-            _("That is in minutes. There are 60 seconds in one."),
-        ),
-        Mistake(
-            "forgot-the-start",
-            lambda c: c.plan.turns / c.rpm * 60,
-            _("You counted from the face. The tap starts above it."),
-        ),
-        Mistake(
-            "mm-for-turns",
-            lambda c: c.cycle.travel / c.rpm * 60,
-            _("You took the way in mm for turns. One turn is one pitch."),
-        ),
-    ),
+    mistakes={
+        "minutes-for-seconds": lambda c: c.cycle.turns / c.rpm,
+        "forgot-the-start": lambda c: c.plan.turns / c.rpm * 60,
+        "mm-for-turns": lambda c: c.cycle.travel / c.rpm * 60,
+    },
 )
 def time_in_the_hole(case: MachineRun) -> Draft:
     cycle = case.cycle
@@ -213,12 +166,7 @@ def time_in_the_hole(case: MachineRun) -> Draft:
     way = NumberAsked(cycle.travel, "length", "diameter")
     turns = NumberAsked(cycle.turns, "turns", "turns")
     return Draft(
-        _(
-            "The {part}, {thread}: the tap starts {start} above the face and goes {deep} deep, at {rpm} rpm. How many "
-            "seconds is it on its way in?"
-        ),
         seconds,
-        (_("Way / pitch = turns."), _("Turns / rpm is in minutes; times 60 for seconds.")),
         (
             worked(_("Way"), way, "{start} + {deep}"),
             worked(_("To that depth"), turns, "{way} / {pitch}"),
@@ -261,15 +209,7 @@ def fill_the_cycle(case: MachineRun) -> Draft:
     )
     formulas = "1000 × {v} / (π × {major})", "{pitch} × {rpm}", "{depth} + {threads} × {pitch}", "{deep} / {pitch}"
     return Draft(
-        _(
-            "Set up the {part}: {thread} in {metal}, {depth} of full thread, chamfer {threads} threads, cutting speed "
-            "{speed}. The machine is set to the speed by the formula, rounded down to two digits."
-        ),
         BlanksAsked(tuple(map(Blank, ("spindle", "feed", "depth", "turns"), labels, numbers))),
-        (
-            _("Spindle speed: 1000 · v / (π · D). Feed: pitch times the rpm that is set."),
-            _("Depth: full thread plus chamfer. Turns: depth over pitch."),
-        ),
         tuple(map(worked, labels, numbers, formulas)),
         given=about(part)
         | {

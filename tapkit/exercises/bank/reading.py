@@ -14,7 +14,7 @@ from tapkit.exercises.bank.rows import (
     unified,
     usual_taps,
 )
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import OrderAsked, WrongOrder
 from tapkit.geometry.tap import Tap
@@ -26,33 +26,16 @@ from tapkit.planning.press import press_parts, whole_of
 @exercise(
     "pitch-from-inch-thread",
     cases=lambda: unified(0.13, 1.0),
-    mistakes=(
-        Mistake(
-            "count-for-pitch",
-            lambda t: t.threads_per_inch,
-            _("That is the number of threads along one inch. The pitch is the way from one thread to the next."),
-        ),
-        Mistake(
-            "threads-for-pitch",
-            lambda t: t.threads_per_inch / 25.4,
-            _("You divided the threads by 25.4. It is the other way round: one inch is shared among the threads."),
-        ),
-        Mistake(
-            "diameter-for-inch",
-            lambda t: t.major / t.threads_per_inch,
-            _("You shared the diameter among the threads. Threads per inch are counted along one inch."),
-        ),
-    ),
+    mistakes={
+        "count-for-pitch": lambda t: t.threads_per_inch,
+        "threads-for-pitch": lambda t: t.threads_per_inch / 25.4,
+        "diameter-for-inch": lambda t: t.major / t.threads_per_inch,
+    },
 )
 def pitch_from_inch_thread(thread: Thread) -> Draft:
     pitch = NumberAsked(thread.pitch, "length", "pitch")
     return Draft(
-        _("{whole} is drawn in inch. One of its screws is {thread}. What is its pitch in mm?"),
         pitch,
-        (
-            _("The number behind the dash counts the threads along one inch."),
-            _("One inch is {inch}. Share it among the threads."),
-        ),
         (worked(_("Pitch"), pitch, "{inch} / {tpi}"),),
         given=dict(
             thread=thread.designation,
@@ -66,42 +49,17 @@ def pitch_from_inch_thread(thread: Thread) -> Draft:
 @exercise(
     "chamfer-length",
     cases=lambda: usual_taps(low=4, high=20),
-    mistakes=(
-        Mistake(
-            "spread-over-flutes",
-            lambda t: t.chamfer_length / t.flutes,
-            _("You shared the length among the flutes. Every flute has the whole chamfer."),
-        ),
-        Mistake(
-            "threads-times-diameter",
-            lambda t: t.chamfer_threads * t.thread.major,
-            _("You multiplied by the diameter. A thread is as long as its pitch."),
-        ),
-        Mistake(
-            "divided-by-pitch",
-            lambda t: t.chamfer_threads / t.thread.pitch,
-            _("You divided by the pitch. So many threads, each one pitch long: multiply."),
-        ),
-        Mistake(
-            "threads-for-mm",
-            lambda t: t.chamfer_threads,
-            _("That is the number of threads. Asked is the length in mm: threads times pitch."),
-            likely=True,
-        ),
-    ),
+    mistakes={
+        "spread-over-flutes": lambda t: t.chamfer_length / t.flutes,
+        "threads-times-diameter": lambda t: t.chamfer_threads * t.thread.major,
+        "divided-by-pitch": lambda t: t.chamfer_threads / t.thread.pitch,
+    },
+    likely={"threads-for-mm": lambda t: t.chamfer_threads},
 )
 def chamfer_length(tap: Tap) -> Draft:
     asked = NumberAsked(tap.chamfer_length, "length", "depth")
     return Draft(
-        _(
-            "You pick a tap for {thread} with {flutes} flutes. Its chamfer is {threads} threads long. How long is that "
-            "in mm?"
-        ),
         asked,
-        (
-            _("The chamfer is counted in threads. One thread is one pitch long."),
-            _("Multiply the threads by the pitch."),
-        ),
         (worked(_("Chamfer length"), asked, "{threads} × {pitch}"),),
         reveal=tip_sketch(tap),
         given=about_thread(tap.thread) | {"flutes": tap.flutes, "threads": bare_number(tap.chamfer_threads)},
@@ -148,13 +106,7 @@ def order_by_chamfer_length(taps: tuple[Tap, ...]) -> Draft:
         ),
         tuple(t.chamfer_length for t in right),
     )
-    return Draft(
-        _("Four taps lie ready for {whole}. Put them in order by the length of the chamfer in mm, the longest first."),
-        order,
-        (_("Length in mm is threads times pitch."), _("A long chamfer on a fine pitch can be shorter than you think.")),
-        tuple(map(step, right)),
-        given=dict(whole=whole_of(_("the press"))),
-    )
+    return Draft(order, tuple(map(step, right)), given=dict(whole=whole_of(_("the press"))))
 
 
 def _angle_cases() -> list[Tap]:
@@ -164,38 +116,22 @@ def _angle_cases() -> list[Tap]:
 @exercise(
     "chamfer-angle",
     cases=_angle_cases,
-    mistakes=(
-        Mistake(
-            "diameter-for-radius",
-            lambda t: math.degrees(math.atan((t.thread.major - t.point_diameter) / t.chamfer_length)),
-            _("You took the whole difference of the diameters. The cone rises on one side by half of it."),
+    mistakes={
+        "diameter-for-radius": lambda t: math.degrees(
+            math.atan((t.thread.major - t.point_diameter) / t.chamfer_length)
         ),
-        Mistake(
-            "tangent-for-angle",
-            lambda t: math.tan(math.radians(t.chamfer_angle)),
-            _("That is the tangent. Turn it back into an angle."),
+        "tangent-for-angle": lambda t: math.tan(math.radians(t.chamfer_angle)),
+        "threads-for-mm": lambda t: math.degrees(
+            math.atan((t.thread.major - t.point_diameter) / 2 / t.chamfer_threads)
         ),
-        Mistake(
-            "threads-for-mm",
-            lambda t: math.degrees(math.atan((t.thread.major - t.point_diameter) / 2 / t.chamfer_threads)),
-            _("You divided by the number of threads. Take the length in mm: threads times pitch."),
-        ),
-    ),
+    },
 )
 def chamfer_angle(tap: Tap) -> Draft:
     rise = NumberAsked((tap.thread.major - tap.point_diameter) / 2, "length", "thickness")
     long = NumberAsked(tap.chamfer_length, "length", "diameter")
     asked = NumberAsked(tap.chamfer_angle, "angle", "angle")
     return Draft(
-        _(
-            "A tap for {thread} has a point diameter of {point}. Its chamfer is {threads} threads long. What angle "
-            "does the chamfer make with the axis?"
-        ),
         asked,
-        (
-            _("Half the difference of the diameters is the rise on one side."),
-            _("Rise divided by length is the tangent of the angle. The length is threads times pitch."),
-        ),
         (
             worked(_("Rise on one side"), rise, "({major} − {point}) / 2"),
             worked(_("Chamfer length"), long, "{threads} × {pitch}"),
@@ -215,33 +151,17 @@ def chamfer_angle(tap: Tap) -> Draft:
 @exercise(
     "minor-diameter",
     cases=lambda: [*metric(4, 24), *metric(8, 24, "fine")],
-    mistakes=(
-        Mistake(
-            "pitch-for-two-heights",
-            lambda t: t.major - t.pitch,
-            _(
-                "That is diameter minus pitch, the quick rule for the drill. The basic minor diameter is a "
-                "little smaller."
-            ),
-        ),
-        Mistake(
-            "one-side-only",
-            lambda t: (t.major + t.minor_diameter) / 2,
-            _("You took the thread's height off once. A diameter loses it on both sides."),
-        ),
-        Mistake("radius-for-diameter", lambda t: t.minor_diameter / 2, _("That is the radius. The diameter is asked.")),
-    ),
+    mistakes={
+        "pitch-for-two-heights": lambda t: t.major - t.pitch,
+        "one-side-only": lambda t: (t.major + t.minor_diameter) / 2,
+        "radius-for-diameter": lambda t: t.minor_diameter / 2,
+    },
 )
 def minor_diameter(thread: Thread) -> Draft:
     loss = NumberAsked(thread.major - thread.minor_diameter, "length", "thickness")
     minor = NumberAsked(thread.minor_diameter, "length", "diameter")
     return Draft(
-        _("A sleeve of {whole} is threaded {thread}. What is the basic minor diameter of the thread?"),
         minor,
-        (
-            _("The basic height on one side is 5/8 of the sharp triangle, and that triangle is 0.866 pitches high."),
-            _("So the diameter loses 1.0825 pitches in all."),
-        ),
         (
             worked(_("Loss on the diameter"), loss, "1.0825 × {pitch}"),
             worked(_("Minor diameter"), minor, "{major} − {loss}"),
@@ -253,33 +173,16 @@ def minor_diameter(thread: Thread) -> Draft:
 @exercise(
     "tooth-spacing",
     cases=lambda: [Tap.make(t, "straight", "plug", flutes=z) for t, z in product(metric(6, 24), (2, 3, 4))],
-    mistakes=(
-        Mistake(
-            "pitch-for-spacing",
-            lambda t: t.thread.pitch,
-            _("That is how far one flute moves in a whole turn. The next flute comes earlier."),
-        ),
-        Mistake(
-            "multiplied-flutes",
-            lambda t: t.thread.pitch * t.flutes,
-            _("You multiplied by the flutes. They share the pitch among them."),
-        ),
-        Mistake(
-            "way-around",
-            lambda t: math.pi * t.thread.major / t.flutes,
-            _("That is the way around the tap from flute to flute. Asked is the way along the axis."),
-        ),
-    ),
+    mistakes={
+        "pitch-for-spacing": lambda t: t.thread.pitch,
+        "multiplied-flutes": lambda t: t.thread.pitch * t.flutes,
+        "way-around": lambda t: math.pi * t.thread.major / t.flutes,
+    },
 )
 def tooth_spacing(tap: Tap) -> Draft:
     spacing = NumberAsked(tap.tooth_spacing, "length", "thickness")
     return Draft(
-        _(
-            "A tap for {thread} has {flutes} flutes. The tooth of one flute cuts, then the tooth of the next flute. "
-            "How far along the axis has the tap moved in between?"
-        ),
         spacing,
-        (_("In one whole turn the tap moves one pitch."), _("The flutes stand evenly around the tap.")),
         (worked(_("Spacing"), spacing, "{pitch} / {flutes}"),),
         given=about_thread(tap.thread) | {"flutes": tap.flutes},
     )
@@ -293,29 +196,16 @@ def tooth_spacing(tap: Tap) -> Draft:
         for z in real_flutes(p.thread)
         if (n * z) == int(n * z) and n * z != p.depth
     ],
-    mistakes=(
-        Mistake(
-            "one-flute-only",
-            lambda c: c[1].chamfer_threads,
-            _("You counted along one flute only. Every flute carries its own row of teeth."),
-        ),
-        Mistake(
-            "added-flutes",
-            lambda c: c[1].chamfer_threads + c[1].flutes,
-            _("You added threads and flutes. Each thread has a tooth on every flute."),
-        ),
-    ),
+    mistakes={
+        "one-flute-only": lambda c: c[1].chamfer_threads,
+        "added-flutes": lambda c: c[1].chamfer_threads + c[1].flutes,
+    },
 )
 def teeth_on_the_chamfer(case: tuple) -> Draft:
     part, tap = case
     teeth = NumberAsked(tap.chamfer_length / tap.tooth_spacing, "teeth", "count")
     return Draft(
-        _(
-            "The {part} is tapped {thread}. The tap has {flutes} flutes and a chamfer of {threads} threads. How many "
-            "teeth stand on the chamfer?"
-        ),
         teeth,
-        (_("Look along one flute: one tooth for each thread."), _("Then count all flutes.")),
         (worked(_("On the chamfer"), teeth, "{threads} × {flutes}"),),
         given=about(part) | {"flutes": tap.flutes, "threads": bare_number(tap.chamfer_threads)},
         system=part.system,

@@ -44,12 +44,7 @@ def unsafe_act(case: tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]
         *(Option(of_table(r["why"]), f"reason-{r['topic']}", not_this) for r in good),
     )
     return Draft(
-        _("Four people tap the {part}. One of them must stop at once. Which one, and why?"),
         ChoiceAsked(choices, reasons),
-        (
-            _("Look for hands, hair, cloth and eyes near what turns."),
-            _("Ask of each: what happens if the tap breaks now?"),
-        ),
         (
             Step(_("Unsafe: {act}.")),
             Step(_("Why: {why}.")),
@@ -86,9 +81,7 @@ def order_at_the_machine(case: tuple[Machine, tuple[dict[str, str], ...], PressP
         ),
     )
     return Draft(
-        _("You tap the {part}: {machine}. Put these five steps in order, the first one first."),
         order,
-        (_("What protects you and holds the part comes first."), _("What checks the result comes last.")),
         tuple(Step(_("{number}. {step}", number=i, step=s)) for i, s in enumerate(steps, start=1)),
         given=about(part) | {"machine": machine.printed},
         system=part.system,
@@ -126,12 +119,7 @@ def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
         Option(_("speed makes no difference to a tap"), "reason-none", _("Heat and time to stop both depend on it.")),
     )
     return Draft(
-        _(
-            "You tap the {part}, {thread} in {metal}, for the first time. A table names {learners} for learners and "
-            "up to {most} as the best that was measured. Where do you begin?"
-        ),
         ChoiceAsked(choices, reasons),
-        (_("Ask what the faster figure was measured for."), _("Nothing is lost by a slow first hole.")),
         (
             Step(_("For learners: {slow}.")),
             Step(_("The fastest: {fast}.")),
@@ -197,15 +185,7 @@ def what_can_be_ruled_out(case: Broken) -> Draft:
     choices = (Option(case.out.printed), *(Option(f.printed, "still-fits", fits) for f in case.left))
     agrees = _("That agrees with it, or says nothing.")
     return Draft(
-        _(
-            "A {tap} tap, {thread}, fails in the {part}. This is seen: {seen}. Several causes fit. One of these does "
-            "not fit all of it, by common practice. Which, and what speaks against it?"
-        ),
         ChoiceAsked(choices, options(against, {c: (text, agrees) for c, text in seen.items()}, "clue")),
-        (
-            _("Hold each cause against every single thing that is seen."),
-            _("One thing that speaks against it sets it back behind those that explain everything."),
-        ),
         (
             Step(_("{finding}", finding=case.out.in_words())),
             *(Step(_("{finding}", finding=f.in_words())) for f in case.left),

@@ -6,7 +6,7 @@ from itertools import product
 from typing import Any, NamedTuple
 
 from tapkit.exercises.bank.rows import about, bare_number, metric, system_of
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.tap import Tap
@@ -56,21 +56,12 @@ class Pull(NamedTuple):
 @exercise(
     "torque-of-a-tooth",
     cases=lambda: [Pull(t, f) for t, f in product(metric(5, 20), (85.0, 140.0, 230.0))],
-    mistakes=(
-        Mistake(
-            "diameter-for-radius",
-            lambda p: 2 * p.torque,
-            _("You took the diameter. The lever of a force goes from the axis: the radius."),
-        ),
-        Mistake("divided-by-radius", lambda p: p.force / p.radius, _("You divided. Force times lever is torque.")),
-    ),
+    mistakes={"diameter-for-radius": lambda p: 2 * p.torque, "divided-by-radius": lambda p: p.force / p.radius},
 )
 def torque_of_a_tooth(pull: Pull) -> Draft:
     asked = NumberAsked(pull.torque, "torque", "torque")
     return Draft(
-        _("A tooth of a tap for {thread} bears {force}, {radius} from the axis. What torque does this tooth need?"),
         asked,
-        (_("Torque is force times lever."), _("For N·m the lever must be in metres: 1000 mm are 1 m.")),
         (worked(_("Torque"), asked, "{force} × {radius} / 1000"),),
         given=dict(thread=pull.thread.designation, force=newtons(pull.force), radius=length(pull.radius)),
     )
@@ -100,33 +91,17 @@ class Rule(NamedTuple):
     cases=lambda: [
         Rule(t, Workpiece.parse(w)) for t, w in product(metric(5, 20), ("C45", "GJL-250", "AlCuMg1", "304"))
     ],
-    mistakes=(
-        Mistake(
-            "pitch-not-squared",
-            lambda r: r.torque(pitch_power=1),
-            _("The pitch is squared: a coarser groove is wider and deeper."),
-        ),
-        Mistake(
-            "diameter-squared",
-            lambda r: r.torque(major_power=2),
-            _("The diameter is not squared. It is only the lever."),
-        ),
-        Mistake("diameter-for-radius", lambda r: 2 * r.torque(), _("You divided by 4000. The rule divides by 8000.")),
-    ),
+    mistakes={
+        "pitch-not-squared": lambda r: r.torque(pitch_power=1),
+        "diameter-squared": lambda r: r.torque(major_power=2),
+        "diameter-for-radius": lambda r: 2 * r.torque(),
+    },
 )
 def handbook_torque(rule: Rule) -> Draft:
     asked = NumberAsked(rule.torque(), "torque", "torque")
     squared = NumberAsked(rule.thread.pitch**2, "number", "thickness")
     return Draft(
-        _(
-            "Estimate the torque to tap {thread} in {metal} by the handbook rule. The specific cutting force of so "
-            "thin a chip is {specific}."
-        ),
         asked,
-        (
-            _("The rule: M = P² · D · k / 8000, with P and D in mm, k in N/mm², M in N·m."),
-            _("It already counts some friction. Do not add more."),
-        ),
         (worked(_("Pitch squared"), squared, "{p} × {p}"), worked(_("Torque"), asked, "{squared} × {d} × {k} / 8000")),
         given=dict(
             thread=rule.thread.designation,
@@ -164,34 +139,18 @@ def _twisted() -> list[Twisted]:
 @exercise(
     "core-stress",
     cases=_twisted,
-    mistakes=(
-        Mistake(
-            "radius-for-diameter",
-            lambda c: 8 * c.shortcut,
-            _("You put the radius in. The rule 16 M / (π d³) wants the diameter."),
-        ),
-        Mistake("bending-for-torsion", lambda c: 2 * c.shortcut, _("32 belongs to bending. In torsion it is 16.")),
-        Mistake(
-            "outside-for-core",
-            lambda c: c.shortcut * (c.tap.core_diameter / c.tap.thread.major) ** 3,
-            _("You took the outside diameter. The flutes cut the lands apart: the core carries."),
-        ),
-    ),
+    mistakes={
+        "radius-for-diameter": lambda c: 8 * c.shortcut,
+        "bending-for-torsion": lambda c: 2 * c.shortcut,
+        "outside-for-core": lambda c: c.shortcut * (c.tap.core_diameter / c.tap.thread.major) ** 3,
+    },
 )
 def core_stress(case: Twisted) -> Draft:
     tap = case.tap
     asked = NumberAsked(case.shortcut, "stress", "stress")
     modulus = NumberAsked(math.pi * tap.core_diameter**3 / 16, "volume", "area")
     return Draft(
-        _(
-            "A tap for {thread} with a core of {core} bears {torque}. What is the shear stress by the textbook "
-            "shortcut, as if the core circle carried alone?"
-        ),
         asked,
-        (
-            _("The shortcut: stress = 16 · M / (π · d³), d the core diameter."),
-            _("With M in N·m, multiply by 1000 for N·mm."),
-        ),
         (
             worked(_("Section modulus of the core circle"), modulus, "π × ({core})³ / 16"),
             worked(_("Stress"), asked, "{torque} × 1000 / {modulus}"),
@@ -218,43 +177,19 @@ def _true_stress(case: Twisted) -> float:
 @exercise(
     "margin",
     cases=lambda: _free_jobs(("straight", "spiral-point"), ("plug",)),
-    mistakes=(
-        Mistake(
-            "upside-down",
-            lambda j: _most(j) / _weakest(j),
-            _("The other way round: what it can bear over what it needs."),
-        ),
-        Mistake(
-            "difference-for-ratio",
-            lambda j: _weakest(j) - _most(j),
-            _("You took the difference. A margin says how many times as much the tap bears."),
-        ),
-        Mistake(
-            "least-for-most",
-            lambda j: _weakest(j) / j.expected_torque.peak[0],
-            _("You took the least it may need. To be safe, take the most."),
-            likely=True,
-        ),
-        Mistake(
-            "strong-for-weak",
-            lambda j: j.breakage.torque_range[1] / _most(j),
-            _("You took the most it may bear. To be safe, take the least."),
-            likely=True,
-        ),
-    ),
+    mistakes={
+        "upside-down": lambda j: _most(j) / _weakest(j),
+        "difference-for-ratio": lambda j: _weakest(j) - _most(j),
+    },
+    likely={
+        "least-for-most": lambda j: _weakest(j) / j.expected_torque.peak[0],
+        "strong-for-weak": lambda j: j.breakage.torque_range[1] / _most(j),
+    },
 )
 def margin(job: Operation) -> Draft:
     asked = NumberAsked(_weakest(job) / _most(job), "times", "ratio")
     return Draft(
-        _(
-            "In {metal} this tap, {thread} {tap}, is expected to need {needs}. It would break at {bears}, as nobody "
-            "knows its steel better. What margin is left at the worst?"
-        ),
         asked,
-        (
-            _("Margin = torque at breakage / torque needed."),
-            _("At the worst it needs the most and bears the least of the two ranges."),
-        ),
         (worked(_("Least margin"), asked, "{weakest} / {most}"),),
         reveal=Sketch("torquechart", job, _("Torque along the depth: {needs} expected, breaks at {bears}.")),
         given=_needs_and_bears(job),
@@ -283,35 +218,18 @@ def _worn() -> float:
 @exercise(
     "margin-of-a-worn-tap",
     cases=lambda: _free_jobs(("straight", "spiral-point"), ("plug", 3.5)),
-    mistakes=(
-        Mistake(
-            "upside-down",
-            lambda j: _weakest(j) / _most(j) * _worn(),
-            _("A worn tap needs more torque, so its margin is smaller."),
-        ),
-        Mistake(
-            "unchanged",
-            lambda j: _weakest(j) / _most(j),
-            _("That is the sharp tap's margin. Wear raises the torque it needs."),
-        ),
-        Mistake(
-            "subtracted",
-            lambda j: _weakest(j) / _most(j) - _worn(),
-            _("You subtracted. So many times the torque means: divide."),
-        ),
-    ),
+    mistakes={
+        "upside-down": lambda j: _weakest(j) / _most(j) * _worn(),
+        "unchanged": lambda j: _weakest(j) / _most(j),
+        "subtracted": lambda j: _weakest(j) / _most(j) - _worn(),
+    },
 )
 def margin_of_a_worn_tap(job: Operation) -> Draft:
     system = system_of(job.tap.thread)
     asked = NumberAsked(_weakest(job) / (_worn() * _most(job)), "times", "ratio")
     worn = NumberAsked(_worn() * _most(job), "torque", "torque", system)
     return Draft(
-        _(
-            "A sharp {thread} {tap} tap is expected to need {needs} in {metal} and would break at {bears}. Worn, take "
-            "it to need {factor} times the torque. What margin is left then at the worst?"
-        ),
         asked,
-        (_("First the most that the worn tap may need."), _("Then the least torque at breakage over that.")),
         (worked(_("Torque, worn"), worn, "{factor} × {most}"), worked(_("Margin"), asked, "{weakest} / {worn}")),
         given=_needs_and_bears(job) | {"factor": bare_number(_worn()), "worn": worn},
         system=system,
@@ -344,32 +262,13 @@ def _wrenches() -> list[Wrench]:
 @exercise(
     "force-of-each-hand",
     cases=_wrenches,
-    mistakes=(
-        Mistake(
-            "one-hand",
-            lambda c: 2 * c.force,
-            _("You let one hand do it all. Two hands share: each has half the length as its lever."),
-        ),
-        Mistake(
-            "half-of-half",
-            lambda c: c.force / 2,
-            _("Each hand's lever is half the wrench, and there are two hands: the halves cancel."),
-        ),
-    ),
+    mistakes={"one-hand": lambda c: 2 * c.force, "half-of-half": lambda c: c.force / 2},
 )
 def force_of_each_hand(case: Wrench) -> Draft:
     part = case.part
     asked = NumberAsked(case.force, "force", "force", part.system)
     return Draft(
-        _(
-            "You tap the {part} by hand, {thread}. It is expected to need {needs}. The tap wrench is {wrench} long "
-            "over both handles. How hard must each of two hands pull at the most?"
-        ),
         asked,
-        (
-            _("Each hand has half the length as its lever, and there are two hands."),
-            _("So the force of each hand is the torque over the whole length."),
-        ),
         (
             worked(
                 _("Force of each hand"),

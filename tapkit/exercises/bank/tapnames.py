@@ -24,12 +24,7 @@ def name_the_drawn_tap(tap: Tap) -> Draft:
     shape = _(tap.form.shape, angle=angle(abs(tap.axial_rake)))
     threads = NumberAsked(tap.chamfer_threads, "threads", "count")
     return Draft(
-        _("This tap lies loose in the drawer. Name it in US words: the kind of flutes, then the chamfer."),
         TapAsked(tap),
-        (
-            _("First the flutes: straight or winding? If straight, look at the faces near the point."),
-            _("Then count the threads on the cone: its length divided by the pitch."),
-        ),
         (
             Step(_("Flutes: {shape}")),
             worked(_("Chamfer"), threads, "{long} / {pitch}", asked=False),
@@ -73,15 +68,7 @@ def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
     look = _("Look the length of this chamfer up in the table of names.")
     reasons = [Option(_(means.message, threads=between(r["threads"])), "wrong-chamfer-length", look) for r in others]
     return Draft(
-        _(
-            "A box of {thread} taps came with {whole}. One is marked with the {shop} word “{word}”. What is the "
-            "{other} word for it?"
-        ),
         ChoiceAsked((Option(row[asked]), *choices), (Option(means), *reasons)),
-        (
-            _("In both languages the word says how long the chamfer is."),
-            _("Take care with “plug”: it is the middle one in a US set and the shortest in a British set."),
-        ),
         (
             Step(_("{shop} “{word}”: a chamfer of {threads} threads.")),
             Step(_("{other} word for that length: “{right}”.")),
@@ -125,12 +112,7 @@ def din_letter(tap: Tap) -> Draft:
     ]
     reasons = [Option(says(f), "wrong-din-reason", _("That is another letter's length and flutes.")) for f in others]
     return Draft(
-        _(
-            "A drawing of {whole} asks for a tap for {thread} by its letter of DIN 2197. The tap in your hand has a "
-            "chamfer of {threads} threads and {flutes}. Which letter is it?"
-        ),
         ChoiceAsked((Option(_("form {form}", form=right)), *wrong), (Option(says(right)), *reasons)),
-        (_("A letter stands for a length of chamfer together with a kind of flute."), _("Go by the length first.")),
         (Step(_("The chamfer of {threads} threads with {flutes}: {says}.")),),
         given=dict(
             thread=tap.thread.designation,

@@ -7,7 +7,7 @@ import numpy as np
 
 from tapkit.exercises.bank.rows import bare_number, metric, usual_hole
 from tapkit.exercises.bank.toothshares import area
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, in_a_row, options
 from tapkit.geometry.hole import Hole
@@ -92,29 +92,13 @@ def _runout(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
 @exercise(
     "find-the-lost-tooth",
     cases=lambda: _lost(),
-    mistakes=(
-        Mistake(
-            "follower-for-lost",
-            lambda c: c.number + 1,
-            _("That one is still there: it carries twice its share. The lost one is the one before it."),
-        ),
-        Mistake(
-            "wrong-end",
-            lambda c: len(c.areas) + 1 - c.number,
-            _("You counted from the shank. Teeth are counted from the point."),
-        ),
-    ),
+    mistakes={"follower-for-lost": lambda c: c.number + 1, "wrong-end": lambda c: len(c.areas) + 1 - c.number},
 )
 def find_the_lost_tooth(case: Faulty) -> Draft:
     tooth = NumberAsked(case.number, "tooth number", "count")
     tap = case.job.tap
     return Draft(
-        _(
-            "A tap for {thread} with {flutes} flutes squeaks. Under the loupe its chips look uneven. The bars show "
-            "what each tooth cuts. One tooth has broken off: which one?"
-        ),
         tooth,
-        (_("A lost tooth cuts nothing."), _("The tooth behind it has to cut for two.")),
         (Step(_("Look for a tall bar right behind a gap.")), worked(_("The gap is the lost tooth, number"), tooth)),
         case.sketch,
         given=dict(thread=tap.thread.designation, flutes=tap.flutes),
@@ -124,28 +108,15 @@ def find_the_lost_tooth(case: Faulty) -> Draft:
 @exercise(
     "find-the-high-flute",
     cases=lambda: _runout(),
-    mistakes=(
-        Mistake(
-            "follower-for-high",
-            lambda c: c.number % c.job.tap.flutes + 1,
-            _("The flute behind finds less left over: its bars are the low ones."),
-        ),
-        Mistake(
-            "spared-for-high",
-            lambda c: (c.number - 2) % c.job.tap.flutes + 1,
-            _("Add up the bars of each flute. This one does not carry the most."),
-        ),
-    ),
+    mistakes={
+        "follower-for-high": lambda c: c.number % c.job.tap.flutes + 1,
+        "spared-for-high": lambda c: (c.number - 2) % c.job.tap.flutes + 1,
+    },
 )
 def find_the_high_flute(case: Faulty) -> Draft:
     flute = NumberAsked(case.number, "flute number", "count")
     return Draft(
-        _(
-            "A tap for {thread} sits crooked in its chuck and runs out. The bars show the load of each tooth, marked "
-            "by flute. Which flute stands high?"
-        ),
         flute,
-        (_("The high flute cuts first and cuts more."), _("The flute behind it finds less.")),
         (
             *(
                 Step(_("Flute {flute} cuts {area} in all.", flute=i, area=area(a, 3)))
@@ -192,12 +163,7 @@ LOOKS = {
 def what_is_wrong(case: Faulty) -> Draft:
     tap = case.job.tap
     return Draft(
-        _(
-            "A tap for {thread} with {flutes} flutes has, by its box, {threads} threads of chamfer. The bars show "
-            "what each tooth cuts. What is wrong with it?"
-        ),
         ChoiceAsked(options(case.fault, FAULTS, "sees"), options(case.fault, LOOKS, "look")),
-        (_("Compare the flutes with each other."), _("Then follow the bars from the point: do they fall evenly?")),
         (Step(_("The pattern: {look}.")), Step(_("So: {fault}."))),
         case.sketch,
         given=dict(

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from tapkit.exercises.bank.rows import about, bare_number, metals
 from tapkit.exercises.bank.toothshares import area, job_for
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.mechanics.force import cutting_force
 from tapkit.mechanics.workpiece import Workpiece
@@ -19,29 +19,18 @@ from tapkit.planning.press import press_parts
 @exercise(
     "bottoming-against-plug",
     cases=lambda: [(p, s, l) for p, s, l in product(press_parts(), (1.5, 2.0), (4.0, 5.0)) if p.thread.major >= 4.9],
-    mistakes=(
-        Mistake(
-            "upside-down", lambda c: 1 / _force_ratio(c), _("The other way round: a short chamfer has fewer teeth.")
-        ),
-        Mistake("no-difference", lambda c: 1.0, _("The groove is the same, but fewer teeth share it.")),
-        Mistake(
-            "chamfer-ratio",
-            lambda c: c[2] / c[1],
-            _("You divided the chamfer lengths. Thicker chips cut easier for their size, so the force grows by less."),
-        ),
-    ),
+    mistakes={
+        "upside-down": lambda c: 1 / _force_ratio(c),
+        "no-difference": lambda c: 1.0,
+        "chamfer-ratio": lambda c: c[2] / c[1],
+    },
 )
 def bottoming_against_plug(case) -> Draft:
     part, short, long = case
     ratio = NumberAsked(_force_ratio(case), "times", "ratio")
     strong, weak = (float(job_for(part, n).tooth_loads.force.max()) for n in (short, long))
     return Draft(
-        _(
-            "The {part}, {thread}. With a chamfer of {long} threads the most loaded tooth bears {weak}. With a "
-            "chamfer of {short} threads it bears {strong}. How many times as much is that?"
-        ),
         ratio,
-        (_("Divide the force with the short chamfer by the force with the long one."),),
         (worked(_("Ratio"), ratio, "{strong} / {weak}"),),
         given=about(part)
         | {
@@ -75,41 +64,25 @@ class ToothCut(NamedTuple):
 @exercise(
     "force-on-a-tooth",
     cases=lambda: [ToothCut(Workpiece.parse(w), b, h) for w, b, h in product(metals(), (0.6, 1.0), (0.04, 0.06, 0.1))],
-    mistakes=(
-        Mistake(
-            "forgot-exponent",
-            lambda c: c.force(0.0),
-            _("You took the constant for a chip 1 mm thick. A thin chip asks more for its size: use the exponent."),
-        ),
-        Mistake(
-            "exponent-not-taken-from-one",
-            lambda c: c.work.kc11 * c.width * c.thickness**c.work.mc,
-            _("The exponent of the thickness is 1 − m, not m."),
-        ),
-        Mistake(
-            "forgot-width",
-            lambda c: c.force() / c.width if c.width != 1 else 2 * c.force(),
-            lambda c: _("You left out the width.") if c.width != 1 else _("One tooth, one edge: do not double it."),
-        ),
-    ),
+    mistakes={
+        "forgot-exponent": lambda c: c.force(0.0),
+        "exponent-not-taken-from-one": lambda c: c.work.kc11 * c.width * c.thickness**c.work.mc,
+        "forgot-width": lambda c: c.force() / c.width if c.width != 1 else 2 * c.force(),
+    },
 )
 def force_on_a_tooth(cut: ToothCut) -> Draft:
     newton = NumberAsked(cut.force(), "force", "force")
     exponent = NumberAsked(1 - cut.work.mc, "number", "ratio")
     power = NumberAsked(cut.thickness ** (1 - cut.work.mc), "number", "thickness")
     return Draft(
-        _(
-            "A tooth cuts {metal}: chip {width} wide and {thick} thick. The constants are {kc} and m = {m}. What is "
-            "the cutting force, with no other factor?"
-        ),
         newton,
-        (_("Kienzle: force = constant × width × thickness to the power (1 − m)."), _("Work out the power first.")),
         (
             worked(_("Exponent"), exponent, "1 − {m}"),
             worked(_("Power of the thickness"), power, "{h}^{exponent}"),
             worked(_("Force"), newton, "{k} × {b} × {power}"),
         ),
         given=dict(
+            forgotten=_("You left out the width.") if cut.width != 1 else _("One tooth, one edge: do not double it."),
             metal=cut.work.printed,
             width=length(cut.width),
             thick=length(cut.thickness),
@@ -175,9 +148,7 @@ def set_the_load(case) -> Draft:
         },
     )
     return Draft(
-        _("The {part}, {thread} in {metal}, keeps chipping taps. Spread the load."),
         setting,
-        (_("More teeth on the chamfer: each takes a smaller slice."), _("Teeth come from threads and from flutes.")),
         (
             Step(_("Take the {flutes} flutes that are allowed.")),
             Step(_("Then lengthen the chamfer, half a thread at a time, until the highest bar is low enough.")),

@@ -17,7 +17,7 @@ from tapkit.exercises.bank.rows import (
     tip_sketch,
     usual_hole,
 )
-from tapkit.exercises.exercise import Draft, Mistake, Sketch, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, in_a_row, options
 from tapkit.geometry.hole import Hole
@@ -38,37 +38,17 @@ def _taps() -> list[Tap]:
 @exercise(
     "chip-thickness",
     cases=_taps,
-    mistakes=(
-        Mistake(
-            "forgot-flutes",
-            lambda t: steady_thickness(t) * t.flutes,
-            _("You took the whole pitch. The flutes share it, so each tooth moves on by a part of it only."),
-        ),
-        Mistake(
-            "forgot-chamfer-angle",
-            lambda t: t.tooth_spacing,
-            _("That is the way along the axis. The chip is measured at right angles to the sloping edge."),
-        ),
-        Mistake(
-            "cosine-for-sine",
-            lambda t: t.tooth_spacing * math.cos(math.radians(t.chamfer_angle)),
-            _("Cosine and sine are swapped. On a long, flat chamfer the chip must be thin."),
-        ),
-    ),
+    mistakes={
+        "forgot-flutes": lambda t: steady_thickness(t) * t.flutes,
+        "forgot-chamfer-angle": lambda t: t.tooth_spacing,
+        "cosine-for-sine": lambda t: t.tooth_spacing * math.cos(math.radians(t.chamfer_angle)),
+    },
 )
 def chip_thickness(tap: Tap) -> Draft:
     asked = NumberAsked(steady_thickness(tap), "length", "thickness")
     spacing = NumberAsked(tap.tooth_spacing, "length", "thickness")
     return Draft(
-        _(
-            "A tap for {thread} has {flutes} flutes and a chamfer angle of {chamfer_angle}. How thick is the chip of "
-            "a full tooth on the chamfer, at right angles to its edge?"
-        ),
         asked,
-        (
-            _("From one tooth to the next the tap moves on by pitch divided by flutes."),
-            _("On the sloping edge only the sine of the chamfer angle of that counts."),
-        ),
         (
             worked(_("Tooth spacing"), spacing, "{pitch} / {flutes}"),
             worked(_("Chip thickness"), asked, "{spacing} × sin {chamfer_angle}"),
@@ -100,23 +80,11 @@ def _cut(bored: Bored) -> Operation:
 @exercise(
     "groove-area",
     cases=lambda: [Bored(t, usual_hole(t, p)) for t, p in product(metric(3, 24, None), (60.0, 70.0, 80.0))],
-    mistakes=(
-        Mistake(
-            "diameter-for-radius",
-            lambda b: b.thread.pitch / 8 * 2 * b.height + (2 * b.height) ** 2 * TAN30,
-            _("You took the whole difference of the diameters. The height on one side is half of it."),
-        ),
-        Mistake(
-            "forgot-the-flat",
-            lambda b: b.height**2 * TAN30,
-            _("You left out the flat at the bottom of the groove, an eighth of the pitch wide."),
-        ),
-        Mistake(
-            "one-flank-only",
-            lambda b: b.thread.pitch / 8 * b.height + b.height**2 * TAN30 / 2,
-            _("You counted one sloping flank. There are two."),
-        ),
-    ),
+    mistakes={
+        "diameter-for-radius": lambda b: b.thread.pitch / 8 * 2 * b.height + (2 * b.height) ** 2 * TAN30,
+        "forgot-the-flat": lambda b: b.height**2 * TAN30,
+        "one-flank-only": lambda b: b.thread.pitch / 8 * b.height + b.height**2 * TAN30 / 2,
+    },
 )
 def groove_area_above_hole(bored: Bored) -> Draft:
     thread = bored.thread
@@ -124,15 +92,7 @@ def groove_area_above_hole(bored: Bored) -> Draft:
     height = NumberAsked(bored.height, "length", "thickness")
     strip = NumberAsked(thread.pitch / 8 * bored.height, "area", "area")
     return Draft(
-        _(
-            "{thread} is cut in a hole of {hole}. All teeth together cut one groove out of the wall. How large is its "
-            "cross-section?"
-        ),
         area,
-        (
-            _("The groove is a flat, P/8 wide, with a triangle on either side. H is its height on one side."),
-            _("Area = P/8 · H + H² · tan 30°."),
-        ),
         (
             worked(_("Height on one side"), height, "({major} − {hole}) / 2"),
             worked(_("Middle strip"), strip, "{pitch} / 8 × {height}"),
@@ -180,12 +140,7 @@ def most_loaded_tooth(case) -> Draft:
         Option(_("the tap turns fastest there"), "faster", _("All teeth turn together.")),
     )
     return Draft(
-        _("You tap the {part}, {thread}, with a chamfer of {threads} threads. Which tooth has to cut the most metal?"),
         ChoiceAsked(options(right, PLACES, "load"), reasons),
-        (
-            _("Every tooth moves on by the same step, so the chips are equally thick."),
-            _("The groove is a V. Where is it wide?"),
-        ),
         (
             Step(_("The first teeth at the point are smaller than the hole, or just reach its wall.")),
             Step(_("Teeth that cut: {working}, the largest slice on tooth {worst} from the point.")),
@@ -208,35 +163,17 @@ def job_for(part: PressPart, threads: float, flutes: int | None = None) -> Opera
 @exercise(
     "load-first-tooth",
     cases=lambda: sound_jobs(),
-    mistakes=(
-        Mistake(
-            "even-share",
-            lambda j: 100 / _working(j),
-            _("That would be an even share. The first full tooth takes a wider slice than the others."),
-        ),
-        Mistake(
-            "against-the-others",
-            lambda j: 100 * j.tooth_loads.area.max() / (j.groove_area - j.tooth_loads.area.max()),
-            _("You divided by what the other teeth take. Take the whole groove."),
-        ),
-        Mistake(
-            "upside-down",
-            lambda j: 100 * j.groove_area / j.tooth_loads.area.max(),
-            _("The division stands on its head: a tooth cannot take more than the whole groove."),
-        ),
-    ),
+    mistakes={
+        "even-share": lambda j: 100 / _working(j),
+        "against-the-others": lambda j: 100 * j.tooth_loads.area.max() / (j.groove_area - j.tooth_loads.area.max()),
+        "upside-down": lambda j: 100 * j.groove_area / j.tooth_loads.area.max(),
+    },
 )
 def load_first_tooth(job: Operation) -> Draft:
     worst, areas = _worst(job), job.tooth_loads.area
     share = NumberAsked(100 * float(areas[worst] / areas.sum()), "percent", "share")
     return Draft(
-        _(
-            "An apprentice measures the chips of a tap for {thread} with {flutes} flutes and {threads} threads of "
-            "chamfer. Tooth {worst} takes {own} of the groove's {groove}. {working} teeth cut. What share of the "
-            "groove is that?"
-        ),
         share,
-        (_("A share is the part divided by the whole."), _("Then times 100 for percent.")),
         (worked(_("Share"), share, "{own} / {groove} × 100"),),
         _bars(job),
         given=dict(
@@ -279,38 +216,18 @@ def _lost_cases() -> list[Lost]:
 @exercise(
     "load-after-a-lost-tooth",
     cases=_lost_cases,
-    mistakes=(
-        Mistake(
-            "unchanged",
-            lambda c: c.before,
-            _("That is what it took before. The metal the lost tooth left is still in its way."),
-        ),
-        Mistake(
-            "shared-by-all",
-            lambda c: c.before + c.own / (_working(c.job) - 1),
-            _("You shared the lost tooth's work among all. The next tooth meets all of it."),
-        ),
-        Mistake(
-            "half-of-it",
-            lambda c: c.before + c.own / 2,
-            _("You gave it half. Nobody else passes there before it: it takes all of it."),
-        ),
-    ),
+    mistakes={
+        "unchanged": lambda c: c.before,
+        "shared-by-all": lambda c: c.before + c.own / (_working(c.job) - 1),
+        "half-of-it": lambda c: c.before + c.own / 2,
+    },
 )
 def load_after_a_lost_tooth(case: Lost) -> Draft:
     faults = case.job.faults.__class__(missing_teeth=frozenset({case.tooth}))
     now = float(case.job.with_(faults=faults).tooth_loads.area[case.tooth])
     asked = NumberAsked(now, "area", "area")
     return Draft(
-        _(
-            "On a tap for {thread} tooth {lost} takes {own} and tooth {next} takes {before}. Tooth {lost} chips off. "
-            "How much does tooth {next} take now?"
-        ),
         asked,
-        (
-            _("The lost tooth leaves its slice standing."),
-            _("The next tooth comes by with the next flute and finds it there."),
-        ),
         (Step(_("Own slice of tooth {next}: {before}.")), worked(_("Load now"), asked, "{before} + {own}")),
         _bars(case.job),
         given=dict(
@@ -343,15 +260,7 @@ def order_the_teeth(job: Operation) -> Draft:
         tuple(float(areas[i]) for i in right),
     )
     return Draft(
-        _(
-            "A tap for {thread} with {flutes} flutes and {threads} threads of chamfer cuts {metal}, hole {hole}. Put "
-            "these teeth, counted from the point, in order: the one with the largest slice first."
-        ),
         order,
-        (
-            _("The cone has to reach the wall before a tooth cuts fully."),
-            _("From the first full tooth on, the slice gets narrower."),
-        ),
         tuple(Step(_("Tooth {number}: {area}", number=i + 1, area=area(float(areas[i]), 3))) for i in right),
         reveal=_bars(job),
         given=dict(

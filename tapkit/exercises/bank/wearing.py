@@ -8,7 +8,7 @@ import numpy as np
 from tapkit.exercises.bank.breaking import Saying, saying_cases
 from tapkit.exercises.bank.rows import about, bare_number
 from tapkit.exercises.bank.strengths import newtons, through_job
-from tapkit.exercises.exercise import Draft, Mistake, Step, exercise, worked
+from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option
 from tapkit.geometry.hole import Hole
@@ -51,16 +51,7 @@ class Pair(NamedTuple):
     cases=lambda: [
         Pair(p, s, n) for p, s, n in product(press_parts(), (1.5, 2.5), (4.0, 5.0)) if p.thread.major >= 4.9
     ],
-    mistakes=(
-        Mistake(
-            "upside-down", lambda c: 1 / c.ratio, _("The other way round: the short chamfer works its teeth harder.")
-        ),
-        Mistake(
-            "chamfer-ratio",
-            lambda c: c.long / c.short,
-            _("You divided the chamfer lengths. Force does not grow as fast as the chips get thicker."),
-        ),
-    ),
+    mistakes={"upside-down": lambda c: 1 / c.ratio, "chamfer-ratio": lambda c: c.long / c.short},
 )
 def duty_of_the_hardest_tooth(case: Pair) -> Draft:
     part = case.part
@@ -71,13 +62,7 @@ def duty_of_the_hardest_tooth(case: Pair) -> Draft:
     (force_short, path_short), (force_long, path_long) = case.hardest(case.short), case.hardest(case.long)
     per = " / 1000" if part.system == "metric" else ""
     return Draft(
-        _(
-            "A tap for {thread} goes through {thick} of {metal}. With a chamfer of {short} threads its hardest tooth "
-            "bears {force_short} over {path_short}; with {long} threads, {force_long} over {path_long}. How many "
-            "times the work has the hardest tooth of the short chamfer?"
-        ),
         asked,
-        (_("Work is force times path."), _("Divide the work with the short chamfer by the work with the long one.")),
         (
             worked(_("Work, short chamfer"), work_short, "{force_short} × {path_short}" + per),
             worked(_("Work, long chamfer"), work_long, "{force_long} × {path_long}" + per),
@@ -152,17 +137,7 @@ WHY_MEASURE = (
 @exercise("order-by-wear", cases=_cribs)
 def order_by_wear(case: Crib) -> Draft:
     return Draft(
-        _(
-            "A straight-flute tap for {thread} in {metal}: {flutes} flutes, {threads} threads of chamfer. By the "
-            "model its tooth {hardest} of {teeth} does the most work. A published test (Gil Del Val et al., Coatings "
-            "2020) found the most wear where the cone meets the cylinder. How do you find out which teeth wear first "
-            "on yours?"
-        ),
         ChoiceAsked(WAYS_TO_KNOW, WHY_MEASURE),
-        (
-            _("Two sources disagree. What can be seen on the tap itself?"),
-            _("Wear shows as a bright land behind the edge. With what could you measure it?"),
-        ),
         (
             Step(_("Work of tooth {hardest}, by the model: {work} a hole.")),
             Step(_("The published test puts the wear elsewhere, so the model does not settle it.")),
@@ -206,13 +181,7 @@ WHY_COSTS = (
 @exercise("what-it-costs", cases=saying_cases)
 def what_it_costs(case: Saying) -> Draft:
     return Draft(
-        _(
-            "A part of {metal}, {thick} thick: for {thread} a tap with {long} threads of chamfer is replaced by a "
-            "bottoming tap with {short}. Our sum of the tooth forces goes from {our_long} to {our_short}, a published "
-            "formula from {published_long} to {published_short}. What can you say for certain?"
-        ),
         ChoiceAsked(COSTS, WHY_COSTS),
-        (_("Load of a tooth and torque of the tap are two questions."), _("On one of them all sources agree.")),
         (
             Step(_("Hardest tooth: {load} times the force. That is sure.")),
             Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
