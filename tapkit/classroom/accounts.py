@@ -4,8 +4,8 @@ An account is made for each id, called tapkit001 and so on, without a password a
 nobody signs in to the machine with it. No account that was there before is ever used.
 """
 
+import contextlib
 import csv
-import io
 import os
 import subprocess
 import sys
@@ -24,7 +24,8 @@ except ImportError:  # Windows, where `require_linux` says what to do
     grp = pwd = None  # type: ignore[assignment]
 
 ACCOUNT = "tapkit"
-NO_SHELL = "/usr/sbin/nologin"
+BARE = ("--no-create-home", "--home-dir", "/nonexistent", "--shell", "/usr/sbin/nologin")
+"""Options of an account that nobody signs in with."""
 NOBODY = 65534
 """A number that owns nothing, to try things with before there are accounts."""
 
@@ -60,40 +61,27 @@ def proxy_account() -> str:
     """The account of the proxy, made where it is not there."""
     if not _exists(places.PROXY):
         group_number(places.PROXY)
-        _do("useradd", "--system", "--no-create-home", "--home-dir", "/nonexistent", "--shell", NO_SHELL,
-            "--gid", places.PROXY, places.PROXY)  # fmt: skip
+        _do("useradd", "--system", *BARE, "--gid", places.PROXY, places.PROXY)
     return places.PROXY
 
 
 def accounts_for(folder: ClassFolder, ids: Iterable[str]) -> dict[str, str]:
     """The account of each id, from the list in the class folder, with new ones made and noted there."""
-    known = read_accounts(folder.hub / "accounts.csv")
+    known = read_accounts(folder)
     for id in ids:
         if id not in known:
             known[id] = _free_name(set(known.values()))
     for account in known.values():
         if not _exists(account):
-            _do(
-                "useradd",
-                "--no-create-home",
-                "--home-dir",
-                "/nonexistent",
-                "--shell",
-                NO_SHELL,
-                "--user-group",
-                account,
-            )
+            _do("useradd", *BARE, "--user-group", account)
     note_accounts(folder, known)
     return known
 
 
 def note_accounts(folder: ClassFolder, known: dict[str, str]) -> None:
     """Keep the list of accounts by id."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(["id", "account"])
-    writer.writerows(sorted(known.items()))
-    write_safely(folder.hub / "accounts.csv", out.getvalue(), mode=0o600)
+    rows = [("id", "account"), *sorted(known.items())]
+    write_safely(folder.accounts, "".join(f"{id},{account}\n" for id, account in rows), mode=0o600)
 
 
 def number_of(account: str) -> int | None:
@@ -101,12 +89,12 @@ def number_of(account: str) -> int | None:
     return pwd.getpwnam(account).pw_uid if _exists(account) else None
 
 
-def read_accounts(path: Path) -> dict[str, str]:
+def read_accounts(folder: ClassFolder) -> dict[str, str]:
     """Account by id, as noted by an earlier start."""
-    if not path.exists():
-        return {}
-    rows = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
-    return {r["id"]: r["account"] for r in rows if r["account"].startswith(ACCOUNT)}
+    with contextlib.suppress(FileNotFoundError):
+        rows = csv.DictReader(folder.accounts.read_text(encoding="utf-8").splitlines())
+        return {r["id"]: r["account"] for r in rows if r["account"].startswith(ACCOUNT)}
+    return {}
 
 
 def settle(

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
+from tapkit.classroom.folder import free_place
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.messages import Sentence, _
 
@@ -28,7 +29,7 @@ def archive(made: SchoolClass, place: Path) -> Path:
         with zipfile.ZipFile(part) as packed:
             if (broken := packed.testzip()) is not None:
                 raise OSError(f"{broken} was not packed whole")
-        target = _free(place / f"{made.folder.root.name}-{date.today():%Y-%m-%d}.zip")
+        target = free_place(place / f"{made.folder.root.name}-{date.today():%Y-%m-%d}.zip", ".zip")
         os.replace(part, target)
         return target
     finally:
@@ -45,15 +46,6 @@ def _files(made: SchoolClass) -> Iterator[Path]:
                 is_plain = path.suffix in KEPT and not path.is_symlink() and os.access(path, os.R_OK)
                 if is_plain and path.stat().st_size <= LARGEST:
                     yield path
-
-
-def _free(target: Path) -> Path:
-    number = 1
-    found = target
-    while found.exists():
-        number += 1
-        found = target.with_name(f"{target.stem}-{number}{target.suffix}")
-    return found
 
 
 def erase_class(made: SchoolClass, typed: str) -> Sentence:

@@ -14,7 +14,7 @@ from tornado import web
 from traitlets import Unicode
 
 from tapkit.classroom.folder import ClassFolder
-from tapkit.classroom.members import PASSWORDS, account_of
+from tapkit.classroom.members import account_of
 from tapkit.classroom.passwordfile import PasswordFile, RefusedError
 from tapkit.classroom.roster import plain_id
 from tapkit.messages import _
@@ -35,6 +35,10 @@ class ClassAuthenticator(Authenticator):
         super().__init__(**kwargs)
         self._turn: dict[str, asyncio.Lock] = defaultdict(asyncio.Lock)
         self._wrong: dict[str, int] = defaultdict(int)
+
+    @property
+    def places(self) -> ClassFolder:
+        return ClassFolder(Path(self.class_folder))
 
     def normalize_username(self, username: str) -> str:
         """Names are typed in any case, with accents or without."""
@@ -60,7 +64,7 @@ class ClassAuthenticator(Authenticator):
 
     def _is_member(self, id: str) -> bool:
         """Whether somebody is in the class at this moment: people come and go while the hub runs."""
-        return account_of(ClassFolder(Path(self.class_folder)), id) is not None
+        return account_of(self.places, id) is not None
 
     async def check_allowed(self, username: str, authentication: Any = None) -> bool:
         """Whoever is in the class."""
@@ -77,8 +81,9 @@ class ClassAuthenticator(Authenticator):
 
     async def _try(self, id: str, data: dict[str, str]) -> str | None:
         typed = [data.get(key, "") for key in ("password", "chosen", "repeated")]
+        store = PasswordFile(self.places.passwords)
         try:
-            right = await asyncio.to_thread(PasswordFile(Path(self.class_folder) / "hub" / PASSWORDS).check, id, *typed)
+            right = await asyncio.to_thread(store.check, id, *typed)
         except RefusedError as refused:
             self._wrong.pop(id, None)
             raise web.HTTPError(403, str(refused), reason="Forbidden") from None

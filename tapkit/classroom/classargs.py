@@ -7,9 +7,6 @@ from tapkit.classroom.folder import ClassFolder
 from tapkit.exercises import ownfile
 from tapkit.messages import _
 
-ROSTER, SEED, COPIES = "roster.csv", "seed.txt", "copies"
-"""Names in the folders key/ and marks/ of a class."""
-
 
 def add_class(parser: argparse.ArgumentParser) -> None:
     """The option that stands for the others."""
@@ -39,7 +36,7 @@ def fill_in(arguments: argparse.Namespace, *needed: str) -> None:
 def known(folder: ClassFolder) -> dict[str, Path | str]:
     """What a class folder knows. Raises ValueError where it may not be read or is none."""
     try:
-        seed = (folder.key / SEED).read_text(encoding="utf-8").strip()
+        seed = folder.seed
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         raise ValueError(
@@ -50,9 +47,9 @@ def known(folder: ClassFolder) -> dict[str, Path | str]:
             )
         ) from None
     return {
-        "roster": folder.key / ROSTER,
+        "roster": folder.roster_file,
         "seed": seed,
-        "records": folder.root / "learners",
-        "copies": folder.marks / COPIES,
+        "records": folder.learners,
+        "copies": folder.copies,
         "out": folder.marks,
     }

@@ -56,8 +56,7 @@ class ClassDesk:
         return told, slips
 
     def remove(self, values: dict[str, Any]) -> tuple[Sentence | str, str]:
-        id = str(values.get("id", ""))
-        members.dismiss(self.folder, id, instructors=self.instructors)
+        id = members.dismiss(self.folder, str(values.get("id", "")), instructors=self.instructors)
         self._forget(id)
         return _("{id} has left; the work is put aside and comes back with the same name.", id=id), ""
 
@@ -70,7 +69,7 @@ class ClassDesk:
         return "", members.slips_again(self.folder, url=self.url)
 
     def empty(self, values: dict[str, Any]) -> tuple[Sentence | str, str]:
-        ids = [one.id for one in members.roster_of(self.folder)]
+        ids = [one.id for one in self.folder.roster]
         count = members.empty(self.folder, str(values.get("name", "")), instructors=self.instructors)
         for id in ids:
             self._forget(id)

@@ -7,7 +7,6 @@ and counts only where the instructor says so.
 
 import os
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -19,7 +18,7 @@ from tapkit.classroom.roster import MAX_BYTES, Roster, decode, numbered_rows, pl
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.seeds import class_code
 from tapkit.exercises import bank
-from tapkit.exercises.record import BEGIN, Entry, read_line
+from tapkit.exercises.record import BEGIN, Entry, parse_record
 from tapkit.messages import Sentence, _, ngettext
 
 RECORD, LIST, OTHER = "record", "list", "other"
@@ -46,8 +45,7 @@ def looked_at(file: str, data: bytes, roster: Roster) -> Arrived:
     shown = printable(file)
     if len(data) > LARGEST:
         return Arrived(shown, OTHER, "", "", 0, _("is larger than any record; not taken"))
-    entries = _entries(data)
-    if entries:
+    if entries := parse_record(data).entries:
         return _record(shown, entries, roster)
     if _is_list(data, file):
         return Arrived(shown, LIST, "", "", 0, _("is a list of answers typed from paper"))
@@ -94,19 +92,7 @@ def with_alias(made: SchoolClass, name: str, learner: str) -> SchoolClass:
     return replace(made, aliases={**made.aliases, plain_id(name): learner}) if plain_id(name) else made
 
 
-def _entries(data: bytes) -> list[Entry]:
-    return list(_read(data))
-
-
-def _read(data: bytes) -> Iterator[Entry]:
-    for raw in data.split(b"\n"):
-        try:
-            yield read_line(raw.decode("utf-8").rstrip("\r"))
-        except ValueError:
-            continue
-
-
-def _record(file: str, entries: list[Entry], roster: Roster) -> Arrived:
+def _record(file: str, entries: tuple[Entry, ...], roster: Roster) -> Arrived:
     names = Counter(entry.learner for entry in entries if entry.learner)
     name = names.most_common(1)[0][0] if names else ""
     one = roster.find(name) if name else None

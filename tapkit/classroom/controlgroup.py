@@ -15,13 +15,29 @@ NAME = "tapkit"
 def build(account: str, *, memory: int | None, root: Path = GROUPS) -> list[Path]:
     """Make the control group of an account and set its limit in bytes; the files a process enters it by.
 
-    An empty list where the machine has no control groups that can be written.
+    An empty list where the machine has no control groups that can be written. Version 2:
+    https://docs.kernel.org/admin-guide/cgroup-v2.html, "Memory"; version 1:
+    https://docs.kernel.org/admin-guide/cgroup-v1/memory.html, "memory.limit_in_bytes".
     """
-    if not memory:
-        return []
+    two, one = folders(account, root)
+    is_two = _is_two(root)
+    group, limit = (two, "memory.max") if is_two else (one, "memory.limit_in_bytes")
     with contextlib.suppress(OSError):
-        return [_version_two(root, account, memory) if _is_two(root) else _version_one(root, account, memory)]
+        if memory:
+            group.parent.mkdir(exist_ok=True)
+            if is_two:
+                _pass_down(root, group.parent)
+            group.mkdir(exist_ok=True)
+            (group / limit).write_text(str(memory))
+            return [group / "cgroup.procs"]
     return []
+
+
+def _pass_down(root: Path, group: Path) -> None:
+    """In version 2 a controller is passed from group to group; the root may have passed it already."""
+    with contextlib.suppress(OSError):
+        (root / "cgroup.subtree_control").write_text("+memory")
+    (group / "cgroup.subtree_control").write_text("+memory")
 
 
 def folders(account: str, root: Path = GROUPS) -> list[Path]:
@@ -44,26 +60,3 @@ def _is_two(root: Path) -> bool:
     with contextlib.suppress(OSError):
         return "memory" in (root / "cgroup.controllers").read_text().split()
     return False
-
-
-def _version_two(root: Path, account: str, memory: int) -> Path:
-    """https://docs.kernel.org/admin-guide/cgroup-v2.html, "Memory"."""
-    with contextlib.suppress(OSError):
-        (root / "cgroup.subtree_control").write_text("+memory")
-    group = root / NAME
-    group.mkdir(exist_ok=True)
-    (group / "cgroup.subtree_control").write_text("+memory")
-    one = group / account
-    one.mkdir(exist_ok=True)
-    (one / "memory.max").write_text(str(memory))
-    return one / "cgroup.procs"
-
-
-def _version_one(root: Path, account: str, memory: int) -> Path:
-    """https://docs.kernel.org/admin-guide/cgroup-v1/memory.html, "memory.limit_in_bytes"."""
-    group = root / "memory" / NAME
-    group.mkdir(exist_ok=True)
-    one = group / account
-    one.mkdir(exist_ok=True)
-    (one / "memory.limit_in_bytes").write_text(str(memory))
-    return one / "cgroup.procs"

@@ -19,8 +19,11 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import chain, count
 from pathlib import Path
+from typing import Any
 
+from tapkit.classroom.roster import Roster, read_roster
 from tapkit.launch.workspace import FOR_INSTRUCTORS
 from tapkit.messages import _
 
@@ -30,38 +33,43 @@ PROXY = "tapkit-proxy"
 """The Linux account of the proxy, which faces the network."""
 
 
+def _inner(name: str) -> Any:
+    return property(lambda folder: folder.root / name)
+
+
 @dataclass(frozen=True)
 class ClassFolder:
-    """The paths inside a class folder."""
+    """The paths inside a class folder; `left` holds the work of those who left, for instructors alone."""
 
     root: Path
 
-    @property
-    def hub(self) -> Path:
-        return self.root / "hub"
+    hub = _inner("hub")
+    tls = _inner("tls")
+    originals = _inner("originals")
+    learners = _inner("learners")
+    room = _inner("room")
+    key = _inner("key")
+    marks = _inner("marks")
+    left = _inner("marks/left")
+    copies = _inner("marks/copies")
+    roster_file = _inner("key/roster.csv")
+    seed_file = _inner("key/seed.txt")
+    accounts = _inner("hub/accounts.csv")
+    passwords = _inner("hub/passwords.json")
+    logs = _inner("hub/logs")
 
     @property
-    def tls(self) -> Path:
-        return self.root / "tls"
+    def roster(self) -> Roster:
+        """Who is in the class; nobody at first. ValueError where the list cannot be read."""
+        return read_roster(self.roster_file) if self.roster_file.exists() else Roster(())
 
     @property
-    def originals(self) -> Path:
-        return self.root / "originals"
-
-    @property
-    def room(self) -> Path:
-        return self.root / "room"
-
-    @property
-    def key(self) -> Path:
-        return self.root / "key"
-
-    @property
-    def marks(self) -> Path:
-        return self.root / "marks"
+    def seed(self) -> str:
+        """The class seed. OSError where it cannot be read."""
+        return self.seed_file.read_text(encoding="utf-8").strip()
 
     def learner(self, id: str) -> Path:
-        return self.root / "learners" / id
+        return self.learners / id
 
     def instructor(self, id: str) -> Path:
         return self.root / "instructors" / id
@@ -98,6 +106,26 @@ def put_in_place(temporary: str, path: Path) -> None:
                 raise
             time.sleep(0.05)
     os.replace(temporary, path)
+
+
+def free_place(place: Path, suffix: str = "") -> Path:
+    """This place, or the first like it where nothing lies: its name with -2, -3 … before the suffix."""
+    stem = place.name.removesuffix(suffix)
+    names = chain([place], (place.with_name(f"{stem}-{n}{suffix}") for n in count(2)))
+    return next(name for name in names if not os.path.lexists(name))
+
+
+def put_aside(place: Path, left: Path) -> None:
+    """Move the folder of somebody who leaves into `left`, beside what others of the name left there."""
+    if _is_real(place):
+        left.mkdir(exist_ok=True)
+        place.rename(free_place(left / place.name))
+
+
+def take_back(place: Path, left: Path) -> None:
+    """Put the folder of somebody who returns into its place again."""
+    if _is_real(left / place.name) and not os.path.lexists(place):
+        (left / place.name).rename(place)
 
 
 def read_untrusted(path: Path, limit: int, *, beneath: Path | None = None) -> bytes:
@@ -169,7 +197,7 @@ def guard(folder: ClassFolder, group_of: Callable[[str], int]) -> None:
         (folder.hub, 0, 0o700),
         (folder.tls, proxy, 0o750),
         (folder.originals, teachers, 0o2775),
-        (folder.root / "learners", teachers, 0o751),
+        (folder.learners, teachers, 0o751),
         (folder.root / "instructors", teachers, 0o751),
         (folder.room, teachers, 0o2775),
         (folder.room / "answers", teachers, 0o2755),
@@ -197,8 +225,12 @@ def give(path: Path, *, user: int, group: int, mode: int) -> None:
     os.chmod(path, mode)
 
 
+def _is_real(folder: Path) -> bool:
+    return folder.is_dir() and not folder.is_symlink()
+
+
 def _real_folder(path: Path) -> None:
-    if path.is_symlink() or not path.is_dir():
+    if not _is_real(path):
         raise ValueError(_("{path} is not a folder; move it away and start again", path=path))
 
 

@@ -15,10 +15,9 @@ from pathlib import Path
 from tapkit.classroom import accounts as linux
 from tapkit.classroom import folder as places
 from tapkit.classroom import members
-from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import GATE_KEY, HubSettings, config_text
-from tapkit.classroom.leaving import LEFT, erase, hub_runs, let_go
+from tapkit.classroom.leaving import erase, hub_runs, let_go
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.roster import Roster, plain_id, read_roster
 from tapkit.classroom.schoolclass import new_seed
@@ -72,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.erase is not None:
         return _erase(folder, arguments.erase)
     arguments = remembered(arguments, folder)
-    roster = read_roster(arguments.roster) if arguments.roster else members.roster_of(folder)
+    roster = read_roster(arguments.roster) if arguments.roster else folder.roster
     for note in roster.notes if arguments.roster else ():
         print(f"{arguments.roster.name}, {note}", file=sys.stderr)
     is_running = hub_runs(folder)
@@ -138,7 +137,7 @@ def set_up(folder: ClassFolder, roster: Roster, arguments: argparse.Namespace, *
         _for_proxy(folder.tls / GATE_KEY, secrets.token_bytes(32))
     _remember(folder, arguments)
     if arguments.roster:
-        members.keep_for_instructors(folder.key / ROSTER, arguments.roster.read_bytes())
+        members.keep_for_instructors(folder.roster_file, arguments.roster.read_bytes())
     seed = _class_seed(folder, arguments.seed)
     return HubSettings(
         folder=folder,
@@ -182,7 +181,7 @@ def issue(settings: HubSettings, roster: Roster, *, again: list[str] = ()) -> Pa
             raise ValueError(
                 _("nobody in this class has the id {id!r}; the roster has {ids} …", id=id, ids=", ".join(everyone[:8]))
             )
-    store = PasswordFile(settings.folder.hub / "passwords.json")
+    store = PasswordFile(settings.folder.passwords)
     made = store.issue(wanted, again=True) if wanted else store.issue(everyone)
     if not made:
         return None
@@ -200,7 +199,7 @@ def _tell_gone(folder: ClassFolder, gone: tuple[str, ...]) -> None:
         "No longer on the roster, so without account and password: {gone}. Their work lies in {place}; it comes back "
         "with them.",
         gone=listed(gone),
-        place=folder.marks / LEFT,
+        place=folder.left,
     )
     print(told)
 
@@ -293,11 +292,10 @@ def _for_proxy(path: Path, content: str | bytes) -> None:
 
 def _class_seed(folder: ClassFolder, given: str | None) -> str:
     """The class seed: the one given, else the one kept, else a new one; kept where instructors alone read it."""
-    file = folder.key / SEED
-    kept = file.read_text(encoding="utf-8").strip() if file.exists() else ""
+    kept = folder.seed if folder.seed_file.exists() else ""
     seed = given or kept or new_seed()
     if seed != kept:
-        members.keep_for_instructors(file, f"{seed}\n".encode())
+        members.keep_for_instructors(folder.seed_file, f"{seed}\n".encode())
     return seed
 
 

@@ -6,7 +6,6 @@ from pathlib import Path
 from pprint import pformat
 from typing import Any
 
-from tapkit.classroom.classargs import COPIES
 from tapkit.classroom.folder import PROXY, ClassFolder
 from tapkit.messages import _, language_in_use
 
@@ -193,14 +192,7 @@ def _servers(s: HubSettings) -> str:
 
 def _culling(s: HubSettings) -> str:
     command = [s.python, "-m", "jupyterhub_idle_culler", f"--timeout={s.idle}", "--cull-every=60"]
-    look = [
-        s.python,
-        "-P",
-        "-m",
-        "tapkit.classroom.recordcopy",
-        str(s.folder.root / "learners"),
-        str(s.folder.marks / COPIES),
-    ]
+    look = [s.python, "-P", "-m", "tapkit.classroom.recordcopy", str(s.folder.learners), str(s.folder.copies)]
     copying = {"name": "record-copy", "command": look, "user": s.accounts[s.instructors[0]], "cwd": str(s.folder.marks)}
     return (
         "# Servers that nobody has used for a while are stopped; nothing of a learner's is lost by it.\n"

@@ -10,16 +10,13 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from tapkit.classroom import accounts as linux
-from tapkit.classroom.classargs import SEED
 from tapkit.classroom.controlgroup import folders as control_groups
-from tapkit.classroom.folder import ClassFolder
+from tapkit.classroom.folder import ClassFolder, put_aside
 from tapkit.classroom.hubsettings import DESKS, RUN
 from tapkit.classroom.passwordfile import PasswordFile
 from tapkit.classroom.seeds import class_code
 from tapkit.messages import Sentence, _, ngettext
 
-LEFT = "left"
-"""Folder in marks/ with the work of those who left, for instructors alone."""
 PARTS = ("hub", "tls", "originals", "learners", "room", "key", "marks", "instructors")
 """All that a class folder is made of."""
 
@@ -29,39 +26,20 @@ def let_go(folder: ClassFolder, stay: Iterable[str]) -> tuple[str, ...]:
 
     Their work goes to marks/left, where instructors alone read it; `take_back` gives it back to one who returns.
     """
-    known = linux.read_accounts(folder.hub / "accounts.csv")
+    known = linux.read_accounts(folder)
     gone = tuple(sorted(set(known) - set(stay)))
     if not gone:
         return ()
-    PasswordFile(folder.hub / "passwords.json").forget(gone)
+    PasswordFile(folder.passwords).forget(gone)
     for id in gone:
         _remove_account(known[id])
-        _put_aside(folder, id)
+        folder.left.mkdir(mode=0o2750, exist_ok=True)
+        for place in (folder.learner(id), folder.instructor(id)):
+            put_aside(place, folder.left)
+        shutil.rmtree(folder.answers(id), ignore_errors=True)
+        (folder.logs / f"{id}.log").unlink(missing_ok=True)
     linux.note_accounts(folder, {id: account for id, account in known.items() if id not in gone})
     return gone
-
-
-def take_back(folder: ClassFolder, ids: Iterable[str]) -> None:
-    """Put the work of those who return into their place again."""
-    for id in ids:
-        aside = folder.marks / LEFT / id
-        if aside.is_dir() and not aside.is_symlink() and not os.path.lexists(folder.learner(id)):
-            aside.rename(folder.learner(id))
-
-
-def _put_aside(folder: ClassFolder, id: str) -> None:
-    left = folder.marks / LEFT
-    left.mkdir(mode=0o2750, exist_ok=True)
-    for place in (folder.learner(id), folder.instructor(id)):
-        if place.is_dir() and not place.is_symlink():
-            aside = left / id
-            number = 1
-            while os.path.lexists(aside):
-                number += 1
-                aside = left / f"{id}-{number}"
-            place.rename(aside)
-    shutil.rmtree(folder.answers(id), ignore_errors=True)
-    (folder.hub / "logs" / f"{id}.log").unlink(missing_ok=True)
 
 
 def erase(folder: ClassFolder) -> Sentence:
@@ -69,16 +47,15 @@ def erase(folder: ClassFolder) -> Sentence:
 
     Raises ValueError where it is no class folder, where its hub runs, or where something could not be removed.
     """
-    if not (folder.hub / "accounts.csv").is_file():
+    if not folder.accounts.is_file():
         raise ValueError(_("{folder} is not the folder of a class; nothing was erased", folder=folder.root))
     if hub_runs(folder):
         raise ValueError(_("the hub of {folder} is running; stop it first (Ctrl-C), then erase", folder=folder.root))
-    known = linux.read_accounts(folder.hub / "accounts.csv")
+    known = linux.read_accounts(folder)
     for account in known.values():
         _remove_account(account)
     with contextlib.suppress(OSError):
-        seed = (folder.key / SEED).read_text(encoding="utf-8").strip()
-        (DESKS / f"{class_code(seed)}.sock").unlink()
+        (DESKS / f"{class_code(folder.seed)}.sock").unlink()
     for part in PARTS:
         shutil.rmtree(folder.root / part, ignore_errors=True)
     left = [part for part in PARTS if os.path.lexists(folder.root / part)]

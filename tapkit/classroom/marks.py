@@ -2,8 +2,6 @@
 
 import argparse
 import contextlib
-import errno
-import os
 import re
 import shutil
 import sys
@@ -14,7 +12,7 @@ from pathlib import Path
 
 from tapkit.classroom.classargs import add_class, fill_in
 from tapkit.classroom.evidence import Book, gather, tell_overtime
-from tapkit.classroom.folder import read_untrusted, write_safely
+from tapkit.classroom.folder import free_place, read_untrusted, write_safely
 from tapkit.classroom.gradebook import SEPARATORS, all_sets, answer_details, gradebook, problem_list, set_points
 from tapkit.classroom.marking import COUNTED, Marks, mark
 from tapkit.classroom.markspage import marks_page
@@ -143,7 +141,7 @@ def write_marks(marks: Marks, out: Path, title: str, *, chosen: str = "", separa
         write_safely(part / "all-sets.csv", all_sets(marks.roster, [*_earlier(out), own], separator), mode=0o640)
         write_safely(part / "marks.html", marks_page(marks, title=title), mode=0o640)
         part.chmod(0o750)
-        return _put_in_place(part, out / f"marks-{datetime.now():%Y-%m-%d-%H%M%S}") / "marks.html"
+        return part.rename(free_place(out / f"marks-{datetime.now():%Y-%m-%d-%H%M%S}")) / "marks.html"
     except BaseException:
         shutil.rmtree(part, ignore_errors=True)
         raise
@@ -154,12 +152,3 @@ def _earlier(out: Path) -> Iterator[str]:
     for path in sorted(out.glob("marks-*/set.csv"), key=lambda p: (p.stat().st_mtime_ns, p)):
         with contextlib.suppress(OSError, ValueError):
             yield read_untrusted(path, MAX_BYTES).decode("utf-8")
-
-
-def _put_in_place(part: Path, place: Path) -> Path:
-    """Rename the folder; where another run has the name already, with a number."""
-    for number in range(1, 1000):
-        wanted = place if number == 1 else place.with_name(f"{place.name}-{number}")
-        if not wanted.exists():
-            return part.rename(wanted)
-    raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))

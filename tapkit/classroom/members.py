@@ -10,17 +10,15 @@ from pathlib import Path
 
 from tapkit.classroom import accounts as linux
 from tapkit.classroom import folder as places
-from tapkit.classroom.classargs import ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
-from tapkit.classroom.leaving import let_go, take_back
+from tapkit.classroom.leaving import let_go
 from tapkit.classroom.passwordfile import PasswordFile
-from tapkit.classroom.roster import ID, MAX_LEARNERS, MAX_NAME, Learner, Roster, read_roster
-from tapkit.classroom.schoolclass import roster_text
+from tapkit.classroom.roster import ID, MAX_LEARNERS, MAX_NAME, Learner, Roster
+from tapkit.classroom.schoolclass import roster_text, with_one_more, without
 from tapkit.classroom.seeds import learner_seed
 from tapkit.classroom.slips import PasswordSlip, slips_page
 from tapkit.messages import _
 
-ACCOUNTS, PASSWORDS = "accounts.csv", "passwords.json"
 TOOLS = ("useradd", "userdel", "groupadd", "usermod", "setpriv")
 ROOM = 8 * 2**20
 """Free bytes on the disk of the class folder below which nobody is taken in."""
@@ -40,26 +38,21 @@ def check_machine(folder: ClassFolder) -> None:
     linux.check_reach(linux.NOBODY, folder.root)
 
 
-def roster_of(folder: ClassFolder) -> Roster:
-    """Who is in the class; nobody at first."""
-    kept = folder.key / ROSTER
-    return read_roster(kept) if kept.exists() else Roster(())
-
-
 def account_of(folder: ClassFolder, id: str) -> str | None:
     """The account of a member, None for anybody else."""
-    return linux.read_accounts(folder.hub / ACCOUNTS).get(id)
+    return linux.read_accounts(folder).get(id)
 
 
 def seed_of(folder: ClassFolder, id: str) -> int:
     """The seed of a learner; the class seed itself never reaches a server."""
-    return learner_seed((folder.key / SEED).read_text(encoding="utf-8").strip(), id)
+    return learner_seed(folder.seed, id)
 
 
 def settle_members(folder: ClassFolder, learners: Sequence[str], instructors: Sequence[str]) -> dict[str, str]:
     """Accounts and folders for these, those who returned with their work; accounts by id."""
     known = linux.accounts_for(folder, (*learners, *instructors))
-    take_back(folder, learners)
+    for id in learners:
+        places.take_back(folder.learner(id), folder.left)
     linux.settle(folder, known, learners=learners, instructors=instructors)
     return known
 
@@ -69,7 +62,7 @@ def enroll(folder: ClassFolder, people: Iterable[Sequence[str]], *, instructors:
 
     Raises ValueError where one of them cannot be: then nobody was taken in.
     """
-    roster = roster_of(folder)
+    roster = folder.roster
     new = [_checked(one, roster, instructors) for one in people]
     if not new or len({one.id for one in new}) < len(new):
         raise ValueError(_("the list is empty, or has somebody twice; nobody was taken in"))
@@ -78,33 +71,29 @@ def enroll(folder: ClassFolder, people: Iterable[Sequence[str]], *, instructors:
     check_machine(folder)
     settle_members(folder, [one.id for one in new], ())
     keep_roster(folder, Roster((*roster.learners, *new)))
-    store = PasswordFile(folder.hub / PASSWORDS)
+    store = PasswordFile(folder.passwords)
     return _slips(store.issue([one.id for one in new], again=True), new, url)
 
 
-def dismiss(folder: ClassFolder, id: str, *, instructors: Sequence[str]) -> None:
-    """A learner leaves: account, password and folder go, the work is put aside."""
-    roster = roster_of(folder)
-    left = tuple(one for one in roster if one.id != id)
-    if len(left) == len(roster):
-        raise ValueError(_("nobody in this class is called {name}", name=id[:40]))
-    if not left:
-        raise ValueError(_("this is the last learner; erase the class instead"))
-    keep_roster(folder, Roster(left))
+def dismiss(folder: ClassFolder, id: str, *, instructors: Sequence[str]) -> str:
+    """A learner leaves: account, password and folder go, the work is put aside; who it was."""
+    roster = folder.roster
+    gone = roster.one(id).id
+    left = without(roster, gone)
+    keep_roster(folder, left)
     let_go(folder, (*(one.id for one in left), *instructors))
+    return gone
 
 
 def reset(folder: ClassFolder, id: str, *, url: str) -> str:
     """A new first-use password; the page with its slip."""
-    learner = roster_of(folder).find(id)
-    if learner is None:
-        raise ValueError(_("nobody in this class is called {name}", name=id[:40]))
-    return _slips(PasswordFile(folder.hub / PASSWORDS).issue([learner.id], again=True), [learner], url)
+    learner = folder.roster.one(id)
+    return _slips(PasswordFile(folder.passwords).issue([learner.id], again=True), [learner], url)
 
 
 def slips_again(folder: ClassFolder, *, url: str) -> str:
     """New slips for all who have not signed in yet; their earlier ones are void."""
-    roster, store = roster_of(folder), PasswordFile(folder.hub / PASSWORDS)
+    roster, store = folder.roster, PasswordFile(folder.passwords)
     waiting = [one for one in roster if store.is_first(one.id)]
     if not waiting:
         raise ValueError(_("everybody has signed in already; nobody needs a slip"))
@@ -115,11 +104,11 @@ def empty(folder: ClassFolder, name: str, *, instructors: Sequence[str]) -> int:
     """Erase all learners, with their work, marks and keys; hub and instructors stay. How many they were."""
     if name.strip() != folder.root.name:
         raise ValueError(_("to erase the class for good, type its name: {name}", name=folder.root.name))
-    count = len(roster_of(folder))
+    count = len(folder.roster)
     let_go(folder, instructors)
     for place in (folder.marks, folder.key, folder.room / "answers"):
         for inner in place.iterdir() if place.is_dir() else ():
-            if inner.name != SEED:
+            if inner != folder.seed_file:
                 shutil.rmtree(inner) if inner.is_dir() and not inner.is_symlink() else inner.unlink()
     (folder.room / "question.json").unlink(missing_ok=True)
     return count
@@ -127,7 +116,7 @@ def empty(folder: ClassFolder, name: str, *, instructors: Sequence[str]) -> int:
 
 def keep_roster(folder: ClassFolder, roster: Roster) -> None:
     """Write who is in the class, where instructors alone read it."""
-    keep_for_instructors(folder.key / ROSTER, roster_text(roster).encode())
+    keep_for_instructors(folder.roster_file, roster_text(roster).encode())
 
 
 def keep_for_instructors(file: Path, data: bytes) -> None:
@@ -142,11 +131,7 @@ def _checked(one: Sequence[str], roster: Roster, instructors: Sequence[str]) -> 
         raise ValueError(_("{name!r} cannot be taken in; write the name in letters", name=name[:40]))
     if id in instructors:
         raise ValueError(_("{name} has the sign-in name of an instructor; add a second name", name=name))
-    if roster.find(id):
-        raise ValueError(
-            _("{name} is in the class already; if these are two people, add a second name or a number", name=name)
-        )
-    return Learner(id, name, group[:MAX_NAME])
+    return with_one_more(roster, Learner(id, name, group[:MAX_NAME])).learners[-1]
 
 
 def _slips(made: dict[str, str], people: Iterable[Learner], url: str) -> str:

@@ -8,18 +8,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from tapkit.classroom import deskclient
-from tapkit.classroom.folder import ClassFolder
-from tapkit.classroom.roster import Roster
-from tapkit.classroom.schoolclass import (
-    SchoolClass,
-    added,
-    keep_class,
-    open_class,
-    put_aside,
-    renamed,
-    take_back_records,
-    without,
-)
+from tapkit.classroom.folder import ClassFolder, put_aside, take_back
+from tapkit.classroom.schoolclass import SchoolClass, added, keep_class, open_class, renamed, without
 from tapkit.classroom.slips import start_page
 from tapkit.messages import Sentence, _
 
@@ -37,7 +27,7 @@ class OwnOffice:
     def add(self, made: SchoolClass, name: str, group: str = "") -> Settled:
         """One more learner."""
         roster, learner = added(made.roster, name, group)
-        take_back_records(made, learner.id)
+        take_back(made.records / learner.id, made.folder.left)
         keep_class(made, roster)
         return Settled(_("{name} is in the class.", name=learner.name))
 
@@ -50,7 +40,7 @@ class OwnOffice:
     def remove(self, made: SchoolClass, id: str) -> Settled:
         """A learner leaves; the records are put aside."""
         roster = without(made.roster, id)
-        put_aside(made, id)
+        put_aside(made.records / id, made.folder.left)
         keep_class(made, roster)
         return Settled(_("{id} has left; the records are put aside and come back with the same name.", id=id))
 
@@ -64,9 +54,9 @@ class HubOffice:
 
     def add(self, made: SchoolClass, name: str, group: str = "") -> Settled:
         """One more learner, with an account and a slip."""
-        return self.enroll(made, [(added(made.roster, name, group)[1].id, name, group)])
+        return self.enroll([(added(made.roster, name, group)[1].id, name, group)])
 
-    def enroll(self, made: SchoolClass, people: list[tuple[str, str, str]]) -> Settled:
+    def enroll(self, people: list[tuple[str, str, str]]) -> Settled:
         """Learners by id, name and group; everything is checked before the first account is made."""
         return _settled(deskclient.ask_service("enroll", people=people))
 
@@ -104,8 +94,3 @@ def _settled(told: dict[str, Any]) -> Settled:
 def hub_class(folder: Path) -> SchoolClass:
     """The class of a hub, which has nobody in it at first."""
     return replace(open_class(folder), folder=ClassFolder(folder), kind="hub")
-
-
-def people_of(roster: Roster) -> list[tuple[str, str, str]]:
-    """A roster as the service takes it."""
-    return [(one.id, one.name, one.group) for one in roster]

@@ -80,6 +80,13 @@ class Roster:
         near = near or [one for one in self.learners if plain and _words(one.name) == _words(wanted)]
         return near[0] if len(near) == 1 else None
 
+    def one(self, id: str) -> Learner:
+        """The same; ValueError where there is nobody."""
+        found = self.find(id)
+        if found is None:
+            raise ValueError(_("nobody in this class is called {name}", name=id[:40]))
+        return found
+
     @cached_property
     def _by_id(self) -> dict[str, Learner]:
         return {one.id: one for one in self.learners}

@@ -18,10 +18,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from tapkit.classroom.classargs import COPIES, ROSTER, SEED
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.gradebook import csv_text
-from tapkit.classroom.roster import MAX_NAME, Learner, Roster, plain_id, read_roster
+from tapkit.classroom.roster import MAX_NAME, Learner, Roster, plain_id
 from tapkit.codes import LETTERS
 from tapkit.messages import Sentence, _
 
@@ -33,7 +32,6 @@ KINDS: dict[str, Sentence] = {
 }
 """How a class works, by name."""
 SETTINGS = "class.json"
-LEFT = "left"
 
 
 @dataclass(frozen=True)
@@ -52,24 +50,21 @@ class SchoolClass:
     @property
     def roster(self) -> Roster:
         """Who is in the class now. ValueError where the list cannot be read."""
-        if not (self.folder.key / ROSTER).exists():
-            return Roster(())
-        return replace(read_roster(self.folder.key / ROSTER), aliases=self.aliases)
+        return replace(self.folder.roster, aliases=self.aliases)
 
     @property
     def seed(self) -> str:
-        return (self.folder.key / SEED).read_text(encoding="utf-8").strip()
+        return self.folder.seed
 
     @property
     def records(self) -> Path:
         """The folder with the learners' records."""
-        return self.folder.root / "learners"
+        return self.folder.learners
 
     @property
     def copies(self) -> Path | None:
         """The hub's own copies of the records."""
-        place = self.folder.marks / COPIES
-        return place if place.is_dir() else None
+        return self.folder.copies if self.folder.copies.is_dir() else None
 
     @property
     def any_seed(self) -> bool:
@@ -119,7 +114,7 @@ def make_class(
         )
         for inner in (made.folder.key, made.folder.marks, made.records):
             inner.mkdir(mode=0o700)
-        write_safely(made.folder.key / SEED, new_seed() + "\n", mode=0o600)
+        write_safely(made.folder.seed_file, new_seed() + "\n", mode=0o600)
         keep_class(made, roster)
         os.rename(part, target)
     except BaseException:
@@ -151,7 +146,7 @@ def keep_class(made: SchoolClass, roster: Roster | None = None) -> None:
     text = json.dumps(told | {"aliases": dict(made.aliases)}, indent=1, ensure_ascii=False)
     write_safely(made.folder.key / SETTINGS, text + "\n", mode=made.keeps_modes)
     if roster is not None:
-        write_safely(made.folder.key / ROSTER, roster_text(roster), mode=made.keeps_modes)
+        write_safely(made.folder.roster_file, roster_text(roster), mode=made.keeps_modes)
 
 
 def roster_text(roster: Roster) -> str:
@@ -162,7 +157,7 @@ def roster_text(roster: Roster) -> str:
 def open_class(folder: Path) -> SchoolClass:
     """The class in a folder. Raises ValueError where there is none; OSError where it cannot be read."""
     place = ClassFolder(folder)
-    if not (place.key / SEED).is_file():
+    if not place.seed_file.is_file():
         raise ValueError(_("{folder} is not the folder of a class", folder=folder))
     told: dict[str, object] = {}
     with contextlib.suppress(FileNotFoundError, ValueError):
@@ -212,12 +207,18 @@ def added(roster: Roster, name: str, group: str = "") -> tuple[Roster, Learner]:
     id = plain_id(name)
     if not id:
         raise ValueError(_("cannot make a sign-in name from {name!r}; write it in letters a-z too", name=name))
-    if roster.find(id):
-        raise ValueError(
-            _("{name} is in the class already; if these are two people, add a second name or a number", name=name)
-        )
     learner = Learner(id, name, group)
-    return replace(roster, learners=(*roster.learners, learner)), learner
+    return with_one_more(roster, learner), learner
+
+
+def with_one_more(roster: Roster, learner: Learner) -> Roster:
+    """The roster with a learner. ValueError where the id is somebody's."""
+    if roster.find(learner.id):
+        told = _(
+            "{name} is in the class already; if these are two people, add a second name or a number", name=learner.name
+        )
+        raise ValueError(told)
+    return replace(roster, learners=(*roster.learners, learner))
 
 
 def renamed(made: SchoolClass, id: str, name: str) -> tuple[SchoolClass, Roster]:
@@ -227,9 +228,7 @@ def renamed(made: SchoolClass, id: str, name: str) -> tuple[SchoolClass, Roster]
     if not plain_id(name):
         raise ValueError(_("write the new name first"))
     roster = made.roster
-    learner = roster.find(id)
-    if learner is None:
-        raise ValueError(_("nobody in this class is called {name}", name=id))
+    learner = roster.one(id)
     learners = tuple(one._replace(name=name) if one is learner else one for one in roster)
     aliases = {**made.aliases, plain_id(learner.name): learner.id}
     return replace(made, aliases=aliases), replace(roster, learners=learners, aliases=aliases)
@@ -241,22 +240,3 @@ def without(roster: Roster, id: str) -> Roster:
     if not left:
         raise ValueError(_("this is the last learner; erase the class instead"))
     return replace(roster, learners=left)
-
-
-def put_aside(made: SchoolClass, id: str) -> None:
-    """Move the records of a learner who left to marks/left; they come back with `take_back_records`."""
-    place, aside = made.records / id, made.folder.marks / LEFT / id
-    if place.is_dir() and not place.is_symlink():
-        aside.parent.mkdir(exist_ok=True)
-        number = 1
-        while os.path.lexists(aside):
-            number += 1
-            aside = aside.with_name(f"{id}-{number}")
-        place.rename(aside)
-
-
-def take_back_records(made: SchoolClass, id: str) -> None:
-    """Put the records of a learner who returns into their place again."""
-    aside = made.folder.marks / LEFT / id
-    if aside.is_dir() and not aside.is_symlink() and not os.path.lexists(made.records / id):
-        aside.rename(made.records / id)

@@ -18,7 +18,6 @@ from tapkit.classroom.roster import plain_id
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.sheetpage import LearnerSheet
 from tapkit.classroom.sheets import (
-    ANSWERS,
     CLASS,
     GRID,
     KEY,
@@ -189,17 +188,3 @@ def latest(made: SchoolClass) -> Path | None:
     """The folder of the newest marking."""
     runs = [path for path in made.folder.marks.glob("marks-*") if (path / "gradebook.csv").is_file()]
     return max(runs, key=lambda path: (os.stat(path).st_mtime_ns, path.name), default=None)
-
-
-__all__ = [
-    "ANSWERS",
-    "How",
-    "SheetSet",
-    "keep_marks",
-    "latest",
-    "make_set",
-    "marks_of_set",
-    "sets_of",
-    "type_in",
-    "typed",
-]

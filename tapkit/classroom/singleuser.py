@@ -26,12 +26,6 @@ SHARED = ("marks", "key", "originals")
 """Folders of the class that an instructor's server shows: in none of them may a learner write."""
 
 
-def class_originals(folder: Path, *, instructor: bool) -> dict[str, Path]:
-    """The workbooks of the class by name, without the instructors' where a learner asks."""
-    found = {p.relative_to(folder).as_posix(): p for p in sorted(folder.rglob("*")) if p.is_file()}
-    return {n: p for n, p in found.items() if instructor or not Path(n).name.startswith(FOR_INSTRUCTORS)}
-
-
 def singleuser_config(folder: Path, state: Path, *, instructor: bool, idle: int) -> dict[str, Any]:
     """Configuration of the server: that of `tapkit open`, what the hub needs, and kernels nobody else can hear."""
     config = settings.server_config(folder, state)
@@ -77,8 +71,8 @@ def main() -> None:
     """Bring the learner's copy up to date, then serve it until the hub says stop."""
     instructor = "TAPKIT_LEARNER" not in os.environ
     home = Path(os.environ["HOME"])
-    given = class_originals(Path(os.environ["TAPKIT_ORIGINALS"]), instructor=instructor)
-    ready = workspace.prepare(home / COPY, given)
+    given = workspace.files_under(Path(os.environ["TAPKIT_ORIGINALS"]))
+    ready = workspace.prepare(home / COPY, given if instructor else workspace.for_learners(given))
     root = instructors_root(home) if instructor else ready.folder
     for name, value in {**settings.environment(ready.state), **THREADS, **LEAN}.items():
         os.environ[name] = value

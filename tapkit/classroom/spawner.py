@@ -48,9 +48,13 @@ class ClassSpawner(LocalProcessSpawner):
         return [*own, SCOPE] if self.is_instructor else own
 
     @property
+    def places(self) -> ClassFolder:
+        return ClassFolder(Path(self.class_folder))
+
+    @property
     def account(self) -> str:
         """The Linux account of whoever sits here; nobody else's is ever used. KeyError for who has left."""
-        found = account_of(ClassFolder(Path(self.class_folder)), self.user.name)
+        found = account_of(self.places, self.user.name)
         if found is None:
             raise KeyError(self.user.name)
         return found
@@ -61,8 +65,7 @@ class ClassSpawner(LocalProcessSpawner):
 
     @property
     def home(self) -> Path:
-        places = ClassFolder(Path(self.class_folder))
-        return places.instructor(self.user.name) if self.is_instructor else places.learner(self.user.name)
+        return (self.places.instructor if self.is_instructor else self.places.learner)(self.user.name)
 
     def place(self) -> dict[str, Any]:
         """Account, limits and folder of the server, for `prefork.take_place`."""
@@ -90,28 +93,26 @@ class ClassSpawner(LocalProcessSpawner):
 
     def user_env(self, env: dict[str, str]) -> dict[str, str]:
         """Environment of the server: its account, its folder, its place in the class."""
-        places = ClassFolder(Path(self.class_folder))
-        runtime = self._runtime_folder()
         env |= {
             "USER": self.account,
             "LOGNAME": self.account,
             "HOME": str(self.home),
             "SHELL": "/bin/sh",
-            "JUPYTER_RUNTIME_DIR": str(runtime),
+            "JUPYTER_RUNTIME_DIR": str(self._runtime_folder()),
             "TAPKIT_SOCKET": str(self.listening),
             "PYTHONNOUSERSITE": "1",
             "PYTHONSAFEPATH": "1",
-            "TAPKIT_CLASS": str(places.root),
+            "TAPKIT_CLASS": str(self.places.root),
             "TAPKIT_CLASS_NAME": self.class_code,
-            "TAPKIT_ROOM": str(places.room),
-            "TAPKIT_ORIGINALS": str(places.originals),
+            "TAPKIT_ROOM": str(self.places.room),
+            "TAPKIT_ORIGINALS": str(self.places.originals),
         }
         if self.is_instructor:
             env |= {"TAPKIT_DESK": self.desk_socket}
         else:
             env |= {
                 "TAPKIT_LEARNER": self.user.name,
-                "TAPKIT_SEED": str(seed_of(places, self.user.name)),
+                "TAPKIT_SEED": str(seed_of(self.places, self.user.name)),
                 "TAPKIT_RECORDS": str(self.home / "records"),
             }
         return env
@@ -159,9 +160,8 @@ class ClassSpawner(LocalProcessSpawner):
         """Fork the server from the pre-fork server, or start it on its own; its log lies out of a learner's reach."""
         self._server_folder()
         self.port = NO_PORT
-        logs = ClassFolder(Path(self.class_folder)).hub / "logs"
-        logs.mkdir(mode=0o700, exist_ok=True)
-        with open(logs / f"{self.user.name}.log", "ab") as log:
+        self.places.logs.mkdir(mode=0o700, exist_ok=True)
+        with open(self.places.logs / f"{self.user.name}.log", "ab") as log:
             try:
                 await self._fork(log.fileno())
                 return self._address
@@ -181,7 +181,7 @@ class ClassSpawner(LocalProcessSpawner):
 
     def _prefork_socket(self) -> Path:
         """The socket of the hub's one pre-fork server, started where it is not running."""
-        place = ClassFolder(Path(self.class_folder)).hub / "prefork"
+        place = self.places.hub / "prefork"
         with _starting:
             running = _preforks.get(place)
             if running is None or running.poll() is not None:

@@ -19,7 +19,7 @@ from jupyter_server.utils import url_path_join
 from tornado import web
 
 import tapkit
-from tapkit.classroom.folder import printable, read_untrusted
+from tapkit.classroom.folder import ClassFolder, printable, read_untrusted
 from tapkit.classroom.rendering import LARGEST, NO_WAY
 from tapkit.classroom.roster import ID
 from tapkit.messages import _, said
@@ -64,7 +64,7 @@ class _Handler(JupyterHandler):
 
     @property
     def learners(self) -> Path:
-        return Path(os.environ["TAPKIT_CLASS"]) / "learners"
+        return ClassFolder(Path(os.environ["TAPKIT_CLASS"])).learners
 
     def give(self, text: str) -> None:
         self.set_header("X-Content-Type-Options", "nosniff")

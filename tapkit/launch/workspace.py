@@ -54,7 +54,7 @@ def originals(language: str | None = None) -> dict[str, Path]:
     folder of its name. `language` None is that of the variable TAPKIT_LANGUAGE. Raises ValueError where there are none.
     """
     top = Path(__file__).resolve().parents[2]
-    found = _files_under(top / "workbooks") if (top / "pyproject.toml").exists() else _installed()
+    found = files_under(top / "workbooks") if (top / "pyproject.toml").exists() else _installed()
     found = in_language(found, os.environ.get(LANGUAGE_VARIABLE, "") if language is None else language)
     if not any(name.endswith(".ipynb") for name in found):
         raise ValueError(_("the workbooks are not among the installed files; install tapkit again with pip"))
@@ -97,8 +97,9 @@ def in_language(found: dict[str, Path], language: str) -> dict[str, Path]:
 _LANGUAGE = re.compile(r"[a-z]{2,3}(_[A-Z]{2})?")
 
 
-def _files_under(folder: Path) -> dict[str, Path]:
-    found = (p for p in folder.rglob("*") if p.is_file())
+def files_under(folder: Path) -> dict[str, Path]:
+    """The files in a folder and below it by name, but for hidden ones, in order."""
+    found = (p for p in sorted(folder.rglob("*")) if p.is_file())
     inside = {p.relative_to(folder): p for p in found}
     return {n.as_posix(): p for n, p in inside.items() if not any(part[0] in "._" for part in n.parts)}
 
@@ -243,7 +244,7 @@ def anew(folder: Path, wanted: int | str, given: dict[str, Path] | None = None) 
 def _given_here() -> dict[str, Path]:
     """The originals of the class where there is one."""
     of_class = os.environ.get("TAPKIT_ORIGINALS")
-    return _files_under(Path(of_class)) if of_class else originals()
+    return files_under(Path(of_class)) if of_class else originals()
 
 
 def _keep_changed(folder: Path, name: str, print_new: str, handed: dict[str, str]) -> str:

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import ipywidgets
 
-from tapkit.classroom.classargs import ROSTER
+from tapkit.classroom.folder import ClassFolder
 from tapkit.classroom.room import Asked, Reply, Room
 from tapkit.classroom.roster import ID, plain_id, read_roster
 from tapkit.classroom.schoolclass import last_used
@@ -103,7 +103,7 @@ def _room_in(place: Path) -> Path:
 
 
 def _names(roster: str | Path | None) -> dict[str, str]:
-    kept = Path(os.environ.get("TAPKIT_CLASS", "/nowhere")) / "key" / ROSTER
+    kept = ClassFolder(Path(os.environ.get("TAPKIT_CLASS", "/nowhere"))).roster_file
     if roster is None and not os.access(kept, os.R_OK):
         return {}
     return {one.id: one.name for one in read_roster(roster or kept)}

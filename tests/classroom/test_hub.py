@@ -222,7 +222,7 @@ def test_an_account_that_was_there_before_is_never_used(tmp_path, monkeypatch):
 
 def test_what_a_machine_does_not_give_is_said_in_one_sentence(tmp_path, monkeypatch):
     monkeypatch.setattr(shortfalls.controlgroup, "build", lambda account, memory: [])
-    monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw"])
+    monkeypatch.setattr(shortfalls, "_options", lambda path: {"rw"})
     monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: True)
     told = shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29, (tmp_path / "class-book.ipynb",)).said()
     assert told.startswith("Not set up on this machine: memory by control group")
@@ -230,7 +230,7 @@ def test_what_a_machine_does_not_give_is_said_in_one_sentence(tmp_path, monkeypa
         assert word in told
     assert told.count(". ") == 0
     monkeypatch.setattr(shortfalls.controlgroup, "build", lambda account, memory: ["group"])
-    monkeypatch.setattr(shortfalls, "_options", lambda path: ["rw", "usrquota", "hidepid=2"])
+    monkeypatch.setattr(shortfalls, "_options", lambda path: {"rw", "usrquota", "hidepid=2"})
     monkeypatch.setattr(shortfalls, "_can_read", lambda account, path: False)
     assert shortfalls.shortfalls(ClassFolder(tmp_path), "tapkit001", 2**29) is None
 

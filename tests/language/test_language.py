@@ -64,7 +64,7 @@ def test_workbooks_of_a_language_take_the_place_of_the_english_ones(tmp_path):
     for name in ("01-a.ipynb", "02-b.ipynb", "de/01-a.ipynb", "fr/01-a.ipynb", "pt_BR/02-b.ipynb", "data/note.txt"):
         (tmp_path / name).parent.mkdir(exist_ok=True)
         (tmp_path / name).write_text(name)
-    found = workspace._files_under(tmp_path)
+    found = workspace.files_under(tmp_path)
     shown = {language: workspace.in_language(found, language) for language in ("", "de", "pt_BR", "it")}
     assert {k: v.read_text() for k, v in shown["de"].items()} == {
         "01-a.ipynb": "de/01-a.ipynb", "02-b.ipynb": "02-b.ipynb", "data/note.txt": "data/note.txt",

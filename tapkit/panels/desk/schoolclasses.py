@@ -6,7 +6,7 @@ from typing import Any
 
 import ipywidgets
 
-from tapkit.classroom.office import HubOffice, people_of
+from tapkit.classroom.office import HubOffice
 from tapkit.classroom.pasting import understood
 from tapkit.classroom.roster import Roster
 from tapkit.classroom.schoolclass import KINDS, classes_in, keep_class, make_class
@@ -129,7 +129,7 @@ class ClassStep:
         ownfile.give_units(public_folder(here), here.name, here.units)
 
     def _enroll(self, roster: Roster) -> None:
-        settled = self.desk.office.enroll(self.desk.school, people_of(roster))
+        settled = self.desk.office.enroll([(one.id, one.name, one.group) for one in roster])
         self.desk.reopen()
         self.told.say(settled.says)
         slips = settled.slips.encode()
