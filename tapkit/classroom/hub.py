@@ -15,11 +15,12 @@ from pathlib import Path
 from tapkit.classroom import accounts as linux
 from tapkit.classroom import folder as places
 from tapkit.classroom import members
+from tapkit.classroom.classargs import told_roster
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import GATE_KEY, HubSettings, config_text
 from tapkit.classroom.leaving import erase, hub_runs, let_go
 from tapkit.classroom.passwordfile import PasswordFile
-from tapkit.classroom.roster import Roster, plain_id, read_roster
+from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.schoolclass import new_seed
 from tapkit.classroom.seeds import class_code
 from tapkit.classroom.shortfalls import shortfalls, shut_class_books
@@ -71,9 +72,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.erase is not None:
         return _erase(folder, arguments.erase)
     arguments = remembered(arguments, folder)
-    roster = read_roster(arguments.roster) if arguments.roster else folder.roster
-    for note in roster.notes if arguments.roster else ():
-        print(f"{arguments.roster.name}, {note}", file=sys.stderr)
+    roster = told_roster(arguments.roster) if arguments.roster else folder.roster
     is_running = hub_runs(folder)
     settings = set_up(folder, roster, arguments, is_running=is_running)
     slips = issue(settings, roster, again=arguments.reset)

@@ -6,39 +6,45 @@ import re
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
-from tapkit.classroom.classargs import add_class, fill_in
+from tapkit.classroom.classargs import add_class, asked_for, fill_in, told_roster, writing
+from tapkit.classroom.corrections import Correction, corrected
 from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.folder import free_place, read_untrusted, write_safely
 from tapkit.classroom.gradebook import SEPARATORS, all_sets, answer_details, gradebook, problem_list, set_points
 from tapkit.classroom.marking import COUNTED, Marks, mark
 from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
-from tapkit.classroom.questions import exercise_set
-from tapkit.classroom.roster import MAX_BYTES, read_roster
+from tapkit.classroom.roster import MAX_BYTES
 from tapkit.classroom.together import clear_left
-from tapkit.exercises import ownfile
-from tapkit.exercises.classtest import find_class_test
+from tapkit.exercises.bank import exercise_named
 from tapkit.messages import _, ngettext
 
 TOLD = 20
 """Problems printed on the terminal; all stand in problems.csv."""
 
 
+class How(NamedTuple):
+    """How a set is marked: which try `count`s, whether right parts do (`partial`), `worth` by exercise, the
+    `separator` of the gradebooks, whether `every` record of a learner counts."""
+
+    count: str = "best"
+    partial: bool = False
+    worth: Mapping[str, float] = {}
+    separator: str = "comma"
+    every: bool = False
+
+
 def configure(parser: argparse.ArgumentParser) -> None:
     """Options of `tapkit marks`."""
     add = parser.add_argument
-    add_class(parser)
-    add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
+    first = _("a test of tests.csv; the first answer counts")
+    add_class(parser, test=first, seed=_("class seed the questions were made with"))
     add("--records", type=Path, metavar="DIR", help=str(_("folder with the learners' records (and lists)")))
-    which = parser.add_mutually_exclusive_group(required=True)
-    told = _("lesson, topic, names of exercises, 'own' or 'all'")
-    which.add_argument("--set", dest="chosen", metavar="SET", help=str(told))
-    which.add_argument("--test", metavar="TITLE", help=str(_("a test of tests.csv; the first answer counts")))
-    add("--seed", help=str(_("class seed the questions were made with")))
     add("--out", type=Path, metavar="DIR", help=str(_("folder to write the marks to")))
     add("--count", choices=COUNTED, default="best", help=str(_("which try of an exercise counts (default: best)")))
     add("--partial", action="store_true", help=str(_("right parts of an answer count: 2 of 3 blanks give 0.67")))
@@ -61,18 +67,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Read everything, judge it, write gradebook, page and lists."""
     fill_in(arguments, "roster", "records", "seed", "out")
-    roster = read_roster(arguments.roster)
-    for note in roster.notes:
-        print(f"{arguments.roster.name}, {note}", file=sys.stderr)
-    marks = mark_folder(arguments, roster)
-    try:
-        written = write_marks(
-            marks, arguments.out, arguments.title, chosen=arguments.chosen, separator=arguments.separator
-        )
-    except OSError as error:
-        raise ValueError(
-            _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
-        ) from None
+    test, exercises, units = asked_for(arguments)
+    names = tuple(one.name for one in exercises)
+    book = Book(told_roster(arguments.roster), arguments.seed, names, arguments.any_seed, test, units)
+    worth, chosen = worth_of(arguments.points, set(names)), test.title if test else arguments.chosen
+    how = How(arguments.count, arguments.partial, worth, arguments.separator, arguments.all_records)
+    marks = marks_of(book, how, arguments.records, [arguments.records], arguments.copies)
+    with writing(arguments.out):
+        written = write_marks(marks, arguments.out, arguments.title, chosen, how.separator)
     for problem in marks.problems[:TOLD]:
         print(problem, file=sys.stderr)
     if len(marks.problems) > TOLD:
@@ -88,21 +90,18 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def mark_folder(arguments: argparse.Namespace, roster) -> Marks:
-    """The marks of everything in a folder of records."""
-    test = find_class_test(arguments.test) if arguments.test else None
-    exercises = test.exercises if test else exercise_set(arguments.chosen)
-    if test:
-        arguments.chosen, arguments.count = test.title, "first"
-    names, units = tuple(e.name for e in exercises), test.units if test else ownfile.units()
-    book = Book(roster, arguments.seed, names, any_seed=arguments.any_seed, test=test, units=units)
-    found = gather(arguments.records, book, copies=arguments.copies, every=arguments.all_records)
-    gather_typed(arguments.records, book, found)
+def marks_of(
+    book: Book, how: How, records: Path, typed: Iterable[Path], copies: Path | None, known: Iterable[Correction] = ()
+) -> Marks:
+    """The marks of a folder of records and of the lists in folders of `typed` answers; nothing is written."""
+    found = gather(records, book, copies=copies, every=how.every)
+    for place in typed:
+        gather_typed(place, book, found)
     tell_overtime(book, found)
-    return mark(
-        roster, exercises, found.given, found.problems, count=arguments.count, elsewhere=found.elsewhere,
-        worth=worth_of(arguments.points, {e.name for e in exercises}), partial=arguments.partial,
-    )  # fmt: skip
+    exercises = [exercise_named(name) for name in book.exercises]
+    count = "first" if book.test else how.count
+    return mark(book.roster, exercises, corrected(found.given, known), found.problems, count=count,
+                elsewhere=found.elsewhere, worth=how.worth, partial=how.partial)  # fmt: skip
 
 
 def worth_of(text: str, names: set[str]) -> dict[str, float]:
@@ -127,7 +126,7 @@ def worth_of(text: str, names: set[str]) -> dict[str, float]:
     return found
 
 
-def write_marks(marks: Marks, out: Path, title: str, *, chosen: str = "", separator: str = "comma") -> Path:
+def write_marks(marks: Marks, out: Path, title: str, chosen: str, separator: str) -> Path:
     """Gradebooks, details, problems and page of a run in a folder of their own, all at once or not at all; the page."""
     out.mkdir(parents=True, exist_ok=True)
     clear_left(out, ".marks-")
@@ -136,7 +135,7 @@ def write_marks(marks: Marks, out: Path, title: str, *, chosen: str = "", separa
         write_safely(part / "gradebook.csv", gradebook(marks, separator), mode=0o640)
         write_safely(part / "details.csv", answer_details(marks, separator), mode=0o640)
         write_safely(part / "problems.csv", problem_list(marks.problems, separator), mode=0o640)
-        own = set_points(marks, " ".join(chosen.split()) or title)
+        own = set_points(marks, " ".join(chosen.split()))
         write_safely(part / "set.csv", own, mode=0o640)
         write_safely(part / "all-sets.csv", all_sets(marks.roster, [*_earlier(out), own], separator), mode=0o640)
         write_safely(part / "marks.html", marks_page(marks, title=title), mode=0o640)

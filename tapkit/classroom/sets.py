@@ -6,13 +6,11 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import NamedTuple
 
-from tapkit.classroom import corrections
-from tapkit.classroom.evidence import Book, gather, tell_overtime
-from tapkit.classroom.marking import Marks, mark
-from tapkit.classroom.marks import write_marks
-from tapkit.classroom.paperanswers import gather_typed
+from tapkit.classroom.corrections import corrections
+from tapkit.classroom.evidence import Book
+from tapkit.classroom.marking import Marks
+from tapkit.classroom.marks import How, marks_of, write_marks
 from tapkit.classroom.questions import MOST, exercise_set
 from tapkit.classroom.roster import plain_id
 from tapkit.classroom.schoolclass import SchoolClass
@@ -62,17 +60,6 @@ class SheetSet:
             "key": self.folder / "key" / KEY,
         }
         return {word: path for word, path in files.items() if path.is_file()}
-
-
-class How(NamedTuple):
-    """How a set is marked: which try `count`s, whether right parts do (`partial`), `worth` by exercise, the
-    `separator` of the gradebooks, whether `every` record of a learner counts."""
-
-    count: str = "best"
-    partial: bool = False
-    worth: Mapping[str, float] = {}
-    separator: str = "comma"
-    every: bool = False
 
 
 def make_set(made: SchoolClass, title: str, names: Iterable[str], test: ClassTest | None = None) -> SheetSet:
@@ -161,26 +148,13 @@ def type_in(made: SchoolClass, one: SheetSet, learner: str, answers: Mapping[str
 def marks_of_set(made: SchoolClass, one: SheetSet, how: How) -> Marks:
     """The marks of a set from everything that came in; nothing is written."""
     book = Book(made.roster, made.seed, one.names, any_seed=made.any_seed, test=one.test, units=one.units)
-    found = gather(made.records, book, copies=made.copies, every=how.every)
-    for place in (one.folder / "key", made.folder.key / "typed"):
-        gather_typed(place, book, found)
-    tell_overtime(book, found)
-    given = corrections.corrected(found.given, corrections.corrections(made.folder.marks))
-    return mark(
-        made.roster,
-        one.exercises,
-        given,
-        found.problems,
-        count="first" if one.test else how.count,
-        elsewhere=found.elsewhere,
-        worth=how.worth,
-        partial=how.partial,
-    )
+    places, known = (one.folder / "key", made.folder.key / "typed"), corrections(made.folder.marks)
+    return marks_of(book, how, made.records, places, made.copies, known)
 
 
 def keep_marks(made: SchoolClass, one: SheetSet, marks: Marks, how: How) -> Path:
     """Write a marking beside all earlier ones; its folder."""
-    page = write_marks(marks, made.folder.marks, one.title, chosen=one.title, separator=how.separator)
+    page = write_marks(marks, made.folder.marks, one.title, one.title, how.separator)
     return page.parent
 
 

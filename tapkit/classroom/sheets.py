@@ -1,22 +1,20 @@
 """`tapkit sheets`: paper exercise sheets for a class, each with its learner's own variants, and one key."""
 
 import argparse
-import sys
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
-from tapkit.classroom.classargs import add_class, fill_in
+from tapkit.classroom.classargs import add_class, asked_for, fill_in, told_roster, writing
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
-from tapkit.classroom.questions import MOST, exercise_set, questions_for
-from tapkit.classroom.roster import Learner, decode, numbered_rows, read_roster
+from tapkit.classroom.questions import MOST, questions_for
+from tapkit.classroom.roster import Learner, decode, numbered_rows
 from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetlayout import PAPERS
 from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
 from tapkit.classroom.together import roll_forward, together
-from tapkit.exercises import ownfile
-from tapkit.exercises.classtest import ClassTest, find_class_test
+from tapkit.exercises.classtest import ClassTest
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
 
@@ -31,13 +29,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.epilog = (
         "Without a hub give --roster and --seed: tapkit sheets --roster roster.csv --set 3 --seed autumn --out DIR"
     )
-    add_class(parser)
-    add("--roster", type=Path, help=str(_("CSV file with the learners (columns id and name)")))
-    which = parser.add_mutually_exclusive_group(required=True)
-    told = _("lesson, topic, names of exercises, 'own' or 'all'")
-    which.add_argument("--set", dest="chosen", metavar="SET", help=str(told))
-    which.add_argument("--test", metavar="TITLE", help=str(_("a test of tests.csv: its paper twin")))
-    add("--seed", help=str(_("class seed, any text; the same seed makes the same sheets")))
+    seed = _("class seed, any text; the same seed makes the same sheets")
+    add_class(parser, test=_("a test of tests.csv: its paper twin"), seed=seed)
     add("--out", type=Path, required=True, help=str(_("folder to write to, made if it is not there")))
     add("--paper", choices=sorted(PAPERS), default="A4", help=str(_("paper size (default: A4)")))
     add("--title", help=str(_("title at the head of the sheets")))
@@ -46,8 +39,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Write the sheets, the key and the list for typed answers."""
     fill_in(arguments, "roster", "seed")
-    test = find_class_test(arguments.test) if arguments.test else None
-    exercises = test.exercises if test else exercise_set(arguments.chosen)
+    test, exercises, units = asked_for(arguments)
     if len(exercises) > MOST:
         raise ValueError(
             _(
@@ -57,18 +49,11 @@ def run(arguments: argparse.Namespace) -> int:
                 most=MOST,
             )
         )
-    roster = read_roster(arguments.roster)
-    for note in roster.notes:
-        print(f"{arguments.roster.name}, {note}", file=sys.stderr)
     title = arguments.title or (head_of(test) if test else _title(arguments.chosen))
-    turn, units = (test.turn, test.units) if test else (0, ownfile.units())
-    sheets = [make_sheet(one, exercises, arguments.seed, turn, units) for one in roster]
-    try:
+    turn = test.turn if test else 0
+    sheets = [make_sheet(one, exercises, arguments.seed, turn, units) for one in told_roster(arguments.roster)]
+    with writing(arguments.out):
         write_sheets(arguments.out, sheets, title=title, seed=arguments.seed, paper=arguments.paper)
-    except OSError as error:
-        raise ValueError(
-            _("cannot write to {folder}: {why}; choose another --out", folder=arguments.out, why=error.strerror)
-        ) from None
     place = arguments.out / "sheets"
     print(_("Print {file}: every sheet begins on a front page.", file=place / CLASS))
     print(ngettext("{count} sheet in {folder}", "{count} sheets in {folder}", len(sheets), folder=place))
