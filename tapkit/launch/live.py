@@ -77,24 +77,21 @@ class LiveContents(AsyncLargeFileManager):
             await asyncio.wait_for(asyncio.gather(*starting, return_exceptions=True), CLOSING_SECONDS)
 
     async def _is_live(self, path: str) -> bool:
-        sessions = self.parent.session_manager
-        if not await sessions.session_exists(path):
-            return False
-        with contextlib.suppress(Exception):
-            model = await sessions.get_session(path=path)
-            return life_of(self.parent.kernel_manager.get_kernel(model["kernel"]["id"])) == self._ran.get(path)
+        with contextlib.suppress(Exception):  # there is no session, or its kernel has gone
+            return life_of(await self._kernel_of(path)) == self._ran.get(path)
         return False
+
+    async def _kernel_of(self, path: str) -> Any:
+        model = await self.parent.session_manager.get_session(path=path)
+        return self.parent.kernel_manager.get_kernel(model["kernel"]["id"])
 
     async def _kernel_for(self, path: str) -> Any:
         """The kernel of the workbook's session, a new session where there is none."""
-        sessions, kernels = self.parent.session_manager, self.parent.kernel_manager
-        if await sessions.session_exists(path):
-            model = await sessions.get_session(path=path)
-        else:
+        sessions = self.parent.session_manager
+        if not await sessions.session_exists(path):
             ready = await self._take_ready()
-            name = path.rsplit("/", 1)[-1]
-            model = await sessions.create_session(path, name, "notebook", "python3", kernel_id=ready)
-        return kernels.get_kernel(model["kernel"]["id"])
+            await sessions.create_session(path, path.rsplit("/", 1)[-1], "notebook", "python3", kernel_id=ready)
+        return await self._kernel_of(path)
 
     async def _take_ready(self) -> str | None:
         task, self._spare = self._spare, None

@@ -186,39 +186,33 @@ def prepare(folder: Path, given: dict[str, Path] | None = None) -> Workspace:
 
 def _hand_out(folder: Path, name: str, data: bytes, handed: dict[str, str]) -> list[Sentence]:
     """Give one original; the record of what was handed out is brought up to date."""
-    print_new, target = fingerprint(data, name), folder / name
-    if not target.exists():
-        _write(target, seal.sealed(data, name))
-        handed[name] = print_new
-        return []
-    own = target.read_bytes()
-    if name.endswith(".ipynb") and _cells(own) is None:
-        beside = _keep_changed(folder, name, print_new, {})
-        _write(target, seal.sealed(data, name))
-        handed[name] = print_new
-        return [
-            _("{name} could not be read, so it is given anew; what was there is {beside}.", name=name, beside=beside)
-        ]
-    print_own = fingerprint(own, name)
-    if print_own == print_new or handed.get(name) == print_new:
-        handed[name] = print_new
-        if (closed := seal.sealed(own, name, data)) != own:
-            _write(target, closed)
-        return []
-    if handed.get(name) == print_own:
-        _write(target, seal.sealed(data, name))
-        handed[name] = print_new
-        return [_("{name} is new in this version; yours was untouched and has been replaced.", name=name)]
-    beside = _place_beside(folder, name, handed)
-    _write(folder / beside, seal.sealed(data, name))
-    handed[name] = handed[beside] = print_new
-    return [
-        _(
-            "{name} is new in this version, and you have changed yours: yours stays, the new one is {beside}.",
-            name=name,
-            beside=beside,
-        )
-    ]
+    print_new, target, place, told = fingerprint(data, name), folder / name, name, None
+    if target.exists():
+        own = target.read_bytes()
+        print_own = fingerprint(own, name)
+        if name.endswith(".ipynb") and _cells(own) is None:
+            told = _(
+                "{name} could not be read, so it is given anew; what was there is {beside}.",
+                name=name,
+                beside=_keep_changed(folder, name, print_new, {}),
+            )
+        elif print_own == print_new or handed.get(name) == print_new:
+            handed[name] = print_new
+            if (closed := seal.sealed(own, name, data)) != own:
+                _write(target, closed)
+            return []
+        elif handed.get(name) == print_own:
+            told = _("{name} is new in this version; yours was untouched and has been replaced.", name=name)
+        else:
+            place = _place_beside(folder, name, handed)
+            told = _(
+                "{name} is new in this version, and you have changed yours: yours stays, the new one is {beside}.",
+                name=name,
+                beside=place,
+            )
+    _write(folder / place, seal.sealed(data, name))
+    handed[name] = handed[place] = print_new
+    return [told] if told else []
 
 
 def anew(folder: Path, wanted: int | str, given: dict[str, Path] | None = None) -> Sentence:
@@ -287,11 +281,8 @@ def _write(path: Path, data: bytes) -> None:
 
 
 def _why(folder: Path, error: OSError) -> Sentence:
-    return _(
-        "cannot work in {folder}: {why}; choose another place with --folder",
-        folder=folder,
-        why=(error.strerror or str(error)).lower(),
-    )
+    why = (error.strerror or str(error)).lower()
+    return _("cannot work in {folder}: {why}; choose another place with --folder", folder=folder, why=why)
 
 
 # --- one learner, one folder ------------------------------------------------------------------------
