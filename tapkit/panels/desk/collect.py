@@ -44,19 +44,18 @@ class Typed(NamedTuple):
     answers: dict[str, str]
 
 
-class CollectStep:
+class CollectStep(widgets.Step):
     """What came in."""
 
     title = _("Collect")
 
     def __init__(self, desk: Any) -> None:
-        self.desk = desk
         self.arrived: list[tuple[Arrived, bytes]] = []
         self.boxes: dict[str, ipywidgets.Text] = {}
         self._pending: dict[tuple[Path, str], Typed] = {}
         self._place_shown: tuple[Path, str] | None = None
         self._later: asyncio.TimerHandle | None = None
-        self._build()
+        super().__init__(desk)
 
     def refresh(self) -> None:
         """Show what fits the way the class works."""
@@ -120,8 +119,7 @@ class CollectStep:
             asks = _("{name}, who answered in {file} too, is", name=seen.name, file=seen.file)
         pick = widgets.dropdown(asks, [(one.name, one.id) for one in self.desk.school.roster])
         pick.value = seen.learner or pick.value
-        take_it = widgets.key(_("So it is"), self.told.tried(lambda: self.assign(seen, data, pick.value)))
-        return ipywidgets.VBox([pick, widgets.keys(take_it)])
+        return ipywidgets.VBox([pick, self.key(_("So it is"), lambda: self.assign(seen, data, pick.value))])
 
     # --- from paper ---
 
@@ -188,31 +186,24 @@ class CollectStep:
             box = widgets.entry(label, "", there.get(question.exercise.name, ""))
             sign = ipywidgets.HTML()
             box.continuous_update = True
-            into = Typed(school, one, {})
             box.observe(lambda change, q=question, s=sign: self._judge(q, s, change["new"]), "value")
-            box.observe(
-                lambda change, n=question.exercise.name, p=place, i=into: self.typed(p, i, n, change["new"]), "value"
-            )
+            name, into = question.exercise.name, Typed(school, one, {})
+            box.observe(lambda change, n=name, p=place, i=into: self.typed(p, i, n, change["new"]), "value")
             self._judge(question, sign, box.value)
-            self.boxes[question.exercise.name] = box
+            self.boxes[name] = box
             rows.append(ipywidgets.HBox([box, sign]))
-        code = widgets.paragraphs(_("Sheet {code}", code=own.code))
-        self.answers.children = (
-            code,
-            *rows,
-            widgets.keys(widgets.key(_("Keep, next learner"), self.told.tried(self.keep), first=True)),
-        )
+        code, keep = _("Sheet {code}", code=own.code), self.key(_("Keep, next learner"), self.keep, first=True)
+        self.answers.children = (widgets.paragraphs(code), *rows, keep)
 
     def _judge(self, question: Any, sign: ipywidgets.HTML, text: str) -> None:
         verdict = question.judge(text)
         told = said(verdict.says) if verdict.kind == CANNOT_READ else ""
         sign.value = "" if verdict.kind == NOT_ATTEMPTED else paragraph(f"{verdict.sign} {told}")
 
-    def _build(self) -> None:
-        self.how, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), widgets.Told()
-        tried = self.told.tried
+    def parts(self) -> list[Any]:
+        self.how, self.seen = ipywidgets.HTML(), ipywidgets.HTML()
         self.drop = DeskDrop(_("Drop the files with answers here"), _("(any number, any name)"), self.take)
-        self.fetch = widgets.keys(widgets.key(_("Fetch from the shared folder"), tried(self.take_all), first=True))
+        self.fetch = self.key(_("Fetch from the shared folder"), self.take_all, first=True)
         self.whose, self.answers = ipywidgets.VBox(), ipywidgets.VBox()
         self.answers.add_class("tapkit-from-paper")
         self.sets, self.who = widgets.dropdown(_("Set")), widgets.dropdown(_("Learner"))
@@ -221,6 +212,4 @@ class CollectStep:
         how = widgets.paragraphs(_("Enter goes to the next answer, and after the last one to the next learner."))
         head = widgets.heading(_("Answers from paper"))
         self.paper = ipywidgets.VBox([head, how, self.sets, self.who, self.answers])
-        self.widget = ipywidgets.VBox(
-            [self.how, self.fetch, self.drop, self.seen, self.whose, self.told.widget, self.paper]
-        )
+        return [self.how, self.fetch, self.drop, self.seen, self.whose, self.told.widget, self.paper]

@@ -2,23 +2,17 @@
 
 from typing import Any
 
-import ipywidgets
-
 from tapkit.classroom.archive import archive, erase_class
 from tapkit.classroom.office import HubOffice
 from tapkit.messages import _
 from tapkit.panels.desk import widgets
-from tapkit.panels.desk.files import DeskFiles, of_path
+from tapkit.panels.desk.files import of_path
 
 
-class EndStep:
+class EndStep(widgets.Step):
     """The end of a term."""
 
     title = _("End of term")
-
-    def __init__(self, desk: Any) -> None:
-        self.desk = desk
-        self._build()
 
     def refresh(self) -> None:
         """Nothing to bring up to date but the name to type."""
@@ -40,26 +34,17 @@ class EndStep:
             self.desk.close(erase_class(school, self.name.value))
         self.name.value = ""
 
-    def _build(self) -> None:
-        self.told = widgets.Told()
-        self.files = DeskFiles(self.told.trouble)
+    def parts(self) -> list[Any]:
         self.name = widgets.entry(_("Name of the class"))
-        tried = self.told.tried
-        self.widget = ipywidgets.VBox(
-            [
-                widgets.paragraphs(
-                    _("Packed are records, sheets, keys and marks. Keep the file as your rules ask for.")
-                ),
-                widgets.keys(
-                    widgets.key(_("Pack the class into one file"), tried(self.archive, slow=True), first=True)
-                ),
-                self.files,
-                self.told.widget,
-                widgets.heading(_("Erase the class")),
-                widgets.paragraphs(
-                    _("For good: records, sheets, keys, marks; on a hub accounts too. Type the name of the class.")
-                ),
-                self.name,
-                widgets.keys(widgets.key(_("Erase for good"), tried(self.erase))),
-            ]
-        )
+        return [
+            widgets.paragraphs(_("Packed are records, sheets, keys and marks. Keep the file as your rules ask for.")),
+            self.key(_("Pack the class into one file"), self.archive, slow=True, first=True),
+            self.files,
+            self.told.widget,
+            widgets.heading(_("Erase the class")),
+            widgets.paragraphs(
+                _("For good: records, sheets, keys, marks; on a hub accounts too. Type the name of the class.")
+            ),
+            self.name,
+            self.key(_("Erase for good"), self.erase),
+        ]

@@ -6,14 +6,14 @@ from typing import Any
 import ipywidgets
 
 from tapkit.classroom.corrections import correction, keep_correction, unread
-from tapkit.classroom.gradebook import SEPARATORS
 from tapkit.classroom.marking import Marks, Try
 from tapkit.classroom.marks import worth_of
 from tapkit.classroom.sets import How, SheetSet, keep_marks, latest, marks_of_set, set_of, sets_of
 from tapkit.exercises import bank
 from tapkit.messages import _, ngettext, said
 from tapkit.panels.desk import widgets
-from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
+from tapkit.panels.desk.files import DeskFile, of_path
+from tapkit.panels.markup import paragraph
 
 COUNTS = [(_("the best try"), "best"), (_("the first try"), "first"), (_("the last try"), "last")]
 CELLS = [(_("comma"), "comma"), (_("semicolon, with 0,5"), "semicolon"), (_("tab"), "tab")]
@@ -23,15 +23,11 @@ SHOWN = 40
 NO_SET = _("Make a set in step 3 first; it says which exercises are marked.")
 
 
-class MarkStep:
+class MarkStep(widgets.Step):
     """Marks."""
 
     title = _("Mark")
-
-    def __init__(self, desk: Any) -> None:
-        self.desk = desk
-        self.marks: Marks | None = None
-        self._build()
+    marks: Marks | None = None
 
     def refresh(self) -> None:
         """Show the sets of the class and the newest marking."""
@@ -87,16 +83,10 @@ class MarkStep:
         for one in marks.roster:
             own = marks.results[one.id]
             signs = ("(✓)" if own[e.name].note else own[e.name].verdict.sign for e in marks.exercises)
-            points = _(
-                "{points} of {all}",
-                points=marks.points(one.id),
-                all=marks.most(one.id),
-            )
+            points = _("{points} of {all}", points=marks.points(one.id), all=marks.most(one.id))
             rows.append((one.name, *signs, points))
-        legend = widgets.paragraphs(
-            _("✓ right · (✓) right after the solution · ≈ close · ✗ not right · ? cannot be read · ○ none")
-        )
-        self.seen.value = widgets.sliding_table(heads, rows) + legend.value
+        legend = _("✓ right · (✓) right after the solution · ≈ close · ✗ not right · ? cannot be read · ○ none")
+        self.seen.value = widgets.sliding_table(heads, rows) + paragraph(legend)
 
     def _show_unread(self, marks: Marks) -> None:
         names = {one.id: one.name for one in marks.roster}
@@ -140,28 +130,21 @@ class MarkStep:
             ]
         self.files.show(files)
 
-    def _build(self) -> None:
-        self.told, self.seen, self.odd = widgets.Told(), ipywidgets.HTML(), ipywidgets.VBox()
-        self.taken = widgets.Told()
+    def parts(self) -> list[Any]:
+        self.seen, self.odd, self.taken = ipywidgets.HTML(), ipywidgets.VBox(), widgets.Told()
         self.sets, self.count = widgets.dropdown(_("Set")), widgets.dropdown(_("What counts"), COUNTS)
-        self.cells = widgets.dropdown(_("Between cells"), [c for c in CELLS if c[1] in SEPARATORS])
+        self.cells = widgets.dropdown(_("Between cells"), CELLS)
         self.partial = widgets.tick(_("right parts of an answer count in part"))
         self.every = widgets.tick(_("count every record of a learner (who worked on two machines)"))
         self.points = widgets.entry(_("Points (else 1)"), _("such as chamfer-length=3, inclination=2"))
-        self.files = DeskFiles(self.told.trouble)
-        more = ipywidgets.Accordion(
-            [ipywidgets.VBox([self.count, self.partial, self.points, self.cells, self.every])],
-            titles=[_("How it is marked").said()],
-        )
-        self.widget = ipywidgets.VBox(
-            [
-                self.sets,
-                more,
-                widgets.keys(widgets.key(_("Mark"), self.told.tried(self.mark, slow=True), first=True)),
-                self.told.widget,
-                self.files,
-                self.seen,
-                self.taken.widget,
-                self.odd,
-            ]
-        )
+        more = ipywidgets.VBox([self.count, self.partial, self.points, self.cells, self.every])
+        return [
+            self.sets,
+            ipywidgets.Accordion([more], titles=[_("How it is marked").said()]),
+            self.key(_("Mark"), self.mark, slow=True, first=True),
+            self.told.widget,
+            self.files,
+            self.seen,
+            self.taken.widget,
+            self.odd,
+        ]

@@ -7,17 +7,13 @@ import ipywidgets
 from tapkit.classroom.office import HubOffice, Settled
 from tapkit.messages import _
 from tapkit.panels.desk import widgets
-from tapkit.panels.desk.files import DeskFile, DeskFiles
+from tapkit.panels.desk.files import DeskFile
 
 
-class PeopleStep:
+class PeopleStep(widgets.Step):
     """The people of the class."""
 
     title = _("Learners")
-
-    def __init__(self, desk: Any) -> None:
-        self.desk = desk
-        self._build()
 
     def refresh(self) -> None:
         """Show who is in the class."""
@@ -62,33 +58,25 @@ class PeopleStep:
             files.insert(0, DeskFile(_("Print the new slip"), "print", "slip.html", lambda: fresh.encode(), first=True))
         self.files.show(files)
 
-    def _build(self) -> None:
-        self.seen, self.told = ipywidgets.HTML(), widgets.Told()
-        self.name, self.group = (
-            widgets.entry(_("Another learner"), _("first name and last name")),
-            widgets.entry(_("Group")),
-        )
+    def parts(self) -> list[Any]:
+        self.seen = ipywidgets.HTML()
+        self.name = widgets.entry(_("Another learner"), _("first name and last name"))
+        self.group = widgets.entry(_("Group"))
         self.pick = widgets.dropdown(_("This learner"))
         self.new = widgets.entry(_("is now called"))
         self.sure = widgets.tick(_("leaves the class; the work is put aside and comes back with the name"))
-        tried = self.told.tried
-        self.files = DeskFiles(self.told.trouble)
-        of_hub = [widgets.key(_("New first-use password"), tried(self.reset))]
-        self.widget = ipywidgets.VBox(
-            [
-                self.seen,
-                self.files,
-                self.told.widget,
-                self.name,
-                self.group,
-                widgets.keys(widgets.key(_("Add"), tried(self.add), first=True)),
-                self.pick,
-                self.new,
-                widgets.keys(
-                    widgets.key(_("Change the name"), tried(self.rename)),
-                    *(of_hub if isinstance(self.desk.office, HubOffice) else []),
-                ),
-                self.sure,
-                widgets.keys(widgets.key(_("Take out of the class"), tried(self.remove))),
-            ]
-        )
+        change = widgets.key(_("Change the name"), self.told.tried(self.rename))
+        of_hub = [widgets.key(_("New first-use password"), self.told.tried(self.reset))]
+        return [
+            self.seen,
+            self.files,
+            self.told.widget,
+            self.name,
+            self.group,
+            self.key(_("Add"), self.add, first=True),
+            self.pick,
+            self.new,
+            widgets.keys(change, *(of_hub if isinstance(self.desk.office, HubOffice) else [])),
+            self.sure,
+            self.key(_("Take out of the class"), self.remove),
+        ]

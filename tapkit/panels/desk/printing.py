@@ -22,14 +22,10 @@ WORDS: dict[str, tuple[Sentence, Sentence]] = {
 }
 
 
-class PrintStep:
+class PrintStep(widgets.Step):
     """Sets of exercises, and what is printed of them."""
 
     title = _("Exercises and print")
-
-    def __init__(self, desk: Any) -> None:
-        self.desk = desk
-        self._build()
 
     def refresh(self) -> None:
         """Show the sets of the class, and the exercises that there are now."""
@@ -97,33 +93,27 @@ class PrintStep:
         head = head_of(one.test) if one.test else one.title
         return class_page(sheets, title=head, paper=school.paper, both_sides=False).encode()
 
-    def _build(self) -> None:
-        self.told, self.about = widgets.Told(), ipywidgets.HTML()
+    def parts(self) -> list[Any]:
+        self.about = ipywidgets.HTML()
         self.name = widgets.entry(_("Title"), _("such as Test 1"))
         self.pick = ExercisePick()
         self.test = TestPart(self.desk, self.chosen, self._made)
         self.sets = widgets.dropdown(_("Set"))
         self.sets.observe(self._show_files, "value")
-        self.files = DeskFiles(self.told.trouble)
-        tried = self.told.tried
         self.give = DeskFiles(self.told.trouble)
         told = _("For your learners’ machines: they drop these files at Start here, below Your name.")
         self.giving = ipywidgets.VBox([widgets.paragraphs(told), self.give])
-        self.more = widgets.keys(widgets.key(_("Add late learners"), tried(self.again, slow=True)))
-        self.widget = ipywidgets.VBox(
-            [
-                widgets.paragraphs(
-                    _("Open a lesson, tick exercises, give them a title. Each learner gets other numbers.")
-                ),
-                self.pick,
-                self.name,
-                widgets.keys(widgets.key(_("Make the sheets"), tried(self.make, slow=True), first=True)),
-                self.told.widget,
-                self.test.widget,
-                self.sets,
-                self.about,
-                self.files,
-                self.more,
-                self.giving,
-            ]
-        )
+        self.more = self.key(_("Add late learners"), self.again, slow=True)
+        return [
+            widgets.paragraphs(_("Open a lesson, tick exercises, give them a title. Each learner gets other numbers.")),
+            self.pick,
+            self.name,
+            self.key(_("Make the sheets"), self.make, slow=True, first=True),
+            self.told.widget,
+            self.test.widget,
+            self.sets,
+            self.about,
+            self.files,
+            self.more,
+            self.giving,
+        ]

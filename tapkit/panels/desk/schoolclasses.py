@@ -14,7 +14,7 @@ from tapkit.exercises import ownfile
 from tapkit.messages import _, ngettext, said
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.drop import DeskDrop
-from tapkit.panels.desk.files import DeskFile, DeskFiles
+from tapkit.panels.desk.files import DeskFile
 from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.markup import joined, paragraph
 
@@ -29,16 +29,18 @@ UNITS_TOLD = {
 PASTE = _("Paste the names here, one learner a line, as your list has them: with or without headings, numbers, groups.")
 
 
-class ClassStep:
+class ClassStep(widgets.Step):
     """Choose a class, or make one."""
 
     title = _("Class")
 
     def __init__(self, desk: Any) -> None:
-        self.desk = desk
         self.roster: Roster | None = None
-        self._build()
-        self._hub_or_own()
+        self._filling = False
+        super().__init__(desk)
+        for part in (self.kind, self.name, self.shared, self.paper, self.new_units):
+            widgets.set_visible(part, not desk.is_hub)
+        self._kind_chosen()
 
     def refresh(self) -> None:
         """Show the classes that there are, and the one that is open."""
@@ -150,18 +152,11 @@ class ClassStep:
         if change["new"] and not self._filling:
             self.told.tried(lambda: self.desk.open_folder(Path(change["new"])))()
 
-    def _hub_or_own(self) -> None:
-        for part in (self.kind, self.name, self.shared, self.paper, self.new_units):
-            widgets.set_visible(part, not self.desk.is_hub)
-        self._kind_chosen()
-
     def _kind_chosen(self, _change: Any = None) -> None:
         widgets.set_visible(self.shared, self.kind.value == "shared" and not self.desk.is_hub)
 
-    def _build(self) -> None:
-        self._filling = False
-        self.now, self.seen, self.told = ipywidgets.HTML(), ipywidgets.HTML(), widgets.Told()
-        self.seen.add_class("tapkit-comes")
+    def parts(self) -> list[Any]:
+        self.now, self.seen = ipywidgets.HTML(), ipywidgets.HTML().add_class("tapkit-comes")
         self.pick = widgets.dropdown(_("Class"))
         self.pick.observe(self._chosen, "value")
         self.name = widgets.entry(_("Name of the class"), _("such as T1 2027"))
@@ -174,26 +169,22 @@ class ClassStep:
         self.units.observe(self._units_chosen, "value")
         self.box = ipywidgets.Textarea(description=said(_("Names")), placeholder=said(PASTE), continuous_update=False)
         self.box.observe(self._pasted, "value")
-        drop = DeskDrop(
-            _("Or drop a class list here"), _("(CSV or text, from any spreadsheet)"), self._loaded, many=False
-        )
-        understand = widgets.key(_("Show what is understood"), self.told.tried(lambda: self.read(self.box.value)))
+        what, how = _("Or drop a class list here"), _("(CSV or text, from any spreadsheet)")
         self.make = widgets.key(_("Make this class"), self.told.tried(self.make_it), first=True)
         self.make.disabled = True
-        self.files = DeskFiles(self.told.trouble)
-        parts = [
+        anew = [
             self.name,
             self.kind,
             self.shared,
             self.paper,
             self.new_units,
             self.box,
-            drop,
-            widgets.keys(understand),
+            DeskDrop(what, how, self._loaded, many=False),
+            self.key(_("Show what is understood"), lambda: self.read(self.box.value)),
             self.seen,
             widgets.keys(self.make),
         ]
-        self.fold = ipywidgets.Accordion([ipywidgets.VBox(parts)], titles=[said(_("Make a class"))])
+        self.fold = ipywidgets.Accordion([ipywidgets.VBox(anew)], titles=[said(_("Make a class"))])
         if not classes_in(self.desk.place) or self.desk.is_hub:
             self.fold.selected_index = 0
-        self.widget = ipywidgets.VBox([self.now, self.pick, self.units, self.fold, self.told.widget, self.files])
+        return [self.now, self.pick, self.units, self.fold, self.told.widget, self.files]

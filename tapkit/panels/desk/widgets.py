@@ -8,9 +8,10 @@ import ipywidgets
 from markupsafe import Markup, escape
 
 from tapkit.drawing import style
-from tapkit.messages import _, said
+from tapkit.messages import Sentence, _, said
 from tapkit.panels import markup, quizlook
 from tapkit.panels.desk import drop
+from tapkit.panels.desk.files import DeskFiles
 from tapkit.panels.markup import joined, paragraph, tag
 from tapkit.panels.panel import is_told
 
@@ -91,6 +92,25 @@ class Told:
                 return self.trouble(error)
 
         return guarded
+
+
+class Step:
+    """A step of the desk. Its `parts` are made once; `told` says what was done, or why not, `files` are its buttons for
+    files; `refresh` brings it up to date."""
+
+    title: Sentence
+
+    def __init__(self, desk: Any) -> None:
+        self.desk, self.told = desk, Told()
+        self.files = DeskFiles(self.told.trouble)
+        self.widget = ipywidgets.VBox(self.parts())
+
+    def parts(self) -> list[Any]:
+        raise NotImplementedError
+
+    def key(self, text: Any, action: Callable[[], Any], *, slow: bool = False, first: bool = False) -> ipywidgets.Box:
+        """A button alone in its row; errors of its action are said here."""
+        return keys(key(text, self.told.tried(action, slow=slow), first=first))
 
 
 def error_words(error: Exception) -> Any:
