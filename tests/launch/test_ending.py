@@ -16,6 +16,8 @@ import psutil
 import pytest
 from opening import Opened, end, soon
 
+from tapkit.launch import workspace
+
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="POSIX signals")
 
 PYTHON_ITSELF = 0.3
@@ -115,9 +117,9 @@ def test_a_disk_that_fills_up_while_it_starts_is_one_sentence(tmp_path):
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 
-    with contextlib.ExitStack() as stack:
-        run = stack.enter_context(contextlib.closing(_Ended(tmp_path / "mine")))
-        run.wait_for_address()
+    folder, lock, _told = workspace.free_folder(tmp_path / "mine")
+    lock.close()
+    workspace.prepare(folder, workspace.for_learners(workspace.originals()))
     code, said = started(tmp_path / "mine", before=nearly_full)
     assert code == 2, said
     assert "Traceback" not in said, said
@@ -143,24 +145,17 @@ def test_a_disk_too_small_for_a_lesson_is_one_sentence(tmp_path, size):
 
 def test_a_workbook_that_cannot_be_shown_is_one_sentence(tmp_path):
     """One no kernel can make live and no page can read: the start ends instead of waiting for it."""
-    with contextlib.closing(_Ended(tmp_path / "mine")) as run:
+    run = Opened(tmp_path / "mine", "--no-browser")
+    try:
         run.wait_for(r"Starting")
         odd = soon(lambda: tmp_path / "mine" / "00-start-here.ipynb", lambda path: path.exists())
         odd.write_text('{"cells": [', encoding="utf-8")
         assert run.wait_for_the_end() == 2
         assert "cannot open 00-start-here.ipynb" in run.said
         assert "Traceback" not in run.said
+    finally:
+        end(run)
     assert not list(family(tmp_path / "mine"))
-
-
-class _Ended(Opened):
-    """An `open` that is ended when it is closed."""
-
-    def __init__(self, folder):
-        super().__init__(folder, "--no-browser")
-
-    def close(self):
-        end(self)
 
 
 def test_a_folder_that_cannot_be_written_is_one_sentence(tmp_path):

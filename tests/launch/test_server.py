@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -134,25 +135,44 @@ def test_a_damaged_notebook_is_an_error_message_not_a_dead_server(run, folder):
     assert views(book(run, BOOK))
 
 
-def test_a_second_learner_gets_a_free_port(run, tmp_path):
-    with opened(tmp_path / "second") as second:
-        assert second.port != run.port
-        assert views(second.get(f"/api/contents/{BOOK}?type=notebook&content=1")["content"])
-
-
-def test_a_taken_port_is_stepped_over(tmp_path):
+@pytest.fixture(scope="module")
+def beside(run, folder):
+    """One more `open` of the same folder, its wanted port taken, without a screen where that can be; and the port."""
+    has_screen = not sys.platform.startswith("linux")
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
-        with opened(tmp_path / "third", "--port", str(port)) as run:
-            assert run.port != port
+        more = ["--no-browser"] if has_screen else []
+        one = Opened(folder, "--port", str(port), *more, DISPLAY="", WAYLAND_DISPLAY="", BROWSER="")
+        try:
+            one.wait_for_address()
+            yield one, port
+        finally:
+            end(one)
 
 
-def test_the_same_folder_twice_is_two_folders(run, folder):
-    with opened(folder) as second:
-        assert "is open already, so this one works in" in second.said
-        assert second.port != run.port
+def test_the_same_folder_twice_is_two_folders(run, beside):
+    assert "is open already, so this one works in" in beside[0].said
+    assert beside[0].port != run.port
+
+
+def test_a_taken_port_is_stepped_over(beside):
+    one, port = beside
+    assert one.port != port
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="a screen can be missing on Linux only")
+def test_without_a_screen_it_prints_the_address(beside):
+    assert "Open this address in a browser" in beside[0].said
+
+
+@pytest.mark.skipif(os.name == "nt", reason="POSIX kill; on Windows kernels watch their parent's handle")
+def test_kernels_do_not_outlive_a_killed_server(beside):
+    family = beside[0].processes()
+    assert soon(lambda: kernels_of(beside[0]), bool)
+    beside[0].process.kill()
+    assert left_of(family) == []
 
 
 def kernels_of(run):
@@ -160,14 +180,6 @@ def kernels_of(run):
     with contextlib.suppress(psutil.Error):  # one that has just ended
         return [p for p in run.processes() if "ipykernel_launcher" in " ".join(p.cmdline())]
     return []
-
-
-def test_ctrl_c_ends_everything(tmp_path):
-    with opened(tmp_path / "mine") as run:
-        assert soon(lambda: kernels_of(run), bool), "the kernel kept ready is starting"
-        code, left = run.stop()
-        assert (code, left) == (0, [])
-        assert "Traceback" not in run.said
 
 
 def test_ctrl_c_while_it_starts(tmp_path):
@@ -184,44 +196,44 @@ def test_ctrl_c_while_it_starts(tmp_path):
         end(run)
 
 
-@pytest.mark.skipif(os.name == "nt", reason="POSIX kill; on Windows kernels watch their parent's handle")
-def test_kernels_do_not_outlive_a_killed_server(tmp_path):
-    with opened(tmp_path / "mine") as run:
-        family = run.processes()
-        run.process.kill()
-        assert left_of(family) == []
-
-
-def test_the_browser_is_led_by_a_page_that_hides_the_token(tmp_path):
-    seen = tmp_path / "seen.txt"
-    script = tmp_path / "browser.py"
+@pytest.fixture(scope="module")
+def shown(run, tmp_path_factory):
+    """Another learner's `open`, in a browser that writes down where it was led; and the file that holds it."""
+    top = tmp_path_factory.mktemp("second")
+    seen, script = top / "seen.txt", top / "browser.py"
     script.write_text(f"import sys; open({str(seen)!r}, 'w').write(sys.argv[1])", encoding="utf-8")
-    folder = tmp_path / "mine"
-    run = Opened(folder, BROWSER=f"{sys.executable} {script} %s")
+    one = Opened(top / "mine", BROWSER=f"{sys.executable} {script} %s")
     try:
-        run.wait_for("open in your browser")
-        page = folder / "open-workbooks.html"
-        assert soon(lambda: seen.exists() and seen.read_text().endswith(page.name), bool)
-        text = page.read_text(encoding="utf-8")
-        assert "/doc/tree/" in text
-        assert "token=" in text
-        assert "token=" not in run.said
-        if os.name != "nt":
-            assert page.stat().st_mode & 0o077 == 0
-        run.stop()
-        assert not page.exists()
+        one.wait_for("open in your browser")
+        yield one, seen
     finally:
-        end(run)
+        end(one)
 
 
-@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="a screen can be missing on Linux only")
-def test_without_a_screen_it_prints_the_address(tmp_path):
-    run = Opened(tmp_path / "mine", DISPLAY="", WAYLAND_DISPLAY="", BROWSER="")
-    try:
-        run.wait_for("Open this address in a browser")
-        run.wait_for_address()
-    finally:
-        end(run)
+def test_the_browser_is_led_by_a_page_that_hides_the_token(shown):
+    one, seen = shown
+    page = one.folder / "open-workbooks.html"
+    assert soon(lambda: seen.exists() and seen.read_text().endswith(page.name), bool)
+    text = page.read_text(encoding="utf-8")
+    assert "/doc/tree/" in text
+    assert "token=" in text
+    assert "token=" not in one.said
+    if os.name != "nt":
+        assert page.stat().st_mode & 0o077 == 0
+
+
+def test_a_second_learner_gets_a_free_port(run, shown):
+    text = (shown[0].folder / "open-workbooks.html").read_text(encoding="utf-8")
+    shown[0].port, shown[0].token = re.search(r"127\.0\.0\.1:(\d+)/.*?token=(\w+)", text).groups()
+    assert int(shown[0].port) != run.port
+    assert views(book(shown[0], BOOK))
+
+
+def test_ctrl_c_ends_everything(shown):
+    assert soon(lambda: kernels_of(shown[0]), bool), "the kernel kept ready is starting"
+    assert shown[0].stop() == (0, [])
+    assert "Traceback" not in shown[0].said
+    assert not (shown[0].folder / "open-workbooks.html").exists()
 
 
 def test_help_starts_nothing():

@@ -44,7 +44,7 @@ class Typed(NamedTuple):
     answers: dict[str, str]
 
 
-class CollectStep(widgets.Step):
+class CollectStep(widgets.DeskStep):
     """What came in."""
 
     title = _("Collect")

@@ -9,7 +9,7 @@ from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import of_path
 
 
-class EndStep(widgets.Step):
+class EndStep(widgets.DeskStep):
     """The end of a term."""
 
     title = _("End of term")

@@ -23,7 +23,7 @@ SHOWN = 40
 NO_SET = _("Make a set in step 3 first; it says which exercises are marked.")
 
 
-class MarkStep(widgets.Step):
+class MarkStep(widgets.DeskStep):
     """Marks."""
 
     title = _("Mark")

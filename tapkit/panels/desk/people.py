@@ -10,7 +10,7 @@ from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile
 
 
-class PeopleStep(widgets.Step):
+class PeopleStep(widgets.DeskStep):
     """The people of the class."""
 
     title = _("Learners")

@@ -22,7 +22,7 @@ WORDS: dict[str, tuple[Sentence, Sentence]] = {
 }
 
 
-class PrintStep(widgets.Step):
+class PrintStep(widgets.DeskStep):
     """Sets of exercises, and what is printed of them."""
 
     title = _("Exercises and print")

@@ -29,7 +29,7 @@ UNITS_TOLD = {
 PASTE = _("Paste the names here, one learner a line, as your list has them: with or without headings, numbers, groups.")
 
 
-class ClassStep(widgets.Step):
+class ClassStep(widgets.DeskStep):
     """Choose a class, or make one."""
 
     title = _("Class")

@@ -94,7 +94,7 @@ class Told:
         return guarded
 
 
-class Step:
+class DeskStep:
     """A step of the desk. Its `parts` are made once; `told` says what was done, or why not, `files` are its buttons for
     files; `refresh` brings it up to date."""
 
