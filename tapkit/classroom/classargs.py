@@ -66,7 +66,7 @@ def known(folder: ClassFolder) -> dict[str, Path | str]:
     }
 
 
-def asked_for(arguments: argparse.Namespace) -> tuple[ClassTest | None, tuple[Exercise, ...], str]:
+def set_asked_for(arguments: argparse.Namespace) -> tuple[ClassTest | None, tuple[Exercise, ...], str]:
     """The test that was named, or None for a set; its exercises, and its units."""
     if not arguments.test:
         return None, exercise_set(arguments.chosen), ownfile.units()

@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from tapkit.classroom.classargs import add_class, asked_for, fill_in, told_roster, writing
+from tapkit.classroom.classargs import add_class, fill_in, set_asked_for, told_roster, writing
 from tapkit.classroom.corrections import Correction, corrected
 from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.folder import free_place, read_untrusted, write_safely
@@ -67,7 +67,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Read everything, judge it, write gradebook, page and lists."""
     fill_in(arguments, "roster", "records", "seed", "out")
-    test, exercises, units = asked_for(arguments)
+    test, exercises, units = set_asked_for(arguments)
     names = tuple(one.name for one in exercises)
     book = Book(told_roster(arguments.roster), arguments.seed, names, arguments.any_seed, test, units)
     worth, chosen = worth_of(arguments.points, set(names)), test.title if test else arguments.chosen

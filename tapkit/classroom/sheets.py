@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
-from tapkit.classroom.classargs import add_class, asked_for, fill_in, told_roster, writing
+from tapkit.classroom.classargs import add_class, fill_in, set_asked_for, told_roster, writing
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.questions import MOST, questions_for
@@ -39,7 +39,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Write the sheets, the key and the list for typed answers."""
     fill_in(arguments, "roster", "seed")
-    test, exercises, units = asked_for(arguments)
+    test, exercises, units = set_asked_for(arguments)
     if len(exercises) > MOST:
         raise ValueError(
             _(
