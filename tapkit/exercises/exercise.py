@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.aboutjob import job_of
+from tapkit.exercises.aboutcase import about, job_of, system_of
 from tapkit.exercises.arithmetic import Formula
 from tapkit.exercises.blanks import Blank, BlanksAsked, SettingAsked
 from tapkit.exercises.naming import TapAsked, WordAsked
@@ -80,7 +80,7 @@ class Step(NamedTuple):
         if self.number is None:
             return self._replace(says=says)
         given = {k: found.get(id(v), v) for k, v in given.items() if f"{{{k}}}" in self.formula}
-        number = found.get(id(self.number), self.number)
+        number = replace(found.get(id(self.number), self.number), system=system)
         if self.formula:
             number = replace(number, printed=Formula(self.formula, given).value(system))
         found[id(self.number)] = number
@@ -127,9 +127,10 @@ class Sketch(NamedTuple):
 
 
 class Draft(NamedTuple):
-    """What an exercise asks and says about one case, in the units of a `system`: its sentences and formulas name what
-    is `given`. `reveal` is shown once a prediction is locked, else with the worked solution, and so is the `job`. The
-    `text` and the `hints` are those of the table `exercise_words`, where it has some."""
+    """What an exercise asks and says about one case. Its sentences and formulas name what is `given`, or follows from
+    the case (`aboutcase.about`), in the units of a `system`, those of the case's thread where None. `reveal` is shown
+    once a prediction is locked, else with the worked solution, and so is the `job`. The `text` and the `hints` are
+    those of the table `exercise_words`, where it has some."""
 
     ask: Ask
     steps: tuple[Step, ...]
@@ -138,7 +139,7 @@ class Draft(NamedTuple):
     text: Sentence = Sentence("")
     hints: tuple[Sentence, ...] = ()
     given: Mapping[str, Any] = MappingProxyType({})
-    system: str = "metric"
+    system: str | None = None
     job: Operation | None = None
 
     def resolved(self, ask: Ask) -> "Draft":
@@ -358,9 +359,10 @@ class Exercise:
 
     def _question(self, case: Any) -> Question:
         draft = self.make(case)
+        draft = draft._replace(given=about(case) | draft.given, system=draft.system or system_of(case))
         ask = draft.ask
-        if isinstance(ask, NumberAsked) and self.mistakes:
-            ask = self._with_mistakes(ask, case, draft.given)
+        if isinstance(ask, NumberAsked):
+            ask = self._with_mistakes(replace(ask, system=draft.system), case, draft.given)
         return Question(self, draft.resolved(ask)._replace(job=job_of(case, draft.sketch, draft.reveal)))
 
     def _with_mistakes(self, ask: NumberAsked, case: Any, given: Mapping[str, Any]) -> NumberAsked:

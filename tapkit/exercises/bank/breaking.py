@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import about, bare_number, metric
+from tapkit.exercises.bank.rows import bare_number, metric
 from tapkit.exercises.bank.strengths import through_job
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Step, exercise
@@ -177,8 +177,7 @@ def taper_or_bottoming(case: Saying) -> Draft:
             Step(_("Measure both taps new, in the same hole, metal and oil, several holes each.")),
             Step(_("The published formula: {source}.")),
         ),
-        given=about(case.part) | case.given | {"thick": length(case.thick), "load": case.load},
-        system=case.part.system,
+        given=case.given | {"thick": length(case.thick), "load": case.load},
     )
 
 
@@ -243,7 +242,6 @@ def set_the_torque(case: tuple[PressPart, float, float]) -> Draft:
             Step(_("Open the hole as far as the percent of thread allows.")),
             Step(_("Take a chamfer of plug length and turn the face to a spiral point.")),
         ),
-        given=about(part),
     )
 
 
@@ -286,6 +284,4 @@ def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
             ),
             Step(_("The ranges are those of the steel. Both are of one steel, so the order holds.")),
         ),
-        given=about(part),
-        system=part.system,
     )

@@ -5,7 +5,7 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about, has_one_order
+from tapkit.exercises.bank.rows import has_one_order
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed
@@ -44,8 +44,6 @@ def order_by_hand(case: tuple[PressPart, tuple[dict[str, str], ...]]) -> Draft:
             Step(_("{number}. {step}: {why}.", number=i, step=of_table(r["step"]), why=of_table(r["why"])))
             for i, r in enumerate(rows, start=1)
         ),
-        given=about(part),
-        system=part.system,
     )
 
 
@@ -77,8 +75,7 @@ def what_the_turn_tells(case: tuple[PressPart, dict[str, str], tuple[dict[str, s
             (Option(of_table(right["why"])), *(told(r, "why") for r in others)),
         ),
         (Step(_("Do this: {act}.")), Step(_("Because {why}."))),
-        given=about(part) | {k: of_table(right[k]) for k in ("feel", "act", "why")},
-        system=part.system,
+        given={k: of_table(right[k]) for k in ("feel", "act", "why")},
     )
 
 
@@ -110,7 +107,7 @@ def torque_of_two_hands(case: HandPull) -> Draft:
     return Draft(
         asked,
         (worked(_("Torque"), asked, "{pull} × {wrench} / 1000"),),
-        given=about(case.part) | {"wrench": length(case.length), "pull": force(case.force)},
+        given={"wrench": length(case.length), "pull": force(case.force)},
     )
 
 
@@ -144,7 +141,7 @@ def turns_to_the_floor(case: Drilled) -> Draft:
             worked(_("To that depth"), asked, "{drilled} / {pitch}"),
             Step(_("Stop a turn before that: the floor is not looked for by force.")),
         ),
-        given=about(case.part) | {"drilled": length(case.depth)},
+        given={"drilled": length(case.depth)},
     )
 
 
@@ -179,5 +176,5 @@ def lean_of_a_tap(case: Leaning) -> Draft:
     return Draft(
         asked,
         (worked(_("Lean"), asked, "tan⁻¹({gap} / {height})"),),
-        given=about(case.part) | {"gap": length(case.gap), "height": length(case.height)},
+        given={"gap": length(case.gap), "height": length(case.height)},
     )

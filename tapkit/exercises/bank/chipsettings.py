@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from itertools import product
 
 from tapkit.exercises.bank.chipways import flow_of
-from tapkit.exercises.bank.rows import about, bare_number
+from tapkit.exercises.bank.rows import bare_number
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, options
@@ -91,8 +91,6 @@ def set_chips_ahead(case) -> Draft:
             Step(_("Then turn the axial rake further below zero until the direction is decided.")),
             Step(_("This is the model's word. In the shop a trial hole shows where the chips go.")),
         ),
-        given=about(part),
-        system=part.system,
     )
 
 
@@ -130,8 +128,6 @@ def set_chips_up(case) -> Draft:
             Step(_("Take the chamfer as short as the request says.")),
             Step(_("Then raise the axial rake until the direction is decided.")),
         ),
-        given=about(part),
-        system=part.system,
     )
 
 
@@ -169,15 +165,12 @@ def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
         (Step(_("The way of the chips: {way}.")), Step(_("The hole is {hole}: {goes}."))),
         None,
         Sketch("film", job, _("Film of the cut. The way of the chips: {way}.")),
-        given=about(part)
-        | {
+        given={
             "hole": _("through") if part.is_through else _("blind"),
             "axial_rake": angle(job.tap.axial_rake),
-            "threads": bare_number(job.tap.chamfer_threads),
             "way": way,
             "goes": job.chip_room.goes,
         },
-        system=part.system,
     )
 
 

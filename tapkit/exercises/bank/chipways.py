@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from itertools import combinations, product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, bare_number, metric, usual_hole
+from tapkit.exercises.bank.rows import bare_number, metric, usual_hole
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, options
@@ -88,7 +88,7 @@ def predict_the_chip(tap: Tap) -> Draft:
         _steps(tap),
         Sketch("tip", tap, _("Side view of the tap: {angles}.")),
         Sketch("film", _job(tap), _("Film of the cut. The way of the chips: {right}.")),
-        given=dict(thread=tap.thread.designation, flutes=tap.flutes, angles=_angles(tap), right=of_table(right)),
+        given=dict(angles=_angles(tap), right=of_table(right)),
     )
 
 
@@ -231,7 +231,6 @@ def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
             Step(_("So it stays open. A trial hole in scrap of the same metal shows it.")),
         ),
         given=dict(
-            thread=long.thread.designation,
             threads=bare_number(steep.chamfer_threads),
             angles=_angles(steep),
             lean=angle(job.chip_flow.inclination),
@@ -279,8 +278,7 @@ def flutes_for_the_hole(part) -> Draft:
                 for key, way in flows.items()
             ),
         ),
-        given=about(part) | {"hole": through if part.is_through else blind, "right": right},
-        system=part.system,
+        given={"hole": through if part.is_through else blind, "right": right},
     )
 
 

@@ -5,7 +5,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about, bare_number, between, every, metric
+from tapkit.exercises.bank.rows import bare_number, between, every, metric
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
 from tapkit.exercises.options import ChoiceAsked, Option, mixed, options
@@ -106,13 +106,11 @@ def choose_the_tap(offer: Offer) -> Draft:
             Step(_("{tap}: {why}", tap=j.tap.name, why=nothing if j is best else first_objection(j, best)))
             for j in offer.ranked
         ),
-        given=about(part)
-        | {
+        given={
             "chips": of_table(part.workpiece.chips),
             "where": where(part, best.job.asked),
             "machine": Machine.parse(offer.machine).printed,
         },
-        system=part.system,
     )
 
 
@@ -194,14 +192,11 @@ def what_will_go_wrong(case: PartAndTap) -> Draft:
     return Draft(
         ChoiceAsked(options(right, KINDS_OF_FAILURE, "says"), options(right, why, "reason"), keep_order=True),
         (Step(_("Its chips: {goes}.")), Step(says)),
-        given=about(part)
-        | {
-            "tap": one.tap.name,
+        given={
             "chips": of_table(part.workpiece.chips),
             "where": where(part, one.job.asked),
             "goes": one.operation.chip_room.goes,
         },
-        system=part.system,
     )
 
 
@@ -274,11 +269,5 @@ def name_from_the_list(tap: Tap) -> Draft:
             Step(_("Flutes: {flutes}.")),
             Step(_("Ask for: {thread} {tap}.")),
         ),
-        given=dict(
-            thread=tap.thread.designation,
-            form=tap.din_form,
-            flutes=of_table(tap.form.flutes),
-            threads=between(row["threads"]),
-            tap=tap.name,
-        ),
+        given=dict(form=tap.din_form, flutes=of_table(tap.form.flutes), threads=between(row["threads"])),
     )

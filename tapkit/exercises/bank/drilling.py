@@ -3,7 +3,7 @@
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about_thread, bare_number, metric, system_of, unified
+from tapkit.exercises.bank.rows import bare_number, metric, unified
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, options
@@ -32,9 +32,8 @@ def _fits(percents: tuple[float, ...], threads: tuple[Thread, ...] | None = None
 )
 def percent_of_a_hole(fit: DrillFit) -> Draft:
     percent = NumberAsked(fit.percent, "percent", "percent")
-    system = system_of(fit.thread)
-    full = NumberAsked((fit.thread.major - fit.drill.diameter) / (fit.percent / 100), "length", "thickness", system)
-    stands = NumberAsked(fit.thread.major - fit.drill.diameter, "length", "thickness", system)
+    full = NumberAsked((fit.thread.major - fit.drill.diameter) / (fit.percent / 100), "length", "thickness")
+    stands = NumberAsked(fit.thread.major - fit.drill.diameter, "length", "thickness")
     return Draft(
         percent,
         (
@@ -42,9 +41,7 @@ def percent_of_a_hole(fit: DrillFit) -> Draft:
             worked(_("Thread that stands"), stands, "{major} − {hole}"),
             worked(_("Percent of thread"), percent, "{stands} / {full} × 100"),
         ),
-        given=about_thread(fit.thread)
-        | {"drill": _named(fit), "hole": length(fit.drill.diameter), "full": full, "stands": stands},
-        system=system,
+        given={"drill": _named(fit), "hole": length(fit.drill.diameter), "full": full, "stands": stands},
     )
 
 
@@ -77,17 +74,15 @@ class Wanted(NamedTuple):
 )
 def hole_for_a_percent(wanted: Wanted) -> Draft:
     thread = wanted.thread
-    system = system_of(thread)
-    hole = NumberAsked(wanted.hole, "length", "diameter", system)
-    stands = NumberAsked(thread.major - wanted.hole, "length", "thickness", system)
+    hole = NumberAsked(wanted.hole, "length", "diameter")
+    stands = NumberAsked(thread.major - wanted.hole, "length", "thickness")
     return Draft(
         hole,
         (
             worked(_("To leave standing"), stands, "{percent} / 100 × 1.299 × {pitch}"),
             worked(_("Hole"), hole, "{major} − {stands}"),
         ),
-        given=about_thread(thread) | {"percent": bare_number(wanted.percent), "stands": stands},
-        system=system,
+        given={"percent": bare_number(wanted.percent), "stands": stands},
     )
 
 
@@ -114,8 +109,7 @@ def quick_rule(case) -> Draft:
         text=_("The {part} needs {thread}. No table is at hand. What drill does the quick rule give?", part=case.name)
         if is_part
         else _("A spare part of {whole} needs {thread}. No table is at hand. What drill does the quick rule give?"),
-        given=about_thread(thread)
-        | {"custom": Number(custom, decimals=0), "iso": Number(iso, decimals=0), "whole": whole_of(_("the press"))},
+        given={"custom": Number(custom, decimals=0), "iso": Number(iso, decimals=0), "whole": whole_of(_("the press"))},
     )
 
 
@@ -150,8 +144,7 @@ def two_percents(fit: DrillFit) -> Draft:
             Step(_("Against 1.0825 pitches (basic height of ISO 68-1): {iso} %.")),
             Step(_("The hole is one and the same. Say always which percent you mean.")),
         ),
-        given=dict(drill=_named(fit), thread=fit.thread.designation, custom=custom, iso=iso),
-        system=system_of(fit.thread),
+        given=dict(drill=_named(fit), custom=custom, iso=iso),
     )
 
 
@@ -189,14 +182,12 @@ def within_the_limits(fit: DrillFit) -> Draft:
         ChoiceAsked(options(fit.own_limits, CHECKED, "says"), options(fit.own_limits, WHY_LIMITS, "reason")),
         (Step(_("Drill {drill} against {low} to {high}: {verdict}.")),),
         given=dict(
-            thread=fit.thread.designation,
             tolerance=fit.thread.tolerance,
             low=length(limits.minor_min),
             high=length(limits.minor_max),
             drill=_named(fit),
             verdict=WHY_LIMITS[fit.own_limits][0],
         ),
-        system=system_of(fit.thread),
     )
 
 

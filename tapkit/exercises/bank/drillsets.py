@@ -4,7 +4,7 @@ from itertools import combinations, product
 
 from tapkit import tables
 from tapkit.exercises.bank.drilling import Wanted, neighbours
-from tapkit.exercises.bank.rows import about, about_thread, bare_number, metric, unified
+from tapkit.exercises.bank.rows import bare_number, metric, unified
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.naming import WordAsked, WrongWord
@@ -47,8 +47,7 @@ def nearest_metric_drill(wanted: Wanted) -> Draft:
             worked(_("Hole"), hole, "{major} − {percent} / 100 × 1.299 × {pitch}"),
             worked(_("Nearest drill, between {smaller} and {larger}"), asked),
         ),
-        given=about_thread(wanted.thread)
-        | {"percent": bare_number(wanted.percent), "set": _set_in_words(), "smaller": smaller, "larger": larger},
+        given={"percent": bare_number(wanted.percent), "set": _set_in_words(), "smaller": smaller, "larger": larger},
     )
 
 
@@ -84,7 +83,7 @@ def inch_drill_by_name(wanted: Wanted) -> Draft:
         _("Work out the hole in inch, then look for the nearest drill."),
     )
     near = sorted({d.diameter: d for d in (smaller, drill, larger)}.values(), key=lambda d: d.diameter)
-    hole = NumberAsked(wanted.hole, "length", "diameter", "inch")
+    hole = NumberAsked(wanted.hole, "length", "diameter")
     return Draft(
         asked,
         (
@@ -95,13 +94,11 @@ def inch_drill_by_name(wanted: Wanted) -> Draft:
             ),
             Step(_("The nearest one is taken.")),
         ),
-        given=about_thread(wanted.thread)
-        | {
+        given={
             "percent": bare_number(wanted.percent),
             "tpi": bare_number(wanted.thread.threads_per_inch),
             "whole": whole_of(_("The export press")),
         },
-        system="inch",
     )
 
 
@@ -140,7 +137,6 @@ def torque_of_a_tight_hole(case: tuple[Thread, DrillFit, DrillFit]) -> Draft:
             Step(_("That is the metal to cut alone. Chips that crowd in a tight hole may add to it.")),
         ),
         given=dict(
-            thread=thread.designation,
             tight=tight.drill.name,
             loose=loose.drill.name,
             tight_torque=bare_number(tight.torque_ratio),
@@ -186,7 +182,6 @@ def order_holes_by_torque(fits: tuple[DrillFit, ...]) -> Draft:
             )
             for f in right
         ),
-        given=dict(thread=fits[0].thread.designation),
     )
 
 
@@ -249,5 +244,4 @@ def set_the_hole(case: tuple[PressPart, float, float]) -> Draft:
             Step(_("Work out the holes for the two percents and stay between them.")),
             Step(_("Then check the limit of the class.")),
         ),
-        given=about(part),
     )

@@ -3,7 +3,7 @@
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, bare_number, metric, unified
+from tapkit.exercises.bank.rows import bare_number, metric, unified
 from tapkit.exercises.exercise import Draft, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.thread import Thread
@@ -37,7 +37,7 @@ def feed_per_minute(case: Fed) -> Draft:
     return Draft(
         feed,
         (worked(_("Feed"), feed, "{lead} × {rpm}"),),
-        given=dict(thread=case.thread.designation, lead=length(case.thread.lead), rpm=Quantity(case.rpm, "rotation")),
+        given=dict(lead=length(case.thread.lead), rpm=Quantity(case.rpm, "rotation")),
     )
 
 
@@ -50,17 +50,11 @@ def feed_per_minute(case: Fed) -> Draft:
     },
 )
 def feed_per_turn_inch(thread: Thread) -> Draft:
-    feed = NumberAsked(thread.lead, "feed per turn", "feed per turn", "inch")
+    feed = NumberAsked(thread.lead, "feed per turn", "feed per turn")
     return Draft(
         feed,
         (worked(_("Feed"), feed, "{inch} / {tpi}"),),
-        given=dict(
-            thread=thread.designation,
-            inch=length(25.4),
-            tpi=bare_number(thread.threads_per_inch),
-            whole=whole_of(_("The export press")),
-        ),
-        system="inch",
+        given=dict(inch=length(25.4), tpi=bare_number(thread.threads_per_inch), whole=whole_of(_("The export press"))),
     )
 
 
@@ -105,8 +99,7 @@ def feed_error_adds_up(case: Off) -> Draft:
             worked(_("To that depth"), turns, "{deep} / {pitch}"),
             worked(_("Out of step"), slip, "{each} × {turns}"),
         ),
-        given=about(case.part)
-        | {
+        given={
             "deep": length(case.depth),
             "feed": length(case.feed),
             "more": length(max(case.feed, thread.pitch)),

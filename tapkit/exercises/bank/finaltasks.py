@@ -4,7 +4,6 @@ from itertools import product
 from typing import Any
 
 from tapkit.exercises.bank import choosing, holes, machines, shopwork, tapnames
-from tapkit.exercises.bank.rows import about
 from tapkit.exercises.exercise import Draft, exercise
 from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.tap import Tap
@@ -22,9 +21,7 @@ def _drawn() -> list[tuple[PressPart, Tap]]:
 
 @exercise("final-read", cases=_drawn)
 def final_read(case: tuple[PressPart, Tap]) -> Draft:
-    part, tap = case
-    draft = tapnames.name_the_drawn_tap.make(tap)
-    return draft._replace(given=draft.given | about(part))
+    return tapnames.name_the_drawn_tap.make(case[1])
 
 
 def _offers() -> list[choosing.Offer]:

@@ -4,7 +4,7 @@ import math
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, bare_number
+from tapkit.exercises.bank.rows import bare_number
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
@@ -47,7 +47,7 @@ def _tight() -> list[Tight]:
 
 @exercise("which-chamfer-fits", cases=_tight)
 def which_chamfer_fits(case: Tight) -> Draft:
-    part, ask, right = case.part, case.ask, case.longest
+    ask, right = case.ask, case.longest
 
     def option(fit: ChamferFit) -> Option:
         text = _("{chamfer}, {threads} threads", chamfer=fit.name, threads=bare_number(fit.threads))
@@ -84,13 +84,6 @@ def which_chamfer_fits(case: Tight) -> Draft:
             )
             for f in case.fits
         ),
-        given=about(part)
-        | {
-            "thickness": length(ask.thickness),
-            "floor": length(ask.floor),
-            "drill": length(ask.drill),
-            "point": angle(ask.drill_angle),
-        },
     )
 
 
@@ -244,12 +237,10 @@ def room_below_the_point(case: Below) -> Draft:
             worked(_("Cross-section"), across, "π / 4 × ({hole})²"),
             worked(_("Room below the point"), room, "{loose} / {across} − {cone} / 3"),
         ),
-        given=about(case.part)
-        | {
+        given={
             "solid": Quantity(case.solid, "volume", digits=4),
             "chips": ledger.bulking.printed,
             "ratio": bare_number(ledger.bulking.low),
-            "hole": length(job.hole.diameter),
             "cone": length(job.hole.cone_depth),
             "loose": loose,
             "across": across,

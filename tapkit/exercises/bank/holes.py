@@ -3,9 +3,9 @@
 import math
 from dataclasses import replace
 from itertools import product
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, bare_number, metric, usual_hole
+from tapkit.exercises.bank.rows import metric, usual_hole
 from tapkit.exercises.blanks import Blank, BlanksAsked
 from tapkit.exercises.exercise import Draft, Sketch, exercise, worked
 from tapkit.exercises.number import NumberAsked, Slip
@@ -26,19 +26,6 @@ class PlannedPart(NamedTuple):
     def ask(self) -> DrawingAsk:
         """What is asked for."""
         return self.plan.ask
-
-    @property
-    def given(self) -> dict[str, Any]:
-        """What sentences and formulas say of it."""
-        ask, plan = self.ask, self.plan
-        return about(self.part) | {
-            "threads": bare_number(plan.threads),
-            "thickness": length(ask.thickness),
-            "drill": length(ask.drill),
-            "point": angle(ask.drill_angle),
-            "half": angle(ask.drill_angle / 2),
-            "cylinder": length(plan.cylinder),
-        }
 
 
 def _plans(lengths: tuple[float, ...] = (1.5, 2.5, 4.0)) -> list[PlannedPart]:
@@ -76,7 +63,7 @@ def drill_depth(case: PlannedPart) -> Draft:
             worked(_("Drill depth"), depth, "{depth} + {chamfer} + {pitch}"),
         ),
         reveal=_drawn(plan),
-        given=case.given | {"chamfer": chamfer},
+        given={"chamfer": chamfer},
     )
 
 
@@ -131,7 +118,7 @@ def floor_left(case: PlannedPart) -> Draft:
             worked(_("Floor"), floor, "{thickness} − {deepest}"),
         ),
         reveal=_drawn(plan),
-        given=case.given | {"cone": cone, "deepest": deepest},
+        given={"cone": cone, "deepest": deepest},
     )
 
 
@@ -155,7 +142,7 @@ def full_thread_in_a_hole(case: PlannedPart) -> Draft:
             worked(_("Full thread"), full, "{tip} − {threads} × {pitch}"),
         ),
         reveal=_drawn(plan),
-        given=case.given | {"tip": tip},
+        given={"tip": tip},
     )
 
 
@@ -177,7 +164,7 @@ def turns_to_depth(case: PlannedPart) -> Draft:
             worked(_("Tap's point"), tip, "{depth} + {threads} × {pitch}"),
             worked(_("To that depth"), turns, "{tip} / {pitch}"),
         ),
-        given=case.given | {"tip": tip},
+        given={"tip": tip},
     )
 
 
@@ -208,5 +195,5 @@ def fill_the_hole_plan(case: PlannedPart) -> Draft:
         BlanksAsked(tuple(map(Blank, ("point", "cylinder", "drill", "floor"), labels, numbers))),
         tuple(map(worked, labels, numbers, formulas)),
         reveal=_drawn(plan),
-        given=case.given | {"tip": tip, "full": cylinder, "deepest": deepest},
+        given={"tip": tip, "full": cylinder, "deepest": deepest},
     )

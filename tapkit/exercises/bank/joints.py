@@ -2,7 +2,6 @@
 
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.mechanics.threadstrength import ThreadStrength, thread_strength
@@ -50,7 +49,6 @@ def _screwed() -> list[Screwed]:
     },
 )
 def still_strong_enough(case: Screwed) -> Draft:
-    part = case.part
     asked = NumberAsked(case.needed, "length", "ratio")
     screw, thread = (force(v, digits=4) for v in case.forces)
     return Draft(
@@ -59,6 +57,5 @@ def still_strong_enough(case: Screwed) -> Draft:
             worked(_("Length needed"), asked, "{engaged} × {tears} / {strips}"),
             Step(_("With more than that the screw tears first, which is seen and mended. A stripped thread is not.")),
         ),
-        given=about(part)
-        | {"class_": case.screw, "engaged": length(case.bears.engaged), "tears": screw, "strips": thread},
+        given={"class_": case.screw, "engaged": length(case.bears.engaged), "tears": screw, "strips": thread},
     )

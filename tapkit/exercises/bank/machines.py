@@ -5,7 +5,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tapkit import door, units
-from tapkit.exercises.bank.rows import about, about_thread, bare_number, metals, metric, unified
+from tapkit.exercises.bank.rows import bare_number, metals, metric, unified
 from tapkit.exercises.blanks import Blank, BlanksAsked
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked, Slip
@@ -63,8 +63,7 @@ def spindle_speed_metric(case: Spin) -> Draft:
             worked(_("Spindle speed"), rpm, "1000 × {v} / {around}"),
             Step(_("Set the next slower speed the machine has.")),
         ),
-        given=about_thread(case.thread)
-        | {"metal": case.work.printed, "speed": _cutting(case.speed), "v": bare_number(case.speed), "around": around},
+        given={"speed": _cutting(case.speed), "v": bare_number(case.speed), "around": around},
     )
 
 
@@ -105,19 +104,12 @@ def _inch_spins() -> list[SpinInch]:
     },
 )
 def spindle_speed_in_inches(case: SpinInch) -> Draft:
-    rpm = NumberAsked(case.rpm, "rotation", "speed", "inch")
-    around = NumberAsked(math.pi * case.thread.major, "length", "thickness", "inch")
+    rpm = NumberAsked(case.rpm, "rotation", "speed")
+    around = NumberAsked(math.pi * case.thread.major, "length", "thickness")
     return Draft(
         rpm,
         (worked(_("Around the tap"), around, "π × {major}"), worked(_("Spindle speed"), rpm, "12 × {sfm} / {around}")),
-        given=about_thread(case.thread)
-        | {
-            "metal": case.work.printed,
-            "sfm": bare_number(case.sfm),
-            "around": around,
-            "whole": whole_of(_("the export press")),
-        },
-        system="inch",
+        given={"sfm": bare_number(case.sfm), "around": around, "whole": whole_of(_("the export press"))},
     )
 
 
@@ -172,8 +164,7 @@ def time_in_the_hole(case: MachineRun) -> Draft:
             worked(_("To that depth"), turns, "{way} / {pitch}"),
             worked(_("Time"), seconds, "{turns} / {rpm} × 60"),
         ),
-        given=about(case.part)
-        | {
+        given={
             "start": length(cycle.start_height),
             "deep": length(case.plan.tap_depth),
             "rpm": bare_number(case.rpm),
@@ -211,8 +202,7 @@ def fill_the_cycle(case: MachineRun) -> Draft:
     return Draft(
         BlanksAsked(tuple(map(Blank, ("spindle", "feed", "depth", "turns"), labels, numbers))),
         tuple(map(worked, labels, numbers, formulas)),
-        given=about(part)
-        | {
+        given={
             "threads": bare_number(plan.threads),
             "speed": _cutting(float(cycle.speed)),
             "v": bare_number(float(cycle.speed)),

@@ -4,8 +4,6 @@ import math
 from itertools import combinations, permutations, product
 
 from tapkit.exercises.bank.rows import (
-    about,
-    about_thread,
     bare_number,
     every,
     metric,
@@ -37,12 +35,8 @@ def pitch_from_inch_thread(thread: Thread) -> Draft:
     return Draft(
         pitch,
         (worked(_("Pitch"), pitch, "{inch} / {tpi}"),),
-        given=dict(
-            thread=thread.designation,
-            inch=length(25.4),
-            tpi=bare_number(thread.threads_per_inch),
-            whole=whole_of(_("The export press")),
-        ),
+        system="metric",
+        given=dict(inch=length(25.4), tpi=bare_number(thread.threads_per_inch), whole=whole_of(_("The export press"))),
     )
 
 
@@ -58,12 +52,7 @@ def pitch_from_inch_thread(thread: Thread) -> Draft:
 )
 def chamfer_length(tap: Tap) -> Draft:
     asked = NumberAsked(tap.chamfer_length, "length", "depth")
-    return Draft(
-        asked,
-        (worked(_("Chamfer length"), asked, "{threads} × {pitch}"),),
-        reveal=tip_sketch(tap),
-        given=about_thread(tap.thread) | {"flutes": tap.flutes, "threads": bare_number(tap.chamfer_threads)},
-    )
+    return Draft(asked, (worked(_("Chamfer length"), asked, "{threads} × {pitch}"),), reveal=tip_sketch(tap))
 
 
 def _order_cases() -> list[tuple[Tap, ...]]:
@@ -138,13 +127,7 @@ def chamfer_angle(tap: Tap) -> Draft:
             worked(_("Chamfer angle, from its tangent"), asked, "tan⁻¹({rise} / {long})"),
         ),
         reveal=tip_sketch(tap),
-        given=about_thread(tap.thread)
-        | {
-            "point": length(tap.point_diameter),
-            "threads": bare_number(tap.chamfer_threads),
-            "rise": rise,
-            "long": long,
-        },
+        given={"point": length(tap.point_diameter), "rise": rise, "long": long},
     )
 
 
@@ -166,7 +149,7 @@ def minor_diameter(thread: Thread) -> Draft:
             worked(_("Loss on the diameter"), loss, "1.0825 × {pitch}"),
             worked(_("Minor diameter"), minor, "{major} − {loss}"),
         ),
-        given=about_thread(thread) | {"loss": loss, "whole": whole_of(_("the press"))},
+        given={"loss": loss, "whole": whole_of(_("the press"))},
     )
 
 
@@ -181,11 +164,7 @@ def minor_diameter(thread: Thread) -> Draft:
 )
 def tooth_spacing(tap: Tap) -> Draft:
     spacing = NumberAsked(tap.tooth_spacing, "length", "thickness")
-    return Draft(
-        spacing,
-        (worked(_("Spacing"), spacing, "{pitch} / {flutes}"),),
-        given=about_thread(tap.thread) | {"flutes": tap.flutes},
-    )
+    return Draft(spacing, (worked(_("Spacing"), spacing, "{pitch} / {flutes}"),))
 
 
 @exercise(
@@ -204,9 +183,4 @@ def tooth_spacing(tap: Tap) -> Draft:
 def teeth_on_the_chamfer(case: tuple) -> Draft:
     part, tap = case
     teeth = NumberAsked(tap.chamfer_length / tap.tooth_spacing, "teeth", "count")
-    return Draft(
-        teeth,
-        (worked(_("On the chamfer"), teeth, "{threads} × {flutes}"),),
-        given=about(part) | {"flutes": tap.flutes, "threads": bare_number(tap.chamfer_threads)},
-        system=part.system,
-    )
+    return Draft(teeth, (worked(_("On the chamfer"), teeth, "{threads} × {flutes}"),))

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from functools import cache
 from itertools import product
-from typing import Any
 
 from tapkit import tables
 from tapkit.exercises.exercise import Sketch
@@ -17,7 +16,7 @@ from tapkit.mechanics.workpiece import Workpiece, workpiece_names
 from tapkit.messages import Number, Sentence, _, angle, length
 from tapkit.operation import Operation
 from tapkit.planning.drill import chart_drill, nearest_drills
-from tapkit.planning.press import PressPart, parts_in_place
+from tapkit.planning.press import parts_in_place
 
 
 def metric(low: float = 3, high: float = 20, series: str | None = "coarse") -> tuple[Thread, ...]:
@@ -109,11 +108,6 @@ def sound_jobs(work: str = "C45", *, low: float = 5, high: float = 16) -> tuple[
     return tuple(found)
 
 
-def system_of(thread: Thread) -> str:
-    """The units a thread is drawn in."""
-    return "metric" if thread.system == "metric" else "inch"
-
-
 def bare_number(value: float, digits: int = 4) -> Number:
     """A number without a unit, to so many digits that count.
 
@@ -121,17 +115,6 @@ def bare_number(value: float, digits: int = 4) -> Number:
     ('−12', '0.465')
     """
     return Number(value, digits)
-
-
-def about(part: PressPart) -> dict[str, Any]:
-    """What sentences say of a part: part, metal, thread, and its pitch, size and depth."""
-    return about_thread(part.thread) | {"part": part.name, "metal": part.metal, "depth": length(part.depth)}
-
-
-def about_thread(thread: Thread) -> dict[str, Any]:
-    """What sentences say of a thread: its designation, pitch and major diameter."""
-    pitch = length(thread.pitch, inch_decimals=5)
-    return {"thread": thread.designation, "pitch": pitch, "major": length(thread.major)}
 
 
 def tip_sketch(tap: Tap) -> Sketch:

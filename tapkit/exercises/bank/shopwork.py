@@ -6,7 +6,7 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about, every, has_one_order
+from tapkit.exercises.bank.rows import every, has_one_order
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
 from tapkit.messages import Sentence, Span, _, of_table, speed
@@ -50,8 +50,7 @@ def unsafe_act(case: tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]
             Step(_("Why: {why}.")),
             Step(_("Follow the shop's rules, the machine's manual and the instructor; they come before any lesson.")),
         ),
-        given=about(part) | {"act": act(bad), "why": of_table(bad["why"])},
-        system=part.system,
+        given={"act": act(bad), "why": of_table(bad["why"])},
     )
 
 
@@ -83,8 +82,7 @@ def order_at_the_machine(case: tuple[Machine, tuple[dict[str, str], ...], PressP
     return Draft(
         order,
         tuple(Step(_("{number}. {step}", number=i, step=s)) for i, s in enumerate(steps, start=1)),
-        given=about(part) | {"machine": machine.printed},
-        system=part.system,
+        given={"machine": machine.printed},
     )
 
 
@@ -125,14 +123,12 @@ def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
             Step(_("The fastest: {fast}.")),
             Step(_("Begin slow, in scrap, with the instructor's leave.")),
         ),
-        given=about(part)
-        | {
+        given={
             "learners": Span(slow.low, slow.high, "speed"),
             "most": most,
             "slow": _named_speed(slow),
             "fast": _named_speed(fast),
         },
-        system=part.system,
     )
 
 
@@ -191,8 +187,7 @@ def what_can_be_ruled_out(case: Broken) -> Draft:
             *(Step(_("{finding}", finding=f.in_words())) for f in case.left),
             Step(_("Where several causes fit, look further before you change anything.")),
         ),
-        given=about(case.part) | {"tap": case.diagnosis.job.tap.name, "seen": reduce(_and, seen.values())},
-        system=case.part.system,
+        given={"seen": reduce(_and, seen.values())},
     )
 
 

@@ -5,7 +5,7 @@ from functools import lru_cache
 from itertools import product
 from typing import Any, NamedTuple
 
-from tapkit.exercises.bank.rows import about, bare_number, metric, system_of
+from tapkit.exercises.bank.rows import bare_number, metric
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
 from tapkit.geometry.fluteform import form_of
@@ -63,7 +63,7 @@ def torque_of_a_tooth(pull: Pull) -> Draft:
     return Draft(
         asked,
         (worked(_("Torque"), asked, "{force} × {radius} / 1000"),),
-        given=dict(thread=pull.thread.designation, force=newtons(pull.force), radius=length(pull.radius)),
+        given=dict(force=newtons(pull.force), radius=length(pull.radius)),
     )
 
 
@@ -104,8 +104,6 @@ def handbook_torque(rule: Rule) -> Draft:
         asked,
         (worked(_("Pitch squared"), squared, "{p} × {p}"), worked(_("Torque"), asked, "{squared} × {d} × {k} / 8000")),
         given=dict(
-            thread=rule.thread.designation,
-            metal=rule.work.printed,
             specific=stress(rule.specific),
             p=bare_number(rule.thread.pitch),
             d=bare_number(rule.thread.major),
@@ -157,14 +155,7 @@ def core_stress(case: Twisted) -> Draft:
             Step(_("The true section bears {true}: the lands carry too, so the shortcut is on the safe side.")),
         ),
         reveal=Sketch("endview", tap, _("End view of the tap: {flutes} flutes around a core of {core}.")),
-        given=dict(
-            thread=tap.thread.designation,
-            core=length(tap.core_diameter),
-            torque=torque(case.torque, digits=4),
-            modulus=modulus,
-            true=stress(_true_stress(case)),
-            flutes=tap.flutes,
-        ),
+        given=dict(torque=torque(case.torque, digits=4), modulus=modulus, true=stress(_true_stress(case))),
     )
 
 
@@ -193,7 +184,6 @@ def margin(job: Operation) -> Draft:
         (worked(_("Least margin"), asked, "{weakest} / {most}"),),
         reveal=Sketch("torquechart", job, _("Torque along the depth: {needs} expected, breaks at {bears}.")),
         given=_needs_and_bears(job),
-        system=system_of(job.tap.thread),
     )
 
 
@@ -201,9 +191,6 @@ def _needs_and_bears(job: Operation) -> dict[str, Any]:
     """What is said of a tap's torque: what it needs and what it bears."""
     low, high = job.expected_torque.peak
     return {
-        "thread": job.tap.thread.designation,
-        "tap": job.tap.name,
-        "metal": job.workpiece.printed,
         "needs": Span(low, high, "torque", digits=3),
         "most": torque(high, digits=3),
         "bears": Span(*job.breakage.torque_range, "torque", digits=3),
@@ -225,14 +212,12 @@ def _worn() -> float:
     },
 )
 def margin_of_a_worn_tap(job: Operation) -> Draft:
-    system = system_of(job.tap.thread)
     asked = NumberAsked(_weakest(job) / (_worn() * _most(job)), "times", "ratio")
-    worn = NumberAsked(_worn() * _most(job), "torque", "torque", system)
+    worn = NumberAsked(_worn() * _most(job), "torque", "torque")
     return Draft(
         asked,
         (worked(_("Torque, worn"), worn, "{factor} × {most}"), worked(_("Margin"), asked, "{weakest} / {worn}")),
         given=_needs_and_bears(job) | {"factor": bare_number(_worn()), "worn": worn},
-        system=system,
     )
 
 
@@ -266,7 +251,7 @@ def _wrenches() -> list[Wrench]:
 )
 def force_of_each_hand(case: Wrench) -> Draft:
     part = case.part
-    asked = NumberAsked(case.force, "force", "force", part.system)
+    asked = NumberAsked(case.force, "force", "force")
     return Draft(
         asked,
         (
@@ -276,13 +261,11 @@ def force_of_each_hand(case: Wrench) -> Draft:
                 "{most} × 1000 / {wrench}" if part.system == "metric" else "{most} / {wrench}",
             ),
         ),
-        given=about(part)
-        | {
+        given={
             "needs": Span(*case.needs, "torque", digits=3),
             "most": torque(case.needs[1], digits=3),
             "wrench": length(case.length),
         },
-        system=part.system,
     )
 
 

@@ -3,7 +3,7 @@
 from itertools import product
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import about_thread, bare_number, between, metric
+from tapkit.exercises.bank.rows import between, metric
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.naming import TapAsked
 from tapkit.exercises.number import NumberAsked
@@ -33,13 +33,7 @@ def name_the_drawn_tap(tap: Tap) -> Draft:
         Sketch(
             "tip", tap, _("Side view of a tap of {major}, pitch {pitch}. {shape} The cone at the point is {long} long.")
         ),
-        given=about_thread(tap.thread)
-        | {
-            "shape": shape,
-            "long": length(tap.chamfer_length),
-            "threads": bare_number(tap.chamfer_threads),
-            "chamfer": tap.chamfer_name,
-        },
+        given={"shape": shape, "long": length(tap.chamfer_length), "chamfer": tap.chamfer_name},
     )
 
 
@@ -74,7 +68,6 @@ def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
             Step(_("{other} word for that length: “{right}”.")),
         ),
         given=dict(
-            thread=thread.designation,
             shop=shops[known],
             other=shops[asked],
             word=row[known],
@@ -114,11 +107,5 @@ def din_letter(tap: Tap) -> Draft:
     return Draft(
         ChoiceAsked((Option(_("form {form}", form=right)), *wrong), (Option(says(right)), *reasons)),
         (Step(_("The chamfer of {threads} threads with {flutes}: {says}.")),),
-        given=dict(
-            thread=tap.thread.designation,
-            threads=bare_number(tap.chamfer_threads),
-            flutes=of_table(tap.form.flutes),
-            says=says(right),
-            whole=whole_of(_("the press")),
-        ),
+        given=dict(flutes=of_table(tap.form.flutes), says=says(right), whole=whole_of(_("the press"))),
     )

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit.exercises.bank.rows import bare_number, metric, usual_hole
+from tapkit.exercises.bank.rows import metric, usual_hole
 from tapkit.exercises.bank.toothshares import area
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
@@ -96,12 +96,10 @@ def _runout(flutes: tuple[int, ...] = (3, 4)) -> list[Faulty]:
 )
 def find_the_lost_tooth(case: Faulty) -> Draft:
     tooth = NumberAsked(case.number, "tooth number", "count")
-    tap = case.job.tap
     return Draft(
         tooth,
         (Step(_("Look for a tall bar right behind a gap.")), worked(_("The gap is the lost tooth, number"), tooth)),
         case.sketch,
-        given=dict(thread=tap.thread.designation, flutes=tap.flutes),
     )
 
 
@@ -125,7 +123,6 @@ def find_the_high_flute(case: Faulty) -> Draft:
             worked(_("The flute that cuts most stands high, number"), flute),
         ),
         case.sketch,
-        given=dict(thread=case.job.tap.thread.designation),
     )
 
 
@@ -161,16 +158,9 @@ LOOKS = {
 
 @exercise("what-is-wrong", cases=_patterns)
 def what_is_wrong(case: Faulty) -> Draft:
-    tap = case.job.tap
     return Draft(
         ChoiceAsked(options(case.fault, FAULTS, "sees"), options(case.fault, LOOKS, "look")),
         (Step(_("The pattern: {look}.")), Step(_("So: {fault}."))),
         case.sketch,
-        given=dict(
-            thread=tap.thread.designation,
-            flutes=tap.flutes,
-            threads=bare_number(tap.chamfer_threads),
-            look=LOOKS[case.fault][0],
-            fault=FAULTS[case.fault][0],
-        ),
+        given=dict(look=LOOKS[case.fault][0], fault=FAULTS[case.fault][0]),
     )

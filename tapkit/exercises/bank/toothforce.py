@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple
 
-from tapkit.exercises.bank.rows import about, bare_number, metals
+from tapkit.exercises.bank.rows import bare_number, metals
 from tapkit.exercises.bank.toothshares import area, job_for
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
@@ -32,14 +32,12 @@ def bottoming_against_plug(case) -> Draft:
     return Draft(
         ratio,
         (worked(_("Ratio"), ratio, "{strong} / {weak}"),),
-        given=about(part)
-        | {
+        given={
             "long": bare_number(long),
             "short": bare_number(short),
             "strong": force(strong, digits=4),
             "weak": force(weak, digits=4),
         },
-        system=part.system,
     )
 
 
@@ -83,7 +81,6 @@ def force_on_a_tooth(cut: ToothCut) -> Draft:
         ),
         given=dict(
             forgotten=_("You left out the width.") if cut.width != 1 else _("One tooth, one edge: do not double it."),
-            metal=cut.work.printed,
             width=length(cut.width),
             thick=length(cut.thickness),
             kc=stress(cut.work.kc11),
@@ -153,6 +150,5 @@ def set_the_load(case) -> Draft:
             Step(_("Take the {flutes} flutes that are allowed.")),
             Step(_("Then lengthen the chamfer, half a thread at a time, until the highest bar is low enough.")),
         ),
-        given=about(part) | {"flutes": flutes},
-        system=part.system,
+        given={"flutes": flutes},
     )

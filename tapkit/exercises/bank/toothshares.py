@@ -8,8 +8,6 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit.exercises.bank.rows import (
-    about,
-    about_thread,
     bare_number,
     metric,
     real_flutes,
@@ -54,8 +52,7 @@ def chip_thickness(tap: Tap) -> Draft:
             worked(_("Chip thickness"), asked, "{spacing} × sin {chamfer_angle}"),
         ),
         reveal=tip_sketch(tap),
-        given=about_thread(tap.thread)
-        | {"flutes": tap.flutes, "chamfer_angle": angle(tap.chamfer_angle), "spacing": spacing},
+        given={"chamfer_angle": angle(tap.chamfer_angle), "spacing": spacing},
     )
 
 
@@ -99,7 +96,7 @@ def groove_area_above_hole(bored: Bored) -> Draft:
             worked(_("Whole groove"), area, "{strip} + ({height})² × tan 30°"),
         ),
         reveal=Sketch("groove", _cut(bored), _("The groove of {thread} above a hole of {hole}.")),
-        given=about_thread(thread) | {"hole": length(bored.hole), "height": height, "strip": strip},
+        given={"hole": length(bored.hole), "height": height, "strip": strip},
     )
 
 
@@ -147,8 +144,7 @@ def most_loaded_tooth(case) -> Draft:
             Step(_("Every full tooth cuts equally thick. The V is widest near the hole, where the first ones cut.")),
         ),
         reveal=_bars(job),
-        given=about(part) | {"threads": bare_number(threads), "working": _working(job), "worst": _worst(job) + 1},
-        system=part.system,
+        given={"threads": bare_number(threads), "working": _working(job), "worst": _worst(job) + 1},
     )
 
 
@@ -176,15 +172,7 @@ def load_first_tooth(job: Operation) -> Draft:
         share,
         (worked(_("Share"), share, "{own} / {groove} × 100"),),
         _bars(job),
-        given=dict(
-            thread=job.tap.thread.designation,
-            flutes=job.tap.flutes,
-            threads=bare_number(job.tap.chamfer_threads),
-            worst=worst + 1,
-            own=area(areas[worst]),
-            groove=area(job.groove_area),
-            working=_working(job),
-        ),
+        given=dict(worst=worst + 1, own=area(areas[worst]), groove=area(job.groove_area), working=_working(job)),
     )
 
 
@@ -230,13 +218,7 @@ def load_after_a_lost_tooth(case: Lost) -> Draft:
         asked,
         (Step(_("Own slice of tooth {next}: {before}.")), worked(_("Load now"), asked, "{before} + {own}")),
         _bars(case.job),
-        given=dict(
-            thread=case.job.tap.thread.designation,
-            lost=case.tooth,
-            next=case.tooth + 1,
-            own=area(case.own),
-            before=area(case.before),
-        ),
+        given=dict(lost=case.tooth, next=case.tooth + 1, own=area(case.own), before=area(case.before)),
     )
 
 
@@ -263,13 +245,6 @@ def order_the_teeth(job: Operation) -> Draft:
         order,
         tuple(Step(_("Tooth {number}: {area}", number=i + 1, area=area(float(areas[i]), 3))) for i in right),
         reveal=_bars(job),
-        given=dict(
-            thread=job.tap.thread.designation,
-            flutes=job.tap.flutes,
-            threads=bare_number(job.tap.chamfer_threads),
-            metal=job.workpiece.printed,
-            hole=length(job.hole.diameter),
-        ),
     )
 
 

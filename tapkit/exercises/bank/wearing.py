@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tapkit.exercises.bank.breaking import Saying, saying_cases
-from tapkit.exercises.bank.rows import about, bare_number
+from tapkit.exercises.bank.rows import bare_number
 from tapkit.exercises.bank.strengths import newtons, through_job
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
@@ -56,9 +56,7 @@ class Pair(NamedTuple):
 def duty_of_the_hardest_tooth(case: Pair) -> Draft:
     part = case.part
     asked = NumberAsked(case.ratio, "times", "ratio")
-    work_short, work_long = (
-        NumberAsked(case.work(n), "torque", "torque", part.system) for n in (case.short, case.long)
-    )
+    work_short, work_long = (NumberAsked(case.work(n), "torque", "torque") for n in (case.short, case.long))
     (force_short, path_short), (force_long, path_long) = case.hardest(case.short), case.hardest(case.long)
     per = " / 1000" if part.system == "metric" else ""
     return Draft(
@@ -69,8 +67,7 @@ def duty_of_the_hardest_tooth(case: Pair) -> Draft:
             worked(_("Ratio"), asked, "{work_short} / {work_long}"),
             Step(_("That is work, not wear. It says nothing about how many holes they last.")),
         ),
-        given=about(part)
-        | {
+        given={
             "thick": length(1.5 * part.thread.major),
             "short": bare_number(case.short),
             "long": bare_number(case.long),
@@ -81,7 +78,6 @@ def duty_of_the_hardest_tooth(case: Pair) -> Draft:
             "work_short": work_short,
             "work_long": work_long,
         },
-        system=part.system,
     )
 
 
@@ -143,15 +139,13 @@ def order_by_wear(case: Crib) -> Draft:
             Step(_("The published test puts the wear elsewhere, so the model does not settle it.")),
             Step(_("Measure the worn land of every tooth under a microscope, again after so many holes.")),
         ),
-        given=about(case.part)
-        | {
+        given={
             "flutes": case.flutes,
             "threads": bare_number(case.threads),
             "hardest": int(np.argmax(case.work)) + 1,
             "teeth": int((case.work > 0).sum()),
             "work": torque(float(case.work.max()), digits=3),
         },
-        system=case.part.system,
     )
 
 
@@ -187,6 +181,5 @@ def what_it_costs(case: Saying) -> Draft:
             Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
             Step(_("Measure it: both taps new, same hole, metal and oil, several holes each.")),
         ),
-        given=about(case.part) | case.given | {"thick": length(case.thick), "load": case.load},
-        system=case.part.system,
+        given=case.given | {"thick": length(case.thick), "load": case.load},
     )
