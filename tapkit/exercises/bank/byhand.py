@@ -24,7 +24,7 @@ def _orders() -> list[tuple[PressPart, tuple[dict[str, str], ...]]]:
 
 @exercise("order-by-hand", cases=_orders)
 def order_by_hand(case: tuple[PressPart, tuple[dict[str, str], ...]]) -> Draft:
-    part, rows = case
+    _part, rows = case
     steps = tuple(of_table(r["step"]) for r in rows)
     order = OrderAsked(
         steps,
@@ -59,7 +59,7 @@ def _feels() -> list[tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]
 
 @exercise("what-the-turn-tells", cases=_feels)
 def what_the_turn_tells(case: tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]]) -> Draft:
-    part, right, others = case
+    _part, right, others = case
 
     def told(row: dict[str, str], kind: str) -> Option:
         feel = of_table(row["feel"])

@@ -203,7 +203,7 @@ STEEP_REASONS = (
 
 @exercise("steep-chamfer", cases=_steep_cases)
 def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
-    long, steep = pair
+    _long, steep = pair
     job = _job(steep)
     choices = (
         Option(_("tap a trial hole with it, in the metal of the part, and look where the chips come out")),

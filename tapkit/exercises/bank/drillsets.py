@@ -128,7 +128,7 @@ def _torque_ratio(case: tuple[Thread, DrillFit, DrillFit]) -> float:
     },
 )
 def torque_of_a_tight_hole(case: tuple[Thread, DrillFit, DrillFit]) -> Draft:
-    thread, tight, loose = case
+    _thread, tight, loose = case
     ratio = NumberAsked(_torque_ratio(case), "times", "ratio")
     return Draft(
         ratio,

@@ -181,6 +181,6 @@ def tooth_spacing(tap: Tap) -> Draft:
     },
 )
 def teeth_on_the_chamfer(case: tuple) -> Draft:
-    part, tap = case
+    _part, tap = case
     teeth = NumberAsked(tap.chamfer_length / tap.tooth_spacing, "teeth", "count")
     return Draft(teeth, (worked(_("On the chamfer"), teeth, "{threads} × {flutes}"),))

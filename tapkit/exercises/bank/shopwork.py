@@ -29,7 +29,7 @@ def _acts() -> list[tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]]
 
 @exercise("unsafe-act", cases=_acts)
 def unsafe_act(case: tuple[PressPart, dict[str, str], tuple[dict[str, str], ...]]) -> Draft:
-    part, bad, good = case
+    _part, bad, good = case
 
     def act(row: dict[str, str]) -> Sentence:
         return _("somebody {act}", act=of_table(row["act"]))
@@ -67,7 +67,7 @@ def _orders() -> list[tuple[Machine, tuple[dict[str, str], ...], PressPart]]:
 
 @exercise("order-at-the-machine", cases=_orders)
 def order_at_the_machine(case: tuple[Machine, tuple[dict[str, str], ...], PressPart]) -> Draft:
-    machine, rows, part = case
+    machine, rows, _part = case
     steps = tuple(of_table(r["step"]) for r in rows)
     swapped = (*steps[:3], steps[4], steps[3])
     late = (*steps[1:], steps[0])
@@ -97,7 +97,7 @@ def _starts() -> list[tuple[PressPart, tuple[TappingSpeed, ...]]]:
 
 @exercise("where-to-begin", cases=_starts)
 def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
-    part, speeds = case
+    _part, speeds = case
     slow, fast = speeds[0], speeds[-1]
     least, most = speed(slow.low), speed(fast.high)
     choices = (

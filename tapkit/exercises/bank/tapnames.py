@@ -43,7 +43,7 @@ def _word_cases() -> list[tuple[dict[str, str], bool, Thread]]:
 
 @exercise("chamfer-words", cases=_word_cases)
 def chamfer_words(case: tuple[dict[str, str], bool, Thread]) -> Draft:
-    row, from_us, thread = case
+    row, from_us, _thread = case
     known, asked = ("us", "british") if from_us else ("british", "us")
     shops = {"us": _("US"), "british": _("British workshop")}
     others = [r for r in tables.rows("chamfers") if r is not row]
