@@ -8,7 +8,7 @@ from tapkit.exercises.exercise import Exercise, Question
 from tapkit.exercises.number import NumberAsked
 from tapkit.messages import _, said
 from tapkit.panels.markup import BREAK, bold, joined, paragraph, points, tag
-from tapkit.panels.panel import show_live
+from tapkit.panels.onscreen import OnScreen
 from tapkit.panels.text import CSS
 
 
@@ -49,8 +49,10 @@ def answer_html(question: Question) -> str:
     return tag("div", *parts, class_="tk-text")
 
 
-class Answers:
+class Answers(OnScreen):
     """The answers of one lesson on the screen; `question` is the one shown."""
+
+    name = _("Panel: answers")
 
     def __init__(self, exercises: tuple[Exercise, ...]) -> None:
         options = [(e.title, e.name) for e in exercises]
@@ -71,9 +73,9 @@ class Answers:
     def _show(self) -> None:
         self._body.value = answer_html(self.question)
 
-    def _ipython_display_(self) -> None:
+    def still(self) -> str:
         told = _("Answers by variant for: {titles}.", titles="; ".join(option[0] for option in self._exercise.options))
-        show_live(self.widget, _("Panel: answers"), CSS + paragraph(told, look="tk-text tk-source"))
+        return CSS + paragraph(told, look="tk-text tk-source")
 
 
 def answers(workbook: str) -> Answers:

@@ -34,6 +34,7 @@ from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.markup import joined, tag
+from tapkit.panels.onscreen import OnScreen, put_class
 from tapkit.panels.panel import (
     button,
     hidden_style,
@@ -43,7 +44,6 @@ from tapkit.panels.panel import (
     is_told,
     not_possible,
     paragraph,
-    show_live,
     size_switch,
     switch,
     switch_row,
@@ -87,8 +87,10 @@ def draw_chart(figure: Figure, picture: SweepPicture, system: str) -> Any:
     return draw_sweepchart(figure.add_axes((0, 0, 1, 1)), picture)
 
 
-class Bench:
+class Bench(OnScreen):
     """The bench on the screen; `jobs` are what it shows, `problem` the sentence where something cannot be."""
+
+    name = "Panel: the bench"
 
     def __init__(self, a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> None:
         self.system, self.size, self.problem = ownfile.units(), "laptop", None
@@ -154,13 +156,13 @@ class Bench:
     def set_size(self, size: str) -> None:
         """Size for a "laptop" or a "projector"."""
         self.size = size
-        (self.widget.add_class if size == "projector" else self.widget.remove_class)("tapkit-projector")
+        put_class(self.widget, "tapkit-projector", size == "projector")
         self._latest.ask()
         self._latest.do()
 
     def hold(self, held: bool) -> None:
         """Keep the pictures at the top of the window while the rest scrolls, or not."""
-        (self.widget.add_class if held else self.widget.remove_class)("tapkit-held")
+        put_class(self.widget, "tapkit-held", held)
 
     def save(self) -> list[str]:
         """Write table and pictures with their inputs beside the workbook; names of the files. ValueError, and nothing
@@ -191,7 +193,7 @@ class Bench:
         self._show_sweep()
         is_past = self.problem is not None
         for picture in (self.stage.widget, self.chart.widget):
-            (picture.add_class if is_past else picture.remove_class)("tapkit-old")
+            put_class(picture, "tapkit-old", is_past)
         for numbers in (self.table, self._sweep_words):
             hide(numbers, is_past)
         for controls in self._controls:
@@ -246,7 +248,7 @@ class Bench:
         return tag("figure", *map(Markup, parts), class_="tapkit-bench-still", style="margin:0")
 
     def _ipython_display_(self) -> None:
-        show_live(self.widget, "Panel: the bench", self.still())
+        super()._ipython_display_()
         self.stage.tidy_soon()
 
     # --- laying out ---------------------------------------------------------------------------------

@@ -8,9 +8,8 @@ from weakref import WeakSet
 import ipywidgets
 
 from tapkit.messages import _, said
-from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph, tag
-from tapkit.panels.panel import hidden_style, show_live
+from tapkit.panels.onscreen import OnScreen, in_view, key_row
 
 ALONE = _("If you learn alone, you need nothing here: go on.")
 WHY = _(
@@ -29,8 +28,10 @@ def use_folder(place: Path) -> None:
         one.box.value = str(place)
 
 
-class AskFolder:
+class AskFolder(OnScreen):
     """Asks for the class folder, then shows what `made(folder)` gives in its own place. `inner` is that, or None."""
+
+    name, mark = _("A question to the room"), "tapkit-ask-still"
 
     def __init__(self, made: Callable[[Path], Any], style: str) -> None:
         self._made = made
@@ -42,17 +43,8 @@ class AskFolder:
         self.button.on_click(lambda _: self.use())
         self.box.observe(lambda change: self.use() if change["new"].strip() else None, "value")
         self.said = ipywidgets.HTML().add_class("tapkit-told")
-        hidden = hidden_style(style, "tapkit-ask-still")
-        keys = ipywidgets.Box([self.button]).add_class("tapkit-keys")
-        parts = [
-            hidden,
-            ipywidgets.HTML(bold(ALONE) + paragraph(WHY) + paragraph(HOW)),
-            self.box,
-            keys,
-            self.said,
-            InPage(),
-        ]
-        self.widget = ipywidgets.VBox(parts).add_class("tapkit-quiz")
+        told = ipywidgets.HTML(bold(ALONE) + paragraph(WHY) + paragraph(HOW))
+        self.widget = in_view(told, self.box, key_row(self.button), self.said, style=style, mark=self.mark)
         _ASKING.add(self)
 
     def use(self) -> None:
@@ -73,7 +65,5 @@ class AskFolder:
         self.widget.children = (self.widget.children[0], self.inner.widget)
         self.inner.start()
 
-    def _ipython_display_(self) -> None:
-        show_live(
-            self.widget, _("A question to the room"), tag("div", bold(ALONE), paragraph(WHY), class_="tapkit-ask-still")
-        )
+    def still(self) -> str:
+        return tag("div", bold(ALONE), paragraph(WHY), class_=self.mark)

@@ -22,9 +22,9 @@ from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels import quizlook
 from tapkit.panels.deck import given_seed
 from tapkit.panels.finaltest import SittingDeck, SittingQuiz
-from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import joined, paragraph, tag
-from tapkit.panels.panel import button, hidden_style, show_live
+from tapkit.panels.onscreen import in_view, key_row
+from tapkit.panels.panel import button
 from tapkit.panels.quiz import own_record
 from tapkit.panels.tally import Watcher
 
@@ -89,6 +89,9 @@ class TestQuiz(SittingQuiz):
 class ClassTestPlace(Watcher):
     """A learner's side. `seen` is what it shows, `quiz` the questions while it is open."""
 
+    name, mark = _("The test of the class"), "tapkit-class-test-still"
+    kept = _("A test is sat on the screen.")
+
     def __init__(self, record: Record | None = None, seed: int | None = None) -> None:
         super().__init__()
         self.record = own_record() if record is None else record
@@ -96,9 +99,7 @@ class ClassTestPlace(Watcher):
         self.seen = SeenTest(None, "over")
         self.quiz: TestQuiz | None = None
         self._body = ipywidgets.VBox()
-        hidden = hidden_style(STYLE, "tapkit-class-test-still")
-        self.widget = ipywidgets.VBox([hidden, self._body, InPage(label=said(_("The test of the class")))])
-        self.widget.add_class("tapkit-quiz")
+        self.widget = in_view(self._body, style=STYLE, mark=self.mark, label=self.name)
         self.look()
 
     @staticmethod
@@ -177,8 +178,7 @@ class ClassTestPlace(Watcher):
 
     def _open(self, test: ClassTest) -> list[Any]:
         key = button(_("Begin the test"), _("The time runs from now"), self.begin).add_class("tapkit-first")
-        keys = ipywidgets.Box([key]).add_class("tapkit-keys")
-        return [ipywidgets.HTML(_rules(test)), keys]
+        return [ipywidgets.HTML(_rules(test)), key_row(key)]
 
     def _questions(self, test: ClassTest) -> list[Any]:
         given = test.given(self.record.history(), self.seed)
@@ -212,14 +212,6 @@ class ClassTestPlace(Watcher):
             return [ipywidgets.HTML(paragraph(told))]
         rows = (tag("tr", tag("td", q.exercise.title), tag("td", _sign(q, given))) for q in questions)
         return [ipywidgets.HTML(paragraph(told) + tag("table", *rows, class_="tapkit-results"))]
-
-    def _ipython_display_(self) -> None:
-        show_live(
-            self.widget,
-            _("The test of the class"),
-            paragraph(_("A test is sat on the screen."), look="tapkit-class-test-still"),
-        )
-        self.start()
 
 
 def _sign(question: Any, given: dict[str, Any]) -> str:

@@ -15,7 +15,8 @@ from tapkit.operation import Operation
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
 from tapkit.panels.markup import bold, paragraph, points, table, tag
-from tapkit.panels.panel import button, hidden_style, inch_switch, show_live, switch_row
+from tapkit.panels.onscreen import OnScreen
+from tapkit.panels.panel import button, hidden_style, inch_switch, switch_row
 from tapkit.panels.setupbox import SetUpBox, class_drawer, drawer_file, look_everywhere, use_drawer, with_own_tap
 from tapkit.panels.tablepanel import LOOK
 
@@ -64,8 +65,10 @@ MEASURES = (
 """Heading, key among the parameters, and what makes a text of the value."""
 
 
-class DrawerPanel:
+class DrawerPanel(OnScreen):
     """The drawer on the screen; `file` is where it lies."""
+
+    name = "Panel: my drawer"
 
     def __init__(self) -> None:
         self.file, self.system, self._job = drawer_file(), ownfile.units(), None
@@ -213,9 +216,6 @@ class DrawerPanel:
     def still(self) -> str:
         """The drawer as a table, for paper; hidden where the live panel is shown."""
         return tag("div", Markup(self.table.value), class_="tapkit-drawer-still")
-
-    def _ipython_display_(self) -> None:
-        show_live(self.widget, "Panel: my drawer", self.still())
 
 
 def _row(own: drawer.OwnTap) -> tuple[Any, ...]:

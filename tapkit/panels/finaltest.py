@@ -17,8 +17,9 @@ from tapkit.exercises.verdict import Verdict
 from tapkit.messages import Sentence, _, ngettext, said
 from tapkit.panels.deck import given_seed
 from tapkit.panels.markup import paragraph
-from tapkit.panels.mypage import button_row, in_view, saved_page
-from tapkit.panels.panel import button, show_live
+from tapkit.panels.mypage import saved_page
+from tapkit.panels.onscreen import OnScreen, in_view, key_row
+from tapkit.panels.panel import button
 from tapkit.panels.quiz import Quiz, own_record
 
 FILE = "my-final-test.html"
@@ -88,19 +89,22 @@ class SittingQuiz(Quiz):
         self.next_key.add_class("tapkit-first")
 
 
-class FinalTest:
+class FinalTest(OnScreen):
     """The test and, once it is finished, the record of it. `quiz` is None after the end."""
+
+    name, mark = _("The final test"), "tapkit-test-still"
+    kept = _("The final test is taken on the screen. Your instructor can print one with tapkit sheets.")
 
     def __init__(self, record: Record | None = None, seed: int | None = None) -> None:
         self.record = own_record() if record is None else record
         self.seed = given_seed() if seed is None else seed
         self._body, self.page_shown, self.said = ipywidgets.VBox(), ipywidgets.HTML(), ipywidgets.HTML()
         tip = _("Write {file} beside the workbooks", file=FILE)
-        self.keys = button_row(
+        self.keys = key_row(
             button(_("Save the record for printing"), tip, self.save),
             button(_("Take the test again, with other numbers"), _("Five new questions"), self.begin),
         )
-        self.widget = in_view(self._body, still="tapkit-test-still")
+        self.widget = in_view(self._body, mark=self.mark, looks=())
         self.quiz: SittingQuiz | None = None
         if self.done and not self.begun:
             self.finish()
@@ -136,13 +140,12 @@ class FinalTest:
         whole = lessonpage.record(self.done[-1], name=me.name(), whole=True)
         self.said.value = saved_page(self.record.path.parent / FILE, whole)
 
-    def _ipython_display_(self) -> None:
-        told = _("The final test is taken on the screen. Your instructor can print one with tapkit sheets.")
-        show_live(self.widget, _("The final test"), paragraph(told, look="tapkit-test-still"))
 
-
-class CheckTest:
+class CheckTest(OnScreen):
     """A box for the line of a record, and what it says."""
+
+    name, mark = _("Check the record of a final test"), "tapkit-check-still"
+    kept = _("A record of a final test is checked on the screen.")
 
     def __init__(self) -> None:
         self.box = ipywidgets.Text(description=said(_("Line of the record")), layout={"width": "min(52em, 100%)"})
@@ -151,7 +154,7 @@ class CheckTest:
         self.said = ipywidgets.HTML().add_class("tapkit-told")
         self.box.observe(lambda change: self.check(), "value")
         now = button(_("Check"), _("Compute the sign again"), self.check)
-        self.widget = in_view(self.box, button_row(now), self.said, still="tapkit-check-still")
+        self.widget = in_view(self.box, key_row(now), self.said, mark=self.mark, looks=())
 
     def check(self) -> None:
         """Compute the sign again, and say what the line says."""
@@ -166,13 +169,6 @@ class CheckTest:
         if holder:
             told += paragraph(_("The seed is that of {learner} in this class.", learner=holder))
         self.said.value = told
-
-    def _ipython_display_(self) -> None:
-        show_live(
-            self.widget,
-            _("Check the record of a final test"),
-            paragraph(_("A record of a final test is checked on the screen."), look="tapkit-check-still"),
-        )
 
 
 def holder_of(text: str) -> str | None:

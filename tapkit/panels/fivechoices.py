@@ -10,9 +10,8 @@ from tapkit.geometry.fluteform import flute_forms
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, length, listed, of_table, said
 from tapkit.panels.answerkeys import AnswerChoices, AnswerKeys, OfferedChoice
-from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph, table, tag
-from tapkit.panels.panel import hidden_style, show_live
+from tapkit.panels.onscreen import OnScreen, in_view
 from tapkit.panels.quizlook import STYLE
 from tapkit.panels.tablepanel import LOOK, care
 from tapkit.planning.candidate import Job
@@ -54,8 +53,10 @@ def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
     return LOOK + tag("div", table(caption, head, rows, marks), care(), class_="tapkit-table")
 
 
-class FiveChoices:
+class FiveChoices(OnScreen):
     """Two lists for each part, a button that locks, and the debrief after it. `is_locked` says how far one is."""
+
+    name, mark = "Panel: five choices for the press", "tapkit-five-still"
 
     def __init__(self, press: str = "orchard", machine: str = "drill press") -> None:
         self.press, self.machine, self.is_locked = press, machine, False
@@ -132,23 +133,19 @@ class FiveChoices:
         return AnswerChoices(choices, self.lock, unchosen=said(_("choose")))
 
     def _lay_out(self) -> ipywidgets.Widget:
-        style = hidden_style(STYLE, "tapkit-five-still")
         lines: list[ipywidgets.Widget] = []
         for part in PARTS:
             told, name = said(job_words(self.jobs[part]), self.parts[part].system), said(of_table(part))
             words = tag("p", tag("b", name[:1].upper() + name[1:]), ": ", told)
             lines += [ipywidgets.HTML(words), self.picks[part]]
-        return ipywidgets.VBox([style, *lines, self._keys, self.said, self.debrief, InPage()]).add_class("tapkit-quiz")
+        return in_view(*lines, self._keys, self.said, self.debrief, style=STYLE, mark=self.mark)
 
     def still(self) -> str:
         """The five jobs with room for the answers, for paper; hidden where the live one is shown."""
         rows = [(of_table(part), said(job_words(self.jobs[part]), self.parts[part].system), "", "") for part in PARTS]
         head = (_("Part"), _("job"), _("flutes and chamfer"), _("because"))
         asked = table(_("Choose a tap for each part of the press"), head, rows)
-        return LOOK + tag("div", asked, class_="tapkit-five-still tapkit-table")
-
-    def _ipython_display_(self) -> None:
-        show_live(self.widget, "Panel: five choices for the press", self.still())
+        return LOOK + tag("div", asked, class_=f"{self.mark} tapkit-table")
 
 
 def five_choices(press: str = "orchard", machine: str = "drill press") -> FiveChoices:

@@ -12,9 +12,9 @@ from tapkit.messages import _, said
 from tapkit.panels import quizlook
 from tapkit.panels.classfolder import use_folder
 from tapkit.panels.desk.drop import STYLE, DeskDrop
-from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph
-from tapkit.panels.panel import button, hidden_style, show_live
+from tapkit.panels.onscreen import cause, in_view, key_row
+from tapkit.panels.panel import button, show_live
 
 ALONE = _("You learn alone? Then leave this empty.")
 
@@ -37,14 +37,12 @@ class MyName:
         self.folder.layout.display = "none" if me.is_given() else ""
         keep = button(_("Keep"), _("Keep the name for all answers from now on"), self.keep).add_class("tapkit-first")
         keep.layout.display = self.folder.layout.display
-        keys = ipywidgets.Box([keep]).add_class("tapkit-keys")
         drop = DeskDrop(_("Files your instructor gave you: drop them here"), _("(questions, parts, tests)"), self.take)
         self.given = ipywidgets.Accordion([drop], titles=[said(_("Files from your instructor"))])
         self.given.layout.display = self.folder.layout.display
         self.said = ipywidgets.HTML().add_class("tapkit-told")
-        hidden = hidden_style(quizlook.STYLE + STYLE, "tapkit-name-still")
-        parts = [hidden, self.name, self.folder, keys, self.given, self.said, InPage(label=said(_("Your name")))]
-        self.widget = ipywidgets.VBox(parts).add_class("tapkit-quiz")
+        parts = (self.name, self.folder, key_row(keep), self.given, self.said)
+        self.widget = in_view(*parts, style=quizlook.STYLE + STYLE, mark="tapkit-name-still", label=_("Your name"))
         self._tell()
 
     def keep(self) -> None:
@@ -59,7 +57,7 @@ class MyName:
                 me.keep_class_folder(place)
                 use_folder(place)
         except OSError as error:
-            self._say(_("Not kept: {why}.", why=(error.strerror or str(error)).lower()))
+            self._say(_("Not kept: {why}.", why=cause(error)))
             return
         if place is not None and not place.is_dir():
             self._say(_("{folder} is not a folder that this machine reaches. Ask your instructor.", folder=text))
@@ -69,10 +67,8 @@ class MyName:
     def take(self, file: str, data: bytes, _is_last: bool = True) -> None:
         try:
             self._say(take_given(file, data, Path(os.environ.get("TAPKIT_FOLDER") or ".")))
-        except OSError as error:
-            self._say(_("Not kept: {why}.", why=(error.strerror or str(error)).lower()))
-        except ValueError as error:
-            self._say(_("Not kept: {why}.", why=error.args[0]))
+        except (OSError, ValueError) as error:
+            self._say(_("Not kept: {why}.", why=cause(error)))
 
     def _tell(self) -> None:
         name = me.name()

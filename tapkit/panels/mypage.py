@@ -18,9 +18,9 @@ from tapkit.exercises.record import Record
 from tapkit.messages import _, said
 from tapkit.panels.deck import given_seed
 from tapkit.panels.desk.files import DeskFile, DeskFiles
-from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import folded, paragraph, tag
-from tapkit.panels.panel import button, hidden_style, show_live
+from tapkit.panels.onscreen import OnScreen, in_view, key_row
+from tapkit.panels.panel import button
 from tapkit.panels.quiz import own_record
 from tapkit.panels.tally import Watcher
 from tapkit.panels.text import CSS
@@ -40,17 +40,6 @@ def saved_page(place: Path, page: str) -> str:
     return paragraph(told)
 
 
-def in_view(*parts: ipywidgets.Widget, still: str) -> ipywidgets.VBox:
-    """The parts one below another; what is shown without them (the class `still`) is hidden beside them."""
-    hidden = hidden_style("", still)
-    return ipywidgets.VBox([hidden, *parts, InPage()])
-
-
-def button_row(*buttons: ipywidgets.Button) -> ipywidgets.Box:
-    """Buttons in a row."""
-    return ipywidgets.Box(buttons).add_class("tapkit-keys")
-
-
 class OwnPage(NamedTuple):
     """What a page is counted from: the learner's `name`, the record as it is, and how the tests of the class stand."""
 
@@ -62,6 +51,8 @@ class OwnPage(NamedTuple):
 class MyPage(Watcher):
     """The page on the screen, counted again as the record changes, with a button to keep it as a file for printing."""
 
+    name, kept, mark = _("My page"), STILL, "tapkit-my-still"
+
     def __init__(self, record: Record | None = None) -> None:
         super().__init__()
         self.record = own_record() if record is None else record
@@ -69,7 +60,7 @@ class MyPage(Watcher):
         keep = button(_("Save for printing"), _("Write {file} beside the workbooks", file=FILE), self.save)
         give = button(_("Hand in"), _("Hand your answers in to your instructor"), self.hand_in)
         self._file = DeskFiles(lambda error: self._tell(str(error)))
-        self.widget = in_view(button_row(keep, give, self._file), self.said, self.page_shown, still="tapkit-my-still")
+        self.widget = in_view(key_row(keep, give, self._file), self.said, self.page_shown, mark=self.mark, looks=())
         self.look()
 
     def read(self) -> OwnPage:
@@ -121,13 +112,11 @@ class MyPage(Watcher):
     def _tell(self, sentence: object) -> None:
         self.said.value = paragraph(sentence)
 
-    def _ipython_display_(self) -> None:
-        show_live(self.widget, _("My page"), paragraph(STILL, look="tapkit-my-still"))
-        self.start()
 
-
-class Summary:
+class Summary(OnScreen):
     """A lesson on one page, in a fold, and a button that keeps it as a file."""
+
+    name = _("The lesson on one page")
 
     def __init__(self, one: Lesson, record: Record | None = None) -> None:
         self.lesson, self.record = one, own_record() if record is None else record
@@ -135,17 +124,16 @@ class Summary:
         file = f"summary-{one.file}.html"
         self._place = self.record.path.parent / file
         keep = button(_("Save this page for printing"), _("Write {file} beside the workbooks", file=file), self.save)
-        self.widget = in_view(button_row(keep), self.said, still="tapkit-nothing")
+        self.widget = in_view(key_row(keep), self.said, mark="tapkit-nothing", looks=())
 
     def save(self) -> None:
         """Write the page as a file that any browser prints; says where it lies."""
         self.said.value = saved_page(self._place, lessonpage.lesson_page(self.lesson, whole=True))
 
     def _ipython_display_(self) -> None:
-        title = said(_("The lesson on one page"))
         told = Markup(lessonpage.lesson_page(self.lesson))
-        display(HTML(CSS + tag("div", folded(title, told), class_="tk-text")))
-        show_live(self.widget, title)
+        display(HTML(CSS + tag("div", folded(self.name, told), class_="tk-text")))
+        super()._ipython_display_()
 
 
 def my_page(*, record: Record | None = None) -> MyPage:

@@ -16,6 +16,7 @@ import traitlets
 from tapkit.exercises.lessons import taught
 from tapkit.messages import Sentence, _, listed, said
 from tapkit.panels.markup import BREAK, bold, tag
+from tapkit.panels.onscreen import cause
 from tapkit.panels.panel import show_live
 from tapkit.panels.script import script
 
@@ -87,10 +88,9 @@ class Notes(anywidget.AnyWidget):
             part.write_text(text, encoding="utf-8")
             os.replace(part, self.place)
         except OSError as error:
-            why = (error.strerror or str(error)).lower()
-            return False, _(
-                "Not saved: {why}. Your words are only on this page; copy them before you close it.", why=why
-            )
+            why = cause(error)
+            told = _("Not saved: {why}. Your words are only on this page; copy them before you close it.", why=why)
+            return False, told
         self.text = text
         return True, _("Saved in {file}", file=f"{FOLDER}/{self.place.name}")
 

@@ -21,7 +21,7 @@ from tapkit.messages import _, ngettext, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common, quizlook
 from tapkit.panels.markup import paragraph, table, tag
-from tapkit.panels.panel import button, hidden_style, is_told, show_live
+from tapkit.panels.panel import button, hidden_style, is_told
 from tapkit.panels.script import script
 from tapkit.panels.tally import Watcher
 from tapkit.parameters import Basis, Parameter, find, parameters
@@ -329,6 +329,8 @@ def put_form(box: ipywidgets.Box, form: ipywidgets.Widget | None, at: int) -> No
 class OwnFiles(Watcher):
     """What the class's own files hold, and what is wrong in them, by line and column, as they are now."""
 
+    name = _("Questions of your own")
+
     def __init__(self) -> None:
         super().__init__()
         self.shown = self.widget = ipywidgets.HTML()
@@ -344,10 +346,6 @@ class OwnFiles(Watcher):
     def trouble(self, sentence: Any) -> None:
         """Say why the files cannot be read."""
         self.shown.value = paragraph(sentence)
-
-    def _ipython_display_(self) -> None:
-        show_live(self.widget, _("Questions of your own"))
-        self.start()
 
 
 def own_questions() -> OwnFiles:

@@ -33,7 +33,8 @@ from tapkit.panels.controls import Controls
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, given_seed
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph, tag
-from tapkit.panels.panel import hidden_style, show_live
+from tapkit.panels.onscreen import OnScreen, put_class
+from tapkit.panels.panel import hidden_style
 from tapkit.panels.state import Pick, State
 
 LATER = 3
@@ -53,7 +54,7 @@ def _told(extra: str = "") -> ipywidgets.HTML:
     return words
 
 
-class Quiz:
+class Quiz(OnScreen):
     """Questions of a deck on the screen, one at a time. `attempt` is the state of the present one, `turn` counts all
     that were shown, so that a late word of the page about an earlier one is known as such."""
 
@@ -107,7 +108,7 @@ class Quiz:
         self.asked.value = look.question_html(question, self.deck.head(number))
         own = getattr(self.answer_box, "panel", None) is not None
         self.picture.value = ("" if own else look.sketch_html(question.sketch)) + look.asked_html(question)
-        (self.place.add_class if self.answer_box.is_wide else self.place.remove_class)("tapkit-wide")
+        put_class(self.place, "tapkit-wide", self.answer_box.is_wide)
         self.place.children = () if worked else (self.answer_box.widget, self.how)
         self.how.value = tag("span", self.answer_box.how, class_="tapkit-small")
         self.verdict.value = self.helped.value = self.reveal.value = ""
@@ -158,9 +159,9 @@ class Quiz:
 
     def _show_keys(self, worked: bool) -> None:
         for button in (self.check_key, self.hint_key, self.solve_key):
-            (button.add_class if worked else button.remove_class)("tapkit-gone")
+            put_class(button, "tapkit-gone", worked)
         self.solve_key.remove_class("tapkit-offered")
-        (self.next_key.add_class if worked else self.next_key.remove_class)("tapkit-first")
+        put_class(self.next_key, "tapkit-first", worked)
         prediction = self.attempt.is_prediction
         self.check_key.description = str(_("Lock my prediction") if prediction else _("Check"))
 
@@ -172,7 +173,7 @@ class Quiz:
         offered = attempt.offers_solution and not attempt.is_done
         if offered:
             told += paragraph(_("The worked solution is there if you want it."))
-        (self.solve_key.add_class if offered else self.solve_key.remove_class)("tapkit-offered")
+        put_class(self.solve_key, "tapkit-offered", offered)
         if attempt.is_done and not attempt.seen:
             told += look.set_up_html(attempt.question)
         self.verdict.value = told
@@ -219,10 +220,11 @@ class Quiz:
         """The question as HTML that needs nothing else; hidden where the live one is shown."""
         return look.still_html(self.attempt.question, self.deck.head(self.number), self._mark)
 
-    def _ipython_display_(self) -> None:
+    @property
+    def name(self) -> str:
+        """The question as plain text."""
         question = self.attempt.question
-        plain = "\n".join([question.text, *question.lines, question.how])
-        show_live(self.widget, plain, self.still())
+        return "\n".join([question.text, *question.lines, question.how])
 
 
 # --- the public way ---------------------------------------------------------------------------------------

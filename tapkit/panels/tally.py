@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import ipywidgets
+from IPython.display import HTML
 
 from tapkit.classroom.folder import ClassFolder
 from tapkit.classroom.room import Asked, Reply, Room
@@ -28,9 +29,9 @@ from tapkit.panels.answerkeys import AnswerKeys
 from tapkit.panels.classfolder import AskFolder
 from tapkit.panels.desk.widgets import offer
 from tapkit.panels.handvote import HandVote, spread_of_hands
-from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import bold, paragraph
-from tapkit.panels.panel import hidden_style, show_live, switch
+from tapkit.panels.onscreen import OnScreen, cause, in_view, key_row, put_class
+from tapkit.panels.panel import switch
 
 EVERY = 2.0
 """Seconds between two looks at the class folder."""
@@ -86,10 +87,10 @@ def room(folder: str | Path | None = None, *, learner: str | None = None) -> "Ta
     return _with_folder(folder, lambda place: TallyPlace(Room(place), learner or me.name()))
 
 
-def lesson_room(lesson: int) -> "TallyPlace | NoRoom":
+def lesson_room(lesson: int) -> "TallyPlace | HTML":
     """The same in a lesson: questions of this lesson alone, and nothing at all where no class folder is set."""
     place = os.environ.get("TAPKIT_ROOM") or me.class_folder()
-    return TallyPlace(Room(_room_in(Path(place))), me.name(), lesson) if place else NoRoom()
+    return TallyPlace(Room(_room_in(Path(place))), me.name(), lesson) if place else HTML("<span hidden></span>")
 
 
 def _with_folder(folder: str | Path | None, made: Callable[[Path], Any]) -> Any:
@@ -113,8 +114,10 @@ _looking: "weakref.WeakValueDictionary[type, Watcher]" = weakref.WeakValueDictio
 """Who looks in this kernel: a cell that is run again takes the place of what it showed before."""
 
 
-class Watcher:
+class Watcher(OnScreen):
     """Something on the screen that looks at a folder every two seconds, as long as anybody holds it."""
+
+    name = _("A question to the room")
 
     def __init__(self) -> None:
         self.task: asyncio.Task[None] | None = None
@@ -176,7 +179,7 @@ class Watcher:
         raise NotImplementedError
 
     def _ipython_display_(self) -> None:
-        show_live(self.widget, _("A question to the room"))
+        super()._ipython_display_()
         self.start()
 
 
@@ -189,9 +192,8 @@ async def _watch(held: weakref.ref[Watcher]) -> None:
 
 def _in_words(error: Exception) -> Sentence:
     if isinstance(error, OSError):
-        why = (error.strerror or str(error)).lower()
-        return _("The class folder cannot be reached ({why}). It is tried again.", why=why)
-    return _("The class folder cannot be used: {why}.", why=said(error))
+        return _("The class folder cannot be reached ({why}). It is tried again.", why=cause(error))
+    return _("The class folder cannot be used: {why}.", why=cause(error))
 
 
 class RoomSeen(NamedTuple):
@@ -277,8 +279,7 @@ class Tally(Watcher):
         self.asked, replies, trouble, learners, is_by_hand, offered = seen
         if offered != self.pick.options:
             offer(self.pick, offered)
-        is_shown = is_by_hand and seen.asked is not None
-        (self.hands.widget.remove_class if is_shown else self.hands.widget.add_class)("tapkit-gone")
+        put_class(self.hands.widget, "tapkit-gone", not is_by_hand or seen.asked is None)
         self.next.disabled = self.asked is None or self.asked.is_revealed
         self.next.description = said(GO_ON[self.asked.step if self.asked else "collecting"])
         if self.asked is None:
@@ -332,20 +333,14 @@ class Tally(Watcher):
         self.next.on_click(lambda _: self.go_on())
         names = switch(_("Names"), _("Show names; leave off on the projector"), self.show_names)
         big = switch(_("Projector size"), _("Larger text"), self._enlarge)
-        keys = ipywidgets.Box([ask, self.next, names, big]).add_class("tapkit-keys")
         self.question, self.body = ipywidgets.HTML(), ipywidgets.HTML()
         both = ipywidgets.Box([self.question, self.body]).add_class("tapkit-both")
-        self.widget = _box([ipywidgets.HBox([self.pick, self.variant]), keys, self.hands.widget, both])
+        self.widget = _box(
+            ipywidgets.HBox([self.pick, self.variant]), key_row(ask, self.next, names, big), self.hands.widget, both
+        )
 
     def _enlarge(self, large: bool) -> None:
-        (self.widget.add_class if large else self.widget.remove_class)("tapkit-projector")
-
-
-class NoRoom:
-    """Shows nothing: for a lesson without a class."""
-
-    def _repr_html_(self) -> str:
-        return "<span hidden></span>"
+        put_class(self.widget, "tapkit-projector", large)
 
 
 class TallyPlace(Watcher):
@@ -362,7 +357,7 @@ class TallyPlace(Watcher):
 
     def hand_in(self) -> None:
         """Hand in what stands in the answer box."""
-        who = self.learner or plain_id(self.name.value)
+        who = self.learner or plain_id(self.name_box.value)
         if not ID.fullmatch(who):
             self.said.value = bold(_("First type your name from the class list in the box above."))
             return
@@ -373,12 +368,12 @@ class TallyPlace(Watcher):
         try:
             self.given = self.room.answer(self.asked, who, text).text
         except OSError as error:
-            why = (error.strerror or str(error)).lower()
+            why = cause(error)
             told = _("Not handed in: the class folder cannot be written ({why}). Press the button again.", why=why)
             self.said.value = bold(told)
             return
         except ValueError as error:
-            self.said.value = bold(_("Not handed in: {why}.", why=said(error)))
+            self.said.value = bold(_("Not handed in: {why}.", why=cause(error)))
             return
         self.learner = who
         self.said.value = look.place_html(_question(self.asked), self.asked, self.given)
@@ -425,22 +420,19 @@ class TallyPlace(Watcher):
         return lambda: self.hand_in() if self.asked and self.asked.number == number and self.asked.is_open else None
 
     def _build(self) -> None:
-        self.name = ipywidgets.Text(description=said(_("Your name")), placeholder=said(_("as on the class list")))
-        self.name.layout.display = "none" if self.learner else ""
+        self.name_box = ipywidgets.Text(description=said(_("Your name")), placeholder=said(_("as on the class list")))
+        self.name_box.layout.display = "none" if self.learner else ""
         self.question, self.said = ipywidgets.HTML(), ipywidgets.HTML()
         self.said.add_class("tapkit-told")
         self.place = ipywidgets.VBox().add_class("tapkit-answer")
         self.keys = AnswerKeys(lambda standing: self.answer_box and self.answer_box.take(standing))
         self.button = self.keys.add("hand-in", said(_("Hand in")), self.hand_in, "tapkit-first")
-        self.widget = _box([self.name, self.question, self.place, self.keys, self.said])
+        self.widget = _box(self.name_box, self.question, self.place, self.keys, self.said)
 
 
 def _question(asked: Asked) -> Question:
     return bank.exercise_named(asked.exercise).variant(asked.seed).at_stage(asked.stage)
 
 
-def _box(parts: list[Any]) -> ipywidgets.VBox:
-    style = hidden_style(look.STYLE)
-    box = ipywidgets.VBox([style, *parts, InPage()]).add_class("tapkit-quiz")
-    box.add_class("tapkit-room")
-    return box
+def _box(*parts: ipywidgets.Widget) -> ipywidgets.VBox:
+    return in_view(*parts, style=look.STYLE, looks=("tapkit-quiz", "tapkit-room"))

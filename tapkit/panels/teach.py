@@ -22,9 +22,8 @@ from tapkit.exercises import bank, ownfile
 from tapkit.exercises.lessons import all_lessons
 from tapkit.messages import _, listed, of_table, said
 from tapkit.panels import quizlook
-from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import BREAK, bold, paragraph, table, tag
-from tapkit.panels.panel import hidden_style, show_live
+from tapkit.panels.onscreen import OnScreen, in_view
 from tapkit.panels.tally import Tally, tally
 from tapkit.panels.text import CSS
 
@@ -180,8 +179,10 @@ class Slide(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)
 
 
-class Teach:
+class Teach(OnScreen):
     """The view of a lesson. `number` is the step shown, `live` its panel or question to the room (None for none)."""
+
+    name, mark = _("The lesson, step by step"), "tapkit-teach-still"
 
     def __init__(self, lesson: int) -> None:
         self.lesson, self.number = lesson, 0
@@ -191,10 +192,10 @@ class Teach:
         self.slide = Slide(words={key: said(word) for key, word in keys.items()})
         self.slide.on_msg(lambda _widget, content, _buffers: self.go(int(content.get("by", 0))))
         self._place = ipywidgets.VBox()
-        hidden = hidden_style(STYLE, "tapkit-teach-still")
-        self.widget = ipywidgets.VBox([hidden, self.slide, self._place, InPage()])
-        for look in ("tapkit-quiz", "tapkit-teach"):
-            self.widget.add_class(look)
+        looks = ("tapkit-quiz", "tapkit-teach")
+        self.widget = in_view(self.slide, self._place, style=STYLE, mark=self.mark, looks=looks)
+        names = "; ".join(said(of_table(turn.title)) for turn in turns(lesson))
+        self.kept = _("The lesson, step by step: {names}.", names=names)
         self.show()
 
     def go(self, by: int) -> None:
@@ -247,11 +248,6 @@ class Teach:
             quizlook.lines_html(question.lines),
         )
         return SimpleNamespace(widget=ipywidgets.HTML("".join(parts)))
-
-    def _ipython_display_(self) -> None:
-        names = "; ".join(said(of_table(turn.title)) for turn in turns(self.lesson))
-        still = _("The lesson, step by step: {names}.", names=names)
-        show_live(self.widget, _("The lesson, step by step"), paragraph(still, look="tapkit-teach-still"))
 
 
 def _panel(name: str) -> Any:

@@ -195,7 +195,7 @@ def test_without_a_name_one_is_asked_for(tmp_path):
     choose(place, 0, 0)
     place.hand_in()
     assert "type your name" in place.said.value
-    place.name.value = "Zoë Müller"
+    place.name_box.value = "Zoë Müller"
     place.hand_in()
     assert "Handed in" in place.said.value
     front.look()

@@ -12,7 +12,7 @@ import ipywidgets
 from tapkit.classroom.office import HubOffice, Office, OwnOffice, hub_class
 from tapkit.classroom.schoolclass import SchoolClass, last_used, note_use, open_class
 from tapkit.exercises import ownfile
-from tapkit.messages import _, said
+from tapkit.messages import _
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.collect import CollectStep
 from tapkit.panels.desk.deskpage import DeskPage
@@ -22,16 +22,16 @@ from tapkit.panels.desk.people import PeopleStep
 from tapkit.panels.desk.printing import PrintStep
 from tapkit.panels.desk.schoolclasses import ClassStep
 from tapkit.panels.desk.testing import public_folder
-from tapkit.panels.inpage import InPage
-from tapkit.panels.markup import paragraph
-from tapkit.panels.panel import hidden_style, show_live
+from tapkit.panels.onscreen import OnScreen, in_view, put_class
 
 STEPS = (ClassStep, PeopleStep, PrintStep, CollectStep, MarkStep, EndStep)
-STILL = _("The desk is on the screen only: make a class, print, collect, mark.")
 
 
-class Desk:
+class Desk(OnScreen):
     """The desk. `school` is the class that is open, or None; `place` the folder of the classes."""
+
+    name, mark = _("The desk"), "tapkit-desk-still"
+    kept = _("The desk is on the screen only: make a class, print, collect, mark.")
 
     def __init__(self, place: Path, *, hub: Path | None = None) -> None:
         self.place, self.is_hub = place, hub is not None
@@ -88,7 +88,7 @@ class Desk:
     def go(self, number: int) -> None:
         """Show a step."""
         for at, button in enumerate(self._keys):
-            (button.add_class if at == number else button.remove_class)("tapkit-here")
+            put_class(button, "tapkit-here", at == number)
         self.refresh()
         self._shown.children = (self.steps[number].widget,)
 
@@ -99,13 +99,8 @@ class Desk:
             for n, step in enumerate(self.steps, start=1)
         ]
         steps = ipywidgets.Box(self._keys).add_class("tapkit-steps")
-        hidden = hidden_style(widgets.STYLE, "tapkit-desk-still")
-        self.widget = ipywidgets.VBox([hidden, steps, self._shown, self.page, InPage(label=said(_("The desk")))])
-        self.widget.add_class("tapkit-quiz")
-        self.widget.add_class("tapkit-desk")
-
-    def _ipython_display_(self) -> None:
-        show_live(self.widget, _("The desk"), paragraph(STILL, look="tapkit-desk-still"))
+        parts, looks = (steps, self._shown, self.page), ("tapkit-quiz", "tapkit-desk")
+        self.widget = in_view(*parts, style=widgets.STYLE, mark=self.mark, label=self.name, looks=looks)
 
 
 def desk(place: str | Path | None = None) -> Desk:
