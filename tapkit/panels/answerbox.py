@@ -22,50 +22,40 @@ from tapkit.panels.markup import paragraph
 Enter = Callable[[], None]
 
 
-class AnswerLine:
-    """One of the boxes, by its key."""
-
-    def __init__(self, boxes: AnswerBoxes, key: str) -> None:
-        self.boxes, self._key = boxes, key
-
-    @property
-    def text(self) -> str:
-        """What stands in the box."""
-        return self.boxes.texts[self._key]
-
-    @text.setter
-    def text(self, text: str) -> None:
-        self.boxes.texts = {**self.boxes.texts, self._key: text}
-
-
-class TextAnswer:
-    """One line for a number, a name or a list of letters."""
+class Answer:
+    """What the places to answer in boxes or with buttons have in common."""
 
     is_wide = False
+    widget: AnswerBoxes | AnswerChoices
+
+    def take(self, standing: AnswerState) -> None:
+        """Take what stands on the screen."""
+        self.widget.take(standing)
+
+    def lock(self) -> None:
+        """Keep the answer as it is."""
+        self.widget.locked = True
+
+
+class TextAnswer(Answer):
+    """One line for a number, a name or a list of letters."""
 
     def __init__(self, question: Question, enter: Enter, number: int) -> None:
         self.how = question.how
         self.widget = AnswerBoxes({"answer": str(_("Answer"))}, enter, number)
-        self._line, self.take = AnswerLine(self.widget, "answer"), self.widget.take
 
     @property
     def text(self) -> str:
         """What stands in the box."""
-        return self._line.text
+        return self.widget.texts["answer"]
 
     def fill(self, text: str) -> None:
         """Put a text into the box."""
-        self._line.text = text
-
-    def lock(self) -> None:
-        """Keep the text as it is."""
-        self.widget.locked = True
+        self.widget.put(answer=text)
 
 
-class ChoiceAnswer:
+class ChoiceAnswer(Answer):
     """Round buttons for the options, and for the reasons."""
-
-    is_wide = False
 
     def __init__(self, question: Question, enter: Enter, number: int) -> None:
         choice: ChoiceAsked = question.ask
@@ -78,7 +68,6 @@ class ChoiceAnswer:
             k: OfferedChoice(label, lines, [t.split()[0] for t in lines]) for k, (label, lines) in groups.items()
         }
         self.widget = AnswerChoices(choices, enter, number)
-        self.take = self.widget.take
 
     @property
     def text(self) -> str:
@@ -91,15 +80,9 @@ class ChoiceAnswer:
             if part in self.widget.choices[key].values:
                 self.widget.choose(key, part)
 
-    def lock(self) -> None:
-        """Keep the prediction as it is."""
-        self.widget.locked = True
 
-
-class BlanksAnswer:
+class BlanksAnswer(Answer):
     """One line for each blank; Enter goes for the verdict."""
-
-    is_wide = False
 
     def __init__(self, question: Question, enter: Enter, number: int) -> None:
         self.how = question.how
@@ -109,23 +92,17 @@ class BlanksAnswer:
             for i, p in enumerate(self._ask.parts, start=1)
         }
         self.widget = AnswerBoxes(labels, enter, number)
-        self._lines, self.take = {k: AnswerLine(self.widget, k) for k in labels}, self.widget.take
         self.widget.add_class("tapkit-blanks")
 
     @property
     def text(self) -> str:
         """All blanks as one text."""
-        values = {k: line.text for k, line in self._lines.items()}
+        values = self.widget.texts
         return self._ask.text_of(values) if any(v.strip() for v in values.values()) else ""
 
     def fill(self, text: str) -> None:
         """Put the texts of all blanks into their boxes."""
-        for line, part in zip(self._lines.values(), _fields(text, self._ask.keys), strict=True):
-            line.text = part
-
-    def lock(self) -> None:
-        """Keep the blanks as they are."""
-        self.widget.locked = True
+        self.widget.put(**dict(zip(self._ask.keys, _fields(text, self._ask.keys), strict=True)))
 
 
 class SettingAnswer:

@@ -56,8 +56,11 @@ class AnswerBoxes(_Heard):
         """Take what stands in the boxes; nothing once locked."""
         if self.locked:
             return
-        typed = {k: str(v) for k, v in standing.get("typed", {}).items() if k in self.texts}
-        self.texts = {**self.texts, **typed}
+        self.put(**{k: str(v) for k, v in standing.get("typed", {}).items() if k in self.texts})
+
+    def put(self, **texts: str) -> None:
+        """Put texts into boxes."""
+        self.texts = {**self.texts, **texts}
 
 
 class OfferedChoice(NamedTuple):
@@ -136,43 +139,26 @@ class AnswerKeys(anywidget.AnyWidget):
         ]
 
 
-class AnswerKey:
-    """One key: its words, its looks (classes), and what it does."""
+class AnswerKey(traitlets.HasTraits):
+    """One key: its words, its looks (classes), whether it cannot be pressed, and what it does."""
+
+    description = traitlets.Unicode()
+    looks = traitlets.Set()
+    disabled = traitlets.Bool()
 
     def __init__(self, keys: AnswerKeys, label: str, action: Callable[[], Any], look: str) -> None:
-        self._keys, self._label, self._action, self._disabled = keys, label, action, False
-        self.looks = {look} - {""}
-
-    @property
-    def description(self) -> str:
-        """What stands on it."""
-        return self._label
-
-    @description.setter
-    def description(self, label: str) -> None:
-        self._label = label
-        self._keys.tell()
-
-    @property
-    def disabled(self) -> bool:
-        """Whether it cannot be pressed."""
-        return self._disabled
-
-    @disabled.setter
-    def disabled(self, disabled: bool) -> None:
-        self._disabled = disabled
-        self._keys.tell()
+        super().__init__(description=label, looks={look} - {""})
+        self._action = action
+        self.observe(lambda change: keys.tell())
 
     def add_class(self, look: str) -> None:
-        self.looks.add(look)
-        self._keys.tell()
+        self.looks = self.looks | {look}
 
     def remove_class(self, look: str) -> None:
         """Take a look away."""
-        self.looks.discard(look)
-        self._keys.tell()
+        self.looks = self.looks - {look}
 
     def click(self) -> None:
         """Press it."""
-        if not self._disabled:
+        if not self.disabled:
             self._action()

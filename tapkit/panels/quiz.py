@@ -21,7 +21,6 @@ from markupsafe import Markup
 
 from tapkit.exercises import bank
 from tapkit.exercises.attempt import Attempt
-from tapkit.exercises.exercise import Question
 from tapkit.exercises.progress import progress as progress_of
 from tapkit.exercises.record import History, Record, Saved
 from tapkit.exercises.verdict import NOT_ATTEMPTED, Verdict
@@ -251,29 +250,18 @@ def faded(name: str, *, blanks: int = 1, seed: int | None = None, record: Record
     return Quiz(deck, record=record)
 
 
-class Worked:
-    """A worked example, in a notebook and as HTML."""
-
-    def __init__(self, question: Question) -> None:
-        self.question = question
-
-    def _repr_html_(self) -> str:
-        question = self.question
-        head = _("Worked example: {title}", title=question.exercise.title)
-        parts = (
-            look.question_html(question, head),
-            look.sketch_html(question.sketch),
-            look.lines_html(question.lines),
-            look.solution_html(question.solution),
-            look.sketch_html(question.reveal),
-            look.set_up_html(question, live=False),
-        )
-        return tag("style", Markup(look.STYLE)) + tag("div", *parts, class_="tapkit-quiz")
-
-
-def worked(name: str, *, seed: int | None = None) -> Worked:
+def worked(name: str, *, seed: int | None = None) -> HTML:
     """One question of an exercise with its whole solution; never the one that `quiz` and `faded` begin with."""
-    return Worked(bank.exercise_named(name).variant((given_seed() if seed is None else seed) - 1))
+    question = bank.exercise_named(name).variant((given_seed() if seed is None else seed) - 1)
+    parts = (
+        look.question_html(question, _("Worked example: {title}", title=question.exercise.title)),
+        look.sketch_html(question.sketch),
+        look.lines_html(question.lines),
+        look.solution_html(question.solution),
+        look.sketch_html(question.reveal),
+        look.set_up_html(question, live=False),
+    )
+    return HTML(tag("style", Markup(look.STYLE)) + tag("div", *parts, class_="tapkit-quiz"))
 
 
 def exercises(

@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 import anywidget
 import ipywidgets
 import traitlets
+from IPython.display import HTML
 from markupsafe import Markup
 
 from tapkit import tables
@@ -85,35 +86,26 @@ def turns(lesson: int) -> tuple[Turn, ...]:
 # --- the plan, for the instructor -------------------------------------------------------------------------
 
 
-class LessonPlan:
-    """The plan of a lesson as HTML."""
+def _bring(lesson: int) -> Markup:
+    return tag("p", tag("b", _("Bring")), " ", of_table(_row("bring", lesson)["things"]), ".")
 
-    def __init__(self, lesson: int) -> None:
-        self.lesson = lesson
 
-    def _repr_html_(self) -> str:
-        parts = [self._bring(), self._minutes(), _board(self.lesson), self._questions()]
-        return PLAN_STYLE + tag("div", *map(Markup, parts), class_="tk-text tapkit-plan")
+def _minutes(lesson: int) -> Markup:
+    rows, at = [], 0
+    for turn in turns(lesson):
+        when = f"{at}–{at + turn.minutes}"
+        at += turn.minutes
+        notes = tag("td", of_table(turn.notes), " ", _live_words(turn))
+        name = tag("td", tag("b", of_table(turn.title)))
+        rows.append(tag("tr", tag("td", when, class_="when"), name, tag("td", of_table(turn.shown)), notes))
+    names = (_("Minutes"), _("Step"), _("For the room"), _("For you"))
+    return tag("table", tag("thead", tag("tr", *(tag("th", name) for name in names))), tag("tbody", *rows))
 
-    def _bring(self) -> str:
-        things = _row("bring", self.lesson)["things"]
-        return tag("p", tag("b", _("Bring")), " ", of_table(things), ".")
 
-    def _minutes(self) -> str:
-        rows, at = [], 0
-        for turn in turns(self.lesson):
-            when = f"{at}–{at + turn.minutes}"
-            at += turn.minutes
-            notes = tag("td", of_table(turn.notes), " ", _live_words(turn))
-            name = tag("td", tag("b", of_table(turn.title)))
-            rows.append(tag("tr", tag("td", when, class_="when"), name, tag("td", of_table(turn.shown)), notes))
-        names = (_("Minutes"), _("Step"), _("For the room"), _("For you"))
-        return tag("table", tag("thead", tag("tr", *(tag("th", name) for name in names))), tag("tbody", *rows))
-
-    def _questions(self) -> str:
-        rows = [row for row in tables.rows("room_questions") if row["lesson"] == str(self.lesson)]
-        items = (tag("li", of_table(row["question"]), BREAK, tag("i", of_table(row["answer"]))) for row in rows)
-        return bold(_("Questions for the room, with model answers")) + tag("ol", *items)
+def _questions(lesson: int) -> Markup:
+    rows = [row for row in tables.rows("room_questions") if row["lesson"] == str(lesson)]
+    items = (tag("li", of_table(row["question"]), BREAK, tag("i", of_table(row["answer"]))) for row in rows)
+    return bold(_("Questions for the room, with model answers")) + tag("ol", *items)
 
 
 def _row(table: str, lesson: int) -> Any:
@@ -130,7 +122,7 @@ def _title(exercise: str) -> str:
     return bank.exercise_named(exercise).title
 
 
-def _board(lesson: int) -> str:
+def _board(lesson: int) -> Markup:
     row = _row("boards", lesson)
     labels = []
     for spot, words in zip(row["places"].split("|"), row["labels"].split("|")):
@@ -142,29 +134,25 @@ def _board(lesson: int) -> str:
     return tag("p", tag("b", _("On the board")), " ", how) + board
 
 
-def lesson_plan(lesson: int) -> LessonPlan:
+def lesson_plan(lesson: int) -> HTML:
     """The plan of a lesson: what to bring, its minutes, a board sketch, model answers."""
     turns(lesson)
-    return LessonPlan(lesson)
+    return _plan(_bring(lesson), _minutes(lesson), _board(lesson), _questions(lesson))
 
 
-class TrainingTopics:
-    """Topics and lessons as HTML."""
-
-    def _repr_html_(self) -> str:
-        known = {one.number: one for one in all_lessons()}
-        rows = [
-            (of_table(row["topic"]), ", ".join(f"{n} {said(known[int(n)].title)}" for n in row["lessons"].split()))
-            for row in tables.rows("training_topics")
-        ]
-        note = _("Usual topics of training plans; common practice, no plan of a country or body is quoted.")
-        plan = table(None, (_("Topic"), _("Lessons")), rows)
-        return PLAN_STYLE + tag("div", paragraph(note), plan, class_="tk-text tapkit-plan")
-
-
-def training_topics() -> TrainingTopics:
+def training_topics() -> HTML:
     """Usual topics of training plans and the lessons that cover them."""
-    return TrainingTopics()
+    known = {one.number: one for one in all_lessons()}
+    rows = [
+        (of_table(row["topic"]), ", ".join(f"{n} {said(known[int(n)].title)}" for n in row["lessons"].split()))
+        for row in tables.rows("training_topics")
+    ]
+    note = _("Usual topics of training plans; common practice, no plan of a country or body is quoted.")
+    return _plan(paragraph(note), table(None, (_("Topic"), _("Lessons")), rows))
+
+
+def _plan(*parts: Markup) -> HTML:
+    return HTML(PLAN_STYLE + tag("div", *parts, class_="tk-text tapkit-plan"))
 
 
 # --- the view, for the room ---------------------------------------------------------------------------------

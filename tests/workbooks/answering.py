@@ -37,12 +37,11 @@ def fill(quiz, text):
     if isinstance(ask, ChoiceAsked):
         place.fill(text)
     elif isinstance(ask, BlanksAsked):
-        for line, part in zip(place._lines.values(), text.split(";")):
-            line.text = part.strip()
+        place.widget.put(**dict(zip(place.widget.texts, map(str.strip, text.split(";")))))
     elif isinstance(ask, SettingAsked):
         place.panel.set(**{k.strip(): float(v) for k, v in (p.split("=") for p in text.split(";"))})
     else:
-        place._line.text = text
+        place.fill(text)
     quiz.check_key.click()
     return quiz.attempt.verdict
 
