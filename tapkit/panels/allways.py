@@ -100,9 +100,14 @@ def _torque(job: Operation) -> Sentence:
     return _("{span}; jams from {depth}", span=span, depth=rough_depth(at))
 
 
-def spec() -> PanelSpec:
-    """The panel as data."""
-    return PanelSpec(
+def job_of_way(model: AllWays, v: SimpleNamespace) -> Operation:
+    """The job of the first way that will do, or of the first."""
+    return next((way for way in model.ways if way.judged.advised), model.ways[0]).operation
+
+
+def all_ways_panel(**start: Any) -> TablePanel:
+    """One hole, all ways, live; `start` sets controls by key, such as `thread="M6"`."""
+    spec = PanelSpec(
         title=_("One hole, all ways"),
         controls=(
             common.thread_pick(),
@@ -120,13 +125,4 @@ def spec() -> PanelSpec:
         describe=describe,
         size=(900, 230),
     )
-
-
-def job_of_way(model: AllWays, v: SimpleNamespace) -> Operation:
-    """The job of the first way that will do, or of the first."""
-    return next((way for way in model.ways if way.judged.advised), model.ways[0]).operation
-
-
-def all_ways_panel(**start: Any) -> TablePanel:
-    """One hole, all ways, live; `start` sets controls by key, such as `thread="M6"`."""
-    return TablePanel(spec(), details, **start)
+    return TablePanel(spec, details, **start)

@@ -8,9 +8,9 @@ from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.views import View, views
 
 
-def spec() -> PanelSpec:
-    """The askew panel as data."""
-    return PanelSpec(
+def askew(**start: Any) -> Panel:
+    """A crooked start, live; `start` sets controls by key, such as `tilt=2`."""
+    spec = PanelSpec(
         title="A crooked start",
         controls=(
             common.number("tilt", start="1"),
@@ -30,8 +30,4 @@ def spec() -> PanelSpec:
         cautions=lambda job: job.with_(tilt=0.0).cautions,  # what the lean does is in the sentence
         size=(860, 460),
     )
-
-
-def askew(**start: Any) -> Panel:
-    """A crooked start, live; `start` sets controls by key, such as `tilt=2`."""
-    return Panel(spec(), **{"holder": "hand"} | start)
+    return Panel(spec, **{"holder": "hand"} | start)

@@ -127,9 +127,13 @@ def controls() -> tuple[Any, ...]:
     )
 
 
-def spec() -> PanelSpec:
-    """The choice panel as data."""
-    return PanelSpec(
+def _cautions(choice: Choice) -> tuple[str, ...]:
+    return () if choice.best is None else choice.best.operation.cautions
+
+
+def choice(**start: Any) -> TablePanel:
+    """Choose a tap, live; `start` sets controls by key, such as `kind="blind", form="spiral-point"`."""
+    spec = PanelSpec(
         title=_("Choosing a tap"),
         controls=controls(),
         main=("thread", "work", "kind", "deep", "machine", "own"),
@@ -141,12 +145,4 @@ def spec() -> PanelSpec:
         cautions=lambda model: _cautions(model.choice),
         size=(900, 400),
     )
-
-
-def _cautions(choice: Choice) -> tuple[str, ...]:
-    return () if choice.best is None else choice.best.operation.cautions
-
-
-def choice(**start: Any) -> TablePanel:
-    """Choose a tap, live; `start` sets controls by key, such as `kind="blind", form="spiral-point"`."""
-    return TablePanel(spec(), details, **start)
+    return TablePanel(spec, details, **start)

@@ -127,10 +127,9 @@ def holder_pick() -> Pick:
     return common.pick("holder", options, "")
 
 
-def spec() -> PanelSpec:
-    """The cycle panel as data."""
-
-    return PanelSpec(
+def cycle(**start: Any) -> TablePanel:
+    """Set a cycle, live; `start` sets controls by key, such as `machine="drill press"`."""
+    spec = PanelSpec(
         title=_("Setting the cycle"),
         controls=(
             common.thread_pick(),
@@ -162,8 +161,4 @@ def spec() -> PanelSpec:
         cautions=lambda model: (*model.cycle.cautions(), *model.job.chip_room.cautions),
         size=(900, 400),
     )
-
-
-def cycle(**start: Any) -> TablePanel:
-    """Set a cycle, live; `start` sets controls by key, such as `machine="drill press"`."""
-    return TablePanel(spec(), details, **start)
+    return TablePanel(spec, details, **start)

@@ -133,9 +133,9 @@ def details(model: Drills, system: str) -> str:
     return table(title, head, rows, marks, system) + paragraph(minor, system) + paragraph(wanted, system)
 
 
-def spec() -> PanelSpec:
-    """The drills panel as data."""
-    return PanelSpec(
+def drills(**start: Any) -> TablePanel:
+    """Choose a drill, live; `start` sets controls by key, such as `thread="1/4-20", percent=65`."""
+    spec = PanelSpec(
         title=_("Drill and percent of thread"),
         controls=(
             common.thread_pick(),
@@ -176,8 +176,4 @@ def spec() -> PanelSpec:
         describe=lambda model, system: describe_drillfits(model.fits, model.wanted),
         size=(900, 420),
     )
-
-
-def drills(**start: Any) -> TablePanel:
-    """Choose a drill, live; `start` sets controls by key, such as `thread="1/4-20", percent=65`."""
-    return TablePanel(spec(), details, **start)
+    return TablePanel(spec, details, **start)

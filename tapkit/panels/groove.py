@@ -29,9 +29,9 @@ def cut_from(values: SimpleNamespace) -> GrooveCut:
     return GrooveCut(job, None if values.upto >= MOST_TEETH else values.upto)
 
 
-def spec() -> PanelSpec:
-    """The groove panel as data."""
-    return PanelSpec(
+def groove(**start: Any) -> Panel:
+    """One groove and its slices, live; `start` sets controls by key, such as `runout=0.05`."""
+    spec = PanelSpec(
         title=_("The thread groove, slice by slice"),
         controls=(
             common.thread_pick(),
@@ -50,8 +50,4 @@ def spec() -> PanelSpec:
         size=(860, 580),
         teeth=True,
     )
-
-
-def groove(**start: Any) -> Panel:
-    """One groove and its slices, live; `start` sets controls by key, such as `runout=0.05`."""
-    return Panel(spec(), **start)
+    return Panel(spec, **start)

@@ -37,9 +37,9 @@ def describe(now: OnTheWay, system: str) -> str:
     return text(describe_holeview(now.job, now.depth, system=system), needs, *ends).said(system)
 
 
-def spec() -> PanelSpec:
-    """The hole panel as data."""
-    return PanelSpec(
+def hole(**start: Any) -> Panel:
+    """The tap in the hole, live; `start` sets controls by key, such as `kind="through"`."""
+    spec = PanelSpec(
         title="The tap in the hole",
         controls=(
             *common.numbers("way"),
@@ -61,8 +61,4 @@ def spec() -> PanelSpec:
         cautions=lambda now: now.job.cautions,
         size=(860, 560),
     )
-
-
-def hole(**start: Any) -> Panel:
-    """The tap in the hole, live; `start` sets controls by key, such as `kind="through"`."""
-    return Panel(spec(), **start)
+    return Panel(spec, **start)

@@ -137,9 +137,9 @@ def controls() -> tuple[Any, ...]:
     )
 
 
-def spec() -> PanelSpec:
-    """The hole plan panel as data."""
-    return PanelSpec(
+def holeplan(**start: Any) -> TablePanel:
+    """Plan a hole, live; `start` sets controls by key, such as `thread="M6x1", full=12`."""
+    spec = PanelSpec(
         title=_("Planning the hole"),
         controls=controls(),
         main=("thread", "full", "thickness", "chamfer"),
@@ -153,8 +153,4 @@ def spec() -> PanelSpec:
         cautions=lambda model: model.plan.cautions(),
         size=(900, 500),
     )
-
-
-def holeplan(**start: Any) -> TablePanel:
-    """Plan a hole, live; `start` sets controls by key, such as `thread="M6x1", full=12`."""
-    return TablePanel(spec(), details, **start)
+    return TablePanel(spec, details, **start)

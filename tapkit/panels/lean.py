@@ -18,9 +18,9 @@ def model_from(v: SimpleNamespace) -> Operation:
     return job_from(vars(v) | {"form": form_for(v.axial_rake, "left-hand-flute")})
 
 
-def spec() -> PanelSpec:
-    """The lean panel as data."""
-    return PanelSpec(
+def lean(**start: Any) -> Panel:
+    """One tooth and its chip, live; `start` sets controls by key, such as `axial_rake=-15`."""
+    spec = PanelSpec(
         title=_("One tooth and its chip"),
         controls=(
             common.number("axial_rake", start="30", low=str(SCALE_FROM), high=str(SCALE_TO)),
@@ -36,8 +36,4 @@ def spec() -> PanelSpec:
         size=(900, 430),
         units=False,
     )
-
-
-def lean(**start: Any) -> Panel:
-    """One tooth and its chip, live; `start` sets controls by key, such as `axial_rake=-15`."""
-    return Panel(spec(), **start)
+    return Panel(spec, **start)

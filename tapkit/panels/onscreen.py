@@ -49,6 +49,11 @@ def put_class(widget: ipywidgets.DOMWidget, look: str, is_on: bool) -> None:
     (widget.add_class if is_on else widget.remove_class)(look)
 
 
+def set_visible(widget: ipywidgets.DOMWidget, is_shown: bool) -> None:
+    """Show a part, or take it out of sight."""
+    put_class(widget, "tapkit-gone", not is_shown)
+
+
 def cause(error: Exception) -> Any:
     """Why something could not be done, to stand within a sentence."""
     return (error.strerror or str(error)).lower() if isinstance(error, OSError) else said(error)

@@ -32,7 +32,7 @@ from tapkit.panels.controls import Controls
 from tapkit.panels.deck import Deck, SessionDeck, VariantDeck, given_seed
 from tapkit.panels.inpage import InPage
 from tapkit.panels.markup import paragraph, tag
-from tapkit.panels.onscreen import OnScreen, put_class
+from tapkit.panels.onscreen import OnScreen, put_class, set_visible
 from tapkit.panels.panel import hidden_style
 from tapkit.panels.state import Pick, State
 
@@ -158,7 +158,7 @@ class Quiz(OnScreen):
 
     def _show_keys(self, worked: bool) -> None:
         for button in (self.check_key, self.hint_key, self.solve_key):
-            put_class(button, "tapkit-gone", worked)
+            set_visible(button, not worked)
         self.solve_key.remove_class("tapkit-offered")
         put_class(self.next_key, "tapkit-first", worked)
         prediction = self.attempt.is_prediction

@@ -27,9 +27,9 @@ def model_from(v: SimpleNamespace) -> Sayings:
     return settle(long, short, v.thickness)
 
 
-def spec() -> PanelSpec:
-    """The sayings panel as data."""
-    return PanelSpec(
+def sayings(**start: Any) -> Panel:
+    """The two trade sayings, live; `start` sets controls by key."""
+    spec = PanelSpec(
         title=_("Two sayings on chamfer and torque"),
         controls=(
             common.number("thickness", start="3"),
@@ -47,8 +47,4 @@ def spec() -> PanelSpec:
         describe=describe_sayings,
         size=(900, 400),
     )
-
-
-def sayings(**start: Any) -> Panel:
-    """The two trade sayings, live; `start` sets controls by key."""
-    return Panel(spec(), **start)
+    return Panel(spec, **start)

@@ -10,9 +10,9 @@ from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.views import View, views
 
 
-def spec() -> PanelSpec:
-    """The section panel as data."""
-    return PanelSpec(
+def section(**start: Any) -> Panel:
+    """Section and strength, live; `start` sets controls by key, such as `core=3.5`."""
+    spec = PanelSpec(
         title=_("Section and strength"),
         controls=(
             common.thread_pick(),
@@ -39,8 +39,4 @@ def spec() -> PanelSpec:
         cautions=lambda job: job.cautions,
         size=(860, 500),
     )
-
-
-def section(**start: Any) -> Panel:
-    """Section and strength, live; `start` sets controls by key, such as `core=3.5`."""
-    return Panel(spec(), **start)
+    return Panel(spec, **start)

@@ -30,7 +30,7 @@ from tapkit.panels.classfolder import AskFolder
 from tapkit.panels.desk.widgets import offer
 from tapkit.panels.handvote import HandVote, spread_of_hands
 from tapkit.panels.markup import bold, paragraph
-from tapkit.panels.onscreen import OnScreen, cause, in_view, key_row, put_class
+from tapkit.panels.onscreen import OnScreen, cause, in_view, key_row, put_class, set_visible
 from tapkit.panels.panel import switch
 
 EVERY = 2.0
@@ -279,7 +279,7 @@ class Tally(Watcher):
         self.asked, replies, trouble, learners, is_by_hand, offered = seen
         if offered != self.pick.options:
             offer(self.pick, offered)
-        put_class(self.hands.widget, "tapkit-gone", not is_by_hand or seen.asked is None)
+        set_visible(self.hands.widget, is_by_hand and seen.asked is not None)
         self.next.disabled = self.asked is None or self.asked.is_revealed
         self.next.description = said(GO_ON[self.asked.step if self.asked else "collecting"])
         if self.asked is None:
@@ -392,13 +392,13 @@ class TallyPlace(Watcher):
             asked = None
         fresh = asked is not None and (self.asked is None or asked.number != self.asked.number)
         self.asked = asked
+        set_visible(self.button, asked is not None)
         if asked is None:
             told = _("Wait for a question from the front.")
             if self.lesson not in (None, lesson):
                 told = _("A question of lesson {lesson} is asked now. Open that lesson, or Start here.", lesson=lesson)
             self.question.value, self.said.value = "", paragraph(told)
             self.place.children, self.button.disabled = (), True
-            self.button.add_class("tapkit-gone")
             return
         question = _question(asked)
         if fresh:
@@ -409,7 +409,6 @@ class TallyPlace(Watcher):
             self.answer_box = answer_for(question, self._entered(number), number=number)
             self.place.children = (self.answer_box.widget,)
         self.button.disabled = not asked.is_open
-        self.button.remove_class("tapkit-gone")
         self.said.value = look.place_html(question, asked, self.given)
 
     def trouble(self, sentence: Sentence) -> None:

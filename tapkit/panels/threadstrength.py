@@ -24,11 +24,11 @@ def model_from(v: SimpleNamespace) -> Joint:
     return Joint(thread, v.hole, bears)
 
 
-def spec() -> PanelSpec:
-    """The panel as data; metals whose strength is known."""
+def thread_strength(**start: Any) -> Panel:
+    """Screw against thread, live; `start` sets controls by key, such as `engaged=8`."""
     metals = [(of_table(Workpiece.parse(n).printed), n) for n in threadstrength.tapped_metals()]
     screws = [(of_table(r["printed"]), r["name"]) for r in tables.rows("screw_strength")]
-    return PanelSpec(
+    spec = PanelSpec(
         title="Screw against thread",
         controls=(
             common.number("hole"),
@@ -43,8 +43,4 @@ def spec() -> PanelSpec:
         describe=describe_joint,
         size=(860, 320),
     )
-
-
-def thread_strength(**start: Any) -> Panel:
-    """Screw against thread, live; `start` sets controls by key, such as `engaged=8`."""
-    return Panel(spec(), **start)
+    return Panel(spec, **start)

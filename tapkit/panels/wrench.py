@@ -15,9 +15,9 @@ def model_from(v: SimpleNamespace) -> Pulled:
     return Pulled(job_from(vars(v), holder="hand", wrench_length=v.wrench), v.pull)
 
 
-def spec() -> PanelSpec:
-    """The wrench panel as data."""
-    return PanelSpec(
+def wrench(**start: Any) -> Panel:
+    """Two hands on a tap wrench, live; `start` sets controls by key, such as `pull=60`."""
+    spec = PanelSpec(
         title="Two hands on a tap wrench",
         controls=(
             *common.numbers("pull", "wrench"),
@@ -37,8 +37,4 @@ def spec() -> PanelSpec:
         cautions=lambda pulled: pulled.job.cautions,
         size=(860, 380),
     )
-
-
-def wrench(**start: Any) -> Panel:
-    """Two hands on a tap wrench, live; `start` sets controls by key, such as `pull=60`."""
-    return Panel(spec(), **start)
+    return Panel(spec, **start)

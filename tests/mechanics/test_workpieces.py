@@ -1,15 +1,12 @@
 """Metals: the names people use are found, each leads to one metal, and every table has what that metal needs."""
 
-import importlib
-
 import pytest
 
-from tapkit import Hole, Operation, Tap, Thread, Workpiece, parameters, tables
+from tapkit import Hole, Operation, Tap, Thread, Workpiece, panels, parameters, tables
 from tapkit.geometry import proportions
 from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.mechanics import chiproom
 from tapkit.mechanics.workpiece import fold, workpiece_names
-from tapkit.panels.state import State
 from tapkit.planning import speed
 from tapkit.planning.candidate import candidate
 
@@ -137,7 +134,7 @@ def test_one_default_for_report_choice_and_panels(name, thread, form):
     assert parameters.find("flutes").usual(basis) == said.flutes
 
 
-PANELS = ("tip", "hole", "load", "section", "chips", "choice", "cycle", "diagnosis", "sayings", "setupcard", "wrench")
+PANELS = ("tip", "hole", "load", "section", "chips", "choice", "cycle", "diagnosis", "sayings", "setup_card", "wrench")
 
 
 def taps_in(model, deep=0):
@@ -158,9 +155,7 @@ def taps_in(model, deep=0):
 )
 def test_panels_take_the_usual_tap_of_metal_and_standard(name, thread, work):
     """Tip, hole, choice, diagnosis and all others: rake by metal, flutes by standard."""
-    spec = importlib.import_module(f"tapkit.panels.{name}").spec()
-    model = spec.model_from(State.begin(spec.controls, thread=thread, work=work).values)
-    found = taps_in(model)
+    found = taps_in(getattr(panels, name)(thread=thread, work=work).model)
     assert found
     for tap in found:
         assert tap.radial_rake == proportions.usual_radial_rake(Workpiece.parse(work))

@@ -17,6 +17,7 @@ from tapkit.messages import _, said
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.drop import DeskDrop
 from tapkit.panels.markup import paragraph, tag
+from tapkit.panels.onscreen import set_visible
 
 HOW = {
     "hub": _("On a hub the answers are here already: every learner's record is read when you mark."),
@@ -61,12 +62,12 @@ class CollectStep(widgets.DeskStep):
         """Show what fits the way the class works."""
         school = self.desk.school
         self.how.value = paragraph(HOW[school.kind]) + (_work_link() if school.kind == "hub" else "")
-        widgets.set_visible(self.fetch, school.kind == "shared")
-        widgets.set_visible(self.drop, school.kind != "hub")
+        set_visible(self.fetch, school.kind == "shared")
+        set_visible(self.drop, school.kind != "hub")
         sets = sets_of(school)
         widgets.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
         widgets.offer(self.who, [(one.name, one.id) for one in school.roster])
-        widgets.set_visible(self.paper, bool(sets))
+        set_visible(self.paper, bool(sets))
         self._show_boxes()
 
     def take(self, name: str, data: bytes, is_last: bool) -> None:

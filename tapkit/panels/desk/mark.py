@@ -14,6 +14,7 @@ from tapkit.messages import _, ngettext, said
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, of_path
 from tapkit.panels.markup import paragraph
+from tapkit.panels.onscreen import key_row
 
 COUNTS = [(_("the best try"), "best"), (_("the first try"), "first"), (_("the last try"), "last")]
 CELLS = [(_("comma"), "comma"), (_("semicolon, with 0,5"), "semicolon"), (_("tab"), "tab")]
@@ -115,7 +116,7 @@ class MarkStep(widgets.DeskStep):
         )
         box = widgets.entry(_("It means"), one.verdict.says)
         take = widgets.key(_("Take this, mark again"), self.taken.tried(lambda: self.take(one, box.value)))
-        return ipywidgets.VBox([widgets.paragraphs(told), box, widgets.keys(take)])
+        return ipywidgets.VBox([widgets.paragraphs(told), box, key_row(take)])
 
     def _show_files(self, folder: Path | None) -> None:
         files: list[DeskFile] = []

@@ -8,6 +8,7 @@ from tapkit.classroom.office import HubOffice, Settled
 from tapkit.messages import _
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile
+from tapkit.panels.onscreen import key_row
 
 
 class PeopleStep(widgets.DeskStep):
@@ -76,7 +77,7 @@ class PeopleStep(widgets.DeskStep):
             self.key(_("Add"), self.add, first=True),
             self.pick,
             self.new,
-            widgets.keys(change, *(of_hub if isinstance(self.desk.office, HubOffice) else [])),
+            key_row(change, *(of_hub if isinstance(self.desk.office, HubOffice) else [])),
             self.sure,
             self.key(_("Take out of the class"), self.remove),
         ]

@@ -13,6 +13,7 @@ from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles, of_path
 from tapkit.panels.desk.pick import ExercisePick
 from tapkit.panels.desk.testing import TestPart, give_own
+from tapkit.panels.onscreen import set_visible
 
 WORDS: dict[str, tuple[Sentence, Sentence]] = {
     "class": (_("Print the sheets"), _("One file for the class; each sheet begins on a front page")),
@@ -32,12 +33,12 @@ class PrintStep(widgets.DeskStep):
         self.pick.refresh()
         sets = sets_of(self.desk.school)
         widgets.offer(self.sets, [(one.title, one.title) for one in sets], last=True)
-        widgets.set_visible(self.sets, bool(sets))
+        set_visible(self.sets, bool(sets))
         self._show_files()
         single = self.desk.school.kind == "single"
         files = to_give() if single else {}
         self.give.show(of_path(_("Save {file}", file=name), "save", path) for name, path in files.items())
-        widgets.set_visible(self.giving, bool(files))
+        set_visible(self.giving, bool(files))
 
     def make(self) -> None:
         """Make the set of what is chosen."""
@@ -79,7 +80,7 @@ class PrintStep(widgets.DeskStep):
         if one is not None:
             files.insert(1, DeskFile(_("Print them on one side"), "print", "one-side.html", self._one_side))
         self.files.show(files)
-        widgets.set_visible(self.more, one is not None)
+        set_visible(self.more, one is not None)
         if one is not None:
             told = ngettext("{title}: {count} exercise", "{title}: {count} exercises", len(one.names), title=one.title)
             self.about.value = widgets.paragraphs(told).value

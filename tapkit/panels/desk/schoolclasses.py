@@ -17,6 +17,7 @@ from tapkit.panels.desk.drop import DeskDrop
 from tapkit.panels.desk.files import DeskFile
 from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.markup import joined, paragraph
+from tapkit.panels.onscreen import key_row, set_visible
 
 UNITS = ((_("metric"), "metric"), (_("inch"), "inch"))
 UNITS_TOLD = {
@@ -39,7 +40,7 @@ class ClassStep(widgets.DeskStep):
         self._filling = False
         super().__init__(desk)
         for part in (self.kind, self.name, self.shared, self.paper, self.new_units):
-            widgets.set_visible(part, not desk.is_hub)
+            set_visible(part, not desk.is_hub)
         self._kind_chosen()
 
     def refresh(self) -> None:
@@ -50,7 +51,7 @@ class ClassStep(widgets.DeskStep):
         self.pick.options = [(said(_("choose a class")), ""), *((one.name, str(one.folder.root)) for one in found)]
         self.pick.value = str(here.folder.root) if here and not self.desk.is_hub else ""
         self._filling = False
-        widgets.set_visible(self.pick, bool(found))
+        set_visible(self.pick, bool(found))
         count = len(here.roster) if here else 0
         if here:
             told = ngettext(
@@ -64,7 +65,7 @@ class ClassStep(widgets.DeskStep):
             self.units.value = here.units
         else:
             self.now.value = paragraph(_("No class is open."))
-        widgets.set_visible(self.units, here is not None)
+        set_visible(self.units, here is not None)
 
     def read(self, data: bytes | str, name: str = "list") -> None:
         """Understand a list and show it; nothing is made."""
@@ -153,7 +154,7 @@ class ClassStep(widgets.DeskStep):
             self.told.tried(lambda: self.desk.open_folder(Path(change["new"])))()
 
     def _kind_chosen(self, _change: Any = None) -> None:
-        widgets.set_visible(self.shared, self.kind.value == "shared" and not self.desk.is_hub)
+        set_visible(self.shared, self.kind.value == "shared" and not self.desk.is_hub)
 
     def parts(self) -> list[Any]:
         self.now, self.seen = ipywidgets.HTML(), ipywidgets.HTML().add_class("tapkit-comes")
@@ -182,7 +183,7 @@ class ClassStep(widgets.DeskStep):
             DeskDrop(what, how, self._loaded, many=False),
             self.key(_("Show what is understood"), lambda: self.read(self.box.value)),
             self.seen,
-            widgets.keys(self.make),
+            key_row(self.make),
         ]
         self.fold = ipywidgets.Accordion([ipywidgets.VBox(anew)], titles=[said(_("Make a class"))])
         if not classes_in(self.desk.place) or self.desk.is_hub:

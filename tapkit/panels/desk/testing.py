@@ -16,6 +16,7 @@ from tapkit.messages import Sentence, _, said
 from tapkit.panels.classtest import SECURE
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.files import DeskFile, DeskFiles
+from tapkit.panels.onscreen import key_row
 
 SHARED: dict[str, Sentence] = {
     "hub": _("It appears by itself at Start here of everybody."),
@@ -63,7 +64,7 @@ class TestPart:
             self.opens,
             self.closes,
             self.minutes,
-            widgets.keys(key),
+            key_row(key),
             self.told.widget,
             self.files,
         ]

@@ -13,6 +13,7 @@ from tapkit.panels import markup, quizlook
 from tapkit.panels.desk import drop
 from tapkit.panels.desk.files import DeskFiles
 from tapkit.panels.markup import joined, paragraph, tag
+from tapkit.panels.onscreen import cause, key_row
 from tapkit.panels.panel import is_told
 
 STYLE = f"""{quizlook.STYLE}{drop.STYLE}
@@ -110,14 +111,13 @@ class DeskStep:
 
     def key(self, text: Any, action: Callable[[], Any], *, slow: bool = False, first: bool = False) -> ipywidgets.Box:
         """A button alone in its row; errors of its action are said here."""
-        return keys(key(text, self.told.tried(action, slow=slow), first=first))
+        return key_row(key(text, self.told.tried(action, slow=slow), first=first))
 
 
 def error_words(error: Exception) -> Any:
     """An error as a sentence for the instructor."""
     if isinstance(error, OSError):
-        why = (error.strerror or str(error)).lower()
-        return _("Not done: {why}. Nothing was changed; mend it and press again.", why=why)
+        return _("Not done: {why}. Nothing was changed; mend it and press again.", why=cause(error))
     return said(error) if isinstance(error, ValueError) else _("Not done, by a fault of tapkit: {why}", why=str(error))
 
 
@@ -128,11 +128,6 @@ def key(text: Any, action: Callable[[], Any], *, first: bool = False) -> ipywidg
     if first:
         made.add_class("tapkit-first")
     return made
-
-
-def keys(*buttons: Any) -> ipywidgets.Box:
-    """Buttons side by side."""
-    return ipywidgets.Box(buttons).add_class("tapkit-keys")
 
 
 def entry(text: Any, hint: Any = "", value: str = "") -> ipywidgets.Text:
@@ -174,8 +169,3 @@ def sliding_table(heads: Sequence[Any], rows: Iterable[Sequence[Any]]) -> Markup
     return tag(
         "div", markup.table(None, heads, ([escape(said(one)) for one in row] for row in rows)), class_="tapkit-scroll"
     )
-
-
-def set_visible(widget: Any, is_shown: bool) -> None:
-    """Show a part, or take it out of sight."""
-    (widget.remove_class if is_shown else widget.add_class)("tapkit-gone")
