@@ -69,6 +69,11 @@ def figures_folder() -> Path:
     return beside if beside.is_dir() else _installed() or beside
 
 
+def plate_png(name: str) -> bytes:
+    """The picture of a plate; OSError where it is not in figures/."""
+    return (figures_folder() / f"{name}.png").read_bytes()
+
+
 def _installed() -> Path | None:
     """Where pip put the plates, or None."""
     with contextlib.suppress(importlib.metadata.PackageNotFoundError):

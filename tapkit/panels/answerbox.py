@@ -29,11 +29,9 @@ class Answer:
     widget: AnswerBoxes | AnswerChoices
 
     def take(self, standing: AnswerState) -> None:
-        """Take what stands on the screen."""
         self.widget.take(standing)
 
     def lock(self) -> None:
-        """Keep the answer as it is."""
         self.widget.locked = True
 
 
@@ -46,11 +44,9 @@ class TextAnswer(Answer):
 
     @property
     def text(self) -> str:
-        """What stands in the box."""
         return self.widget.texts["answer"]
 
     def fill(self, text: str) -> None:
-        """Put a text into the box."""
         self.widget.put(answer=text)
 
 
@@ -75,7 +71,6 @@ class ChoiceAnswer(Answer):
         return " ".join(self.widget.value(k) or "" for k in self.widget.choices).strip()
 
     def fill(self, text: str) -> None:
-        """Choose a letter and a number."""
         for key, part in zip(self.widget.choices, text.split(), strict=False):
             if part in self.widget.choices[key].values:
                 self.widget.choose(key, part)
@@ -96,12 +91,10 @@ class BlanksAnswer(Answer):
 
     @property
     def text(self) -> str:
-        """All blanks as one text."""
         values = self.widget.texts
         return self._ask.text_of(values) if any(v.strip() for v in values.values()) else ""
 
     def fill(self, text: str) -> None:
-        """Put the texts of all blanks into their boxes."""
         self.widget.put(**dict(zip(self._ask.keys, _fields(text, self._ask.keys), strict=True)))
 
 
@@ -139,11 +132,9 @@ class SettingAnswer:
 
     @property
     def text(self) -> str:
-        """The values of the sliders."""
         return self._ask.text_of({k: getattr(self.panel.values, k) for k in self._ask.keys})
 
     def fill(self, text: str) -> None:
-        """Set the sliders."""
         with contextlib.suppress(ValueError):  # an answer of an earlier version
             self.panel.set(**{k: float(t) for k, t in zip(self._ask.keys, _fields(text, self._ask.keys), strict=True)})
 

@@ -53,13 +53,11 @@ class AnswerBoxes(_Heard):
         super().__init__(enter, kind="boxes", boxes=boxes, texts=dict.fromkeys(labels, ""), number=number)
 
     def take(self, standing: AnswerState) -> None:
-        """Take what stands in the boxes; nothing once locked."""
         if self.locked:
             return
         self.put(**{k: str(v) for k, v in standing.get("typed", {}).items() if k in self.texts})
 
     def put(self, **texts: str) -> None:
-        """Put texts into boxes."""
         self.texts = {**self.texts, **texts}
 
 
@@ -87,7 +85,6 @@ class AnswerChoices(_Heard):
         super().__init__(enter, kind="choices", groups=groups, chosen=dict.fromkeys(choices, -1), number=number)
 
     def take(self, standing: AnswerState) -> None:
-        """Take what is chosen on the screen; nothing once locked."""
         if not self.locked:
             found = {k: v for k, v in standing.get("chosen", {}).items() if k in self.choices}
             good = {k: v for k, v in found.items() if type(v) is int and -1 <= v < len(self.choices[k].values)}
@@ -125,7 +122,6 @@ class AnswerKeys(anywidget.AnyWidget):
         return self._all[key]
 
     def hear(self, content: AnswerState) -> None:
-        """A key was pressed."""
         key = self._all.get(content.get("press", ""))
         if key and content.get("number") == self.number:
             self._take(content)
@@ -155,10 +151,8 @@ class AnswerKey(traitlets.HasTraits):
         self.looks = self.looks | {look}
 
     def remove_class(self, look: str) -> None:
-        """Take a look away."""
         self.looks = self.looks - {look}
 
     def click(self) -> None:
-        """Press it."""
         if not self.disabled:
             self._action()

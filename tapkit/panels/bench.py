@@ -133,12 +133,10 @@ class Bench(OnScreen):
         return describe_left_out(job, self.jobs[NAMES.index(name)], self.system)
 
     def swap(self) -> "Bench":
-        """A becomes B and B becomes A."""
         a, b = (self.sides[n].state for n in NAMES)
         return self.put(A=a.like(b), B=b.like(a))
 
     def reset(self) -> "Bench":
-        """Both set-ups back to where they began."""
         return self.put(**{name: side.state.reset() for name, side in self.sides.items()})
 
     def put(self, **states: State) -> "Bench":

@@ -79,7 +79,6 @@ class TestQuiz(SittingQuiz):
         super().__init__(deck, record=record, at_end=at_end)
 
     def check(self) -> Verdict | None:
-        """Take the answer, once, and in time."""
         if not self.takes():
             self._end()
             return None
@@ -104,7 +103,6 @@ class ClassTestPlace(Watcher):
 
     @staticmethod
     def now() -> datetime:
-        """The clock on the wall."""
         return datetime.now()
 
     def read(self) -> SeenTest:
@@ -144,7 +142,6 @@ class ClassTestPlace(Watcher):
         self.look()
 
     def takes(self) -> bool:
-        """Whether an answer is still taken."""
         test = self.seen.test
         begun = test and self.begun(test)
         return bool(test and begun and self.now() <= test.ends(begun) + timedelta(seconds=5))
@@ -166,7 +163,6 @@ class ClassTestPlace(Watcher):
         self._body.children = (ipywidgets.HTML(_head(seen.test)), *parts[seen.state](seen.test), *told)
 
     def trouble(self, sentence: str) -> None:
-        """Say why the folder cannot be read."""
         self._body.children = (ipywidgets.HTML(paragraph(sentence)),)
 
     def _for_instructors(self, seen: SeenTest) -> tuple[Sentence, ...]:

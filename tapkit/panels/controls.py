@@ -49,15 +49,12 @@ class Controls(anywidget.AnyWidget):
         self.replace(self.state.with_(**values))
 
     def reset(self) -> None:
-        """Everything back to where it began."""
         self.replace(self.state.reset())
 
     def set_system(self, system: str) -> None:
-        """Show metric or inch units."""
         self.replace(self.state.in_system(system))
 
     def replace(self, state: State) -> None:
-        """Show another state."""
         self.state, self._told = state, {}
         self.on_change()
 

@@ -80,7 +80,6 @@ class VariantDeck:
         )
 
     def standing(self, number: int, record: Record) -> Sentence:
-        """How the learner stands with this exercise."""
         now = standing(record.history(), self.exercise)
         if not now.questions:
             return _("Right at the first try and without help, it counts as sure.")
@@ -110,11 +109,9 @@ class SessionDeck:
         return cls(practice.session(**wanted))
 
     def at(self, number: int) -> Question | None:
-        """The step of a number."""
         return self.items[number].question if number < len(self.items) else None
 
     def head(self, number: int) -> Sentence:
-        """Place in the session, title, and stage."""
         item = self.items[number]
         return _(
             "Practice, step {number} of {count} · {title} · {stage}",
@@ -125,7 +122,6 @@ class SessionDeck:
         )
 
     def standing(self, number: int, record: Record) -> Sentence:
-        """How far the session is."""
         left = len(self.items) - number - 1
         if not left:
             return _("The last step of this session.")

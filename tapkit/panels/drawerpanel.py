@@ -23,39 +23,21 @@ from tapkit.panels.tablepanel import LOOK
 LENGTHS = {"core": length(4.6, digits=4), "land": length(2.5, digits=4)}
 """Headings of lengths, and an example of each."""
 FIELDS = (
-    ("name", _("Name"), "A7"),
-    ("thread", _("Thread"), "M10x1.5"),
-    ("form", _("Flute form"), ""),
-    ("flutes", _("Flutes"), "3"),
-    ("chamfer", _("Chamfer, threads"), "4"),
-    ("radial rake", _("Radial rake"), "10°"),
-    ("axial rake", _("Axial rake"), "-12°"),
-    ("core", _("Core"), str(LENGTHS["core"])),
-    ("land", _("Land"), str(LENGTHS["land"])),
-    ("class", _("Class"), "2"),
-    ("coating", _("Coating"), ""),
-    ("condition", _("Condition"), ""),
-    ("regrinds", _("Regrinds"), "2026-03-02 0.5"),
+    ("name", _("Name"), "A7", "A7"),
+    ("thread", _("Thread"), "M10x1.5", "M10x1.5"),
+    ("form", _("Flute form"), "", "spiral-point"),
+    ("flutes", _("Flutes"), "3", "3"),
+    ("chamfer", _("Chamfer, threads"), "4", "4"),
+    ("radial rake", _("Radial rake"), "10°", "12°"),
+    ("axial rake", _("Axial rake"), "-12°", ""),
+    ("core", _("Core"), str(LENGTHS["core"]), str(LENGTHS["core"])),
+    ("land", _("Land"), str(LENGTHS["land"]), ""),
+    ("class", _("Class"), "2", "2"),
+    ("coating", _("Coating"), "", "TiN"),
+    ("condition", _("Condition"), "", "sharp"),
+    ("regrinds", _("Regrinds"), "2026-03-02 0.5", "2026-03-02 0.5"),
 )
-"""Columns that have a box, their label, and an example."""
-EXAMPLE = (
-    "A7",
-    "M10x1.5",
-    "spiral-point",
-    "3",
-    "4",
-    "12°",
-    "",
-    str(LENGTHS["core"]),
-    "",
-    "2",
-    "TiN",
-    "sharp",
-    "2026-03-02 0.5",
-)
-"""A tap invented for this panel."""
-
-
+"""Columns that have a box, their label, an example, and what stands there at first: a tap invented for this panel."""
 MEASURES = (
     ("radial rake", "radial_rake", partial(angle, digits=4)),
     ("axial rake", "axial_rake", partial(angle, digits=4)),
@@ -72,15 +54,12 @@ class DrawerPanel(OnScreen):
 
     def __init__(self) -> None:
         self.file, self.system, self._job = drawer_file(), ownfile.units(), None
+        look = dict(layout={"width": "20em"}, style={"description_width": "9.5em"})
         self.boxes = {
-            head: ipywidgets.Text(description=said(label), placeholder=hint, layout={"width": "20em"})
-            for head, label, hint in FIELDS
+            head: ipywidgets.Text(value=value, description=said(label), placeholder=hint, **look)
+            for head, label, hint, value in FIELDS
         }
-        for (head, _label, _hint), value in zip(FIELDS, EXAMPLE):
-            self.boxes[head].value = value
-            self.boxes[head].style.description_width = "9.5em"
-        self.place = ipywidgets.Text(value=str(self.file), description=said(_("File")), continuous_update=False)
-        self.place.layout.width, self.place.style.description_width = "20em", "9.5em"
+        self.place = ipywidgets.Text(value=str(self.file), description=said(_("File")), continuous_update=False, **look)
         self.place.observe(lambda change: self.use(change["new"]), "value")
         self.set_up = SetUpBox(self._take)
         for box in self.boxes.values():
@@ -214,7 +193,6 @@ class DrawerPanel(OnScreen):
         return switch_row([*(button(*one) for one in made), inch_switch(self.set_system)])
 
     def still(self) -> str:
-        """The drawer as a table, for paper; hidden where the live panel is shown."""
         return tag("div", Markup(self.table.value), class_="tapkit-drawer-still")
 
 

@@ -35,17 +35,14 @@ class SittingDeck:
         self.questions, self.of = questions, of
 
     def at(self, number: int) -> Question | None:
-        """The question of a number, None past the end."""
         return self.questions[number] if number < len(self.questions) else None
 
     def head(self, number: int) -> Sentence:
-        """Place in the test, and title."""
         place = self.of - len(self.questions) + number + 1
         title = self.questions[number].exercise.title
         return _("Task {number} of {count} · {title}", number=place, count=self.of, title=title)
 
     def standing(self, number: int, record: Record) -> Sentence:
-        """How many there are still."""
         left = len(self.questions) - number - 1
         if not left:
             return _("This is the last task. One answer, no hints.")
@@ -61,7 +58,6 @@ class SittingQuiz(Quiz):
         super().__init__(deck, record=record)
 
     def check(self) -> Verdict | None:
-        """Take the answer, once."""
         return self.attempt.verdict if self.attempt.tries else super().check()
 
     def _end(self) -> None:
@@ -113,7 +109,6 @@ class FinalTest(OnScreen):
 
     @property
     def done(self) -> tuple[finaltest.Sitting, ...]:
-        """The tests that are finished."""
         return finaltest.finished(self.record.history(), self.seed)
 
     @property
@@ -129,7 +124,6 @@ class FinalTest(OnScreen):
         self._body.children = (self.quiz.widget,)
 
     def finish(self) -> None:
-        """Show what was done."""
         self.quiz = None
         self.said.value = ""
         self.page_shown.value = lessonpage.record(self.done[-1], name=me.name())

@@ -72,7 +72,6 @@ class FiveChoices(OnScreen):
         self._take_up(locked.unlocked(self._kept_as))
 
     def choose(self, part: str, form: str, chamfer: str) -> None:
-        """Choose flutes and chamfer for a part."""
         self.picks[part].choose(f"{part} flutes", form)
         self.picks[part].choose(f"{part} chamfer", chamfer)
 

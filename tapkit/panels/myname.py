@@ -46,7 +46,6 @@ class MyName:
         self._tell()
 
     def keep(self) -> None:
-        """Keep what stands in the boxes."""
         if me.is_given():
             return
         text = self.folder.value.strip().strip('"')

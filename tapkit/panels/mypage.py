@@ -64,17 +64,14 @@ class MyPage(Watcher):
         self.look()
 
     def read(self) -> OwnPage:
-        """What there is to count."""
         file = self.record.path.stat() if self.record.path.exists() else None
         changed = (file.st_mtime_ns, file.st_size) if file else (0, 0)
         return OwnPage(me.name(), changed, outcomes(self.record.history(), given_seed(), datetime.now()))
 
     def show(self, seen: OwnPage) -> None:
-        """Count again."""
         self.page_shown.value = self._page(seen)
 
     def trouble(self, sentence: Any) -> None:
-        """Say why there is nothing to count."""
         self._tell(sentence)
 
     def _page(self, seen: OwnPage, *, whole: bool = False) -> str:
@@ -84,7 +81,6 @@ class MyPage(Watcher):
         return lessonpage.fragment(counted, name=seen.name, tests=tests, outcomes=seen.outcomes, whole=whole)
 
     def save(self) -> None:
-        """Write the page as a file that any browser prints; says where it lies."""
         whole = self._page(self.read(), whole=True)
         self.said.value = saved_page(self.record.path.parent / FILE, whole)
 

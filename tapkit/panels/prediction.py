@@ -69,16 +69,13 @@ class Prediction:
 
     @property
     def way(self) -> str | None:
-        """The way predicted, as in `chipflow`."""
         return self.answers.value("way")
 
     @property
     def reason(self) -> str | None:
-        """The reason given, a key of `REASONS`."""
         return self.answers.value("reason")
 
     def pick(self, way: str, reason: str) -> "Prediction":
-        """Answer both questions."""
         self.answers.choose("way", way)
         self.answers.choose("reason", reason)
         return self

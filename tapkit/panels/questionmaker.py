@@ -108,7 +108,6 @@ class QuestionMaker:
         self.suggest({})
 
     def hear(self, content: Mapping[str, Any]) -> None:
-        """A key was pressed, or something else picked."""
         values = {key: str(value) for key, value in dict(content.get("values", {})).items()}
         press = content.get("press")
         if press == "close":
@@ -337,14 +336,12 @@ class OwnFiles(Watcher):
         self.look()
 
     def read(self) -> str:
-        """What there is to show."""
         return _files_html()
 
     def show(self, seen: str) -> None:
         self.shown.value = seen
 
     def trouble(self, sentence: Any) -> None:
-        """Say why the files cannot be read."""
         self.shown.value = paragraph(sentence)
 
 

@@ -82,7 +82,6 @@ class Quiz(OnScreen):
         return verdict
 
     def hint(self) -> None:
-        """Open the next hint."""
         self.attempt.next_hint()
         self._help()
 
@@ -91,7 +90,6 @@ class Quiz(OnScreen):
         self._help()
 
     def next(self) -> None:
-        """Go on to the next question."""
         self.open(self.number + 1)
 
     def open(self, number: int, *, focus: bool = True, again: bool = True) -> None:
@@ -221,7 +219,6 @@ class Quiz(OnScreen):
 
     @property
     def name(self) -> str:
-        """The question as plain text."""
         question = self.attempt.question
         return "\n".join([question.text, *question.lines, question.how])
 

@@ -123,7 +123,6 @@ class State:
         return state
 
     def reset(self) -> "State":
-        """Everything as it began."""
         return replace(self._without_added(), chosen=self.start)
 
     def whole(self, values: Mapping[str, Any], more: Sequence[Control] = ()) -> "State":
@@ -143,7 +142,6 @@ class State:
         return replace(self, controls=other.controls, chosen=other.chosen, added=other.added)
 
     def in_system(self, system: str) -> "State":
-        """The same in "metric" or "inch" units."""
         return replace(self, system=system)
 
     @cached_property

@@ -135,7 +135,6 @@ class Watcher(OnScreen):
                 self.task = loop.create_task(_watch(weakref.ref(self)))
 
     def stop(self) -> None:
-        """Look no more."""
         if self.task is not None:
             self.task.cancel()
             self.task = None
@@ -242,7 +241,6 @@ class Tally(Watcher):
         self._do(asked)
 
     def go_on(self) -> None:
-        """Close the answers and show the spread, then the answer."""
         self._do(self.room.go_on)
 
     def show_names(self, shown: bool) -> None:
@@ -356,7 +354,6 @@ class TallyPlace(Watcher):
         self.look()
 
     def hand_in(self) -> None:
-        """Hand in what stands in the answer box."""
         who = self.learner or plain_id(self.name_box.value)
         if not ID.fullmatch(who):
             self.said.value = bold(_("First type your name from the class list in the box above."))

@@ -6,6 +6,7 @@ panels.teach(3)             the view; → and ← or a presenter's keys turn the
 panels.training_topics()    usual topics of training plans and the lessons that cover them
 """
 
+import contextlib
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -245,10 +246,11 @@ def _panel(name: str) -> Any:
 
 
 def _plate(name: str) -> bytes:
-    from tapkit.drawing import plates
+    from tapkit.drawing.plates import plate_png
 
-    path = Path(plates.figures_folder()) / f"{name}.png"
-    return path.read_bytes() if path.is_file() else b""
+    with contextlib.suppress(OSError):
+        return plate_png(name)
+    return b""
 
 
 def teach(lesson: int) -> Teach:

@@ -9,7 +9,6 @@ import re
 from base64 import b64encode
 from collections.abc import Sequence
 from functools import cache, lru_cache
-from pathlib import Path
 from typing import NamedTuple
 
 from IPython.display import HTML, display
@@ -132,9 +131,9 @@ def small(name: str) -> Small:
     """A plate of figures/ small enough to stand beside a word."""
     from PIL import Image
 
-    from tapkit.drawing.plates import figures_folder
+    from tapkit.drawing.plates import plate_png
 
-    picture = Image.open(Path(figures_folder()) / f"{name}.png").convert("RGB")
+    picture = Image.open(io.BytesIO(plate_png(name))).convert("RGB")
     ratio = picture.height / picture.width
     size = (WIDE, round(WIDE * ratio))
     data = io.BytesIO()

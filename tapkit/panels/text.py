@@ -2,7 +2,6 @@
 
 import base64
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from IPython.display import HTML, display
@@ -92,10 +91,12 @@ def glossary() -> None:
 
     The pictures stand below the table, each once, so that their links work wherever the workbook lies.
     """
+    from tapkit.drawing.plates import plate_named
+
     rows = tables.rows("glossary")
     body = [_term(row) for row in rows]
     names = dict.fromkeys(row["picture"] for row in rows if row["picture"])
-    pictures = joined(tag("h5", _plates().plate_named(n).title, id=f"picture-{n}") + plate_html(n) for n in names)
+    pictures = joined(tag("h5", plate_named(n).title, id=f"picture-{n}") + plate_html(n) for n in names)
     head = [_("Term"), _("Meaning"), _("Words"), _("Picture"), _("Source")]
     show_html(_table(head, body, _("Glossary")) + pictures)
 
@@ -182,18 +183,13 @@ def plate(name: str) -> None:
 
 def plate_html(name: str) -> str:
     """A plate of figures/ and its caption as HTML that needs nothing else."""
-    text = str(_plates().plate_named(name).caption)
-    path = Path(_plates().figures_folder()) / f"{name}.png"
-    if not path.is_file():
-        raise ValueError(f"the picture of plate {name!r} is not in {path.parent.name}/; 'tapkit figures' makes it")
-    return tag("figure", picture_tag(path.read_bytes(), text), tag("figcaption", text))
+    from tapkit.drawing.plates import plate_named, plate_png
 
-
-def _plates() -> Any:
-    """The module that knows the plates, loaded when it is needed."""
-    from tapkit.drawing import plates
-
-    return plates
+    text = str(plate_named(name).caption)
+    try:
+        return tag("figure", picture_tag(plate_png(name), text), tag("figcaption", text))
+    except OSError:
+        raise ValueError(f"the picture of plate {name!r} is not in figures/; 'tapkit figures' makes it") from None
 
 
 def picture_tag(png: bytes, alt: str) -> str:

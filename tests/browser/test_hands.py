@@ -5,6 +5,7 @@ import os
 import re
 import time
 
+import nbformat
 import pytest
 from opening import opened, soon
 from playwright.sync_api import expect
@@ -14,7 +15,6 @@ from tapkit.exercises.bank import exercises
 from tapkit.launch import seal
 
 BOOK = "03-the-load-on-each-tooth.ipynb"
-CHIPS = "02-where-the-chips-go.ipynb"
 CELLS = """() => [...document.querySelectorAll('.jp-Notebook .jp-Cell')].map(e => [e.classList.contains('jp-CodeCell'),
     e.querySelectorAll('.jp-OutputArea-output').length, e.querySelector('.jp-MarkdownOutput')?.innerText.replaceAll('¶', '')])"""
 KEYS = [*"abcdefghijklmnopqrstuvwxyz0123456789", *"dxmrycvz", "00", "ii", "dd", "Delete", "Backspace", "Enter", "Space"]
@@ -256,49 +256,6 @@ def test_a_key_pressed_at_once_takes_what_is_chosen(book, run):
     assert shown == [picks[0], options[0] + picks[1]], "no echo of an earlier choice takes the last one back"
 
 
-def test_after_the_kernel_was_started_anew_everything_stands_as_it_was(book, run):
-    """An answer with its verdict, and on lesson 2 a prediction that was locked the moment it was chosen."""
-    if not book.url.startswith(run.address.split("?")[0]):
-        book.goto(run.address)
-    quiz = book.locator(".tapkit-quiz:has(.tapkit-choices)").first
-    quiz.locator(".tapkit-choice input").first.wait_for()
-    settled(book)
-    groups = book.evaluate_handle("q => [...q.querySelectorAll('.tapkit-choice')]", quiz.element_handle())
-    check, before = quiz.get_by_role("button", name="Check").element_handle(), len(answers(run))
-    book.evaluate(TRIAL, [groups, check, [[0, 0], [1, 0]], "mouse"])
-    assert given_since(run, before, [1]) == ["A 1"]
-    settled(book)
-    told = quiz.locator(".tapkit-verdict").text_content()
-    chosen = "all => all.map(e => e.checked)"
-    ticks = quiz.locator(".tapkit-choice input").evaluate_all(chosen)
-    book.goto(run.address.replace(f"tree/{BOOK}", f"tree/{CHIPS}"))
-    asked = book.locator(".tapkit-predict")
-    asked.locator(".tapkit-choice input").first.wait_for()
-    settled(book)
-    groups = book.evaluate_handle("q => [...q.querySelectorAll('.tapkit-choice')]", asked.element_handle())
-    lock = asked.get_by_role("button", name="Lock my prediction")
-    book.evaluate(TRIAL, [groups, lock.element_handle(), [[0, 1], [1, 4]], "mouse"])
-    expect(lock).to_be_disabled()
-    settled(book)
-    words = asked.locator(".tapkit-told").text_content()
-    assert "You said: ahead of the point" in words or "As you said: ahead of the point" in words
-    for name in (CHIPS, BOOK):
-        kernel = next(s["kernel"]["id"] for s in run.get("/api/sessions") if s["path"] == name)
-        run.post(f"/api/kernels/{kernel}/restart")
-    book.reload()
-    asked.locator(".tapkit-choice input").first.wait_for()
-    expect(asked.locator(".tapkit-told")).to_have_text(words)
-    expect(lock).to_be_disabled()
-    assert asked.locator(".tapkit-choice input").evaluate_all(chosen) == [
-        i in (1, 3 + 4) for i in range(asked.locator(".tapkit-choice input").count())
-    ]
-    book.locator(".tapkit-panel:has(.tapkit-predict) .tapkit-moves").wait_for()
-    book.goto(run.address)
-    quiz.wait_for()
-    expect(quiz.locator(".tapkit-verdict")).to_have_text(told)
-    assert quiz.locator(".tapkit-choice input").evaluate_all(chosen) == ticks
-
-
 def answers(run):
     lines = run.read("my-answers.jsonl").decode().splitlines() if (run.folder / "my-answers.jsonl").exists() else []
     return [json.loads(line)["answer"] for line in lines]
@@ -373,3 +330,43 @@ def test_a_cell_of_ones_own_is_written_undone_and_entered_again(book, run):
     link = book.locator('a[href="#take-care"]').first
     link.evaluate("e => e.click()")
     expect(book.locator("#take-care")).to_be_in_viewport()
+
+
+def test_after_the_kernel_was_started_anew_everything_stands_as_it_was(book, run):
+    """An answer with its verdict, and a prediction that was locked the moment it was chosen."""
+    code = ("from tapkit import panels", "panels.quiz('most-loaded-tooth')", "panels.chips(predict=True)")
+    cells = list(map(nbformat.v4.new_code_cell, code))
+    run.write("anew.ipynb", nbformat.writes(nbformat.v4.new_notebook(cells=cells)).encode())
+    book.goto(run.address.replace(BOOK, "anew.ipynb"))
+    quiz, asked = book.locator(".tapkit-quiz:has(.tapkit-choices)"), book.locator(".tapkit-predict")
+
+    def choose(place, key, picks):
+        place.locator(".tapkit-choice input").first.wait_for()
+        settled(book)
+        groups = book.evaluate_handle("q => [...q.querySelectorAll('.tapkit-choice')]", place.element_handle())
+        book.evaluate(TRIAL, [groups, key.element_handle(), picks, "mouse"])
+        settled(book)
+
+    def stands():
+        """Words and ticks of both."""
+        chosen = "all => all.map(e => e.checked)"
+        return [
+            (place.locator(told).first.text_content(), place.locator(".tapkit-choice input").evaluate_all(chosen))
+            for place, told in ((quiz, ".tapkit-verdict"), (asked, ".tapkit-told"))
+        ]
+
+    before, lock = len(answers(run)), asked.get_by_role("button", name="Lock my prediction")
+    choose(quiz, quiz.get_by_role("button", name="Check"), [[0, 0], [1, 0]])
+    assert given_since(run, before, [1]) == ["A 1"]
+    choose(asked, lock, [[0, 1], [1, 4]])
+    expect(lock).to_be_disabled()
+    left = stands()
+    assert re.search("[Yy]ou said: ahead of the point", left[1][0])
+    assert [i for i, is_chosen in enumerate(left[1][1]) if is_chosen] == [1, 3 + 4]
+    kernel = next(s["kernel"]["id"] for s in run.get("/api/sessions") if s["path"] == "anew.ipynb")
+    run.post(f"/api/kernels/{kernel}/restart")
+    book.reload()
+    book.locator(".tapkit-panel:has(.tapkit-predict) .tapkit-moves").wait_for()
+    quiz.locator(".tapkit-verdict").wait_for()
+    expect(lock).to_be_disabled()
+    assert soon(stands, lambda now: now == left) == left

@@ -106,7 +106,8 @@ class Played:
 
     def wrong(self) -> list[str]:
         """What is wrong with the looks now."""
-        found = [str(problem)] if "cannot show that" in str(problem := self.panel.problem) else []
+        problem = str(self.panel.problem)
+        found = [problem] if "cannot show that" in problem or (self.panel.problem and len(problem) <= 20) else []
         for figure in self.figures():
             for ax in figure.axes:
                 slack = 1.5 * figure.dpi / DPI
