@@ -1,12 +1,12 @@
 """Every workbook run on a kernel with its widgets: quick, without an error, and every question answered.
 
-Each runs once here: as it is, then all its questions are left blank, answered wrong and answered right, through the
-boxes and buttons the learner has. nbval runs them as they are: `pytest --nbval-lax workbooks`.
+All run on one kernel here, which is started once (`test_modes` gives each its own): as it is, then all its questions
+are left blank, answered wrong and answered right, through the boxes and buttons the learner has. nbval runs them as
+they are: `pytest --nbval-lax workbooks`.
 """
 
 import html
 import json
-import os
 from pathlib import Path
 
 import nbformat
@@ -19,17 +19,34 @@ from tapkit import tables
 HERE = Path(__file__).parent
 SECONDS = 20
 """What one workbook may take, counted as work of its kernel: waiting for others on a busy machine does not count."""
-BEFORE = "import sys; sys.path.insert(0, {here!r}); import answering; answering.watch()"
+BEFORE = """
+import os, sys
+sys.path[:0] = [] if {here!r} in sys.path else [{here!r}]
+os.chdir({folder!r})
+os.environ |= dict(TAPKIT_FOLDER={folder!r}, TAPKIT_ROOM="")
+import answering
+answering.watch()
+"""
 AFTER = "import json; print(json.dumps(answering.answer_all()))"
 
 
-def run(book, folder):
+@pytest.fixture(scope="module")
+def kernel():
+    client = NotebookClient(nbformat.v4.new_notebook(), timeout=240, kernel_name="python3")
+    with client.setup_kernel():
+        yield client
+
+
+def run(book, folder, kernel):
     """Outputs of all cells, and what `answer_all` returned."""
     notebook = nbformat.read(book, as_version=4)
     new = nbformat.v4.new_code_cell
-    notebook.cells = [new(BEFORE.format(here=str(HERE))), *notebook.cells, new(AFTER)]
-    client = NotebookClient(notebook, timeout=240, kernel_name="python3", resources={"metadata": {"path": str(folder)}})
-    client.execute(env={**os.environ, "TAPKIT_FOLDER": str(folder), "TAPKIT_ROOM": ""})
+    before = BEFORE.format(here=str(HERE), folder=str(folder))
+    notebook.cells = [new(before), *notebook.cells, new(AFTER)]
+    kernel.nb = notebook
+    kernel.reset_execution_trackers()
+    for place, cell in enumerate(notebook.cells):
+        kernel.execute_cell(cell, place)
     trouble, count, busy = json.loads(notebook.cells[-1].outputs[0].text)
     return notebook, trouble, count, busy
 
@@ -39,8 +56,8 @@ def outputs(notebook):
 
 
 @pytest.mark.parametrize("book", BOOKS, ids=lambda b: b.stem)
-def test_runs_quickly_and_every_question_takes_its_answers(book, tmp_path):
-    notebook, trouble, count, busy = run(book, tmp_path)
+def test_runs_quickly_and_every_question_takes_its_answers(book, tmp_path, kernel):
+    notebook, trouble, count, busy = run(book, tmp_path, kernel)
     assert busy < SECONDS
     assert not [o for o in outputs(notebook) if o.output_type in ("error", "stream")]
     assert trouble == []
