@@ -121,13 +121,13 @@ def _cut(box: np.ndarray, line: np.ndarray) -> bool:
     return any(((box[:2] + 1 < p) & (p < box[2:] - 1)).all() for p in np.linspace(*line, 200))
 
 
-def keeps_clear(draw, update, size: tuple[float, float], states, **more):
+def keeps_clear(draw, size: tuple[float, float], states, **more):
     """The axes of a drawing on which no text clashed over some states: it is drawn for the first, updated to each."""
     wrong, artists = [], None
     _, ax = figure(size)
     for state in states:
         artists = artists or draw(ax, *state, **more)
-        update(artists, *state)
+        draw.update(artists, *state)
         wrong += [f"{more} {state}: {w}" for w in clashes(ax)]
     assert not wrong, f"{len(wrong)} clashes, the first:\n" + "\n".join(wrong[:6])
     return ax

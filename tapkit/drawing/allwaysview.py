@@ -3,7 +3,7 @@
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import _
 from tapkit.planning.allways import AllWays
 
@@ -11,8 +11,8 @@ NAMES = 310.0
 """Room for the names of the ways [pt]."""
 
 
-@redrawn
-def update_allways(pen: Pen, model: AllWays) -> None:
+@drawn()
+def draw_allways(pen: Pen, model: AllWays) -> None:
     """A bar for each way."""
     turns = units.convert(1, "torque", pen.memory["system"])
     ends = [way.operation.expected_torque.peak for way in model.ways]
@@ -49,6 +49,3 @@ def update_allways(pen: Pen, model: AllWays) -> None:
     pen.line([(end, y), (end + 14, y)], "thin", colour=style.WARN)
     pen.arrow((end + 18, y), (1, 0), colour=style.WARN)
     pen.text(end + 23, y, _("chips jam: no upper end"), va="center", size=style.SMALL)
-
-
-draw_allways = drawn_by(update_allways)

@@ -7,7 +7,7 @@ import numpy as np
 
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Number, _, angle, length, text
 from tapkit.operation import Operation
 
@@ -20,15 +20,12 @@ def gap(job: Operation) -> float:
     return SHANK * job.tap.thread.major * math.tan(math.radians(job.tilt))
 
 
-@redrawn
-def update_askew(pen: Pen, job: Operation) -> None:
+@drawn()
+def draw_askew(pen: Pen, job: Operation) -> None:
     """Tap and square at the left, the two sides of the thread at the right."""
     split = 0.56 * pen.width
     _tap(pen, job, Box(10, 10, split - 20, pen.height - 10))
     _sides(pen, job, Box(split + 54, 52, pen.width - 14, pen.height - 50))
-
-
-draw_askew = drawn_by(update_askew)
 
 
 def describe_askew(job: Operation, system: str = "metric") -> str:

@@ -3,7 +3,7 @@
 import math
 
 from tapkit.drawing import style
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Sentence, _, length, of_table, threads_of
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.holefit import ChamferFit, chamfer_fits, longest_chamfer
@@ -11,8 +11,8 @@ from tapkit.planning.holefit import ChamferFit, chamfer_fits, longest_chamfer
 TITLE, FOOT, SIDE = 24.0, 36.0, 10.0
 
 
-@redrawn
-def update_chamferfits(pen: Pen, ask: DrawingAsk) -> None:
+@drawn()
+def draw_chamferfits(pen: Pen, ask: DrawingAsk) -> None:
     """Every named chamfer and the room it leaves or lacks."""
     fits = chamfer_fits(ask)
     pen.text(SIDE, pen.height - TITLE + 4, _("Which chamfer fits?"), size=style.TEXT, bold=True)
@@ -24,9 +24,6 @@ def update_chamferfits(pen: Pen, ask: DrawingAsk) -> None:
         top = pen.height - TITLE - i * tall
         _row(pen, fit, Box(SIDE, top - tall, pen.width - SIDE, top), middle, most)
     pen.text(SIDE, 20, _longest(ask), size=style.SMALL)
-
-
-draw_chamferfits = drawn_by(update_chamferfits)
 
 
 def _longest(ask: DrawingAsk) -> Sentence:

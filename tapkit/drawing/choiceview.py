@@ -2,7 +2,7 @@
 
 from tapkit import tables
 from tapkit.drawing import style
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Number, Sentence, _, of_table, said
@@ -24,15 +24,12 @@ SHOWN = 5
 """Taps shown with their points."""
 
 
-@redrawn
-def update_choice(pen: Pen, choice: Choice, wanted: Judged | None = None) -> None:
+@drawn()
+def draw_choice(pen: Pen, choice: Choice, wanted: Judged | None = None) -> None:
     """Pairings at the left, points at the right; a `wanted` tap is framed, and shown among the bars."""
     split = 0.53 * pen.width
     _pairings(pen, choice, wanted, Box(8, 8, split - 10, pen.height - 8))
     _points(pen, choice, wanted, Box(split + 6, 8, pen.width - 8, pen.height - 8))
-
-
-draw_choice = drawn_by(update_choice)
 
 
 def describe_choice(choice: Choice, system: str = "metric") -> str:

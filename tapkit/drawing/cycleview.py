@@ -6,7 +6,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Number, Quantity, Sentence, Unit, _, length, speed, text
 from tapkit.planning.cycle import Cycle, feed_settings
 from tapkit.planning.holeplan import depth
@@ -18,8 +18,8 @@ SLOW = (0.1, 0.5, 1.0, 2.0)
 """By how much the spindle of a feed by the minute is slow [%]."""
 
 
-@redrawn
-def update_cycle(pen: Pen, cycle: Cycle) -> None:
+@drawn()
+def draw_cycle(pen: Pen, cycle: Cycle) -> None:
     """Speed along the way at the left, feed errors at the right."""
     split = 0.56 * pen.width
     if cycle.machine.by_hand:
@@ -27,9 +27,6 @@ def update_cycle(pen: Pen, cycle: Cycle) -> None:
     else:
         _speed(pen, cycle, Box(62, 56, split - 24, pen.height - 58))
     _feed(pen, cycle, Box(split + 8, 8, pen.width - 8, pen.height - 8))
-
-
-draw_cycle = drawn_by(update_cycle)
 
 
 def describe_cycle(cycle: Cycle, system: str = "metric") -> str:

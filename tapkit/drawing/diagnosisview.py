@@ -1,7 +1,7 @@
 """What broke my tap: every cause against every clue, and what the model says of it, in one table."""
 
 from tapkit.drawing import style
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import _, pgettext
 from tapkit.planning.diagnosis import CLUE_WORDS, CLUES, Diagnosis, Finding
 from tapkit.planning.faultrun import ALONE, NO, PERHAPS, UNKNOWN, YES
@@ -19,8 +19,8 @@ ANSWERS = {
 """Sign, words and colour of what the model says."""
 
 
-@redrawn
-def update_diagnosis(pen: Pen, diagnosis: Diagnosis) -> None:
+@drawn()
+def draw_diagnosis(pen: Pen, diagnosis: Diagnosis) -> None:
     """The table of causes, those that fit best at the top."""
     findings = diagnosis.findings
     head = 36.0
@@ -30,9 +30,6 @@ def update_diagnosis(pen: Pen, diagnosis: Diagnosis) -> None:
     for i, finding in enumerate(findings):
         top = pen.height - head - i * tall
         _row(pen, finding, diagnosis, Box(4, top - tall, pen.width - 4, top), wide)
-
-
-draw_diagnosis = drawn_by(update_diagnosis)
 
 
 def _heads(pen: Pen, diagnosis: Diagnosis, y: float, wide: float) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.geometry.thread import SQRT3
 from tapkit.messages import Number, Sentence, _, length, listed
 from tapkit.planning.drill import WITHIN, DrillFit
@@ -19,13 +19,10 @@ THREADS = 1.15
 # --- the thread in section ------------------------------------------------------------------------------
 
 
-@redrawn
-def update_percent(pen: Pen, fit: DrillFit) -> None:
+@drawn()
+def draw_percent(pen: Pen, fit: DrillFit) -> None:
     """The tapped thread in section and what this drill leaves of it."""
     _section(pen, fit, pen.memory["system"])
-
-
-draw_percent = drawn_by(update_percent)
 
 
 def _section(pen: Pen, fit: DrillFit, system: str) -> None:
@@ -101,8 +98,8 @@ def _profile(pitch: float, left: float) -> np.ndarray:
 # --- the nearest drills ---------------------------------------------------------------------------------
 
 
-@redrawn
-def update_drillfits(pen: Pen, fits: tuple[DrillFit, ...], wanted: float) -> None:
+@drawn()
+def draw_drillfits(pen: Pen, fits: tuple[DrillFit, ...], wanted: float) -> None:
     """The drills beside each other: percent of thread, limits, and torque against a hole for 75 %.
 
     `wanted` is the percent of thread wanted, by custom.
@@ -131,9 +128,6 @@ def update_drillfits(pen: Pen, fits: tuple[DrillFit, ...], wanted: float) -> Non
         pen.line([(across(percent), low), (across(percent), low - 4)], "thin")
         pen.text(across(percent), low - 6, _("{percent} %", percent=percent), size=style.SMALL, ha="center", va="top")
     pen.text(24, top + 6, _("drill"), size=style.SMALL)
-
-
-draw_drillfits = drawn_by(update_drillfits)
 
 
 def _limits_band(pen: Pen, fit: DrillFit, bars: Box, across: Any) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Pen, drawn
 from tapkit.drawing.words import fine_length, signed
 from tapkit.geometry.solid import solid
 from tapkit.geometry.thread import SQRT3
@@ -33,8 +33,8 @@ WAYS = {
 """Where the chips go, as a label."""
 
 
-@redrawn
-def update_edgemap(pen: Pen, job: Operation) -> None:
+@drawn()
+def draw_edgemap(pen: Pen, job: Operation) -> None:
     """The unrolled lands with numbered teeth and chip arrows."""
     page = _Map(pen, job)
     for flute in range(1, job.tap.flutes + 1):
@@ -43,9 +43,6 @@ def update_edgemap(pen: Pen, job: Operation) -> None:
     _axial_rake(pen, page)
     _teeth(pen, page, job)
     _words(pen, job)
-
-
-draw_edgemap = drawn_by(update_edgemap)
 
 
 def chip_on_map(vector: tuple[float, float, float]) -> np.ndarray:

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from tapkit.drawing import dims, style
-from tapkit.drawing.pen import Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Pen, drawn
 from tapkit.drawing.words import brief, fine_length
 from tapkit.geometry.solid import solid
 from tapkit.geometry.tap import Tap
@@ -16,8 +16,8 @@ NARROW = 440.0
 """On a sheet no wider than this [pt] the enlarged detail is left out."""
 
 
-@redrawn
-def update_endview(pen: Pen, tap: Tap) -> None:
+@drawn(shear=False)
+def draw_endview(pen: Pen, tap: Tap) -> None:
     """The end of the tap with its dimensions, looking at the point; a right-hand tap turns counter-clockwise here.
 
     `shear` marks the bottoms of the flutes, where the tap is sheared most.
@@ -31,9 +31,6 @@ def update_endview(pen: Pen, tap: Tap) -> None:
         _sheared(pen, end, tap)
     if end.has_detail:
         _detail(pen, end, tap)
-
-
-draw_endview = drawn_by(update_endview, shear=False)
 
 
 def describe_endview(tap: Tap, *, system: str = "metric") -> str:

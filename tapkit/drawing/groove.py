@@ -5,10 +5,9 @@ import numpy as np
 from tapkit.drawing import dims, style
 from tapkit.drawing.chart import flute_legend
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn, text_box
+from tapkit.drawing.pen import Box, Pen, drawn, text_box
 from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
-from tapkit.geometry.thread import Thread
 from tapkit.mechanics import toothload
 from tapkit.messages import Number, Quantity, Sentence, _, length, ngettext, text
 from tapkit.operation import Operation
@@ -18,20 +17,17 @@ HEADROOM = 0.16
 """Metal drawn above the groove, and above what a tap that runs out cuts too deep, as a share of the pitch."""
 
 
-@redrawn
-def update_groove(pen: Pen, job: Operation, upto: int | None = None) -> None:
+@drawn()
+def draw_groove(pen: Pen, job: Operation, upto: int | None = None) -> None:
     """The groove with its slices; `upto` shows it after that many teeth, None after all."""
     env = toothload.envelope(job.tap, job.hole, job.faults)
     page = _Page(pen, job, env.swept[-1].max())
     count = len(job.slices.area) if upto is None else min(max(int(upto), 0), len(job.slices.area))
     _metal(pen, page, env, count)
     _slices(pen, page, env, job, count)
-    _profile(pen, page, job.tap.thread, env, count)
+    _profile(pen, page)
     _measures(pen, page)
     _progress(pen, job, count, flute_legend(pen, job.tap.flutes, pen.height - 14))
-
-
-draw_groove = drawn_by(update_groove)
 
 
 def describe_groove(job: Operation, upto: int | None = None, *, system: str = "metric") -> str:
@@ -182,13 +178,11 @@ def _number_beside(pen: Pen, page: _Page, x: np.ndarray, low: np.ndarray, high: 
         pen.line([end, at - np.array([1.0, 0.0])], "thin", z=4)
 
 
-def _profile(pen: Pen, page: _Page, thread: Thread, env: toothload.Envelope, count: int) -> None:
+def _profile(pen: Pen, page: _Page) -> None:
     """The basic profile where the cut is not there yet or has gone beyond it."""
-    x = np.array([-0.5, -7 / 16, -1 / 16, 1 / 16, 7 / 16, 0.5]) * thread.pitch
-    r = np.maximum(toothload.tooth_outline(x, thread), page.hole_r)
-    hc = page.major_r - page.hole_r
-    edge = thread.pitch / 16 + hc * np.tan(np.radians(30))
-    x = np.array([-page.half, -edge, -thread.pitch / 16, thread.pitch / 16, edge, page.half])
+    flat = page.pitch / 16
+    edge = flat + (page.major_r - page.hole_r) * np.tan(np.radians(30))
+    x = np.array([-page.half, -edge, -flat, flat, edge, page.half])
     r = np.array([page.hole_r, page.hole_r, page.major_r, page.major_r, page.hole_r, page.hole_r])
     pen.line(page.at(x, r), "phantom", z=3.5)
 

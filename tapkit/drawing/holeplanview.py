@@ -8,7 +8,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.holesection import HoleSection
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Sentence, _, length, said
 from tapkit.planning.holeask import WORDS
 from tapkit.planning.holeplan import HolePlan
@@ -19,8 +19,8 @@ WALL, ABOVE, FLOOR = 0.55, 0.55, 0.35
 """Metal beside the hole, tap above the face, metal under the drill's cone, as shares of the major diameter."""
 
 
-@redrawn
-def update_holeplan(pen: Pen, plan: HolePlan) -> None:
+@drawn()
+def draw_holeplan(pen: Pen, plan: HolePlan) -> None:
     """The planned hole in section with its depths."""
     page = _Page(pen, plan)
     _part(pen, page)
@@ -30,9 +30,6 @@ def update_holeplan(pen: Pen, plan: HolePlan) -> None:
     _depths(pen, page, pen.memory["system"])
     _between(pen, page)
     _widths(pen, page)
-
-
-draw_holeplan = drawn_by(update_holeplan)
 
 
 def describe_holeplan(plan: HolePlan, system: str = "metric") -> str:

@@ -7,7 +7,7 @@ import numpy as np
 from tapkit.drawing import dims, style, tapside
 from tapkit.drawing.chipmarks import CELL, draw_chips, scatter
 from tapkit.drawing.holesection import HoleSection
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.drawing.words import brief, hole_words
 from tapkit.geometry.solid import solid
 from tapkit.mechanics import chiproom, torque
@@ -21,8 +21,8 @@ WALL, ABOVE, FLOOR = 0.45, 0.62, 0.30
 """Metal beside the hole, tap above the face, and metal under the drill's cone, as shares of the major diameter."""
 
 
-@redrawn
-def update_holeview(pen: Pen, job: Operation, depth: float | None = None) -> None:
+@drawn(chips=True)
+def draw_holeview(pen: Pen, job: Operation, depth: float | None = None) -> None:
     """The hole with the tap's point at a depth below the top face [mm]; None for the end of the cut."""
     page = _Page(pen, job, depth)
     _part(pen, page)
@@ -31,9 +31,6 @@ def update_holeview(pen: Pen, job: Operation, depth: float | None = None) -> Non
         _chips(pen, page)
     _drawn_lengths(pen, page)
     _jam(pen, page)
-
-
-draw_holeview = drawn_by(update_holeview, chips=True)
 
 
 def describe_holeview(job: Operation, depth: float | None = None, *, system: str = "metric") -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.edgemap import chip_on_map
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.drawing.tapside import SideView, best_turn, draw_lands, draw_ridges, lands_of
 from tapkit.drawing.words import signed
 from tapkit.geometry.solid import solid
@@ -27,17 +27,14 @@ WAY_COLOURS = {AHEAD: (style.FLUTES[1], "rising"), UNDECIDED: (style.PAPER, "non
 ENDS = {AHEAD: _("ahead"), UNDECIDED: _("undecided"), TO_SHANK: _("to the shank")}
 
 
-@redrawn
-def update_lean(pen: Pen, job: Operation) -> None:
+@drawn()
+def draw_lean(pen: Pen, job: Operation) -> None:
     """Tap, tooth and chip side by side, and the scale of all flutes below."""
     left, right = 0.24 * pen.width, 0.735 * pen.width
     _tap(pen, job.tap, Box(8, FOOT, left, pen.height - 26))
     _tooth(pen, job, Box(left + 12, FOOT, right, pen.height - 26))
     _level(pen, job, Box(right + 16, FOOT, pen.width - 10, pen.height - 26))
     _scale(pen, job, Box(120, 26, pen.width - 40, 46))
-
-
-draw_lean = drawn_by(update_lean)
 
 
 def describe_lean(job: Operation, system: str = "metric") -> str:

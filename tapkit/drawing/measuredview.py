@@ -7,7 +7,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.measured import Fit, Trace
 from tapkit.messages import _
 from tapkit.operation import Operation
@@ -26,16 +26,13 @@ class TracesShown(NamedTuple):
     wear: Wear | None
 
 
-@redrawn
-def update_measured(pen: Pen, told: TracesShown) -> None:
+@drawn()
+def draw_measured(pen: Pen, told: TracesShown) -> None:
     """Trace and curve at the left, hole by hole at the right."""
     split = 0.64 * pen.width if told.wear else pen.width - 14
     _along(pen, told, Box(52, 58, split - 6, pen.height - 46))
     if told.wear:
         _holes(pen, told.wear, Box(split + 54, 58, pen.width - 14, pen.height - 46))
-
-
-draw_measured = drawn_by(update_measured)
 
 
 def _along(pen: Pen, told: TracesShown, box: Box) -> None:

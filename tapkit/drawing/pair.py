@@ -4,8 +4,8 @@ from typing import Any
 
 from matplotlib.figure import Figure
 
-from tapkit.drawing.tip import draw_tip, keep_one_scale, point_at_teeth, update_tip
-from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, hold_one_scale, update_toothbars
+from tapkit.drawing.tip import draw_tip, keep_one_scale, point_at_teeth
+from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, hold_one_scale
 from tapkit.geometry.tapname import in_words
 from tapkit.messages import Sentence, _, of_table, text
 from tapkit.operation import Operation
@@ -34,9 +34,9 @@ def update_pair(artists: list[Any], jobs: tuple[Operation, Operation]) -> None:
     for (tip, bars), job in zip(artists, jobs):
         shown = (job, bars.memory["held"], tip.memory["scale"], tip.memory["bar"])
         if bars.memory.get("shown") != shown:
-            update_tip(tip, job.tap, job.hole)
+            draw_tip.update(tip, job.tap, job.hole)
             point_at_teeth(tip, job)
-            update_toothbars(bars, job)
+            draw_toothbars.update(bars, job)
             bars.memory["shown"] = shown
 
 

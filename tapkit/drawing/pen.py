@@ -1,9 +1,9 @@
 """The pen: draws on a sheet measured in points, into artists that are kept and changed in place.
 
-A view is one function that puts strokes, fills and texts on a pen for a model. To draw is to do it on a new pen
-(`drawn_by`), to update is to do it again on the same one (`redrawn`): the pen fills the same few matplotlib artists
-anew. All its artists are "animated": a plain redraw of the canvas leaves them out, so what it gives is the background
-to blit on, and a saved figure holds everything. A pen is iterable: its artists in the order to be drawn.
+A view is one function that puts strokes, fills and texts on a pen for a model (`drawn`). To draw is to do it on a new
+pen, to update is to do it again on the same one: the pen fills the same few matplotlib artists anew. All its artists
+are "animated": a plain redraw of the canvas leaves them out, so what it gives is the background to blit on, and a saved
+figure holds everything. A pen is iterable: its artists in the order to be drawn.
 """
 
 import contextlib
@@ -302,33 +302,31 @@ class Pen:
         return patch
 
 
-def redrawn(paint: Callable[..., None]) -> Callable[..., None]:
-    """The update function of a view from one that paints it: on a pen cleared before, its strokes kept after."""
+def drawn(**usual: Any) -> Callable[[Callable[..., None]], Any]:
+    """Makes a view of the function that paints it: called with an axes it draws on a new pen, which it returns; its
+    `update(pen, *model)` paints anew on that pen.
 
-    @wraps(paint)
-    def update(pen: Pen, *model: Any, **more: Any) -> None:
-        pen.clear()
-        paint(pen, *model, **more)
-        pen.flush()
-
-    return update
-
-
-def drawn_by(update: Callable[..., None], **usual: Any) -> Callable[..., Pen]:
-    """The draw function of a view from its update function: the same on a new pen on an axes, which it returns.
-
-    It takes what `update` takes, the `system` of units, and settings for the pen's memory, `usual` unless given.
+    It takes what the function takes, the `system` of units, and settings for the pen's memory, `usual` unless given.
     """
 
-    @wraps(update)
-    def draw(ax: Axes, *model: Any, system: str = "metric", **more: Any) -> Pen:
-        pen = Pen(ax)
-        pen.memory.update(usual, system=system)
-        pen.memory.update({key: more.pop(key) for key in usual.keys() & more.keys()})
-        update(pen, *model, **more)
-        return pen
+    def view(paint: Callable[..., None]) -> Any:
+        def update(pen: Pen, *model: Any, **more: Any) -> None:
+            pen.clear()
+            paint(pen, *model, **more)
+            pen.flush()
 
-    return draw
+        @wraps(paint)
+        def draw(ax: Axes, *model: Any, system: str = "metric", **more: Any) -> Pen:
+            pen = Pen(ax)
+            pen.memory.update(usual, system=system)
+            pen.memory.update({key: more.pop(key) for key in usual.keys() & more.keys()})
+            update(pen, *model, **more)
+            return pen
+
+        draw.update = update  # type: ignore[attr-defined]
+        return draw
+
+    return view
 
 
 def _coded(points: np.ndarray, closed: bool) -> tuple[np.ndarray, np.ndarray]:

@@ -5,7 +5,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Number, Unit, _, threads_of
 from tapkit.sayings import Sayings, verdict
 
@@ -13,16 +13,13 @@ LONG, SHORT = 1, 3
 """Flutes whose colours and marks stand for the long and the short chamfer."""
 
 
-@redrawn
-def update_sayings(pen: Pen, found: Sayings) -> None:
+@drawn()
+def draw_sayings(pen: Pen, found: Sayings) -> None:
     """The two sayings: torque at the left, teeth at the right."""
     split = 0.66 * pen.width
     _legend(pen, found)
     _torque(pen, found, Box(60, 52, split - 20, pen.height - 66))
     _teeth(pen, found, Box(split + 56, 52, pen.width - 14, pen.height - 66))
-
-
-draw_sayings = drawn_by(update_sayings)
 
 
 def describe_sayings(found: Sayings, system: str = "metric") -> str:

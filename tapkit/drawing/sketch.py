@@ -55,7 +55,7 @@ def draw_sketch(figure: Figure, name: str, model: Any, system: str = "metric") -
 
 def update_sketch(artists: Any, name: str, model: Any) -> None:
     """Change a drawing in place."""
-    _function("update", name)(artists, model)
+    _function("draw", name).update(artists, model)
 
 
 def describe_sketch(name: str, model: Any, system: str = "metric") -> str:

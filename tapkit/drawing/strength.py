@@ -8,7 +8,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling, round_steps, tick_text
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.drawing.torquechart import margin_of, margin_title
 from tapkit.drawing.words import brief
 from tapkit.messages import Number, Sentence, Span, Unit, _, stress, text
@@ -29,8 +29,8 @@ class StrengthRow(NamedTuple):
     span: tuple[float, float] | None
 
 
-@redrawn
-def update_strength(pen: Pen, job: Operation) -> None:
+@drawn()
+def draw_strength(pen: Pen, job: Operation) -> None:
     """Bars of torque: what the cut needs and what breaks the tap, with the margin; below them the section's facts.
 
     The scale stays while the bars fit it.
@@ -47,9 +47,6 @@ def update_strength(pen: Pen, job: Operation) -> None:
         _bar(pen, chart, row, len(rows) - 1 - k, turns)
     pen.text(LEFT, pen.height - 8, margin_title(job.breakage), va="top", bold=True, size=style.TITLE)
     _facts(pen, job)
-
-
-draw_strength = drawn_by(update_strength)
 
 
 def describe_strength(job: Operation, system: str = "metric") -> str:

@@ -7,7 +7,7 @@ import numpy as np
 
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Number, Sentence, _, listed, text
 
 
@@ -52,8 +52,8 @@ MARKS = (1, 3)
 """Flutes whose colours and marks the two curves borrow."""
 
 
-@redrawn
-def update_sweepchart(pen: Pen, picture: SweepPicture) -> None:
+@drawn()
+def draw_sweepchart(pen: Pen, picture: SweepPicture) -> None:
     """The curves of a sweep. The second curve is dashed and marked with squares."""
     x_low, x_high, y_low, y_high = _limits(picture)
     box = Box(64, 48, pen.width - 16, pen.height - 58)
@@ -69,9 +69,6 @@ def update_sweepchart(pen: Pen, picture: SweepPicture) -> None:
     if not any(np.isfinite(c.y).any() for c in picture.curves):
         middle = (box.left + box.right) / 2, (box.bottom + box.top) / 2
         pen.text(*middle, _("nothing in this range can be made"), ha="center")
-
-
-draw_sweepchart = drawn_by(update_sweepchart)
 
 
 def describe_sweepchart(picture: SweepPicture, system: str = "metric") -> str:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.threadstrength import BASIS, ThreadStrength
 from tapkit.messages import Number, Unit, _, force, length, text
@@ -26,8 +26,8 @@ BARS = (
 )
 
 
-@redrawn
-def update_joint(pen: Pen, joint: Joint) -> None:
+@drawn()
+def draw_joint(pen: Pen, joint: Joint) -> None:
     """Three bars of force; the shortest one fails first. The scale stays while it fits."""
     bears = joint.bears
     turns = units.convert(1.0, "force", pen.memory["system"])
@@ -52,9 +52,6 @@ def update_joint(pen: Pen, joint: Joint) -> None:
         needed=length(bears.needed, digits=3),
     )
     pen.text(box.left, pen.height - 10, title, va="top", bold=True, size=style.TITLE)
-
-
-draw_joint = drawn_by(update_joint)
 
 
 def describe_joint(joint: Joint, system: str = "metric") -> str:

@@ -7,7 +7,7 @@ import numpy as np
 
 from tapkit.drawing import dims, style
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn, text_box
+from tapkit.drawing.pen import Box, Pen, drawn, text_box
 from tapkit.drawing.tapside import Lands, SideView, best_turn, draw_ends, draw_lands, draw_ridges, lands_of
 from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief, fine_length
@@ -25,8 +25,8 @@ MOST_THREADS = 12.0
 """Full threads drawn behind the chamfer at most."""
 
 
-@redrawn
-def update_tip(pen: Pen, tap: Tap, hole: Hole | None = None) -> None:
+@drawn()
+def draw_tip(pen: Pen, tap: Tap, hole: Hole | None = None) -> None:
     """Side view of the tap's end with its dimensions, and the hole's walls where a hole is given."""
     view = view_of(pen, tap)
     lands = lands_of(view, solid(tap))
@@ -34,9 +34,6 @@ def update_tip(pen: Pen, tap: Tap, hole: Hole | None = None) -> None:
     draw_ridges(pen, view, solid(tap))
     _outline(pen, view, tap, lands)
     _dimensions(pen, view, tap, lands, hole)
-
-
-draw_tip = drawn_by(update_tip)
 
 
 def point_at_teeth(artists: Pen, job: Operation) -> None:

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from tapkit.drawing import dims, style
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.drawing.words import signed
 from tapkit.mechanics import rake
 from tapkit.messages import Sentence, _, angle
@@ -18,14 +18,11 @@ RELIEF = 6.0
 """Relief of the flank as drawn [deg]; it is not part of the model."""
 
 
-@redrawn
-def update_toolangles(pen: Pen, job: Operation) -> None:
+@drawn()
+def draw_toolangles(pen: Pen, job: Operation) -> None:
     """Four views of one tooth: chamfer angle, inclination, rake, and the chip's way on the face."""
     for cell, view in zip(_cells(pen), (_chamfer, _inclination, _rake, _face)):
         view(pen, cell, job)
-
-
-draw_toolangles = drawn_by(update_toolangles)
 
 
 def _cells(pen: Pen) -> list[Box]:

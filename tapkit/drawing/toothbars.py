@@ -10,7 +10,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
 from tapkit.drawing.label import LINE_HEIGHT, text_width
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.drawing.toothcolours import tooth_words
 from tapkit.drawing.words import brief
 from tapkit.messages import Unit, _, listed, ngettext, text
@@ -26,8 +26,8 @@ ROOM_SHRINKS = 0.3
 """The scale is kept until the highest bar falls below this share of it."""
 
 
-@redrawn
-def update_toothbars(pen: Pen, job: Operation) -> None:
+@drawn(show="force", limits=None)
+def draw_toothbars(pen: Pen, job: Operation) -> None:
     """Bars of force, area or thickness per tooth.
 
     Lost teeth show as a cross, rubbing ones as a bar with no fill and a dashed outline. `limits` sets the top of the
@@ -43,9 +43,6 @@ def update_toothbars(pen: Pen, job: Operation) -> None:
     _tooth_axis(pen, chart, job)
     _bars(pen, chart, job, values)
     _legend(pen, job)
-
-
-draw_toothbars = drawn_by(update_toothbars, show="force", limits=None)
 
 
 def hold_one_scale(artists: Sequence[Pen], jobs: Sequence[Operation]) -> None:

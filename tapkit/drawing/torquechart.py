@@ -7,7 +7,7 @@ import numpy as np
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.drawing.words import brief
 from tapkit.mechanics.breakage import Breakage
 from tapkit.messages import Number, Sentence, Span, Unit, _, rough_depth, text, torque
@@ -20,8 +20,8 @@ SHARES = (("cut", _("cut"), 1), ("crowding", _("chips crowd"), 3), ("friction", 
 """Each share with its words and the flute whose colour and hatch it has."""
 
 
-@redrawn
-def update_torquechart(pen: Pen, job: Operation, depth: float | None = None) -> None:
+@drawn()
+def draw_torquechart(pen: Pen, job: Operation, depth: float | None = None) -> None:
     """Torque against the depth of the tap's point, with a pointer at a depth [mm] where one is given.
 
     The axes stay while the curves fit them.
@@ -40,9 +40,6 @@ def update_torquechart(pen: Pen, job: Operation, depth: float | None = None) -> 
         ends = found.at(depth)
         told = Span(*ends, "torque", digits=2) if math.isfinite(ends[1]) else _("no upper end")
         _pointer(pen, chart, depth * longs, ends[0] * turns, told)
-
-
-draw_torquechart = drawn_by(update_torquechart)
 
 
 def describe_torquechart(job: Operation, depth: float | None = None, *, system: str = "metric") -> str:

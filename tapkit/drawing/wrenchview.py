@@ -8,7 +8,7 @@ from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.label import text_width
-from tapkit.drawing.pen import Box, Pen, drawn_by, redrawn
+from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Sentence, Unit, _, force, length, text, torque
 from tapkit.operation import Operation
 
@@ -44,14 +44,11 @@ STATES = {
 }
 
 
-@redrawn
-def update_wrench(pen: Pen, pulled: Pulled) -> None:
+@drawn()
+def draw_wrench(pen: Pen, pulled: Pulled) -> None:
     """The wrench above, the bar of torque below."""
     _hands(pen, pulled, 0.7 * pen.height)
     _scale(pen, pulled, Box(40, 64, pen.width - 40, 0.42 * pen.height))
-
-
-draw_wrench = drawn_by(update_wrench)
 
 
 def describe_wrench(pulled: Pulled, system: str = "metric") -> str:

@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any
 
-from tapkit.drawing.allwaysview import draw_allways, update_allways
+from tapkit.drawing.allwaysview import draw_allways
 from tapkit.mechanics.otherways import other_ways
 from tapkit.messages import Sentence, Span, _, length, listed, of_table, rough_depth, said
 from tapkit.operation import Operation
@@ -121,7 +121,7 @@ def all_ways_panel(**start: Any) -> TablePanel:
         main=("thread", "work", "kind", "deep", "machine"),
         model_from=model_from,
         set_up=job_of_way,
-        **views(View(draw_allways, update_allways)),
+        **views(View(draw_allways)),
         describe=describe,
         size=(900, 230),
     )

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from tapkit.drawing.askewview import describe_askew, draw_askew, update_askew
+from tapkit.drawing.askewview import describe_askew, draw_askew
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.views import View, views
@@ -25,7 +25,7 @@ def askew(**start: Any) -> Panel:
         ),
         main=("tilt", "thread", "depth", "work"),
         drawing="askew",
-        **views(View(draw_askew, update_askew)),
+        **views(View(draw_askew)),
         describe=describe_askew,
         cautions=lambda job: job.with_(tilt=0.0).cautions,  # what the lean does is in the sentence
         size=(860, 460),

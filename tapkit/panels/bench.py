@@ -23,7 +23,6 @@ from tapkit.drawing.sweepchart import (
     SweepPicture,
     describe_sweepchart,
     draw_sweepchart,
-    update_sweepchart,
 )
 from tapkit.exercises import ownfile
 from tapkit.mechanics import gauges
@@ -97,7 +96,7 @@ class Bench(OnScreen):
         self.jobs: tuple[Operation, Operation] | None = None
         self._drawn_as = ("", "")
         self.stage = Stage(draw_pair, update_pair, size=SIZE)
-        self.chart = Stage(draw_chart, update_sweepchart, size=(560, 320))
+        self.chart = Stage(draw_chart, draw_sweepchart.update, size=(560, 320))
         start = {"A": a or {}, "B": OTHER if b is None else b}
         self.sides = {n: self._begun(start[n]) for n in NAMES}
         self.sweep = Controls(State.begin(sweep_controls()))

@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from tapkit.drawing.cycleview import describe_cycle, draw_cycle, update_cycle
+from tapkit.drawing.cycleview import describe_cycle, draw_cycle
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import feed
 from tapkit.mechanics.workpiece import Workpiece
@@ -156,7 +156,7 @@ def cycle(**start: Any) -> TablePanel:
         main=("thread", "machine", "feed_by", "spindle_off"),
         model_from=model_from,
         set_up=lambda model, _values: model.job,
-        **views(View(draw_cycle, update_cycle, of=lambda model: (model.cycle,))),
+        **views(View(draw_cycle, of=lambda model: (model.cycle,))),
         describe=describe,
         cautions=lambda model: (*model.cycle.cautions(), *model.job.chip_room.cautions),
         size=(900, 400),

@@ -8,8 +8,8 @@ import ipywidgets
 from markupsafe import Markup
 
 from tapkit import tables
-from tapkit.drawing.diagnosisview import ANSWERS, draw_diagnosis, update_diagnosis
-from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
+from tapkit.drawing.diagnosisview import ANSWERS, draw_diagnosis
+from tapkit.drawing.toothbars import draw_toothbars
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, _, listed, of_table, pgettext, said
@@ -158,8 +158,8 @@ def spec() -> PanelSpec:
         model_from=model_from,
         set_up=lambda model, v: sound_job(v),
         **views(
-            View(draw_diagnosis, update_diagnosis, (0, 0.36, 1, 0.64), lambda case: (case.diagnosis,)),
-            View(draw_toothbars, update_toothbars, (0, 0, 1, 0.35), lambda case: (case.shown,)),
+            View(draw_diagnosis, (0, 0.36, 1, 0.64), lambda case: (case.diagnosis,)),
+            View(draw_toothbars, (0, 0, 1, 0.35), lambda case: (case.shown,)),
         ),
         describe=describe,
         size=(900, 600),

@@ -3,13 +3,7 @@
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from tapkit.drawing.drillfits import (
-    describe_drillfits,
-    draw_drillfits,
-    draw_percent,
-    update_drillfits,
-    update_percent,
-)
+from tapkit.drawing.drillfits import describe_drillfits, draw_drillfits, draw_percent
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Number, Quantity, Span, _, length, of_table, pgettext, said
@@ -168,10 +162,8 @@ def drills(**start: Any) -> TablePanel:
         by_system=True,
         set_up=lambda model, v: job_from(vars(v) | {"hole": model.fits[0].drill.diameter}),
         **views(
-            View(draw_percent, update_percent, (0, 0, 0.46, 1), lambda drills: (drills.fits[0],)),
-            View(
-                draw_drillfits, update_drillfits, (0.46, 0.02, 0.54, 0.97), lambda drills: (drills.fits, drills.wanted)
-            ),
+            View(draw_percent, (0, 0, 0.46, 1), lambda drills: (drills.fits[0],)),
+            View(draw_drillfits, (0.46, 0.02, 0.54, 0.97), lambda drills: (drills.fits, drills.wanted)),
         ),
         describe=lambda model, system: describe_drillfits(model.fits, model.wanted),
         size=(900, 420),

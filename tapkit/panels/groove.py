@@ -3,8 +3,8 @@
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from tapkit.drawing.groove import describe_groove, draw_groove, update_groove
-from tapkit.drawing.toothbars import draw_toothbars, update_toothbars
+from tapkit.drawing.groove import describe_groove, draw_groove
+from tapkit.drawing.toothbars import draw_toothbars
 from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
@@ -42,8 +42,8 @@ def groove(**start: Any) -> Panel:
         model_from=cut_from,
         drawing="groove",
         **views(
-            View(draw_groove, update_groove, (0, 0.4, 1, 0.6), tuple),
-            View(draw_toothbars, update_toothbars, (0, 0, 1, 0.4), lambda cut: (cut.job,), {"show": "area"}),
+            View(draw_groove, (0, 0.4, 1, 0.6), tuple),
+            View(draw_toothbars, (0, 0, 1, 0.4), lambda cut: (cut.job,), {"show": "area"}),
         ),
         describe=lambda cut, system: describe_groove(cut.job, cut.upto, system=system),
         cautions=lambda cut: cut.job.tap.cautions(),

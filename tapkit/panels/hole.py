@@ -3,8 +3,8 @@
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut, update_holeview
-from tapkit.drawing.torquechart import draw_torquechart, margin_of, torque_to_expect, update_torquechart
+from tapkit.drawing.holeview import describe_holeview, draw_holeview, end_of_cut
+from tapkit.drawing.torquechart import draw_torquechart, margin_of, torque_to_expect
 from tapkit.messages import _, angle, text
 from tapkit.operation import Operation
 from tapkit.panels import common
@@ -54,8 +54,8 @@ def hole(**start: Any) -> Panel:
         main=("way", "kind", "depth", "chamfer"),
         model_from=on_the_way,
         **views(
-            View(draw_holeview, update_holeview, (0, 0, 0.5, 1), tuple),
-            View(draw_torquechart, update_torquechart, (0.5, 0.04, 0.5, 0.9), tuple),
+            View(draw_holeview, (0, 0, 0.5, 1), tuple),
+            View(draw_torquechart, (0.5, 0.04, 0.5, 0.9), tuple),
         ),
         describe=describe,
         cautions=lambda now: now.job.cautions,

@@ -3,8 +3,8 @@
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from tapkit.drawing.chamferfits import draw_chamferfits, update_chamferfits
-from tapkit.drawing.holeplanview import describe_holeplan, draw_holeplan, update_holeplan
+from tapkit.drawing.chamferfits import draw_chamferfits
+from tapkit.drawing.holeplanview import describe_holeplan, draw_holeplan
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import Sentence, _, said
@@ -146,8 +146,8 @@ def holeplan(**start: Any) -> TablePanel:
         model_from=model_from,
         set_up=lambda model, v: common.planned(v, model.plan.hole()),
         **views(
-            View(draw_holeplan, update_holeplan, (0, 0, 0.67, 1), lambda model: (model.plan,)),
-            View(draw_chamferfits, update_chamferfits, (0.67, 0.04, 0.33, 0.92), lambda model: (model.plan.ask,)),
+            View(draw_holeplan, (0, 0, 0.67, 1), lambda model: (model.plan,)),
+            View(draw_chamferfits, (0.67, 0.04, 0.33, 0.92), lambda model: (model.plan.ask,)),
         ),
         describe=describe,
         cautions=lambda model: model.plan.cautions(),

@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any
 
-from tapkit.drawing.leanview import SCALE_FROM, SCALE_TO, describe_lean, draw_lean, update_lean
+from tapkit.drawing.leanview import SCALE_FROM, SCALE_TO, describe_lean, draw_lean
 from tapkit.geometry.fluteform import form_for
 from tapkit.messages import _
 from tapkit.operation import Operation
@@ -31,7 +31,7 @@ def lean(**start: Any) -> Panel:
         main=("axial_rake",),
         model_from=model_from,
         drawing="lean",
-        **views(View(draw_lean, update_lean)),
+        **views(View(draw_lean)),
         describe=describe_lean,
         size=(900, 430),
         units=False,

@@ -9,8 +9,8 @@ from markupsafe import Markup
 from matplotlib.figure import Figure
 
 from tapkit.drawing.style import SCALES
-from tapkit.drawing.tip import draw_tip, point_at_teeth, update_tip
-from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars, update_toothbars
+from tapkit.drawing.tip import draw_tip, point_at_teeth
+from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars
 from tapkit.drawing.toothcolours import load_on_teeth, steps_of_load
 from tapkit.messages import _
 from tapkit.operation import Operation
@@ -35,9 +35,9 @@ def draw(figure: Figure, job: Operation, system: str) -> tuple[Any, Any]:
 def update(artists: tuple[Any, Any], job: Operation) -> None:
     """Another job on the same picture."""
     tip, bars = artists
-    update_tip(tip, job.tap, job.hole)
+    draw_tip.update(tip, job.tap, job.hole)
     point_at_teeth(tip, job)
-    update_toothbars(bars, job)
+    draw_toothbars.update(bars, job)
 
 
 def describe(job: Operation, system: str) -> str:

@@ -9,7 +9,7 @@ import ipywidgets
 import numpy as np
 
 from tapkit import measured, tracefile, traces
-from tapkit.drawing.measuredview import TracesShown, draw_measured, update_measured
+from tapkit.drawing.measuredview import TracesShown, draw_measured
 from tapkit.measured import Trace
 from tapkit.messages import Number, Quantity, Sentence, Span, _, length, said, text, torque
 from tapkit.operation import Operation
@@ -177,7 +177,7 @@ def spec(panel: MeasuredPanel) -> PanelSpec:
         ),
         main=("source", "wrench", "pull", "thread", "form"),
         model_from=panel.found,
-        **views(View(draw_measured, update_measured, of=lambda model: (model.told,))),
+        **views(View(draw_measured, of=lambda model: (model.told,))),
         describe=describe,
         cautions=lambda model: model.job.cautions,
         size=(900, 300),

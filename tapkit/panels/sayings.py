@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any
 
-from tapkit.drawing.sayingsview import describe_sayings, draw_sayings, update_sayings
+from tapkit.drawing.sayingsview import describe_sayings, draw_sayings
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.workpiece import Workpiece
@@ -43,7 +43,7 @@ def sayings(**start: Any) -> Panel:
         model_from=model_from,
         set_up=lambda found, v: found.long,
         drawing="tip",
-        **views(View(draw_sayings, update_sayings)),
+        **views(View(draw_sayings)),
         describe=describe_sayings,
         size=(900, 400),
     )

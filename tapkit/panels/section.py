@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from tapkit.drawing.endview import draw_endview, update_endview
-from tapkit.drawing.strength import describe_strength, draw_strength, update_strength
+from tapkit.drawing.endview import draw_endview
+from tapkit.drawing.strength import describe_strength, draw_strength
 from tapkit.messages import _
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
@@ -32,8 +32,8 @@ def section(**start: Any) -> Panel:
         main=("thread", "flutes", "core", "land"),
         drawing="section",
         **views(
-            View(draw_endview, update_endview, (0, 0, 0.56, 1), lambda job: (job.tap,), {"shear": True}),
-            View(draw_strength, update_strength, (0.56, 0, 0.44, 1)),
+            View(draw_endview, (0, 0, 0.56, 1), lambda job: (job.tap,), {"shear": True}),
+            View(draw_strength, (0.56, 0, 0.44, 1)),
         ),
         describe=describe_strength,
         cautions=lambda job: job.cautions,

@@ -8,7 +8,7 @@ from typing import Any
 
 import ipywidgets
 
-from tapkit.drawing.holeplanview import draw_holeplan, update_holeplan
+from tapkit.drawing.holeplanview import draw_holeplan
 from tapkit.drawing.setupcard import setup_card_page as card_page
 from tapkit.mechanics.workpiece import Workpiece
 from tapkit.messages import _, said
@@ -71,7 +71,7 @@ def spec() -> PanelSpec:
         main=("thread", "work", "full", "thickness", "machine"),
         model_from=model_from,
         set_up=lambda model, v: model.judged.operation,
-        **views(View(draw_holeplan, update_holeplan, (0.08, 0, 0.84, 1), lambda model: (model.plan,))),
+        **views(View(draw_holeplan, (0.08, 0, 0.84, 1), lambda model: (model.plan,))),
         describe=lambda model, system: _("Take a {tap}. {plan}", tap=model.judged.name, plan=model.plan.in_words()),
         cautions=lambda model: model.cautions(),
         size=(760, 460),

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from tapkit import tables
-from tapkit.drawing.threadstrengthview import Joint, describe_joint, draw_joint, update_joint
+from tapkit.drawing.threadstrengthview import Joint, describe_joint, draw_joint
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics import threadstrength
 from tapkit.mechanics.workpiece import Workpiece
@@ -39,7 +39,7 @@ def thread_strength(**start: Any) -> Panel:
         ),
         main=("hole", "engaged", "thread", "work", "screw"),
         model_from=model_from,
-        **views(View(draw_joint, update_joint)),
+        **views(View(draw_joint)),
         describe=describe_joint,
         size=(860, 320),
     )

@@ -7,11 +7,10 @@ from matplotlib.figure import Figure
 
 
 class View(NamedTuple):
-    """One drawing: its two functions, its place in the figure (left, bottom, width, height as shares), what they are
+    """One drawing (`pen.drawn`), its place in the figure (left, bottom, width, height as shares), what they are
     given `of` a model, and settings for drawing."""
 
     draw: Callable[..., Any]
-    update: Callable[..., None]
     place: tuple[float, float, float, float] = (0, 0, 1, 1)
     of: Callable[[Any], tuple[Any, ...]] = lambda model: (model,)
     more: Mapping[str, Any] = {}
@@ -26,6 +25,6 @@ def views(*shown: View) -> dict[str, Callable[..., Any]]:
 
     def update(artists: tuple[Any, ...], model: Any) -> None:
         for one, view in zip(artists, shown):
-            view.update(one, *view.of(model))
+            view.draw.update(one, *view.of(model))
 
     return {"draw": draw, "update": update}

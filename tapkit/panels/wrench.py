@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any
 
-from tapkit.drawing.wrenchview import Pulled, describe_wrench, draw_wrench, update_wrench
+from tapkit.drawing.wrenchview import Pulled, describe_wrench, draw_wrench
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.views import View, views
@@ -32,7 +32,7 @@ def wrench(**start: Any) -> Panel:
         ),
         main=("pull", "wrench", "thread", "work"),
         model_from=model_from,
-        **views(View(draw_wrench, update_wrench)),
+        **views(View(draw_wrench)),
         describe=describe_wrench,
         cautions=lambda pulled: pulled.job.cautions,
         size=(860, 380),

@@ -12,26 +12,23 @@ from tapkit.geometry.tap import Tap
 STATES = 140
 
 CASES = {
-    "tip": (
-        lambda ax, job, **k: tip.draw_tip(ax, job.tap, job.hole, **k),
-        lambda a, job: tip.update_tip(a, job.tap, job.hole),
-        (8.96, 2.97),
-    ),
-    "endview": (
-        lambda ax, job, **k: endview.draw_endview(ax, job.tap, **k),
-        lambda a, job: endview.update_endview(a, job.tap),
-        (7.5, 4.2),
-    ),
-    "edgemap": (edgemap.draw_edgemap, edgemap.update_edgemap, (8.96, 4.4)),
-    "toothbars": (toothbars.draw_toothbars, toothbars.update_toothbars, (8.96, 2.3)),
-    "groove": (groove.draw_groove, groove.update_groove, (8.96, 4.4)),
-    "holeview": (holeview.draw_holeview, holeview.update_holeview, (4.6, 5.4)),
-    "torquechart": (torquechart.draw_torquechart, torquechart.update_torquechart, (4.6, 3.6)),
-    "strength": (strength.draw_strength, strength.update_strength, (3.94, 5.2)),
-    "toolangles": (toolangles.draw_toolangles, toolangles.update_toolangles, (8.96, 3.1)),
+    "tip": (tip.draw_tip, (8.96, 2.97)),
+    "endview": (endview.draw_endview, (7.5, 4.2)),
+    "edgemap": (edgemap.draw_edgemap, (8.96, 4.4)),
+    "toothbars": (toothbars.draw_toothbars, (8.96, 2.3)),
+    "groove": (groove.draw_groove, (8.96, 4.4)),
+    "holeview": (holeview.draw_holeview, (4.6, 5.4)),
+    "torquechart": (torquechart.draw_torquechart, (4.6, 3.6)),
+    "strength": (strength.draw_strength, (3.94, 5.2)),
+    "toolangles": (toolangles.draw_toolangles, (8.96, 3.1)),
 }
-"""Drawing: how it is drawn, how it is updated, and the size of its sheet in a panel [inch]."""
+"""Drawing: how it is drawn, and the size of its sheet in a panel [inch]."""
 WITH_DEPTH = ("holeview", "torquechart")
+
+
+def model(name, job):
+    """What a drawing of a job is given."""
+    return {"tip": (job.tap, job.hole), "endview": (job.tap,)}.get(name, (job,))
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -39,10 +36,10 @@ def test_no_text_covers_another(name):
     rng = random.Random(f"{name} states")
 
     def states():
-        yield (random_job(rng),)
+        yield model(name, random_job(rng))
         for _ in range(STATES // 2):
             job = random_job(rng)
-            yield (job, rng.uniform(0, 1) * holeview.end_of_cut(job)) if name in WITH_DEPTH else (job,)
+            yield (job, rng.uniform(0, 1) * holeview.end_of_cut(job)) if name in WITH_DEPTH else model(name, job)
 
     for system in ("metric", "inch"):
         keeps_clear(*CASES[name], states(), system=system)
@@ -57,15 +54,14 @@ def test_the_leader_of_the_axial_rake_strikes_through_no_length():
         for threads in (1.5, 2, 2.5, 4, 6, 8)
     ]
     for system, size in itertools.product(("metric", "inch"), ((8.96, 2.97), (640 / 96, 290 / 96))):
-        draw, update = tip.draw_tip, tip.update_tip
-        keeps_clear(draw, update, size, ((tap, None) for tap in taps), system=system)
+        keeps_clear(tip.draw_tip, size, ((tap, None) for tap in taps), system=system)
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_no_text_is_small(name):
-    draw, _, size = CASES[name]
+    draw, size = CASES[name]
     _, ax = figure(size)
-    draw(ax, random_job(random.Random(5)))
+    draw(ax, *model(name, random_job(random.Random(5))))
     assert texts(ax), "a drawing says something"
     assert min(t.get_fontsize() for t in texts(ax)) >= style.SMALL >= 10
 

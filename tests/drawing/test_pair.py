@@ -49,7 +49,7 @@ def test_a_side_that_stays_is_not_drawn_again(figure, monkeypatch):
     jobs = job("42CrMo4"), job("C45")
     artists = pair.draw_pair(figure, jobs, "metric")
     drawn = []
-    monkeypatch.setattr(pair, "update_toothbars", lambda bars, job: drawn.append(job))
+    monkeypatch.setattr(pair.draw_toothbars, "update", lambda bars, job: drawn.append(job))
     pair.update_pair(artists, (job("42CrMo4", "M10 spiral-point taper"), job("C45")))
     assert [j.workpiece.printed for j in drawn] == [jobs[0].workpiece.printed]
 

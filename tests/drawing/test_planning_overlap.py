@@ -79,7 +79,7 @@ def test_hole_plan(system):
     rng = random.Random(7)
     states = [(HolePlan(random_ask(rng), 4),)]
     states += [(HolePlan(random_ask(rng), rng.choice([1, 1.5, 2.5, 4, 8])),) for _ in range(STATES)]
-    ax = keeps_clear(holeplanview.draw_holeplan, holeplanview.update_holeplan, (6.2, 5.0), states, system=system)
+    ax = keeps_clear(holeplanview.draw_holeplan, (6.2, 5.0), states, system=system)
     assert len(texts(ax)) > 6
     assert min(t.get_fontsize() for t in texts(ax)) >= style.SMALL
 
@@ -88,7 +88,7 @@ def test_hole_plan(system):
 def test_chamfer_fits(system):
     rng = random.Random(8)
     states = [(random_ask(rng),) for _ in range(STATES + 1)]
-    keeps_clear(chamferfits.draw_chamferfits, chamferfits.update_chamferfits, (3.2, 4.4), states, system=system)
+    keeps_clear(chamferfits.draw_chamferfits, (3.2, 4.4), states, system=system)
 
 
 @systems
@@ -105,8 +105,8 @@ def test_drills(system):
 
     states = [state() for _ in range(STATES + 1)]
     first = [(fits[0],) for fits, _wanted in states]
-    keeps_clear(drillfits.draw_percent, drillfits.update_percent, (4.3, 4.3), first, system=system)
-    keeps_clear(drillfits.draw_drillfits, drillfits.update_drillfits, (5.0, 4.3), states, system=system)
+    keeps_clear(drillfits.draw_percent, (4.3, 4.3), first, system=system)
+    keeps_clear(drillfits.draw_drillfits, (5.0, 4.3), states, system=system)
 
 
 def test_choice():
@@ -120,7 +120,7 @@ def test_choice():
         wanted = rng.choice([None, asked_for(job, "straight taper"), asked_for(job, "spiral-flute semi-bottoming")])
         return made, wanted
 
-    keeps_clear(choiceview.draw_choice, choiceview.update_choice, (9.375, 4.17), (state() for _ in range(20)))
+    keeps_clear(choiceview.draw_choice, (9.375, 4.17), (state() for _ in range(20)))
 
 
 @systems
@@ -130,7 +130,7 @@ def test_all_ways(system):
         (all_ways(Job.make(random_ask(rng), rng.choice(workpiece_names()), rng.choice(machine_names()), 20)),)
         for _ in range(8)
     )
-    keeps_clear(allwaysview.draw_allways, allwaysview.update_allways, (9.375, 2.396), states, system=system)
+    keeps_clear(allwaysview.draw_allways, (9.375, 2.396), states, system=system)
 
 
 @systems
@@ -154,7 +154,7 @@ def test_measured_torque(system):
         return TracesShown(job, read, fits, traces.wear(job, fits) if holes > 2 else None)
 
     states = ((state(),) for _ in range(STATES // 2))
-    keeps_clear(measuredview.draw_measured, measuredview.update_measured, (9.375, 3.125), states, system=system)
+    keeps_clear(measuredview.draw_measured, (9.375, 3.125), states, system=system)
 
 
 @systems
@@ -167,7 +167,7 @@ def test_cycle(system):
         return Cycle(plan=plan, machine=machine, rpm=rng.uniform(20, 6000), approach=rng.choice([None, 0.0, 20.0]))
 
     states = ((state(),) for _ in range(STATES))
-    keeps_clear(cycleview.draw_cycle, cycleview.update_cycle, (9.375, 4.17), states, system=system)
+    keeps_clear(cycleview.draw_cycle, (9.375, 4.17), states, system=system)
 
 
 def test_diagnosis():
@@ -175,4 +175,4 @@ def test_diagnosis():
     job = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 27.5 mm", "C45")
     seen = [{}, *({c: rng.choice(["", *(v for v, _ in clue_values(c))]) for c in CLUES} for _ in range(15))]
     states = ((Diagnosis(job, Seen(**one)),) for one in seen)
-    keeps_clear(diagnosisview.draw_diagnosis, diagnosisview.update_diagnosis, (9.375, 4.0), states)
+    keeps_clear(diagnosisview.draw_diagnosis, (9.375, 4.0), states)
