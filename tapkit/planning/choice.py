@@ -56,7 +56,21 @@ class Choice:
 
     def in_words(self) -> Sentence:
         """Two or three sentences: what to take and why, or why nothing will do."""
-        return _in_words(self)
+        best, job = self.best, self.job
+        if best is None:
+            return _nothing_will_do(self)
+        told = _(
+            "Take a {tap} for {thread} in {metal}, {machine}. Its chips go {goes}. What it bears over the torque to "
+            "expect: {margin}. Its hardest tooth works {as_hard} as that of a straight-flute plug tap.",
+            tap=best.name,
+            goes=best.operation.chip_room.goes,
+            margin=best.operation.breakage.told(),
+            as_hard=as_hard(best.operation.duty.hardest_relative),
+            **_job_words(job),
+        )
+        if len(self.ranked) == 1:
+            return _("{told} Nothing else will do.", told=told)
+        return _("{told} Next best: {tap}.", told=told, tap=self.ranked[1].name)
 
     def practice(self) -> tuple[Practice, ...]:
         """Every rule of the trade that speaks to this job, and whether the choice agrees with it; none where every
@@ -146,24 +160,6 @@ def _points_of(judged: Judged, name: str) -> float:
 
 
 # --- words ----------------------------------------------------------------------------------------------
-
-
-def _in_words(choice: Choice) -> Sentence:
-    best, job = choice.best, choice.job
-    if best is None:
-        return _nothing_will_do(choice)
-    told = _(
-        "Take a {tap} for {thread} in {metal}, {machine}. Its chips go {goes}. What it bears over the torque to "
-        "expect: {margin}. Its hardest tooth works {as_hard} as that of a straight-flute plug tap.",
-        tap=best.name,
-        goes=best.operation.chip_room.goes,
-        margin=best.operation.breakage.told(),
-        as_hard=as_hard(best.operation.duty.hardest_relative),
-        **_job_words(job),
-    )
-    if len(choice.ranked) == 1:
-        return _("{told} Nothing else will do.", told=told)
-    return _("{told} Next best: {tap}.", told=told, tap=choice.ranked[1].name)
 
 
 def _job_words(job: Job) -> dict[str, Any]:

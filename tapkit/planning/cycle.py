@@ -267,11 +267,30 @@ class Cycle:
 
     def lines(self, system: str = "metric") -> tuple[CycleLine, ...]:
         """The set-up, line by line; the feed as one enters it in a system of units."""
-        return _lines(self, system)
+        plan, ask, machine = self.plan, self.plan.ask, self.machine
+        out = [] if machine.by_hand else _speed_lines(self, system)
+        why = _("top face to the small end of the chamfer")
+        out.append(CycleLine("tap depth", _("tap depth"), depth(plan.tap_depth), why))
+        if ask.center_length:
+            tip, told = depth(plan.tap_depth + ask.center_length), _("where the tool length is set at the male center")
+            out.append(CycleLine("center depth", _("depth of the center's tip"), tip, told))
+        out.append(CycleLine("turns", _("turns"), Number(plan.turns, decimals=1), _("from the face it enters")))
+        if not machine.by_hand:
+            back = _("reversed, same feed") if machine.return_ratio == 1 else _("by the reversing head")
+            out.append(CycleLine("retract", _("retract to"), depth(self.start_height), back))
+            times = dict(there=Number(self.time_in(), decimals=1), back=Number(self.time_out(), decimals=1))
+            whole = _("{seconds} s", seconds=Number(self.time, decimals=1))
+            out.append(CycleLine("time", _("time for one hole"), whole, _("{there} s in, {back} s out", **times)))
+            if self.peck or self.back_turns:
+                out.append(_clearing_line(self))
+        return tuple(out)
 
     def cautions(self) -> tuple[Sentence, ...]:
         """What to look out for in this cycle, each in one sentence."""
-        return tuple(_cautions(self))
+        turning = self.thread.turns_left()
+        if self.machine.by_hand:
+            return (*turning, _("start the tap square: look from two sides at right angles, or use a guide block"))
+        return (*turning, *_cautions_of_speed(self), *_cautions_of_feed(self))
 
 
 # --- the feed -------------------------------------------------------------------------------------------
@@ -340,29 +359,6 @@ def feed_settings(cycle: Cycle, system: str = "") -> tuple[FeedSetting, ...]:
 # --- words ----------------------------------------------------------------------------------------------
 
 
-def _lines(cycle: Cycle, system: str) -> tuple[CycleLine, ...]:
-    plan, ask, machine = cycle.plan, cycle.plan.ask, cycle.machine
-    out = [] if machine.by_hand else _speed_lines(cycle, system)
-    out.append(
-        CycleLine("tap depth", _("tap depth"), depth(plan.tap_depth), _("top face to the small end of the chamfer"))
-    )
-    if ask.center_length:
-        told = _("where the tool length is set at the male center")
-        out.append(
-            CycleLine("center depth", _("depth of the center's tip"), depth(plan.tap_depth + ask.center_length), told)
-        )
-    out.append(CycleLine("turns", _("turns"), Number(plan.turns, decimals=1), _("from the face it enters")))
-    if not machine.by_hand:
-        back = _("reversed, same feed") if machine.return_ratio == 1 else _("by the reversing head")
-        out.append(CycleLine("retract", _("retract to"), depth(cycle.start_height), back))
-        times = dict(there=Number(cycle.time_in(), decimals=1), back=Number(cycle.time_out(), decimals=1))
-        whole = _("{seconds} s", seconds=Number(cycle.time, decimals=1))
-        out.append(CycleLine("time", _("time for one hole"), whole, _("{there} s in, {back} s out", **times)))
-        if cycle.peck or cycle.back_turns:
-            out.append(_clearing_line(cycle))
-    return tuple(out)
-
-
 def _clearing_line(cycle: Cycle) -> CycleLine:
     times = ngettext("out {count} time", "out {count} times", len(cycle.stops))
     back = (len(cycle.moves_in) - len(cycle.stops)) // 2
@@ -392,13 +388,6 @@ def _speed_lines(cycle: Cycle, system: str) -> list[CycleLine]:
         CycleLine("feed per minute", _("feed per minute"), feeds[f"{unit} per minute"], clock),
         CycleLine("start height", _("start height"), depth(cycle.start_height), height),
     ]
-
-
-def _cautions(cycle: Cycle) -> list[Sentence]:
-    turning = cycle.thread.turns_left()
-    if cycle.machine.by_hand:
-        return [*turning, _("start the tap square: look from two sides at right angles, or use a guide block")]
-    return [*turning, *_cautions_of_speed(cycle), *_cautions_of_feed(cycle)]
 
 
 def _cautions_of_speed(cycle: Cycle) -> list[Sentence]:

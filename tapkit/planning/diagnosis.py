@@ -153,11 +153,43 @@ class Diagnosis:
     def decisive(self) -> tuple[tuple[str, tuple[Sentence, ...]], ...]:
         """Clues not looked at yet that would tell the fitting causes apart, most telling first: (clue, what each cause
         would show)."""
-        return _decisive(self)
+        fitting = self.fitting
+        out = []
+        for clue in CLUES:
+            if clue in self.seen.given or len(fitting) < 2:
+                continue
+            shows = [_signs_of(f)[clue] for f in fitting]
+            if len(set(shows)) > 1 and all(shows):
+                printed = dict(clue_values(clue))
+                words = [listed((of_table(printed[v]) for v in sorted(s)), "or") for s in shows]
+                told = (_("{cause}: {shows}", cause=f.printed, shows=w) for f, w in zip(fitting, words))
+                out.append((clue, tuple(told), len(set(shows))))
+        return tuple((clue, told) for clue, told, _count in sorted(out, key=lambda x: -x[2]))
 
     def in_words(self) -> Sentence:
         """What fits, and what to look at next; never a single verdict where two fit."""
-        return _in_words(self)
+        fitting = self.fitting
+        if not self.seen.given:
+            return _(
+                "Nothing is entered yet. Say what broke, which teeth, where in the hole, and how chips and thread look."
+            )
+        if not fitting:
+            return _nothing_fits(self.findings[0])
+        if len(fitting) == 1:
+            return _only_one(self, fitting[0])
+        told = ngettext(
+            "{count} cause fits what is seen: {causes}.", "{count} causes fit what is seen: {causes}.", len(fitting),
+            causes=listed(f.printed for f in fitting),
+        )  # fmt: skip
+        sure = [f.printed for f in fitting if f.run.could == YES][:3]
+        if sure:
+            told = _("{told} The model says it could have been: {causes}.", told=told, causes=listed(sure, "or"))
+        clues = [CLUE_WORDS[c] for c, _told in self.decisive[:3]]
+        if clues:
+            return _(
+                "{told} Do not settle on one yet. To tell them apart, look at: {clues}.", told=told, clues=listed(clues)
+            )
+        return _("{told} Do not settle on one yet. {look}", told=told, look=fitting[0].look)
 
 
 Symptoms = dict[str, frozenset[str]]
@@ -216,23 +248,6 @@ def _pair(row: dict[str, str], alone: dict[str, Finding], job: Operation, seen: 
     return both if better or (surer and not both.against) else None
 
 
-def _decisive(diagnosis: Diagnosis) -> tuple[tuple[str, tuple[Sentence, ...]], ...]:
-    fitting = diagnosis.fitting
-    out = []
-    for clue in CLUES:
-        if clue in diagnosis.seen.given or len(fitting) < 2:
-            continue
-        shows = [_signs_of(f)[clue] for f in fitting]
-        if len(set(shows)) > 1 and all(shows):
-            printed = dict(clue_values(clue))
-            told = (
-                _("{cause}: {shows}", cause=f.printed, shows=listed((of_table(printed[v]) for v in sorted(s)), "or"))
-                for f, s in zip(fitting, shows)
-            )
-            out.append((clue, tuple(told), len(set(shows))))
-    return tuple((clue, told) for clue, told, _count in sorted(out, key=lambda x: -x[2]))
-
-
 CLUE_WORDS = {
     "broke": pgettext("clue", "broke"),
     "teeth": pgettext("clue", "teeth"),
@@ -242,32 +257,6 @@ CLUE_WORDS = {
     "thread": pgettext("clue", "thread"),
 }
 """What a clue is called."""
-
-
-def _in_words(diagnosis: Diagnosis) -> Sentence:
-    fitting = diagnosis.fitting
-    if not diagnosis.seen.given:
-        return _(
-            "Nothing is entered yet. Say what broke, which teeth, where in the hole, and how chips and thread look."
-        )
-    if not fitting:
-        return _nothing_fits(diagnosis.findings[0])
-    if len(fitting) == 1:
-        return _only_one(diagnosis, fitting[0])
-    told = ngettext(
-        "{count} cause fits what is seen: {causes}.", "{count} causes fit what is seen: {causes}.", len(fitting),
-        causes=listed(f.printed for f in fitting),
-    )  # fmt: skip
-    sure = [f.printed for f in fitting if f.run.could == YES][:3]
-    if sure:
-        told = _("{told} The model says it could have been: {causes}.", told=told, causes=listed(sure, "or"))
-    clues = [CLUE_WORDS[c] for c, _told in diagnosis.decisive[:3]]
-    if clues:
-        told = _(
-            "{told} Do not settle on one yet. To tell them apart, look at: {clues}.", told=told, clues=listed(clues)
-        )
-        return told
-    return _("{told} Do not settle on one yet. {look}", told=told, look=fitting[0].look)
 
 
 def _nothing_fits(near: Finding) -> Sentence:

@@ -150,15 +150,65 @@ class HolePlan:
 
     def stack(self) -> tuple[StackRow, ...]:
         """The tolerance stack-up: each depth and each gap with its worst case."""
-        return _stack(self)
+        ask, t, top = self.ask, self.ask.tolerances, "top face"
+        rows = [_row("tap's point", top, self.tap_depth, [("tap depth", t.tap_depth)])]
+        if ask.counterbore_depth:
+            rows.insert(0, _row("counterbore floor", top, ask.counterbore_depth, [("counterbore", t.counterbore)]))
+        if not ask.is_through:
+            drill = [("drill depth", t.drill_depth)]
+            rows.append(_row("end of cylinder", top, self.cylinder, drill))
+            rows.append(_row("drill point", top, self.drill_point, drill))
+        if ask.thickness is not None:
+            rows.append(_row("bottom face", top, ask.thickness, [("thickness", t.thickness)]))
+        return tuple(rows + _gaps(self, t))
 
     def in_words(self) -> Sentence:
         """One or two sentences on this plan."""
-        return _in_words(self)
+        ask, floor = self.ask, self.floor_left
+        said = dict(
+            thread=ask.thread.designation, threads=threads_of(self.threads), depth=depth(self.tap_depth),
+            cylinder=depth(self.cylinder), turns=Number(self.turns, decimals=1),
+        )  # fmt: skip
+        if ask.threads_all_through:
+            told = _(
+                "{thread}, chamfer of {threads}: run the tap's point {depth} below the top face, {turns} turns; it "
+                "comes out {out} below at most.",
+                **said, out=depth(self.sticks_out),
+            )  # fmt: skip
+        elif ask.is_through:
+            told = _("{thread}, chamfer of {threads}: stop the tap's point at {depth}, {turns} turns.", **said)
+        elif floor is None:
+            told = _(
+                "{thread}, chamfer of {threads}: drill {cylinder} full diameter, stop the tap's point at {depth}, "
+                "{turns} turns.",
+                **said,
+            )
+        else:
+            told = _(
+                "{thread}, chamfer of {threads}: drill {cylinder} full diameter, stop the tap's point at {depth}, "
+                "{turns} turns; the floor left is {floor} at worst.",
+                **said, floor=depth(floor),
+            )  # fmt: skip
+        if self.fits:
+            return told
+        return _("{told} It does not fit: {short} is missing.", told=told, short=depth(-self.spare))
 
     def cautions(self) -> tuple[Sentence, ...]:
         """What to look out for, each in one sentence."""
-        return tuple(_cautions(self))
+        ask, found, thread = self.ask, [], self.ask.thread
+        if self.floor_left is not None and self.floor_left < 0:
+            found.append(_("the drill's point would break through the floor by {depth}", depth=depth(-self.floor_left)))
+        if not self.fits:
+            short = depth(-self.spare)
+            found.append(_("the plan is short by {depth} at the worst case of the tolerances", depth=short))
+        if ask.is_through and ask.room_below is not None and ask.room_below < ask.cone_depth:
+            room = dict(cone=depth(ask.cone_depth), room=depth(ask.room_below))
+            found.append(_("the drill's point needs {cone} below the part to break out; there is {room}", **room))
+        if not ask.is_through and ask.kept_clear < 0.5 * thread.pitch:
+            told = _("only {free} stays free ahead of the tap: under half a pitch, chips or a late stop break it",
+                     free=depth(ask.kept_clear))  # fmt: skip
+            found.append(told)
+        return (*found, *_cautions_of_shape(self))
 
 
 def plan_for(ask: DrawingAsk, tap: Tap) -> HolePlan:
@@ -178,19 +228,6 @@ def _row(name: str, face: str, nominal: float, parts: list[tuple[str, float]], e
     likely = math.sqrt(sum(t * t for _, t in parts))
     counted = tuple((what, t) for what, t in parts if t)
     return StackRow(name, face, nominal, nominal - spread - extra, nominal + spread, likely, counted)
-
-
-def _stack(plan: HolePlan) -> tuple[StackRow, ...]:
-    ask, t, top = plan.ask, plan.ask.tolerances, "top face"
-    rows = [_row("tap's point", top, plan.tap_depth, [("tap depth", t.tap_depth)])]
-    if ask.counterbore_depth:
-        rows.insert(0, _row("counterbore floor", top, ask.counterbore_depth, [("counterbore", t.counterbore)]))
-    if not ask.is_through:
-        drill = [("drill depth", t.drill_depth)]
-        rows += [_row("end of cylinder", top, plan.cylinder, drill), _row("drill point", top, plan.drill_point, drill)]
-    if ask.thickness is not None:
-        rows.append(_row("bottom face", top, ask.thickness, [("thickness", t.thickness)]))
-    return tuple(rows + _gaps(plan, t))
 
 
 def _gaps(plan: HolePlan, t: Tolerances) -> list[StackRow]:
@@ -223,51 +260,6 @@ def depth(value: float) -> Quantity:
     ('12.70 mm', '0.500 in')
     """
     return length(value, decimals=2, inch_decimals=3)
-
-
-def _in_words(plan: HolePlan) -> Sentence:
-    ask, floor = plan.ask, plan.floor_left
-    said = dict(
-        thread=ask.thread.designation, threads=threads_of(plan.threads), depth=depth(plan.tap_depth),
-        cylinder=depth(plan.cylinder), turns=Number(plan.turns, decimals=1),
-    )  # fmt: skip
-    if ask.threads_all_through:
-        told = _(
-            "{thread}, chamfer of {threads}: run the tap's point {depth} below the top face, {turns} turns; it comes "
-            "out {out} below at most.",
-            **said, out=depth(plan.sticks_out),
-        )  # fmt: skip
-    elif ask.is_through:
-        told = _("{thread}, chamfer of {threads}: stop the tap's point at {depth}, {turns} turns.", **said)
-    elif floor is None:
-        told = _(
-            "{thread}, chamfer of {threads}: drill {cylinder} full diameter, stop the tap's point at {depth}, {turns} "
-            "turns.",
-            **said,
-        )
-    else:
-        told = _(
-            "{thread}, chamfer of {threads}: drill {cylinder} full diameter, stop the tap's point at {depth}, {turns} "
-            "turns; the floor left is {floor} at worst.",
-            **said, floor=depth(floor),
-        )  # fmt: skip
-    return told if plan.fits else _("{told} It does not fit: {short} is missing.", told=told, short=depth(-plan.spare))
-
-
-def _cautions(plan: HolePlan) -> list[Sentence]:
-    ask, found, thread = plan.ask, [], plan.ask.thread
-    if plan.floor_left is not None and plan.floor_left < 0:
-        found.append(_("the drill's point would break through the floor by {depth}", depth=depth(-plan.floor_left)))
-    if not plan.fits:
-        found.append(_("the plan is short by {depth} at the worst case of the tolerances", depth=depth(-plan.spare)))
-    if ask.is_through and ask.room_below is not None and ask.room_below < ask.cone_depth:
-        room = dict(cone=depth(ask.cone_depth), room=depth(ask.room_below))
-        found.append(_("the drill's point needs {cone} below the part to break out; there is {room}", **room))
-    if not ask.is_through and ask.kept_clear < 0.5 * thread.pitch:
-        told = _("only {free} stays free ahead of the tap: under half a pitch, chips or a late stop break it",
-                 free=depth(ask.kept_clear))  # fmt: skip
-        found.append(told)
-    return [*found, *_cautions_of_shape(plan)]
 
 
 def _cautions_of_shape(plan: HolePlan) -> list[Sentence]:

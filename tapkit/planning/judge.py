@@ -175,7 +175,24 @@ class Judged:
 
     def notes(self) -> tuple[Sentence, ...]:
         """What must be done for this tap to work, each in one sentence."""
-        return tuple(_notes(self))
+        out, plan, ledger = [], self.plan, self.operation.chip_room
+        if 0 < self.deeper < math.inf:
+            said = dict(more=depth(self.deeper), all=depth(plan.cylinder))
+            told = _(
+                "drill {more} deeper than the thread needs, {all} in all, so that the chips have room below when they "
+                "lie tight",
+                **said,
+            )
+            out.append(told)
+        if self.job.machine.clears_chips and self.clear_depths:
+            depths = listed(map(depth, self.clear_depths))
+            out.append(_("take the tap out and clear it with its point {depths} below where it enters", depths=depths))
+        elif ledger.packs_at is not None and ledger.jams_at is None:
+            out.append(_("clear the flutes before every hole: they are full with the point {depth} deep",
+                         depth=rough_depth(ledger.packs_at)))  # fmt: skip
+        if self.job.machine.by_hand and self.tap.chamfer_threads < 4:
+            out.append(_("start with a longer chamfer (a plug or taper tap) and finish with this one"))
+        return (*out, *_reach(self))
 
 
 def clear_depths(ledger: ChipRoom) -> tuple[float, ...] | None:
@@ -380,27 +397,6 @@ def _of_making(judged: Judged) -> list[Point]:
 
 
 # --- what to do -----------------------------------------------------------------------------------------
-
-
-def _notes(judged: Judged) -> list[Sentence]:
-    out, plan, ledger = [], judged.plan, judged.operation.chip_room
-    if 0 < judged.deeper < math.inf:
-        said = dict(more=depth(judged.deeper), all=depth(plan.cylinder))
-        told = _(
-            "drill {more} deeper than the thread needs, {all} in all, so that the chips have room below when they "
-            "lie tight",
-            **said,
-        )
-        out.append(told)
-    if judged.job.machine.clears_chips and judged.clear_depths:
-        depths = listed(map(depth, judged.clear_depths))
-        out.append(_("take the tap out and clear it with its point {depths} below where it enters", depths=depths))
-    elif ledger.packs_at is not None and ledger.jams_at is None:
-        out.append(_("clear the flutes before every hole: they are full with the point {depth} deep",
-                     depth=rough_depth(ledger.packs_at)))  # fmt: skip
-    if judged.job.machine.by_hand and judged.tap.chamfer_threads < 4:
-        out.append(_("start with a longer chamfer (a plug or taper tap) and finish with this one"))
-    return [*out, *_reach(judged)]
 
 
 def _reach(judged: Judged) -> list[Sentence]:

@@ -69,7 +69,23 @@ class SetUp:
 
     def hole_lines(self) -> tuple[CycleLine, ...]:
         """What to drill, line by line."""
-        return tuple(_hole_lines(self))
+        ask, drill = self.plan.ask, self.drill
+        limits = ask.thread.limits
+        minor = Span(limits.minor_min, limits.minor_max, "length", decimals=3, inch_decimals=4)
+        leaves = _("{percent} % of thread, handbook custom", percent=Number(drill.percent, decimals=0))
+        out = [
+            CycleLine("drill", _("drill"), _drill_in_words(self), leaves),
+            CycleLine("minor diameter", _("minor diameter"), minor, _("limits of {name}", name=ask.thread.tolerance)),
+        ]
+        out += _through_lines(self) if ask.is_through else _blind_lines(self)
+        if ask.counterbore_depth:
+            deep = _("{depth} deep", depth=depth(ask.counterbore_depth))
+            wide = _("⌀ {width}", width=depth(ask.counterbore_diameter))
+            out.append(CycleLine("counterbore", _("counterbore"), deep, wide))
+        if ask.countersink_diameter:
+            wide = _("⌀ {width}", width=depth(ask.countersink_diameter))
+            out.append(CycleLine("countersink", _("countersink"), wide, angle(ask.countersink_angle)))
+        return tuple(out)
 
     def tap_lines(self, system: str = "metric") -> tuple[CycleLine, ...]:
         """What to tap with and how, line by line."""
@@ -77,11 +93,42 @@ class SetUp:
 
     def expect_lines(self) -> tuple[CycleLine, ...]:
         """What the model expects: torque, margin, chips."""
-        return tuple(_expected(self))
+        job = self.judged.operation
+        fluid = _("cut, crowding chips and friction, with {fluid}", fluid=of_table(job.fluid))
+        margin = _("torque at which it breaks over torque expected")
+        chips = job.chip_room.bulking.printed
+        out = [
+            CycleLine("torque", _("torque"), job.expected_torque.told(), fluid),
+            CycleLine("margin", _("margin"), job.breakage.told(), margin),
+            CycleLine("chips go", _("chips go"), job.chip_room.goes, chips),
+        ]
+        if self.job.machine.by_hand:
+            push = Span(*job.hand.force_range, "force")
+            wrench = length(job.hand.wrench, decimals=0, inch_decimals=1)
+            each = _("of each hand, wrench of {wrench}", wrench=wrench)
+            out.append(CycleLine("wrench", _("at the wrench"), push, each))
+        return tuple(out)
 
     def checks(self, system: str = "metric") -> tuple[Sentence, ...]:
         """What to check before running, from the table `checks`."""
-        return _checks(self, system)
+        ask, plan, cycle = self.plan.ask, self.plan, self.cycle
+        want = "mm per turn" if system == "metric" else "in per turn"
+        face = _("the top face") if ask.face == TOP else _("the top face (full thread from the counterbore's floor)")
+        through = _("through")
+        words = dict(
+            face=face,
+            drill=_drill_in_words(self),
+            drilled=through if ask.is_through else _("{depth} full diameter", depth=depth(plan.cylinder)),
+            tap=_("{thread} {tap}", thread=ask.thread.designation, tap=in_words(self.judged.tap)),
+            rpm=_("{rpm} rpm", rpm=Number(cycle.spindle, decimals=0)),
+            feed=next(s.text for s in feed_settings(cycle) if s.mode == want),
+            depth=depth(plan.tap_depth),
+            turns=turns_of(NO_GO_TURNS[ask.thread.system][0]),
+            center=_(", not at its male center") if ask.center_length else "",
+        )
+        machine = self.job.machine.name
+        rows = (r for r in tables.rows("checks") if r["machine"] in ("", machine) and r["hole"] in ("", ask.kind))
+        return tuple(_(r["text"], **words) for r in rows)
 
     def cautions(self) -> tuple[Sentence, ...]:
         """Cautions of this set-up, the gravest first: what is refused, then plan, cycle and notes."""
@@ -89,27 +136,6 @@ class SetUp:
         own = self.plan.cautions() if not self.judged.refusals else ()
         margin = self.judged.operation.breakage.cautions
         return (*refused, *own, *self.cycle.cautions(), *margin, *self.judged.notes())
-
-
-def _hole_lines(setup: SetUp) -> list[CycleLine]:
-    ask, drill = setup.plan.ask, setup.drill
-    limits = ask.thread.limits
-    minor = Span(limits.minor_min, limits.minor_max, "length", decimals=3, inch_decimals=4)
-    leaves = _("{percent} % of thread, handbook custom", percent=Number(drill.percent, decimals=0))
-    out = [
-        CycleLine("drill", _("drill"), _drill_in_words(setup), leaves),
-        CycleLine("minor diameter", _("minor diameter"), minor, _("limits of {name}", name=ask.thread.tolerance)),
-    ]
-    out += _through_lines(setup) if ask.is_through else _blind_lines(setup)
-    if ask.counterbore_depth:
-        deep = _("{depth} deep", depth=depth(ask.counterbore_depth))
-        out.append(
-            CycleLine("counterbore", _("counterbore"), deep, _("⌀ {width}", width=depth(ask.counterbore_diameter)))
-        )
-    if ask.countersink_diameter:
-        wide = _("⌀ {width}", width=depth(ask.countersink_diameter))
-        out.append(CycleLine("countersink", _("countersink"), wide, angle(ask.countersink_angle)))
-    return out
 
 
 def _through_lines(setup: SetUp) -> list[CycleLine]:
@@ -149,42 +175,3 @@ def _tap_lines(setup: SetUp) -> list[CycleLine]:
         CycleLine("tap", _("tap"), name, flutes),
         CycleLine("chamfer", _("chamfer"), of_table(tap.chamfer_name), chamfer),
     ]
-
-
-def _expected(setup: SetUp) -> list[CycleLine]:
-    job = setup.judged.operation
-    fluid = _("cut, crowding chips and friction, with {fluid}", fluid=of_table(job.fluid))
-    margin = _("torque at which it breaks over torque expected")
-    chips = job.chip_room.bulking.printed
-    out = [
-        CycleLine("torque", _("torque"), job.expected_torque.told(), fluid),
-        CycleLine("margin", _("margin"), job.breakage.told(), margin),
-        CycleLine("chips go", _("chips go"), job.chip_room.goes, chips),
-    ]
-    if setup.job.machine.by_hand:
-        push = Span(*job.hand.force_range, "force")
-        wrench = length(job.hand.wrench, decimals=0, inch_decimals=1)
-        out.append(CycleLine("wrench", _("at the wrench"), push, _("of each hand, wrench of {wrench}", wrench=wrench)))
-    return out
-
-
-def _checks(setup: SetUp, system: str) -> tuple[Sentence, ...]:
-    """Rows of the table `checks` with their words in braces filled in."""
-    ask, plan, cycle = setup.plan.ask, setup.plan, setup.cycle
-    want = "mm per turn" if system == "metric" else "in per turn"
-    face = _("the top face") if ask.face == TOP else _("the top face (full thread from the counterbore's floor)")
-    through = _("through")
-    words = dict(
-        face=face,
-        drill=_drill_in_words(setup),
-        drilled=through if ask.is_through else _("{depth} full diameter", depth=depth(plan.cylinder)),
-        tap=_("{thread} {tap}", thread=ask.thread.designation, tap=in_words(setup.judged.tap)),
-        rpm=_("{rpm} rpm", rpm=Number(cycle.spindle, decimals=0)),
-        feed=next(s.text for s in feed_settings(cycle) if s.mode == want),
-        depth=depth(plan.tap_depth),
-        turns=turns_of(NO_GO_TURNS[ask.thread.system][0]),
-        center=_(", not at its male center") if ask.center_length else "",
-    )
-    machine = setup.job.machine.name
-    rows = (r for r in tables.rows("checks") if r["machine"] in ("", machine) and r["hole"] in ("", ask.kind))
-    return tuple(_(r["text"], **words) for r in rows)
