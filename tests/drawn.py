@@ -97,15 +97,18 @@ def text_boxes(ax) -> list[tuple[str, np.ndarray]]:
 
 def clashes(ax, slack: float = 1.5) -> list[str]:
     """What is wrong with the texts of an axes: two that overlap by more than `slack` pixels, or one past the frame."""
-    boxes, frame = text_boxes(ax), ax.bbox.extents
-    found = []
-    for k, (name, a) in enumerate(boxes):
-        if (a[:2] < frame[:2] - slack).any() or (a[2:] > frame[2:] + slack).any():
-            found.append(f"{name!r} leaves the frame: {a.round(1)} in {frame.round(1)}")
-        for other, b in boxes[k + 1 :]:
-            if (np.minimum(a[2:], b[2:]) - np.maximum(a[:2], b[:2]) > slack).all():
-                found.append(f"{name!r} overlaps {other!r}: {a.round(1)} and {b.round(1)}")
-        found += [f"{name!r} is struck through by a leader" for line in leaders(ax) if _cut(a, line)]
+    shown, frame = text_boxes(ax), ax.bbox.extents
+    names, boxes = [name for name, _box in shown], np.array([box for _name, box in shown]).reshape(-1, 4)
+    low, high = boxes[:, :2], boxes[:, 2:]
+    past = (low < frame[:2] - slack).any(axis=1) | (high > frame[2:] + slack).any(axis=1)
+    both = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
+    found = [f"{names[i]!r} leaves the frame: {boxes[i].round(1)} in {frame.round(1)}" for i in np.flatnonzero(past)]
+    for i, k in np.argwhere(np.triu((both > slack).all(axis=-1), 1)):
+        found.append(f"{names[i]!r} overlaps {names[k]!r}: {boxes[i].round(1)} and {boxes[k].round(1)}")
+    for line in leaders(ax):
+        along = np.linspace(*line, 200)[:, None]
+        struck = ((low + 1 < along) & (along < high - 1)).all(axis=-1).any(axis=0)
+        found += [f"{names[i]!r} is struck through by a leader" for i in np.flatnonzero(struck)]
     return found
 
 
@@ -115,10 +118,6 @@ def leaders(ax) -> list[np.ndarray]:
     paths = [(p.get_transform().transform(p.get_path().vertices), p.get_path().codes) for p in shown]
     pieces = [v[k : k + 2] for v, codes in paths for k in range(len(v) - 1) if codes[k + 1] == Path.LINETO]
     return [piece for piece in pieces if (abs(piece[1] - piece[0]) > 1).all()]
-
-
-def _cut(box: np.ndarray, line: np.ndarray) -> bool:
-    return any(((box[:2] + 1 < p) & (p < box[2:] - 1)).all() for p in np.linspace(*line, 200))
 
 
 def keeps_clear(draw, size: tuple[float, float], states, **more):

@@ -12,7 +12,7 @@ from tapkit.operation import Operation
 
 BUDGET = 0.020
 """One panel update in the kernel, compute and picture [s]; a drawing alone must stay under it."""
-MOVES = 40
+MOVES = 15
 
 
 @pytest.mark.bench
@@ -25,7 +25,7 @@ def test_a_drawing_follows_a_slider(name):
     fig.canvas.draw()
     ground, renderer, spent = fig.canvas.copy_from_bbox(fig.bbox), fig.canvas.get_renderer(), []
     for step in range(MOVES):
-        moved = job.with_(tap=job.tap.with_(chamfer_threads=3 + 0.05 * step, radial_rake=5 + 0.2 * step))
+        moved = job.with_(tap=job.tap.with_(chamfer_threads=3 + 0.13 * step, radial_rake=5 + 0.5 * step))
         moved.tooth_loads, moved.torque_curve, moved.breakage, moved.chip_room, moved.chip_flow  # noqa: B018
         start = time.process_time()
         draw.update(artists, *model(name, moved))
