@@ -5,6 +5,8 @@ All measures are in shares of the sketch's own box, x from −1 to 1 across and 
 
 import textwrap
 from collections.abc import Callable
+from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -82,17 +84,12 @@ def draw_clues(pen: Pen, headings: dict[str, object], top: float) -> None:
 # --- the tap ----------------------------------------------------------------------------------------
 
 
-def _reach(k: int, threads: int = CHAMFER) -> float:
-    """Radius of tooth k from the point."""
-    return CORE + (OUTER - CORE) * min((k + 1) / threads, 1.0)
-
-
 def _tap(pad: CluePad, point: float, top: float = 1.0, hit: tuple[int, ...] = (), gone: tuple[int, ...] = ()) -> None:
     """A tap from its point up to `top`; teeth `hit` in red, teeth `gone` broken off, both on the left side."""
     pad.fill([(-CORE, point), (CORE, point), (CORE, top), (-CORE, top)], style.STEEL)
     pad.fill([(-0.13, point), (0.13, point), (0.13, top), (-0.13, top)], style.STEEL_DARK, z=1.1)
     for k in range(int((top - point) / PITCH)):
-        low, reach = point + k * PITCH, _reach(k)
+        low, reach = point + k * PITCH, CORE + (OUTER - CORE) * min((k + 1) / CHAMFER, 1.0)
         for side in (-1, 1):
             tooth = [(side * CORE, low), (side * reach, low + 0.3 * PITCH), (side * reach, low + 0.6 * PITCH)]
             tooth.append((side * CORE, low + PITCH))
@@ -153,55 +150,34 @@ def _worn(pad: CluePad) -> None:
 
 def _bad_thread(pad: CluePad) -> None:
     _tap(pad, 0.44)
-    _wall(pad, 0.0, 0.36, rough=True)
+    _wall(pad, 0.36, rough=True)
 
 
-def _hit(*teeth: int) -> Callable[[CluePad], None]:
-    def draw(pad: CluePad) -> None:
-        _tap(pad, 0.06, hit=teeth)
-
-    return draw
-
-
-def _one_flute(pad: CluePad) -> None:
+def _end(pad: CluePad, hit: int) -> None:
+    """The end of a tap with three lands, the first few of them `hit`."""
     turn = np.linspace(0, 2 * np.pi, 60)
     pad.fill(np.column_stack([0.38 * np.cos(turn), 0.48 + 0.255 * np.sin(turn)]), style.STEEL)
-    for angle, colour in ((90, style.WARN), (210, style.STEEL), (330, style.STEEL)):
-        _land(angle, colour, pad)
-
-
-def _all(pad: CluePad) -> None:
-    turn = np.linspace(0, 2 * np.pi, 60)
-    pad.fill(np.column_stack([0.38 * np.cos(turn), 0.48 + 0.255 * np.sin(turn)]), style.STEEL)
-    for angle in (90, 210, 330):
-        _land(angle, style.WARN, pad)
+    for k, angle in enumerate((90, 210, 330)):
+        _land(angle, style.WARN if k < hit else style.STEEL, pad)
 
 
 # --- where, and the chips -----------------------------------------------------------------------------------
 
 
-def _stands(point: float, up: bool = False) -> Callable[[CluePad], None]:
-    def draw(pad: CluePad) -> None:
-        _hole(pad)
-        _tap(pad, point)
-        pad.arrow((0.66, 1.0 if up else 0.74), (0, 1 if up else -1))
-
-    return draw
+def _stands(pad: CluePad, point: float, up: bool = False) -> None:
+    _with_chips(pad, point)
+    pad.arrow((0.66, 1.0 if up else 0.74), (0, 1 if up else -1))
 
 
-def _with_chips(point: float, *heaps: tuple[str, int, tuple[float, float], tuple[float, float], float]) -> Callable:
-    def draw(pad: CluePad) -> None:
-        _hole(pad)
-        _tap(pad, point)
-        for heap in heaps:
-            pad.chips(*heap)
-
-    return draw
+def _with_chips(pad: CluePad, point: float, *heaps: tuple[str, int, Any, Any, float]) -> None:
+    _hole(pad)
+    _tap(pad, point)
+    for heap in heaps:
+        pad.chips(*heap)
 
 
 def _wound(pad: CluePad) -> None:
-    _hole(pad)
-    _tap(pad, 0.3)
+    _with_chips(pad, 0.3)
     t = np.linspace(0, 5 * 2 * np.pi, 160)
     pad.line(np.column_stack([0.6 * np.cos(t), 0.78 + 0.18 * t / t[-1] + 0.02 * np.sin(t)]), "edge", style.CHIP, z=4.2)
 
@@ -209,84 +185,66 @@ def _wound(pad: CluePad) -> None:
 # --- the thread -------------------------------------------------------------------------------------------
 
 
-def _wall(pad: CluePad, low: float, top: float, *, rough: bool = False, wider: float = 0.0, upto: float = 0.0) -> None:
-    """A tapped hole in section from `low` to `top`; `wider` at the mouth, threads down to `upto`."""
+def _wall(pad: CluePad, top: float = 0.86, *, rough: bool = False, wider: float = 0.0, upto: float = 0.0) -> None:
+    """A tapped hole in section up to `top`; `wider` at the mouth, threads down to `upto`."""
     edge, inner, outer = 0.8, 0.38, 0.5
-    part = [(-edge, low), (edge, low), (edge, top), (-edge, top)]
+    part = [(-edge, 0.0), (edge, 0.0), (edge, top), (-edge, top)]
     pad.fill(part, style.PART, z=0.4)
-    many = max(int((top - max(low, upto)) / 0.09), 1)
+    many = max(int((top - upto) / 0.09), 1)
     y = top - 0.09 * np.arange(2 * many + 1) / 2
     r = np.where(np.arange(len(y)) % 2, outer, inner) + wider * np.exp(-(top - y) / 0.2)
     if rough:
         y = np.repeat(y, 3)[1:-1]
         r = np.interp(np.arange(len(y)), np.arange(len(r)) * 3 - 1, r)
         r = r + 0.035 * np.sin(7.3 * np.arange(len(r)) + 1)
-    y, r = np.append(y, low), np.append(r, inner)
+    y, r = np.append(y, 0.0), np.append(r, inner)
     void = np.vstack([np.column_stack([-r, y]), np.column_stack([r, y])[::-1]])
     pad.hatch([part, void])
     pad.fill(void, style.PAPER, z=0.9, kind="edge")
 
 
-def _gauge(pad: CluePad, low: float, colour: str, words: object) -> None:
+def _gauged(pad: CluePad, low: float, colour: str, words: object) -> None:
     """A plug gauge that stands in the hole down to `low`."""
+    _wall(pad, 0.66)
     pad.fill([(-0.36, low), (0.36, low), (0.36, 0.76), (-0.36, 0.76)], style.STEEL, z=1.4)
     pad.fill([(-0.26, 0.76), (0.26, 0.76), (0.26, 1.0), (-0.26, 1.0)], colour, z=1.4)
     x, y = pad.at([(0.32, 0.9)])[0]
     pad.pen.text(x, y, words, va="center", size=style.SMALL, bold=True, colour=colour)
 
 
-def _oversize(pad: CluePad) -> None:
-    _wall(pad, 0.0, 0.66)
-    _gauge(pad, 0.16, style.WARN, _("NO-GO"))
-
-
-def _rough(pad: CluePad) -> None:
-    _wall(pad, 0.0, 0.86, rough=True)
-
-
-def _bell(pad: CluePad) -> None:
-    _wall(pad, 0.0, 0.86, wider=0.22)
-
-
 def _short(pad: CluePad) -> None:
-    _wall(pad, 0.0, 0.86, upto=0.5)
+    _wall(pad, upto=0.5)
     pad.line([(-0.6, 0.22), (0.6, 0.22)], "phantom", style.WARN, z=4)
     pad.arrow((0.62, 0.23), (0, -1))
 
 
-def _good(pad: CluePad) -> None:
-    _wall(pad, 0.0, 0.66)
-    _gauge(pad, 0.1, style.GOOD, _("GO"))
-
-
-IN_FLUTES = ("long", 16, (-0.12, 0.3), (0.12, 0.95), 0.9)
 SKETCHES: dict[tuple[str, str], Callable[[CluePad], None]] = {
     ("broke", "snapped"): _snapped,
     ("broke", "chipped"): _chipped,
     ("broke", "worn"): _worn,
     ("broke", "thread"): _bad_thread,
-    ("teeth", "one tooth"): _hit(CHAMFER - 1),
-    ("teeth", "one flute"): _one_flute,
-    ("teeth", "first teeth"): _hit(0, 1),
-    ("teeth", "last teeth"): _hit(CHAMFER - 2, CHAMFER - 1),
-    ("teeth", "all alike"): _all,
-    ("where", "start"): _stands(0.62),
-    ("where", "way in"): _stands(0.42),
-    ("where", "bottom"): _stands(0.17),
-    ("where", "way out"): _stands(0.3, up=True),
-    ("chips", "in the flutes"): _with_chips(0.22, IN_FLUTES),
-    ("chips", "below"): _with_chips(0.42, ("long", 26, (-0.36, 0.16), (0.36, 0.4), 0.9)),
+    ("teeth", "one tooth"): partial(_tap, point=0.06, hit=(CHAMFER - 1,)),
+    ("teeth", "one flute"): partial(_end, hit=1),
+    ("teeth", "first teeth"): partial(_tap, point=0.06, hit=(0, 1)),
+    ("teeth", "last teeth"): partial(_tap, point=0.06, hit=(CHAMFER - 2, CHAMFER - 1)),
+    ("teeth", "all alike"): partial(_end, hit=3),
+    ("where", "start"): partial(_stands, point=0.62),
+    ("where", "way in"): partial(_stands, point=0.42),
+    ("where", "bottom"): partial(_stands, point=0.17),
+    ("where", "way out"): partial(_stands, point=0.3, up=True),
+    ("chips", "in the flutes"): lambda pad: _with_chips(pad, 0.22, ("long", 16, (-0.12, 0.3), (0.12, 0.95), 0.9)),
+    ("chips", "below"): lambda pad: _with_chips(pad, 0.42, ("long", 26, (-0.36, 0.16), (0.36, 0.4), 0.9)),
     ("chips", "wound"): _wound,
-    ("chips", "dust"): _with_chips(
-        0.26, ("short", 26, (-0.8, 0.735), (-0.5, 0.85), 0.9), ("short", 26, (0.5, 0.735), (0.8, 0.85), 0.9)
+    ("chips", "dust"): lambda pad: _with_chips(
+        pad, 0.26, ("short", 26, (-0.8, 0.735), (-0.5, 0.85), 0.9), ("short", 26, (0.5, 0.735), (0.8, 0.85), 0.9)
     ),
-    ("chips", "clear"): _with_chips(
-        0.26, ("medium", 4, (-0.78, 0.76), (-0.55, 0.86), 1.2), ("medium", 4, (0.55, 0.76), (0.78, 0.86), 1.2)
+    ("chips", "clear"): lambda pad: _with_chips(
+        pad, 0.26, ("medium", 4, (-0.78, 0.76), (-0.55, 0.86), 1.2), ("medium", 4, (0.55, 0.76), (0.78, 0.86), 1.2)
     ),
-    ("thread", "oversize"): _oversize,
-    ("thread", "rough"): _rough,
-    ("thread", "bell-mouthed"): _bell,
+    ("thread", "oversize"): partial(_gauged, low=0.16, colour=style.WARN, words=_("NO-GO")),
+    ("thread", "rough"): partial(_wall, rough=True),
+    ("thread", "bell-mouthed"): partial(_wall, wider=0.22),
     ("thread", "short"): _short,
-    ("thread", "good"): _good,
+    ("thread", "good"): partial(_gauged, low=0.1, colour=style.GOOD, words=_("GO")),
 }
 """The sketch of each value of a clue; a sound cannot be drawn."""
