@@ -58,8 +58,7 @@ def taken(camera, blur=0.0, noise=0.0, tilt=0.0, of=-1):
 
 @functools.cache
 def sound(camera):
-    size = dict(width=camera.width, height=camera.height, zoom=camera.zoom)
-    return photo.render(camera.tap, turn=camera.turn, tilt=camera.tilt, alone=True, **size)
+    return photo.render(camera, alone=True)
 
 
 def coefficients(seen, wide, tall):

@@ -3,6 +3,7 @@
 For paper, for saved notebooks that may run no script, and where the browser has no WebGL; else the film shows it.
 """
 
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -127,8 +128,7 @@ class _Page:
         """The tap at `dots` pixels in a point, and its lower left corner on the sheet [pt]."""
         camera = self._camera(self.scale * dots)
         _x, y, _near = camera.project(np.zeros((3, 1)))
-        size = dict(width=camera.width, height=camera.height, dots=dots * 72 / 96)
-        made = render(self.job.tap, turn=0.0, tilt=0.0, alone=True, **size)
+        made = render(replace(camera, dots=dots * 72 / 96), alone=True)
         corner = np.array([camera.width / 2, camera.height - float(y[0])]) / dots
         return made, self.at(0.0, -self.depth) - corner
 

@@ -12,7 +12,6 @@ import numpy as np
 
 from tapkit.drawing import raster, steel
 from tapkit.geometry.skin import skin
-from tapkit.geometry.tap import Tap
 
 X, Y, NX, NY, BX, BY, OPEN, ACROSS, EDGE, TINT, Z = range(11)
 """Traits of the samples: place in the picture, normal and direction across the marks of grinding as seen (right, up),
@@ -103,29 +102,14 @@ def look(camera: raster.Camera) -> Look:
     return Look(part, depth, normal, z)
 
 
-def render(
-    tap: Tap,
-    *,
-    turn: float = 0.0,
-    tilt: float = 18.0,
-    width: int = 420,
-    height: int = 640,
-    zoom: float = 1.0,
-    dots: float = 1.0,
-    alone: bool = False,
-) -> np.ndarray:
-    """Picture of a tap, uint8 (height, width, 4): red, green, blue and opacity.
-
-    `turn` [deg] in the direction of cutting, `tilt` [deg] 0 from the side, 90 straight on to the point, −90 on the
-    shank; `zoom` 1 shows the whole thread; `dots` pixels in 1/96 inch, by which lines grow; `alone` without backdrop,
-    clear around the tap.
-    """
-    camera = raster.Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom), float(dots))
+def render(camera: raster.Camera, *, alone: bool = False) -> np.ndarray:
+    """Picture of a tap, uint8 (height, width, 4): red, green, blue and opacity; `alone` without backdrop, clear around
+    the tap."""
     light, cover, depth = _in_bands(camera)
-    at = np.flatnonzero(cover > 0)
-    every = 1 if width * height <= FINE_PIXELS else 2
-    dark = _hollows(depth * np.float32(camera.scale), tap.thread.major * camera.scale, every)
-    dark *= _distance(depth, tap.thread.major)
+    at, major = np.flatnonzero(cover > 0), camera.tap.thread.major
+    every = 1 if camera.width * camera.height <= FINE_PIXELS else 2
+    dark = _hollows(depth * np.float32(camera.scale), major * camera.scale, every)
+    dark *= _distance(depth, major)
     light *= dark.ravel()[at, None]
     return _cut_out(light, cover, at) if alone else _composed(light, cover, at)
 

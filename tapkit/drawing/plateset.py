@@ -135,11 +135,11 @@ def _four_taps(sheet: PlateSheet) -> None:
 
 
 def _shaded_taps(sheet: PlateSheet) -> None:
-    from tapkit.drawing.shaded import draw_shaded
+    from tapkit.drawing.shaded import TapView, draw_shaded
 
     taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
     for ax, tap in zip(sheet.grid([in_words(t) for t in taps], 4), taps):
-        draw_shaded(ax, tap, turn=20, tilt=24, labels=False)
+        draw_shaded(ax, TapView(tap, 20, 24), labels=False)
 
 
 def _three_bars(sheet: PlateSheet, jobs: list[tuple[Any, Operation]]) -> None:

@@ -38,10 +38,10 @@ class Camera:
     """
 
     tap: Tap
-    turn: float
-    tilt: float
-    width: int
-    height: int
+    turn: float = 0.0
+    tilt: float = 18.0
+    width: int = 420
+    height: int = 640
     zoom: float = 1.0
     dots: float = 1.0
 

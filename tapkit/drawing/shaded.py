@@ -13,15 +13,13 @@ from matplotlib.transforms import Affine2D
 
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, text_box
-from tapkit.drawing.photo import exposure, look, render
+from tapkit.drawing.photo import exposure, render
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import cartesian, solid
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, chip_flow
 from tapkit.messages import Quantity, Sentence, _, angle, ngettext, of_table, threads_of
-
-__all__ = ["TeethSeen", "describe_shaded", "draw_shaded", "look", "render", "tooth_points", "update_shaded"]
 
 FINE = 200 / 72
 """Pixels in a point where the canvas has none of its own (SVG, PDF)."""
@@ -42,15 +40,12 @@ class TeethSeen(NamedTuple):
     visible: np.ndarray
 
 
-def tooth_points(
-    tap: Tap, turn: float, tilt: float, width: int, height: int, zoom: float = 1.0, dots: float = 1.0
-) -> TeethSeen:
-    """Where the tips of the chamfer teeth and of the first full tooth lie in the picture of the same view."""
-    camera = Camera(tap, float(turn), float(tilt), int(width), int(height), float(zoom), float(dots))
-    s = solid(tap)
+def tooth_points(camera: Camera) -> TeethSeen:
+    """Where the tips of the chamfer teeth and of the first full tooth lie in a camera's picture."""
+    s = solid(camera.tap)
     number = np.arange(1, s.chamfer_teeth + 2)
     flute, r, angle, z = s.tooth(number)
-    x, y, depth = camera.project(cartesian(r, np.cos(angle), np.sin(angle), z, tap.thread.hand))
+    x, y, depth = camera.project(cartesian(r, np.cos(angle), np.sin(angle), z, camera.tap.thread.hand))
     return TeethSeen(number, flute + 1, x, y, _unhidden(camera, x, y, depth))
 
 
@@ -66,31 +61,35 @@ def _unhidden(camera: Camera, x: np.ndarray, y: np.ndarray, depth: np.ndarray) -
 
 
 @dataclass(frozen=True)
-class ShadedView:
-    """What is shown, and how."""
+class TapView:
+    """A tap and how it is held: `turn` [deg] in the direction of cutting, `tilt` [deg] 0 from the side, 90 straight on
+    to the point, −90 on the shank; `zoom` 1 shows the whole thread."""
 
     tap: Tap
-    turn: float
-    tilt: float
-    zoom: float
+    turn: float = 0.0
+    tilt: float = 18.0
+    zoom: float = 1.0
+
+    def camera(self, width: int, height: int, dots: float = 1.0) -> Camera:
+        """The camera that takes it so, in a picture of a size in pixels, `dots` of them in 1/96 inch."""
+        return Camera(self.tap, self.turn, self.tilt, width, height, self.zoom, dots)
 
 
 class Photo(Artist):
     """The picture of a tap on an axes, made anew when its view or the canvas has changed."""
 
-    def __init__(self, axes: Axes, view: ShadedView) -> None:
+    def __init__(self, axes: Axes, view: TapView) -> None:
         super().__init__()
         self.view = view
-        self._made: tuple[Any, np.ndarray] | None = None
+        self._made: tuple[Camera, np.ndarray] | None = None
         self.set(zorder=0, animated=True)
         axes.add_artist(self)
 
     def pixels(self, width: int, height: int, dots: float = 1.0) -> np.ndarray:
         """The picture, uint8 (height, width, 4), of `dots` pixels in 1/96 inch; the last one is kept."""
-        v, key = self.view, (self.view, width, height, dots)
-        if self._made is None or self._made[0] != key:
-            size = dict(width=width, height=height, dots=dots)
-            self._made = key, render(v.tap, turn=v.turn, tilt=v.tilt, zoom=v.zoom, **size)
+        camera = self.view.camera(width, height, dots)
+        if self._made is None or self._made[0] != camera:
+            self._made = camera, render(camera)
         return self._made[1]
 
     def draw(self, renderer: Any) -> None:
@@ -118,31 +117,18 @@ class ShadedArtists(NamedTuple):
     pen: Pen
 
 
-def draw_shaded(
-    ax: Axes,
-    tap: Tap,
-    *,
-    turn: float = 0.0,
-    tilt: float = 18.0,
-    zoom: float = 1.0,
-    labels: bool = True,
-) -> ShadedArtists:
-    """A tap on an axes; returns the artists.
-
-    `turn` [deg] in the direction of cutting; `tilt` [deg] 0 from the side, 90 straight on to the point; `zoom` 1 shows
-    the whole thread; `labels` numbers of the teeth.
-    """
+def draw_shaded(ax: Axes, view: TapView, *, labels: bool = True) -> ShadedArtists:
+    """A tap on an axes; returns the artists. `labels` numbers of the teeth."""
     pen = Pen(ax)
     pen.memory.update(labels=labels)
-    artists = ShadedArtists(Photo(ax, ShadedView(tap, turn, tilt, zoom)), pen)
+    artists = ShadedArtists(Photo(ax, view), pen)
     _label(artists)
     return artists
 
 
-def update_shaded(artists: ShadedArtists, tap: Tap, *, turn: float, tilt: float, zoom: float = 1.0) -> None:
+def update_shaded(artists: ShadedArtists, view: TapView) -> None:
     """Another tap or another view on the same artists."""
     photo = artists.photo
-    view = ShadedView(tap, turn, tilt, zoom)
     if view != photo.view:
         photo.view, photo.stale = view, True
     _label(artists)
@@ -150,17 +136,15 @@ def update_shaded(artists: ShadedArtists, tap: Tap, *, turn: float, tilt: float,
 
 def _label(artists: ShadedArtists) -> None:
     """Numbers beside the cutting teeth in sight, with the mark of their flute."""
-    pen, v = artists.pen, artists.photo.view
+    pen = artists.pen
     pen.clear()
     if pen.memory["labels"]:
         box, dots = pen.ax.bbox, pen.ax.get_figure().dpi / 96
         width, height = (max(round(side * COARSE), 8) for side in (box.width, box.height))
-        dots *= COARSE
-        teeth = tooth_points(v.tap, v.turn, v.tilt, width, height, v.zoom, dots)
-        camera = Camera(v.tap, float(v.turn), float(v.tilt), width, height, float(v.zoom), dots)
+        camera = artists.photo.view.camera(width, height, dots * COARSE)
         edges = _outline(exposure(camera).shown >= 0)
         for side in (-1, 1):
-            _label_side(pen, teeth, edges, side, pen.width / width)
+            _label_side(pen, tooth_points(camera), edges, side, pen.width / width)
     pen.flush()
 
 
@@ -197,8 +181,9 @@ def _label_side(pen: Pen, teeth: TeethSeen, edges: tuple[np.ndarray, np.ndarray]
         pen.keep_clear(whole)
 
 
-def describe_shaded(tap: Tap, turn: float = 0.0, tilt: float = 18.0) -> Sentence:
+def describe_shaded(view: TapView) -> Sentence:
     """What the picture shows: the tap by its names, what its tip tells, and from where it is seen."""
+    tap = view.tap
     flow = chip_flow(radial_rake=tap.radial_rake, axial_rake=tap.axial_rake, chamfer_angle=tap.chamfer_angle)
     chips = {AHEAD: _("Chips go ahead of the point."), TO_SHANK: _("Chips come out toward the shank.")}
     return _(
@@ -206,7 +191,7 @@ def describe_shaded(tap: Tap, turn: float = 0.0, tilt: float = 18.0) -> Sentence
         tap=_named(tap),
         shape=_(tap.form.shape, angle=angle(abs(tap.axial_rake))),
         chips=chips.get(flow.direction) or of_table(tap.form.doubt),
-        seen=_seen(Quantity(turn, "angle", 0), tilt),
+        seen=_seen(Quantity(view.turn, "angle", 0), view.tilt),
     )
 
 

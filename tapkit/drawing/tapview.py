@@ -1,6 +1,5 @@
 """The shaded tap on one sheet: from the side, straight on to the point, and what the signs mean."""
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -9,25 +8,13 @@ from matplotlib.figure import Figure
 from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
-from tapkit.drawing.raster import Camera
-from tapkit.drawing.shaded import ShadedArtists, describe_shaded, draw_shaded, update_shaded
-from tapkit.geometry.tap import Tap
+from tapkit.drawing.shaded import ShadedArtists, TapView, draw_shaded, update_shaded
 from tapkit.messages import Quantity, Sentence, _
 
 SIZE = (596, 560)
 """Size of the sheet [1/96 inch]."""
 SPLIT, LOW = 0.6, 0.5
 """Share of the width the side view takes, and of the height the key takes beside it."""
-
-
-@dataclass(frozen=True)
-class TapView:
-    """A tap and how it is held: `turn` and `tilt` [deg], `zoom` 1 for the whole thread."""
-
-    tap: Tap
-    turn: float = 0.0
-    tilt: float = 18.0
-    zoom: float = 1.0
 
 
 class TapViewArtists(NamedTuple):
@@ -43,8 +30,8 @@ def draw_tapview(figure: Figure, view: TapView, *, system: str = "metric") -> Ta
     side = figure.add_axes((0, 0, SPLIT, 1))
     point, key = figure.add_axes((SPLIT, LOW, 1 - SPLIT, 1 - LOW)), figure.add_axes((SPLIT, 0, 1 - SPLIT, LOW))
     artists = TapViewArtists(
-        draw_shaded(side, view.tap, turn=view.turn, tilt=view.tilt, zoom=view.zoom),
-        draw_shaded(point, view.tap, turn=view.turn, tilt=90.0, labels=False),
+        draw_shaded(side, view),
+        draw_shaded(point, TapView(view.tap, view.turn, 90.0), labels=False),
         Pen(key),
     )
     artists.key.memory.update(system=system)
@@ -54,14 +41,9 @@ def draw_tapview(figure: Figure, view: TapView, *, system: str = "metric") -> Ta
 
 def update_tapview(artists: TapViewArtists, view: TapView) -> None:
     """Another tap, or the same held otherwise."""
-    update_shaded(artists.side, view.tap, turn=view.turn, tilt=view.tilt, zoom=view.zoom)
-    update_shaded(artists.point, view.tap, turn=view.turn, tilt=90.0)
+    update_shaded(artists.side, view)
+    update_shaded(artists.point, TapView(view.tap, view.turn, 90.0))
     _key(artists, view)
-
-
-def describe_tapview(view: TapView) -> Sentence:
-    """What is to be seen; also the alt text."""
-    return describe_shaded(view.tap, view.turn, view.tilt)
 
 
 def _key(artists: TapViewArtists, view: TapView) -> None:
@@ -102,7 +84,7 @@ def _words(pen: Pen, y: float, words: Sentence) -> float:
 def _rule(pen: Pen, artists: TapViewArtists, view: TapView) -> None:
     """A rule of a round length at the scale of the side view."""
     box = artists.side.pen.ax.bbox
-    camera = Camera(view.tap, view.turn, view.tilt, round(box.width), round(box.height), view.zoom)
+    camera = view.camera(round(box.width), round(box.height))
     point = camera.scale * artists.side.pen.width / box.width
     system = pen.memory["system"]
     unit = units.convert(1.0, "length", system)

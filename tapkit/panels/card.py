@@ -14,7 +14,9 @@ from PIL import Image
 from tapkit import pages, report, reporttext
 from tapkit.drawing.film import film as film_of
 from tapkit.drawing.packed import light, packed
-from tapkit.drawing.shaded import describe_shaded, render
+from tapkit.drawing.photo import render
+from tapkit.drawing.raster import Camera
+from tapkit.drawing.shaded import TapView, describe_shaded
 from tapkit.geometry.tap import Tap
 from tapkit.messages import _, said
 from tapkit.operation import Operation
@@ -50,7 +52,7 @@ def card(job: Operation, system: str = "metric") -> str:
     tap, metal = job.tap, job.workpiece.printed
     title = _("{thread} {tap} in {metal}", thread=tap.thread.designation, tap=tap.name, metal=metal)
     still, numbers = _still(job), reporttext.as_text(job, system)
-    return round_page(tap, title, describe_shaded(tap), still, system, job=job, numbers=numbers)
+    return round_page(tap, title, describe_shaded(TapView(tap)), still, system, job=job, numbers=numbers)
 
 
 def round_page(
@@ -107,6 +109,6 @@ def _packed(content: bytes) -> str:
 
 
 def _still(job: Operation) -> bytes:
-    picture, file = render(job.tap, width=STILL[0], height=STILL[1]), io.BytesIO()
+    picture, file = render(Camera(job.tap, width=STILL[0], height=STILL[1])), io.BytesIO()
     Image.fromarray(picture[..., :3]).save(file, "JPEG", quality=86)
     return file.getvalue()

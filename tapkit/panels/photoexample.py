@@ -10,7 +10,7 @@ import numpy as np
 from PIL import Image
 
 from tapkit import setupline, tapphoto
-from tapkit.drawing import photo
+from tapkit.drawing.photo import render
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import Solid, cartesian, solid
 from tapkit.geometry.tap import Tap
@@ -36,7 +36,7 @@ def photographed_example() -> Example:
     tap = setupline.parse(EXAMPLE).tap
     side = facing(tap, SIDE)
     end = Camera(tap, 0.0, 90.0, *END)
-    pictures = {name: _data_uri(taken(camera)) for name, camera in (("side", side), ("point", end))}
+    pictures = {name: _data_uri(render(camera)) for name, camera in (("side", side), ("point", end))}
     return Example(pictures, {"side": SIDE, "point": END}, {"side": side_marks(side), "point": point_marks(end)})
 
 
@@ -165,12 +165,6 @@ def point_marks(camera: Camera) -> dict[str, tuple[float, float]]:
 def _projected(camera: Camera, places: dict[str, Any]) -> dict[str, tuple[float, float]]:
     x, y, _near = camera.project(np.array([np.broadcast_to(p, 3) for p in places.values()], float).T)
     return {name: (round(float(a), 2), round(float(b), 2)) for name, a, b in zip(places, x, y)}
-
-
-def taken(camera: Camera) -> np.ndarray:
-    """The picture such a camera takes, (height, width, 4)."""
-    how = dict(turn=camera.turn, tilt=camera.tilt, width=camera.width, height=camera.height, zoom=camera.zoom)
-    return photo.render(camera.tap, **how)
 
 
 def _data_uri(pixels: np.ndarray) -> str:

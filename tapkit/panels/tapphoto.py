@@ -15,6 +15,7 @@ from PIL import Image
 
 from tapkit import drawer, setupline, tapphoto
 from tapkit.drawing import style
+from tapkit.drawing.photo import render
 from tapkit.geometry.fluteform import FluteForm, form_of
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
@@ -23,7 +24,7 @@ from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.markup import paragraph
 from tapkit.panels.panel import Panel, PanelSpec, button, not_possible
-from tapkit.panels.photoexample import EXAMPLE, SIDE, facing, photographed_example, taken
+from tapkit.panels.photoexample import EXAMPLE, SIDE, facing, photographed_example
 from tapkit.panels.script import script
 from tapkit.panels.setupbox import drawer_file, look_everywhere
 from tapkit.panels.stage import REST_SECONDS
@@ -173,7 +174,7 @@ class PhotoStage:
         """The example's side view, for paper."""
         out = io.BytesIO()
         camera = facing(setupline.parse(EXAMPLE).tap, SIDE)
-        Image.fromarray(taken(camera)).convert("RGB").save(out, "PNG")
+        Image.fromarray(render(camera)).convert("RGB").save(out, "PNG")
         return out.getvalue()
 
 

@@ -5,7 +5,8 @@ from typing import Any
 
 from matplotlib.figure import Figure
 
-from tapkit.drawing.tapview import SIZE, TapView, TapViewArtists, describe_tapview, draw_tapview, update_tapview
+from tapkit.drawing.shaded import TapView, describe_shaded
+from tapkit.drawing.tapview import SIZE, TapViewArtists, draw_tapview, update_tapview
 from tapkit.messages import _
 from tapkit.panels import common
 from tapkit.panels.panel import PanelSpec
@@ -46,7 +47,7 @@ def draw(figure: Figure, view: TapView, system: str) -> TapViewArtists:
 
 def describe(view: TapView, system: str) -> str:
     """The tap by its names, and what its tip tells."""
-    return describe_tapview(view)
+    return describe_shaded(view)
 
 
 def spec() -> PanelSpec:

@@ -88,7 +88,7 @@ def test_faces_lands_and_flutes_are_as_bright_as_on_the_plates(shown, name):
     height, width = found["height"], found["width"]
     there = np.array(list(found["some"])).astype(int).reshape(height, width)[::-1] > 0
     part = np.array(found["part"]).reshape(height, width)[::-1]
-    plate = means(render(Operation.parse(*JOBS[name]).tap, width=width, height=height)[..., :3], part, there)
+    plate = means(render(Camera(Operation.parse(*JOBS[name]).tap, width=width, height=height))[..., :3], part, there)
     canvas = page.locator(".tapkit-round canvas").first
 
     def farthest():

@@ -10,7 +10,6 @@ from tapkit.drawing.photo import look, render
 from tapkit.geometry.skin import END, FLUTE
 from tapkit.geometry.solid import solid
 
-SIZE = dict(width=210, height=320)
 FORMS = ("straight taper", "spiral-point plug", "spiral-flute bottoming", "left-hand-flute plug")
 VIEWS = ((0, 0), (0, 18), (77, 40), (200, 65), (10, 90), (30, -40))
 
@@ -121,7 +120,7 @@ def rightmost(seen):
 
 
 def test_render_is_opaque_and_stands_on_white():
-    picture = render(Tap.parse("M10"), **SIZE)
+    picture = render(camera("M10"))
     assert picture.shape == (320, 210, 4)
     assert picture.dtype == np.uint8
     assert (picture[..., 3] == 255).all()
@@ -130,7 +129,7 @@ def test_render_is_opaque_and_stands_on_white():
 
 
 def test_same_view_same_bytes():
-    a, b = (render(Tap.parse("M10 spiral-flute plug"), turn=33, tilt=20, **SIZE) for _ in range(2))
+    a, b = (render(camera("M10 spiral-flute plug", 33, 20)) for _ in range(2))
     assert (a == b).all()
 
 
@@ -183,10 +182,10 @@ def test_mirrored_light_is_finite():
 
 
 def test_alone_it_is_clear_around_the_same_tap():
-    tap = Tap.parse("M10 spiral-point plug")
-    alone, whole = render(tap, alone=True, **SIZE).astype(int), render(tap, **SIZE).astype(int)
+    cam = camera("M10 spiral-point plug")
+    alone, whole = render(cam, alone=True).astype(int), render(cam).astype(int)
     there, solid_ = alone[..., 3] > 0, alone[..., 3] == 255
-    assert (there == (look(camera("M10 spiral-point plug")).part >= 0)).mean() > 0.98
+    assert (there == (look(cam).part >= 0)).mean() > 0.98
     low = slice(60, None)  # above, the shank fades into the backdrop
     assert np.abs(alone[low][solid_[low]][:, :3] - whole[low][solid_[low]][:, :3]).max() <= 1
 
@@ -194,10 +193,10 @@ def test_alone_it_is_clear_around_the_same_tap():
 @pytest.mark.parametrize(("tilt", "zoom"), [(18, 1.0), (90, 1.0), (-40, 3.0)])
 def test_a_picture_in_bands_is_the_one_in_one_piece(tilt, zoom, monkeypatch):
     """Bands save memory; empty ones are no trouble, and no seam is seen between them."""
-    tap = Tap.parse("M10 spiral-point plug")
+    cam = camera("M10 spiral-point plug", 0, tilt, zoom, 240, 360)
     monkeypatch.setattr(photo, "BAND_PIXELS", 8_000)
-    pieces = render(tap, tilt=tilt, zoom=zoom, width=240, height=360).astype(int)
+    pieces = render(cam).astype(int)
     monkeypatch.setattr(photo, "BAND_PIXELS", 10**9)
-    whole = render(tap, tilt=tilt, zoom=zoom, width=240, height=360)
+    whole = render(cam)
     assert np.abs(pieces - whole).max() <= 20, "where rounding takes the next mark of grinding"
     assert (np.abs(pieces - whole).max(-1) > 0).mean() < 0.01

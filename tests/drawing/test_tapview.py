@@ -9,8 +9,9 @@ from matplotlib.figure import Figure
 from strategies import fitting
 
 from tapkit import Tap
-from tapkit.drawing.shaded import tooth_points
-from tapkit.drawing.tapview import SIZE, TapView, describe_tapview, draw_tapview, update_tapview
+from tapkit.drawing.raster import Camera
+from tapkit.drawing.shaded import TapView, tooth_points
+from tapkit.drawing.tapview import SIZE, draw_tapview, update_tapview
 
 
 def figure():
@@ -27,7 +28,7 @@ def test_the_rule_has_the_scale_of_the_side_view(system):
     length = float(said.split()[0]) * (25.4 if system == "inch" else 1.0)
     ends = [p for path in artists.key._paths.values() for p, _ in path if len(p) == 2 and (p[:, 1] == 22).all()]
     drawn = float(np.ptp(ends[0][:, 0])) / 72 * 96
-    teeth = tooth_points(Tap.parse("M10 plug"), 0.0, 0.0, 358, 560)
+    teeth = tooth_points(Camera(Tap.parse("M10 plug"), 0.0, 0.0, 358, 560))
     assert (teeth.y[0] - teeth.y[3]) * length / drawn == pytest.approx(1.5, rel=0.02), "a pitch from tooth 1 to 4"
 
 
@@ -56,7 +57,3 @@ def test_turning_moves_both_views_and_tilting_only_the_first():
     turned, other = pictures()
     assert (turned != tilted).any()
     assert (other != point).any()
-
-
-def test_words_are_those_of_the_shaded_tap():
-    assert "form B" in describe_tapview(TapView(Tap.parse("M10 spiral-point plug")))

@@ -7,7 +7,7 @@ import crawl
 import pytest
 
 from tapkit import Operation, locale, messages, tables
-from tapkit.drawing.shaded import describe_shaded
+from tapkit.drawing.shaded import TapView, describe_shaded
 from tapkit.launch import workspace
 from tapkit.messages import Number, _, ngettext
 from tapkit.reporttext import as_text
@@ -86,6 +86,6 @@ def test_one_is_no_plural(monkeypatch):
     monkeypatch.setattr(crawl, "jobs", lambda: iter((short, one, thin)))
     told = [as_text(job, "metric") for job in crawl.jobs()]
     told += crawl._sketches(crawl.LINE_DRAWINGS + crawl.TAP_DRAWINGS, "metric")
-    told += (str(describe_shaded(job.tap)) for job in crawl.jobs())
+    told += (str(describe_shaded(TapView(job.tap))) for job in crawl.jobs())
     assert any("1 thread" in text for text in told)
     assert [found for text in told for found in ONES.findall(text)] == []
