@@ -1,10 +1,9 @@
 """Every way to tap one hole: the torque each is to expect as a bar from least to most, beside what its tap bears."""
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen, drawn
-from tapkit.messages import _
+from tapkit.messages import Unit, _
 from tapkit.planning.allways import AllWays
 
 NAMES = 310.0
@@ -14,12 +13,12 @@ NAMES = 310.0
 @drawn()
 def draw_allways(pen: Pen, model: AllWays) -> None:
     """A bar for each way."""
-    turns = units.convert(1, "torque", pen.memory["system"])
+    turns = pen.unit("torque")
     ends = [way.operation.expected_torque.peak for way in model.ways]
     bears = [way.operation.breakage.torque_range[0] for way in model.ways]
     top = nice_ceiling(1.05 * turns * max(max(high for _low, high in ends), min(bears)))
     chart = Chart(pen, Box(NAMES, 46, pen.width - 20, pen.height - 34), x=(0.0, top), y=(0.0, 1.0))
-    chart.x_axis(_("torque to expect, {unit}", unit=units.unit_label("torque", pen.memory["system"])))
+    chart.x_axis(_("torque to expect, {unit}", unit=Unit("torque")))
     tall = (chart.box.top - chart.box.bottom) / len(model.ways)
     for i, (way, (low, high), least) in enumerate(zip(model.ways, ends, bears)):
         y = chart.box.top - (i + 0.5) * tall

@@ -109,9 +109,7 @@ def _sides(pen: Pen, job: Operation, box: Box) -> None:
         (1.5, most, _("on the other"), 3),
     ):
         left, right = float(chart.across(x - 0.3)), float(chart.across(x + 0.3))
-        corners = pen.rectangle(Box(left, box.bottom, right, float(chart.up(value))))
-        pen.flute_fill(flute, corners)
-        pen.line(corners, "thin", closed=True)
+        pen.flute_fill(flute, Box(left, box.bottom, right, float(chart.up(value))), kind="thin")
         told: Any = _("{percent} %", percent=Number(value, decimals=0))
         pen.text((left + right) / 2, float(chart.up(value)) + 4, told, ha="center", bold=True)
         pen.text((left + right) / 2, box.bottom - 6, words, ha="center", va="top")

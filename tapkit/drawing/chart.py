@@ -108,9 +108,7 @@ def flute_legend(pen: Pen, flutes: int, y: float, x: float = 8.0) -> float:
     wide, apart = (14, 8) if flutes > 4 else (20, 11)
     x = pen.text(x, y, _("flute"), va="center").right + apart - 3
     for flute in range(1, flutes + 1):
-        swatch = pen.rectangle(Box(x, y - 7, x + wide, y + 7))
-        pen.flute_fill(flute, swatch)
-        pen.line(swatch, "thin", closed=True)
+        pen.flute_fill(flute, Box(x, y - 7, x + wide, y + 7), kind="thin")
         pen.flute_mark(flute, x + wide + 9, y, 9)
         x = pen.text(x + wide + 17, y, str(flute), va="center").right + apart
     return x

@@ -124,9 +124,7 @@ def _bar(pen: Pen, judged: Judged, box: Box, most: float) -> None:
         if worth <= 0:
             continue
         end = x + room * worth / most
-        corners = pen.rectangle(Box(x, low, end, high))
-        pen.flute_fill(k, corners)
-        pen.line(corners, "thin", closed=True)
+        pen.flute_fill(k, Box(x, low, end, high), kind="thin")
         x = end
     pen.text(x + 5, (low + high) / 2, Number(judged.score, decimals=2), size=style.SMALL, va="center")
 
@@ -134,9 +132,7 @@ def _bar(pen: Pen, judged: Judged, box: Box, most: float) -> None:
 def _legend(pen: Pen, box: Box) -> None:
     x, y = box.left, box.top - 8
     for k, (name, _names) in enumerate(GROUPS, start=1):
-        swatch = pen.rectangle(Box(x, y - 6, x + 18, y + 6))
-        pen.flute_fill(k, swatch)
-        pen.line(swatch, "thin", closed=True)
+        pen.flute_fill(k, Box(x, y - 6, x + 18, y + 6), kind="thin")
         right = pen.text(x + 22, y, name, size=style.SMALL, va="center").right
         x = right + 12
         if x > box.right - 74 and k < len(GROUPS):

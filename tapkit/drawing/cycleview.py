@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.label import text_width
@@ -81,9 +80,7 @@ def speed_along(cycle: Cycle, way: np.ndarray) -> np.ndarray:
 
 
 def _speed(pen: Pen, cycle: Cycle, box: Box) -> None:
-    system = pen.memory["system"]
-    per_mm = units.convert(1.0, "length", system)
-    start, deep = cycle.start_height, cycle.travel - cycle.start_height
+    per_mm, start, deep = pen.unit("length"), cycle.start_height, cycle.travel - cycle.start_height
     chart = Chart(pen, box, x=(-start * per_mm, deep * per_mm * 1.02), y=(0.0, nice_ceiling(1.12 * cycle.spindle)))
     chart.y_axis(_("spindle speed, rpm"))
     chart.x_axis(_("tap's point below the face it enters, {unit}", unit=Unit("length")))
@@ -133,7 +130,7 @@ def _feed(pen: Pen, cycle: Cycle, box: Box) -> None:
     """Bars: how much of the pitch diameter's tolerance a wrong feed spends."""
     pen.text(box.left, box.top - 14, _("A feed that is not the lead"), bold=True)
     pen.text(box.left, box.top - 30, _("share of the pitch diameter's tolerance it spends"), size=style.SMALL)
-    rows = _feed_rows(cycle, pen.memory.get("system", "metric"))
+    rows = _feed_rows(cycle, pen.memory["system"])
     full = min(max(1.0, *(share for _name, share in rows)), MOST)
     left, room = box.left + 132, box.right - box.left - 132 - 52
     one = left + room / full

@@ -120,7 +120,7 @@ def _slices(pen: Pen, page: _Page, env: toothload.Envelope, job: Operation, coun
         low, high = env.swept[k], env.swept[k + 1]
         for ring in _rings(env.x, low, high):
             polygon = page.at(*ring)
-            pen.flute_fill(int(loads.flute[k]), polygon, spacing=6, z=1)
+            pen.flute_fill(int(loads.flute[k]), polygon, spacing=6)
             pen.line(polygon, "hidden" if loads.rubbing[k] else "thin", closed=True, z=2.5)
             spots.append((int(loads.number[k]), tooth_words(job, k), _bends(polygon)))
     for k in order:

@@ -4,12 +4,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.measured import Fit, Trace
-from tapkit.messages import _
+from tapkit.messages import Unit, _
 from tapkit.operation import Operation
 from tapkit.traces import Wear
 
@@ -36,15 +35,15 @@ def draw_measured(pen: Pen, told: TracesShown) -> None:
 
 
 def _along(pen: Pen, told: TracesShown, box: Box) -> None:
-    longs, turns = (units.convert(1, kind, pen.memory["system"]) for kind in ("length", "torque"))
+    longs, turns = map(pen.unit, ("length", "torque"))
     found, trace, last = told.job.expected_torque, told.traces[-1], told.fits[-1]
     single = len(trace.depth) == 1
     deep = nice_ceiling(longs * max(float(found.depth[-1]), float(trace.depth.max()) - last.shift))
     most = max(float(found.high.total.max(initial=0)), float(trace.torque.max()), last.peak)
     least = min(0.0, float(trace.torque.min()) * turns * 1.1)
     chart = Chart(pen, box, x=(0.0, deep), y=(least, nice_ceiling(1.08 * most * turns)))
-    chart.x_axis(_("depth of the point, {unit}", unit=units.unit_label("length", pen.memory["system"])))
-    chart.y_axis(_("torque, {unit}", unit=units.unit_label("torque", pen.memory["system"])))
+    chart.x_axis(_("depth of the point, {unit}", unit=Unit("length")))
+    chart.y_axis(_("torque, {unit}", unit=Unit("torque")))
     x = found.depth * longs
     band = [chart.points(x, found.high.total * turns), chart.points(x, found.low.total * turns)[::-1]]
     pen.fill(np.vstack(band), style.COOL, z=0.4)
@@ -80,7 +79,7 @@ def _legend(pen: Pen, box: Box, single: bool) -> None:
 
 
 def _holes(pen: Pen, wear: Wear, box: Box) -> None:
-    turns = units.convert(1, "torque", pen.memory["system"])
+    turns = pen.unit("torque")
     end = len(wear.holes) + 1.0
     if wear.crosses and wear.crosses[0] < 6 * end:
         end = max(end, 1.1 * min(wear.crosses[1] or wear.crosses[0], 3 * wear.crosses[0]))

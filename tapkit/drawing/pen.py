@@ -18,6 +18,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
+from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.label import DESCENT, LINE_HEIGHT, LINE_STEP, Label, text_width
 from tapkit.messages import said
@@ -130,25 +131,23 @@ class Pen:
         square = len(p) == 2 and bool(p[0, 0] == p[1, 0] or p[0, 1] == p[1, 1])
         self._paths.setdefault((z, "line", kind, colour, square), []).append(_coded(p, closed))
 
-    def lines(self, many: Sequence[Any], kind: str = "thin", *, colour: str = style.INK, z: float = 3) -> None:
+    def lines(self, many: Sequence[Any], kind: str = "thin", *, colour: str = style.INK) -> None:
         for points in many:
-            self.line(points, kind, colour=colour, z=z)
+            self.line(points, kind, colour=colour)
 
-    def strands(
-        self, points: np.ndarray, seen: np.ndarray, kind: str = "thin", *, colour: str = style.INK, z: float = 3
-    ) -> None:
+    def strands(self, points: np.ndarray, seen: np.ndarray, kind: str = "thin", *, z: float = 3) -> None:
         """Many lines at once, `points` of shape (lines, samples, 2), drawn where `seen` (lines, samples) holds."""
         before = np.zeros_like(seen)
         before[:, 1:] = seen[:, :-1]
         codes = np.where(before, Path.LINETO, Path.MOVETO).astype(np.uint8)[seen]
         if len(codes):
-            self._paths.setdefault((z, "line", kind, colour, False), []).append((points[seen], codes))
+            self._paths.setdefault((z, "line", kind, style.INK, False), []).append((points[seen], codes))
 
-    def dashes(self, lines: np.ndarray, kind: str = "thin", *, colour: str = style.INK, z: float = 3) -> None:
-        """Many straight pieces at once, shape (pieces, 2, 2)."""
+    def dashes(self, lines: np.ndarray, *, colour: str = style.INK, z: float = 3) -> None:
+        """Many straight thin pieces at once, shape (pieces, 2, 2)."""
         if len(lines):
             codes = np.tile(np.array([Path.MOVETO, Path.LINETO], np.uint8), len(lines))
-            self._paths.setdefault((z, "line", kind, colour, False), []).append((lines.reshape(-1, 2), codes))
+            self._paths.setdefault((z, "line", "thin", colour, False), []).append((lines.reshape(-1, 2), codes))
 
     def fills(self, rings: np.ndarray, colour: str, *, z: float = 1) -> None:
         """Many filled polygons of as many corners, shape (polygons, corners, 2)."""
@@ -187,18 +186,24 @@ class Pen:
         tip = np.asarray(tip, float)
         self.fill([tip, tip - d + side, tip - d - side], colour, z=z)
 
-    def flute_mark(self, flute: int, x: float, y: float, size: float = 9.0, *, z: float = 4.5) -> None:
+    def flute_mark(self, flute: int, x: float, y: float, size: float = 9.0) -> None:
         """The mark of a flute, in its colour with an outline in ink."""
         shape = style.flute_mark(flute, x, y, size)
-        self.fill(shape, style.flute_colour(flute), z=z)
-        self.line(shape, "thin", closed=True, z=z + 0.1)
+        self.fill(shape, style.flute_colour(flute), z=4.5)
+        self.line(shape, "thin", closed=True, z=4.6)
 
-    def flute_fill(self, flute: int, polygon: Any, *, spacing: float = 5.0, z: float = 1) -> None:
-        """A polygon in the colour and hatch of a flute, without outline."""
+    def flute_fill(self, flute: int, polygon: Any, *, spacing: float = 5.0, kind: str | None = None) -> None:
+        """A polygon or a box in the colour and hatch of a flute, outlined by a `kind` of line or by none."""
+        corners = self.rectangle(polygon) if isinstance(polygon, Box) else np.asarray(polygon, float)
         colour = style.flute_colour(flute)
-        self.fill(polygon, colour, z=z)
-        lines = style.flute_hatch_lines(flute, np.asarray(polygon, float), spacing)
-        self.dashes(lines, colour=style.on_colour(colour), z=z + 0.2)
+        self.fill(corners, colour)
+        self.dashes(style.flute_hatch_lines(flute, corners, spacing), colour=style.on_colour(colour), z=1.2)
+        if kind:
+            self.line(corners, kind, closed=True)
+
+    def unit(self, kind: str) -> float:
+        """How much one of our own units of a kind is in the system of units in `memory`."""
+        return units.convert(1.0, kind, self.memory["system"])
 
     # --- texts ------------------------------------------------------------------------------------
 

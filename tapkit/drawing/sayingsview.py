@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen, drawn
@@ -32,20 +31,12 @@ def _legend(pen: Pen, found: Sayings) -> None:
     for flute, kind, job in ((LONG, "bold", found.long), (SHORT, "bold dashed", found.short)):
         pen.line([(left, y), (left + 30, y)], kind, colour=style.flute_colour(flute))
         pen.flute_mark(flute, left + 15, y, 9)
-        left = (
-            pen.text(
-                left + 37,
-                y,
-                _("chamfer {threads}", threads=threads_of(job.tap.chamfer_threads, digits=4)),
-                va="center",
-            ).right
-            + 22
-        )
+        told = _("chamfer {threads}", threads=threads_of(job.tap.chamfer_threads, digits=4))
+        left = pen.text(left + 37, y, told, va="center").right + 22
 
 
 def _torque(pen: Pen, found: Sayings, box: Box) -> None:
-    system = pen.memory["system"]
-    across, up = (units.convert(1.0, kind, system) for kind in ("length", "torque"))
+    across, up = map(pen.unit, ("length", "torque"))
     top = nice_ceiling(1.06 * up * float(max(found.torque_long.max(), found.torque_short.max())))
     chart = Chart(pen, box, x=(0.0, across * float(found.thicknesses[-1])), y=(0.0, top))
     chart.y_axis(_("sum of the tooth forces alone, {unit}", unit=Unit("torque")))
@@ -71,14 +62,11 @@ def _torque(pen: Pen, found: Sayings, box: Box) -> None:
 
 
 def _teeth(pen: Pen, found: Sayings, box: Box) -> None:
-    system = pen.memory["system"]
-    force = [units.convert(float(j.tooth_loads.force.max()), "force", system) for j in (found.long, found.short)]
+    force = [float(j.tooth_loads.force.max()) * pen.unit("force") for j in (found.long, found.short)]
     chart = Chart(pen, box, x=(0.0, 2.0), y=(0.0, nice_ceiling(1.12 * max(force))))
     pen.text(box.left - 40, box.top + 10, _("hardest-loaded tooth, {unit}", unit=Unit("force")), size=style.TEXT)
     for value, flute, x in zip(force, (LONG, SHORT), (0.5, 1.5)):
         left, right, y = float(chart.across(x - 0.3)), float(chart.across(x + 0.3)), float(chart.up(value))
-        corners = pen.rectangle(Box(left, box.bottom, right, y))
-        pen.flute_fill(flute, corners)
-        pen.line(corners, "thin", closed=True)
+        pen.flute_fill(flute, Box(left, box.bottom, right, y), kind="thin")
         pen.text((left + right) / 2, y + 4, Number(value), ha="center", bold=True)
         pen.flute_mark(flute, (left + right) / 2, box.bottom - 14, 10)

@@ -4,7 +4,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling, round_steps, tick_text
 from tapkit.drawing.label import text_width
@@ -35,7 +34,7 @@ def draw_strength(pen: Pen, job: Operation) -> None:
 
     The scale stays while the bars fit it.
     """
-    turns = units.convert(1, "torque", pen.memory["system"])
+    turns = pen.unit("torque")
     rows = _rows(job)
     most = max(max(r.torque, r.span[1] if r.span else 0) for r in rows) * turns
     if "top" not in pen.memory or most > pen.memory["top"] or most < 0.4 * pen.memory["top"]:

@@ -5,7 +5,6 @@ from typing import NamedTuple
 import numpy as np
 from matplotlib.figure import Figure
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen
 from tapkit.drawing.shaded import ShadedArtists, TapView, draw_shaded, update_shaded
@@ -86,8 +85,7 @@ def _rule(pen: Pen, artists: TapViewArtists, view: TapView) -> None:
     box = artists.side.pen.ax.bbox
     camera = view.camera(round(box.width), round(box.height))
     point = camera.scale * artists.side.pen.width / box.width
-    system = pen.memory["system"]
-    unit = units.convert(1.0, "length", system)
+    unit = pen.unit("length")
     length = _round_below(90 / point * unit)
     drawn = length / unit * point
     pen.line([(10, 22), (10 + drawn, 22)], "edge")

@@ -2,7 +2,6 @@
 
 from typing import NamedTuple
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen, drawn
@@ -30,7 +29,7 @@ BARS = (
 def draw_joint(pen: Pen, joint: Joint) -> None:
     """Three bars of force; the shortest one fails first. The scale stays while it fits."""
     bears = joint.bears
-    turns = units.convert(1.0, "force", pen.memory["system"])
+    turns = pen.unit("force")
     most = turns * max(bears.screw, bears.external, bears.internal)
     if not 0.3 * pen.memory.get("top", 0) < most <= pen.memory.get("top", 0):
         pen.memory["top"] = nice_ceiling(1.15 * most)
@@ -40,9 +39,8 @@ def draw_joint(pen: Pen, joint: Joint) -> None:
     for place, (key, words, flute) in enumerate(BARS):
         low = float(chart.up(2.08 - place))
         value = getattr(bears, key)
-        corners = pen.rectangle(Box(box.left, low, float(chart.across(value * turns)), low + 24))
-        pen.flute_fill(flute, corners)
-        pen.line(corners, "edge" if key == bears.fails else "thin", closed=True)
+        bar = Box(box.left, low, float(chart.across(value * turns)), low + 24)
+        pen.flute_fill(flute, bar, kind="edge" if key == bears.fails else "thin")
         told = _("{what} at {force}", what=words, force=force(value, digits=3))
         first = _("{told}: first", told=told) if key == bears.fails else told
         pen.text(box.left + 3, low + 27, first, bold=key == bears.fails, paper=True)

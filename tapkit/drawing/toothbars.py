@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, flute_legend, nice_ceiling
 from tapkit.drawing.label import LINE_HEIGHT, text_width
@@ -78,9 +77,8 @@ def describe_toothbars(job: Operation, *, system: str = "metric") -> str:
 
 
 def _values(pen: Pen, job: Operation) -> np.ndarray:
-    kind = SHOWS[pen.memory["show"]][0]
-    raw = getattr(job.tooth_loads, pen.memory["show"])
-    return raw * units.convert(1.0, kind, pen.memory["system"])
+    show = pen.memory["show"]
+    return getattr(job.tooth_loads, show) * pen.unit(SHOWS[show][0])
 
 
 def _plot_box(pen: Pen) -> Box:
@@ -149,8 +147,7 @@ def _bars(pen: Pen, chart: Chart, job: Operation, values: np.ndarray) -> None:
         if rubs:
             pen.line(corners, "hidden", closed=True)
         elif value > 0:
-            pen.flute_fill(int(flute), corners)
-            pen.line(corners, "thin", closed=True)
+            pen.flute_fill(int(flute), corners, kind="thin")
         pen.flute_mark(int(flute), x, y + mark * 0.75 + 1, mark)
     if len(values) and values.max() > 0:
         k = int(np.argmax(values))

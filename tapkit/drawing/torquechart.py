@@ -4,7 +4,6 @@ import math
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen, drawn
@@ -26,11 +25,10 @@ def draw_torquechart(pen: Pen, job: Operation, depth: float | None = None) -> No
 
     The axes stay while the curves fit them.
     """
-    system = pen.memory["system"]
     chart = _chart(pen, job)
     chart.x_axis(_("depth of the point, {unit}", unit=Unit("length")))
     chart.y_axis(_("torque, {unit}", unit=Unit("torque")))
-    longs, turns = units.convert(1, "length", system), units.convert(1, "torque", system)
+    longs, turns = map(pen.unit, ("length", "torque"))
     _breakage(pen, chart, job, turns)
     _shares(pen, chart, job, longs, turns)
     _open(pen, chart, job, longs)
@@ -83,8 +81,8 @@ def margin_of(ends: Breakage) -> Sentence:
 
 
 def _chart(pen: Pen, job: Operation) -> Chart:
-    system, memory, found = pen.memory["system"], pen.memory, job.expected_torque
-    longs, turns = (units.convert(1, kind, system) for kind in ("length", "torque"))
+    memory, found = pen.memory, job.expected_torque
+    longs, turns = map(pen.unit, ("length", "torque"))
     deep, most = float(found.depth[-1]) * longs, float(found.high.total.max(initial=0)) * turns
     if found.published is not None:
         most = max(most, found.published.torque * turns)

@@ -4,7 +4,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapkit import units
 from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.label import text_width
@@ -70,8 +69,9 @@ def _hands(pen: Pen, pulled: Pulled, y: float) -> None:
     pen.rectangle(Box(middle - half, y - 5, middle + half, y + 5), style.STEEL_DARK, "edge")
     pen.rectangle(Box(middle - 26, y - 16, middle + 26, y + 16), style.STEEL, "edge")
     turn = np.linspace(0, 2 * np.pi, 40)
-    pen.fill(np.column_stack([middle + 8 * np.cos(turn), y + 8 * np.sin(turn)]), style.PAPER, z=4)
-    pen.line(np.column_stack([middle + 8 * np.cos(turn), y + 8 * np.sin(turn)]), "edge", closed=True, z=4.1)
+    shank = np.column_stack([middle + 8 * np.cos(turn), y + 8 * np.sin(turn)])
+    pen.fill(shank, style.PAPER, z=4)
+    pen.line(shank, "edge", closed=True, z=4.1)
     reach = 14 + 50 * min(pulled.pull / 200, 1.0)
     for side in (1, -1):
         x = middle + side * (half - 8)
@@ -85,7 +85,7 @@ def _hands(pen: Pen, pulled: Pulled, y: float) -> None:
 
 def _scale(pen: Pen, pulled: Pulled, box: Box) -> None:
     """Torque from none to beyond what breaks the tap, with what is needed marked on it."""
-    turns = units.convert(1.0, "torque", pen.memory["system"])
+    turns = pen.unit("torque")
     need, bears = pulled.job.expected_torque.peak, pulled.job.breakage.torque_range
     most = nice_ceiling(1.1 * turns * max(bears[1], need[1]))
     chart = Chart(pen, box, x=(0.0, most), y=(0.0, 1.0))
