@@ -5,7 +5,7 @@ from tapkit.drawing import style
 from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.geometry.fluteform import FLUTE_FORMS, form_of
 from tapkit.geometry.tapname import in_words
-from tapkit.messages import Number, Sentence, _, of_table, said
+from tapkit.messages import Number, Sentence, _, of_table
 from tapkit.planning.choice import Choice
 from tapkit.planning.judge import Judged
 
@@ -30,11 +30,6 @@ def draw_choice(pen: Pen, choice: Choice, wanted: Judged | None = None) -> None:
     split = 0.53 * pen.width
     _pairings(pen, choice, wanted, Box(8, 8, split - 10, pen.height - 8))
     _points(pen, choice, wanted, Box(split + 6, 8, pen.width - 8, pen.height - 8))
-
-
-def describe_choice(choice: Choice, system: str = "metric") -> str:
-    """What to take and why; also the alt text."""
-    return said(choice.in_words(), system)
 
 
 def first_refusal(judged: Judged) -> Sentence:

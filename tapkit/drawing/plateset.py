@@ -1,6 +1,7 @@
 """Plates of taps, teeth and holes. The apple press in them is an invented example."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -77,6 +78,11 @@ class PlateSheet:
         w, h = self.width / across, self.room / rows
         return [self.cell(k % across * w, k // across * h, w, h, text) for k, text in enumerate(headings)]
 
+    def each(self, across: int, cases: Sequence[tuple[Any, Any]], draw: Callable[[Axes, Any], Any]) -> None:
+        """A cell for each case (heading, model), which `draw` fills."""
+        for ax, (_words, model) in zip(self.grid([words for words, _model in cases], across), cases):
+            draw(ax, model)
+
     def finish(self) -> None:
         """Put title and headings on the sheet."""
         self.pen.flush()
@@ -128,96 +134,84 @@ def _on_a_face(view: tapside.SideView, tap: Tap) -> np.ndarray:
     return view.place(lands.z[k], 0.6 * foot[row, k] + 0.4 * lands.y_lead[row, k])[0]
 
 
+def _named(*kinds: str) -> list[tuple[Sentence, Tap]]:
+    """Taps M10x1.5 of some kinds under their names."""
+    taps = [Tap.parse(f"M10x1.5 {kind}") for kind in kinds]
+    return [(in_words(tap), tap) for tap in taps]
+
+
 def _four_taps(sheet: PlateSheet) -> None:
-    taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
-    for ax, tap in zip(sheet.grid([in_words(t) for t in taps], 2), taps):
-        tip.draw_tip(ax, tap)
+    sheet.each(2, _named(*FOUR), tip.draw_tip)
 
 
 def _shaded_taps(sheet: PlateSheet) -> None:
     from tapkit.drawing.shaded import TapView, draw_shaded
 
-    taps = [Tap.parse(f"M10x1.5 {kind}") for kind in FOUR]
-    for ax, tap in zip(sheet.grid([in_words(t) for t in taps], 4), taps):
-        draw_shaded(ax, TapView(tap, 20, 24), labels=False)
+    sheet.each(4, _named(*FOUR), lambda ax, tap: draw_shaded(ax, TapView(tap, 20, 24), labels=False))
 
 
 def _three_bars(sheet: PlateSheet, jobs: list[tuple[Any, Operation]]) -> None:
     """Bars of several jobs one under another, on one scale."""
     top = toothbars.scale_for(max(float(j.tooth_loads.force.max()) for _words, j in jobs))
     teeth = 2 * -(-max(len(j.tooth_loads.number) for _words, j in jobs) // 2)
-    for ax, (_words, j) in zip(sheet.grid([words for words, _job in jobs], 1), jobs):
-        toothbars.draw_toothbars(ax, j, limits=(top, teeth))
+    sheet.each(1, jobs, partial(toothbars.draw_toothbars, limits=(top, teeth)))
 
 
 def _load_three_chamfers(sheet: PlateSheet) -> None:
-    _three_bars(
-        sheet,
-        [
-            (_("{chamfer} chamfer", chamfer=of_table(n)), job(f"M10x1.5 straight {n}", BASE))
-            for n in ("taper", "plug", "bottoming")
-        ],
-    )
+    chamfers = ("taper", "plug", "bottoming")
+    named = [_("{chamfer} chamfer", chamfer=of_table(n)) for n in chamfers]
+    _three_bars(sheet, [(words, job(f"M10x1.5 straight {n}", BASE)) for words, n in zip(named, chamfers)])
 
 
 def _runout_and_missing_tooth(sheet: PlateSheet) -> None:
-    cases = [
-        (_("sound tap"), SOUND),
-        (
-            _("the whole tap runs out, the dial reads {runout}, high side at flute 1", runout=length(0.06)),
-            Faults(runout=0.06),
-        ),
-        (_("tooth 6 is lost"), Faults(missing_teeth=frozenset([6]))),
-    ]
+    told = _("the whole tap runs out, the dial reads {runout}, high side at flute 1", runout=length(0.06))
+    lost = Faults(missing_teeth=frozenset([6]))
+    cases = [(_("sound tap"), SOUND), (told, Faults(runout=0.06)), (_("tooth 6 is lost"), lost)]
     _three_bars(sheet, [(words, job("M10x1.5 spiral-point plug", BASE, faults=f)) for words, f in cases])
 
 
-def _edge_maps(sheet: PlateSheet) -> None:
-    names = ["spiral-flute bottoming", "straight plug", "spiral-point plug"]
-    for ax, name in zip(sheet.grid([in_words(Tap.parse(f"M10x1.5 {name}")) for name in names], 1), names):
-        edgemap.draw_edgemap(ax, job(f"M10x1.5 {name}", BASE))
+def _of_three(sheet: PlateSheet, draw: Callable[..., Any]) -> None:
+    """What a drawing of a job shows of three flute forms."""
+    taps = _named("spiral-flute bottoming", "straight plug", "spiral-point plug")
+    sheet.each(1, [(words, job(tap, BASE)) for words, tap in taps], draw)
 
 
 def _chip_ways(sheet: PlateSheet) -> None:
     cases = [
-        ("M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45", 22, _("toward the shank")),
-        ("M10x1.5 spiral-point plug", BASE, "C45", 12, _("ahead of the point")),
-        ("M10x1.5 spiral-point plug", CROSSHEAD, "C45", 22, _("ahead, into the floor")),
-        ("M10x1.5 straight plug", CROSSHEAD, "EN-GJL-250", 22, _("powder stays in the flutes")),
+        (_("toward the shank"), ("M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45", 22)),
+        (_("ahead of the point"), ("M10x1.5 spiral-point plug", BASE, "C45", 12)),
+        (_("ahead, into the floor"), ("M10x1.5 spiral-point plug", CROSSHEAD, "C45", 22)),
+        (_("powder stays in the flutes"), ("M10x1.5 straight plug", CROSSHEAD, "EN-GJL-250", 22)),
     ]
-    for ax, (tap, hole, work, depth, _words) in zip(sheet.grid([c[-1] for c in cases], 2), cases):
-        holeview.draw_holeview(ax, job(tap, hole, work), depth=depth)
+    sheet.each(2, cases, lambda ax, case: holeview.draw_holeview(ax, job(*case[:3]), depth=case[3]))
 
 
 def _groove(sheet: PlateSheet) -> None:
+    plug, lost = "M10x1.5 straight plug", Faults(missing_teeth=frozenset([6]))
+    out = _("plug, runs out, the dial reads {runout}", runout=length(0.06))
     cases = [
-        (_("plug chamfer"), job("M10x1.5 straight plug", BASE)),
+        (_("plug chamfer"), job(plug, BASE)),
         (_("bottoming chamfer"), job("M10x1.5 straight bottoming", BASE)),
-        (_("plug, tooth 6 lost"), job("M10x1.5 straight plug", BASE, faults=Faults(missing_teeth=frozenset([6])))),
-        (
-            _("plug, runs out, the dial reads {runout}", runout=length(0.06)),
-            job("M10x1.5 straight plug", BASE, faults=Faults(runout=0.06)),
-        ),
+        (_("plug, tooth 6 lost"), job(plug, BASE, faults=lost)),
+        (out, job(plug, BASE, faults=Faults(runout=0.06))),
     ]
-    for ax, (_words, j) in zip(sheet.grid([words for words, _job in cases], 2), cases):
-        groove.draw_groove(ax, j)
+    sheet.each(2, cases, groove.draw_groove)
 
 
 def _end_views(sheet: PlateSheet) -> None:
-    flutes = (2, 3, 4, 6)
-    for ax, z in zip(sheet.grid([ngettext("{count} flute", "{count} flutes", z) for z in flutes], 2), flutes):
-        endview.draw_endview(ax, Tap.make("M10x1.5", "straight", "plug", flutes=z))
+    taps = {z: Tap.make("M10x1.5", "straight", "plug", flutes=z) for z in (2, 3, 4, 6)}
+    cases = [(ngettext("{count} flute", "{count} flutes", z), tap) for z, tap in taps.items()]
+    sheet.each(2, cases, endview.draw_endview)
 
 
 def _hole_plans(sheet: PlateSheet) -> None:
     cases = [
-        (_("base, grey iron"), "M10x1.5 straight plug", "through 8.5 mm x 18 mm", "EN-GJL-250"),
-        (_("crosshead, steel"), "M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45"),
-        (_("guide block, aluminium"), "M6 spiral-flute semi-bottoming", "blind 5 mm x 16 mm", "AlCuMg1"),
-        (_("spout plate, stainless"), "M5 spiral-point plug", "through 4.2 mm x 3 mm", "X5CrNi18-10"),
+        (_("base, grey iron"), ("M10x1.5 straight plug", "through 8.5 mm x 18 mm", "EN-GJL-250")),
+        (_("crosshead, steel"), ("M10x1.5 spiral-flute bottoming", CROSSHEAD, "C45")),
+        (_("guide block, aluminium"), ("M6 spiral-flute semi-bottoming", "blind 5 mm x 16 mm", "AlCuMg1")),
+        (_("spout plate, stainless"), ("M5 spiral-point plug", "through 4.2 mm x 3 mm", "X5CrNi18-10")),
     ]
-    for ax, (_words, tap, hole, work) in zip(sheet.grid([c[0] for c in cases], 2), cases):
-        holeview.draw_holeview(ax, job(tap, hole, work), chips=False)
+    sheet.each(2, cases, lambda ax, case: holeview.draw_holeview(ax, job(*case), chips=False))
 
 
 def _clues(sheet: PlateSheet) -> None:
@@ -233,19 +227,10 @@ def _clues(sheet: PlateSheet) -> None:
     pen.flush()
 
 
-def _tool_angles(sheet: PlateSheet) -> None:
-    names = ["spiral-flute bottoming", "straight plug", "spiral-point plug"]
-    for ax, name in zip(sheet.grid([in_words(Tap.parse(f"M10x1.5 {name}")) for name in names], 1), names):
-        toolangles.draw_toolangles(ax, job(f"M10x1.5 {name}", BASE))
-
-
 def _inclination(sheet: PlateSheet) -> None:
-    taps = [
-        Tap.make("M10x1.5", form, 3, axial_rake=rake)
-        for form, rake in (("spiral-flute", 30.0), ("straight", 0.0), ("left-hand-flute", -30.0))
-    ]
-    for ax, tap in zip(sheet.grid([in_words(tap) for tap in taps], 1), taps):
-        leanview.draw_lean(ax, job(tap, BASE))
+    forms = (("spiral-flute", 30.0), ("straight", 0.0), ("left-hand-flute", -30.0))
+    taps = [Tap.make("M10x1.5", form, 3, axial_rake=rake) for form, rake in forms]
+    sheet.each(1, [(in_words(tap), job(tap, BASE)) for tap in taps], leanview.draw_lean)
 
 
 PLATES = (
@@ -314,7 +299,7 @@ PLATES = (
         "edge-maps",
         _("Where the chips go: the lands unrolled, point down"),
         (9.6, 11.6),
-        _edge_maps,
+        lambda sheet: _of_three(sheet, edgemap.draw_edgemap),
         _(
             "The unrolled lands of a spiral-flute, a straight-flute and a spiral-point tap with every tooth and its "
             "chip's arrow: toward the shank, undecided, ahead of the point."
@@ -384,7 +369,7 @@ PLATES = (
         "tool-angles",
         _("Tool angles at one chamfer tooth"),
         (9.6, 9.2),
-        _tool_angles,
+        lambda sheet: _of_three(sheet, toolangles.draw_toolangles),
         _(
             "Chamfer angle, inclination, rake and chip flow for a spiral-flute, a straight-flute and a spiral-point "
             "tap, each in the view where it is seen true."

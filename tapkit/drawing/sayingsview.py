@@ -6,7 +6,7 @@ from tapkit.drawing import style
 from tapkit.drawing.chart import Chart, nice_ceiling
 from tapkit.drawing.pen import Box, Pen, drawn
 from tapkit.messages import Number, Unit, _, threads_of
-from tapkit.sayings import Sayings, verdict
+from tapkit.sayings import Sayings
 
 LONG, SHORT = 1, 3
 """Flutes whose colours and marks stand for the long and the short chamfer."""
@@ -19,11 +19,6 @@ def draw_sayings(pen: Pen, found: Sayings) -> None:
     _legend(pen, found)
     _torque(pen, found, Box(60, 52, split - 20, pen.height - 66))
     _teeth(pen, found, Box(split + 56, 52, pen.width - 14, pen.height - 66))
-
-
-def describe_sayings(found: Sayings, system: str = "metric") -> str:
-    """Both sayings settled in words; also the alt text."""
-    return verdict(found).said(system)
 
 
 def _legend(pen: Pen, found: Sayings) -> None:

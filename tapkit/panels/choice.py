@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
-from tapkit.drawing.choiceview import describe_choice, draw_choice
+from tapkit.drawing.choiceview import draw_choice
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.geometry.thread import Thread
@@ -141,7 +141,7 @@ def choice(**start: Any) -> TablePanel:
         set_up=job_shown,
         drawing="tip",
         **views(View(draw_choice, of=tuple)),
-        describe=lambda model, system: describe_choice(model.choice, system),
+        describe=lambda model, system: model.choice.in_words(),
         cautions=lambda model: _cautions(model.choice),
         size=(900, 400),
     )

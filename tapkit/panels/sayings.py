@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any
 
-from tapkit.drawing.sayingsview import describe_sayings, draw_sayings
+from tapkit.drawing.sayingsview import draw_sayings
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.workpiece import Workpiece
@@ -12,7 +12,7 @@ from tapkit.operation import Operation
 from tapkit.panels import common
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.views import View, views
-from tapkit.sayings import Sayings
+from tapkit.sayings import Sayings, verdict
 from tapkit.sayings import weigh_sayings as settle
 
 
@@ -44,7 +44,7 @@ def sayings(**start: Any) -> Panel:
         set_up=lambda found, v: found.long,
         drawing="tip",
         **views(View(draw_sayings)),
-        describe=describe_sayings,
+        describe=lambda found, system: verdict(found),
         size=(900, 400),
     )
     return Panel(spec, **start)
