@@ -83,7 +83,7 @@ def _assumed(args: argparse.Namespace, job: Operation) -> Sentence | None:
     named = re.split("[|,]", args.tap)[0]
     if args.drawer or args.chamfer is not None or "chamfer" in args.tap or "chamfer" in setupline.tap_values(named):
         return None
-    row = next(r for r in tables.rows("chamfers") if r["us"] == job.tap.chamfer_name)
+    row = tables.row("chamfers", us=job.tap.chamfer_name)
     low, high = row["threads"].split("-")
     return _(
         "no chamfer was named, so {taken} are taken: a US plug chamfer, which has {low} to {high} ({source})",

@@ -147,7 +147,7 @@ def _fates(jobs: "Sequence[Operation]") -> list[str]:
     ways = rake.inclination(**angles)
     lifts = chipflow.axial_angle(chipflow.chip_vector(ways, **angles))
     return [
-        chiproom.fate_of(chipflow.direction_in_words(way, lift, job.undecided_band), job.hole, _bulking(job))
+        chiproom.fate_of(chipflow.direction_in_words(way, lift, job.undecided_band), job.hole, _bulking(job))[0]
         for way, lift, job in zip(ways, lifts, jobs)
     ]
 

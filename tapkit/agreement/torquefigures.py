@@ -91,7 +91,7 @@ def _taps(metals: str) -> list[tuple[str, float, str]]:
 
 def of_metal(case: str) -> Count:
     """Every tap and size for one metal of the table `torque_kc`."""
-    row = next(r for r in tables.rows("torque_kc") if r["metal"] == case)
+    row = tables.row("torque_kc", metal=case)
     taps = _taps(_metals(row["workpiece"]))
     return _count((row["workpiece"], f, n, t) for f, n, series in taps for t in sizes(series))
 

@@ -84,11 +84,11 @@ class Chart:
             self.pen.text(self.box.left - 7, y, tick_text(value, step), size=style.SMALL, ha="right", va="center")
         self.pen.text(6, self.box.top + 8, title, size=style.TEXT)
 
-    def x_axis(self, title: Any, *, most: int | None = None) -> None:
+    def x_axis(self, title: Any) -> None:
         """Ticks and the title level below the axis."""
         room = self.box.right - self.box.left
         widest = 1.2 * text_width(f"{self.x[1]:.0f}", style.SMALL) + 8
-        ticks = round_steps(*self.x, most or max(2, int(room / max(48, widest))))
+        ticks = round_steps(*self.x, max(2, int(room / max(48, widest))))
         step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
         for value in ticks:
             self.x_label(value, tick_text(value, step))
@@ -103,10 +103,10 @@ class Chart:
         self.pen.text(x, self.box.bottom - 6, text, size=style.SMALL, ha="center", va="top")
 
 
-def flute_legend(pen: Pen, flutes: int, y: float, x: float = 8.0) -> float:
+def flute_legend(pen: Pen, flutes: int, y: float) -> float:
     """Colour, hatch and mark of every flute in one row at height y; returns where the row ends."""
     wide, apart = (14, 8) if flutes > 4 else (20, 11)
-    x = pen.text(x, y, _("flute"), va="center").right + apart - 3
+    x = pen.text(8.0, y, _("flute"), va="center").right + apart - 3
     for flute in range(1, flutes + 1):
         pen.flute_fill(flute, Box(x, y - 7, x + wide, y + 7), kind="thin")
         pen.flute_mark(flute, x + wide + 9, y, 9)

@@ -18,16 +18,16 @@ def scatter(count: int, box: Box) -> np.ndarray:
     return np.array([box.left, box.bottom]) + share * np.array([box.right - box.left, box.top - box.bottom])
 
 
-def draw_chips(pen: Pen, places: np.ndarray, chips: str, *, z: float = 4.2, size: float = 1.0) -> None:
+def draw_chips(pen: Pen, places: np.ndarray, chips: str, *, size: float = 1.0) -> None:
     """Chips of one kind ("long", "medium" or "short") at places on the sheet."""
     shape = SHAPES[chips] * size
     for k, place in enumerate(places):
         turn = 2.4 * k
         spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
         if chips == "short":
-            pen.fill(shape @ spin + place, style.CHIP, z=z)
+            pen.fill(shape @ spin + place, style.CHIP, z=4.2)
         else:
-            pen.line(shape @ spin + place, "edge", colour=style.CHIP, z=z)
+            pen.line(shape @ spin + place, "edge", colour=style.CHIP, z=4.2)
 
 
 def _curl() -> np.ndarray:

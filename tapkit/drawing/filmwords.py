@@ -23,7 +23,7 @@ QUESTION = _("Where will the chips go?")
 
 def looks(job: Operation) -> dict[str, str]:
     """How the chips of a job are drawn, a row of the table `chip_looks`."""
-    return next(r for r in tables.rows("chip_looks") if r["kind"] == job.workpiece.chips)
+    return tables.row("chip_looks", kind=job.workpiece.chips)
 
 
 def shown_speed(job: Operation) -> float:

@@ -18,7 +18,7 @@ WIDE, HIGH = 5.5, 3.4
 """Size of the drawing's sheet [inch]; on paper it is set to the width of its column."""
 
 
-def setup_card_page(setup: SetUp, *, system: str = "metric", part: str = "", title: str = "") -> str:
+def setup_card_page(setup: SetUp, *, system: str = "metric", part: str = "") -> str:
     """A whole HTML page for one set-up; nothing is loaded from elsewhere. `part` names the part, or leaves a blank."""
     job = setup.job
     return page(
@@ -26,7 +26,7 @@ def setup_card_page(setup: SetUp, *, system: str = "metric", part: str = "", tit
         system=system,
         setup=setup,
         part=part,
-        title=title or _("Set-up card"),
+        title=_("Set-up card"),
         head=_(
             "{thread} in {work}, {machine}",
             thread=job.thread.designation,

@@ -132,10 +132,10 @@ _MARK_SHAPES = {
 }
 
 
-def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float, phase: float = 0.0) -> np.ndarray:
+def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float) -> np.ndarray:
     """Straight hatch lines inside polygons, shape (lines, 2, 2); a polygon inside another is a hole in it.
 
-    `angle` of the lines [deg], `spacing` and `phase` at right angles to them [pt].
+    `angle` of the lines [deg], `spacing` at right angles to them [pt].
     """
     a = math.radians(angle)
     turn = np.array([[math.cos(a), math.sin(a)], [-math.sin(a), math.cos(a)]])
@@ -143,8 +143,8 @@ def hatch_lines(polygons: list[np.ndarray], angle: float, spacing: float, phase:
     start = np.concatenate(rings)
     end = np.concatenate([part for p in rings for part in (p[1:], p[:1])])
     low, high = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
-    levels = np.arange(np.ceil((low.min() - phase) / spacing), np.floor((high.max() - phase) / spacing) + 1)
-    levels = (levels * spacing + phase + 1e-7)[:, None]
+    levels = np.arange(np.ceil(low.min() / spacing), np.floor(high.max() / spacing) + 1)
+    levels = (levels * spacing + 1e-7)[:, None]
     rise = end[:, 1] - start[:, 1]
     share = (levels - start[:, 1]) / np.where(rise == 0, 1.0, rise)
     x = np.where((low <= levels) & (levels < high), start[:, 0] + share * (end[:, 0] - start[:, 0]), np.inf)

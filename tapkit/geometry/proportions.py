@@ -9,12 +9,10 @@ from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, _, length
 
-_USUAL = {row["name"]: float(row["value"]) for row in tables.rows("usual_tap")}
-
-POINT_ALLOWANCE = _USUAL["point_allowance"]
+POINT_ALLOWANCE = float(tables.row("usual_tap", name="point_allowance")["value"])
 """Usual point diameter is D less this many pitches; table `usual_tap`."""
 
-USUAL_RADIAL_RAKE = _USUAL["radial_rake"]
+USUAL_RADIAL_RAKE = float(tables.row("usual_tap", name="radial_rake")["value"])
 """Radial rake [deg] where no workpiece is named; table `usual_tap`."""
 
 
@@ -84,10 +82,7 @@ def rakes_of_group(group: str) -> tuple[float, float]:
     >>> rakes_of_group("grey iron")
     (0.0, 5.0)
     """
-    for row in tables.rows("radial_rakes"):
-        if row["group"] == group:
-            return tables.span(row["radial_rake_deg"])
-    raise ValueError(_("no radial rake is known for {group}", group=group))
+    return tables.span(tables.row("radial_rakes", group=group)["radial_rake_deg"])
 
 
 def usual_axial_rake(flute_form: str, metal: Metal | None = None) -> float:
@@ -96,7 +91,7 @@ def usual_axial_rake(flute_form: str, metal: Metal | None = None) -> float:
     form = form_of(flute_form)
     if metal is None or not form.lifts:
         return form.axial_rake
-    helix = next(float(r["axial_rake_deg"]) for r in tables.rows("flute_helix") if r["chips"] == metal.chips)
+    helix = float(tables.row("flute_helix", chips=metal.chips)["axial_rake_deg"])
     least, most = form.axial_rakes
     return min(max(helix, least), most)
 

@@ -23,10 +23,7 @@ from tapkit.geometry.thread import SQRT3
 @cache
 def finish(name: str) -> float:
     """One value of the table `tap_grinding`."""
-    for row in tables.rows("tap_grinding"):
-        if row["name"] == name:
-            return float(row["value"])
-    raise KeyError(name)
+    return float(tables.row("tap_grinding", name=name)["value"])
 
 
 class TapBlank(NamedTuple):

@@ -146,7 +146,7 @@ class Tap:
     @property
     def british_name(self) -> str:
         """British workshop word for this chamfer; note that British "plug" is US "bottoming"."""
-        return next(r["british"] for r in tables.rows("chamfers") if r["us"] == self.chamfer_name)
+        return tables.row("chamfers", us=self.chamfer_name)["british"]
 
     @property
     def din_form(self) -> str | None:

@@ -44,9 +44,9 @@ def chamfer_length(name: str) -> float:
     word = door.plain(name).lower()
     for pattern, us in _CHAMFER_WORDS:
         if re.fullmatch(rf"{pattern}([\s-]+(chamfer|tap))?", word):
-            return next(float(row["usual"]) for row in tables.rows("chamfers") if row["us"] == us)
+            return float(tables.row("chamfers", us=us)["usual"])
     if letter := re.fullmatch(r"(?:din[\s-]*2197[\s-]*)?(?:form[\s-]+)?([a-f])", word):
-        return float(next(r for r in tables.rows("din2197") if r["form"] == letter[1].upper())["usual_threads"])
+        return float(tables.row("din2197", form=letter[1].upper())["usual_threads"])
     try:
         number, rest = door.read_number(name)
     except ValueError:
@@ -129,7 +129,7 @@ def read_tap_name(text: str) -> TapName:
     form: str | None = wanted and wanted[1]
     length: str | float | None = chamfer[1] if chamfer and threads is None else threads
     if letter:
-        row = next(r for r in tables.rows("din2197") if r["form"] == letter[0].strip()[-1].upper())
+        row = tables.row("din2197", form=letter[0].strip()[-1].upper())
         form = _of_form(form, row["implied_form"])
         length = float(row["usual_threads"]) if length is None else length
     rest = " ".join(_FILLING.sub(" ", rest).split()).strip("" if door.plain(text).startswith("-") else " -")

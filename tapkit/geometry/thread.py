@@ -176,7 +176,7 @@ def round_r40(value: float) -> float:
     300.0
     """
     decade = 10.0 ** math.floor(math.log10(value))
-    series = next(r["numbers"] for r in tables.rows("preferred_numbers") if r["series"] == "R40")
+    series = tables.row("preferred_numbers", series="R40")["numbers"]
     return min(map(float, series.split()), key=lambda n: abs(n - value / decade)) * decade
 
 

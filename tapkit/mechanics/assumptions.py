@@ -26,13 +26,8 @@ def assumption(name: str) -> Assumption:
     >>> assumption("tool_factor").value
     1.2
     """
-    for row in tables.rows("assumptions"):
-        if row["name"] == name:
-            return Assumption(
-                float(row["value"]), float(row["low"]), float(row["high"]), row["unit"], row["meaning"], row["source"]
-            )
-    known = ", ".join(r["name"] for r in tables.rows("assumptions"))
-    raise ValueError(_("there is no assumption {name}; there are {known}", name=repr(name), known=known))
+    row = tables.row("assumptions", name=name)
+    return Assumption(*(float(row[k]) for k in ("value", "low", "high")), row["unit"], row["meaning"], row["source"])
 
 
 @cache

@@ -137,12 +137,9 @@ def flute_room_per_mm(tap: Tap, hole_diameter: float) -> float:
 
 def flute_room(jobs: Any) -> np.ndarray:
     """The same for many: `jobs` with columns (jobs,) named as in `manyjams.KeptChips`."""
-    major, core, land, flutes, rake, pitch, bore = (
-        np.asarray(column, float)
-        for column in (jobs.major, jobs.core, jobs.land, jobs.flutes, jobs.radial_rake, jobs.pitch, jobs.bore)
-    )
-    shape = flute_shape(diameter=major, core=core, land=land, flutes=flutes, radial_rake=rake, pitch=pitch)
-    return flutes * shape.area(bore / 2)
+    measures = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
+    shape = flute_shape(**measures, radial_rake=jobs.radial_rake, pitch=jobs.pitch)
+    return jobs.flutes * shape.area(jobs.bore / 2)
 
 
 def room_below(depth: np.ndarray, hole: Any) -> np.ndarray:
@@ -173,7 +170,7 @@ def chip_room(
     if every:
         last = np.maximum(np.floor((depth + 1e-12) / every) * every, depth[0])
         solid = solid - np.interp(last, depth, solid)
-    fate, goes = _fate(direction, hole, loose)
+    fate, goes = fate_of(direction, hole, loose)
     loose = loose.going(fate)
     in_hole = np.clip(depth, 0.0, hole.depth)
     flutes = flute_room_per_mm(tap, hole.diameter) * in_hole
@@ -211,12 +208,8 @@ def _depths(slices: ToothSlices, hole: Hole, pitch: float, every: float | None =
     return np.unique(np.concatenate(nodes))
 
 
-def fate_of(direction: str, hole: Hole, loose: Bulking) -> str:
-    """Whether chips leave, lie below the point, or stay."""
-    return _fate(direction, hole, loose)[0]
-
-
-def _fate(direction: str, hole: Hole, loose: Bulking) -> tuple[str, Sentence]:
+def fate_of(direction: str, hole: Hole, loose: Bulking) -> tuple[str, Sentence]:
+    """Whether chips leave, lie below the point, or stay; and where they go, in words."""
     if direction == chipflow.TO_SHANK:
         return LEAVES, _("up the flutes and out at the top")
     if direction == chipflow.AHEAD:

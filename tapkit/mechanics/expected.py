@@ -257,7 +257,7 @@ def cut_and_whole(work: Workpiece, flute_form: str, threads: float, series: str)
 def _ends(work: Workpiece, flute_form: str, series: str) -> tuple[Any, ...]:
     """c, and of the way with least and that with most torque: its curve, and by what its ends are to be multiplied."""
     found = published.resistance(work.name, work.group)
-    ways = next(r for r in tables.rows("torque_forms") if r["flute_form"] == flute_form)
+    ways = tables.row("torque_forms", flute_form=flute_form)
     free = published.k_rows(found.metals, series)[published.FREE_FORM][0][0]
     cut = _spread(work, published.FREE_FORM, series).of(free).times(found.low, found.high)
     measured = ((ways[way], *_measured(ways[way])) for way in ("least", "most"))
@@ -397,7 +397,7 @@ def basis(
 ) -> tuple[Sentence, ...]:
     """What the range rests on, each share in a sentence with its source or "assumed"."""
     found, used = published.resistance(workpiece.name, workpiece.group), fluid(fluid_name, workpiece.group)
-    form = next(r for r in tables.rows("torque_forms") if r["flute_form"] == tap.flute_form)
+    form = tables.row("torque_forms", flute_form=tap.flute_form)
     out = [
         _of_cut(found, workpiece),
         _("crowding chips: {told}", told=of_table(form["told"])),

@@ -100,7 +100,8 @@ def feed_off(
     slipped = left * slip(off=off, pitch=pitch, depth=depth, thread_length=thread_length, at=at)
     force = (held.low * apart, held.high * apart)
     if left:
-        force = max(force[0], _rigid().low * left * apart), max(force[1], _rigid().high * left * apart)
+        stiff = holder("rigid")
+        force = max(force[0], stiff.low * left * apart), max(force[1], stiff.high * left * apart)
     found = dict(
         off=length(abs(off), decimals=4, inch_decimals=5), apart=length(apart, decimals=3, inch_decimals=4),
         holder=of_table(held.printed), force=Span(*force, "force", digits=2),
@@ -121,7 +122,3 @@ def feed_off(
             **found,
         )
     return FeedOff(off, apart, slipped, (0.0, growth(slipped)), force, told)
-
-
-def _rigid() -> Holder:
-    return holder("rigid")

@@ -60,12 +60,12 @@ def all_ways(job: Job) -> AllWays:
     return AllWays(job, tuple(found))
 
 
-def _way(job: Job, form: str, chamfer: str, name: Sentence | None = None, turns: int = 1) -> Way:
+def _way(job: Job, form: str, chamfer: str, turns: int = 1) -> Way:
     judged = Judged(job, candidate(job.thread, job.work, form, chamfer))
     plan, ask = judged.plan, job.asked
     full = (ask.thickness if ask.is_through else ask.full_thread) or 0.0
     floor = None if ask.is_through else plan.drill_point - full
-    return Way(judged, name or _named(job, judged), full, floor, _time(job.machine, judged, turns))  # fmt: skip
+    return Way(judged, _named(job, judged), full, floor, _time(job.machine, judged, turns))
 
 
 def _named(job: Job, judged: Judged) -> Sentence:

@@ -1,7 +1,7 @@
 """A tapping job to choose a tap for, and the taps worth trying."""
 
 from dataclasses import dataclass, replace
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Any
 
 from tapkit import tables
@@ -55,18 +55,13 @@ class Job:
         return "broken" if self.machine.clears_chips and self.work.chips != "short" else None
 
 
-@cache
 def weight(name: str) -> float:
     """One number of the table `choice_weights`.
 
     >>> weight("least_margin")
     1.0
     """
-    for row in tables.rows("choice_weights"):
-        if row["name"] == name:
-            return float(row["value"])
-    known = ", ".join(r["name"] for r in tables.rows("choice_weights"))
-    raise ValueError(_("there is no weight {name}; there are {known}", name=repr(name), known=known))
+    return float(tables.row("choice_weights", name=name)["value"])
 
 
 @lru_cache(maxsize=64)

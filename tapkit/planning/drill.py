@@ -249,7 +249,6 @@ def nearest_drills(
     *,
     basis: str = "custom",
     count: int = 5,
-    work: str = "C45",
     tolerance: str = "",
 ) -> tuple[DrillFit, ...]:
     """The drills whose own size is nearest to a wanted percent of thread, nearest first.
@@ -267,7 +266,7 @@ def nearest_drills(
     """
     wanted = thread.hole_for_percent(_possible(percent), basis)
     ranked = sorted(_usable(thread, shelf), key=lambda d: (round(abs(d.diameter - wanted), 6), d.diameter))
-    return tuple(DrillFit(thread, d, work, tolerance) for d in ranked[:count])
+    return tuple(DrillFit(thread, d, tolerance=tolerance) for d in ranked[:count])
 
 
 def _possible(percent: float) -> float:

@@ -9,7 +9,6 @@ computed; and a cause is never ruled out because torsion alone does not break th
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -42,10 +41,9 @@ class FaultRun(NamedTuple):
     chips: frozenset[str] = frozenset()
 
 
-@cache
 def diagnosis_limit(name: str) -> float:
     """One number of the table `diagnosis_limits`."""
-    return next(float(r["value"]) for r in tables.rows("diagnosis_limits") if r["name"] == name)
+    return float(tables.row("diagnosis_limits", name=name)["value"])
 
 
 def run_cause(row: dict[str, str], job: Operation, broke: str = "snapped") -> FaultRun:

@@ -35,6 +35,21 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     return found
 
 
+@cache
+def row(table: str, **wanted: str) -> dict[str, str]:
+    """The first row of a table with some words in some columns.
+
+    Raises ValueError where there is none.
+
+    >>> row("chamfers", us="plug")["british"]
+    'second'
+    """
+    for found in rows(table):
+        if all(found[column] == word for column, word in wanted.items()):
+            return found
+    raise ValueError(f"table {table!r} has no row with {' and '.join(f'{c} {w!r}' for c, w in wanted.items())}")
+
+
 def names() -> list[str]:
     """The names of all tables."""
     return sorted(p.name[:-4] for p in resources.files(__package__).iterdir() if p.name.endswith(".csv"))

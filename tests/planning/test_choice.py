@@ -302,7 +302,7 @@ def test_wrong_input_is_told():
         Job.make(job.asked, "C45", "laser")
     with pytest.raises(ValueError, match="does not cut"):
         Judged(job, Tap.make("M8")).refusals  # noqa: B018
-    with pytest.raises(ValueError, match="no weight"):
+    with pytest.raises(ValueError, match="no row with name 'luck'"):
         weight("luck")
 
 

@@ -261,7 +261,7 @@ def _listed() -> list[Tap]:
 
 @exercise("name-from-the-list", cases=_listed)
 def name_from_the_list(tap: Tap) -> Draft:
-    row = next(r for r in tables.rows("din2197") if r["form"] == tap.din_form)
+    row = tables.row("din2197", form=tap.din_form)
     return Draft(
         TapAsked(tap, with_thread=True),
         (
