@@ -365,6 +365,19 @@ class Text:
         return part in self.said()
 
 
+@dataclass(frozen=True, slots=True)
+class Capital:
+    """A phrase as a sentence begins with it."""
+
+    phrase: Any
+
+    def said(self, system: str = "metric") -> str:
+        words = said(self.phrase, system)
+        return words[:1].upper() + words[1:]
+
+    __str__ = said
+
+
 def text(*parts: Any) -> Text:
     """Whole sentences one after another; None and "" are left out.
 

@@ -31,19 +31,12 @@ def horizontal(pen: Pen, x0: float, x1: float, y: float, text: Any, *, start: An
     text = pen.say(text)
     width = text_width(text, size) + 6
     between = x1 - x0 >= max(TIGHT, width)
-    if x1 - x0 >= TIGHT:
-        _arrows(pen, (x0, y), (x1, y))
-        pen.line([(x0, y), (x1, y)])
-    else:
-        _outside(pen, (x0, y), (x1, y))
+    reach = _arrows(pen, (x0, y), (x1, y))
     if between:
         return pen.text((x0 + x1) / 2, y + LIFT, text, ha="center", va="bottom", **look)
-    reach = 0.0 if x1 - x0 >= TIGHT else 2 * style.ARROW_LENGTH
-    if side == "left":
-        pen.line([(x0 - reach, y), (x0 - reach - width, y)])
-        return pen.text(x0 - reach - width / 2, y + LIFT, text, ha="center", va="bottom", **look)
-    pen.line([(x1 + (reach if reach else 0), y), (x1 + reach + width, y)])
-    return pen.text(x1 + reach + width / 2, y + LIFT, text, ha="center", va="bottom", **look)
+    end, sign = (x0, -1) if side == "left" else (x1, 1)
+    pen.line([(end + sign * reach, y), (end + sign * (reach + width), y)])
+    return pen.text(end + sign * (reach + width / 2), y + LIFT, text, ha="center", va="bottom", **look)
 
 
 def vertical(pen: Pen, x: float, y0: float, y1: float, text: Any, *, start: Any = (None, None), **look: Any) -> Box:
@@ -59,15 +52,10 @@ def vertical(pen: Pen, x: float, y0: float, y1: float, text: Any, *, start: Any 
     size = look.get("size", style.TEXT)
     text = pen.say(text)
     width = text_width(text, size) + 6
-    if y1 - y0 >= TIGHT:
-        _arrows(pen, (x, y0), (x, y1))
-        pen.line([(x, y0), (x, y1)])
-    else:
-        _outside(pen, (x, y0), (x, y1))
+    reach = _arrows(pen, (x, y0), (x, y1))
     if y1 - y0 >= max(TIGHT, width):
         middle = (y0 + y1) / 2
         return pen.text(x - LIFT, middle, text, ha="right", va="center", rotation=90, **look)
-    reach = 0.0 if y1 - y0 >= TIGHT else 2 * style.ARROW_LENGTH
     end, sign = (y0, -1) if side == "below" else (y1, 1)
     half = width / 2
     middle = min(max(end + sign * (reach + half), half), pen.height - half)
@@ -162,19 +150,14 @@ def _extension(pen: Pen, begin: Any, end: Any) -> None:
     pen.line([b + d * style.DIM_FROM, e + d * style.DIM_PAST])
 
 
-def _arrows(pen: Pen, a: Any, b: Any) -> None:
+def _arrows(pen: Pen, a: Any, b: Any) -> float:
+    """A dimension line with its arrows, which stand outside where it is short; how far it reaches beyond its ends."""
     a, b = np.asarray(a, float), np.asarray(b, float)
-    pen.arrow(a, a - b)
-    pen.arrow(b, b - a)
-
-
-def _outside(pen: Pen, a: Any, b: Any) -> None:
-    a, b = np.asarray(a, float), np.asarray(b, float)
-    d = b - a
-    d = d / max(float(np.hypot(*d)), 1e-9)
-    out = 2 * style.ARROW_LENGTH
-    pen.arrow(a, d)
-    pen.arrow(b, -d)
-    pen.line([a - d * out, a])
-    pen.line([b, b + d * out])
+    length = float(np.hypot(*(b - a)))
+    d, out = (b - a) / max(length, 1e-9), 0.0 if length >= TIGHT else 2 * style.ARROW_LENGTH
+    for end, outward in ((a, -d), (b, d)):
+        pen.arrow(end, -outward if out else outward)
+        if out:
+            pen.line([end, end + outward * out])
     pen.line([a, b])
+    return out

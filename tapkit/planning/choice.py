@@ -8,7 +8,7 @@ from tapkit import tables
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.tapname import in_words
 from tapkit.mechanics.chiproom import BELOW
-from tapkit.messages import Number, Sentence, Span, _, force, length, of_table, rough_depth
+from tapkit.messages import Capital, Number, Sentence, Span, _, force, length, of_table, rough_depth
 from tapkit.planning.candidate import Job, candidate, candidates
 from tapkit.planning.holefit import Change, all_shop_means, longest_chamfer, smallest_change
 from tapkit.planning.holeplan import depth
@@ -115,23 +115,9 @@ def what_goes_wrong(wanted: Judged, choice: Choice) -> tuple[Sentence, ...]:
     return tuple(out)
 
 
-@dataclass(frozen=True)
-class Capital:
-    """A phrase said as a whole sentence: its first letter large, a full stop behind it."""
-
-    phrase: Sentence
-
-    def said(self, system: str = "metric") -> str:
-        """The sentence."""
-        text = self.phrase.said(system)
-        return f"{text[:1].upper()}{text[1:]}."
-
-    __str__ = said
-
-
 def as_sentence(phrase: Sentence) -> Sentence:
     """A phrase as a whole sentence."""
-    return _("{sentence}", sentence=Capital(phrase))
+    return _("{sentence}.", sentence=Capital(phrase))
 
 
 def key_figures(judged: Judged) -> tuple[tuple[Sentence, Any], ...]:

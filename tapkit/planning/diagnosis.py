@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.messages import Sentence, _, listed, ngettext, of_table, pgettext
+from tapkit.messages import Capital, Sentence, _, listed, ngettext, of_table, pgettext
 from tapkit.operation import Operation
 from tapkit.planning.faultrun import ALONE, ANSWERS, NO, PERHAPS, UNKNOWN, YES, FaultRun, run_cause, run_pair
 
@@ -84,7 +84,7 @@ class Finding(NamedTuple):
     def in_words(self) -> Sentence:
         """Two sentences or more."""
         told = _(
-            "{cause}. {could}: {words}.", cause=_Capital(self.printed), could=SAYS[self.run.could], words=self.run.words
+            "{cause}. {could}: {words}.", cause=Capital(self.printed), could=SAYS[self.run.could], words=self.run.words
         )
         if self.agrees:
             told = _("{told} Fits: {clues}.", told=told, clues=in_clues(self.agrees))
@@ -101,16 +101,6 @@ SAYS = {
     NO: _("The model says no"),
 }
 """What the model says, to begin a sentence."""
-
-
-class _Capital(NamedTuple):
-    """A phrase at the start of a sentence."""
-
-    phrase: Sentence
-
-    def said(self, system: str = "metric") -> str:
-        text = self.phrase.said(system)
-        return text[:1].upper() + text[1:]
 
 
 def in_clues(clues: tuple[tuple[str, str], ...]) -> object:
