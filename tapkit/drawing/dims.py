@@ -155,9 +155,9 @@ def _arrows(pen: Pen, a: Any, b: Any) -> float:
     a, b = np.asarray(a, float), np.asarray(b, float)
     length = float(np.hypot(*(b - a)))
     d, out = (b - a) / max(length, 1e-9), 0.0 if length >= TIGHT else 2 * style.ARROW_LENGTH
-    for end, outward in ((a, -d), (b, d)):
-        pen.arrow(end, -outward if out else outward)
-        if out:
-            pen.line([end, end + outward * out])
+    pen.arrow(a, d if out else -d)
+    pen.arrow(b, -d if out else d)
+    if out:
+        pen.lines([[a - d * out, a], [b, b + d * out]])
     pen.line([a, b])
     return out

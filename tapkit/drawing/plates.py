@@ -114,10 +114,9 @@ def _png(figure: Figure, plate: Plate) -> bytes:
     """A small PNG of a few colours: flat ones for a line drawing, mixed dot by dot for a rendering."""
     from PIL import Image
 
-    raw = io.BytesIO()
-    figure.savefig(raw, format="png", dpi=RENDERED_DPI if plate.rendered else DPI, metadata={"Software": None})
-    picture = Image.open(raw).convert("RGB")
-    small = io.BytesIO()
+    raw, small, dpi = io.BytesIO(), io.BytesIO(), RENDERED_DPI if plate.rendered else DPI
+    figure.savefig(raw, format="rgba", dpi=dpi)
+    picture = Image.fromarray(np.frombuffer(raw.getvalue(), np.uint8).reshape(-1, int(plate.size[0] * dpi), 4)[..., :3])
     _few_colours(picture, plate.rendered).save(small, "png", optimize=True)
     return small.getvalue()
 
