@@ -10,7 +10,7 @@ import gettext as _gettext
 import os
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -250,6 +250,10 @@ class Sentence:
         else:
             text = words.gettext(self.message)
         return text.format(**{key: said(value, system) for key, value in self.values}) if self.values else text
+
+    def of(self, **values: Any) -> "Sentence":
+        """The same message with these values."""
+        return replace(self, values=_checked(values))
 
     def __str__(self) -> str:
         return self.said()

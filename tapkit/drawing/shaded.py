@@ -3,7 +3,7 @@
 The picture is made at the resolution of the canvas it is drawn on: for paper, plates and where the browser cannot draw.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -227,4 +227,4 @@ def _seen(turn: Quantity, tilt: float) -> Sentence:
             _("Seen from the side, tilted {tilt} toward the point, turned {turn}."),
             _("Seen from the side, tilted {tilt} toward the shank, turned {turn}."),
         )
-    return replace((turned if abs(turn.value) >= 0.5 else still)[tilt < 0], values=tuple(given.items()))
+    return (turned if abs(turn.value) >= 0.5 else still)[tilt < 0].of(**given)

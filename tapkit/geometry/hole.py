@@ -8,7 +8,7 @@ from typing import Any
 from tapkit import door, units
 from tapkit.door import quoted
 from tapkit.geometry.drillsize import is_inch_name, read_drill, size_alone
-from tapkit.messages import BySystem, Sentence, Span, _, angle, length
+from tapkit.messages import BySystem, Span, _, angle, length
 
 LEAST = 0.01
 """Least diameter and depth of a hole [mm]; less is a slip of the pen."""
@@ -38,9 +38,10 @@ class Hole:
     def __post_init__(self) -> None:
         if self.kind not in ("through", "blind"):
             raise ValueError(_("a hole is 'through' or 'blind', not {kind}", kind=quoted(self.kind)))
-        for value, sentence in ((self.diameter, _too_wide), (self.depth, _too_deep)):
+        for value, sentence in ((self.diameter, WIDTH), (self.depth, DEPTH)):
             if not (math.isfinite(value) and LEAST <= value <= 1000):
-                raise ValueError(sentence(value))
+                span = Span(LEAST, 1000.0, "length")
+                raise ValueError(sentence.of(value=length(value), range=span, example=EXAMPLE))
         if not 60 <= self.drill_angle <= 180:
             raise ValueError(
                 _("a drill point of {angle} is outside 60° to 180°; 118° is usual", angle=angle(self.drill_angle))
@@ -99,24 +100,8 @@ class Hole:
         return f"{self.kind} {self.diameter:g} mm x {self.depth:g} mm"
 
 
-def _too_wide(value: float) -> Sentence:
-    return _(
-        "a hole's diameter of {value} is outside {range}; try {example}",
-        value=length(value),
-        range=Span(LEAST, 1000.0, "length"),
-        example=EXAMPLE,
-    )
-
-
-def _too_deep(value: float) -> Sentence:
-    return _(
-        "a hole's depth of {value} is outside {range}; try {example}",
-        value=length(value),
-        range=Span(LEAST, 1000.0, "length"),
-        example=EXAMPLE,
-    )
-
-
+WIDTH = _("a hole's diameter of {value} is outside {range}; try {example}")
+DEPTH = _("a hole's depth of {value} is outside {range}; try {example}")
 _KIND = re.compile(
     r"\b(?:(?P<through>(?:through|thru)(?:\s+all)?|durch(?:gehend|gang(?:s(?:loch|bohrung))?)?)"
     r"|blind|(?:sack|grund)loch(?:bohrung)?)\b(?:[\s-]*hole\b)?(?:\s+of\b)?",

@@ -1,13 +1,13 @@
 """Cutting taps: their geometry, their usual proportions, and their names."""
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from tapkit import door, tables
 from tapkit.geometry import section
-from tapkit.geometry.fluteform import FLUTE_FORMS, FluteForm, form_for, form_of
+from tapkit.geometry.fluteform import FluteForm, form_for, form_of
 from tapkit.geometry.proportions import (
     POINT_ALLOWANCE,
     Metal,
@@ -22,17 +22,6 @@ from tapkit.geometry.proportions import (
 from tapkit.geometry.tapname import chamfer_length, chamfer_name, din_form, read_tap_name
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, Quantity, Sentence, _, angle, length, ngettext, of_table, threads_of
-
-__all__ = [
-    "FLUTE_FORMS",
-    "POINT_ALLOWANCE",
-    "Tap",
-    "chamfer_length",
-    "chamfer_name",
-    "din_form",
-    "form_for",
-    "read_tap_name",
-]
 
 FLATTEST_FLUTE = 0.75
 """A flute may be flat or bulge a little, until its edges stand at this share of the core radius."""
@@ -176,17 +165,25 @@ class Tap:
 # --- what cannot be ground, and what is unusual -----------------------------------------------------
 
 
+GRINDABLE = (
+    ("chamfer_threads", 0.1, 20,
+     _("a chamfer of {value} threads cannot be ground; {low} to {high} works, and 4 threads make a plug chamfer")),
+    ("radial_rake", -15, 35,
+     _("a radial rake of {value} cannot be ground; {low} to {high} works, and 8° to 12° is usual in steel")),
+    ("axial_rake", -60, 60,
+     _("an axial rake of {value} cannot be ground; {low} to {high} works, and 40° is usual on a spiral flute")),
+)  # fmt: skip
+"""What a field must lie within."""
+
+
 def _check(tap: Tap) -> None:
     d, p = tap.thread.major, tap.thread.pitch
     form = form_of(tap.flute_form)
     proportion(tap.flutes)
-    _within(
-        tap.chamfer_threads, 0.1, 20,
-        lambda value, low, high: _(
-            "a chamfer of {value} threads cannot be ground; {low} to {high} works, and 4 threads make a plug chamfer",
-            value=Number(value), low=Number(low), high=Number(high),
-        ),
-    )  # fmt: skip
+    for name, low, high, sentence in GRINDABLE:
+        value, show = getattr(tap, name), Number if name == "chamfer_threads" else partial(angle, digits=3)
+        if not (math.isfinite(value) and low <= value <= high):
+            raise ValueError(sentence.of(value=show(value), low=show(low), high=show(high)))
     if not (math.isfinite(tap.point_diameter) and 0.2 * d <= tap.point_diameter < d):
         raise ValueError(
             _(
@@ -198,20 +195,6 @@ def _check(tap: Tap) -> None:
                 usual=length(d - POINT_ALLOWANCE * p, digits=3),
             )
         )
-    _within(
-        tap.radial_rake, -15, 35,
-        lambda value, low, high: _(
-            "a radial rake of {value} cannot be ground; {low} to {high} works, and 8° to 12° is usual in steel",
-            value=angle(value, digits=3), low=angle(low), high=angle(high),
-        ),
-    )  # fmt: skip
-    _within(
-        tap.axial_rake, -60, 60,
-        lambda value, low, high: _(
-            "an axial rake of {value} cannot be ground; {low} to {high} works, and 40° is usual on a spiral flute",
-            value=angle(value, digits=3), low=angle(low), high=angle(high),
-        ),
-    )  # fmt: skip
     if not form.admits(tap.axial_rake):
         hand, other = tap.thread.hand, form_of(form_for(tap.axial_rake))
         raise ValueError(
@@ -240,11 +223,6 @@ def _check(tap: Tap) -> None:
 
 def _mm(value: float) -> Quantity:
     return length(value, digits=4)
-
-
-def _within(value: float, low: float, high: float, sentence: Callable[[float, float, float], Sentence]) -> None:
-    if not (math.isfinite(value) and low <= value <= high):
-        raise ValueError(sentence(value, low, high))
 
 
 def _check_land(tap: Tap) -> None:

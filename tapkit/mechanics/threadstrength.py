@@ -7,7 +7,6 @@ all threads engaged; in truth the first ones bear most of it, so a joint is neve
 """
 
 import math
-from dataclasses import replace
 from typing import NamedTuple
 
 from tapkit import tables
@@ -53,9 +52,7 @@ class ThreadStrength(NamedTuple):
             needed=length(self.needed, digits=3),
             share=Number(100 * self.least / self.screw, decimals=0),
         )
-        if self.fails == "screw":
-            del found["share"]
-        return replace(SENTENCES[self.fails], values=tuple(found.items()))
+        return SENTENCES[self.fails].of(**found)
 
 
 def stress_area(thread: Thread) -> float:

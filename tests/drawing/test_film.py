@@ -14,7 +14,7 @@ from tapkit import Hole, Operation, Tap, Thread, Workpiece, tables
 from tapkit.drawing import filmwords, style
 from tapkit.drawing.chipway import ARROW, SHARE, SIZE, draw_chipway
 from tapkit.drawing.film import METALS, film
-from tapkit.geometry.tap import FLUTE_FORMS
+from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.mechanics.chiproom import LEAVES
 from tapkit.panels.common import thread_names
 

@@ -6,7 +6,7 @@ import pytest
 
 from tapkit import panels
 from tapkit.drawing import filmwords
-from tapkit.geometry.tap import FLUTE_FORMS
+from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED, chip_flow
 from tapkit.panels.prediction import REASONS, WAYS, Prediction, prediction_verdict, right_reason
 
