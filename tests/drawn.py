@@ -84,6 +84,21 @@ def figure(size: tuple[float, float], dpi: float = 96):
     return made, made.add_axes((0, 0, 1, 1))
 
 
+def painted(draw, size: tuple[float, float], *model, **more):
+    """What a drawing gives, its pen as a rule, on a sheet of a size in inches."""
+    return draw(figure(size)[1], *model, **more)
+
+
+def pixels(ax) -> np.ndarray:
+    """The picture of an axes, all artists."""
+    canvas = ax.figure.canvas
+    canvas.draw()
+    shown = [a for a in ax.get_children() if a.get_animated() and a.get_visible()]
+    for artist in sorted(shown, key=lambda a: a.get_zorder()):
+        artist.draw(canvas.get_renderer())
+    return np.array(canvas.buffer_rgba())
+
+
 def texts(ax) -> list:
     """All texts on an axes that show something."""
     return [t for t in ax.texts + [a for a in ax.artists if hasattr(a, "get_text")] if t.get_visible() and t.get_text()]

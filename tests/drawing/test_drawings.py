@@ -5,7 +5,7 @@ import random
 
 import numpy as np
 import pytest
-from drawn import area, figure, fills, lines, random_job, texts
+from drawn import area, figure, fills, lines, painted, pixels, random_job, texts
 
 from tapkit.drawing import (
     clueviews,
@@ -49,17 +49,6 @@ DESCRIBE = {
 }
 
 
-def pixels(ax) -> np.ndarray:
-    """The picture of an axes, all artists."""
-    fig = ax.figure
-    fig.canvas.draw()
-    for artist in sorted(
-        (a for a in ax.get_children() if a.get_animated() and a.get_visible()), key=lambda a: a.get_zorder()
-    ):
-        artist.draw(fig.canvas.get_renderer())
-    return np.array(fig.canvas.buffer_rgba())
-
-
 @pytest.mark.parametrize("draw", DRAWINGS)
 def test_an_update_gives_the_same_picture_as_a_new_drawing(draw):
     rng, given = random.Random(draw.__name__.removeprefix("draw_")), DRAWINGS[draw]
@@ -88,8 +77,7 @@ def test_a_description_is_one_or_two_plain_sentences(name):
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_a_drawing_speaks_one_system_of_units(system):
     for draw in (tip.draw_tip, endview.draw_endview, groove.draw_groove, holeview.draw_holeview):
-        _, ax = figure((8.96, 5))
-        draw(ax, *DRAWINGS[draw](PLUG), system=system)
+        ax = painted(draw, (8.96, 5), *DRAWINGS[draw](PLUG), system=system).ax
         words = " ".join(t.get_text() for t in texts(ax))
         assert (" mm" in words) == (system == "metric")
         assert (" in" in words) == (system == "inch")
@@ -101,8 +89,8 @@ def test_a_drawing_speaks_one_system_of_units(system):
 @pytest.mark.parametrize("rake", [-10, 0, 10, 25])
 @pytest.mark.parametrize("flutes", [1, 2, 3, 4, 6])
 def test_the_drawn_face_stands_at_the_radial_rake(rake, flutes):
-    _, ax = figure((8.96, 4.4))
-    endview.draw_endview(ax, Tap.make("M10", "straight", "plug", radial_rake=rake, flutes=flutes))
+    tap = Tap.make("M10", "straight", "plug", radial_rake=rake, flutes=flutes)
+    ax = painted(endview.draw_endview, (8.96, 4.4), tap).ax
     edge, foot = lines(ax, "cutting", style.ACCENT)[0][:2]
     radius = edge - axis_of(ax)
     face, cut = (foot - edge) / np.hypot(*(foot - edge)), np.array([-radius[1], radius[0]]) / np.hypot(*radius)
@@ -179,8 +167,7 @@ def test_the_chip_arrows_lean_by_the_computed_axial_angle(name):
     ahead, up = edgemap.chip_on_map(job.chip_flow.vector)
     assert math.hypot(ahead, up) == pytest.approx(1)
     assert math.degrees(math.atan2(up, ahead)) == pytest.approx(job.chip_flow.axial_angle)
-    _, ax = figure((8.96, 4.4))
-    edgemap.draw_edgemap(ax, job)
+    ax = painted(edgemap.draw_edgemap, (8.96, 4.4), job).ax
     heads = fills(ax, style.CHIP, 4)
     assert len(heads) == int((job.tooth_loads.area > 0).sum())
     for tip_, a, b in heads:
@@ -190,8 +177,7 @@ def test_the_chip_arrows_lean_by_the_computed_axial_angle(name):
 
 def test_the_edge_map_numbers_every_tooth_and_crosses_the_lost():
     job = PLUG.with_(faults=Faults(missing_teeth=frozenset([5])))
-    _, ax = figure((8.96, 5))
-    edgemap.draw_edgemap(ax, job)
+    ax = painted(edgemap.draw_edgemap, (8.96, 5), job).ax
     shown = {t.get_text() for t in texts(ax)}
     assert {str(n) for n in range(1, 14) if n != 5} <= shown
     assert "5" not in shown
@@ -208,8 +194,7 @@ def below_legend(pen, flute: int) -> list[np.ndarray]:
 @pytest.mark.parametrize("faults", [Faults(), Faults(runout=0.04), Faults(missing_teeth=frozenset([4, 5]))])
 def test_every_slice_is_drawn_as_large_as_it_is_cut(faults):
     job = PLUG.with_(faults=faults)
-    _, ax = figure((8.96, 4.4))
-    pen = groove.draw_groove(ax, job)
+    pen = painted(groove.draw_groove, (8.96, 4.4), job)
     scale = groove._Page(pen, job, toothload.envelope(job.tap, job.hole, faults).swept[-1].max()).scale
     for flute in (1, 2, 3):
         drawn = sum(area(r) for r in below_legend(pen, flute)) / scale**2
@@ -218,8 +203,7 @@ def test_every_slice_is_drawn_as_large_as_it_is_cut(faults):
 
 
 def test_the_groove_fills_tooth_by_tooth():
-    _, ax = figure((8.96, 4.4))
-    pen = groove.draw_groove(ax, PLUG, upto=0)
+    pen = painted(groove.draw_groove, (8.96, 4.4), PLUG, upto=0)
     seen = []
     for count in range(0, 14):
         groove.draw_groove.update(pen, PLUG, count)
@@ -232,10 +216,9 @@ def test_the_groove_fills_tooth_by_tooth():
 
 
 def test_bars_stand_as_high_as_the_force_and_keep_their_scale():
-    _, ax = figure((8.96, 3))
-    pen = toothbars.draw_toothbars(ax, PLUG)
+    pen = painted(toothbars.draw_toothbars, (8.96, 3), PLUG)
     top = pen.memory["top"]
-    bars = [r for k in (1, 2, 3) for r in fills(ax, style.flute_colour(k), 1) if r[:, 1].min() < pen.height / 2]
+    bars = [r for k in (1, 2, 3) for r in fills(pen.ax, style.flute_colour(k), 1) if r[:, 1].min() < pen.height / 2]
     high = max(np.ptp(r[:, 1]) for r in bars)
     box = toothbars._plot_box(pen)
     assert high / (box.top - box.bottom) * top == pytest.approx(float(PLUG.tooth_loads.force.max()), rel=1e-6)
@@ -245,18 +228,16 @@ def test_bars_stand_as_high_as_the_force_and_keep_their_scale():
 
 def test_lost_and_rubbing_teeth_are_not_drawn_as_cutting():
     job = Operation.parse("M10 taper", "through 8.5 mm x 15 mm", rubbing_thickness=0.5)
-    _, ax = figure((8.96, 3))
-    pen = toothbars.draw_toothbars(ax, job)
+    pen = painted(toothbars.draw_toothbars, (8.96, 3), job)
     assert not [r for k in range(1, 5) for r in below_legend(pen, k)]
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_the_torque_curve_is_drawn_to_scale(system):
-    _, ax = figure((6, 4))
-    pen = torquechart.draw_torquechart(ax, PLUG, system=system)
+    pen = painted(torquechart.draw_torquechart, (6, 4), PLUG, system=system)
     chart: Chart = torquechart._chart(pen, PLUG)
     found, turns = PLUG.expected_torque, {"metric": 1.0, "inch": 8.850745791}[system]  # NIST SP 811, appendix B
-    drawn = np.concatenate([line[:, 1] for line in lines(ax, "hidden")])
+    drawn = np.concatenate([line[:, 1] for line in lines(pen.ax, "hidden")])
     for peak in (found.low.total.max(), found.high.total[found.closed].max()):
         assert np.abs(drawn - chart.up(peak * turns)).min() < 1e-3
 
@@ -264,15 +245,13 @@ def test_the_torque_curve_is_drawn_to_scale(system):
 def test_a_hole_too_shallow_to_cut_in_has_an_empty_chart():
     job = Operation.parse("M10 spiral-flute 8 threads", "blind 8.5 mm x 2 mm")
     assert job.expected_torque.high.total.max() == 0
-    _, ax = figure((6, 4))
-    torquechart.draw_torquechart(ax, job)
+    painted(torquechart.draw_torquechart, (6, 4), job)
 
 
 def test_the_tap_in_the_hole_meshes_with_the_thread_it_has_cut():
     """At any depth the wall of the hole is nowhere inside the silhouette of the tap's lands."""
     for depth in (3.0, 8.0, 11.3, 20.0):
-        _, ax = figure((4.6, 5.4))
-        pen = holeview.draw_holeview(ax, BLIND, depth=depth)
+        pen = painted(holeview.draw_holeview, (4.6, 5.4), BLIND, depth=depth)
         page = holeview._Page(pen, BLIND, depth)
         for side in (-1, 1):
             wall = page.wall(side)
@@ -287,9 +266,8 @@ def test_the_tap_in_the_hole_meshes_with_the_thread_it_has_cut():
 
 
 def test_the_hole_view_names_full_and_incomplete_thread():
-    _, ax = figure((4.6, 5.4))
-    pen = holeview.draw_holeview(ax, BLIND)
-    told = [t.get_text() for t in ax.texts]
+    pen = painted(holeview.draw_holeview, (4.6, 5.4), BLIND)
+    told = [t.get_text() for t in pen.ax.texts]
     chain = [float(told[told.index(name) + 1].split()[0]) for name in ("full thread", "incomplete", "clearance")]
     assert f"drilled {sum(chain):.2f} mm" in told, "printed lengths add up as printed"
     spans = {str(w): b - a for a, b, w in holeview._spans(holeview._Page(pen, BLIND, None))}
@@ -303,14 +281,13 @@ def test_the_hole_view_names_full_and_incomplete_thread():
 def test_the_hole_view_marks_where_chips_jam(system):
     """The line lies at the depth of the point from which the ledger says they jam; none where they do not."""
     jams = Operation.parse("M10x1.5 spiral-point plug", "blind 8.5 mm x 25 mm", "C45")
-    _, ax = figure((4.6, 5.4))
-    pen = holeview.draw_holeview(ax, jams, system=system)
+    pen = painted(holeview.draw_holeview, (4.6, 5.4), jams, system=system)
     page = holeview._Page(pen, jams, None)
-    [mark] = lines(ax, "phantom", style.WARN)
+    [mark] = lines(pen.ax, "phantom", style.WARN)
     assert (page.face - mark[:, 1]) / page.scale == pytest.approx(jams.chip_room.jams_at, abs=0.05)
-    assert any("chips jam" in text.get_text() for text in texts(ax))
+    assert any("chips jam" in text.get_text() for text in texts(pen.ax))
     holeview.draw_holeview.update(pen, BLIND)
-    assert not any("chips jam" in text.get_text() for text in texts(ax))
+    assert not any("chips jam" in text.get_text() for text in texts(pen.ax))
     assert "chips jam" in holeview.describe_holeview(jams)
     assert "jam" not in holeview.describe_holeview(BLIND)
 
@@ -335,8 +312,7 @@ def test_the_what_if_chart_marks_where_the_thread_is_scrap():
         (curves, ["A and B: scrap"]),
         ([curves[0], curves[1]._replace(scrap=[ends[0]._replace(low=8)])], ["A: scrap", "B: scrap"]),
     ):
-        _, ax = figure((7, 4))
-        sweepchart.draw_sweepchart(ax, sweepchart.SweepPicture(shown, "hole", "torque"))
+        ax = painted(sweepchart.draw_sweepchart, (7, 4), sweepchart.SweepPicture(shown, "hole", "torque")).ax
         assert [t.get_text() for t in texts(ax) if "scrap" in t.get_text()] == words
     told = sweepchart.describe_sweepchart(sweepchart.SweepPicture(shown, "hole", "torque"))
     assert "With A the thread is scrap above 8.7" in told
@@ -362,8 +338,7 @@ def test_every_clue_that_can_be_seen_has_its_sketch():
 
 
 def test_tool_angles_are_drawn_at_their_size():
-    _, ax = figure((8.96, 3))
-    toolangles.draw_toolangles(ax, BLIND)
+    ax = painted(toolangles.draw_toolangles, (8.96, 3), BLIND).ax
     path = lines(ax, "cutting", style.ACCENT)[0]
     way = path[1] - path[0]
     assert math.degrees(math.atan2(way[1], way[0])) == pytest.approx(BLIND.tap.chamfer_angle)

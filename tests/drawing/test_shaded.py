@@ -5,10 +5,9 @@ import itertools
 
 import numpy as np
 import pytest
+from drawn import figure, pixels
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from strategies import fitting
 
 from tapkit import Tap
@@ -19,9 +18,7 @@ from tapkit.geometry.solid import solid
 
 
 def sheet(width=420, height=640):
-    figure = Figure(figsize=(width / 96, height / 96), dpi=96)
-    FigureCanvasAgg(figure)
-    return figure, figure.add_axes((0, 0, 1, 1))
+    return figure((width / 96, height / 96))
 
 
 def test_visible_tips_lie_on_what_the_picture_shows():
@@ -61,20 +58,14 @@ def test_left_hand_tips_are_mirrored():
 
 
 def test_updates_add_no_artists_and_change_the_picture():
-    figure, ax = sheet(210, 320)
+    _, ax = sheet(210, 320)
     artists = draw_shaded(ax, TapView(Tap.parse("M10 plug")))
-    canvas = figure.canvas
     update_shaded(artists, TapView(Tap.parse("M10 straight taper"), tilt=0))
     count = len(ax.get_children())
     pictures = []
     for turn in range(0, 100, 10):
         update_shaded(artists, TapView(Tap.parse("M10 plug"), turn, 10))
-        canvas.draw()
-        renderer = canvas.get_renderer()
-        for artist in ax.get_children():
-            if artist.get_animated() and artist.get_visible():
-                artist.draw(renderer)
-        pictures.append(np.asarray(canvas.buffer_rgba()).copy())
+        pictures.append(pixels(ax))
     assert len(ax.get_children()) <= count + 2
     assert all((a != b).any() for a, b in itertools.pairwise(pictures))
 
@@ -82,19 +73,19 @@ def test_updates_add_no_artists_and_change_the_picture():
 def test_saved_figures_get_the_full_picture_pixel_for_pixel():
     from tapkit.drawing.photo import render
 
-    figure, ax = sheet(210, 320)
+    fig, ax = sheet(210, 320)
     draw_shaded(ax, TapView(Tap.parse("M10 plug")), labels=False)
     file = io.BytesIO()
-    figure.savefig(file, format="rgba", dpi=96)
+    fig.savefig(file, format="rgba", dpi=96)
     saved = np.frombuffer(file.getvalue(), np.uint8).reshape(320, 210, 4)
     assert (saved == render(Camera(Tap.parse("M10 plug"), width=210, height=320))).all()
 
 
 def test_svg_holds_the_picture():
-    figure, ax = sheet(210, 320)
+    fig, ax = sheet(210, 320)
     draw_shaded(ax, TapView(Tap.parse("M10 plug")))
     file = io.StringIO()
-    figure.savefig(file, format="svg")
+    fig.savefig(file, format="svg")
     assert "data:image/png;base64" in file.getvalue()
 
 
