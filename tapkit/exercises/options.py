@@ -3,13 +3,14 @@
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import reduce
+from functools import cache, reduce
 from itertools import pairwise
 from typing import Any, NamedTuple
 
+from tapkit import tables
 from tapkit.exercises import answer
 from tapkit.exercises.verdict import MISTAKE, WRONG, Verdict, cannot_read, not_attempted, right
-from tapkit.messages import Sentence, _, ngettext
+from tapkit.messages import Sentence, _, ngettext, of_table
 
 
 def mixed(things: Sequence[Any], key: str) -> tuple[Any, ...]:
@@ -36,13 +37,25 @@ class Option(NamedTuple):
         return self.name is None
 
 
-def options(right: str | None, known: Mapping[str | None, tuple[Any, Any]], prefix: str) -> tuple[Option, ...]:
-    """Options of a table {key: (text, what it says when wrong)} of which the one of the key `right` is right; the
-    others are named "prefix-key"."""
+Known = Mapping[str, tuple[Any, Any]]
+"""Words to choose, and what is said where they are wrong, by the mistake or by the case they are right in."""
+
+
+def options(right: str, known: str | Known, prefix: str = "") -> tuple[Option, ...]:
+    """Options that are `known`, or of a set of the table `exercise_options`, of which the one of the key `right` is
+    right; the others are named "prefix-key", or by their key alone."""
+    known = known_options(known) if isinstance(known, str) else known
     return tuple(
-        Option(text) if key == right else Option(text, f"{prefix}-{'-'.join(str(key or 'nothing').split())}", says)
+        Option(text) if key == right else Option(text, "-".join([*filter(None, [prefix]), *key.split()]), says)
         for key, (text, says) in known.items()
     )
+
+
+@cache
+def known_options(of: str) -> Known:
+    """A set of the table `exercise_options`."""
+    rows = (row for row in tables.rows("exercise_options") if row["set"] == of)
+    return {row["mistake"]: (of_table(row["words"]), of_table(row["says"])) for row in rows}
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ def extract(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> 
         place = lines[min(rows.line_num, len(lines)) - 1][0]
         for column in columns:
             word = (row.get(column) or "").strip()
+            word = mistake_words(word) if column == "mistake" else word
             if any(letter.isalpha() for letter in word):
                 yield place, None, word, [f"{column} in the table {Path(file.name).stem}"]
 

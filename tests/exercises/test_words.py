@@ -83,3 +83,5 @@ def test_units_are_named_where_their_sign_alone_would_stumble():
 def test_every_row_of_words_is_said():
     parts = {(one.name, part) for one in ALL for part in ("text", "hint", *(m.name for m in one.mistakes))}
     assert [r for r in tables.rows("exercise_words") if (r["exercise"], r["part"]) not in parts] == []
+    sets = {row["set"].removesuffix(" reasons") for row in tables.rows("exercise_options")}
+    assert sets <= {one.name for one in ALL}

@@ -8,7 +8,7 @@ from tapkit.exercises.bank.rows import bare_number, metric
 from tapkit.exercises.bank.strengths import through_job
 from tapkit.exercises.blanks import Request, SettingAsked, Slider
 from tapkit.exercises.exercise import Draft, Step, exercise
-from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder
+from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, options
 from tapkit.geometry.fluteform import form_for, form_of
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
@@ -134,43 +134,10 @@ def saying_cases() -> list[Saying]:
     return [s for s in deep if s.ours[1] < s.ours[0] and s.published[1] > s.published[0]]
 
 
-MEASURES = (
-    Option(_("the torque of each on a torque meter: both new, same hole, metal and oil, several holes each")),
-    Option(
-        _("how many teeth stand on each chamfer"),
-        "counts-teeth",
-        _("That is known already, and both sides agree on it. It does not tell the torque."),
-    ),
-    Option(
-        _("how warm each tap is afterwards"),
-        "feels-heat",
-        _("Heat tells of work and rubbing together, and a hand tells it badly. Measure the torque itself."),
-    ),
-    Option(
-        _("the torque of the long one in steel and of the short one in brass"),
-        "two-things-at-once",
-        _("Then two things differ at once, and you do not know which made the difference."),
-    ),
-)
-MEASURE_REASONS = (
-    Option(_("only the torque itself, with all else alike, compares the two")),
-    Option(
-        _("the torque follows from the number of teeth alone"),
-        "reason-teeth",
-        _("Thickness of the chips, crowding and rubbing come in as well."),
-    ),
-    Option(
-        _("one hole of each is enough to know"),
-        "reason-one-hole",
-        _("Holes and metal scatter. One hole of each may mislead."),
-    ),
-)
-
-
 @exercise("taper-or-bottoming", cases=saying_cases)
 def taper_or_bottoming(case: Saying) -> Draft:
     return Draft(
-        ChoiceAsked(MEASURES, MEASURE_REASONS),
+        ChoiceAsked(options("", "taper-or-bottoming"), options("", "taper-or-bottoming reasons")),
         (
             Step(_("Force on the hardest tooth, short over long chamfer: {load} times. On that both agree.")),
             Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
@@ -269,14 +236,8 @@ def which_breaks_first(case: tuple[PressPart, tuple[str, str]]) -> Draft:
         Option(names[strong], "stronger-one", _("It has the thicker core, and so it bears more.")),
         Option(_("both at the same torque"), "no-difference", differ),
     )
-    reasons = (
-        Option(_("its deeper flutes leave a thinner core")),
-        Option(_("its flutes are longer"), "reason-length", _("Length of the flutes does not change the stress.")),
-        Option(_("it turns faster"), "reason-speed", _("Both turn at the same speed here.")),
-        Option(_("its thread is deeper"), "reason-thread", _("Both cut the same thread.")),
-    )
     return Draft(
-        ChoiceAsked(choices, reasons),
+        ChoiceAsked(choices, options("", "which-breaks-first reasons")),
         (
             *(
                 Step(_("{tap}: would break at {torque}", tap=names[f], torque=_breaking(j.breakage.torque_range)))

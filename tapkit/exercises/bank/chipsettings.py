@@ -12,8 +12,7 @@ from tapkit.geometry import proportions
 from tapkit.geometry.fluteform import form_for
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
-from tapkit.mechanics.chiproom import BELOW, LEAVES, STAYS
+from tapkit.mechanics.chipflow import AHEAD, TO_SHANK
 from tapkit.messages import Sentence, _, angle, of_table
 from tapkit.operation import Operation
 from tapkit.planning.press import PressPart, press_parts
@@ -131,13 +130,6 @@ def set_chips_up(case) -> Draft:
     )
 
 
-FATES = {
-    LEAVES: (_("they leave the hole"), _("Follow the direction: is the hole open there?")),
-    BELOW: (_("they collect below the point"), _("Are they driven ahead, and is there a floor?")),
-    STAYS: (_("they stay in the flutes"), _("Something does move them on. Look at the axial rake.")),
-}
-
-
 def _fates() -> list[tuple[PressPart, Operation]]:
     taps = (("straight", 4.0, 0.0), ("spiral-point", 5.0, -15.0), ("spiral-flute", 2.5, 40.0))
     found = []
@@ -161,7 +153,11 @@ def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
     fate, flow = job.chip_room.fate, job.chip_flow
     way = of_table(flow.direction)
     return Draft(
-        ChoiceAsked(options(fate, FATES, "says"), options(flow.direction, WAYS, "reason"), keep_order=True),
+        ChoiceAsked(
+            options(fate, "predict-where-chips-end", "says"),
+            options(flow.direction, "predict-where-chips-end reasons", "reason"),
+            keep_order=True,
+        ),
         (Step(_("The way of the chips: {way}.")), Step(_("The hole is {hole}: {goes}."))),
         None,
         Sketch("film", job, _("Film of the cut. The way of the chips: {way}.")),
@@ -172,10 +168,3 @@ def predict_where_chips_end(case: tuple[PressPart, Operation]) -> Draft:
             "goes": job.chip_room.goes,
         },
     )
-
-
-WAYS = {
-    AHEAD: (_("they are driven ahead of the point"), _("Is this face turned against the thread?")),
-    TO_SHANK: (_("they are lifted toward the shank"), _("Do these flutes lean with the thread?")),
-    UNDECIDED: (_("nothing sends them either way"), _("Look at the axial rake: it does send them.")),
-}

@@ -84,7 +84,7 @@ def predict_the_chip(tap: Tap) -> Draft:
         UNDECIDED: _("This edge does lean. It sends its chip one way."),
     }
     return Draft(
-        ChoiceAsked(_way_options(right, says), options(right, REASONS, "reason"), keep_order=True),
+        ChoiceAsked(_way_options(right, says), options(right, "predict-the-chip reasons", "reason"), keep_order=True),
         _steps(tap),
         Sketch("tip", tap, _("Side view of the tap: {angles}.")),
         Sketch("film", _job(tap), _("Film of the cut. The way of the chips: {right}.")),
@@ -183,48 +183,12 @@ def _steep_cases() -> list[tuple[Tap, Tap]]:
     return pairs
 
 
-STEEP_REASONS = (
-    Option(_("the numbers contradict each other, and only real chips show which way they go")),
-    Option(
-        _("a short chamfer makes shorter chips"),
-        "reason-length",
-        _("That may be, but it does not tell which way they go."),
-    ),
-    Option(
-        _("the spiral point has been ground away"),
-        "reason-ground-away",
-        _("The axial rake was kept. Only the chamfer changed."),
-    ),
-    Option(
-        _("fewer teeth cut at once"), "reason-teeth", _("How many teeth cut does not turn the chip. The angles do.")
-    ),
-)
-
-
 @exercise("steep-chamfer", cases=_steep_cases)
 def steep_chamfer(pair: tuple[Tap, Tap]) -> Draft:
     _long, steep = pair
     job = _job(steep)
-    choices = (
-        Option(_("tap a trial hole with it, in the metal of the part, and look where the chips come out")),
-        Option(
-            _("work the angles out with more digits"),
-            "more-digits",
-            _("The numbers contradict each other. More digits of them settle nothing."),
-        ),
-        Option(
-            _("take the rule that was published first"),
-            "older-rule",
-            _("An old rule can be wrong for a tap. Neither was measured on taps."),
-        ),
-        Option(
-            _("go by the name: a spiral point always drives ahead"),
-            "by-the-name",
-            _("The name tells how it was ground, not what a new chamfer does to its chips."),
-        ),
-    )
     return Draft(
-        ChoiceAsked(choices, STEEP_REASONS),
+        ChoiceAsked(options("", "steep-chamfer"), options("", "steep-chamfer reasons")),
         (
             *_steps(steep),
             Step(_("By the other rule (Colwell) the axial angle is {colwell}.")),
@@ -311,17 +275,3 @@ def order_by_lift(edges: tuple[Edge, ...]) -> Draft:
         tuple(Step(_("{edge}: inclination {lean}", edge=text(e), lean=angle(lean(e)))) for e in right),
         given=dict(radial_rake=angle(edges[0].radial_rake)),
     )
-
-
-REASONS = {
-    TO_SHANK: (_("the flute leans with the thread and lifts the chip"), _("Does this flute lean with the thread?")),
-    AHEAD: (
-        _("the face is turned so that it pushes the chip before the tap"),
-        _("Is this face turned to push, and enough for its chamfer?"),
-    ),
-    UNDECIDED: (
-        _("the edge has almost no inclination, so small things decide"),
-        _("Look at the axial rake before you say that."),
-    ),
-    "diameter": (_("a tap of this size always sends them there"), _("Size does not turn a chip. The angles do.")),
-}

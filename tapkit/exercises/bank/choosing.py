@@ -8,9 +8,8 @@ from tapkit import tables
 from tapkit.exercises.bank.rows import bare_number, between, every, metric
 from tapkit.exercises.exercise import Draft, Step, exercise
 from tapkit.exercises.naming import TapAsked
-from tapkit.exercises.options import ChoiceAsked, Option, mixed, options
+from tapkit.exercises.options import ChoiceAsked, Option, known_options, mixed, options
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics.chipflow import AHEAD, TO_SHANK, UNDECIDED
 from tapkit.messages import Sentence, _, length, of_table
 from tapkit.planning.holeask import DrawingAsk
 from tapkit.planning.judge import Judged
@@ -69,20 +68,6 @@ def first_objection(one: Judged, best: Judged) -> Sentence:
     return _("Against it: {why}.", why=worse[0].words) if worse else _("Another one does better here.")
 
 
-WHY = {
-    UNDECIDED: (
-        _("its short chips need no help, and straight flutes are the simplest"),
-        _("Are the chips of this metal short?"),
-    ),
-    AHEAD: (_("it drives the chips ahead, where they can fall out"), _("Is this hole open below?")),
-    TO_SHANK: (
-        _("it lifts the chips out, where nothing else would move them"),
-        _("Do the chips have to come back out at the top here?"),
-    ),
-    "price": (_("it is the cheapest to buy"), _("A broken tap in a finished part costs more than any tap.")),
-}
-
-
 def where(part: PressPart, ask: DrawingAsk) -> Sentence:
     """The hole of a part in words."""
     deep = length(part.depth)
@@ -101,7 +86,7 @@ def choose_the_tap(offer: Offer) -> Draft:
     )
     nothing = _("The model has nothing against it.")
     return Draft(
-        ChoiceAsked(choices, options(best.tap.form.chips, WHY, "reason")),
+        ChoiceAsked(choices, options(best.tap.form.chips, "choose-the-tap reasons", "reason")),
         tuple(
             Step(_("{tap}: {why}", tap=j.tap.name, why=nothing if j is best else first_objection(j, best)))
             for j in offer.ranked
@@ -118,24 +103,10 @@ def _dashed(one: Judged) -> str:
     return one.tap.name.replace(" ", "-")
 
 
-KINDS_OF_FAILURE = {
-    "packs": (_("its chips pack and jam it"), _("Follow the chips: do they find a way out, or room enough?")),
-    "reach": (
-        _("its chamfer is too long for the depth"),
-        _("Add up full thread, chamfer, clearance and cone. Does it fit?"),
-    ),
-    "breaks": (
-        _("once worn, it needs more torque than it bears"),
-        _("Compare the torque it needs with what it bears."),
-    ),
-    None: (_("nothing: it will do"), _("Something does. Look again.")),
-}
-
-
-def kind_of_failure(one: Judged) -> str | None:
-    """Which kind of failure the model sees first, None where the tap will do."""
+def kind_of_failure(one: Judged) -> str:
+    """Which kind of failure the model sees first, "nothing" where the tap will do."""
     if not one.refusals:
-        return None
+        return "nothing"
     kind = one.refusals[0].kind
     return "packs" if kind == "clearing" else kind
 
@@ -186,11 +157,15 @@ def what_will_go_wrong(case: PartAndTap) -> Draft:
             _("Work out how deep it must go."),
         ),
         "breaks": (_("the core is too thin for this metal"), _("Look at torque and core again.")),
-        None: (_("its chips get away and it reaches its depth"), _("Check chips and depth again.")),
+        "nothing": (_("its chips get away and it reaches its depth"), _("Check chips and depth again.")),
     }
-    says = _("The model says: {why}.", why=one.refusals[0].words) if right else _("The model has nothing against it.")
+    says = (
+        _("The model says: {why}.", why=one.refusals[0].words)
+        if one.refusals
+        else _("The model has nothing against it.")
+    )
     return Draft(
-        ChoiceAsked(options(right, KINDS_OF_FAILURE, "says"), options(right, why, "reason"), keep_order=True),
+        ChoiceAsked(options(right, "what-will-go-wrong", "says"), options(right, why, "reason"), keep_order=True),
         (Step(_("Its chips: {goes}.")), Step(says)),
         given={
             "chips": of_table(part.workpiece.chips),
@@ -245,7 +220,11 @@ def list_that_fails(case: ToolList) -> Draft:
     sound = _("That one works. Follow its chips and its depth.")
     choices = tuple(Option(text(w)) if w is bad else Option(text(w), "sound-line", sound) for w in case.pairs)
     not_this = _("That is not what fails in this line.")
-    why = {kind: (says, not_this) for kind, (says, _hint) in KINDS_OF_FAILURE.items() if kind}
+    why = {
+        kind: (says, not_this)
+        for kind, (says, _hint) in known_options("what-will-go-wrong").items()
+        if kind != "nothing"
+    }
     return Draft(
         ChoiceAsked(choices, options(kind_of_failure(bad.tap), why, "says")),
         tuple(map(step, case.pairs)),

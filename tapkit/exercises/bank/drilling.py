@@ -6,7 +6,7 @@ from typing import NamedTuple
 from tapkit.exercises.bank.rows import bare_number, metric, unified
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
-from tapkit.exercises.options import ChoiceAsked, Option, options
+from tapkit.exercises.options import ChoiceAsked, Option, known_options, options
 from tapkit.geometry.drillsize import DrillSize, drill_set
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, Sentence, _, length
@@ -131,14 +131,8 @@ def two_percents(fit: DrillFit) -> Draft:
         Option(_("only {percent} % is right", percent=iso), "only-iso", other),
         Option(_("both are wrong"), "neither", _("Work out both: one with 1.299 pitches, one with 1.0825.")),
     )
-    reasons = (
-        Option(_("each compares the same thread with another full height")),
-        Option(_("one of them belongs to the screw"), "reason-screw", _("Both speak of the tapped hole.")),
-        Option(_("one of them counts one side only"), "reason-one-side", _("Both count the whole diameter.")),
-        Option(_("a worn drill makes the difference"), "reason-worn", _("The hole is the same in both.")),
-    )
     return Draft(
-        ChoiceAsked(choices, reasons),
+        ChoiceAsked(choices, options("", "two-percents reasons")),
         (
             Step(_("Against 1.299 pitches (handbook custom): {custom} %.")),
             Step(_("Against 1.0825 pitches (basic height of ISO 68-1): {iso} %.")),
@@ -158,35 +152,24 @@ def _limit_cases() -> list[DrillFit]:
     return found
 
 
-CHECKED = {
-    "within": (_("yes, it is within the limits"), _("Compare again: one of the two limits is passed.")),
-    "under": (_("no, the hole comes out too small"), _("Is the drill really smaller than the lower limit?")),
-    "over": (_("no, the hole comes out too large"), _("Is the drill really larger than the upper limit?")),
-}
-
-
 _AGAIN = _("Compare the drill with both limits again.")
-
-
-WHY_LIMITS = {
-    "within": (_("the hole lies between the two minor diameters"), _AGAIN),
-    "under": (_("the hole is smaller than the least minor diameter"), _AGAIN),
-    "over": (_("the hole is larger than the largest minor diameter"), _AGAIN),
-}
 
 
 @exercise("within-the-limits", cases=_limit_cases)
 def within_the_limits(fit: DrillFit) -> Draft:
     limits = fit.thread.limits
     return Draft(
-        ChoiceAsked(options(fit.own_limits, CHECKED, "says"), options(fit.own_limits, WHY_LIMITS, "reason")),
+        ChoiceAsked(
+            options(fit.own_limits, "within-the-limits", "says"),
+            options(fit.own_limits, "within-the-limits reasons", "reason"),
+        ),
         (Step(_("Drill {drill} against {low} to {high}: {verdict}.")),),
         given=dict(
             tolerance=fit.thread.tolerance,
             low=length(limits.minor_min),
             high=length(limits.minor_max),
             drill=_named(fit),
-            verdict=WHY_LIMITS[fit.own_limits][0],
+            verdict=known_options("within-the-limits reasons")[fit.own_limits][0],
         ),
     )
 

@@ -59,20 +59,8 @@ def which_chamfer_fits(case: Tight) -> Draft:
             )
         return Option(text, "shorter-than-needed", _("It fits, but its few teeth bear more. A longer one fits too."))
 
-    reasons = (
-        Option(_("it still leaves the floor, and more teeth share the work than on a shorter one")),
-        Option(
-            _("the shortest chamfer is always best in a blind hole"),
-            "always-shortest",
-            _("Fewer teeth then do all the work. Take more where there is room."),
-        ),
-        Option(_("the longest chamfer is always best"), "always-longest", _("Not if the drill then goes too deep.")),
-        Option(
-            _("the chamfer does not change how deep to drill"), "forgot-chamfer", _("It does, by its whole length.")
-        ),
-    )
     return Draft(
-        ChoiceAsked(tuple(map(option, case.fits)), reasons),
+        ChoiceAsked(tuple(map(option, case.fits)), options("", "which-chamfer-fits reasons")),
         tuple(
             Step(
                 _(
@@ -113,14 +101,6 @@ def _fours() -> list[Four]:
     return sets
 
 
-FAILS = {
-    "out": (_("the drill's point would come out at the far side"), _("It stays inside, just.")),
-    "thin": (_("the floor would be thinner than asked"), _("It is worse: there is no floor left.")),
-    "reach": (_("the tap cannot reach its depth"), _("It can: the hole is drilled for it.")),
-    "drill": (_("the drill is too large for the thread"), _("Each drill leaves about 75 % of thread.")),
-}
-
-
 @exercise("plan-that-fails", cases=_fours)
 def plan_that_fails(case: Four) -> Draft:
     def text(one: tuple[PressPart, HolePlan]) -> Sentence:
@@ -140,7 +120,7 @@ def plan_that_fails(case: Four) -> Draft:
     choices = tuple(Option(text(p)) if p is bad else Option(text(p), "sound-plan", sound) for p in case.plans)
     ask = bad[1].ask
     return Draft(
-        ChoiceAsked(choices, options("out" if bad[1].floor_left < 0 else "thin", FAILS, "says")),
+        ChoiceAsked(choices, options("out" if bad[1].floor_left < 0 else "thin", "plan-that-fails reasons", "says")),
         tuple(map(_floor, case.plans)),
         given=dict(floor=length(ask.floor), point=angle(ask.drill_angle), whole=whole_of(_("the press"))),
     )

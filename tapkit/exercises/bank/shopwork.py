@@ -109,15 +109,8 @@ def where_to_begin(case: tuple[PressPart, tuple[TappingSpeed, ...]]) -> Draft:
             _("So slow, the tap rubs and jerks more than it cuts."),
         ),
     )
-    reasons = (
-        Option(_("a slow start leaves time to stop, and the book's speed is an optimum of tests")),
-        Option(
-            _("the tap lasts longest at the fastest speed"), "reason-longest", _("The faster, the hotter its edges.")
-        ),
-        Option(_("speed makes no difference to a tap"), "reason-none", _("Heat and time to stop both depend on it.")),
-    )
     return Draft(
-        ChoiceAsked(choices, reasons),
+        ChoiceAsked(choices, options("", "where-to-begin reasons")),
         (
             Step(_("For learners: {slow}.")),
             Step(_("The fastest: {fast}.")),

@@ -9,7 +9,7 @@ from tapkit.exercises.bank.rows import metric, usual_hole
 from tapkit.exercises.bank.toothshares import area
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
-from tapkit.exercises.options import ChoiceAsked, in_a_row, options
+from tapkit.exercises.options import ChoiceAsked, in_a_row, known_options, options
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.toothload import SOUND, Faults
@@ -138,29 +138,14 @@ def _patterns() -> list[Faulty]:
     return [case for four in zip(lost, runout, sound, ground) for case in four]
 
 
-FAULTS = {
-    "nothing": (_("nothing, the tap is sound"), _("A sound tap has one hill that slopes down evenly.")),
-    "a lost tooth": (_("one tooth has broken off"), _("Then one bar would be gone, and the next one twice as tall.")),
-    "runout": (_("the tap runs out"), _("Then the bars of one flute would be tall all along the chamfer.")),
-    "a chamfer reground too short": (
-        _("the chamfer was reground too short"),
-        _("Then only a few teeth would cut, and all of them much."),
-    ),
-}
-
-LOOKS = {
-    "nothing": (_("the bars fall evenly after the first full tooth"), _("Look again: do they fall evenly?")),
-    "a lost tooth": (_("one bar is missing and the next is double"), _("Look for a gap. Is there one?")),
-    "runout": (_("every third bar is tall and the one behind it low"), _("Compare the three flutes. Do they differ?")),
-    "a chamfer reground too short": (_("only a few bars stand there, all tall"), _("Count the bars that stand there.")),
-}
-
-
 @exercise("what-is-wrong", cases=_patterns)
 def what_is_wrong(case: Faulty) -> Draft:
     return Draft(
-        ChoiceAsked(options(case.fault, FAULTS, "sees"), options(case.fault, LOOKS, "look")),
+        ChoiceAsked(options(case.fault, "what-is-wrong", "sees"), options(case.fault, "what-is-wrong reasons", "look")),
         (Step(_("The pattern: {look}.")), Step(_("So: {fault}."))),
         case.sketch,
-        given=dict(look=LOOKS[case.fault][0], fault=FAULTS[case.fault][0]),
+        given=dict(
+            look=known_options("what-is-wrong reasons")[case.fault][0],
+            fault=known_options("what-is-wrong")[case.fault][0],
+        ),
     )

@@ -17,7 +17,7 @@ from tapkit.exercises.bank.rows import (
 )
 from tapkit.exercises.exercise import Draft, Sketch, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
-from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, in_a_row, options
+from tapkit.exercises.options import ChoiceAsked, OrderAsked, WrongOrder, in_a_row, options
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import TAN30
@@ -126,18 +126,8 @@ def most_loaded_tooth(case) -> Draft:
     full = np.flatnonzero(job.tooth_loads.thickness > 0.9 * steady_thickness(job.tap))
     places = {"point": 0, "first": full[0], "last": full[-1]}
     right = min(places, key=lambda k: abs(places[k] - _worst(job)))
-    reasons = (
-        Option(_("all full teeth cut equally thick, and it cuts the widest slice")),
-        Option(
-            _("it reaches deepest into the wall"), "deepest-is-heaviest", _("The deepest slice is also the narrowest.")
-        ),
-        Option(
-            _("it meets the metal first, so its chip is thicker"), "thicker-first", _("The chips are equally thick.")
-        ),
-        Option(_("the tap turns fastest there"), "faster", _("All teeth turn together.")),
-    )
     return Draft(
-        ChoiceAsked(options(right, PLACES, "load"), reasons),
+        ChoiceAsked(options(right, "most-loaded-tooth", "load"), options("", "most-loaded-tooth reasons")),
         (
             Step(_("The first teeth at the point are smaller than the hole, or just reach its wall.")),
             Step(_("Teeth that cut: {working}, the largest slice on tooth {worst} from the point.")),
@@ -251,14 +241,3 @@ def order_the_teeth(job: Operation) -> Draft:
 def area(value: float, digits: int = 4) -> Quantity:
     """A small area [mm2] to stand in a sentence."""
     return Quantity(value, "area", digits=digits)
-
-
-PLACES = {
-    "first": (_("the first tooth that cuts its full thickness"), _("Its slice is wide. Look at the groove.")),
-    "point": (
-        _("the very first tooth, at the point"),
-        _("The point is smaller than the hole: its first teeth hardly reach the wall."),
-    ),
-    "last": (_("the last tooth of the chamfer"), _("It only widens the bottom of the groove: a narrow slice.")),
-    "same": (_("all teeth of the chamfer the same"), _("The thickness is the same. The width is not.")),
-}

@@ -10,7 +10,7 @@ from tapkit.exercises.bank.rows import bare_number
 from tapkit.exercises.bank.strengths import newtons, through_job
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
-from tapkit.exercises.options import ChoiceAsked, Option
+from tapkit.exercises.options import ChoiceAsked, options
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.messages import _, length, torque
@@ -101,39 +101,10 @@ def _cribs() -> list[Crib]:
     return [Crib(p, n, z) for p, (n, z) in product(chosen, ((2.5, 3), (4.0, 3), (4.0, 4)))]
 
 
-WAYS_TO_KNOW = (
-    Option(_("measure the worn land of every tooth under a microscope, again after so many holes")),
-    Option(
-        _("compute the force on each tooth and take the greatest"),
-        "trusts-force",
-        _("Force is not wear: heat and rubbing come in too. The published test did not agree with it."),
-    ),
-    Option(
-        _("run the tap until it breaks and see which tooth is gone"),
-        "waits-for-breakage",
-        _("A broken tap shows what broke it at the end, not what wore first."),
-    ),
-    Option(
-        _("measure the torque from hole to hole"),
-        "torque-alone",
-        _("Rising torque says that the tap wears, not where."),
-    ),
-)
-WHY_MEASURE = (
-    Option(_("only the worn land itself shows where a tooth has worn, and how fast")),
-    Option(
-        _("the model has more decimals than a test"), "reason-decimals", _("Decimals of a model do not make it true.")
-    ),
-    Option(
-        _("all teeth wear the same"), "reason-same", _("Neither the model nor the test says so. What would show it?")
-    ),
-)
-
-
 @exercise("order-by-wear", cases=_cribs)
 def order_by_wear(case: Crib) -> Draft:
     return Draft(
-        ChoiceAsked(WAYS_TO_KNOW, WHY_MEASURE),
+        ChoiceAsked(options("", "order-by-wear"), options("", "order-by-wear reasons")),
         (
             Step(_("Work of tooth {hardest}, by the model: {work} a hole.")),
             Step(_("The published test puts the wear elsewhere, so the model does not settle it.")),
@@ -149,33 +120,10 @@ def order_by_wear(case: Crib) -> Draft:
     )
 
 
-COSTS = (
-    Option(_("each tooth bears more; what happens to the torque of the whole tap I would measure")),
-    Option(
-        _("each tooth bears less; what happens to the torque of the whole tap I would measure"),
-        "tooth-load",
-        _("Fewer teeth share the same groove: what does each bear?"),
-    ),
-    Option(
-        _("each tooth bears more, so the whole tap must need more torque in the same measure"),
-        "tooth-for-tap",
-        _("That does not follow: each tooth bears more, but fewer of them cut. Sources disagree on the sum."),
-    ),
-    Option(
-        _("nothing, the groove is the same"), "no-difference", _("The groove is the same. How many teeth share it?")
-    ),
-)
-WHY_COSTS = (
-    Option(_("fewer teeth share the same groove, and only a torque meter settles the sum")),
-    Option(_("a shorter chamfer has larger teeth"), "reason-teeth", _("All taps of a size have teeth of one size.")),
-    Option(_("the groove gets smaller"), "smaller-groove", _("The groove is the same, whoever cuts it.")),
-)
-
-
 @exercise("what-it-costs", cases=saying_cases)
 def what_it_costs(case: Saying) -> Draft:
     return Draft(
-        ChoiceAsked(COSTS, WHY_COSTS),
+        ChoiceAsked(options("", "what-it-costs"), options("", "what-it-costs reasons")),
         (
             Step(_("Hardest tooth: {load} times the force. That is sure.")),
             Step(_("Torque of the whole tap: our sum says less, the published formula more. That is open.")),
