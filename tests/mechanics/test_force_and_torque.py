@@ -133,5 +133,5 @@ def test_assumptions_know_their_range():
     one = assumption("wear_factor")
     assert one.low <= one.value <= one.high
     assert one.source
-    with pytest.raises(ValueError, match="there is no assumption"):
+    with pytest.raises(ValueError, match="no row with name 'luck'"):
         assumption("luck")
