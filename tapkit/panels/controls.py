@@ -23,14 +23,14 @@ Groups = Sequence[tuple[Any, Sequence[str], bool]]
 
 class Controls(anywidget.AnyWidget):
     """Controls that show a `state`. `on_change` is called after every change, and the panel calls `tell` when it has
-    drawn it."""
+    drawn it. `next` is the state that one step more would make, where the last move was a step of a slider."""
 
     _esm = script("controls.js")
     spec = traitlets.List().tag(sync=True)
     shown = traitlets.Dict().tag(sync=True)
 
     def __init__(self, state: State, groups: Groups = (), **more: Any) -> None:
-        self.state, self.on_change = state, lambda: None
+        self.state, self.next, self.on_change = state, None, lambda: None
         self._by_key = {c.key: c for c in state.controls}
         self._answers: list[Any] = ["", 0]
         self._told: dict[str, Any] = {}
@@ -55,7 +55,7 @@ class Controls(anywidget.AnyWidget):
         self.replace(self.state.in_system(system))
 
     def replace(self, state: State) -> None:
-        self.state, self._told = state, {}
+        self.state, self.next, self._told = state, None, {}
         self.on_change()
 
     def tell(self) -> None:
@@ -70,6 +70,7 @@ class Controls(anywidget.AnyWidget):
         try:
             value = self._heard_value(control, content)
             self.state = self.state.with_(**{key: value})
+            self.next = self._one_more(key, before) if "position" in content else None
             if "text" in content and not isinstance(control, TextEntry):
                 told = self._what_was_done(control, content["text"])
         except ValueError as error:
@@ -93,6 +94,16 @@ class Controls(anywidget.AnyWidget):
             return bool(content["tick"])
         text = str(content["text"])
         return text if isinstance(control, TextEntry) else control.read(text, self.state.system)  # type: ignore[union-attr]
+
+    def _one_more(self, key: str, before: State) -> State | None:
+        """The state one step further the same way, where a number was moved by one step; None at the end of its range
+        too."""
+        one = self._by_key[key]
+        was, now = (state.position(one, getattr(state.values, key)) for state in (before, self.state))
+        further = 2 * now - was
+        if abs(now - was) != 1 or not 0 <= further <= self.state.scale(one).count:
+            return None
+        return self.state.with_(**{key: self.state.at(one, further)})
 
     def _what_was_done(self, control: Control, text: str) -> dict[str, Any]:
         """What was made of a text, where that is not plain to see."""
@@ -142,7 +153,7 @@ class Controls(anywidget.AnyWidget):
             first=scale.first,
             count=scale.count,
             step=scale.step,
-            position=min(max(round(shown / scale.step) - scale.first, 0), scale.count),
+            position=self.state.position(one, value),
             decimals=decimals(scale.step),
             text=text if float(text) else "0",
         )

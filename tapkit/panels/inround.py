@@ -102,27 +102,30 @@ class TapInRound(anywidget.AnyWidget):
         table, how = light()
         super().__init__(light=table, light_about=how, words=round_words(), units=shown_units(), **more)
 
-    def show(
-        self,
-        tap: Tap,
-        *,
-        name: Any,
-        system: str = "metric",
-        job: Operation | None = None,
-        asking: bool = False,
-        **told: Any,
-    ) -> None:
-        """Another tap, with what else is told (`teeth`, `steps`, `view`), and the film of a job it does, or where it
-        is `asking` the still scene that begins it; what has not changed is not sent again."""
-        made = packed(tap)
+    def show(self, tap: Tap, *, name: Any, system: str = "metric", **more: Any) -> None:
+        """Another tap, with `more` as `told` takes it."""
+        self.put(told(tap, system, **more), said(name, system))
+
+    def put(self, found: dict[str, Any], name: str) -> None:
+        """Show what was `told`; what has not changed is not sent again."""
         with self.hold_sync():
-            self.units, self.words, self.name = shown_units(system), round_words(system), said(name, system)
-            if job is not None:
-                found = film_of(job, asking)
-                self.levels = found.pop("levels")
-                self.film = found
-            for key, value in told.items():
+            self.name = name
+            if self.vertices == found["vertices"]:
+                found = {key: value for key, value in found.items() if key not in ("vertices", "about")}
+            for key, value in found.items():
                 setattr(self, key, value)
-            if self.vertices != made.vertices:
-                self.about, self.vertices = made.about, made.vertices
         give_way()
+
+
+def told(
+    tap: Tap, system: str = "metric", job: Operation | None = None, asking: bool = False, **more: Any
+) -> dict[str, Any]:
+    """What `TapInRound` is told of a tap, with what else it is to know (`teeth`, `steps`, `view`), and the film of a
+    job it does, or where it is `asking` the still scene that begins it."""
+    made = packed(tap)
+    film = {}
+    if job is not None:
+        found = film_of(job, asking)
+        film = dict(levels=found.pop("levels"), film=found)
+    known = dict(units=shown_units(system), words=round_words(system), about=made.about, vertices=made.vertices)
+    return known | film | more

@@ -8,6 +8,7 @@ import ipywidgets
 from markupsafe import Markup
 from matplotlib.figure import Figure
 
+from tapkit.drawing.packed import packed
 from tapkit.drawing.style import SCALES
 from tapkit.drawing.tip import draw_tip, point_at_teeth
 from tapkit.drawing.toothbars import describe_toothbars, draw_toothbars
@@ -68,6 +69,10 @@ class LoadPanel(Panel):
         name = _("{tap}, its teeth coloured by their load", tap=model.tap.name)
         self.round.show(model.tap, name=name, system=self.system, **teeth_told(model, self.system))
         self.round.layout.width = f"{round(ROUND[0] * SCALES[self.size])}px"
+
+    def _prepare(self, model: Operation) -> None:
+        super()._prepare(model)
+        packed(model.tap)
 
     def _lay_out(self) -> ipywidgets.Widget:
         panel = super()._lay_out()

@@ -14,7 +14,7 @@ from base64 import b64encode
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, NamedTuple
 
 import ipywidgets
 from IPython.display import HTML, display
@@ -87,6 +87,15 @@ class PanelSpec:
     drawing: str = "hole"
 
 
+class Ahead(NamedTuple):
+    """What was made before it was asked for: the model of `values` in a `system`, and its sentence."""
+
+    values: SimpleNamespace
+    system: str
+    model: Any
+    sentence: str
+
+
 class Panel:
     """A panel on the screen. `values` and `model` are what it shows, `problem` the sentence where it cannot."""
 
@@ -98,7 +107,8 @@ class Panel:
         self.sentence = ""
         self._shown: Any = None
         self._drawn: tuple[SimpleNamespace, str, str] | None = None
-        self._latest = Latest(self._show, self.stage.sharpen, self.stage.rest)
+        self._ahead: Ahead | None = None
+        self._latest = Latest(self._show, self.stage.sharpen, self.stage.rest, self.look_ahead)
         self._mark = f"tapkit-{uuid.uuid4().hex[:12]}"
         self.words = ipywidgets.HTML(layout=ipywidgets.Layout(width="100%")).add_class("tapkit-sentence")
         self.set_up = SetUpBox(self._take)
@@ -142,6 +152,16 @@ class Panel:
         self._take(setupline.parse(line, self.system), frozenset(setupline.values(line, self.system)))
         return self
 
+    def look_ahead(self) -> None:
+        """After a step of a slider: have the picture of one step more ready. What cannot be is said when it is asked."""
+        following = self.controls.next
+        if following is None or self.problem is not None:
+            return
+        with contextlib.suppress(Exception):
+            model = self._model(following.values)
+            self._prepare(model)
+            self._ahead = Ahead(following.values, self.system, model, self._sentence_of(model))
+
     def still(self) -> str:
         """Picture and sentence as HTML that needs nothing else; hidden where the live panel is shown."""
         data = b64encode(self.stage.still()).decode()
@@ -182,6 +202,7 @@ class Panel:
                 self._show_again(self._drawn[0])
         else:
             self.problem = None
+        self._ahead = None
         self._tell()
 
     def _show_again(self, values: SimpleNamespace) -> None:
@@ -192,11 +213,22 @@ class Panel:
                 model = self._model(values)
         self._show_model(model, values)
 
+    def _prepare(self, model: Any) -> None:
+        """Have ready what takes time of a model that may be shown next."""
+        self.stage.prepare(model, self.system)
+
+    def _sentence_of(self, model: Any) -> str:
+        if self._ahead and self._ahead.model is model:
+            return self._ahead.sentence
+        return said(self.spec.describe(model, self.system), self.system)
+
     def _model(self, values: SimpleNamespace) -> Any:
+        if self._ahead and self._ahead.values == values and self._ahead.system == self.system:
+            return self._ahead.model
         return self.spec.model_from(values, *((self.system,) if self.spec.by_system else ()))
 
     def _show_model(self, model: Any, values: SimpleNamespace) -> None:
-        sentence = said(self.spec.describe(model, self.system), self.system)
+        sentence = self._sentence_of(model)
         self.stage.show(model, system=self.system, scale=SCALES[self.size], alt=sentence)
         self.model, self.sentence, self._drawn = model, sentence, (values, self.system, self.size)
 

@@ -12,13 +12,13 @@ from matplotlib.figure import Figure
 from tapkit.drawing.photo import release
 from tapkit.operation import Operation
 from tapkit.panels.card import round_page
-from tapkit.panels.inround import TapInRound
+from tapkit.panels import inround
 from tapkit.panels.markup import tag
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back
 
 Shown = Callable[[Any, str], dict[str, Any]]
-"""`told(model, system)` → `tap`, its `title`, and what else `TapInRound.show` takes."""
+"""`told(model, system)` → `tap`, its `title`, and what else `inround.told` takes."""
 
 
 class RoundStage:
@@ -29,20 +29,29 @@ class RoundStage:
         self, told: Shown, draw: Callable[[Figure, Any, str], Any], size: tuple[int, int], **more: Any
     ) -> None:
         self._told, self._draw, self.size = told, draw, size
-        self.widget = TapInRound(ratio=size[0] / size[1], **more)
+        self.widget = inround.TapInRound(ratio=size[0] / size[1], **more)
         self.widget.observe(lambda change: self._put_still(), "wants_still")
         self.pictures = 0
         self.model, self.system, self.alt = None, "metric", ""
+        self._ahead: tuple[Any, str, dict[str, Any]] | None = None
 
     def show(self, model: Any, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
         """Show the model; `alt` says in words what there is to see. ValueError leaves what was shown."""
-        told = self._told(model, system)
-        told.pop("title")
-        self.widget.show(told.pop("tap"), name=alt, system=system, **told)
+        if self._ahead is None or self._ahead[0] is not model or self._ahead[1] != system:
+            self.prepare(model, system)
+        self.widget.put(self._ahead[2], alt)
+        self._ahead = None
         self.widget.layout.width, self.widget.layout.max_width = f"{round(self.size[0] * scale)}px", "100%"
         self.model, self.system, self.alt = model, system, alt
         self.pictures += 1
         self._put_still()
+
+    def prepare(self, model: Any, system: str) -> None:
+        """Have ready what is told of a model that may be shown next, while nobody waits for it."""
+        self._ahead = None
+        told = self._told(model, system)
+        told.pop("title")
+        self._ahead = model, system, inround.told(told.pop("tap"), system, **told)
 
     def sharpen(self) -> None:
         """The browser sharpens by itself."""

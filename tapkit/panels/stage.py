@@ -35,6 +35,8 @@ DPI = 96
 SHARP = 2
 """At rest a picture is drawn this much finer, for screens and paper with more dots."""
 
+AHEAD_SECONDS = 0.06
+"""How long nothing moves before the picture of the next step is made ahead; longer than a held key pauses."""
 REST_SECONDS, REST_SHARE = 0.5, 4.0
 """How long nothing moves before the fine picture is made; at least this many times as long as making it took. So where
 many share few cores, the fine pictures wait and the moves are answered."""
@@ -73,6 +75,10 @@ class Stage:
         self.artists: Any = None
         self.pictures = 0
         self._system, self._scale, self._alt = "", 0.0, ""
+        self._model: Any = None
+        self._figured: Any = None
+        self._ahead: tuple[Any, bytes, list[list[Any]]] | None = None
+        self._before: list[tuple[Pen, dict[str, Any]]] = []
         self._ground: Any = None
         self._renderer: Any = None
         self._overlap = False
@@ -83,12 +89,33 @@ class Stage:
         """Draw the model now; `alt` says in words what the picture shows. ValueError leaves the last picture."""
         self._set_scale(scale)
         if system != self._system:
+            self._ahead, self._before = None, []
             self.figure.clear()
             self.artists, self._system = self._draw(self.figure, model, system), system
-            self._overlap = _meet(self.figure)
-        else:
-            self._update(self.artists, model)
-        self._put(png(self._compose()), alt)
+            self._figured, self._overlap = model, _meet(self.figure)
+        if self._ahead is None or self._ahead[0] is not model:
+            self.prepare(model, system)
+        _of, picture, spots = self._ahead
+        self._model, self._ahead, self._before = model, None, []
+        self._put(picture, alt, spots)
+
+    def prepare(self, model: Any, system: str) -> None:
+        """Make the picture of a model that may be shown next in the same `system`, while nobody waits for it."""
+        self._ahead = None
+        self._figure(model)
+        self._ahead = model, png(self._compose()), spots_of(self.artists, self.figure)
+
+    def _figure(self, model: Any) -> None:
+        """Have the figure show a model; scales that charts keep are those of what was shown, not of what was made
+        ahead."""
+        if model is self._figured:
+            return
+        for pen, memory in self._before:
+            pen.memory = dict(memory)
+        self._before = [(pen, dict(pen.memory)) for pen in pens(self.artists)]
+        self._figured = None
+        self._update(self.artists, model)
+        self._figured = model
 
     def tidy_soon(self) -> None:
         """Tidy when nothing has moved for a moment, and what was shown has been sent."""
@@ -102,7 +129,7 @@ class Stage:
         if self.artists is None:
             return
         start = time.monotonic()
-        self._put(self.still(), self._alt)
+        self._put(self.still(), self._alt, self.widget.spots)
         self._fine_seconds = time.monotonic() - start
         self.tidy_soon()
 
@@ -112,6 +139,7 @@ class Stage:
 
     def still(self) -> bytes:
         """The present picture as a fine PNG."""
+        self._figure(self._model)
         file, dpi = io.BytesIO(), self.figure.dpi * SHARP
         self.figure.savefig(file, dpi=dpi, format="rgba")
         self._renderer = None
@@ -122,7 +150,7 @@ class Stage:
 
     def _set_scale(self, scale: float) -> None:
         if scale != self._scale:
-            self._scale = scale
+            self._scale, self._ahead = scale, None
             self.figure.set_dpi(DPI * scale)
             self.widget.width, self.widget.height = (str(round(s * scale)) for s in self.size)
 
@@ -151,28 +179,33 @@ class Stage:
                 artist.draw(self._renderer)
             artist.stale = False
 
-    def _put(self, picture: bytes, alt: str) -> None:
+    def _put(self, picture: bytes, alt: str, spots: list[list[Any]]) -> None:
         self._alt = alt
         self.pictures += 1
         with self.widget.hold_sync():
             self.widget.value = picture
             self.widget.tooltip = alt
-            self.widget.spots = spots_of(self.artists, self.figure)
+            self.widget.spots = spots
         give_way()
+
+
+def pens(artists: Any) -> list[Pen]:
+    """The pens among the artists."""
+    if isinstance(artists, tuple | list):
+        return [pen for one in artists for pen in pens(one)]
+    return [artists] if isinstance(artists, Pen) else []
 
 
 def spots_of(artists: Any, figure: Figure) -> list[list[Any]]:
     """What the pens among the artists have told of teeth, as `Picture.spots` has it."""
-    if isinstance(artists, tuple | list):
-        return [spot for one in artists for spot in spots_of(one, figure)]
-    if not isinstance(artists, Pen):
-        return []
-    # not get_position(), which would have all drawn anew
-    box, found = artists.ax.bbox.transformed(figure.transFigure.inverted()), []
-    size, low = np.array([artists.width, artists.height]), np.array([box.x0, box.y0])
-    for number, words, points in artists.memory.get("spots", ()):
-        place = low + np.asarray(points) / size * (box.width, box.height)
-        found.append([number, artists.say(words), np.round(np.abs([0, 1] - place), 4).ravel().tolist()])
+    found = []
+    for pen in pens(artists):
+        # not get_position(), which would have all drawn anew
+        box = pen.ax.bbox.transformed(figure.transFigure.inverted())
+        size, low = np.array([pen.width, pen.height]), np.array([box.x0, box.y0])
+        for number, words, points in pen.memory.get("spots", ()):
+            place = low + np.asarray(points) / size * (box.width, box.height)
+            found.append([number, pen.say(words), np.round(np.abs([0, 1] - place), 4).ravel().tolist()])
     return found
 
 
@@ -233,7 +266,7 @@ class Latest:
     """Does one thing soon, however often it was asked: asks that come before it is done count as one.
 
     `action` is done once the event loop has no further message at hand, `at_rest` when nothing was asked for `rest()`
-    seconds. Without an event loop (a plain script) the action is done at once, and there is no rest. Actions of all
+    seconds, and `ahead`, what may be asked next, after a moment. Without an event loop (a plain script) the action is done at once, and there is no rest. Actions of all
     threads are done one at a time.
     """
 
@@ -247,11 +280,12 @@ class Latest:
         action: Callable[[], None],
         at_rest: Callable[[], None] | None = None,
         rest: Callable[[], float] = lambda: REST_SECONDS,
+        ahead: Callable[[], None] | None = None,
     ) -> None:
-        self._action, self._at_rest, self._rest = action, at_rest, rest
+        self._action, self._at_rest, self._rest, self._ahead = action, at_rest, rest, ahead
         self._asked = self._done = 0
         self._waiting = False
-        self._timer: asyncio.TimerHandle | None = None
+        self._timers: list[asyncio.TimerHandle] = []
 
     def ask(self) -> None:
         """Have the action done."""
@@ -283,15 +317,16 @@ class Latest:
             loop.call_soon(self._turn, loop, latest, seen, turns - 1)
 
     def _wait_for_rest(self) -> None:
-        if self._at_rest is None:
-            return
-        if self._timer:
-            self._timer.cancel()
-            self._timer = None
+        for timer in self._timers:
+            timer.cancel()
+        self._timers = []
         with contextlib.suppress(RuntimeError):  # no loop, no rest
-            self._timer = asyncio.get_running_loop().call_later(self._rest(), self._now_at_rest)
+            loop = asyncio.get_running_loop()
+            for seconds, what in ((AHEAD_SECONDS, self._ahead), (self._rest(), self._at_rest)):
+                if what:
+                    self._timers.append(loop.call_later(seconds, self._if_still, what))
 
-    def _now_at_rest(self) -> None:
+    def _if_still(self, what: Callable[[], None]) -> None:
         with ONE_AT_A_TIME:
-            if self._at_rest is not None and self._done == self._asked:
-                self._at_rest()
+            if self._done == self._asked:
+                what()

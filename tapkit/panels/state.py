@@ -175,6 +175,11 @@ class State:
             return round(shown)
         return shown / units.convert(1.0, one.quantity, self.system) if self._is_converted(one) else shown
 
+    def position(self, one: Parameter, value: float) -> int:
+        """The position of its slider that is nearest to a value."""
+        scale = self.scale(one)
+        return min(max(round(self.in_shown_unit(one, value) / scale.step) - scale.first, 0), scale.count)
+
     def in_shown_unit(self, one: Parameter, value: float) -> float:
         """A value as a number in the unit shown."""
         return units.convert(value, one.quantity, self.system) if self._is_converted(one) else value

@@ -140,6 +140,9 @@ class PhotoStage:
         )
         self.pictures = 0
 
+    def prepare(self, model: Found, system: str) -> None:
+        """Laying it over takes no time."""
+
     def show(self, model: Found, *, system: str = "metric", scale: float = 1.0, alt: str = "") -> None:
         """Lay the measured tap over the picture."""
         marks, left = self.widget.marks, model.tap.thread.hand == "left"

@@ -4,9 +4,10 @@ import random
 
 import numpy as np
 import pytest
-from moving import any_move
+from moving import any_move, slide
 
 from tapkit import panels
+from tapkit.parameters import Parameter
 
 NAMES = [
     "load", "groove", "section", "hole", "sayings", "drills", "holeplan", "choice", "cycle", "setup_card",
@@ -45,3 +46,45 @@ def test_the_bench_too_and_an_untouched_side_is_not_drawn():
     bench.sides["A"].set(chamfer=3)
     assert len(stage.figure.axes) == 4
     assert len(drawn) == 2
+
+
+def told(panel):
+    """All that the page is told, but which model of a widget is which."""
+    rounds = [one for one in (panel.stage.widget, getattr(panel, "round", None)) if one]
+    seen = [{key: value for key, value in w.get_state().items() if not key.startswith("_")} for w in rounds]
+    return [panel.words.value, panel.set_up.line, panel.controls.shown["items"], panel.stage.still()], [
+        {key: value for key, value in one.items() if key not in ("layout", "style")} for one in seen
+    ]
+
+
+@pytest.mark.parametrize("name", [*NAMES, "tip", "chips"])
+def test_a_picture_made_ahead_is_the_one_made_when_asked_for(name):
+    dice, ahead, asked = random.Random(name), getattr(panels, name)(), getattr(panels, name)()
+    numbers = [c for c in ahead.controls.state.controls if isinstance(c, Parameter)]
+    made, make = [], ahead.stage.prepare
+    ahead.stage.prepare = lambda *what: (made.append(what), make(*what))
+    used = 0
+    for _number in range(8):
+        one, way = dice.choice(numbers), dice.choice((-1, 1))
+        for panel in (ahead, asked):
+            at = panel.controls.shown["items"][one.key]["position"]
+            for steps in range(1, 4):
+                before = len(made)
+                slide(panel.controls, one.key, at + way * steps)
+                if panel is ahead:
+                    used += panel.problem is None and len(made) == before
+                    panel.look_ahead()
+        assert told(ahead) == told(asked), (name, one.key, way)
+    assert used > 4
+
+
+def test_what_no_step_asked_for_is_not_made_ahead():
+    panel = panels.load()
+    at = panel.controls.shown["items"]["chamfer"]["position"]
+    for moved in (lambda: slide(panel.controls, "chamfer", at + 5), lambda: panel.set(chamfer=4), panel.reset):
+        moved()
+        panel.look_ahead()
+        assert panel.controls.next is None
+    slide(panel.controls, "chamfer", 1)
+    slide(panel.controls, "chamfer", 0)
+    assert panel.controls.next is None  # the end of its range
