@@ -33,11 +33,11 @@ def update_pair(artists: list[Any], jobs: tuple[Operation, Operation]) -> None:
     keep_one_scale([tip for tip, _ in artists], [job.tap for job in jobs])
     for (tip, bars), job in zip(artists, jobs):
         shown = (job, bars.memory["held"], tip.memory["scale"], tip.memory["bar"])
-        if bars.memory.get("shown") != shown:
+        if bars.drawn != shown:
             draw_tip.update(tip, job.tap, job.hole)
             point_at_teeth(tip, job)
             draw_toothbars.update(bars, job)
-            bars.memory["shown"] = shown
+            bars.drawn = shown
 
 
 def describe_pair(jobs: tuple[Operation, Operation], system: str = "metric") -> str:

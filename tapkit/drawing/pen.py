@@ -89,13 +89,14 @@ class Pen:
     """Strokes, fills and texts on one axes, in points from its lower left corner.
 
     Parameters: `ax` the axes, whose own frame and ticks are switched off. `memory` is for what a drawing wants to
-    keep from one update to the next, such as steady limits of an axis.
+    keep from one update to the next, such as steady limits of an axis; `drawn` for what its artists show now.
     """
 
     def __init__(self, ax: Axes) -> None:
         ax.set_axis_off()
         self.ax = ax
         self.memory: dict[str, Any] = {}
+        self.drawn: Any = None
         self.boxes: list[Box] = []
         self._paths: dict[tuple, list[tuple[np.ndarray, np.ndarray]]] = {}
         self._patches: dict[tuple, PathPatch] = {}

@@ -1,8 +1,10 @@
 """The bench: two complete set-ups, A and B, side by side; their results in one table; any sweep; export."""
 
+import contextlib
 import itertools
 from collections.abc import Callable
 from functools import lru_cache, partial
+from types import SimpleNamespace
 from typing import Any
 
 import ipywidgets
@@ -95,6 +97,7 @@ class Bench(OnScreen):
         self.system, self.size, self.problem = ownfile.units(), "laptop", None
         self.jobs: tuple[Operation, Operation] | None = None
         self._drawn_as = ("", "")
+        self._ahead: tuple[Any, tuple[Operation, Operation], SweepPicture] | None = None
         self.stage = Stage(draw_pair, update_pair, size=SIZE)
         self.chart = Stage(draw_chart, draw_sweepchart.update, size=(560, 320))
         start = {"A": a or {}, "B": OTHER if b is None else b}
@@ -104,16 +107,22 @@ class Bench(OnScreen):
         self.words, self.table, self._files = (ipywidgets.HTML() for _i in range(3))
         self.words.add_class("tapkit-sentence")
         self._sweep_words = ipywidgets.HTML().add_class("tapkit-sentence")
-        self._latest = Latest(self._show, self._sharpen, lambda: max(self.stage.rest(), self.chart.rest()))
+        self._latest = Latest(self._show, self._sharpen, self._rest, self.look_ahead)
         self.widget = self._lay_out()
         self._held.value = True
         self._show()
         for controls in self._controls:
-            controls.on_change = self._latest.ask
+            controls.on_change = partial(self._moved, controls)
 
     def _begun(self, start: dict[str, Any]) -> Controls:
         groups = [(of_table(title), keys, i < 2) for i, (title, keys) in enumerate(parameters.groups())]
         return Controls(State.begin(set_up_controls(), **start).in_system(self.system), groups)
+
+    def _moved(self, moved: Controls) -> None:
+        for other in self._controls:
+            if other is not moved:
+                other.next = None
+        self._latest.ask()
 
     # --- what the buttons do ------------------------------------------------------------------------
 
@@ -157,6 +166,20 @@ class Bench(OnScreen):
         self._latest.ask()
         self._latest.do()
 
+    def look_ahead(self) -> None:
+        """After a step of a slider of a set-up: have the pictures of one step more ready. What cannot be is said when it
+        is asked."""
+        following = {n: side.next.values for n, side in self.sides.items() if side.next}
+        if not following or self.problem is not None:
+            return
+        with contextlib.suppress(Exception):
+            values = [following.get(n, side.values) for n, side in self.sides.items()]
+            jobs = tuple(self._job(*pair) for pair in zip(NAMES, values))
+            picture = self._sweep_of(jobs)
+            self.stage.prepare(jobs, self.system)
+            self.chart.prepare(picture, self.system)
+            self._ahead = (values, self.sweep.values, self.system), jobs, picture
+
     def hold(self, held: bool) -> None:
         """Keep the pictures at the top of the window while the rest scrolls, or not."""
         put_class(self.widget, "tapkit-held", held)
@@ -167,7 +190,7 @@ class Bench(OnScreen):
         self._latest.do()
         if self.problem is not None or self.jobs is None:
             raise ValueError(_("{problem}; nothing was written", problem=self.problem))
-        return export.save_bench(self.jobs, self._sweep_now(), self.system)
+        return export.save_bench(self.jobs, self._sweep_of(self.jobs), self.system)
 
     # --- what is shown ------------------------------------------------------------------------------
 
@@ -176,8 +199,11 @@ class Bench(OnScreen):
         return (*self.sides.values(), self.sweep)
 
     def _show(self) -> None:
+        values = [side.values for side in self.sides.values()]
+        if self._ahead and self._ahead[0] != (values, self.sweep.values, self.system):
+            self._ahead = None
         try:
-            self._show_jobs(tuple(self._job(name) for name in NAMES))  # type: ignore[arg-type]
+            self._show_jobs(self._ahead[1] if self._ahead else tuple(self._job(*pair) for pair in zip(NAMES, values)))
         except Exception as error:
             self.problem = why_not(error, self.system)
             if self.jobs and is_told(error) and self._drawn_as != (self.system, self.size):
@@ -188,6 +214,7 @@ class Bench(OnScreen):
             if "tapkit-problem" in self._files.value:
                 self._files.value = ""
         self._show_sweep()
+        self._ahead = None
         is_past = self.problem is not None
         for picture in (self.stage.widget, self.chart.widget):
             put_class(picture, "tapkit-old", is_past)
@@ -204,9 +231,9 @@ class Bench(OnScreen):
         for name, job in zip(NAMES, jobs):
             self.set_ups[name].show(job, self.system)
 
-    def _job(self, name: str) -> Operation:
+    def _job(self, name: str, values: SimpleNamespace) -> Operation:
         try:
-            return parameters.job_from(vars(self.sides[name].values))
+            return parameters.job_from(vars(values))
         except ValueError as error:
             why = error.args[0] if len(error.args) == 1 else str(error)
             raise ValueError(_("{name}: {why}", name=name, why=why)) from None
@@ -214,14 +241,17 @@ class Bench(OnScreen):
     def _show_sweep(self) -> None:
         if self.jobs is None:
             return
-        picture = self._sweep_now()
+        picture = self._ahead[2] if self._ahead else self._sweep_of(self.jobs)
         words = describe_sweepchart(picture, self.system)
         self.chart.show(picture, system=self.system, scale=SCALES[self.size], alt=words)
         self._sweep_words.value = paragraph(words)
 
-    def _sweep_now(self) -> SweepPicture:
+    def _sweep_of(self, jobs: tuple[Operation, Operation]) -> SweepPicture:
         values = self.sweep.values
-        return sweep_picture(self.jobs, values.change, values.read, self.system)
+        return sweep_picture(jobs, values.change, values.read, self.system)
+
+    def _rest(self) -> float:
+        return max(self.stage.rest(), self.chart.rest())
 
     def _sharpen(self) -> None:
         self.stage.sharpen()

@@ -64,7 +64,7 @@ def test_a_picture_made_ahead_is_the_one_made_when_asked_for(name):
     made, make = [], ahead.stage.prepare
     ahead.stage.prepare = lambda *what: (made.append(what), make(*what))
     used = 0
-    for _number in range(8):
+    for _number in range(5):
         one, way = dice.choice(numbers), dice.choice((-1, 1))
         for panel in (ahead, asked):
             at = panel.controls.shown["items"][one.key]["position"]
@@ -76,6 +76,24 @@ def test_a_picture_made_ahead_is_the_one_made_when_asked_for(name):
                     panel.look_ahead()
         assert told(ahead) == told(asked), (name, one.key, way)
     assert used > 4
+
+
+def test_pictures_of_the_bench_made_ahead_are_those_made_when_asked_for():
+    ahead, asked = panels.bench(), panels.bench()
+    for side, key, steps in (("A", "chamfer", 3), ("B", "hole", 4), ("A", "axial_rake", 3)):
+        for bench in (ahead, asked):
+            at = bench.sides[side].shown["items"][key]["position"]
+            for step in range(1, steps + 1):
+                slide(bench.sides[side], key, at + step)
+                if bench is ahead:
+                    jobs = bench.jobs
+                    bench.look_ahead()
+                    assert bench.jobs is jobs
+        assert ahead.table.value == asked.table.value
+        assert ahead.still() == asked.still()
+        for one, other in ((ahead.stage, asked.stage), (ahead.chart, asked.chart)):
+            assert one.widget.value == other.widget.value
+            assert one.widget.spots == other.widget.spots
 
 
 def test_what_no_step_asked_for_is_not_made_ahead():
