@@ -167,8 +167,7 @@ class Bench(OnScreen):
         self._latest.do()
 
     def look_ahead(self) -> None:
-        """After a step of a slider of a set-up: have the pictures of one step more ready. What cannot be is said when it
-        is asked."""
+        """After a step of a slider of a set-up: have the pictures of one step more ready."""
         following = {n: side.next.values for n, side in self.sides.items() if side.next}
         if not following or self.problem is not None:
             return

@@ -153,7 +153,7 @@ class Panel:
         return self
 
     def look_ahead(self) -> None:
-        """After a step of a slider: have the picture of one step more ready. What cannot be is said when it is asked."""
+        """After a step of a slider: have the picture of one step more ready. What cannot be is told when asked for."""
         following = self.controls.next
         if following is None or self.problem is not None:
             return

@@ -11,8 +11,8 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing.photo import release
 from tapkit.operation import Operation
-from tapkit.panels.card import round_page
 from tapkit.panels import inround
+from tapkit.panels.card import round_page
 from tapkit.panels.markup import tag
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back

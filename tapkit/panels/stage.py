@@ -266,8 +266,8 @@ class Latest:
     """Does one thing soon, however often it was asked: asks that come before it is done count as one.
 
     `action` is done once the event loop has no further message at hand, `at_rest` when nothing was asked for `rest()`
-    seconds, and `ahead`, what may be asked next, after a moment. Without an event loop (a plain script) the action is done at once, and there is no rest. Actions of all
-    threads are done one at a time.
+    seconds, and `ahead`, what may be asked next, after a moment. Without an event loop (a plain script) the action is
+    done at once, and there is no rest. Actions of all threads are done one at a time.
     """
 
     TURNS = 4
