@@ -1,36 +1,22 @@
 """The bench: two complete set-ups, A and B, side by side; their results in one table; any sweep; export."""
 
 import contextlib
-import itertools
-from collections.abc import Callable
-from functools import lru_cache, partial
+from functools import partial
 from types import SimpleNamespace
 from typing import Any
 
 import ipywidgets
-import numpy as np
 from markupsafe import Markup
-from matplotlib.figure import Figure
 
-from tapkit import compare, parameters, units, whatif
+from tapkit import compare, parameters, whatif
 from tapkit.drawing.pair import NAMES, SIZE, describe_pair, draw_pair, update_pair
 from tapkit.drawing.style import SCALES
-from tapkit.drawing.sweepchart import (
-    GO,
-    MAYBE,
-    NO_GO,
-    OVER,
-    Curve,
-    Scrap,
-    SweepPicture,
-    describe_sweepchart,
-    draw_sweepchart,
-)
+from tapkit.drawing.sweepchart import SweepPicture, describe_sweepchart, draw_sweepchart
 from tapkit.exercises import ownfile
-from tapkit.mechanics import gauges
-from tapkit.messages import Sentence, _, of_table, said
+from tapkit.messages import _, of_table, said
 from tapkit.operation import Operation
 from tapkit.panels import common, export
+from tapkit.panels.benchsweep import draw_chart, sweep_picture
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
@@ -56,9 +42,6 @@ from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
 from tapkit.panels.state import Control, Pick, State
 from tapkit.panels.text import picture_tag
-from tapkit.parameters import Parameter, changed, present, sweep_range
-
-SWEEP_POINTS = 41
 
 LOOK = """
 .tapkit-panel.tapkit-bench {flex-flow: column nowrap; align-items: stretch}
@@ -81,11 +64,6 @@ LOOK = """
 .tapkit-held > .tapkit-view > .tapkit-picture {position: sticky; top: 0; z-index: 3; background: #fff; width: 100%;
   max-height: 44vh; object-fit: contain; box-shadow: 0 6px 6px -6px #4d5865}
 """
-
-
-def draw_chart(figure: Figure, picture: SweepPicture, system: str) -> Any:
-    """The what-if chart, filling the figure."""
-    return draw_sweepchart(figure.add_axes((0, 0, 1, 1)), picture)
 
 
 class Bench(OnScreen):
@@ -375,86 +353,6 @@ def _cautions(jobs: tuple[Operation, Operation], system: str) -> Markup:
         for name, job in zip(NAMES, jobs)
         for c in job.cautions
     )
-
-
-def sweep_picture(jobs: tuple[Operation, Operation], what: str, result: str, system: str = "metric") -> SweepPicture:
-    """The what-if chart of both jobs, over the range of the bench's own control for that quantity."""
-    x, y = whatif.quantity(what), whatif.quantity(result, "result")
-    low, high = sweep_range(x, jobs)
-    x_kind, y_kind = (q.quantity for q in (x, y))
-    x_scale, y_scale = (units.convert(1.0, k, system) if k else 1.0 for k in (x_kind, y_kind))
-    curves = []
-    for name, job in zip(NAMES, jobs):
-        apart = _apart_from(job, x, low)
-        values, found, jams = _swept(apart, what, result, low, high)
-        here = present(job, x)
-        now = float(whatif.run(job, what, [here]).of(result)[0])
-        scrap = [Scrap(a * x_scale, b * x_scale, why) for a, b, why in _scrap(apart, what, low, high)]
-        curves.append(Curve(name, values * x_scale, found * y_scale, (here * x_scale, now * y_scale), jams, scrap))
-    return SweepPicture(curves, _title(x, system), _title(y, system), whatif.NO_END.get(result, ""))
-
-
-@lru_cache(maxsize=16)
-def _scrap(job: Operation, what: str, low: float, high: float) -> tuple[Scrap, ...]:
-    """Where in a sweep the thread is scrap by its hole or its gauges, to a millionth of the range; the last few are
-    kept."""
-    one = whatif.quantity(what)
-    values = np.arange(low, high + 1) if what == "flutes" else np.linspace(low, high, SWEEP_POINTS)
-    found, start, here = [], low, _why_scrap(job, one, low)
-    for a, b in itertools.pairwise(values):
-        after = _why_scrap(job, one, b)
-        if here is not None and after not in (here, None):
-            end = _border(lambda v, here=here: _why_scrap(job, one, v) == here, float(a), float(b))
-            found.append(Scrap(start, end, here))
-            start = end
-        here = here if after is None else after  # where no tap can be, the stretch before goes on
-    return tuple(s for s in (*found, Scrap(start, high, here or "")) if s.why)
-
-
-def _border(holds: Callable[[float], bool], a: float, b: float) -> float:
-    """Where between a and b something ends that holds at a."""
-    for _i in range(20):
-        middle = (a + b) / 2
-        a, b = (middle, b) if holds(middle) else (a, middle)
-    return (a + b) / 2
-
-
-def _why_scrap(job: Operation, what: Parameter, value: float) -> str | None:
-    """Why the thread of a job is scrap with a quantity at a value; "" where it is not, None where it cannot be made."""
-    try:
-        job = changed(job, [(what, value)])
-    except ValueError:
-        return None
-    if job.hole.diameter > job.tap.thread.limits.minor_max + 1e-9:
-        return OVER
-    if job.gauges.go == gauges.OUT:
-        return GO
-    return {gauges.IN: NO_GO, gauges.PERHAPS: MAYBE}.get(job.gauges.no_go, "")
-
-
-def _apart_from(job: Operation, what: Parameter, value: float) -> Operation:
-    """One job for all that differ in one quantity alone; the job itself where the value cannot be set and set back."""
-    try:
-        other = changed(job, [(what, value)])
-        return other if changed(other, [(what, present(job, what))]) == job else job
-    except ValueError:
-        return job
-
-
-@lru_cache(maxsize=16)
-def _swept(job: Operation, what: str, result: str, low: float, high: float) -> tuple[np.ndarray, ...]:
-    """A quantity over a range, what comes out, and where chips jam if that matters; the last few are kept, as most
-    moves leave a curve as it was."""
-    values = np.arange(low, high + 1) if what == "flutes" else np.linspace(low, high, SWEEP_POINTS)
-    found = whatif.run(job, what, values).of(result)
-    return values, found, whatif.jams(job, what, values) if result in whatif.NO_END else np.zeros(len(values), bool)
-
-
-def _title(quantity: Parameter, system: str) -> Sentence:
-    label, unit = of_table(quantity.label), quantity.unit_in(system)
-    if not unit:
-        return label
-    return _("{label}, {unit}", label=label, unit=unit if quantity.quantity else of_table(unit))
 
 
 def bench(a: dict[str, Any] | None = None, b: dict[str, Any] | None = None) -> Bench:

@@ -103,11 +103,11 @@ class TapInRound(anywidget.AnyWidget):
         super().__init__(light=table, light_about=how, words=round_words(), units=shown_units(), **more)
 
     def show(self, tap: Tap, *, name: Any, system: str = "metric", **more: Any) -> None:
-        """Another tap, with `more` as `told` takes it."""
-        self.put(told(tap, system, **more), said(name, system))
+        """Another tap, with `more` as `round_told` takes it."""
+        self.put(round_told(tap, system, **more), said(name, system))
 
     def put(self, found: dict[str, Any], name: str) -> None:
-        """Show what was `told`; what has not changed is not sent again."""
+        """Show what `round_told` gives; what has not changed is not sent again."""
         with self.hold_sync():
             self.name = name
             if self.vertices == found["vertices"]:
@@ -117,7 +117,7 @@ class TapInRound(anywidget.AnyWidget):
         give_way()
 
 
-def told(
+def round_told(
     tap: Tap, system: str = "metric", job: Operation | None = None, asking: bool = False, **more: Any
 ) -> dict[str, Any]:
     """What `TapInRound` is told of a tap, with what else it is to know (`teeth`, `steps`, `view`), and the film of a

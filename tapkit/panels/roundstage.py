@@ -18,7 +18,7 @@ from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back
 
 Shown = Callable[[Any, str], dict[str, Any]]
-"""`told(model, system)` → `tap`, its `title`, and what else `inround.told` takes."""
+"""`told(model, system)` → `tap`, its `title`, and what else `inround.round_told` takes."""
 
 
 class RoundStage:
@@ -51,7 +51,7 @@ class RoundStage:
         self._ahead = None
         told = self._told(model, system)
         told.pop("title")
-        self._ahead = model, system, inround.told(told.pop("tap"), system, **told)
+        self._ahead = model, system, inround.round_told(told.pop("tap"), system, **told)
 
     def sharpen(self) -> None:
         """The browser sharpens by itself."""

@@ -42,7 +42,8 @@ function render({ model, el }) {
   const size = () => own[view]?.size ?? model.get("sizes")[view];
   const marks = () => model.get("marks")[view];
   const send = (all) => {
-    model.set({ marks: all, since: model.get("fresh") });
+    model.set({ marks: all, since: -1 });
+    model.set("since", model.get("fresh")); // told each time: what stays as it was is not sent
     model.save_changes();
   };
   const put = (name, at) => {

@@ -67,7 +67,7 @@ from matplotlib.text import Text
 from tapkit import panels
 from tapkit.drawing.label import Label
 from tapkit.drawing.pair import SIZE, draw_pair
-from tapkit.panels.bench import draw_chart, sweep_picture
+from tapkit.panels.benchsweep import draw_chart, sweep_picture
 from tapkit.parameters import job_from
 Label.draw = Text.draw
 _a, _b = (panels.bench().sides[name].values for name in "AB")

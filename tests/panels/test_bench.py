@@ -73,7 +73,7 @@ def test_what_cannot_be_is_said_and_the_last_good_state_stays(bench):
 
 @pytest.mark.parametrize("what", [q.name for q in whatif.quantities()])
 def test_every_sweep_passes_through_the_present_state(bench, what):
-    from tapkit.panels.bench import sweep_picture
+    from tapkit.panels.benchsweep import sweep_picture
 
     picture = sweep_picture(bench.jobs, what, "peak_torque")
     for curve, job in zip(picture.curves, bench.jobs):
@@ -84,7 +84,7 @@ def test_every_sweep_passes_through_the_present_state(bench, what):
 @given(st.sampled_from(whatif.quantities()), jobs(), st.floats(0.2, 0.8))
 def test_a_kept_curve_is_the_one_of_the_present_job(what, job, share):
     """Whatever the swept quantity stood at before."""
-    from tapkit.panels.bench import sweep_picture
+    from tapkit.panels.benchsweep import sweep_picture
 
     low, high = sweep_range(what, (job, job))
     for value in (low, low + share * (high - low)):
@@ -103,7 +103,7 @@ def test_a_sweep_says_where_the_thread_becomes_scrap(bench, system):
     """Above the largest minor diameter; a job whose hole is over it already is scrap over the whole of another sweep;
     and where a gauge says so, as runout makes the mouth wide."""
     from tapkit.mechanics import gauges
-    from tapkit.panels.bench import sweep_picture
+    from tapkit.panels.benchsweep import sweep_picture
 
     wide = bench.jobs[0].with_(hole=replace(bench.jobs[0].hole, diameter=9.0))
     limit = convert(wide.tap.thread.limits.minor_max, "length", system)
