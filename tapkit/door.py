@@ -11,7 +11,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 from tapkit import tables, units
-from tapkit.messages import Sentence, _
+from tapkit.messages import Sentence, _, of_table
 
 MAX_TEXT = 120
 """Longer text is never a measurement; it is refused unread."""
@@ -21,41 +21,8 @@ for _row in tables.rows("unit_spellings"):
     SPELLINGS.setdefault(_row["kind"], {}).update(dict.fromkeys(_row["spellings"].split("|"), _row["unit"]))
 """What people write for a unit, in lower case, and the unit's name in `units.FACTOR`, by kind of quantity."""
 
-KIND = {
-    "length": _("a length"),
-    "angle": _("an angle"),
-    "speed": _("a cutting speed"),
-    "force": _("a force"),
-    "torque": _("a torque"),
-    "area": _("an area"),
-    "volume": _("a volume"),
-    "stress": _("a stress"),
-    "rotation": _("a spindle speed"),
-    "time": _("a time"),
-    "power": _("a power"),
-    "torsion_constant": _("a torsion constant"),
-    "stress_per_torque": _("a stress for a torque"),
-}
+KIND = {kind: of_table(row["words"]) for kind, row in units.KINDS.items()}
 """What a kind of quantity is called in a sentence."""
-
-UNSIGNED = frozenset(("speed", "area", "volume", "rotation", "time", "power", "torsion_constant", "stress_per_torque"))
-"""Kinds of quantity that are never below 0."""
-
-_EXAMPLE = {
-    "length": (8.5, 9.525, 3),
-    "angle": (12.0, 12.0, 1),
-    "speed": (10.0, 9.144, 0),
-    "force": (120.0, 133.4466, 0),
-    "torque": (5.0, 5.084317, 0),
-    "area": (0.4, 0.64516, 3),
-    "volume": (60.0, 163.87064, 2),
-    "stress": (1400.0, 1378.9515, 0),
-    "rotation": (400.0, 400.0, 0),
-    "time": (3.0, 3.0, 0),
-    "power": (90.0, 74.56998716, 1),
-    "torsion_constant": (130.0, 124.8694, 4),
-    "stress_per_torque": (36.0, 36.0040090, 0),
-}
 
 _DIGITS = r"(?:\d+(?:[.,]\d*)?|[.,]\d+)"
 _NUMBER = re.compile(
@@ -256,7 +223,7 @@ def read(value: Any, kind: str, *, bare: str | None = None, system: str = "metri
     factor = _unit_factor(word or bare, kind, quoted(value), system)
     if factor != 1:  # to the digits a float keeps: 2.125 in is 53.975 mm, as 2 1/8 in is
         number = float(f"{number * factor:.15g}")
-    if not math.isfinite(number) or (number < 0 and kind in UNSIGNED):
+    if not math.isfinite(number) or (number < 0 and units.KINDS[kind]["signed"] == "no"):
         raise ValueError(
             _(
                 "{text} is not {wanted} one can measure; try {example}",
@@ -319,10 +286,9 @@ def example(kind: str, system: str = "metric") -> Sentence:
     >>> str(example("length")), str(example("torque", "inch"))
     ("'8.5 mm'", "'45 in·lbf'")
     """
-    metric, inch, decimals = _EXAMPLE[kind]
-    shown = units.show(
-        metric if system == "metric" else inch, kind, system, decimals=None if system == "metric" else decimals
-    )
+    row, inch = units.KINDS[kind], system == "inch"
+    value, decimals = float(row["inch_example" if inch else "example"]), int(row["inch_example_decimals"])
+    shown = units.show(value, kind, system, decimals=decimals if inch else None)
     return _("'{example}'", example=shown)
 
 

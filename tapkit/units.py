@@ -8,21 +8,10 @@ from tapkit import tables
 
 SYSTEMS = ("metric", "inch")
 
-UNIT = {
-    "length": "mm",
-    "angle": "deg",
-    "speed": "m/min",
-    "force": "N",
-    "torque": "N*m",
-    "area": "mm**2",
-    "volume": "mm**3",
-    "stress": "N/mm**2",
-    "rotation": "rpm",
-    "time": "s",
-    "power": "W",
-    "torsion_constant": "mm**4",
-    "stress_per_torque": "N/mm**2/(N*m)",
-}
+KINDS = {row["kind"]: row for row in tables.rows("quantities")}
+"""The rows of the kinds of quantity."""
+
+UNIT = {kind: row["unit"] for kind, row in KINDS.items()}
 """The one unit of each kind of quantity inside tapkit."""
 
 FACTOR: dict[str, float] = {row["unit"]: float(row["factor"]) for row in tables.rows("unit_spellings")}
@@ -39,38 +28,13 @@ def factor(unit: str, to: str) -> float:
 
 
 SHOWN = {
-    "metric": {
-        "length": ("mm", "mm", 3),
-        "area": ("mm**2", "mm²", 4),
-        "volume": ("mm**3", "mm³", 1),
-        "force": ("N", "N", 0),
-        "torque": ("N*m", "N·m", 2),
-        "stress": ("N/mm**2", "N/mm²", 0),
-        "speed": ("m/min", "m/min", 1),
-        "angle": ("deg", "°", 1),
-        "rotation": ("rpm", "rpm", 0),
-        "time": ("s", "s", 1),
-        "power": ("W", "W", 0),
-        "torsion_constant": ("mm**4", "mm⁴", 1),
-        "stress_per_torque": ("N/mm**2/(N*m)", "(N/mm²)/(N·m)", 1),
-    },
-    "inch": {
-        "length": ("inch", "in", 4),
-        "area": ("inch**2", "in²", 6),
-        "volume": ("inch**3", "in³", 4),
-        "force": ("lbf", "lbf", 1),
-        "torque": ("lbf*inch", "in·lbf", 1),
-        "stress": ("psi", "psi", None),
-        "speed": ("ft/min", "sfm", 0),
-        "angle": ("deg", "°", 1),
-        "rotation": ("rpm", "rpm", 0),
-        "time": ("s", "s", 1),
-        "power": ("hp", "hp", 3),
-        "torsion_constant": ("inch**4", "in⁴", 6),
-        "stress_per_torque": ("psi/(lbf*inch)", "psi/(in·lbf)", None),
-    },
+    system: {
+        kind: (row[f"{prefix}unit"], row[f"{prefix}label"], int(row[f"{prefix}decimals"] or -1))
+        for kind, row in KINDS.items()
+    }
+    for system, prefix in zip(SYSTEMS, ("", "inch_"))
 }
-"""For each system of units and kind: the unit, how it is printed, and usual decimals (None: 3 significant digits)."""
+"""For each system of units and kind: the unit, how it is printed, and usual decimals (-1: 3 significant digits)."""
 
 
 def convert(value: float, kind: str, system: str = "metric") -> float:
@@ -104,7 +68,7 @@ def show_number(value: float, kind: str, system: str = "metric", *, decimals: in
     """
     digits = SHOWN[system][kind][2] if decimals is None else decimals
     number = convert(value, kind, system)
-    if digits is None:
+    if digits < 0:
         exponent = int(f"{half_up(number):.2e}"[-3:])
         number, digits = float(f"{half_up(number):.3g}"), max(0, 2 - exponent) if number else 0
     text = f"{half_up(number):.{digits}f}"

@@ -239,15 +239,17 @@ def add_test(test: ClassTest, folder: Path) -> Path:
 
     Raises ValueError in one sentence where it cannot be written.
     """
-    file = folder / FILE
-    before = spreadsheet.read_sheet(spreadsheet.bytes_of(file)) if file.exists() else Table((), (), (), ";")
-    heads = before.heads or TEST_HEADS
-    if test.units != "metric" and "units" not in map(str.lower, map(str.strip, heads)):
-        before = before._replace(rows=tuple((*row, "") for row in before.rows))
-        heads = (*heads, "units")
-    at = heads.index("title") if "title" in heads else 0
-    kept = tuple(row for row in before.rows if row[at].strip() != test.title)
-    cells = test.cells()
-    row = tuple(cells.get(head.strip().lower(), "") for head in heads)
-    spreadsheet.write(file, spreadsheet.text_of(before._replace(heads=heads, rows=(*kept, row))))
-    return file
+
+    def changed(before: Table) -> Table:
+        heads = before.heads
+        if test.units != "metric" and "units" not in map(str.lower, map(str.strip, heads)):
+            before = before._replace(rows=tuple((*row, "") for row in before.rows))
+            heads = (*heads, "units")
+        at = heads.index("title") if "title" in heads else 0
+        kept = tuple(row for row in before.rows if row[at].strip() != test.title)
+        cells = test.cells()
+        row = tuple(cells.get(head.strip().lower(), "") for head in heads)
+        return before._replace(heads=heads, rows=(*kept, row))
+
+    spreadsheet.rewrite(folder / FILE, changed, TEST_HEADS)
+    return folder / FILE

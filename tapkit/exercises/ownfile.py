@@ -5,15 +5,15 @@ import contextlib
 import json
 import os
 from collections.abc import Callable, Iterable, Mapping
-from functools import lru_cache
+from functools import lru_cache, reduce
 from pathlib import Path
 from typing import Any
 
-from tapkit import filelock, spreadsheet
+from tapkit import spreadsheet
 from tapkit.exercises import me, ownquestions
 from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.ownquestions import HEADS, OwnFound, own_name, questions_of
-from tapkit.exercises.ownvalues import part_of
+from tapkit.exercises.ownvalues import PART_HEADS, part_of
 from tapkit.messages import Sentence, _
 from tapkit.planning.press import PressPart
 from tapkit.spreadsheet import Table
@@ -157,20 +157,13 @@ def add_question(cells: Mapping[str, str], folder: Path | None = None) -> Path:
 
 def _append(cells: Mapping[str, str], file: Path, named: Any) -> Path:
     """Write a row at the end of a file, one at a time."""
-    try:
-        handle = os.open(file.with_name(file.name + ".lock"), os.O_RDWR | os.O_CREAT, 0o664)
-    except OSError as error:
-        raise ValueError(_("cannot write {file}: {why}", file=str(file), why=error.strerror)) from None
-    try:
-        with filelock.locked(handle, timeout=10.0):
-            before = _sheet(file)
-            if _name_in(cells) in _names(before):
-                raise ValueError(_("there is a question {title} already; give another title", title=named))
-            spreadsheet.write(file, spreadsheet.text_of(_with_row(before, cells)))
-    except filelock.StillLocked:
-        raise ValueError(_("somebody else is writing to {file}; try again in a moment", file=str(file))) from None
-    finally:
-        os.close(handle)
+
+    def changed(before: Table) -> Table:
+        if _name_in(cells) in _names(before):
+            raise ValueError(_("there is a question {title} already; give another title", title=named))
+        return _with_row(before, cells)
+
+    spreadsheet.rewrite(file, changed, tuple(head for head in HEADS if head != "name"))
     return file
 
 
@@ -183,14 +176,20 @@ def give_to(folder: Path, names: Iterable[str]) -> None:
         if place == folder or not rows:
             continue
         if (place / PARTS).is_file():
-            there = {row.get("part") for row in _rows(folder / PARTS)}
-            table = _sheet(folder / PARTS)
-            for row in _rows(place / PARTS):
-                table = table if row.get("part") in there else _with_row(table, row, tuple(row))
-            spreadsheet.write(folder / PARTS, spreadsheet.text_of(table))
+            _give_parts(_rows(place / PARTS), folder / PARTS)
         for row in rows:
             wanted.discard(_name_in(row))
             _append(row, folder / QUESTIONS, row.get("title", ""))
+
+
+def _give_parts(rows: list[dict[str, str]], file: Path) -> None:
+    """Write the parts that are not there yet at the end of a file."""
+
+    def changed(before: Table) -> Table:
+        there = {dict(zip(before.heads, row)).get("part") for row in before.rows}
+        return reduce(_with_row, (row for row in rows if row.get("part") not in there), before)
+
+    spreadsheet.rewrite(file, changed, tuple(rows[0]) if rows else PART_HEADS)
 
 
 def _sheet(file: Path) -> Table:
@@ -211,8 +210,7 @@ def _names(table: Table) -> set[str]:
     return {_name_in(dict(zip(table.heads, row))) for row in table.rows}
 
 
-def _with_row(table: Table, cells: Mapping[str, str], first: tuple[str, ...] = ()) -> Table:
-    heads = table.heads or first or tuple(head for head in HEADS if head != "name")
-    heads = (*heads, *(head for head in cells if cells[head] and head not in heads))
+def _with_row(table: Table, cells: Mapping[str, str]) -> Table:
+    heads = (*table.heads, *(head for head in cells if cells[head] and head not in table.heads))
     rows = tuple(row + ("",) * (len(heads) - len(row)) for row in table.rows)
     return table._replace(heads=heads, rows=(*rows, tuple(cells.get(head, "") for head in heads)))

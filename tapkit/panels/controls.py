@@ -145,7 +145,7 @@ class Controls(anywidget.AnyWidget):
     def _number(self, one: Parameter, value: float) -> dict[str, Any]:
         scale, shown = self.state.scale(one), self.state.in_shown_unit(one, value)
         usual = units.SHOWN[self.state.system][one.quantity][2] if one.quantity else 6
-        text = f"{shown:.{max(usual or 0, decimals(scale.step), 0 if scale.step >= 10 else 3)}f}"
+        text = f"{shown:.{max(usual, decimals(scale.step), 0 if scale.step >= 10 else 3)}f}"
         text = text.rstrip("0").rstrip(".") if "." in text else text
         return dict(
             unit=one.unit_in(self.state.system) if one.quantity else said(words(one.unit)),
