@@ -156,9 +156,14 @@ STYLE = f"""{DARK}
 @media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
 .tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin-top: 58vh}}
 }}
-@media (max-height: 520px) and (min-width: 561px) {{
+@media (min-width: 561px) and (max-height: 520px),
+  (min-width: 561px) and (max-width: 900px) and (orientation: landscape)
+{{
 .tapkit-panel:not(.tapkit-bench) .tapkit-controls {{flex: 0 1 186px; min-width: 0}}
+.tapkit-panel:not(.tapkit-bench) {{column-gap: 14px}}
 .tapkit-panel .tapkit-moves .tapkit-box {{width: 4.3em}}
+}}
+@media (max-height: 520px) and (min-width: 561px) {{
 .tapkit-panel:not(.tapkit-bench) .tapkit-row {{scroll-margin: 2px}}
 .tapkit-photo img {{max-height: 46vh}}
 .tapkit-photo-bar {{gap: 2px 8px; padding: 0 0 2px}}
