@@ -21,14 +21,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the table or write the page; exit code 0, or 1 where geometry, a standard or a library differs."""
-    from tapkit.agreement import agreementtext, page
+    from tapkit.agreement import agreementtext
     from tapkit.agreement.row import MUST_AGREE, all_rows, worst
 
     rows = all_rows(live=not args.stored, group=args.group)
     if args.html:
         place = Path(args.html)
         try:
-            place.write_text(page.as_page(rows), encoding="utf-8")
+            place.write_text(agreementtext.as_page(rows), encoding="utf-8")
         except OSError as error:
             raise ValueError(
                 f"cannot write {args.html!r}: {error.strerror}; name a file in a folder that exists"

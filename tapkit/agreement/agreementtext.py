@@ -1,8 +1,10 @@
-"""The table of agreement as plain text for a terminal."""
+"""The table of agreement as plain text for a terminal, and as one page of HTML that needs nothing else."""
 
 import shutil
+from typing import NamedTuple
 
 from tapkit.agreement.row import GROUPS, KINDS, SIGNS, Row
+from tapkit.pages import page
 
 KIND_VERBS = {
     "": "are independent of us",
@@ -80,3 +82,31 @@ def _line(columns: int, sign: str, what: str, says: str, ours: str, ratio: str, 
     if columns >= ONE_LINE:
         return f"{sign} {what:<{WHAT}} {says:>{VALUE}} {ours:>{VALUE}} {ratio:>{RATIO}}  {verdict}"
     return f"{sign} {what}\n  {says:>{VALUE}} {ours:>{VALUE}} {ratio:>{RATIO}}  {verdict}"
+
+
+class Group(NamedTuple):
+    """The rows of one group, and the sources they name, each once."""
+
+    name: str
+    heading: str
+    rows: list[Row]
+    sources: list[str]
+
+
+def as_page(rows: list[Row]) -> str:
+    """The whole page."""
+    return page(
+        "agreement.html",
+        groups=[_page_group(name, rows) for name in GROUPS if any(r.group == name for r in rows)],
+        summary=grades_summary(rows),
+        signs=SIGNS,
+        told=told,
+        shown=shown,
+        with_unit=printed_with_unit,
+        ratio_shown=ratio_shown,
+    )
+
+
+def _page_group(name: str, rows: list[Row]) -> Group:
+    own = [row for row in rows if row.group == name]
+    return Group(name, GROUPS[name], own, list(dict.fromkeys(told(row) for row in own)))

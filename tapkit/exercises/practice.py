@@ -1,23 +1,10 @@
 """Practice sessions: a mixed set by topic and level, each exercise worked, then faded, then whole."""
 
-from typing import NamedTuple
-
 from tapkit.exercises.bank import exercises
 from tapkit.exercises.exercise import TOPICS, Exercise, Question
 from tapkit.exercises.options import mixed
 from tapkit.exercises.progress import Progress
 from tapkit.messages import _, listed
-
-
-class Item(NamedTuple):
-    """One step of a session: a question at its stage."""
-
-    question: Question
-
-    @property
-    def stage(self) -> str:
-        """The stage, "worked" to "whole"."""
-        return self.question.stage
 
 
 def stages_for(one: Exercise, progress: Progress | None) -> tuple[str, ...]:
@@ -40,8 +27,9 @@ def session(
     seed: int = 0,
     length: int = 4,
     progress: Progress | None = None,
-) -> tuple[Item, ...]:
-    """A session of up to `length` exercises of a topic, level or lesson, mixed by `seed`.
+) -> tuple[Question, ...]:
+    """The questions, each at its stage, of a session of up to `length` exercises of a topic, level or lesson, mixed by
+    `seed`.
 
     Exercises that are suggested or not yet sure come first; each goes through the stages its learner needs,
     every stage with another variant. Raises ValueError where no exercise fits.
@@ -59,7 +47,7 @@ def session(
         for step, stage in enumerate(stages_for(one, progress)):
             question = one.variant(seed + step).at_stage(stage)
             if question.stage == stage or stage == "whole":
-                items.append(Item(question))
+                items.append(question)
     return tuple(items)
 
 

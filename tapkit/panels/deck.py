@@ -6,7 +6,6 @@ from typing import Any, Protocol
 
 from tapkit.exercises import ownfile, practice
 from tapkit.exercises.exercise import Exercise, Question
-from tapkit.exercises.practice import Item
 from tapkit.exercises.progress import standing
 from tapkit.exercises.record import Record
 from tapkit.messages import Sentence, _, ngettext
@@ -100,7 +99,7 @@ class SessionDeck:
     farewell = _("This session is at its end. Run the cell again for another one, or look at your page.")
     takes_up = False
 
-    def __init__(self, items: tuple[Item, ...]) -> None:
+    def __init__(self, items: tuple[Question, ...]) -> None:
         self.items = items
 
     @classmethod
@@ -109,7 +108,7 @@ class SessionDeck:
         return cls(practice.session(**wanted))
 
     def at(self, number: int) -> Question | None:
-        return self.items[number].question if number < len(self.items) else None
+        return self.items[number] if number < len(self.items) else None
 
     def head(self, number: int) -> Sentence:
         item = self.items[number]
@@ -117,7 +116,7 @@ class SessionDeck:
             "Practice, step {number} of {count} · {title} · {stage}",
             number=number + 1,
             count=len(self.items),
-            title=item.question.exercise.title,
+            title=item.exercise.title,
             stage=STAGE_WORDS[item.stage],
         )
 

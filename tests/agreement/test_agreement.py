@@ -6,7 +6,7 @@ import re
 import pytest
 
 from tapkit import tables
-from tapkit.agreement import agreementtext, library, page
+from tapkit.agreement import agreementtext, library
 from tapkit.agreement.figures import FIGURES, numbers_in
 from tapkit.agreement.row import (
     GROUPS,
@@ -204,4 +204,4 @@ def test_numbers_in_a_case():
 
 
 def test_page_of_no_rows_is_still_a_page():
-    assert "0 values from outside" in page.as_page([])
+    assert "0 values from outside" in agreementtext.as_page([])

@@ -173,15 +173,15 @@ def test_a_session_goes_worked_faded_whole():
     items = session(topic="hole plans", level=2, seed=3)
     by_name = {}
     for item in items:
-        by_name.setdefault(item.question.exercise.name, []).append(item)
+        by_name.setdefault(item.exercise.name, []).append(item)
     assert 1 <= len(by_name) <= 4
     for steps in by_name.values():
         stages = [s.stage for s in steps]
         assert stages == [s for s in ("worked", "faded-1", "faded-2", "whole") if s in stages]
         assert stages[0] == "worked"
         assert stages[-1] == "whole"
-        assert len({s.question.index for s in steps}) == len(steps), "every step has another variant"
-    assert all(e.question.exercise.topic == "hole plans" for e in items)
+        assert len({s.index for s in steps}) == len(steps), "every step has another variant"
+    assert all(e.exercise.topic == "hole plans" for e in items)
 
 
 def test_a_session_follows_what_the_learner_can_do():
@@ -193,7 +193,7 @@ def test_a_session_follows_what_the_learner_can_do():
 
 def test_sessions_differ_by_seed_and_repeat_with_it():
     def names(seed):
-        return [(i.question.exercise.name, i.question.index) for i in session(topic="drills and percent", seed=seed)]
+        return [(i.exercise.name, i.index) for i in session(topic="drills and percent", seed=seed)]
 
     assert names(1) == names(1)
     assert len({tuple(names(s)) for s in range(6)}) > 3

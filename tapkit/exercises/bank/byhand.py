@@ -5,10 +5,10 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import has_one_order
+from tapkit.exercises.bank.rows import first_to_last, has_one_order
 from tapkit.exercises.exercise import Draft, Step, exercise, worked
 from tapkit.exercises.number import NumberAsked
-from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed
+from tapkit.exercises.options import ChoiceAsked, Option, mixed
 from tapkit.mechanics import hand
 from tapkit.messages import _, force, length, of_table
 from tapkit.planning.press import PressPart, press_parts
@@ -25,21 +25,8 @@ def _orders() -> list[tuple[PressPart, tuple[dict[str, str], ...]]]:
 @exercise("order-by-hand", cases=_orders)
 def order_by_hand(case: tuple[PressPart, tuple[dict[str, str], ...]]) -> Draft:
     _part, rows = case
-    steps = tuple(of_table(r["step"]) for r in rows)
-    order = OrderAsked(
-        steps,
-        _("from the first to the last"),
-        (
-            WrongOrder("first-step-last", (*steps[1:], steps[0]), _("Your last step belongs at the very beginning.")),
-            WrongOrder(
-                "end-swapped",
-                (*steps[:3], steps[4], steps[3]),
-                _("The beginning is right. The last two are swapped."),
-            ),
-        ),
-    )
     return Draft(
-        order,
+        first_to_last(rows),
         tuple(
             Step(_("{number}. {step}: {why}.", number=i, step=of_table(r["step"]), why=of_table(r["why"])))
             for i, r in enumerate(rows, start=1)

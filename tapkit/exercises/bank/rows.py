@@ -6,6 +6,7 @@ from itertools import product
 
 from tapkit import tables
 from tapkit.exercises.exercise import Sketch
+from tapkit.exercises.options import OrderAsked, WrongOrder
 from tapkit.geometry.designation import standard_threads
 from tapkit.geometry.drillsize import drill_set
 from tapkit.geometry.fluteform import form_of
@@ -13,7 +14,7 @@ from tapkit.geometry.hole import Hole
 from tapkit.geometry.tap import Tap
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
-from tapkit.messages import Number, Sentence, _, angle, length
+from tapkit.messages import Number, Sentence, _, angle, length, of_table
 from tapkit.operation import Operation
 from tapkit.planning.drill import chart_drill, nearest_drills
 from tapkit.planning.press import parts_in_place
@@ -84,6 +85,17 @@ def has_one_order(steps: Sequence[dict[str, str]]) -> bool:
     """Whether no two of the steps may change places: rows of a table with the column `free`."""
     free = [row["free"] for row in steps if row["free"]]
     return len(free) == len(set(free))
+
+
+def first_to_last(rows: Sequence[dict[str, str]]) -> OrderAsked:
+    """Five steps of a table, to be put in their order."""
+    steps = tuple(of_table(row["step"]) for row in rows)
+    late, swapped = (*steps[1:], steps[0]), (*steps[:3], steps[4], steps[3])
+    wrong = (
+        WrongOrder("first-step-last", late, _("Your last step belongs at the very beginning.")),
+        WrongOrder("end-swapped", swapped, _("The beginning is right. The last two are swapped.")),
+    )
+    return OrderAsked(steps, _("from the first to the last"), wrong)
 
 
 def real_flutes(thread: Thread) -> tuple[int, ...]:

@@ -6,9 +6,9 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from tapkit import tables
-from tapkit.exercises.bank.rows import every, has_one_order
+from tapkit.exercises.bank.rows import every, first_to_last, has_one_order
 from tapkit.exercises.exercise import Draft, Step, exercise
-from tapkit.exercises.options import ChoiceAsked, Option, OrderAsked, WrongOrder, mixed, options
+from tapkit.exercises.options import ChoiceAsked, Option, mixed, options
 from tapkit.messages import Sentence, Span, _, of_table, speed
 from tapkit.planning.diagnosis import Diagnosis, Finding, Seen, clue_values
 from tapkit.planning.machine import Machine, machine_names
@@ -68,20 +68,9 @@ def _orders() -> list[tuple[Machine, tuple[dict[str, str], ...], PressPart]]:
 @exercise("order-at-the-machine", cases=_orders)
 def order_at_the_machine(case: tuple[Machine, tuple[dict[str, str], ...], PressPart]) -> Draft:
     machine, rows, _part = case
-    steps = tuple(of_table(r["step"]) for r in rows)
-    swapped = (*steps[:3], steps[4], steps[3])
-    late = (*steps[1:], steps[0])
-    order = OrderAsked(
-        steps,
-        _("from the first to the last"),
-        (
-            WrongOrder("first-step-last", late, _("Your last step belongs at the very beginning.")),
-            WrongOrder("end-swapped", swapped, _("The beginning is right. The last two are swapped.")),
-        ),
-    )
     return Draft(
-        order,
-        tuple(Step(_("{number}. {step}", number=i, step=s)) for i, s in enumerate(steps, start=1)),
+        first_to_last(rows),
+        tuple(Step(_("{number}. {step}", number=i, step=of_table(r["step"]))) for i, r in enumerate(rows, start=1)),
         given={"machine": machine.printed},
     )
 
