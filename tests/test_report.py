@@ -33,6 +33,12 @@ def report(capsys, *more):
     return json.loads(capsys.readouterr().out)
 
 
+def text_of(capsys, arguments):
+    """What is printed, its lines run together."""
+    assert main(arguments) == 0
+    return " ".join(capsys.readouterr().out.split())
+
+
 def test_keys_are_exactly_those_of_the_design(capsys):
     data = report(capsys)
     assert set(data) == TOP
@@ -80,8 +86,7 @@ def test_faults_move_the_load_and_keep_the_sum(capsys):
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_text_for_people(capsys, system):
-    assert main([*JOB, "--units", system]) == 0
-    text = capsys.readouterr().out
+    text = text_of(capsys, [*JOB, "--units", system])
     for words in ("ahead of the point", "machine's manual", "US plug; British second"):
         assert words in text
     assert ("in·lbf" in text) == (system == "inch")
@@ -119,12 +124,12 @@ def test_bad_input_gets_one_line_and_exit_code_2(capsys, arguments, says):
 
 
 def test_a_hole_too_shallow_to_cut_in_is_still_json(capsys):
-    assert main(["report", "M10x1.5 plug", "--hole", "blind 8.5 mm x 0.8 mm", "--json"]) == 0
-    text = capsys.readouterr().out
+    text = text_of(capsys, ["report", "M10x1.5 plug", "--hole", "blind 8.5 mm x 0.8 mm", "--json"])
     assert "Infinity" not in text
     assert json.loads(text)["breakage"]["margin_range"] == [None, None]
-    assert main(["report", "M10x1.5 plug", "--hole", "blind 8.5 mm x 0.8 mm"]) == 0
-    assert "over the torque to expect that is far above" in " ".join(capsys.readouterr().out.split())
+    assert "over the torque to expect that is far above" in text_of(
+        capsys, ["report", "M10x1.5 plug", "--hole", "blind 8.5 mm x 0.8 mm"]
+    )
 
 
 def test_torque_is_a_range_with_the_published_value_beside_it(capsys):
@@ -157,8 +162,7 @@ def test_metals_without_published_torque_give_null(capsys):
 
 
 def test_text_shows_ranges_and_no_lone_margin(capsys):
-    assert main(JOB) == 0
-    text = capsys.readouterr().out
+    text = text_of(capsys, JOB)
     for words in (
         "to expect",
         "of it cut ",
@@ -188,8 +192,7 @@ def test_a_crooked_start_and_its_holder(capsys):
         assert data["crooked_start"]["side_force_N"] > 0
         margins.append(data["breakage"]["margin_range"][0])
     assert margins == sorted(margins, reverse=True)
-    assert main([*JOB, "--runout", "0.03 mm"]) == 0
-    assert "as a dial reads it, so 0.015 mm off the axis" in capsys.readouterr().out
+    assert "as a dial reads it, so 0.015 mm off the axis" in text_of(capsys, [*JOB, "--runout", "0.03 mm"])
 
 
 def test_shares_add_up_to_the_torque_to_expect_also_where_chips_jam(capsys):
@@ -219,47 +222,41 @@ def test_what_the_name_left_out_is_told(capsys):
 
 def test_hard_steel_is_not_pressed_and_grey_iron_is_tapped_dry(capsys):
     for work, has, lacks in (("42CrMo4 40 HRC", "hardened steel", "forming tap"), ("grey iron", "dry", "forming tap")):
-        assert main(["report", "M10 plug", "--hole", "through 8.5 mm x 15 mm", "--work", work]) == 0
-        said = capsys.readouterr().out
-        assert "\nMetal      " in said
+        said = text_of(capsys, ["report", "M10 plug", "--hole", "through 8.5 mm x 15 mm", "--work", work])
+        assert " Metal " in said
         assert has in said
         assert lacks not in said
         assert ("dry, as is usual in this metal:" in said) == (work == "grey iron")
 
 
 def test_a_left_hand_tap_is_said_to_turn_left(capsys):
-    assert main(["report", "M10x1.5-LH plug", "--hole", "through 8.5 mm x 15 mm"]) == 0
-    assert "A left-hand thread: the tap turns left (anticlockwise) on the way in" in capsys.readouterr().out
-    assert main(JOB) == 0
-    assert "anticlockwise" not in capsys.readouterr().out
+    assert "A left-hand thread: the tap turns left (anticlockwise) on the way in" in text_of(
+        capsys, ["report", "M10x1.5-LH plug", "--hole", "through 8.5 mm x 15 mm"]
+    )
+    assert "anticlockwise" not in text_of(capsys, JOB)
 
 
 def test_where_no_full_thread_is_cut_nothing_is_gauged(capsys):
     shallow = ["report", "M10 plug", "--hole", "blind 8.5 mm x 15 mm", "--chamfer"]
-    assert main([*shallow, "20"]) == 0
-    told = capsys.readouterr().out
+    told = text_of(capsys, [*shallow, "20"])
     assert "nothing to gauge: no full thread is cut" in told
     assert "GO goes in" not in told
-    assert main([*shallow, "4"]) == 0
-    assert "GO goes in" in capsys.readouterr().out
+    assert "GO goes in" in text_of(capsys, [*shallow, "4"])
 
 
 @pytest.mark.parametrize("written", ["-12°", "-12", "−12°", "-12 deg"])
 def test_a_negative_value_is_no_option(capsys, written):
-    assert main([*JOB, "--axial-rake", written]) == 0
-    assert "axial rake −12°" in capsys.readouterr().out
+    assert "axial rake −12°" in text_of(capsys, [*JOB, "--axial-rake", written])
 
 
 def test_clearing_that_changes_nothing_is_said_once(capsys):
-    assert main([*JOB, "--back-turns", "1"]) == 0
-    told = " ".join(capsys.readouterr().out.split())
+    told = text_of(capsys, [*JOB, "--back-turns", "1"])
     assert "chips jam nowhere, with it or without" in told
 
 
 def test_a_blind_hole_as_planned_gives_the_full_thread_that_was_planned(capsys):
     plan = HolePlan(DrawingAsk(thread=Thread.parse("M10"), drill=8.5, full_thread=20, thickness=40, floor=4), 4)
-    assert main(["report", "M10 spiral-flute 4 threads", "--hole", f"blind 8.5 mm x {plan.cylinder} mm"]) == 0
-    told = " ".join(capsys.readouterr().out.split())
+    told = text_of(capsys, ["report", "M10 spiral-flute 4 threads", "--hole", f"blind 8.5 mm x {plan.cylinder} mm"])
     assert "depth full thread to 20 mm at most: the tap's point goes 26 mm deep, 17.3 turns, its last 6 mm" in told
 
 

@@ -337,6 +337,9 @@ def test_spellings_of_the_workshop_for_metals_and_speeds():
         "Ms58": "CuZn40Pb2", "Kupfer": "Cu-ETP", "Titan": "Ti-6Al-4V", "V2A": "X5CrNi18-10", "Baustahl": "S235JR",
         "alu": "AlCuMg1", "AlMgSi1": "AlMgSi", "EN-GJS-400-15": "EN-GJS-400", "1.7225": "42CrMo4", "4140": "42CrMo4",
         "4140 28-32 HRC": "42CrMo4 30 HRC", "SS304": "X5CrNi18-10", "6061 T651": "AlMgSi", "660 bronze": "CuSn8",
+        "Edelstahl": "X5CrNi18-10", "inox": "X5CrNi18-10", "Edelstahl V4A": "X5CrNiMo17-12-2", "Automatenstahl": "11SMn30",
+        "Aluguss": "AlSi", "Stahl": "C45", "42CrMo4 vergütet": "42CrMo4 30 HRC", "Werkzeugstahl": "C105U",
+        "Kunststoff": "POM",
     }.items():  # fmt: skip
         assert Workpiece.parse(text).name == name, text
     for text in ("10,0 m/min", "10m/min", "10 m/Min.", "10 m per min", f"{10 / 0.3048} sf/min", f"{10 / 0.3048} fpm"):
@@ -449,27 +452,6 @@ def test_taps_as_a_workshop_names_them(text, form, chamfer, flutes):
     assert (tap.flute_form, tap.chamfer_threads, tap.flutes) == (form, chamfer, flutes)
     said = tap_values(text)
     assert (said["form"], said.get("chamfer", 4), said.get("flutes", 3)) == (form, chamfer, flutes)
-
-
-@pytest.mark.parametrize(
-    ("name", "metal"),
-    {
-        "Edelstahl": "X5CrNi18-10",
-        "inox": "X5CrNi18-10",
-        "V2A": "X5CrNi18-10",
-        "Edelstahl V4A": "X5CrNiMo17-12-2",
-        "Automatenstahl": "11SMn30",
-        "Grauguss": "EN-GJL-250",
-        "Aluguss": "AlSi",
-        "Messing": "CuZn40Pb2",
-        "Stahl": "C45",
-        "42CrMo4 vergütet": "42CrMo4 30 HRC",
-        "Werkzeugstahl": "C105U",
-        "Kunststoff": "POM",
-    }.items(),
-)
-def test_metals_as_a_workshop_names_them(name, metal):
-    assert Workpiece.parse(name).name == metal
 
 
 def test_a_set_up_line_in_a_workshops_words():

@@ -1,30 +1,18 @@
 """A question of an inch job says inch everywhere, one of a metric job metric; examples of form are never the answer."""
 
-import gettext
 import re
 
 import pytest
+from questionwords import words_of
 
-from tapkit import messages
 from tapkit.exercises.answer import EXAMPLES
 from tapkit.exercises.bank import exercises, lessons
-from tapkit.exercises.blanks import BlanksAsked, SettingAsked
+from tapkit.exercises.blanks import BlanksAsked
 from tapkit.exercises.options import ChoiceAsked, OrderAsked
 
 each = pytest.mark.parametrize("one", exercises(), ids=lambda e: e.name)
 METRIC = re.compile(r"\d ?(?:mm|cm|N·m|N|N/mm²|m/min|mm²|mm³)(?![\w·/²³])")
 INCH = re.compile(r"(?<![\w.])(?:\d+(?:\.\d+)? ?(?:in²|in³|in·lbf|lbf|psi|ksi|sfm)|\d*\.\d{3,} in)(?![\w·²³])")
-
-
-def words_of(question):
-    ask = question.ask
-    yield from (question.text, question.how, *question.lines, *question.hints, *question.solution)
-    yield from (sketch.alt for sketch in (question.sketch, question.reveal) if sketch)
-    yield from (question.say(m.says) for m in getattr(ask, "mistakes", ()))
-    if isinstance(ask, SettingAsked):
-        yield from (question.say(text) for r in ask.requests for text in (r.says, r.missed))
-    if isinstance(ask, BlanksAsked):
-        yield from (question.say(m.says) for p in ask.parts for m in p.number.mistakes)
 
 
 @each
@@ -79,48 +67,6 @@ def test_credit_goes_from_nothing_to_all(one):
             letters = question.right_text.split(", ")
             swapped = ", ".join([letters[1], letters[0], *letters[2:]])
             assert question.judge(swapped).credit == pytest.approx((len(letters) - 2) / len(letters))
-
-
-class Bracketed(gettext.NullTranslations):
-    """Every message in brackets."""
-
-    def gettext(self, message):
-        return f"⟦{message}⟧"
-
-    def ngettext(self, singular, plural, n):
-        return f"⟦{singular if n == 1 else plural}⟧"
-
-    def pgettext(self, context, message):
-        return message if context == "decimal mark" else f"⟦{message}⟧"
-
-
-@pytest.fixture
-def bracketed():
-    messages.use(Bracketed())
-    yield
-    messages.use("")
-
-
-def outside(text):
-    """Words that stand outside every bracket."""
-    kept, depth = "", 0
-    for c in text:
-        depth += c == "⟦"
-        kept += c if not depth else ""
-        depth -= c == "⟧"
-    return re.findall(r"[a-z]{4,}", kept)
-
-
-@pytest.mark.usefixtures("bracketed")
-@each
-def test_no_word_of_a_question_stands_outside_the_catalogue(one):
-    digest = one.questions[0].digest
-    for question in one.questions[:: max(len(one) // 4, 1)]:
-        texts = [one.title, *words_of(question)]
-        texts += [question.judge(t).message for t in ("", "?", "A 1", "9", "7 N", "x")]
-        assert [(word, text) for text in texts for word in outside(text)] == []
-    messages.use("")
-    assert one.questions[0].digest == digest, "the same question in every language"
 
 
 def test_core_is_three_or_four_a_lesson():

@@ -4,37 +4,18 @@ import re
 from pathlib import Path
 
 import pytest
+from questionwords import words_of
 
 from tapkit import tables
 from tapkit.exercises.bank import exercises
-from tapkit.exercises.blanks import SettingAsked
 from tapkit.exercises.number import NumberAsked
 
 ALL = exercises()
 KNOWN = set(Path(__file__).with_name("words.txt").read_text().split())
 
 
-def _texts(question):
-    ask = question.ask
-    yield from (
-        question.exercise.title,
-        question.text,
-        question.how,
-        *question.hints,
-        *question.lines,
-        *question.solution,
-    )
-    yield from (question.say(m.says) for m in getattr(ask, "mistakes", ()))
-    if question.sketch:
-        yield question.sketch.alt
-    if question.reveal:
-        yield question.reveal.alt
-    if isinstance(ask, SettingAsked):
-        yield from (question.say(text) for r in ask.requests for text in (r.says, r.missed))
-
-
 def _every_text():
-    return {text: q.exercise.name for e in ALL for q in e.questions for text in _texts(q)}
+    return {text: q.exercise.name for e in ALL for q in e.questions for text in words_of(q)}
 
 
 TEXTS = _every_text()

@@ -60,6 +60,12 @@ def test_a_language_that_is_not_there_is_english():
     messages.use("")
 
 
+def test_a_question_is_the_same_in_every_language(bracketed):
+    told = [question.digest for question in crawl.questions("metric")]
+    messages.use("")
+    assert told == [question.digest for question in crawl.questions("metric")]
+
+
 def test_workbooks_of_a_language_take_the_place_of_the_english_ones(tmp_path):
     for name in ("01-a.ipynb", "02-b.ipynb", "de/01-a.ipynb", "fr/01-a.ipynb", "pt_BR/02-b.ipynb", "data/note.txt"):
         (tmp_path / name).parent.mkdir(exist_ok=True)
