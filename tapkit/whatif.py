@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from tapkit import door
-from tapkit.mechanics import chipflow, chipreach, chiproom, expected, manyjams, rake, sweep
+from tapkit.mechanics import chipflow, chipreach, chiproom, expected, rake, sweep
 from tapkit.mechanics.toothload import reground
 from tapkit.messages import Sentence, _
 from tapkit.parameters import Parameter, changed, parameters, used_in
@@ -133,8 +133,8 @@ def jam_depths(jobs: "Sequence[Operation | None]") -> np.ndarray:
         return found
     kept = [jobs[i] for i in some]
     columns = _columns([_room(jobs[i], fates[i]) for i in some])
-    room = manyjams.KeptChips(**columns, fate=[fates[i] for i in some], faults=[job.faults for job in kept])
-    for i, at, end in zip(some, *manyjams.packs_at(room)):
+    room = chiproom.KeptChips(**columns, fate=[fates[i] for i in some], faults=[job.faults for job in kept])
+    for i, at, end in zip(some, *chiproom.packs_at(room)):
         jams = chipreach.jams_at(jobs[i].tap, jobs[i].hole, fates[i], None if np.isnan(at) else float(at), float(end))
         found[i] = np.nan if jams is None else jams
     return found
@@ -157,7 +157,7 @@ def _bulking(job: "Operation") -> chiproom.Bulking:
 
 
 def _fit(job: "Operation") -> dict[str, Any]:
-    """What `sweep.Jobs` and `manyjams.KeptChips` both hold of a job, by column."""
+    """What `sweep.Jobs` and `chiproom.KeptChips` both hold of a job, by column."""
     tap, hole = reground(job.tap, job.faults), job.hole
     return dict(
         major=tap.thread.major,

@@ -3,13 +3,17 @@
 import itertools
 import random
 import re
+from typing import NamedTuple
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.path import Path
 
+from tapkit.drawing import photo
+from tapkit.drawing.raster import Camera
 from tapkit.geometry.hole import Hole
+from tapkit.geometry.skin import skin
 from tapkit.geometry.tap import Tap
 from tapkit.mechanics.toothload import Faults
 from tapkit.mechanics.workpiece import Workpiece, workpiece_names
@@ -174,3 +178,28 @@ def is_metal(shape, r, angle, z):
     """Whether a point lies in the tap, by its solid; the centre at the point is left out."""
     inside = (np.asarray(z) >= 0) & (np.asarray(z) <= shape.blank.shank_end)
     return inside & (r <= shape.body(angle, z)) & ~shape.is_open(r, angle, z)
+
+
+class Look(NamedTuple):
+    """What each pixel shows, arrays (height, width): `part` of the skin (−1 where there is none), `depth` toward the
+    eye [mm] (NaN where there is none), `normal` (height, width, 2) right and up, `z` from the point [mm] (NaN)."""
+
+    part: np.ndarray
+    depth: np.ndarray
+    normal: np.ndarray
+    z: np.ndarray
+
+
+def look(camera: Camera) -> Look:
+    """Which part of the tap each pixel shows, how near it is and how it faces: no light, no antialiasing."""
+    samples, traits, _, shown = photo.exposure(camera)
+    some = shown >= 0
+    index = shown[some]
+    part = np.full(shown.shape, -1)
+    depth, z = np.full(shown.shape, np.nan), np.full(shown.shape, np.nan)
+    normal = np.zeros((*shown.shape, 2))
+    found = samples.between(traits, index)
+    part[some] = skin(camera.tap).part[samples.cell[index]]
+    depth[some], z[some] = samples.place[2][index], found[photo.Z]
+    normal[some] = found[photo.NX : photo.NY + 1].T
+    return Look(part, depth, normal, z)

@@ -39,16 +39,6 @@ FADE, SHADOW = 0.09, 0.35
 """Share of the height over which the shank fades at the top; strength of the shadow on the backdrop."""
 
 
-class Look(NamedTuple):
-    """What each pixel shows, arrays (height, width): `part` of the skin (−1 where there is none), `depth` toward the
-    eye [mm] (NaN where there is none), `normal` (height, width, 2) right and up, `z` from the point [mm] (NaN)."""
-
-    part: np.ndarray
-    depth: np.ndarray
-    normal: np.ndarray
-    z: np.ndarray
-
-
 class Exposure(NamedTuple):
     """The samples of one view and the traits of its cells' corners (cells, 4, traits), what finds the nearest sample,
     and the one each pixel shows (−1 for none)."""
@@ -85,21 +75,6 @@ def _expose(camera: raster.Camera, top: int = 0, bottom: int | None = None) -> E
     samples = raster.sample(place, normals[2].max(0) > -0.03, camera.width, rows)
     visible = raster.Visibility(samples, camera.width, rows, edge)
     return Exposure(samples, np.ascontiguousarray(traits), visible, visible.nearest())
-
-
-def look(camera: raster.Camera) -> Look:
-    """Which part of the tap each pixel shows, how near it is and how it faces: no light, no antialiasing."""
-    samples, traits, _, shown = exposure(camera)
-    some = shown >= 0
-    index = shown[some]
-    part = np.full(shown.shape, -1)
-    depth, z = np.full(shown.shape, np.nan), np.full(shown.shape, np.nan)
-    normal = np.zeros((*shown.shape, 2))
-    found = samples.between(traits, index)
-    part[some] = skin(camera.tap).part[samples.cell[index]]
-    depth[some], z[some] = samples.place[2][index], found[Z]
-    normal[some] = found[NX : NY + 1].T
-    return Look(part, depth, normal, z)
 
 
 def render(camera: raster.Camera, *, alone: bool = False) -> np.ndarray:

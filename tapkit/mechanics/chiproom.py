@@ -14,7 +14,7 @@ from tapkit import tables
 from tapkit.geometry.hole import Hole
 from tapkit.geometry.solid import flute_shape, solid
 from tapkit.geometry.tap import Tap
-from tapkit.mechanics import chipflow, chipreach, torque
+from tapkit.mechanics import chipflow, chipreach, toothload, torque
 from tapkit.mechanics.chipreach import BELOW, LEAVES, STAYS
 from tapkit.mechanics.toothload import ToothSlices
 from tapkit.mechanics.workpiece import Workpiece
@@ -23,6 +23,8 @@ from tapkit.messages import Sentence, Span, _, of_table
 FORMS = ("fine", "broken", "tight curls", "loose curls")
 USUAL_FORM = {"short": "fine", "medium": "broken", "long": "tight curls"}
 STEPS = 60
+CHUNK = 200
+"""Jobs computed together, so that depths × teeth of all stay in memory."""
 
 
 class Bulking(NamedTuple):
@@ -136,7 +138,7 @@ def flute_room_per_mm(tap: Tap, hole_diameter: float) -> float:
 
 
 def flute_room(jobs: Any) -> np.ndarray:
-    """The same for many: `jobs` with columns (jobs,) named as in `manyjams.KeptChips`."""
+    """The same for many: `jobs` with columns (jobs,) named as in `KeptChips`."""
     measures = dict(diameter=jobs.major, core=jobs.core, land=jobs.land, flutes=jobs.flutes)
     shape = flute_shape(**measures, radial_rake=jobs.radial_rake, pitch=jobs.pitch)
     return jobs.flutes * shape.area(jobs.bore / 2)
@@ -259,3 +261,56 @@ def _cautions(
         else (chipreach.of_flutes(tap, hole, packs_at, jams, lies, holds))
     )
     return (*told, *chipreach.of_reach(tap, hole, fate))
+
+
+# --- many at once -------------------------------------------------------------------------------------
+
+
+class KeptChips(NamedTuple):
+    """Jobs whose chips do not leave: columns (jobs,). Sizes of tap and hole as in `toothload.cutters`, `depth` as in
+    `sweep.Jobs` (the `cylinder` of a blind hole beside it) and `cone` below it [mm]; `fate` as in `ChipRoom`;
+    `loose` the least bulking ratio."""
+
+    major: Any
+    pitch: Any
+    flutes: Any
+    chamfer_threads: Any
+    point_diameter: Any
+    radial_rake: Any
+    core: Any
+    land: Any
+    bore: Any
+    depth: Any
+    cylinder: Any
+    cone: Any
+    through: Any
+    loose: Any
+    fate: Any
+    faults: Any
+
+
+def packs_at(jobs: KeptChips) -> tuple[np.ndarray, np.ndarray]:
+    """Depth [mm] at which even the tightest chips fill the room, nan where they never do, and the depth at which the
+    cut ends; arrays (jobs,)."""
+    order = np.argsort(np.asarray(jobs.chamfer_threads) * jobs.flutes)  # jobs of like many teeth together
+    packs, ends = np.empty(len(order)), np.empty(len(order))
+    for start in range(0, len(order), CHUNK):
+        some = order[start : start + CHUNK]
+        columns = ([c[i] for i in some] if isinstance(c, list) else c[some] for c in jobs)
+        packs[some], ends[some] = _packs_at(KeptChips(*columns))
+    return packs, ends
+
+
+def _packs_at(jobs: KeptChips) -> tuple[np.ndarray, np.ndarray]:
+    found = toothload.slices(toothload.cutters(jobs))
+    names = ("through", "cylinder", "depth", "bore", "cone", "pitch", "loose")
+    through, *sizes, pitch, loose = (np.asarray(getattr(jobs, name), float)[:, None] for name in names)
+    holes = torque.Holes(through > 0, *sizes)
+    events = torque.events(found, holes, pitch)
+    least, most = events.min(axis=1, keepdims=True), events.max(axis=1, keepdims=True)
+    steps = least + (most - least) * np.linspace(0, 1, STEPS)
+    depth = np.sort(np.concatenate([events, steps, np.clip(holes.depth, least, most)], axis=1), axis=1)
+    wanted = loose * solid_cut(depth, found, holes, pitch)
+    in_flutes = np.array([fate != BELOW for fate in jobs.fate]) * flute_room(jobs)
+    room = room_below(depth, holes) + in_flutes[:, None] * np.clip(depth, 0.0, holes.depth)
+    return first_full(depth, wanted - room), depth[:, -1]

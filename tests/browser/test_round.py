@@ -9,11 +9,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from drawn import look
 from opening import soon
 from PIL import Image
 
 from tapkit.drawing.packed import packed
-from tapkit.drawing.photo import look, render
+from tapkit.drawing.photo import render
 from tapkit.drawing.raster import Camera
 from tapkit.geometry.solid import solid
 from tapkit.mechanics import toothload

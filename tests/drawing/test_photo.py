@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from drawn import is_metal
+from drawn import is_metal, look
 
 from tapkit import Tap
 from tapkit.drawing import photo, raster, steel
-from tapkit.drawing.photo import look, render
+from tapkit.drawing.photo import render
 from tapkit.geometry.skin import END, FLUTE
 from tapkit.geometry.solid import solid
 

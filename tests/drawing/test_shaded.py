@@ -5,13 +5,12 @@ import itertools
 
 import numpy as np
 import pytest
-from drawn import figure, pixels
+from drawn import figure, look, pixels
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import fitting
 
 from tapkit import Tap
-from tapkit.drawing.photo import look
 from tapkit.drawing.raster import Camera
 from tapkit.drawing.shaded import TapView, describe_shaded, draw_shaded, tooth_points, update_shaded
 from tapkit.geometry.solid import solid
