@@ -200,14 +200,6 @@ def test_going_back_is_less_than_going_in_and_more_in_a_blind_hole():
     assert blind.going_back[0] < blind.peak[0]
 
 
-def test_margin_is_the_range_of_strength_over_the_range_of_torque():
-    found = job("M10", "spiral-point", 5, 8.5)
-    low, high = found.expected_torque.peak
-    assert found.breakage.margin_range == pytest.approx(
-        (found.breakage.torque_range[0] / high, found.breakage.torque_range[1] / low)
-    )
-
-
 def test_the_two_sayings_total_torque_is_undecided():
     """MODEL: our sum alone says the short chamfer needs less, published totals say more; the ranges overlap."""
     long, short = (job("M10", "straight", n, 8.5) for n in (5, 1.5))

@@ -11,7 +11,6 @@ from strategies import jobs
 from tapkit import Operation, Tap, Workpiece
 from tapkit.mechanics import force, torque
 from tapkit.mechanics.assumptions import assumption
-from tapkit.mechanics.workpiece import workpiece_names
 
 
 @given(st.floats(0.01, 3), st.floats(0.005, 2), st.floats(500, 3000), st.floats(0.05, 0.4))
@@ -109,14 +108,6 @@ def test_reading_the_curve():
     assert curve.at(curve.depth[curve.torque.argmax()]) == pytest.approx(curve.peak)
     assert curve.at(-1) == pytest.approx(0)
     assert curve.at(0.5 * (curve.depth[2] + curve.depth[3])) == pytest.approx((curve.torque[2] + curve.torque[3]) / 2)
-
-
-@pytest.mark.parametrize("name", workpiece_names())
-def test_workpieces_have_sound_constants(name):
-    work = Workpiece.parse(name)
-    assert 150 <= work.kc11 <= 4000
-    assert 0.1 <= work.mc <= 0.35
-    assert work.chips in ("long", "medium", "short")
 
 
 def test_workpieces_by_other_names_and_sources():

@@ -107,7 +107,9 @@ def test_every_metal_has_its_rows_in_every_table(name):
     assert speed.tapping_speed(work, Thread.parse("M8")).low > 0
     assert chiproom.bulking(work).low > 1
     assert proportions.usual_radial_rake(work) >= 0
-    assert 0 < work.mc < 0.5
+    assert 150 <= work.kc11 <= 4000
+    assert 0.1 <= work.mc <= 0.35
+    assert work.chips in ("long", "medium", "short")
     assert work.source
 
 
