@@ -77,6 +77,15 @@ def quoted(value: Any) -> str:
     return shown if len(shown) <= MAX_TEXT + 20 else shown[:MAX_TEXT] + "…"
 
 
+def refusal(sentence: Sentence, read: Any, **values: Any) -> ValueError:
+    """The error that says what was read, {text} in a sentence, and what is wrong with it.
+
+    >>> str(refusal(_("{text} is no size; try {example}"), "x", example="M10"))
+    "'x' is no size; try M10"
+    """
+    return ValueError(sentence.of(text=quoted(read), **values))
+
+
 @lru_cache(maxsize=64)
 def _match(text: str) -> re.Match[str]:
     if len(text) > MAX_TEXT:
@@ -224,14 +233,8 @@ def read(value: Any, kind: str, *, bare: str | None = None, system: str = "metri
     if factor != 1:  # to the digits a float keeps: 2.125 in is 53.975 mm, as 2 1/8 in is
         number = float(f"{number * factor:.15g}")
     if not math.isfinite(number) or (number < 0 and units.KINDS[kind]["signed"] == "no"):
-        raise ValueError(
-            _(
-                "{text} is not {wanted} one can measure; try {example}",
-                text=quoted(value),
-                wanted=KIND[kind],
-                example=example(kind, system),
-            )
-        )
+        told = _("{text} is not {wanted} one can measure; try {example}")
+        raise refusal(told, value, wanted=KIND[kind], example=example(kind, system))
     return number
 
 
@@ -250,25 +253,14 @@ def _plain_number(value: Any, kind: str, system: str) -> float:
     try:
         return float(value)
     except (TypeError, ValueError, OverflowError):
-        raise ValueError(
-            _(
-                "{text} is not {wanted}; give a number, a text like {example} or a quantity",
-                text=quoted(value),
-                wanted=KIND[kind],
-                example=example(kind, system),
-            )
-        ) from None
+        told = _("{text} is not {wanted}; give a number, a text like {example} or a quantity")
+        raise refusal(told, value, wanted=KIND[kind], example=example(kind, system)) from None
 
 
 def _which_unit(text: str) -> ValueError:
     number = text.strip()
-    return ValueError(
-        _(
-            "{text} bears no unit: is it in inches or in mm? Write '{number} in' or '{number} mm'",
-            text=quoted(text),
-            number=number,
-        )
-    )
+    told = _("{text} bears no unit: is it in inches or in mm? Write '{number} in' or '{number} mm'")
+    return refusal(told, text, number=number)
 
 
 def _from_quantity(value: Any, kind: str, system: str) -> float:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cache, lru_cache
 
 from tapkit import door, tables
-from tapkit.door import quoted
+from tapkit.door import quoted, refusal
 from tapkit.geometry.thread import Thread
 from tapkit.messages import Number, _, listed, of_table
 
@@ -87,13 +87,8 @@ def refuse_other(text: str, meant: str = "") -> None:
     tidy = door.plain(meant or text).upper()
     for row in tables.rows("threads_other"):
         if re.search(row["pattern"], tidy):
-            raise ValueError(
-                _(
-                    "{text} is not drawn here: {why}; write a cutting tap's thread like M10x1.5 or 1/4-20",
-                    text=quoted(text),
-                    why=of_table(row["why"]),
-                )
-            )
+            told = _("{text} is not drawn here: {why}; write a cutting tap's thread like M10x1.5 or 1/4-20")
+            raise refusal(told, text, why=of_table(row["why"]))
 
 
 @lru_cache(maxsize=4096)
@@ -127,12 +122,8 @@ def read_thread(text: str) -> Thread:
     _ask_for_more(text, rest)
     for word in rest.split():
         refuse_limit(text, word)
-    raise ValueError(
-        _(
-            "cannot read {text} as a thread; write metric like M10x1.5 or M8x1-LH, unified like 1/4-20 or #10-32 UNF",
-            text=quoted(text),
-        )
-    )
+    told = _("cannot read {text} as a thread; write metric like M10x1.5 or M8x1-LH, unified like 1/4-20 or #10-32 UNF")
+    raise refusal(told, text)
 
 
 def _decimal(fraction: re.Match[str]) -> str:
@@ -170,40 +161,30 @@ def _refuse_screw(text: str) -> None:
     found = re.search(r"(?<![\w.])\d[efgh](?:\d[gh])?\s*$", text) if text != text.lower() else None
     found = found or re.search(r"(?<![\w.])[123]A\b", text.upper())
     if found and re.search(r"\d.*\d[efghA]", text, re.I):
-        raise ValueError(
-            _(
-                "{text}: {tolerance} is a class of screws; a tapped hole has 6H, or 2B in inch",
-                text=quoted(text),
-                tolerance=found[0].strip(),
-            )
-        )
+        told = _("{text}: {tolerance} is a class of screws; a tapped hole has 6H, or 2B in inch")
+        raise refusal(told, text, tolerance=found[0].strip())
 
 
 def refuse_class(text: str, word: str) -> None:
     """ValueError where a text is a class of tolerance, or a limit of taps, and no thread."""
     word = word.strip().upper()
     if _CLASS.fullmatch(word):
-        raise ValueError(
-            _(
-                "{text} names a class of tolerance and no thread; write the thread before it, like M10x1.5 6H or "
-                "1/4-20 2B, the classes whose limits tapkit has here",
-                text=quoted(text),
-            )
+        told = _(
+            "{text} names a class of tolerance and no thread; write the thread before it, like M10x1.5 6H or 1/4-20 "
+            "2B, the classes whose limits tapkit has here"
         )
+        raise refusal(told, text)
 
 
 def refuse_limit(text: str, word: str) -> None:
     """ValueError where a word is a limit of ground taps."""
     if _TAP_LIMIT.fullmatch(word.upper()):
-        raise ValueError(
-            _(
-                "{text}: {limit} says how far a ground tap's pitch diameter lies over the basic one (ASME B94.9), and "
-                "tapkit draws taps at the basic size; leave it out here; for the gauges, 'class H3' stands behind a "
-                "comma of the set-up",
-                text=quoted(text),
-                limit=word.upper(),
-            )
+        told = _(
+            "{text}: {limit} says how far a ground tap's pitch diameter lies over the basic one (ASME B94.9), and "
+            "tapkit draws taps at the basic size; leave it out here; for the gauges, 'class H3' stands behind a comma "
+            "of the set-up"
         )
+        raise refusal(told, text, limit=word.upper())
 
 
 # --- metric -------------------------------------------------------------------------------------------
@@ -215,16 +196,10 @@ def _metric(text: str, found: re.Match[str], hand: str) -> Thread:
     pitch = float(found["p"]) if found["p"] else _pitch_of_series(text, major, found["series"])
     series = next((s for p, s in listed_here if p == pitch), "special")
     if found["p"] and found["series"] in ("COARSE", "FINE") and found["series"].lower() != series:
-        raise ValueError(
-            _(
-                "{text}: ISO 261 has no M{major}x{pitch} among its {series} pitches; those of M{major} are {pitches}",
-                text=quoted(text),
-                major=Number(major, digits=6),
-                pitch=Number(pitch, digits=6),
-                series=_("coarse") if found["series"] == "COARSE" else _("fine"),
-                pitches=_numbers(p for p, _s in listed_here) if listed_here else _("not listed"),
-            )
-        )
+        told = _("{text}: ISO 261 has no M{major}x{pitch} among its {series} pitches; those of M{major} are {pitches}")
+        pitches = _numbers(p for p, _s in listed_here) if listed_here else _("not listed")
+        said = dict(series=_SERIES[found["series"].lower()], pitches=pitches)
+        raise refusal(told, text, major=_number(major), pitch=_number(pitch), **said)
     name = f"M{major:g}x{pitch:g}"
     if pitch > 0.4 * major and {pitch / 10, pitch / 100} & {p for p, _s in listed_here}:  # a point is missing
         raise _did_you_mean(text, major, pitch, is_coarse=True)
@@ -233,14 +208,8 @@ def _metric(text: str, found: re.Match[str], hand: str) -> Thread:
         raise _did_you_mean(text, major, pitch)
     tolerance = _TAP_CLASS.get((found["tol"] or "6H").replace(" ", ""), found["tol"] or "6H")
     if tolerance != "6H":
-        raise ValueError(
-            _(
-                "{text} asks for class {tolerance}; tapkit has the limits of 6H only, so write {name}",
-                text=quoted(text),
-                tolerance=tolerance,
-                name=name,
-            )
-        )
+        told = _("{text} asks for class {tolerance}; tapkit has the limits of 6H only, so write {name}")
+        raise refusal(told, text, tolerance=tolerance, name=name)
     name += " special" if pitch not in _metric_pitches() else ""
     return Thread(name + ("-LH" if hand == "left" else ""), major, pitch, "metric", series, tolerance, hand)
 
@@ -251,25 +220,27 @@ def _metric_pitches() -> tuple[float, ...]:
     return (*sorted({p for many in _metric_table().values() for p, _s in many}), 8.0)
 
 
+_SERIES = {"coarse": _("coarse"), "fine": _("fine")}
+
+
+def _number(value: float) -> Number:
+    return Number(value, digits=6)
+
+
 def _numbers(values: Iterable[float]) -> object:
-    return listed([Number(v, digits=6) for v in values], "or")
+    return listed(map(_number, values), "or")
 
 
 def _did_you_mean(text: str, major: float, pitch: float, is_coarse: bool = False) -> ValueError:
     pitches = [p for p, _s in _metric_table().get(major, [])] or [p for p in _metric_pitches() if p <= 0.3 * major]
     near = min(pitches or _metric_pitches(), key=lambda p: abs(p - pitch))
-    told = dict(zip(("pitch", "near", "major"), (Number(v, digits=6) for v in (pitch, near, major))), text=quoted(text))
-    if is_coarse:
-        return ValueError(
-            _("{text}: {pitch} mm is too coarse a pitch for M{major}; did you mean M{major}x{near}?", **told)
-        )
-    return ValueError(
-        _(
-            "{text}: no metric thread has a pitch of {pitch} mm; did you mean {near}? For a special tap write "
-            "'M{major}x{pitch} special'",
-            **told,
-        )
+    told = _(
+        "{text}: no metric thread has a pitch of {pitch} mm; did you mean {near}? For a special tap write "
+        "'M{major}x{pitch} special'"
     )
+    if is_coarse:
+        told = _("{text}: {pitch} mm is too coarse a pitch for M{major}; did you mean M{major}x{near}?")
+    return refusal(told, text, pitch=_number(pitch), near=_number(near), major=_number(major))
 
 
 def _pitch_of_series(text: str, major: float, series: str | None) -> float:
@@ -280,27 +251,14 @@ def _pitch_of_series(text: str, major: float, series: str | None) -> float:
     if len(pitches) == 1:
         return pitches[0]
     if pitches:
-        raise ValueError(
-            _(
-                "{text}: M{major} has several fine pitches, {pitches}; write the one you mean, like M{major}x{pitch}",
-                text=quoted(text),
-                major=Number(major, digits=6),
-                pitches=_numbers(pitches),
-                pitch=Number(pitches[0], digits=6),
-            )
-        )
+        told = _("{text}: M{major} has several fine pitches, {pitches}; write the one you mean, like M{major}x{pitch}")
+        raise refusal(told, text, major=_number(major), pitches=_numbers(pitches), pitch=_number(pitches[0]))
     if major < min(_metric_table()):
         raise ValueError(_("{text} is no size: metric threads begin at M1; write one like M10x1.5", text=quoted(text)))
-    raise ValueError(
-        _(
-            "{text} gives no pitch and ISO 261 has no {series} pitch for M{major}; write the pitch, like "
-            "M{major}x{pitch}",
-            text=quoted(text),
-            series=_("fine") if wanted == "fine" else _("coarse"),
-            major=Number(major, digits=6),
-            pitch=Number(_near_pitch(major), digits=6),
-        )
+    told = _(
+        "{text} gives no pitch and ISO 261 has no {series} pitch for M{major}; write the pitch, like M{major}x{pitch}"
     )
+    raise refusal(told, text, series=_SERIES[wanted], major=_number(major), pitch=_number(_near_pitch(major)))
 
 
 def _near_pitch(major: float) -> float:
@@ -319,27 +277,16 @@ def _unified(text: str, found: re.Match[str], hand: str) -> Thread:
     tpi = float(found["tpi"].replace(" ", "").replace("1/2", ".5")) if found["tpi"] else _usual_tpi(text, found)
     if not 3 <= tpi <= 100:
         _ask_for_more(text, found[0])
-        raise ValueError(
-            _(
-                "{text} asks for {tpi} threads per inch, and 3 to 100 are possible; try 1/4-20",
-                text=quoted(text),
-                tpi=Number(tpi, digits=6),
-            )
-        )
+        told = _("{text} asks for {tpi} threads per inch, and 3 to 100 are possible; try 1/4-20")
+        raise refusal(told, text, tpi=_number(tpi))
     inch = _unified_size(text, found, tpi)
     size, series = _unified_table().get((round(inch, 4), tpi), (_size_name(inch), "special"))
     asked = _series_asked(found)
     _check_series(text, asked, series, inch, tpi, size)
     tolerance, plain = found["tol"] or "2B", f"{size}-{tpi:g}"
     if tolerance != "2B":
-        raise ValueError(
-            _(
-                "{text} asks for class {tolerance}; tapkit has the limits of 2B only, so write {name}",
-                text=quoted(text),
-                tolerance=tolerance,
-                name=plain,
-            )
-        )
+        told = _("{text} asks for class {tolerance}; tapkit has the limits of 2B only, so write {name}")
+        raise refusal(told, text, tolerance=tolerance, name=plain)
     shown = "UNS" if series == "special" else series
     name = f"{size}-{tpi:g} {shown}" + ("-LH" if hand == "left" else "")
     return Thread(name, 25.4 * inch, 25.4 / tpi, "unified", series, tolerance, hand)
@@ -366,29 +313,17 @@ def _check_series(text: str, asked: str, series: str, inch: float, tpi: float, s
     if asked not in ("", "UN", "UNS") and asked != series:
         right = [t for t, s in here if s == asked]
         hint = f"{size}-{right[0]:g} {asked}" if right else f"{size}-{tpi:g} UNS"
-        raise ValueError(
-            _(
-                "{text}: {name} is not {series} in ASME B1.1; did you mean {hint}?",
-                text=quoted(text),
-                name=plain,
-                series=asked,
-                hint=hint,
-            )
-        )
+        told = _("{text}: {name} is not {series} in ASME B1.1; did you mean {hint}?")
+        raise refusal(told, text, name=plain, series=asked, hint=hint)
     counts = {t for _d, t in _unified_table()}
     if asked != "UNS" and tpi not in counts:
         near = min([t for t, _s in here] or counts, key=lambda t: abs(t - tpi))
         meant = f"{size}-{near:g}"
-        raise ValueError(
-            _(
-                "{text}: no series of ASME B1.1 has {tpi} threads per inch; did you mean {near}? For a special tap "
-                "write '{size}-{tpi} UNS'",
-                text=quoted(text),
-                tpi=Number(tpi, digits=6),
-                near=meant,
-                size=size,
-            )
+        told = _(
+            "{text}: no series of ASME B1.1 has {tpi} threads per inch; did you mean {near}? For a special tap write "
+            "'{size}-{tpi} UNS'"
         )
+        raise refusal(told, text, tpi=_number(tpi), near=meant, size=size)
 
 
 def _unified_size(text: str, found: re.Match[str], tpi: float) -> float:
@@ -405,14 +340,8 @@ def _unified_size(text: str, found: re.Match[str], tpi: float) -> float:
     number = int(size)
     is_number = number in number_sizes()
     if found["hash"] and not is_number:
-        raise ValueError(
-            _(
-                "{text}: there is no number size #{number}; the sizes are {sizes}",
-                text=quoted(text),
-                number=number,
-                sizes=listed([f"#{n}" for n in sorted(number_sizes())]),
-            )
-        )
+        told = _("{text}: there is no number size #{number}; the sizes are {sizes}")
+        raise refusal(told, text, number=number, sizes=listed([f"#{n}" for n in sorted(number_sizes())]))
     listed_inch = (round(float(number), 4), tpi) in _unified_table()
     listed_number = is_number and (number_sizes()[number], tpi) in _unified_table()
     if found["hash"] or (is_number and not listed_inch and (listed_number or number > 4 or number == 0)):

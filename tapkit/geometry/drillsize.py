@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 from typing import NamedTuple
 
 from tapkit import door, tables, units
-from tapkit.door import quoted
+from tapkit.door import quoted, refusal
 from tapkit.messages import BySystem, Number, Sentence, Span, _, length, listed, pgettext
 
 SETS = ("metric", "metric 0.05", "fraction", "number", "letter")
@@ -163,15 +163,8 @@ def _named(text: str, name: str, which: str) -> DrillSize:
         if size.name == name:
             return size
     first, last = drill_set(which)[0].name, drill_set(which)[-1].name
-    raise ValueError(
-        _(
-            "there is no {which} drill {text}; the {which} drills run from {first} to {last}",
-            which=_set_word(which),
-            text=quoted(text),
-            first=first,
-            last=last,
-        )
-    )
+    told = _("there is no {which} drill {text}; the {which} drills run from {first} to {last}")
+    raise refusal(told, text, which=_set_word(which), first=first, last=last)
 
 
 def _set_word(which: str) -> Sentence:
@@ -192,15 +185,8 @@ def _read_fraction(text: str, found: re.Match[str]) -> DrillSize:
 
 def _measured(text: str, diameter: float, size: DrillSize | None = None) -> DrillSize:
     if not 0.05 <= diameter <= 300:
-        raise ValueError(
-            _(
-                "a drill of {text} is {diameter}, outside {range}; {hint}",
-                text=quoted(text),
-                diameter=length(diameter, digits=4),
-                range=Span(0.05, 300.0, "length"),
-                hint=HINT,
-            )
-        )
+        told = _("a drill of {text} is {diameter}, outside {range}; {hint}")
+        raise refusal(told, text, diameter=length(diameter, digits=4), range=Span(0.05, 300.0, "length"), hint=HINT)
     return size or DrillSize(f"{diameter:.4g} mm", diameter, "own")
 
 

@@ -4,7 +4,7 @@ import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tapkit import door, tables
-from tapkit.door import quoted
+from tapkit.door import quoted, refusal
 from tapkit.geometry.designation import refuse_other
 from tapkit.geometry.fluteform import flute_forms, form_of, helix_of_hand
 from tapkit.geometry.tapwords import counted, in_our_words, refuse_unread
@@ -52,13 +52,11 @@ def chamfer_length(name: str) -> float:
     except ValueError:
         rest = "?"
     if rest.lower() not in ("", "thread", "threads", "thd", "thds", "pitch", "pitches"):
-        raise ValueError(
-            _(
-                "{text} is not a chamfer; say taper, plug, semi-bottoming or bottoming, second, form A to F, or a "
-                "length in threads like 4",
-                text=quoted(name),
-            )
+        told = _(
+            "{text} is not a chamfer; say taper, plug, semi-bottoming or bottoming, second, form A to F, or a length "
+            "in threads like 4"
         )
+        raise refusal(told, name)
     return number
 
 
@@ -149,13 +147,11 @@ def _of_form(named: str | None, implied: str) -> str | None:
 
 def _ask_which_spiral(text: str, rest: str) -> None:
     if re.search(r"\b(spiral|helical)\b", rest, re.IGNORECASE):
-        raise ValueError(
-            _(
-                "{text}: a spiral point drives the chips ahead, a spiral flute lifts them out; say which, "
-                "'spiral-point' or 'spiral-flute'",
-                text=quoted(text),
-            )
+        told = _(
+            "{text}: a spiral point drives the chips ahead, a spiral flute lifts them out; say which, 'spiral-point' "
+            "or 'spiral-flute'"
         )
+        raise refusal(told, text)
 
 
 def _thread(text: str, rest: str) -> Thread:

@@ -5,7 +5,7 @@ import re
 from functools import cache
 
 from tapkit import door, tables
-from tapkit.door import quoted
+from tapkit.door import quoted, refusal
 from tapkit.geometry.fluteform import FLUTE_FORMS
 from tapkit.messages import _, of_table, threads_of
 
@@ -90,12 +90,8 @@ def refuse_unread(text: str, rest: str, reads: object) -> None:
                 if near and near[0] != said:
                     told = dict(words=quoted(" ".join(others)), text=quoted(text), near=quoted(near[0]))
                     raise ValueError(_("cannot read {words} in {text}; did you mean {near}?", **told))
-                raise ValueError(
-                    _(
-                        "cannot read {words} in {text}; beside the thread a tap's name says the flute form "
-                        "({forms}), the chamfer (taper, plug, bottoming, form B, 4 threads) and 3 flutes",
-                        forms=", ".join(FLUTE_FORMS),
-                        words=quoted(" ".join(others)),
-                        text=quoted(text),
-                    )
+                told = _(
+                    "cannot read {words} in {text}; beside the thread a tap's name says the flute form ({forms}), the "
+                    "chamfer (taper, plug, bottoming, form B, 4 threads) and 3 flutes"
                 )
+                raise refusal(told, text, forms=", ".join(FLUTE_FORMS), words=quoted(" ".join(others)))
