@@ -2,7 +2,9 @@
 
 import base64
 import mimetypes
+from collections.abc import Callable, Iterable
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -14,12 +16,14 @@ from matplotlib.figure import Figure
 from tapkit import compare
 from tapkit.drawing import style
 from tapkit.drawing.pair import NAMES, SIZE, draw_pair
+from tapkit.drawing.pen import Pen
 from tapkit.drawing.sweepchart import SweepPicture, draw_sweepchart
 from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels.markup import tag
 
 FOLDER = "saved-from-the-bench"
+SWEEP_SIZE = (860, 400)
 DPI = 96
 FOOT = 130
 """Room for the inputs below a picture, in pixels."""
@@ -41,9 +45,16 @@ def save_bench(
     texts = {".csv": compare.as_csv(named, system), ".json": compare.as_json(named)}
     for ending, text in texts.items():
         (place / f"{stem}{ending}").write_text(text, encoding="utf-8")
-    pictures = {f"{stem}": _pair_figure(jobs, system), f"{stem}-sweep": _sweep_figure(jobs, sweep, system)}
-    for name, figure in pictures.items():
-        save_picture(figure, place / name, " | ".join(f"{n}: {inputs_in_words(j, system)}" for n, j in named.items()))
+    pictures = {
+        stem: (SIZE, lambda figure, foot: chain(*draw_pair(figure, jobs, system, bottom=foot))),
+        f"{stem}-sweep": (
+            SWEEP_SIZE,
+            lambda figure, foot: [draw_sweepchart(figure.add_axes((0, foot, 1, 1 - foot)), sweep)],
+        ),
+    }
+    told = " | ".join(f"{n}: {inputs_in_words(j, system)}" for n, j in named.items())
+    for name, (size, draw) in pictures.items():
+        save_picture(_with_inputs(size, draw, jobs, system), place / name, told)
     return [str(p) for p in sorted(place.glob(f"{stem}*"))]
 
 
@@ -54,40 +65,25 @@ def save_picture(figure: Figure, path: Path, words: str) -> None:
             figure.savefig(path.with_name(path.name + ending), dpi=2 * DPI, metadata={"Description": words})
 
 
-def _pair_figure(jobs: tuple[Operation, Operation], system: str) -> Figure:
-    figure = _figure(SIZE[0], SIZE[1] + FOOT)
-    for artists in draw_pair(figure, jobs, system, bottom=FOOT / (SIZE[1] + FOOT)):
-        for pen in artists:
-            _show(pen)
-    _write_inputs(figure, jobs, SIZE[0], system)
-    return figure
-
-
-def _sweep_figure(jobs: tuple[Operation, Operation], sweep: SweepPicture, system: str) -> Figure:
-    figure = _figure(860, 400 + FOOT)
-    pen = draw_sweepchart(figure.add_axes((0, FOOT / (400 + FOOT), 1, 400 / (400 + FOOT))), sweep)
-    _show(pen)
-    _write_inputs(figure, jobs, 860, system)
-    return figure
-
-
-def _figure(width: int, height: int) -> Figure:
+def _with_inputs(
+    size: tuple[int, int],
+    draw: Callable[[Figure, float], Iterable[Pen]],
+    jobs: tuple[Operation, Operation],
+    system: str,
+) -> Figure:
+    """A picture that `draw(figure, share)` makes above a share of the height, in which the inputs stand."""
+    width, height = size[0], size[1] + FOOT
     figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI)
     FigureCanvasAgg(figure)
-    return figure
-
-
-def _show(pen: object) -> None:
-    for artist in pen:  # type: ignore[attr-defined]
-        artist.set_animated(False)
-
-
-def _write_inputs(figure: Figure, jobs: tuple[Operation, Operation], width: int, system: str) -> None:
+    for pen in draw(figure, FOOT / height):
+        for artist in pen:
+            artist.set_animated(False)
     lines = []
     for name, job in zip(NAMES, jobs):
         lines += wrap(f"{name}: {inputs_in_words(job, system)}", int(width / 6.1), subsequent_indent="    ")
     look = dict(size=7.5, family=style.FONT, color=style.INK, va="bottom", linespacing=1.25)
     figure.text(8 / width, 0.008, "\n".join(lines), **look)
+    return figure
 
 
 def links(files: list[str]) -> str:

@@ -7,15 +7,6 @@ function set(element, attribute, text) {
   }
 }
 
-function nameSlider(slider) {
-  const [handle, label, readout] = ['.noUi-handle', '.widget-label', '.widget-readout'].map(s => slider.querySelector(s));
-  if (handle && label) {
-    set(handle, 'aria-label', label.textContent);
-    set(readout, 'aria-label', label.textContent);
-    set(handle, 'aria-valuetext', readout ? readout.textContent : '');
-  }
-}
-
 function namePicture(picture) {
   const title = picture.getAttribute('title');
   if (title) {
@@ -123,7 +114,6 @@ function markLabel(label) {
 function nameAll() {
   document.querySelectorAll('.tapkit-controls .tapkit-name').forEach(markLabel);
   document.querySelectorAll('a[data-workbook]').forEach(linkWorkbook);
-  document.querySelectorAll('.tapkit-slider').forEach(nameSlider);
   document.querySelectorAll('img.tapkit-picture').forEach(namePicture);
   document.querySelectorAll(':is(.tapkit-sentence, .tapkit-told) > .widget-html-content').forEach(words => {
     set(words, 'role', 'status');
@@ -251,7 +241,7 @@ function whenInPage(element, action, left = 100) {
 }
 
 function focusAnswer(quiz, left = 12) {
-  const wanted = '.tapkit-answer :is(input[type=text], input[type=radio], .noUi-handle), .tapkit-keys button';
+  const wanted = '.tapkit-answer :is(input[type=text], input[type=radio]), .tapkit-keys button';
   const found = [...quiz.querySelectorAll(wanted)].find(x => !x.disabled && x.offsetParent);
   if (found && !found.closest('.tapkit-gone')) {
     found.focus();

@@ -55,8 +55,7 @@ STYLE = f"""{CHOICES}{DARK}
 .tapkit-quiz .tapkit-line button {{font-size: 13px; padding: 4px 9px}}
 .tapkit-quiz button.tapkit-first {{background: {style.ACCENT}; color: {style.PAPER}; border-color: {style.ACCENT}}}
 .tapkit-quiz button.tapkit-offered {{outline: 2px dashed {style.ACCENT}; outline-offset: 2px}}
-.tapkit-quiz button:focus-visible, .tapkit-quiz input:focus-visible, .tapkit-quiz select:focus-visible,
-.tapkit-quiz .noUi-handle:focus-visible {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
+.tapkit-quiz :is(button, input, select):focus-visible {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
 .tapkit-quiz .tapkit-verdict {{border-left: 6px solid {style.SOFT_INK}; padding: 4px 12px; margin: 2px 0;
   max-width: 50em}}
 .tapkit-quiz .tapkit-verdict.right {{border-color: {style.ACCENT}}}

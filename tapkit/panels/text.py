@@ -82,10 +82,6 @@ def _formula_html(name: str) -> Markup:
     return tag("div", printed, BREAK, of_table(row["words"]), *symbols, BREAK, source, class_="tk-formula")
 
 
-def _table(head: list[Any], body: list[list[Any]], caption: Any) -> Markup:
-    return table(None, head, body, label=caption)
-
-
 def glossary() -> None:
     """Show every term of the table `glossary`; each row is a heading that can be linked to by its term.
 
@@ -98,7 +94,7 @@ def glossary() -> None:
     names = dict.fromkeys(row["picture"] for row in rows if row["picture"])
     pictures = joined(tag("h5", plate_named(n).title, id=f"picture-{n}") + plate_html(n) for n in names)
     head = [_("Term"), _("Meaning"), _("Words"), _("Picture"), _("Source")]
-    show_html(_table(head, body, _("Glossary")) + pictures)
+    show_html(table(None, head, body, label=_("Glossary")) + pictures)
 
 
 def _term(row: dict[str, str]) -> list[Any]:
@@ -145,9 +141,9 @@ def chamfer_words() -> None:
     ]
     lengths, source = _("Length in threads"), _("Source")
     head = [_("DIN 2197 form"), lengths, _("Angle"), _("Flutes"), source]
-    letters = _table(head, forms, _("Forms of DIN 2197"))
+    letters = table(None, head, forms, label=_("Forms of DIN 2197"))
     show_html(
-        _table([_("US word"), _("British word"), lengths, source], named, _("Words for the chamfer"))
+        table(None, [_("US word"), _("British word"), lengths, source], named, label=_("Words for the chamfer"))
         + folded(_("The letters of DIN 2197"), letters)
     )
 
@@ -173,7 +169,7 @@ def sources() -> None:
     lines = [[name.replace("_", " "), n, len(found[name])] for name, n in recalled.items() if n]
     head = [_("Table"), _("Rows from memory"), _("Rows in all")]
     title = _("The tables with rows from memory")
-    show_html(paragraph(told) + folded(title, _table(head, lines, title)))
+    show_html(paragraph(told) + folded(title, table(None, head, lines, label=title)))
 
 
 def plate(name: str) -> None:

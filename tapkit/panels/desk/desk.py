@@ -7,7 +7,9 @@ import os
 from pathlib import Path
 from typing import Any
 
+import anywidget
 import ipywidgets
+import traitlets
 
 from tapkit.classroom.office import HubOffice, Office, OwnOffice, hub_class
 from tapkit.classroom.schoolclass import SchoolClass, last_used, note_use, open_class
@@ -15,7 +17,6 @@ from tapkit.exercises import ownfile
 from tapkit.messages import _
 from tapkit.panels.desk import widgets
 from tapkit.panels.desk.collect import CollectStep
-from tapkit.panels.desk.deskpage import DeskPage
 from tapkit.panels.desk.ending import EndStep
 from tapkit.panels.desk.mark import MarkStep
 from tapkit.panels.desk.people import PeopleStep
@@ -25,6 +26,13 @@ from tapkit.panels.desk.testing import public_folder
 from tapkit.panels.onscreen import OnScreen, in_view, put_class
 
 STEPS = (ClassStep, PeopleStep, PrintStep, CollectStep, MarkStep, EndStep)
+
+
+class DeskPage(anywidget.AnyWidget):
+    """Shows nothing: what the desk does in the page. When `turn` changes, the first answer to type gets the focus."""
+
+    _esm = Path(__file__).with_name("deskpage.js")
+    turn = traitlets.Int(0).tag(sync=True)
 
 
 class Desk(OnScreen):
