@@ -32,8 +32,7 @@ function answering(model, el, put) {
     const [who, heard] = model.get("answers");
     if (who !== me || heard >= sent) put();
   };
-  model.on("change", show);
-  return { me, number, tell, leave: () => model.off("change", show) };
+  return { me, number, tell, leave: heed(model, { change: show }) };
 }
 
 function renderBoxes(model, el) {
@@ -112,9 +111,8 @@ function renderKeys(model, el) {
       if (buttons[key].textContent !== label) buttons[key].textContent = buttons[key].title = label;
     }
   };
-  model.on("change:shown", show);
   show();
-  return () => model.off("change:shown", show);
+  return heed(model, { "change:shown": show });
 }
 
 const KINDS = { boxes: renderBoxes, choices: renderChoices, keys: renderKeys };

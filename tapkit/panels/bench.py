@@ -261,20 +261,17 @@ class Bench(OnScreen):
         style = hidden_style(STYLE + LOOK, "tapkit-bench-still")
         columns = ipywidgets.Box([self._side("A"), self._middle(), self._side("B")]).add_class("tapkit-columns")
         view = ipywidgets.VBox([self.stage.widget, self.words, Pointing(self.stage.widget)]).add_class("tapkit-view")
-        whole = ipywidgets.Box([style, self._buttons(), view, columns, InPage()]).add_class("tapkit-panel")
-        whole.add_class("tapkit-bench")
-        return whole
+        whole = ipywidgets.Box([style, self._buttons(), view, columns, InPage()])
+        return whole.add_class("tapkit-panel").add_class("tapkit-bench")
 
     def _side(self, name: str) -> ipywidgets.Widget:
         title = ipywidgets.HTML(tag("h3", _("Set-up {name}", name=name), style="margin:0"))
         return ipywidgets.VBox([title, self.set_ups[name], self.sides[name]]).add_class("tapkit-controls")
 
     def _middle(self) -> ipywidgets.Widget:
-        told = said(_("What if"))
-        title = ipywidgets.HTML(f"<div>{told}</div>").add_class("tapkit-group-title")
-        middle = ipywidgets.VBox([self.table, title, self.sweep, self.chart.widget, self._sweep_words])
-        middle.add_class("tapkit-middle")
-        return middle
+        title = ipywidgets.HTML(tag("div", _("What if"))).add_class("tapkit-group-title")
+        parts = [self.table, title, self.sweep, self.chart.widget, self._sweep_words]
+        return ipywidgets.VBox(parts).add_class("tapkit-middle")
 
     def _buttons(self) -> ipywidgets.Widget:
         made = [

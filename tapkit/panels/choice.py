@@ -110,23 +110,6 @@ def _others(choice: Choice, wanted: Judged | None, system: str) -> str:
     return table(_("What each costs"), ("", *(in_words(j.tap) for j in shown)), rows)
 
 
-def controls() -> tuple[Any, ...]:
-    """The controls of this panel."""
-    return (
-        common.thread_pick(),
-        common.work_pick(),
-        common.kind_pick(),
-        common.number("deep", label=_("Thickness, or full thread of a blind hole"), start="1.5 D"),
-        common.number("spare"),
-        common.machine_pick(),
-        common.quantity_pick(20),
-        common.number("percent"),
-        common.form_pick(NOTHING, (_("no tap in mind"), NOTHING), label=_("The tap you have in mind")),
-        common.chamfer_pick(),
-        Tick(key="own", label=_("Only taps of my drawer")),
-    )
-
-
 def _cautions(choice: Choice) -> tuple[str, ...]:
     return () if choice.best is None else choice.best.operation.cautions
 
@@ -135,7 +118,19 @@ def choice(**start: Any) -> TablePanel:
     """Choose a tap, live; `start` sets controls by key, such as `kind="blind", form="spiral-point"`."""
     spec = PanelSpec(
         title=_("Choosing a tap"),
-        controls=controls(),
+        controls=(
+            common.thread_pick(),
+            common.work_pick(),
+            common.kind_pick(),
+            common.number("deep", label=_("Thickness, or full thread of a blind hole"), start="1.5 D"),
+            common.number("spare"),
+            common.machine_pick(),
+            common.quantity_pick(20),
+            common.number("percent"),
+            common.form_pick(NOTHING, (_("no tap in mind"), NOTHING), label=_("The tap you have in mind")),
+            common.chamfer_pick(),
+            Tick(key="own", label=_("Only taps of my drawer")),
+        ),
         main=("thread", "work", "kind", "deep", "machine", "own"),
         model_from=model_from,
         set_up=job_shown,

@@ -237,9 +237,8 @@ function render({ model, el }) {
     if (answers[0] === me && answers[1] < sent) return; // something was moved since
     for (const [key, item] of Object.entries(items)) rows[key]?.show(item);
   };
-  model.on("change:shown", show);
   show();
-  return () => model.off("change:shown", show);
+  return heed(model, { "change:shown": show });
 }
 
 export default { render };

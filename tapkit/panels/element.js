@@ -10,6 +10,12 @@ function element(tag, { dataset = {}, ...attributes } = {}, ...children) {
   return one;
 }
 
+// Hears events of a model, each with its action; gives what ends it.
+function heed(model, actions) {
+  for (const [event, action] of Object.entries(actions)) model.on(event, action);
+  return () => Object.entries(actions).forEach(([event, action]) => model.off(event, action));
+}
+
 // In a notebook a key may be a command (x cuts a cell): keys pressed in one of ours stay there, all but the key that saves.
 function keepKeys(el) {
   el.addEventListener("keydown", (event) => {

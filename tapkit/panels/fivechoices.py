@@ -35,21 +35,18 @@ def press_choices(press: str = "orchard", machine: str = "drill press") -> str:
     """The five choices as a table in HTML."""
     rows, marks = [], []
     for part in PARTS:
-        made = press_part(part, press).choice(machine)
-        job = made.job
-        system = press_part(part, press).system
+        asked = press_part(part, press)
+        made = asked.choice(machine)
         rules = "; ".join(
             said(_("agrees: {rule}", rule=r.told) if r.agrees else _("differs: {rule}", rule=r.told))
             for r in made.practice()
         )
-        best = said(made.best.name if made.best else _("none will do"))
-        rows.append((said(of_table(part)), said(job_words(job), system), best, rules or said(_("no rule"))))
+        best = made.best.name if made.best else _("none will do")
+        rows.append((of_table(part), said(job_words(made.job), asked.system), best, rules or _("no rule")))
         marks.append("good" if made.best else "bad")
-    head = tuple(map(said, (_("Part"), _("job"), _("the model's choice"), _("what the trade says"))))
-    printed = of_table(Machine.parse(machine).printed)
-    caption = said(
-        _("The apple press ({press}, invented for these lessons), {machine}", press=of_table(press), machine=printed)
-    )
+    head = (_("Part"), _("job"), _("the model's choice"), _("what the trade says"))
+    told = dict(press=of_table(press), machine=of_table(Machine.parse(machine).printed))
+    caption = _("The apple press ({press}, invented for these lessons), {machine}", **told)
     return LOOK + tag("div", table(caption, head, rows, marks), care(), class_="tapkit-table")
 
 

@@ -35,15 +35,9 @@ function wordOf(node) {
 
 function showWord({ term, row }) {
   hideWord();
-  const tip = document.createElement('div');
-  tip.id = 'tapkit-word';
-  tip.setAttribute('role', 'tooltip');
-  tip.innerHTML = row.innerHTML;
+  const tip = element('div', { id: 'tapkit-word', role: 'tooltip', innerHTML: row.innerHTML });
   if (row.dataset.picture) {
-    const picture = document.createElement('div');
-    picture.className = 'tk-picture';
-    picture.dataset.picture = row.dataset.picture;
-    tip.append(picture);
+    tip.append(element('div', { className: 'tk-picture', dataset: { picture: row.dataset.picture } }));
   }
   tip.addEventListener('pointerenter', () => clearTimeout(page.leaving));
   tip.addEventListener('pointerleave', hideWord);
@@ -278,11 +272,6 @@ export default {
     const label = () => inQuiz(quiz => setUpQuiz(quiz, model));
     const focus = () => inQuiz(quiz => setTimeout(() => focusAnswer(quiz), 60));
     label();
-    model.on('change:label', label);
-    model.on('change:turn', focus);
-    return () => {
-      model.off('change:label', label);
-      model.off('change:turn', focus);
-    };
+    return heed(model, { 'change:label': label, 'change:turn': focus });
   }
 };

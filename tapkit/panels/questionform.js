@@ -4,28 +4,18 @@ let forms = 0;
 
 function field(one, model, touched, changed) {
   const id = `tapkit-form-${++forms}`;
-  const row = document.createElement("div");
-  row.className = "tapkit-form-row";
-  const label = document.createElement("label");
-  label.textContent = one.label;
-  label.htmlFor = id;
+  const row = element("div", { className: "tapkit-form-row" });
   let box;
   if (one.options && !one.free) {
-    box = document.createElement("select");
-    for (const [value, text] of one.options) box.add(new Option(text, value));
+    box = element("select", {}, ...one.options.map(([value, text]) => new Option(text, value)));
   } else {
-    box = document.createElement(one.tall ? "textarea" : "input");
-    if (one.tall) box.rows = 3;
+    box = one.tall ? element("textarea", { rows: 3 }) : element("input");
     if (one.free) {
-      const list = document.createElement("datalist");
-      list.id = `${id}-list`;
-      for (const [value] of one.options) list.append(new Option(value));
-      box.setAttribute("list", list.id);
-      row.append(list);
+      box.setAttribute("list", `${id}-list`);
+      row.append(element("datalist", { id: `${id}-list` }, ...one.options.map(([value]) => new Option(value))));
     }
   }
-  box.id = id;
-  box.value = one.value;
+  Object.assign(box, { id, value: one.value });
   if (one.hint) box.placeholder = one.hint;
   box.addEventListener("input", () => {
     touched.add(one.key);
@@ -35,13 +25,10 @@ function field(one, model, touched, changed) {
   box.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && !one.tall) changed("enter");
   });
-  row.append(label, box);
+  row.append(element("label", { htmlFor: id }, one.label), box);
   if (one.help) {
-    const help = document.createElement("small");
-    help.textContent = one.help;
-    help.id = `${id}-help`;
-    box.setAttribute("aria-describedby", help.id);
-    row.append(help);
+    box.setAttribute("aria-describedby", `${id}-help`);
+    row.append(element("small", { id: `${id}-help` }, one.help));
   }
   return { row, box };
 }
@@ -59,25 +46,16 @@ function render({ model, el }) {
     fit();
     model.send(key === "enter" ? { press: "try", values: values() } : { changed: key, values: values() });
   };
-  const more = document.createElement("details");
-  const summary = document.createElement("summary");
-  summary.textContent = model.get("words").more;
-  more.append(summary);
+  const more = element("details", {}, element("summary", {}, model.get("words").more));
   for (const one of model.get("fields")) {
     boxes[one.key] = field(one, model, touched, changed);
     (one.more ? more : el).append(boxes[one.key].row);
   }
-  const keys = document.createElement("div");
-  keys.className = "tapkit-keys";
-  for (const [press, look] of [["try", "tapkit-first"], ["keep", ""], ["close", ""]]) {
-    const key = document.createElement("button");
-    key.type = "button";
-    key.className = look;
-    key.textContent = model.get("words")[press];
-    key.addEventListener("click", () => model.send({ press, values: values() }));
-    keys.append(key);
-  }
-  el.append(more, keys);
+  const key = (press, className = "") => element("button", {
+    type: "button", className, onclick: () => model.send({ press, values: values() }),
+  }, model.get("words")[press]);
+  const keys = [key("try", "tapkit-first"), key("keep"), key("close")];
+  el.append(more, element("div", { className: "tapkit-keys" }, ...keys));
   const suggest = () => {
     for (const [key, value] of Object.entries(model.get("suggested")))
       if (boxes[key] && !touched.has(key)) boxes[key].box.value = value;
@@ -88,14 +66,9 @@ function render({ model, el }) {
       touched.delete(one.key);
     }
   };
-  model.on("change:kept", clear);
-  model.on("change:suggested", suggest);
   suggest();
   fit();
-  return () => {
-    model.off("change:suggested", suggest);
-    model.off("change:kept", clear);
-  };
+  return heed(model, { "change:kept": clear, "change:suggested": suggest });
 }
 
 export default { render };

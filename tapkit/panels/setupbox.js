@@ -55,19 +55,16 @@ function render({ model, el }) {
   keep.addEventListener("click", () => model.send({ keep: true }));
   for (const list of [kept.list, taps.list]) list.addEventListener("pointerdown", () => model.send({ look: true }));
   const show = {
-    line: () => (box.value = model.get("line")),
-    told: () => (told.textContent = model.get("told")),
-    kept: () => kept.show(model.get("kept")),
-    taps: () => taps.show(model.get("taps")),
+    "change:line": () => (box.value = model.get("line")),
+    "change:told": () => (told.textContent = model.get("told")),
+    "change:kept": () => kept.show(model.get("kept")),
+    "change:taps": () => taps.show(model.get("taps")),
   };
   el.classList.add("tapkit-setup");
   el.append(told, element("div", {}, box, copied, keep, kept.list, taps.list));
   keepKeys(el);
-  for (const [name, action] of Object.entries(show)) {
-    model.on(`change:${name}`, action);
-    action();
-  }
-  return () => Object.entries(show).forEach(([name, action]) => model.off(`change:${name}`, action));
+  Object.values(show).forEach((action) => action());
+  return heed(model, show);
 }
 
 export default { render };

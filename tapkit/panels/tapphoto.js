@@ -244,13 +244,11 @@ function render({ model, el }) {
     for (const name of Object.keys(own)) delete own[name];
     open();
   };
-  model.on("change:marks change:over", draw);
-  model.on("change:fresh", reset);
+  const end = heed(model, { "change:marks change:over": draw, "change:fresh": reset });
   open();
   return () => {
     watched.disconnect();
-    model.off("change:marks change:over", draw);
-    model.off("change:fresh", reset);
+    end();
     Object.values(own).forEach((one) => URL.revokeObjectURL(one.url));
   };
 }

@@ -3,33 +3,20 @@ function render({ model, el }) {
   el.classList.add("tapkit-slide");
   el.tabIndex = 0;
   const words = model.get("words");
-  const make = (name, look, parent = el) => {
-    const one = document.createElement(name);
-    if (look) one.className = look;
-    parent.append(one);
-    return one;
-  };
-  const keys = make("div", "tapkit-keys");
-  const place = make("span", "tapkit-place");
-  const title = make("h2");
-  const shown = make("p", "tapkit-shown");
-  const picture = make("img");
   const whole = () => el.closest(".tapkit-teach");
   const go = (by) => model.send({ by });
-  const key = (label, action, look) => {
-    const one = make("button", look, keys);
-    one.type = "button";
-    one.textContent = label;
-    one.addEventListener("click", action);
-    return one;
-  };
+  const key = (label, onclick, className = "") => element("button", { type: "button", className, onclick }, label);
   const back = key(words.back, () => go(-1));
   const next = key(words.next, () => go(1), "tapkit-first");
   const screen = key(words.screen, () => {
     if (document.fullscreenElement) document.exitFullscreen();
     else whole().requestFullscreen().then(() => el.focus());
   });
-  keys.append(place);
+  const place = element("span", { className: "tapkit-place" });
+  const title = element("h2");
+  const shown = element("p", { className: "tapkit-shown" });
+  const picture = element("img");
+  el.append(element("div", { className: "tapkit-keys" }, back, next, screen, place), title, shown, picture);
   const draw = () => {
     const step = model.get("step");
     place.textContent = step.place;
@@ -62,14 +49,12 @@ function render({ model, el }) {
   };
   document.addEventListener("keydown", pressed, true);
   document.addEventListener("fullscreenchange", left);
-  model.on("change:step", draw);
-  model.on("change:picture", draw);
+  const end = heed(model, { "change:step change:picture": draw });
   draw();
   return () => {
     document.removeEventListener("keydown", pressed, true);
     document.removeEventListener("fullscreenchange", left);
-    model.off("change:step", draw);
-    model.off("change:picture", draw);
+    end();
   };
 }
 

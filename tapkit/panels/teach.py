@@ -8,7 +8,6 @@ panels.training_topics()    usual topics of training plans and the lessons that 
 
 import contextlib
 from functools import cache
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -26,6 +25,7 @@ from tapkit.messages import _, listed, of_table, said
 from tapkit.panels import quizlook
 from tapkit.panels.markup import BREAK, bold, paragraph, table, tag
 from tapkit.panels.onscreen import OnScreen, in_view
+from tapkit.panels.script import script
 from tapkit.panels.tally import Tally, tally
 from tapkit.panels.text import CSS
 
@@ -162,7 +162,7 @@ def _plan(*parts: Markup) -> HTML:
 class Slide(anywidget.AnyWidget):
     """What stands on the screen of one step; `turn(by)` is called for a key."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("teach.js")
     step = traitlets.Dict().tag(sync=True)
     picture = traitlets.Bytes(b"").tag(sync=True)
     words = traitlets.Dict().tag(sync=True)

@@ -411,11 +411,12 @@ def test_settled_lines_tell_the_chamfer_of_fine_and_short_ones(photographed, thr
     where marks good to a pixel reach it in two of three."""
     fit = (Path(photoexample.__file__).parent / "edgefit.js").read_text("utf-8")
     rng, good = np.random.default_rng(5), []
-    for threads, how in itertools.product((1.2, 2.5, 5.0), ("sound", "all at once")):
-        tap = Tap.make(thread, "straight", threads)
-        camera = photoexample.facing(tap, photos.SIZE, 1.7)
-        true = photoexample.side_marks(camera)
-        seen, (scale, _edges) = photos.carried(camera, how, true), photos.read_wound(tap, true, true)[1]
+    taps = [Tap.make(thread, "straight", threads) for threads in (1.2, 2.5, 5.0)]
+    cameras = [photoexample.facing(tap, photos.SIZE, 1.7) for tap in taps]
+    made = [(camera, photoexample.side_marks(camera)) for camera in cameras]
+    scales = [photos.read_wound(camera.tap, true, true)[1][0] for camera, true in made]
+    for ((camera, true), scale), how in itertools.product(zip(made, scales), ("sound", "all at once")):
+        tap, seen = camera.tap, photos.carried(camera, how, true)
         pixels = np.clip(photos.taken(camera, **photos.SPOILT[how]), 0, 255).astype(np.uint8)
         for _ in range(4):
             marks = {key: tuple(np.array(at) + rng.normal(0, 0.5, 2)) for key, at in seen.items()}
@@ -430,7 +431,7 @@ def test_settled_lines_tell_the_chamfer_of_fine_and_short_ones(photographed, thr
             for (_name, keys), ends in zip(lines, found):
                 marks |= dict(zip(keys, map(tuple, ends)))
             read = tapphoto.read_side(marks, scale)
-            near = abs(read["chamfer_length"] / tap.thread.pitch - threads) < 0.1
+            near = abs(read["chamfer_length"] / tap.thread.pitch - tap.chamfer_threads) < 0.1
             good.append(near and abs(read["chamfer_angle"] - tap.chamfer_angle) < 1.0)
     assert sum(good) >= len(good) - 1
 

@@ -1,16 +1,17 @@
 """The film of the cut in a real JupyterLab: live, without messages or kernel; and its still where nothing is trusted."""
 
+import contextlib
 import os
+import re
 import socket
 import subprocess
 import sys
-import time
 import urllib.request
 
 import nbformat
 import pytest
-from opening import ended
-from playwright.sync_api import TimeoutError, expect
+from opening import ended, soon
+from playwright.sync_api import expect
 from realbrowser import Messages, settled
 
 from tapkit.panels.chips import chips
@@ -30,20 +31,15 @@ def lab(tmp_path_factory):
         server = subprocess.Popen(command, env=os.environ | own, stdout=log, stderr=subprocess.STDOUT)
     address = f"http://127.0.0.1:{port}"
     try:
-        _wait_for(address + "/api")
+        assert soon(lambda: _answers(address + "/api"), bool), f"nothing answers at {address}"
         yield address, folder
     finally:
         ended(server)
 
 
-def _wait_for(address):
-    for _ in range(360):
-        try:
-            urllib.request.urlopen(address, timeout=5).close()
-            return
-        except OSError:
-            time.sleep(0.5)
-    raise AssertionError(f"nothing answers at {address}")
+def _answers(address):
+    with contextlib.suppress(OSError):
+        return urllib.request.urlopen(address, timeout=5).status
 
 
 def _opened(chromium, lab, name, *cells):
@@ -114,16 +110,17 @@ def runs(page):
 
 
 def _run_first_cell(page):
-    """Run it, again if the kernel was not there yet, until its picture is seen."""
-    for _ in range(8):
+    """Run it, again if the kernel was not there yet, until it has its number."""
+
+    def number():
         page.locator(".jp-CodeCell .cm-content").first.click()
         page.keyboard.press("Control+Enter")
-        try:
-            page.locator(".tapkit-chips canvas").first.wait_for(timeout=30_000)
-            return
-        except TimeoutError:
-            continue
-    raise AssertionError("the cell showed no panel")
+        with contextlib.suppress(AssertionError):
+            expect(page.locator(".jp-InputPrompt").first).to_have_text(re.compile(r"\d"), timeout=8000)
+        return page.locator(".jp-InputPrompt").first.inner_text()
+
+    assert re.search(r"\d", soon(number, re.compile(r"\d").search))
+    page.locator(".tapkit-chips canvas").first.wait_for()
 
 
 def _is_of_a_widget(message):

@@ -5,18 +5,9 @@ const LARGEST = 8 * 1024 * 1024;
 export default {
   render({ model, el }) {
     const words = model.get('words');
+    const input = element('input', { type: 'file', multiple: model.get('many'), 'aria-label': words.drop });
     el.classList.add('tapkit-drop');
-    const label = document.createElement('label');
-    const input = document.createElement('input');
-    const told = document.createElement('span');
-    const line = document.createElement('b');
-    line.textContent = words.drop;
-    told.textContent = ' ' + words.how;
-    input.type = 'file';
-    input.multiple = model.get('many');
-    input.setAttribute('aria-label', words.drop);
-    label.append(line, told, input);
-    el.append(label);
+    el.append(element('label', {}, element('b', {}, words.drop), element('span', {}, ' ' + words.how), input));
     const send = async files => {
       let number = 0;
       for (const file of files) {
@@ -27,19 +18,16 @@ export default {
       input.value = '';
     };
     input.addEventListener('change', () => send([...input.files]));
-    for (const kind of ['dragenter', 'dragover']) {
+    const drags = { dragenter: true, dragover: true, dragleave: false, drop: false };
+    for (const [kind, isOver] of Object.entries(drags)) {
       el.addEventListener(kind, event => {
-        event.preventDefault();
-        event.stopPropagation();
-        el.classList.add('over');
+        if (kind !== 'dragleave') {
+          event.preventDefault();
+          event.stopPropagation();
+        }
+        el.classList.toggle('over', isOver);
       });
     }
-    el.addEventListener('dragleave', () => el.classList.remove('over'));
-    el.addEventListener('drop', event => {
-      event.preventDefault();
-      event.stopPropagation();
-      el.classList.remove('over');
-      send([...event.dataTransfer.files]);
-    });
+    el.addEventListener('drop', event => send([...event.dataTransfer.files]));
   }
 };

@@ -1,7 +1,6 @@
 """A place to drop files on."""
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import anywidget
@@ -9,6 +8,7 @@ import traitlets
 
 from tapkit.drawing import style
 from tapkit.messages import said
+from tapkit.panels.script import script
 
 STYLE = f"""
 .tapkit-drop {{border: 2px dashed {style.SOFT_INK}; border-radius: 6px; padding: 14px; margin: 6px 0; max-width: 46em}}
@@ -21,7 +21,7 @@ STYLE = f"""
 class DeskDrop(anywidget.AnyWidget):
     """Calls `taken(name, data, is_last)` for each file; a file larger than the page sends comes without its bytes."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("desk/drop.js")
     words = traitlets.Dict().tag(sync=True)
     many = traitlets.Bool(True).tag(sync=True)
 

@@ -1,14 +1,9 @@
 // Files of the desk: printed, looked at or saved from the page itself, asked of the kernel only when they are wanted.
 
-function blobOf(found, buffers) {
-  return new Blob([buffers[0]], { type: found.type });
-}
-
 function print(url) {
   const before = document.activeElement;
-  const frame = document.createElement('iframe');
-  frame.className = 'tapkit-printing';
-  frame.style.cssText = 'position: fixed; width: 210mm; height: 297mm; left: -400mm; top: 0; border: 0';
+  const style = 'position: fixed; width: 210mm; height: 297mm; left: -400mm; top: 0; border: 0';
+  const frame = element('iframe', { className: 'tapkit-printing', style });
   frame.addEventListener('load', () => {
     frame.contentWindow.addEventListener('afterprint', () => before?.focus());
     frame.contentWindow.focus();
@@ -20,9 +15,7 @@ function print(url) {
 }
 
 function save(url, name) {
-  const link = document.createElement('a');
-  link.href = url;
-  link.download = name;
+  const link = element('a', { href: url, download: name });
   document.body.append(link);
   link.click();
   link.remove();
@@ -39,28 +32,19 @@ export default {
       model.send({ want: item.key, act: item.act });
     };
     const show = () => {
-      el.replaceChildren(...model.get('items').map(item => {
-        const button = document.createElement('button');
-        button.textContent = item.label;
-        button.title = item.about || item.label;
-        button.classList.toggle('tapkit-first', Boolean(item.first));
-        button.addEventListener('click', () => ask(item));
-        return button;
-      }));
+      el.replaceChildren(...model.get('items').map(item => element('button', {
+        title: item.about || item.label, className: item.first ? 'tapkit-first' : '', onclick: () => ask(item)
+      }, item.label)));
     };
     const have = (found, buffers) => {
       if (!found.have) {
         return;
       }
-      const url = URL.createObjectURL(blobOf(found, buffers));
+      const url = URL.createObjectURL(new Blob([buffers[0]], { type: found.type }));
       setTimeout(() => URL.revokeObjectURL(url), 600000);
-      if (found.act === 'look') {
-        const opened = windows.get(found.key);
-        if (opened) {
-          opened.location = url;
-        } else {
-          save(url, found.name);
-        }
+      const opened = found.act === 'look' && windows.get(found.key);
+      if (opened) {
+        opened.location = url;
       } else if (found.act === 'print') {
         print(url);
       } else {
@@ -68,11 +52,6 @@ export default {
       }
     };
     show();
-    model.on('change:items', show);
-    model.on('msg:custom', have);
-    return () => {
-      model.off('change:items', show);
-      model.off('msg:custom', have);
-    };
+    return heed(model, { 'change:items': show, 'msg:custom': have });
   }
 };

@@ -8,6 +8,7 @@ import anywidget
 import traitlets
 
 from tapkit.messages import said
+from tapkit.panels.script import script
 
 TYPES = {".html": "text/html;charset=utf-8", ".csv": "text/csv;charset=utf-8", ".zip": "application/zip"}
 
@@ -32,7 +33,7 @@ def of_path(label: Any, act: str, path: Path, about: Any = "", first: bool = Fal
 class DeskFiles(anywidget.AnyWidget):
     """A row of such buttons. `trouble(error)` is called where a file cannot be read."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("desk/files.js")
     items = traitlets.List().tag(sync=True)
 
     def __init__(self, trouble: Callable[[Exception], None]) -> None:

@@ -6,8 +6,7 @@ export default {
     el.classList.add('tapkit-pick');
     const boxes = new Map();
     const pictures = new Map();
-    const count = document.createElement('p');
-    count.setAttribute('role', 'status');
+    const count = element('p', { role: 'status' });
     const tell = () => {
       const chosen = model.get('chosen');
       count.textContent = `${words.chosen} ${chosen.length}`;
@@ -25,38 +24,22 @@ export default {
       tell();
     };
     const card = item => {
-      const label = document.createElement('label');
-      const box = document.createElement('input');
-      const picture = document.createElement('img');
-      const title = document.createElement('b');
-      const about = document.createElement('span');
-      box.type = 'checkbox';
-      box.value = item.name;
-      box.addEventListener('change', choose);
-      picture.alt = '';
-      title.textContent = item.title;
-      about.textContent = item.about;
+      const box = element('input', { type: 'checkbox', value: item.name, onchange: choose });
+      const picture = element('img', { alt: '' });
       boxes.set(item.name, box);
       pictures.set(item.name, picture);
-      label.append(box, picture, title, about);
-      return label;
+      return element('label', {}, box, picture, element('b', {}, item.title), element('span', {}, item.about));
     };
     const draw = lesson => {
-      const part = document.createElement('details');
-      const head = document.createElement('summary');
-      const all = document.createElement('button');
-      const cards = document.createElement('div');
-      head.append(lesson.title, document.createElement('i'));
-      all.textContent = words.all;
-      all.addEventListener('click', () => {
+      const onclick = () => {
         const own = lesson.items.map(item => boxes.get(item.name));
         const wanted = own.some(box => !box.checked);
         own.forEach(box => { box.checked = wanted; });
         choose();
-      });
-      cards.className = 'tapkit-cards';
-      cards.append(...lesson.items.map(card));
-      part.append(head, all, cards);
+      };
+      const part = element('details', {}, element('summary', {}, lesson.title, element('i')),
+        element('button', { onclick }, words.all),
+        element('div', { className: 'tapkit-cards' }, ...lesson.items.map(card)));
       part.addEventListener('toggle', () => {
         if (part.open && !part.dataset.asked) {
           part.dataset.asked = '1';
@@ -81,13 +64,6 @@ export default {
         one.parentElement.title = found.text;
       }
     };
-    model.on('msg:custom', picture);
-    model.on('change:chosen', tell);
-    model.on('change:lessons', drawAll);
-    return () => {
-      model.off('msg:custom', picture);
-      model.off('change:chosen', tell);
-      model.off('change:lessons', drawAll);
-    };
+    return heed(model, { 'msg:custom': picture, 'change:chosen': tell, 'change:lessons': drawAll });
   }
 };

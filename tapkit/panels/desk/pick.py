@@ -15,6 +15,7 @@ from tapkit.exercises import bank
 from tapkit.exercises.exercise import Exercise
 from tapkit.exercises.lessons import all_lessons
 from tapkit.messages import _, of_table, said
+from tapkit.panels.script import script
 
 PLATES = {
     "reading a tap": "tip",
@@ -35,7 +36,7 @@ PLATES = {
 class ExercisePick(anywidget.AnyWidget):
     """The list; `chosen` are the names of the exercises chosen, in the order of the course."""
 
-    _esm = Path(__file__).with_suffix(".js")
+    _esm = script("desk/pick.js")
     lessons = traitlets.List().tag(sync=True)
     chosen = traitlets.List().tag(sync=True)
     words = traitlets.Dict().tag(sync=True)
