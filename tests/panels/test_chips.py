@@ -48,14 +48,6 @@ def test_a_flute_form_picked_later_brings_its_rake():
     assert "toward the shank" in panel.sentence
 
 
-def test_a_straight_flute_has_no_axial_rake_to_set():
-    panel = panels.chips(form="straight")
-    with pytest.raises(ValueError, match="outside"):
-        panel.set(axial_rake=1)
-    assert panel.problem is None
-    assert panel.values.axial_rake == panel.model.tap.axial_rake == 0
-
-
 def test_the_speed_reaches_picture_and_words():
     slow, fast = panels.chips(speed=5), panels.chips(speed=20)
     assert "5 m/min" in slow.sentence

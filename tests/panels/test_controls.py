@@ -177,6 +177,7 @@ def test_reset_brings_back_the_case_a_panel_began_with():
     [
         ({"hole": 100}, "outside 7.6 mm to 10.15 mm"),
         ({"x": 1}, "no control 'x'; there are thread"),
+        ({"form": "straight", "axial_rake": 1}, "outside"),
         ({"hole": math.nan}, "no number"),
         ({"form": "wavy"}, "has no 'wavy'"),
     ],

@@ -2,16 +2,9 @@
 
 import re
 
-import pytest
 from test_quiz import typed
 
 from tapkit import panels
-from tapkit.exercises.record import Record
-
-
-@pytest.fixture
-def record(tmp_path):
-    return Record(tmp_path / "my-answers.jsonl")
 
 
 def answer(test):

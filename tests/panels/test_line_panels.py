@@ -9,30 +9,18 @@ from tapkit import panels
 NAMES = ("groove", "section", "hole", "load", "lean")
 
 
-@pytest.fixture(scope="module")
-def made():
-    return {name: getattr(panels, name)() for name in NAMES}
-
-
 @pytest.mark.parametrize("name", NAMES)
-def test_it_starts_on_an_ordinary_case(made, name):
-    panel = made[name]
+def test_it_starts_on_an_ordinary_case_and_the_inch_switch_reaches_every_text(name):
+    panel = getattr(panels, name)()
     assert panel.problem is None
     assert panel.sentence.endswith(".")
     assert not panel.spec.cautions(panel.model)
     assert panel.stage.widget.tooltip == panel.sentence
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_the_inch_switch_reaches_every_text(made, name):
-    panel = made[name].reset()
     panel.set_system("inch")
     panel.set()
     words = " ".join(t.get_text() for ax in panel.stage.figure.axes for t in texts(ax)) + panel.sentence
     for unit in (" mm", "N·m", "N/mm²"):
         assert unit not in words.replace("in·lbf", "")
-    panel.set_system("metric")
-    panel.reset()
 
 
 def test_a_lost_tooth_and_a_runout_show_in_the_groove():

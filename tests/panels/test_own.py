@@ -5,11 +5,7 @@ import pytest
 from tapkit import drawer, panels
 from tapkit.panels import setupbox
 
-
-@pytest.fixture(autouse=True)
-def in_a_folder(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("TAPKIT_DRAWER", raising=False)
+pytestmark = pytest.mark.usefixtures("in_a_folder")
 
 
 def test_a_tap_goes_into_the_drawer_and_every_panel_offers_it(tmp_path):

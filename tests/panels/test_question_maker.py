@@ -4,18 +4,8 @@ import panelnames
 import pytest
 
 from tapkit import panels, spreadsheet
-from tapkit.exercises import bank, ownfile
+from tapkit.exercises import bank
 from tapkit.panels.questionmaker import MakerBox, QuestionMaker, own_questions
-
-
-@pytest.fixture
-def instructor(tmp_path, monkeypatch):
-    for name in ("TAPKIT_ROOM", "TAPKIT_CLASS", "TAPKIT_LEARNER"):
-        monkeypatch.delenv(name, raising=False)
-    monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path))
-    monkeypatch.setattr(ownfile, "_also", [])
-    (tmp_path / "class-book.ipynb").write_text("{}")
-    return tmp_path
 
 
 def keys(widget):

@@ -15,11 +15,6 @@ from tapkit.panels.deck import VariantDeck, given_seed
 from tapkit.panels.panel import VIEW
 
 
-@pytest.fixture
-def record(tmp_path):
-    return Record(tmp_path / "answers.jsonl")
-
-
 def typed(quiz, text):
     """Type a text and press Enter, as the browser tells it: both in one message."""
     quiz.answer_box.widget.hear({"press": "enter", "typed": {"answer": text}, "number": quiz.number})

@@ -35,10 +35,7 @@ def shown():
     return {name: getattr(panels, name)() for name in WITH_LINE}
 
 
-@pytest.fixture(autouse=True)
-def in_a_folder(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("TAPKIT_DRAWER", raising=False)
+pytestmark = pytest.mark.usefixtures("in_a_folder")
 
 
 @pytest.mark.parametrize("name", WITH_LINE)

@@ -65,15 +65,11 @@ def test_a_lesson_without_a_plan_is_refused():
 
 
 @pytest.fixture
-def classroom(tmp_path, monkeypatch):
-    for name in ("TAPKIT_ROOM", "TAPKIT_CLASS", "TAPKIT_LEARNER"):
-        monkeypatch.delenv(name, raising=False)
-    monkeypatch.setenv("TAPKIT_FOLDER", str(tmp_path))
-    (tmp_path / "class-book.ipynb").write_text("{}")
-    (tmp_path / "shared").mkdir()
+def classroom(instructor):
+    (instructor / "shared").mkdir()
     roster = roster_from(b"id,name\nkai,Kai\nlea,Lea\nnoa,Noa\n")
-    make_class(tmp_path / "classes", "T1", "shared", roster, shared=tmp_path / "shared")
-    return tmp_path
+    make_class(instructor / "classes", "T1", "shared", roster, shared=instructor / "shared")
+    return instructor
 
 
 def test_the_screen_shows_no_notes_no_answers_and_stops_at_its_ends(classroom):
