@@ -18,7 +18,6 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from tapkit import door, parameters, setupline, spreadsheet, units, whatif
-from tapkit.exercises.quantities import casefolded
 from tapkit.geometry.hole import Hole
 from tapkit.mechanics import sweep
 from tapkit.messages import _, ngettext, said
@@ -95,12 +94,12 @@ def _reader(head: str, system: str) -> Reader:
 def column_reader(head: str) -> Reader | None:
     """The reader of a column by its heading, None where it is no parameter."""
     name, unit = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]([^\])]*)[\])])?\s*", head).groups("")  # type: ignore[union-attr]
-    wanted = casefolded(name)
+    wanted = door.casefolded(name)
     if wanted in (TAP, "set up", "setup"):
         return Reader(TAP, unit, "metric")
     for spelled in ("key", "name", "label"):
         for one in parameters.parameters():
-            if one.owner in ("tap", "hole", "faults", "job") and wanted == casefolded(getattr(one, spelled)):
+            if one.owner in ("tap", "hole", "faults", "job") and wanted == door.casefolded(getattr(one, spelled)):
                 return Reader(one.key, unit, "metric")
     return None
 

@@ -71,6 +71,11 @@ def plain(text: str) -> str:
     return text.translate(_SAME).strip()
 
 
+def casefolded(name: str) -> str:
+    """A name as it is compared: small letters, single spaces, no hyphens."""
+    return " ".join(re.sub(r"[-_]", " ", name.lower()).split())
+
+
 def quoted(value: Any) -> str:
     """What was read, in quotes and on one line, shortened where it is long."""
     shown = repr(value)

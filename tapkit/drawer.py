@@ -157,13 +157,13 @@ def put(file: str | Path, cells: Mapping[str, str], system: str = "metric") -> O
     one = own_tap(cells, system)
 
     def changed(table: Table) -> Table:
-        new = [head for head in cells if _folded(head) not in map(_folded, table.heads)]
+        new = [head for head in cells if door.casefolded(head) not in map(door.casefolded, table.heads)]
         heads = (*table.heads, *new)
-        mine = {_folded(head): cell for head, cell in cells.items()}
+        mine = {door.casefolded(head): cell for head, cell in cells.items()}
         rows = [row + ("",) * (len(heads) - len(row)) for row in table.rows]
         at = next((i for i, row in enumerate(rows) if _name(heads, row) == one.name), None)
         before = rows[at] if at is not None else ("",) * len(heads)
-        row = tuple(mine.get(_folded(head), cell) for head, cell in zip(heads, before)) + before[len(heads) :]
+        row = tuple(mine.get(door.casefolded(head), cell) for head, cell in zip(heads, before)) + before[len(heads) :]
         rows[len(rows) if at is None else at : len(rows) if at is None else at + 1] = [row]
         return table._replace(heads=heads, rows=tuple(rows))
 
@@ -183,9 +183,5 @@ def take_out(file: str | Path, name: str) -> None:
     spreadsheet.rewrite(file, changed, HEADS)
 
 
-def _folded(head: str) -> str:
-    return " ".join(re.sub(r"[-_]", " ", head.lower()).split())
-
-
 def _name(heads: tuple[str, ...], row: tuple[str, ...]) -> str:
-    return next((cell.strip() for head, cell in zip(heads, row) if _folded(head) == "name"), "")
+    return next((cell.strip() for head, cell in zip(heads, row) if door.casefolded(head) == "name"), "")

@@ -11,6 +11,7 @@ import os
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -170,39 +171,23 @@ class Number:
     __str__ = said
 
 
-def length(value: float, **look: Any) -> Quantity:
-    """A length [mm] to stand in a sentence."""
-    return Quantity(value, "length", **look)
+length = partial(Quantity, kind="length")
+"""A length [mm] to stand in a sentence."""
+angle = partial(Quantity, kind="angle")
+"""An angle [deg] to stand in a sentence."""
+torque = partial(Quantity, kind="torque")
+"""A torque [N·m] to stand in a sentence."""
+force = partial(Quantity, kind="force")
+"""A force [N] to stand in a sentence."""
+stress = partial(Quantity, kind="stress")
+"""A stress [N/mm2] to stand in a sentence."""
+speed = partial(Quantity, kind="speed")
+"""A cutting speed [m/min] to stand in a sentence."""
 
 
 def rough_depth(value: Any) -> Quantity:
     """A depth as far as it can be told, in tenths of a millimetre [mm]."""
     return length(value, decimals=1, inch_decimals=2)
-
-
-def angle(value: float, **look: Any) -> Quantity:
-    """An angle [deg] to stand in a sentence."""
-    return Quantity(value, "angle", **look)
-
-
-def torque(value: float, **look: Any) -> Quantity:
-    """A torque [N·m] to stand in a sentence."""
-    return Quantity(value, "torque", **look)
-
-
-def force(value: float, **look: Any) -> Quantity:
-    """A force [N] to stand in a sentence."""
-    return Quantity(value, "force", **look)
-
-
-def stress(value: float, **look: Any) -> Quantity:
-    """A stress [N/mm2] to stand in a sentence."""
-    return Quantity(value, "stress", **look)
-
-
-def speed(value: float, **look: Any) -> Quantity:
-    """A cutting speed [m/min] to stand in a sentence."""
-    return Quantity(value, "speed", **look)
 
 
 def significant(value: float, digits: int) -> str:

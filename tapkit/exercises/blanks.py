@@ -50,7 +50,6 @@ class BlanksAsked:
 
     @property
     def lines(self) -> tuple[Sentence, ...]:
-        """The blanks as they stand under the question."""
         return tuple(
             _("{sign}  {label}: ______ {unit}", sign=number, label=p.label, unit=p.number.unit)
             for number, p in enumerate(self.parts, start=1)
@@ -58,7 +57,6 @@ class BlanksAsked:
 
     @property
     def right_text(self) -> str:
-        """The right answer as one types it."""
         return "; ".join(p.number.right_text for p in self.parts)
 
     @property
@@ -159,7 +157,6 @@ class SettingAsked:
 
     @property
     def lines(self) -> tuple[Sentence, ...]:
-        """The requests and the sliders as they stand under the question."""
         asked = [_("•  {request}", request=r.says) for r in self.requests]
         return (*asked, *(_("{slider}: ______ ({span})", slider=s.label, span=s.span) for s in self.sliders))
 

@@ -25,6 +25,8 @@ from tapkit.messages import Sentence, _, english, listed, said
 from tapkit.operation import Operation
 
 Ask = NumberAsked | ChoiceAsked | OrderAsked | TapAsked | WordAsked | BlanksAsked | SettingAsked
+"""What is asked: each says `how` to answer, the `right_text` as one types it, and judges a text; some have `lines` that
+stand under the question, `right_words`, known `mistakes`, and whether these can be told apart (`is_apart`)."""
 
 TOPICS = (
     "reading a tap",

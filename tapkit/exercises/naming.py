@@ -28,7 +28,6 @@ class TapAsked:
 
     @property
     def right_text(self) -> str:
-        """The right answer as one types it."""
         return (f"{self.tap.thread.designation} " if self.with_thread else "") + self.tap.name
 
     @property
@@ -141,7 +140,6 @@ class WordAsked:
 
     @property
     def right_text(self) -> str:
-        """The right answer as one types it."""
         return self.spellings[0]
 
     @property

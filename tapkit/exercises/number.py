@@ -104,7 +104,6 @@ class NumberAsked:
 
     @property
     def right_text(self) -> str:
-        """The right answer as one types it."""
         return self.text()
 
     def judge(self, text: object) -> Verdict:
@@ -233,19 +232,7 @@ _HOWS = {
     "flute number": _("Answer with the number of the flute."),
 }
 
-_NOUNS = door.KIND | {
-    "number": _("a plain number"),
-    "threads": _("a number of threads"),
-    "teeth": _("a number of teeth"),
-    "turns": _("a number of turns"),
-    "flutes": _("a number of flutes"),
-    "times": _("how many times as much"),
-    "tooth number": _("the number of a tooth"),
-    "flute number": _("the number of a flute"),
-    "percent": _("a share in percent"),
-    "feed": _("a feed for each minute"),
-    "feed per turn": _("a feed for each turn"),
-}
+_NOUNS = door.KIND | {row["kind"]: of_table(row["words"]) for row in tables.rows("answer_units")}
 
 
 def noun(kind: str) -> Sentence:

@@ -88,14 +88,12 @@ class ChoiceAsked:
 
     @property
     def lines(self) -> tuple[Sentence, ...]:
-        """The options and reasons as they stand under the question."""
         options = [_line(letter, o.text) for letter, o in zip("ABCDEFGH", self.options)]
         reasons = [_line(number, r.text) for number, r in enumerate(self.reasons, start=1)]
         return (*options, *([_("because")] if reasons else []), *reasons)
 
     @property
     def right_text(self) -> str:
-        """The right answer as one types it."""
         letter = "ABCDEFGH"[next(i for i, o in enumerate(self.options) if o.is_right)]
         reason = next((f" {i}" for i, r in enumerate(self.reasons, start=1) if r.is_right), "")
         return letter + reason
@@ -190,7 +188,6 @@ class OrderAsked:
 
     @property
     def lines(self) -> tuple[Sentence, ...]:
-        """The items as they stand under the question."""
         return tuple(_line(letter, text) for letter, text in zip(self.letters, self.shown or self.items))
 
     def letters_of(self, texts: tuple[Sentence | str, ...]) -> tuple[str, ...]:
@@ -200,7 +197,6 @@ class OrderAsked:
 
     @property
     def right_text(self) -> str:
-        """The right answer as one types it."""
         return ", ".join(self.letters_of(self.items))
 
     @property

@@ -45,7 +45,7 @@ DRAWINGS = {
 
 def drawing_of(text: str) -> Carried | None:
     """The drawing of a name, None for none. ValueError with those there are."""
-    wanted = quantities.casefolded(text)
+    wanted = door.casefolded(text)
     if wanted and wanted not in DRAWINGS:
         known = listed(DRAWINGS, "or")
         raise ValueError(_("there is no drawing {name}; write {known}", name=door.quoted(text), known=known))

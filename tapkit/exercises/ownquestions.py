@@ -81,14 +81,14 @@ def questions_of(table: Table, parts: Mapping[str, PressPart], ours: Mapping[str
 
 def _odd_heads(heads: Sequence[str]) -> Iterator[Sentence]:
     for head in filter(str.strip, heads):
-        if _known_head(head) not in HEADS and not re.fullmatch(r"(hint|mistake|says) \d+", quantities.casefolded(head)):
-            near = difflib.get_close_matches(quantities.casefolded(head), HEADS, 1, 0.6)
+        if _known_head(head) not in HEADS and not re.fullmatch(r"(hint|mistake|says) \d+", door.casefolded(head)):
+            near = difflib.get_close_matches(door.casefolded(head), HEADS, 1, 0.6)
             meant = near[0] if near else ", ".join(HEADS)
             yield _("line 1, column {head} is passed by; write {meant}", head=door.quoted(head), meant=meant)
 
 
 def _known_head(head: str) -> str:
-    return "set-up" if quantities.casefolded(head) in ("set up", "setup") else quantities.casefolded(head)
+    return "set-up" if door.casefolded(head) in ("set up", "setup") else door.casefolded(head)
 
 
 # --- one row ------------------------------------------------------------------------------------------
@@ -173,7 +173,7 @@ def own_name(text: str) -> str:
 
 
 def _kind(text: str) -> str:
-    wanted = quantities.casefolded(text) or "number"
+    wanted = door.casefolded(text) or "number"
     for kind in KINDS:
         if wanted in (kind, kind.removeprefix("from "), kind.replace("choose the", "choose")):
             return kind
@@ -260,9 +260,9 @@ def _mistakes_are_options(row: _Row, compared: Varied | None) -> None:
         offered = {t: ownvalues.shown_value(compared.key, v) for t, v in zip(compared.texts, compared.values)}
     else:
         offered = quantities.WORDS[word][1] if word else {}
-    known = {quantities.casefolded(str(text)) for pair in offered.items() for text in pair}
+    known = {door.casefolded(str(text)) for pair in offered.items() for text in pair}
     for column in row.numbered("mistake"):
-        if known and quantities.casefolded(row[column]) not in known:
+        if known and door.casefolded(row[column]) not in known:
             told = dict(text=door.quoted(row[column]), known=listed(list(offered), "or"))
             raise InColumn(column, _("{text} is none of what can be chosen; write {known}", **told))
 
@@ -314,7 +314,7 @@ def _option(row: _Row, text: Sentence | str, value: str, is_right: bool) -> Opti
     if is_right:
         return Option(text)
     for column in row.numbered("mistake"):
-        if quantities.casefolded(row[column]) in (quantities.casefolded(value), quantities.casefolded(str(text))):
+        if door.casefolded(row[column]) in (door.casefolded(value), door.casefolded(str(text))):
             says = row[column.replace("mistake", "says")]
             return Option(text, f"{row.name}-{column.split()[1]}", Sentence(_plain(says)))
     return Option(text, f"{row.name}-{own_name(value)}", _("This is not it. Compare the others again."))

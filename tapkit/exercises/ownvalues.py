@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from tapkit import batch, door, setupline
-from tapkit.exercises import quantities
 from tapkit.geometry.fluteform import form_of
 from tapkit.geometry.thread import Thread
 from tapkit.mechanics.workpiece import Workpiece
@@ -97,11 +96,11 @@ def shown_value(key: str, value: Any, *, in_text: bool = False) -> Any:
 
 def name_of(text: str) -> str:
     """The key a name in braces stands for. ValueError with the nearest ones."""
-    wanted = quantities.casefolded(text)
-    known = {quantities.casefolded(name): name for name in NAMES}
+    wanted = door.casefolded(text)
+    known = {door.casefolded(name): name for name in NAMES}
     for one in parameters():
         if one.owner in ("tap", "hole", "faults", "job"):
-            known |= {quantities.casefolded(word): one.key for word in (one.label, one.name, one.key)}
+            known |= {door.casefolded(word): one.key for word in (one.label, one.name, one.key)}
     if wanted not in known:
         near = [known[n] for n in difflib.get_close_matches(wanted, known, 3, 0.5)] or ["chamfer", "thread", "set-up"]
         told = listed([f"{{{n}}}" for n in dict.fromkeys(near)], "or")
@@ -117,7 +116,7 @@ def varied_of(text: str, parts: Mapping[str, PressPart], system: str = "metric")
         raise ValueError(
             _("cannot read {text}; write a thing, =, and its values, like {example}", text=text, example=EXAMPLE)
         )
-    if quantities.casefolded(name) == "part":
+    if door.casefolded(name) == "part":
         return Varied("part", _parts_named(texts, parts), texts)
     reader = batch.column_reader(name)
     if reader is None or reader.key == batch.TAP:
@@ -148,7 +147,7 @@ def _value_of(key: str, text: str, unit: str, system: str) -> Any:
 def _parts_named(texts: Sequence[str], parts: Mapping[str, PressPart]) -> tuple[str, ...]:
     if not parts:
         raise ValueError(_("there are no parts of your own; write them into a file parts.csv beside this one"))
-    if [quantities.casefolded(one) for one in texts] == ["all"]:
+    if [door.casefolded(one) for one in texts] == ["all"]:
         return tuple(parts)
     for one in texts:
         if one not in parts:
@@ -220,7 +219,7 @@ def part_of(cells: Mapping[str, str]) -> PressPart:
 
     `depth` is the thickness of a through part, or the full thread wanted in a blind hole. ValueError names the column.
     """
-    row = {quantities.casefolded(head): cell.strip() for head, cell in cells.items()}
+    row = {door.casefolded(head): cell.strip() for head, cell in cells.items()}
     row["metal"] = next((cell for head, cell in row.items() if _METAL.fullmatch(head)), "")
     if not row.get("part"):
         raise InColumn("part", _("the part has no name; write one, like 'base plate'"))

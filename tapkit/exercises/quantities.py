@@ -8,7 +8,7 @@ from collections.abc import Callable
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from tapkit import door, whatif
+from tapkit import door, tables, units, whatif
 from tapkit.exercises.number import unit_asked
 from tapkit.messages import Sentence, _, listed, of_table
 from tapkit.operation import Operation
@@ -38,23 +38,8 @@ class Askable(NamedTuple):
 KINDS = {"threads": "threads", "times": "times", "%": "percent", "pitches": "threads"}
 """Kinds of answer by the unit of a plain number."""
 COUNTS = {"cutting_teeth": "teeth", "rubbing_teeth": "teeth", "flutes": "flutes"}
-TOLERANCES = {
-    "length": "diameter",
-    "angle": "angle",
-    "torque": "torque",
-    "force": "force",
-    "area": "area",
-    "stress": "stress",
-    "percent": "percent",
-    "threads": "turns",
-    "turns": "turns",
-    "teeth": "count",
-    "flutes": "count",
-    "rotation": "speed",
-    "speed": "speed",
-    "feed": "feed",
-}
-"""The usual tolerance of a kind, by name; where none is, it is that of a ratio."""
+TOLERANCES = {row["kind"]: row["tolerance"] for row in (*units.KINDS.values(), *tables.rows("answer_units"))}
+"""The usual tolerance of a kind, by name, "" for that of a ratio."""
 OWN_TOLERANCE = {"thickness_of_chip": "thickness", "depth": "depth", "pitch": "pitch"}
 
 DERIVED: dict[str, tuple[Sentence, str, Callable[[Operation], float]]] = {
@@ -113,9 +98,8 @@ WORDS: dict[str, tuple[Sentence, dict[str, Sentence], Callable[[Operation], str]
 
 def word_quantity(name: str) -> str | None:
     """The key of what is said in words, by key or label; None where it is a number, or nothing."""
-    return next(
-        (k for k, (label, *_rest) in WORDS.items() if casefolded(name) in (casefolded(k), casefolded(str(label)))), None
-    )
+    known = {door.casefolded(word): key for key, (label, *_rest) in WORDS.items() for word in (key, str(label))}
+    return known.get(door.casefolded(name))
 
 
 @lru_cache(maxsize=4096)
@@ -128,7 +112,7 @@ def askables() -> dict[str, Askable]:
     """All quantities by key: results first, then what follows, then what is set."""
     found = [_of_row(row) for row in parameters() if row.owner == "result"]
     found += [
-        Askable(key, str(label), kind, OWN_TOLERANCE.get(key) or TOLERANCES.get(kind, "ratio"), of)
+        Askable(key, str(label), kind, OWN_TOLERANCE.get(key) or TOLERANCES.get(kind) or "ratio", of)
         for key, (label, kind, of) in DERIVED.items()
     ]
     found += [_of_row(row) for row in parameters() if row.key == "speed" or "sweep" in row.uses]
@@ -137,7 +121,7 @@ def askables() -> dict[str, Askable]:
 
 def _of_row(row: Parameter) -> Askable:
     kind = row.quantity or COUNTS.get(row.key) or KINDS.get(row.unit, "number")
-    tolerance = OWN_TOLERANCE.get(row.key) or TOLERANCES.get(kind, "ratio")
+    tolerance = OWN_TOLERANCE.get(row.key) or TOLERANCES.get(kind) or "ratio"
     if row.owner == "result":
         return Askable(row.key, row.label, kind, tolerance, lambda job: _solved(job)[row.name])
     return Askable(row.key, row.label, kind, tolerance, lambda job: present(job, row))
@@ -145,11 +129,11 @@ def _of_row(row: Parameter) -> Askable:
 
 def askable(name: str) -> Askable:
     """A quantity by its key, name or label; ValueError with the nearest ones."""
-    wanted = casefolded(name)
+    wanted = door.casefolded(name)
     for one in askables().values():
-        if wanted in (casefolded(one.key), casefolded(one.label), casefolded(str(of_table(one.label)))):
+        if wanted in (door.casefolded(one.key), door.casefolded(one.label), door.casefolded(str(of_table(one.label)))):
             return one
-    known = {casefolded(word): one.label for one in askables().values() for word in (one.key, one.label)}
+    known = {door.casefolded(word): one.label for one in askables().values() for word in (one.key, one.label)}
     near = list(dict.fromkeys(known[n] for n in difflib.get_close_matches(wanted, known, 4, 0.4)))
     if near:
         raise ValueError(
@@ -158,11 +142,6 @@ def askable(name: str) -> Askable:
     raise ValueError(
         _("there is no quantity {name}; there are {known}", name=door.quoted(name), known=", ".join(askables()))
     )
-
-
-def casefolded(name: str) -> str:
-    """A name as it is compared: small letters, single spaces, no hyphens."""
-    return " ".join(re.sub(r"[-_]", " ", name.lower()).split())
 
 
 # --- a known mistake, as a quantity or a factor ------------------------------------------------------------
