@@ -3,14 +3,17 @@
 Only salted scrypt hashes are kept, in one file that root alone reads.
 """
 
+import contextlib
 import hashlib
 import hmac
 import json
+import os
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from tapkit.classroom.folder import write_safely
+from tapkit.filelock import locked
 from tapkit.messages import _
 
 SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
@@ -40,18 +43,28 @@ class PasswordFile:
                 _("{file} is damaged; delete it, and new slips are made for the whole class", file=self.path)
             ) from None
 
-    def _store(self, known: dict[str, dict[str, str]]) -> None:
-        write_safely(self.path, json.dumps(known, indent=1, sort_keys=True) + "\n", mode=0o600)
+    @contextlib.contextmanager
+    def _changed(self) -> Iterator[dict[str, dict[str, str]]]:
+        """All entries, to be changed and kept, while nobody else changes any: a whole class signs in at once."""
+        handle = os.open(self.path.with_suffix(".lock"), os.O_RDWR | os.O_CREAT, 0o600)
+        try:
+            with locked(handle, timeout=60.0):
+                known = self._all()
+                before = dict(known)
+                yield known
+                if known != before:
+                    write_safely(self.path, json.dumps(known, indent=1, sort_keys=True) + "\n", mode=0o600)
+        finally:
+            os.close(handle)
 
     def issue(self, ids: Iterable[str], *, again: bool = False) -> dict[str, str]:
         """A first-use password for each id that has no password yet (or for all, `again`), by id."""
-        known, made = self._all(), {}
-        for id in ids:
-            if again or id not in known:
-                made[id] = first_use_password()
-                known[id] = {"first": "yes", **_hashed(plain_first(made[id]))}
-        if made:
-            self._store(known)
+        made = {}
+        with self._changed() as known:
+            for id in ids:
+                if again or id not in known:
+                    made[id] = first_use_password()
+                    known[id] = {"first": "yes", **_hashed(plain_first(made[id]))}
         return made
 
     def is_first(self, id: str) -> bool:
@@ -60,8 +73,9 @@ class PasswordFile:
 
     def forget(self, ids: Iterable[str]) -> None:
         """Drop the passwords of people who left."""
-        known = self._all()
-        self._store({id: entry for id, entry in known.items() if id not in set(ids)})
+        with self._changed() as known:
+            for id in ids:
+                known.pop(id, None)
 
     def check(self, id: str, password: str, chosen: str = "", repeated: str = "") -> bool:
         """True where the password is right; with a first-use password the chosen one takes its place.
@@ -73,11 +87,10 @@ class PasswordFile:
         first = entry["first"] == "yes"
         if not _matches(entry, plain_first(password) if first else password) or id not in known:
             return False
-        if first:
-            self._replace(known, id, password, chosen, repeated)
-        return True
+        return self._replace(id, entry, password, chosen, repeated) if first else True
 
-    def _replace(self, known: dict[str, dict[str, str]], id: str, password: str, chosen: str, repeated: str) -> None:
+    def _replace(self, id: str, entry: dict[str, str], password: str, chosen: str, repeated: str) -> bool:
+        """Whether the chosen password has taken the place of a first-use one that is still there."""
         if not chosen:
             raise RefusedError(
                 _(
@@ -97,8 +110,11 @@ class PasswordFile:
             )
         if plain_first(chosen) == plain_first(password) or chosen.casefold() == id:
             raise RefusedError(_("Your new password must not be your name or the password on the slip."))
-        known[id] = {"first": "no", **_hashed(chosen)}
-        self._store(known)
+        with self._changed() as known:
+            is_there = known.get(id) == entry
+            if is_there:
+                known[id] = {"first": "no", **_hashed(chosen)}
+        return is_there
 
 
 def first_use_password() -> str:

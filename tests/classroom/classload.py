@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parent))
 
 import psutil
-from hubclient import Kernel, Person
+from hubclient import Kernel
 from hubmachine import Machine
 from opening import SECONDS
 
@@ -52,7 +52,8 @@ class Learner(threading.Thread):
     def __init__(self, machine: Machine, id: str, workbook: str, stop: threading.Event, turns: bool = False) -> None:
         super().__init__(name=id, daemon=True)
         self.machine, self.workbook, self.stop_now, self.turns = machine, workbook, stop, turns
-        self.person = Person(machine.url, id)
+        self.person = machine.person(id)
+        self.every = EVERY
         self.times: list[float] = []
         self.trouble: list[str] = []
         self.ready = 0.0
@@ -94,14 +95,14 @@ class Learner(threading.Thread):
             return
         self.moving.set()
         dice = random.Random(self.name)
-        time.sleep(dice.uniform(0, EVERY))
+        time.sleep(dice.uniform(0, self.every))
         while not self.stop_now.is_set():
             start = time.monotonic()
             try:
                 self.times.append(self.turn(dice) if self.turns else self.move(dice))
             except Exception as error:
                 self.trouble.append(f"{self.name}: {error!r}")
-            time.sleep(max(0.0, EVERY - (time.monotonic() - start)))
+            time.sleep(max(0.0, self.every - (time.monotonic() - start)))
 
     def turn(self, dice: random.Random) -> float:
         """Seconds from a tap turned by hand to the first message that answers it."""

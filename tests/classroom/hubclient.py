@@ -17,8 +17,8 @@ from opening import SECONDS
 class Person:
     """One session of one person at the hub at `url`."""
 
-    def __init__(self, url: str, id: str, verify: bool | str = True) -> None:
-        self.url, self.id, self.home = url, id, f"{url}/user/{id}"
+    def __init__(self, url: str, id: str, verify: bool | str = True, home: str = "") -> None:
+        self.url, self.id, self.home = url, id, f"{home or url}/user/{id}"
         self.web = requests.Session()
         self.web.verify, self.web.trust_env = verify, False  # no proxy and no certificates but those given
         self.web.headers["Sec-Fetch-Mode"] = "navigate"

@@ -2,6 +2,7 @@
 
 import contextlib
 import csv
+import json
 import os
 import re
 import shutil
@@ -15,6 +16,7 @@ from pathlib import Path
 
 import pytest
 import requests
+from hubclient import Person
 from opening import SECONDS, soon
 
 import tapkit
@@ -55,6 +57,10 @@ def proxy() -> str | None:
 
 class Machine:
     """A class folder with a hub running on it; `start` and `stop` as often as needed, `clear` at the end."""
+
+    verify: bool | str = True
+    host = ""
+    """Certificate to trust; name with everyone's own names below it."""
 
     def __init__(self, port: int, *options: str, roster: str = ROSTER) -> None:
         self.top = Path(tempfile.mkdtemp(prefix="tapkit-class-", dir="/tmp"))
@@ -109,6 +115,19 @@ class Machine:
         """First-use password by id, as printed."""
         text = (self.folder / "hub" / page).read_text(encoding="utf-8")
         return dict(re.findall(r"<code>([^<]+)</code></dd>\s*<dt>First password</dt><dd><code>([^<]+)</code>", text))
+
+    def person(self, id: str) -> Person:
+        """Somebody at a browser of their own, not signed in."""
+        return Person(self.url, id, self.verify, home=f"http://{id}.{self.host}:{self.port}" if self.host else self.url)
+
+    def comes(self, id: str) -> Person:
+        """Somebody signed in, with the slip and a password of their own the first time, and their server open."""
+        one, own = self.person(id), self.password(id)
+        kept = json.loads((self.folder / "hub" / "passwords.json").read_text())
+        said = one.sign_in(self.slips()[id], own) if kept[id]["first"] == "yes" else one.sign_in(own)
+        assert said == "", said
+        one.open_server()
+        return one
 
     def password(self, id: str) -> str:
         """The password this person has chosen, or will choose at the first sign-in."""

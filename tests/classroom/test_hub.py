@@ -4,6 +4,7 @@ import argparse
 import os
 import ssl
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
@@ -137,6 +138,13 @@ def test_wrong_passwords_are_wrong(store, wrong):
     assert store.check("kai", slip, "own-password", "own-password")
     assert not store.check("kai", wrong)
     assert not store.check("nobody", "own-password")
+
+
+def test_a_class_that_signs_in_at_once_keeps_every_password(store):
+    slips = store.issue([f"l{n}" for n in range(12)])
+    with ThreadPoolExecutor(12) as beside:
+        assert all(beside.map(lambda id: store.check(id, slips[id], f"own-of-{id}", f"own-of-{id}"), slips))
+    assert [id for id in slips if not store.check(id, f"own-of-{id}")] == []
 
 
 def test_first_use_passwords_differ_and_are_long():

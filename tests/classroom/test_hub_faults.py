@@ -14,7 +14,6 @@ import time
 import hubmachine
 import psutil
 import pytest
-from hubclient import Person
 from opening import SECONDS, soon
 
 from tapkit.exercises.record import parse_record
@@ -46,17 +45,16 @@ def machine():
 
 @pytest.fixture(scope="module")
 def kai(machine):
-    one = Person(machine.url, "kai")
-    assert one.sign_in(machine.slips()["kai"], machine.password("kai")) == ""
-    one.open_server()
-    return one
+    return machine.comes("kai")
 
 
 @pytest.fixture
 def kernel(kai):
-    one = kai.connect(kai.start_kernel())
+    """Kai's kernel, the one there is, or a new one where it ended with its server."""
+    running = kai.api("GET", "kernels").json()
+    one = kai.connect(running[0]["id"] if running else kai.start_kernel())
     yield one
-    kai.api("DELETE", f"kernels/{one.id}")
+    one.close()
 
 
 def answers(machine):
@@ -124,7 +122,7 @@ def test_a_full_disk_is_told_and_the_answer_waits(machine, kai, kernel):
     assert answers(machine) == before
     room = "from pathlib import Path; from tapkit.classroom.room import Room; import os; r = Room(Path(os.environ['TAPKIT_ROOM']))\n"
     assert kernel.run(room + "print(r.current())").strip() == "None"
-    noa = Person(machine.url, "noa")
+    noa = machine.person("noa")
     assert "could not be kept" in noa.sign_in(machine.slips()["noa"], "noa-works-here")
     os.truncate(filler, 0)
     assert saved(kernel, "the next one").startswith("True")
@@ -227,15 +225,13 @@ except OSError as error:
 
 
 def test_one_who_takes_all_processes_stops_nobody_else(machine, kai, kernel):
-    lea = Person(machine.url, "lea")
-    assert lea.sign_in(machine.slips()["lea"], machine.password("lea")) == ""
-    lea.open_server()
+    lea = machine.comes("lea")
     number, why = lea.connect(lea.start_kernel()).run(FORKS).split(maxsplit=1)
     assert 100 < int(number) < 256
     assert why.strip() == os.strerror(11)
     assert len(machine.processes("lea")) > 100
     assert saved(kernel, "beside it").startswith("True")
-    noa = Person(machine.url, "noa")
+    noa = machine.person("noa")
     assert "" in (noa.sign_in(machine.password("noa")), noa.sign_in(machine.slips()["noa"], machine.password("noa")))
     for process in machine.processes("lea"):
         with contextlib.suppress(ProcessLookupError):

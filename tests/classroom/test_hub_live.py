@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import psutil
@@ -15,7 +16,7 @@ import pytest
 import requests
 import websocket
 from evilpage import SERVE, evil
-from hubclient import Kernel, Person
+from hubclient import Kernel
 from hubmachine import proxy, reachable
 from opening import SECONDS, soon
 from races import race, where_it_listens
@@ -30,13 +31,9 @@ pytestmark = pytest.mark.timeout(600)
 @pytest.fixture(scope="module")
 def people(machine):
     """Everyone signed in with the slip, a password of their own chosen, their server open."""
-    slips = machine.slips()
-    found = {}
-    for id in ("kai", "lea", "instructor"):
-        one = found[id] = Person(machine.url, id)
-        assert one.sign_in(slips[id], machine.password(id)) == ""
-        one.open_server()
-    return found
+    ids = ("kai", "lea", "instructor")
+    with ThreadPoolExecutor(3) as beside:
+        return dict(zip(ids, beside.map(machine.comes, ids)))
 
 
 @pytest.fixture(scope="module")
@@ -48,21 +45,21 @@ def kernels(people):
 def test_everyone_gets_slips_and_a_password_is_used_once(machine, people):
     slips = machine.slips()
     assert set(slips) == {"kai", "lea", "noa", "instructor"}
-    late = Person(machine.url, "kai")
+    late = machine.person("kai")
     assert late.sign_in(slips["kai"], "another-one") == "Invalid username or password"
     assert late.sign_in(machine.password("kai")) == ""
 
 
 def test_the_sign_in_page_speaks_plainly(machine):
     slip = machine.slips()["noa"]
-    noa = Person(machine.url, "noa")
+    noa = machine.person("noa")
     assert noa.sign_in("guess") == "Invalid username or password"
     assert noa.sign_in(slip).startswith("This is your first time here")
     assert "not the same" in noa.sign_in(slip, "one-password", "two-password")
     assert "has 5 characters" in noa.sign_in(slip, "short")
     assert "must not be" in noa.sign_in(slip, slip)
-    assert Person(machine.url, "root").sign_in("x") == "Invalid username or password"
-    assert Person(machine.url, "tapkit001").sign_in("x") == "Invalid username or password"
+    assert machine.person("root").sign_in("x") == "Invalid username or password"
+    assert machine.person("tapkit001").sign_in("x") == "Invalid username or password"
 
 
 def test_each_works_in_a_folder_of_their_own(machine, people, kernels):
@@ -374,18 +371,13 @@ def test_servers_are_forked_from_one_process_and_do_without_it(machine, people):
     assert first.username() == "root"
     assert not [k for k in first.environ() if "TOKEN" in k or k.startswith(("JUPYTERHUB", "CONFIGPROXY"))]
     first.kill()
-    noa = Person(machine.url, "noa")
-    assert noa.sign_in(machine.slips()["noa"], machine.password("noa")) == ""
-    noa.open_server()
-    assert noa.read("").ok
+    assert machine.comes("noa").read("").ok
     assert people["kai"].read("note.txt").ok
 
 
 @pytest.mark.browser
 def test_what_a_learner_serves_is_shown_to_nobody_else(machine, people, kernels, chromium):
-    noa = Person(machine.url, "noa")
-    assert noa.sign_in(machine.password("noa")) == ""
-    noa.open_server()
+    noa = machine.comes("noa")
     kernel = noa.connect(noa.start_kernel())
     assert kernel.run(SERVE.format(page=evil(machine.url, machine.url))) == "listening\n"
     assert "<title>wait" in noa.web.get(f"{noa.home}/lab", timeout=60).text, "it stands there"
@@ -432,7 +424,7 @@ def test_a_forgotten_password_is_reset_while_the_hub_runs(machine, people):
     assert machine.once("--reset", "lea").returncode == 0
     slip = machine.slips("slips-new.html")
     assert set(slip) == {"lea"}
-    lea = Person(machine.url, "lea")
+    lea = machine.person("lea")
     assert lea.sign_in(machine.password("lea")) == "Invalid username or password"
     assert lea.sign_in(slip["lea"], "a-new-start") == ""
 
@@ -464,7 +456,7 @@ def test_the_desk_takes_learners_in_and_lets_them_go_while_the_class_works(machi
     assert "2 learners are in the class" in told, told
     slips = dict(re.findall(r"<code>([^<]+)</code></dd>\s*<dt>First password</dt><dd><code>([^<]+)</code>", told))
     assert set(slips) == {"ina-holm", "jo-veit"}
-    ina = Person(machine.url, "ina-holm")
+    ina = machine.person("ina-holm")
     assert ina.sign_in(slips["ina-holm"], "ina-works-here") == ""
     ina.open_server()
     assert ina.connect(ina.start_kernel()).run("print(6 * 7)").strip() == "42"
@@ -478,7 +470,7 @@ def test_the_desk_takes_learners_in_and_lets_them_go_while_the_class_works(machi
     assert (machine.folder / "key/sheets/test-1/key/key.html").stat().st_mode & 0o777 == 0o660
     told = at_the_desk(kernels, "p = d.steps[1]; p.pick.value = 'jo-veit'; p.reset()")
     assert "jo-veit has a new first-use password" in told, told
-    assert Person(machine.url, "jo-veit").sign_in(slips["jo-veit"], "jo-works-here") == "Invalid username or password"
+    assert machine.person("jo-veit").sign_in(slips["jo-veit"], "jo-works-here") == "Invalid username or password"
     told = at_the_desk(kernels, "p = d.steps[1]; p.pick.value = 'ina-holm'; p.sure.value = True; p.remove()")
     assert "ina-holm has left" in told, told
     assert "ina-holm" not in machine.accounts()
@@ -541,27 +533,18 @@ def test_a_class_begins_with_nobody_and_no_account_is_made_before_all_is_checked
     assert not other.exists()
 
 
-def test_a_new_learner_joins_and_nobody_loses_anything(machine, people):
-    machine.roster.write_text(machine.roster.read_text() + "uma;Uma Berg\n")
-    machine.stop()
-    before = {id: (machine.folder / "learners" / id).stat().st_uid for id in ("kai", "lea")}
-    machine.start()
-    assert set(machine.slips()) == {"uma"}
-    assert {id: (machine.folder / "learners" / id).stat().st_uid for id in ("kai", "lea")} == before
-    kai = Person(machine.url, "kai")
-    assert kai.sign_in(machine.password("kai")) == ""
-    kai.open_server()
-    assert kai.read("note.txt").json()["content"] == "mine"
-
-
-def test_who_left_can_neither_sign_in_nor_be_found_and_comes_back_with_all_work(machine, people):
-    before, whole = machine.accounts(), machine.roster.read_text()
+def test_one_joins_and_one_leaves_who_can_neither_sign_in_nor_be_found_and_comes_back_with_all_work(machine, people):
+    before, whole = machine.accounts(), machine.roster.read_text() + "uma;Uma Berg\n"
+    owners = {id: (machine.folder / "learners" / id).stat().st_uid for id in ("kai", "noa")}
     (machine.folder / "learners" / "lea" / "kept.txt").write_text("lea's")
     machine.roster.write_text("".join(line for line in whole.splitlines(True) if not line.startswith("lea")))
     machine.stop()
     machine.start()
+    assert set(machine.slips()) == {"uma"}
+    assert {id: (machine.folder / "learners" / id).stat().st_uid for id in owners} == owners
+    assert machine.comes("kai").read("note.txt").json()["content"] == "mine"
     assert "No longer on the roster, so without account and password: lea" in (machine.top / "said.txt").read_text()
-    lea = Person(machine.url, "lea")
+    lea = machine.person("lea")
     for password in (machine.password("lea"), "a-new-start"):
         assert lea.sign_in(password) == "Invalid username or password"
     assert "lea" not in machine.accounts()

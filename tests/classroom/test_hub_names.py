@@ -6,7 +6,7 @@ import socket
 import hubmachine
 import pytest
 from evilpage import SERVE, evil
-from hubclient import Person
+from test_hub_soak import soak
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 
@@ -23,24 +23,16 @@ def machine():
         local = lambda host, *rest, **more: asked("127.0.0.1" if str(host).endswith(HOST) else host, *rest, **more)  # noqa: E731
         patch.setattr(socket, "getaddrinfo", local)
         one = hubmachine.Machine(PORT, "--host", HOST)
-        one.url = f"http://{HOST}:{PORT}"
+        one.url, one.host = f"http://{HOST}:{PORT}", HOST
         try:
             yield one.start()
         finally:
             one.clear()
 
 
-def person(machine, id):
-    one = Person(machine.url, id)
-    one.home = f"http://{id}.{HOST}:{PORT}/user/{id}"
-    assert one.sign_in(machine.slips()[id], machine.password(id)) == ""
-    one.open_server()
-    return one
-
-
 def test_a_learners_page_in_the_instructors_browser_reaches_nothing(machine, chromium):
-    person(machine, "instructor")
-    kai = person(machine, "kai")
+    machine.comes("instructor")
+    kai = machine.comes("kai")
     kernel = kai.connect(kai.start_kernel())
     assert kernel.run("import tapkit; print(tapkit.Tap.parse('M10 plug').chamfer_threads)").strip() == "4.0"
     page = chromium.new_context().new_page()
@@ -57,3 +49,7 @@ def test_a_learners_page_in_the_instructors_browser_reaches_nothing(machine, chr
     page.wait_for_function("() => document.title !== 'wait'")
     assert json.loads(page.title()) == dict.fromkeys(("users", "home", "files", "frame", "lab"), "refused")
     page.context.close()
+
+
+def test_learners_at_work_lose_nothing_and_memory_stays_flat(machine):
+    soak(machine, ["lea", "noa"], 0.15, 1.0)

@@ -5,7 +5,6 @@ import socket
 import hubmachine
 import pytest
 import requests
-from hubclient import Person
 from opening import SECONDS
 from realbrowser import Messages, settled
 
@@ -29,19 +28,18 @@ def machine():
     one = hubmachine.Machine(18660, "--address", address, "--self-signed")
     one.url = f"https://{address}:18660"
     try:
-        yield one.start()
+        one.start().verify = str(next(one.folder.rglob("cert.pem")))
+        yield one
     finally:
         one.clear()
 
 
-def certificate(machine) -> str:
-    return str(next((machine.folder).rglob("cert.pem")))
+@pytest.fixture(scope="module")
+def kai(machine):
+    return machine.comes("kai")
 
 
-def test_one_who_trusts_the_certificate_signs_in_and_works(machine):
-    kai = Person(machine.url, "kai", verify=certificate(machine))
-    assert kai.sign_in(machine.slips()["kai"], machine.password("kai")) == ""
-    kai.open_server()
+def test_one_who_trusts_the_certificate_signs_in_and_works(kai):
     kernel = kai.connect(kai.start_kernel())
     assert kernel.run("import tapkit; print(tapkit.Tap.parse('M10 plug').chamfer_threads)").strip() == "4.0"
     assert all(cookie.secure for cookie in kai.web.cookies if "hub" in cookie.name or "user" in cookie.name)
@@ -54,15 +52,12 @@ def test_one_who_does_not_is_warned_and_nothing_is_open_in_plain(machine):
         requests.get(f"{machine.url.replace('https', 'http')}/hub/login", timeout=SECONDS)
 
 
-def test_in_a_browser_a_slider_moves_its_picture(machine, chromium):
-    lea, password = Person(machine.url, "lea", verify=certificate(machine)), machine.password("lea")
-    assert lea.sign_in(machine.slips()["lea"], password) == ""
-    lea.open_server()
+def test_in_a_browser_a_slider_moves_its_picture(machine, kai, chromium):
     page = chromium.new_context(ignore_https_errors=True).new_page()
     page.messages = Messages(page)
-    page.goto(f"{machine.url}/hub/login?next=/user/lea/doc/tree/03-the-load-on-each-tooth.ipynb")
-    page.fill("#username_input", "lea")
-    page.fill("#password_input", password)
+    page.goto(f"{machine.url}/hub/login?next=/user/kai/doc/tree/03-the-load-on-each-tooth.ipynb")
+    page.fill("#username_input", "kai")
+    page.fill("#password_input", machine.password("kai"))
     page.click("#login_submit")
     panel = page.locator(".tapkit-panel").first
     panel.locator("img.tapkit-picture").wait_for()

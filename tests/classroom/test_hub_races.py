@@ -4,7 +4,6 @@ import os
 
 import hubmachine
 import pytest
-from hubclient import Person
 from races import race
 
 VICTIMS = 12
@@ -18,12 +17,7 @@ def test_a_thousand_races_for_the_place_of_a_server():
     machine = hubmachine.Machine(18710, roster="id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids))
     try:
         machine.start()
-        slips, people = machine.slips(), []
-        for id in ids:
-            people.append(one := Person(machine.url, id))
-            assert one.sign_in(slips[id], machine.password(id)) == ""
-            one.open_server()
-        attacker = people.pop()
+        *people, attacker = [machine.comes(id) for id in ids]
         kernel = attacker.connect(attacker.start_kernel())
         times = int(os.environ.get("TAPKIT_RACES", "1000")) // VICTIMS
         tally, taken, seen = race(machine, people, kernel, times)

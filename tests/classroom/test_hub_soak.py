@@ -1,6 +1,7 @@
 """A soak: learners move sliders and answer for a while; memory stays flat and nothing that was acknowledged is lost.
 
-The long form runs an hour (or TAPKIT_SOAK_MINUTES) and is marked slow; the short form takes less than a minute.
+The long form runs an hour (or TAPKIT_SOAK_MINUTES) and is marked slow; a short form runs in `test_hub_names.py`, at
+the hub that is there.
 """
 
 import os
@@ -9,7 +10,7 @@ import time
 
 import hubmachine
 import pytest
-from classload import Learner, memory_of
+from classload import EVERY, Learner, memory_of
 from opening import SECONDS, soon
 
 from tapkit.exercises.record import parse_record
@@ -51,44 +52,41 @@ def work_on(class_, seconds: float, answers: int) -> None:
     )
 
 
-def soak(minutes: float, learners: int, port: int) -> None:
-    ids = [f"l{n}" for n in range(learners)]
-    roster = "id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids)
-    machine, stop = hubmachine.Machine(port, roster=roster), threading.Event()
+def soak(machine, ids: list[str], minutes: float, every: float) -> None:
+    """Let these learners work at a running hub, a move each so many seconds."""
+    stop = threading.Event()
     try:
-        machine.start()
         class_ = [Working(machine, id, "03-the-load-on-each-tooth.ipynb", stop) for id in ids]
         for one in class_:
+            one.every = every
             one.start()
         assert all(one.moving.wait(400) for one in class_), [one.trouble for one in class_]
         work_on(class_, minutes * 60 * 0.4, 1)
-        early = memory_of(machine.processes())
+        early = memory_of(machine.processes(*ids))
         work_on(class_, minutes * 60 * 0.6, 2)
-        late = memory_of(machine.processes())
-        stop.set()
-        for one in class_:
-            one.join(SECONDS)
-        for one in class_:
-            assert one.trouble == []
-            record = machine.folder / "learners" / one.name / "records" / f"answers-{one.name}.jsonl"
-            history = parse_record(record.read_bytes())
-            assert history.damaged == ()
-            assert history.breaks == ()
-            assert [e.answer for e in history.entries] == one.acknowledged
-            assert len(one.acknowledged) > 1
-        assert late < 1.05 * early + 6 * learners, f"{early:.0f} MiB became {late:.0f} MiB"
+        late = memory_of(machine.processes(*ids))
     finally:
         stop.set()
-        machine.clear()
-
-
-def test_a_short_soak():
-    hubmachine.needed()
-    soak(0.37, 2, 18680)
+    for one in class_:
+        one.join(SECONDS)
+    for one in class_:
+        assert one.trouble == []
+        record = machine.folder / "learners" / one.name / "records" / f"answers-{one.name}.jsonl"
+        history = parse_record(record.read_bytes())
+        assert history.damaged == ()
+        assert history.breaks == ()
+        assert [e.answer for e in history.entries] == one.acknowledged
+        assert len(one.acknowledged) > 1
+    assert late < 1.05 * early + 6 * len(ids), f"{early:.0f} MiB became {late:.0f} MiB"
 
 
 @pytest.mark.slow
 @pytest.mark.timeout(3 * 3600)
 def test_a_soak_of_an_hour():
     hubmachine.needed()
-    soak(float(os.environ.get("TAPKIT_SOAK_MINUTES", "60")), 10, 18690)
+    ids = [f"l{n}" for n in range(10)]
+    machine = hubmachine.Machine(18690, roster="id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids))
+    try:
+        soak(machine.start(), ids, float(os.environ.get("TAPKIT_SOAK_MINUTES", "60")), EVERY)
+    finally:
+        machine.clear()
