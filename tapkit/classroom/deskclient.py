@@ -4,11 +4,18 @@ import http.client
 import json
 import os
 import socket
-from typing import Any
+from typing import Any, NamedTuple
 
-from tapkit.messages import _
+from tapkit.messages import Sentence, _
 
 SECONDS = 300
+
+
+class Settled(NamedTuple):
+    """What was done: what is said of it, and a page of slips to print where there are new ones."""
+
+    says: Sentence | str
+    slips: str = ""
 
 
 class _OverSocket(http.client.HTTPConnection):
@@ -24,7 +31,7 @@ class _OverSocket(http.client.HTTPConnection):
         self.sock.connect(self._path)
 
 
-def ask_service(action: str, **values: Any) -> dict[str, Any]:
+def ask_service(action: str, **values: Any) -> Settled:
     """Have something done. Raises ValueError, in the service's own sentence, where it was not."""
     path = os.environ.get("TAPKIT_DESK", "")
     line = _OverSocket(path)
@@ -40,4 +47,4 @@ def ask_service(action: str, **values: Any) -> dict[str, Any]:
         line.close()
     if answer.status != 200:
         raise ValueError(str(told.get("says")) if told.get("says") else _("the hub's service refused"))
-    return told
+    return Settled(str(told.get("says", "")), str(told.get("slips", "")))

@@ -9,7 +9,7 @@ import contextlib
 import os
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import islice
@@ -19,7 +19,7 @@ from typing import NamedTuple
 from tapkit.classroom.folder import printable, read_untrusted
 from tapkit.classroom.recordcopy import LARGEST, versions
 from tapkit.classroom.roster import Roster, plain_id
-from tapkit.classroom.seeds import class_code, learner_seed, question_seed
+from tapkit.classroom.seeds import class_code, learner_seed, question_seed, sheet_code
 from tapkit.exercises import bank
 from tapkit.exercises.classtest import ClassTest, too_long
 from tapkit.exercises.record import BEGIN, TEST, Entry, parse_record, read_line
@@ -100,6 +100,10 @@ class Book:
         """The seed of the question of the set that a learner is asked."""
         first = question_seed(learner_seed(self.seed, learner), self.turn)
         return bank.exercise_named(exercise).seed_in(self.units, first) if self.units != "metric" else first
+
+    def sheet(self, learner: str, exercises: Iterable[str]) -> str:
+        """The code of a learner's sheet of these exercises."""
+        return sheet_code(learner_seed(self.seed, learner) + self.turn, exercises, self.units)
 
     def holder(self, seed: int) -> str:
         """Whose question a seed is, or nobody's ("")."""

@@ -5,20 +5,12 @@ What needs more rights than an instructor has goes to the service (`classdesk`);
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple
 
-from tapkit.classroom import deskclient
+from tapkit.classroom.deskclient import Settled, ask_service
 from tapkit.classroom.folder import ClassFolder, put_aside, take_back
 from tapkit.classroom.schoolclass import SchoolClass, added, keep_class, open_class, renamed, without
 from tapkit.classroom.slips import start_page
-from tapkit.messages import Sentence, _
-
-
-class Settled(NamedTuple):
-    """What was done: what is said of it, and a page of slips to print where there are new ones."""
-
-    says: Sentence | str
-    slips: str = ""
+from tapkit.messages import _
 
 
 class OwnOffice:
@@ -58,7 +50,7 @@ class HubOffice:
 
     def enroll(self, people: list[tuple[str, str, str]]) -> Settled:
         """Learners by id, name and group; everything is checked before the first account is made."""
-        return _settled(deskclient.ask_service("enroll", people=people))
+        return ask_service("enroll", people=people)
 
     def rename(self, made: SchoolClass, id: str, name: str) -> Settled:
         """Another name; the sign-in name stays."""
@@ -69,26 +61,22 @@ class HubOffice:
     def remove(self, made: SchoolClass, id: str) -> Settled:
         """A learner leaves: account and password go, the work is put aside."""
         without(made.roster, id)
-        return _settled(deskclient.ask_service("remove", id=id))
+        return ask_service("remove", id=id)
 
     def reset(self, id: str) -> Settled:
         """A new first-use password."""
-        return _settled(deskclient.ask_service("reset", id=id))
+        return ask_service("reset", id=id)
 
     def slips(self, made: SchoolClass) -> str:
         """The slips not yet used."""
-        return str(deskclient.ask_service("slips").get("slips", ""))
+        return ask_service("slips").slips
 
     def empty(self, name: str) -> Settled:
         """Erase all learners with their work, marks and keys; the hub and its instructors stay."""
-        return _settled(deskclient.ask_service("empty", name=name))
+        return ask_service("empty", name=name)
 
 
 Office = OwnOffice | HubOffice
-
-
-def _settled(told: dict[str, Any]) -> Settled:
-    return Settled(str(told.get("says", "")), str(told.get("slips", "")))
 
 
 def hub_class(folder: Path) -> SchoolClass:

@@ -5,7 +5,6 @@ from pathlib import Path
 from tapkit.classroom.evidence import MOST_FILES, Book, Evidence, Given, Problem
 from tapkit.classroom.folder import printable, read_untrusted
 from tapkit.classroom.roster import MAX_BYTES, Learner, decode, numbered_rows, plain_id
-from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.messages import Sentence, _, said
 
 
@@ -40,10 +39,7 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
         told = _check_code(row.get(code_at, ""), learner, heads[code_at + 1 :], book) if code_at is not None else ""
         if told:
             found.tell(Problem(file, line, learner.id, told))
-        own = learner_seed(book.seed, learner.id) + book.turn
-        sheet = row.get(code_at, "") or sheet_code(
-            own, heads[code_at + 1 :] if code_at is not None else list(columns), book.units
-        )
+        sheet = row.get(code_at, "") or book.sheet(learner.id, columns if code_at is None else heads[code_at + 1 :])
         for name, at in columns.items():
             if row.get(at, "").strip():
                 found.lines += 1
@@ -53,7 +49,7 @@ def _read(rows: list[tuple[int, list[str]]], file: str, book: Book, found: Evide
 
 def _check_code(code: str, learner: Learner, names: list[str], book: Book) -> Sentence | str:
     """A sentence where the code typed from the sheet is another learner's, or of another seed or set."""
-    wanted = {one.id: sheet_code(learner_seed(book.seed, one.id) + book.turn, names, book.units) for one in book.roster}
+    wanted = {one.id: book.sheet(one.id, names) for one in book.roster}
     if not code or plain_id(code) == plain_id(wanted[learner.id]):
         return ""
     holder = next((id for id, one in wanted.items() if plain_id(one) == plain_id(code)), None)

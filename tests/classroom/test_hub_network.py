@@ -26,10 +26,9 @@ def machine():
     hubmachine.needed()
     address = own_address()
     one = hubmachine.Machine(18660, "--address", address, "--self-signed")
-    one.url = f"https://{address}:18660"
+    one.url, one.verify = f"https://{address}:18660", str(one.folder / "tls" / "cert.pem")
     try:
-        one.start().verify = str(next(one.folder.rglob("cert.pem")))
-        yield one
+        yield one.start()
     finally:
         one.clear()
 

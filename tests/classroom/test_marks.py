@@ -25,7 +25,6 @@ from tapkit.classroom.roster import roster_from
 from tapkit.classroom.seeds import class_code
 from tapkit.cli import main
 from tapkit.exercises import bank
-from tapkit.exercises.blanks import BlanksAsked
 from tapkit.exercises.record import Record, _line
 
 SET, SEED = "chamfer-length, minor-diameter, order-by-chamfer-length, predict-the-chip", "4711"
@@ -437,14 +436,8 @@ def test_an_unreadable_answer_from_paper_is_no_silent_zero(tmp_path, capsys):
     assert graded(tmp_path)["kai"]["chamfer-length"] == "1"
 
 
-def blanks_of(id):
-    """An exercise with blanks and the right texts of one learner's."""
-    asked = (questions_for((one,), SEED, id)[0] for one in exercise_set("all"))
-    return next(q for q in asked if isinstance(q.ask, BlanksAsked) and len(q.ask.parts) > 1)
-
-
 def test_numbers_parted_by_a_comma_and_a_space_are_read(tmp_path):
-    question = blanks_of("kai")
+    question = questions_for(exercise_set("fill-the-hole-plan"), SEED, "kai")[0]
     typed = ", ".join(p.number.number() for p in question.ask.parts)
     assert question.judge(typed).is_right
     marks, _codes = typed_list(tmp_path, question.exercise.name, {("kai", question.exercise.name): typed})
@@ -453,7 +446,7 @@ def test_numbers_parted_by_a_comma_and_a_space_are_read(tmp_path):
 
 
 def test_right_parts_count_where_it_is_asked_for_and_exercises_have_points(tmp_path):
-    question = blanks_of("kai")
+    question = questions_for(exercise_set("fill-the-hole-plan"), SEED, "kai")[0]
     parts = [p.number.number() for p in question.ask.parts]
     name, typed = question.exercise.name, "; ".join([*parts[:-1], "99999"])
     marks, _codes = typed_list(tmp_path, name, {("kai", name): typed})
