@@ -2,12 +2,12 @@
 
 import logging
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
-from tapkit.classroom.evidence import Given, Problem
+from tapkit.classroom.evidence import Book, Evidence, Given, Problem
 from tapkit.classroom.roster import Roster
 from tapkit.exercises import bank
 from tapkit.exercises.answer import typed_shown
@@ -28,6 +28,20 @@ COUNTED = ("first", "best", "last")
 """Which try of an exercise makes the mark."""
 ORDER = (RIGHT, CLOSE)
 """What is better than the rest, best first."""
+
+
+class How(NamedTuple):
+    """How a set is marked: which try `count`s of `COUNTED`, whether right parts do (`partial`), points an exercise is
+    `worth` (else 1), the `separator` of the gradebooks, whether `every` record of a learner counts."""
+
+    count: str = "best"
+    partial: bool = False
+    worth: Mapping[str, float] = {}
+    separator: str = "comma"
+    every: bool = False
+
+
+BEST = How()
 
 
 class Try(NamedTuple):
@@ -124,24 +138,13 @@ class Marks:
         return sum(one.share for one in tried) / len(tried) if tried else 0.0
 
 
-def mark(
-    roster: Roster,
-    exercises: Sequence[Exercise],
-    given: Iterable[Given],
-    problems: Iterable[Problem] = (),
-    *,
-    count: str = "best",
-    elsewhere: int = 0,
-    worth: Mapping[str, float] | None = None,
-    partial: bool = False,
-) -> Marks:
-    """Judge all answers and put them together; `count` says which try makes the mark ("first", "best", "last").
-
-    `worth` is points by name of an exercise, 1 for those not named; with `partial` right parts of an answer count.
-    """
+def mark(book: Book, found: Evidence, how: How = BEST) -> Marks:
+    """Judge all answers and put them together; of a test the first try counts."""
+    exercises = tuple(bank.exercise_named(name) for name in book.exercises)
+    count = "first" if book.test else how.count
     tries: dict[tuple[str, str], list[Try]] = defaultdict(list)
-    answers, told = 0, list(problems)
-    for one in given:
+    answers, told = 0, list(found.problems)
+    for one in found.given:
         verdict = judged(one.exercise, one.seed, one.stage, one.means or one.answer)
         if verdict.kind == NOT_ATTEMPTED:
             continue
@@ -152,12 +155,12 @@ def mark(
         if verdict.kind == CANNOT_READ and one.sheet:
             told.append(_unread(one, verdict))
     results = {
-        who.id: {e.name: _result(e, tuple(tries[who.id, e.name]), count, (worth or {}).get(e.name, 1.0), partial)
+        who.id: {e.name: _result(e, tuple(tries[who.id, e.name]), count, how.worth.get(e.name, 1.0), how.partial)
                  for e in exercises}
-        for who in roster
+        for who in book.roster
     }  # fmt: skip
     shared = _shared(results, exercises)
-    return Marks(roster, tuple(exercises), results, tuple(told), shared, answers, elsewhere)
+    return Marks(book.roster, exercises, results, tuple(told), shared, answers, found.elsewhere)
 
 
 _CHANGED = _("the question reads otherwise now than when it was answered; look at this answer yourself")

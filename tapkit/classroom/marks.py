@@ -6,37 +6,24 @@ import re
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
-from typing import NamedTuple
 
 from tapkit.classroom.classargs import add_class, fill_in, set_asked_for, told_roster, writing
 from tapkit.classroom.corrections import Correction, corrected
 from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.folder import free_place, read_untrusted, write_safely
 from tapkit.classroom.gradebook import SEPARATORS, all_sets, answer_details, gradebook, problem_list, set_points
-from tapkit.classroom.marking import COUNTED, Marks, mark
+from tapkit.classroom.marking import COUNTED, How, Marks, mark
 from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.roster import MAX_BYTES
 from tapkit.classroom.together import clear_left
-from tapkit.exercises.bank import exercise_named
 from tapkit.messages import _, ngettext
 
 TOLD = 20
 """Problems printed on the terminal; all stand in problems.csv."""
-
-
-class How(NamedTuple):
-    """How a set is marked: which try `count`s, whether right parts do (`partial`), `worth` by exercise, the
-    `separator` of the gradebooks, whether `every` record of a learner counts."""
-
-    count: str = "best"
-    partial: bool = False
-    worth: Mapping[str, float] = {}
-    separator: str = "comma"
-    every: bool = False
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -98,10 +85,8 @@ def marks_of(
     for place in typed:
         gather_typed(place, book, found)
     tell_overtime(book, found)
-    exercises = [exercise_named(name) for name in book.exercises]
-    count = "first" if book.test else how.count
-    return mark(book.roster, exercises, corrected(found.given, known), found.problems, count=count,
-                elsewhere=found.elsewhere, worth=how.worth, partial=how.partial)  # fmt: skip
+    found.given = corrected(found.given, known)
+    return mark(book, found, how)
 
 
 def worth_of(text: str, names: set[str]) -> dict[str, float]:

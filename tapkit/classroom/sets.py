@@ -9,8 +9,8 @@ from pathlib import Path
 
 from tapkit.classroom.corrections import corrections
 from tapkit.classroom.evidence import Book
-from tapkit.classroom.marking import Marks
-from tapkit.classroom.marks import How, marks_of, write_marks
+from tapkit.classroom.marking import How, Marks
+from tapkit.classroom.marks import marks_of, write_marks
 from tapkit.classroom.questions import MOST, exercise_set
 from tapkit.classroom.roster import plain_id
 from tapkit.classroom.schoolclass import SchoolClass

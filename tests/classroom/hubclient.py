@@ -19,6 +19,7 @@ class Person:
 
     def __init__(self, url: str, id: str, verify: bool | str = True, home: str = "") -> None:
         self.url, self.id, self.home = url, id, f"{home or url}/user/{id}"
+        self.lines: list[Kernel] = []
         self.web = requests.Session()
         self.web.verify, self.web.trust_env = verify, False  # no proxy and no certificates but those given
         self.web.headers["Sec-Fetch-Mode"] = "navigate"
@@ -75,7 +76,8 @@ class Person:
         return answer.json()["id"]
 
     def connect(self, kernel: str, session: str | None = None) -> "Kernel":
-        return Kernel(self, kernel, session)
+        self.lines.append(Kernel(self, kernel, session))
+        return self.lines[-1]
 
 
 class Kernel:

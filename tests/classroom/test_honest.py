@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tapkit.classroom.collecting import take
 from tapkit.classroom.evidence import Book, gather
 from tapkit.classroom.folder import write_safely
-from tapkit.classroom.marking import COUNTED, mark
+from tapkit.classroom.marking import COUNTED, How, mark
 from tapkit.classroom.questions import exercise_set
 from tapkit.classroom.roster import roster_from
 from tapkit.classroom.schoolclass import make_class
@@ -21,8 +21,7 @@ from tapkit.exercises.record import _line
 
 SET, SEED = "chamfer-length, minor-diameter, order-by-chamfer-length, predict-the-chip", "4711"
 CLASS = roster_from(b"id,name\nkai,Kai\nlea,Lea\nnoa,Noa\n")
-EXERCISES = exercise_set(SET)
-BOOK = Book(CLASS, SEED, tuple(e.name for e in EXERCISES))
+BOOK = Book(CLASS, SEED, tuple(e.name for e in exercise_set(SET)))
 LAYOUTS = ("{id}/records/answers-{id}.jsonl", "answers-{id}.jsonl")
 IDS = ("kai", "lea", "noa")
 BESIDE = (
@@ -85,7 +84,7 @@ CHANGES = st.tuples(
 
 def results(folder, count, ids):
     found = gather(folder, BOOK)
-    marks = mark(CLASS, EXERCISES, found.given, found.problems, count=count)
+    marks = mark(BOOK, found, How(count))
     return {id: {n: (r.points, r.counts and r.counts.given.answer) for n, r in marks.results[id].items()} for id in ids}
 
 
@@ -166,8 +165,7 @@ def test_files_dropped_on_the_desk_in_any_order_take_nothing_from_whole_ones(ori
         write_safely(made.folder.key / "seed.txt", SEED)
         for number, data in enumerate(dice.sample([*own.values(), *files], len(own) + len(files))):
             take(made, f"file {number}.txt", data)
-        found = gather(made.records, Book(CLASS, SEED, BOOK.exercises, any_seed=True))
-        after = mark(CLASS, EXERCISES, found.given)
+        after = mark(BOOK, gather(made.records, Book(CLASS, SEED, BOOK.exercises, any_seed=True)))
         with tempfile.TemporaryDirectory() as alone:
             tamper(Path(alone), originals, LAYOUTS[1], [])
             before = results(Path(alone), "best", IDS)

@@ -54,7 +54,8 @@ def kernel(kai):
     running = kai.api("GET", "kernels").json()
     one = kai.connect(running[0]["id"] if running else kai.start_kernel())
     yield one
-    one.close()
+    while kai.lines:
+        kai.lines.pop().close()
 
 
 def answers(machine):
@@ -158,7 +159,6 @@ def test_two_tabs_on_one_workbook_both_count(machine, kai, kernel):
     for n in range(4):
         assert saved(kernel if n % 2 else other, f"tab {n}").startswith("True")
     assert answers(machine)[before:] == [f"tab {n}" for n in range(4)]
-    other.close()
 
 
 def test_two_kernels_at_once_both_count(machine, kai, kernel):

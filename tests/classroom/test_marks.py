@@ -18,7 +18,7 @@ from tapkit.classroom import marks as marks_command
 from tapkit.classroom import recordcopy
 from tapkit.classroom.evidence import Book, gather
 from tapkit.classroom.gradebook import gradebook, safe_cell
-from tapkit.classroom.marking import mark
+from tapkit.classroom.marking import How, mark
 from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.questions import exercise_set, questions_for
 from tapkit.classroom.roster import roster_from
@@ -92,7 +92,7 @@ def test_a_sound_class_has_no_problems_and_every_answer_is_judged(records, book,
     assert found.problems == []
     assert found.elsewhere == 0
     assert len(found.given) == found.lines == sum(len(lines_of(record_of(records, one.id))) for one in roster)
-    marks = mark(roster, exercise_set(SET), found.given)
+    marks = mark(book, found)
     for one in roster:
         own = {q.exercise.name: q for q in questions_for(exercise_set(SET), SEED, one.id)}
         for name, result in marks.results[one.id].items():
@@ -108,13 +108,13 @@ def test_the_right_answer_counts_and_a_wrong_one_does_not(tmp_path, roster, book
         record.add(own["chamfer-length"], own["chamfer-length"].right_text)
         record.add(own["minor-diameter"], "1")
         record.add(own["predict-the-chip"], own["predict-the-chip"].right_text, seen=True)
-    given = gather(tmp_path, book).given
-    best = mark(roster, exercise_set(SET), given).results["kai"]
+    found = gather(tmp_path, book)
+    best = mark(book, found).results["kai"]
     assert {n: r.points for n, r in best.items()} == {
         "chamfer-length": 1, "minor-diameter": 0, "order-by-chamfer-length": 0, "predict-the-chip": 0,
     }  # fmt: skip
     assert best["predict-the-chip"].note.said() == "right after the worked solution"
-    first = mark(roster, exercise_set(SET), given, count="first").results["kai"]
+    first = mark(book, found, How("first")).results["kai"]
     assert first["chamfer-length"].points == 0
 
 
@@ -142,7 +142,7 @@ def test_shared_mistakes_are_counted_by_learner(tmp_path, roster, book):
             record = Record(tmp_path / f"answers-{id}.jsonl")
             for _ in range(2):
                 record.add(question, question.ask.text(slip.value / question.ask.own))
-    marks = mark(roster, exercise_set(SET), gather(tmp_path, book).given)
+    marks = mark(book, gather(tmp_path, book))
     assert [(s.exercise.name, s.name, s.learners) for s in marks.shared] == [
         ("chamfer-length", slip.name, ("kai", "lea"))
     ]
@@ -187,7 +187,7 @@ def test_a_verdict_somebody_claims_is_ignored(records, book, roster):
     line = lines_of(path)[0]
     path.write_bytes(sealed(line, answer="999", verdict="right", points=100))
     found = gather(records, book)
-    marks = mark(roster, exercise_set(SET), found.given)
+    marks = mark(book, found)
     assert marks.points("kai") == 0
 
 
@@ -305,7 +305,7 @@ def test_a_record_rewritten_with_care_is_found_by_the_copy(records, book, roster
         record.add(own["predict-the-chip"], own["predict-the-chip"].right_text)
     assert gather(records, book).problems == []
     found = gather(records, book, copies)
-    marks = mark(roster, exercise_set(SET), found.given)
+    marks = mark(book, found)
     assert marks.points("kai") == 1
     assert marks.results["kai"]["predict-the-chip"].points == 1
     assert [(line, text.split(":")[0][:40]) for _, line, _, text in told(found)] == [
@@ -511,7 +511,7 @@ def test_hostile_answers_are_escaped_on_the_page(tmp_path, roster, book):
     with as_learner("kai", class_code(SEED)):
         question = questions_for(exercise_set("chamfer-length"), SEED, "kai")[0]
         Record(tmp_path / "answers-kai.jsonl").add(question, "<script>alert(1)</script>")
-    marks = mark(roster, exercise_set(SET), gather(tmp_path, book).given)
+    marks = mark(book, gather(tmp_path, book))
     page = marks_page(marks, title="</title><script>")
     assert "<script" not in page
     assert "&lt;script&gt;" in page
@@ -541,7 +541,7 @@ def test_ten_thousand_answers_in_ten_seconds(tmp_path, monkeypatch, capsys):
         (tmp_path / f"answers-{id}.jsonl").write_text("\n".join(lines) + "\n")
     start = time.process_time()
     found = gather(tmp_path, book)
-    marks = mark(class_, exercises, found.given, found.problems)
+    marks = mark(book, found)
     page, table = marks_page(marks, title="Marks"), gradebook(marks)
     took = time.process_time() - start
     assert marks.answers == 300 * 34
@@ -600,10 +600,10 @@ def test_the_marks_come_whatever_a_learner_leaves(tmp_path, records, capsys):
 
 
 def test_a_copied_record_costs_its_true_owner_nothing(tmp_path, records, book, roster):
-    before = mark(roster, exercise_set(SET), gather(records, book).given).results["lea"]
+    before = mark(book, gather(records, book)).results["lea"]
     for target in ("kai/records/0.jsonl", "0.jsonl", "noa/records/answers-noa.jsonl"):
         shutil.copy(record_of(records, "lea"), records / target)
-        after = mark(roster, exercise_set(SET), gather(records, book).given).results["lea"]
+        after = mark(book, gather(records, book)).results["lea"]
         assert {n: r.points for n, r in after.items()} == {n: r.points for n, r in before.items()}, target
 
 
