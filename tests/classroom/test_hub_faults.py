@@ -195,7 +195,7 @@ def test_a_laptop_that_slept_gets_what_it_missed(machine, kai, kernel):
         return kai.api("GET", f"kernels/{kernel.id}").json()
 
     soon(seen, lambda it: it["execution_state"] == "busy")
-    kernel.socket.sock.shutdown(2)
+    kernel.close()
     soon(seen, lambda it: it["connections"] == 0)
     asleep.unlink()
     soon(seen, lambda it: it["execution_state"] == "idle")
