@@ -19,12 +19,11 @@ from tapkit.classroom.classargs import told_roster
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.hubsettings import GATE_KEY, HubSettings, config_text
 from tapkit.classroom.leaving import erase, hub_runs, let_go
-from tapkit.classroom.passwordfile import PasswordFile
+from tapkit.classroom.passwordfile import PasswordFile, PasswordSlip, slips_page
 from tapkit.classroom.roster import Roster, plain_id
 from tapkit.classroom.schoolclass import new_seed
 from tapkit.classroom.seeds import class_code
 from tapkit.classroom.shortfalls import shortfalls, shut_class_books
-from tapkit.classroom.slips import PasswordSlip, slips_page
 from tapkit.launch.workspace import originals
 from tapkit.messages import Sentence, _, listed, ngettext
 

@@ -14,9 +14,16 @@ from tapkit.classroom.classargs import add_class, fill_in, set_asked_for, told_r
 from tapkit.classroom.corrections import Correction, corrected
 from tapkit.classroom.evidence import Book, gather, tell_overtime
 from tapkit.classroom.folder import free_place, read_untrusted, write_safely
-from tapkit.classroom.gradebook import SEPARATORS, all_sets, answer_details, gradebook, problem_list, set_points
+from tapkit.classroom.gradebook import (
+    SEPARATORS,
+    all_sets,
+    answer_details,
+    gradebook,
+    marks_page,
+    problem_list,
+    set_points,
+)
 from tapkit.classroom.marking import COUNTED, How, Marks, mark
-from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.paperanswers import gather_typed
 from tapkit.classroom.roster import MAX_BYTES
 from tapkit.classroom.together import clear_left

@@ -12,11 +12,10 @@ from tapkit.classroom import accounts as linux
 from tapkit.classroom import folder as places
 from tapkit.classroom.folder import ClassFolder, write_safely
 from tapkit.classroom.leaving import let_go
-from tapkit.classroom.passwordfile import PasswordFile
+from tapkit.classroom.passwordfile import PasswordFile, PasswordSlip, slips_page
 from tapkit.classroom.roster import ID, MAX_LEARNERS, MAX_NAME, Learner, Roster
 from tapkit.classroom.schoolclass import roster_text, with_one_more, without
 from tapkit.classroom.seeds import learner_seed
-from tapkit.classroom.slips import PasswordSlip, slips_page
 from tapkit.messages import _
 
 TOOLS = ("useradd", "userdel", "groupadd", "usermod", "setpriv")

@@ -3,14 +3,25 @@
 What needs more rights than an instructor has goes to the service (`classdesk`); everything else is the same.
 """
 
+import http.client
+import json
+import os
+import socket
 from dataclasses import replace
 from pathlib import Path
+from typing import Any, NamedTuple
 
-from tapkit.classroom.deskclient import Settled, ask_service
 from tapkit.classroom.folder import ClassFolder, put_aside, take_back
 from tapkit.classroom.schoolclass import SchoolClass, added, keep_class, open_class, renamed, without
-from tapkit.classroom.slips import start_page
-from tapkit.messages import _
+from tapkit.messages import Sentence, _
+from tapkit.pages import page
+
+
+class Settled(NamedTuple):
+    """What was done: what is said of it, and a page of slips to print where there are new ones."""
+
+    says: Sentence | str
+    slips: str = ""
 
 
 class OwnOffice:
@@ -37,8 +48,8 @@ class OwnOffice:
         return Settled(_("{id} has left; the records are put aside and come back with the same name.", id=id))
 
     def slips(self, made: SchoolClass) -> str:
-        """Slips that tell everyone how to begin."""
-        return start_page(made.roster, made.shared)
+        """Slips that tell everyone how to begin: the name to write, and the folder to hand answers in to."""
+        return page("startslips.html", learners=list(made.roster), shared=made.shared)
 
 
 class HubOffice:
@@ -82,3 +93,40 @@ Office = OwnOffice | HubOffice
 def hub_class(folder: Path) -> SchoolClass:
     """The class of a hub, which has nobody in it at first."""
     return replace(open_class(folder), folder=ClassFolder(folder), kind="hub")
+
+
+# --- the instructor's end of the service: one request over its socket, with the server's own token -------------------
+
+SECONDS = 300
+
+
+class _OverSocket(http.client.HTTPConnection):
+    """HTTP over a socket in the file system."""
+
+    def __init__(self, path: str) -> None:
+        super().__init__("localhost", timeout=SECONDS)
+        self._path = path
+
+    def connect(self) -> None:
+        self.sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        self.sock.settimeout(self.timeout)
+        self.sock.connect(self._path)
+
+
+def ask_service(action: str, **values: Any) -> Settled:
+    """Have something done. Raises ValueError, in the service's own sentence, where it was not."""
+    path = os.environ.get("TAPKIT_DESK", "")
+    line = _OverSocket(path)
+    try:
+        headers = {"Authorization": f"token {os.environ.get('JUPYTERHUB_API_TOKEN', '')}"}
+        line.request("POST", f"/{action}", json.dumps(values), headers)
+        answer = line.getresponse()
+        told = json.loads(answer.read() or b"{}")
+    except (OSError, ValueError, http.client.HTTPException) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise ValueError(_("the hub's service does not answer ({why}); nothing was changed", why=why)) from None
+    finally:
+        line.close()
+    if answer.status != 200:
+        raise ValueError(str(told.get("says")) if told.get("says") else _("the hub's service refused"))
+    return Settled(str(told.get("says", "")), str(told.get("slips", "")))

@@ -9,12 +9,14 @@ import hmac
 import json
 import os
 import secrets
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from tapkit.classroom.folder import write_safely
 from tapkit.filelock import locked
 from tapkit.messages import _
+from tapkit.pages import page
 
 SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
 """Letters and digits that nobody mistakes for each other on paper."""
@@ -143,3 +145,16 @@ def _matches(entry: dict[str, str], password: str) -> bool:
 
 _NOBODY = {"salt": "00" * 16, "hash": "00" * 32}
 """Checked for a name that is not in the class, so that the answer takes as long."""
+
+
+class PasswordSlip(NamedTuple):
+    """One slip: the name, the id to type, the first-use password."""
+
+    name: str
+    id: str
+    password: str
+
+
+def slips_page(slips: Sequence[PasswordSlip], address: str) -> str:
+    """A page with all slips; `address` is where the class signs in."""
+    return page("slips.html", slips=slips, address=address)

@@ -155,6 +155,6 @@ class Kernel:
                 self.heard.get_nowait()
 
     def close(self) -> None:
-        """Cut the line at once."""
-        with contextlib.suppress(OSError):
+        """Cut the line at once, where it is not cut already."""
+        with contextlib.suppress(OSError, AttributeError):
             self.socket.sock.shutdown(2)

@@ -13,10 +13,9 @@ from tapkit.classroom import accounts, controlgroup, hub, leaving, shortfalls
 from tapkit.classroom.certificate import self_signed
 from tapkit.classroom.folder import ClassFolder, read_untrusted, write_safely
 from tapkit.classroom.hubsettings import HubSettings, config_text
-from tapkit.classroom.passwordfile import PasswordFile, RefusedError, first_use_password
+from tapkit.classroom.passwordfile import PasswordFile, PasswordSlip, RefusedError, first_use_password, slips_page
 from tapkit.classroom.roster import roster_from
 from tapkit.classroom.seeds import LARGEST, derive, learner_seed
-from tapkit.classroom.slips import PasswordSlip, slips_page
 from tapkit.cli import main
 
 

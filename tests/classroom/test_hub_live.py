@@ -491,7 +491,7 @@ def test_the_service_of_the_desk_hears_instructors_alone_and_checks_before_it_ac
     told = at_the_desk(kernels, "import os; os.environ['JUPYTERHUB_API_TOKEN'] = 'x'; d.steps[1].reset()")
     assert "only an instructor" in told
     act = (
-        "from tapkit.classroom.deskclient import ask_service\n"
+        "from tapkit.classroom.office import ask_service\n"
         "for people in ([['ok-one', 'Ok One', ''], ['instructor', 'In Structor', '']], [['../x', 'X', '']], 'x', [['kai', 'Kai', '']]):\n"
         "    try: print(ask_service('enroll', people=people))\n"
         "    except ValueError as error: print('refused:', error)\n"

@@ -17,9 +17,8 @@ from hypothesis import strategies as st
 from tapkit.classroom import marks as marks_command
 from tapkit.classroom import recordcopy
 from tapkit.classroom.evidence import Book, gather
-from tapkit.classroom.gradebook import gradebook, safe_cell
+from tapkit.classroom.gradebook import gradebook, marks_page, safe_cell
 from tapkit.classroom.marking import How, mark
-from tapkit.classroom.markspage import marks_page
 from tapkit.classroom.questions import exercise_set, questions_for
 from tapkit.classroom.roster import roster_from
 from tapkit.classroom.seeds import class_code

@@ -374,11 +374,11 @@ CLASS = "id,name,group\n01,02,03\n04,05,06\n"
 def class_pages(system: str) -> Iterator[str]:
     """The marks of a class with a mistake that is shared and a record that is broken, and slips."""
     from tapkit.classroom.evidence import Book, gather
+    from tapkit.classroom.gradebook import marks_page
     from tapkit.classroom.marking import mark
-    from tapkit.classroom.markspage import marks_page
+    from tapkit.classroom.passwordfile import PasswordSlip, slips_page
     from tapkit.classroom.questions import exercise_set, questions_for
     from tapkit.classroom.roster import roster_from
-    from tapkit.classroom.slips import PasswordSlip, slips_page
     from tapkit.exercises.record import Record
 
     roster, chosen = roster_from(CLASS.encode()), exercise_set("chamfer-length, chip-thickness")
