@@ -9,9 +9,5 @@ import pytest
 @pytest.fixture(scope="module")
 def machine():
     """A classroom machine with its hub running."""
-    hubmachine.needed()
-    one = hubmachine.Machine(int(os.environ.get("TAPKIT_HUB_PORT", "18600")))
-    try:
-        yield one.start()
-    finally:
-        one.clear()
+    with hubmachine.Machine(int(os.environ.get("TAPKIT_HUB_PORT", "18600"))) as one:
+        yield one

@@ -56,13 +56,14 @@ def proxy() -> str | None:
 
 
 class Machine:
-    """A class folder with a hub running on it; `start` and `stop` as often as needed, `clear` at the end."""
+    """A class folder with a hub running on it, as long as a `with` goes; `start` and `stop` as often as needed."""
 
     verify: bool | str = True
     host = ""
     """Certificate to trust; name with everyone's own names below it."""
 
     def __init__(self, port: int, *options: str, roster: str = ROSTER) -> None:
+        needed()
         self.top = Path(tempfile.mkdtemp(prefix="tapkit-class-", dir="/tmp"))
         self.top.chmod(0o755)
         self.folder, self.port, self.options = self.top / "class", port, options
@@ -71,6 +72,16 @@ class Machine:
         self.url = f"http://127.0.0.1:{port}"
         self.hub: subprocess.Popen | None = None
         self.own: dict[str, str] = {}
+
+    def __enter__(self) -> "Machine":
+        try:
+            return self.start()
+        except BaseException:
+            self.clear()
+            raise
+
+    def __exit__(self, *_why: object) -> None:
+        self.clear()
 
     def command(self, *more: str) -> list[str]:
         python = [sys.executable, "-m", "tapkit", "hub", "--roster", str(self.roster), "--class", str(self.folder)]
@@ -97,11 +108,11 @@ class Machine:
         raise RuntimeError(f"the hub did not start:\n{(self.top / 'said.txt').read_text()[-3000:]}")
 
     def stop(self) -> None:
-        if self.hub and self.hub.poll() is None:
+        if self.hub:
             self.hub.send_signal(signal.SIGTERM)
             self.hub.wait(SECONDS)
+            self.said.close()
         self._end_proxy()
-        self.said.close()
 
     def _end_proxy(self) -> None:
         """End the proxy of this hub where it has outlived it (one that was started again by the hub does)."""

@@ -33,14 +33,11 @@ print(quiz.saved.saved, quiz.saved.message)
 @pytest.fixture(scope="module")
 def machine():
     """A classroom machine whose class folder is a disk of 48 MB, so that it can be filled."""
-    hubmachine.needed()
     one = hubmachine.Machine(18640)
     one.folder.mkdir()
     subprocess.run(["mount", "-t", "tmpfs", "-o", "size=48m,mode=755", "tmpfs", str(one.folder)], check=True)
-    try:
-        yield one.start()
-    finally:
-        one.clear()
+    with one:
+        yield one
 
 
 @pytest.fixture(scope="module")

@@ -17,17 +17,14 @@ PORT, HOST = 18620, "class.localhost"
 def machine():
     """A hub on this machine by a name; names below "localhost" lead to the loopback (RFC 6761), in Python's clients
     they are led there here."""
-    hubmachine.needed()
     with pytest.MonkeyPatch.context() as patch:
         asked = socket.getaddrinfo
         local = lambda host, *rest, **more: asked("127.0.0.1" if str(host).endswith(HOST) else host, *rest, **more)  # noqa: E731
         patch.setattr(socket, "getaddrinfo", local)
         one = hubmachine.Machine(PORT, "--host", HOST)
         one.url, one.host = f"http://{HOST}:{PORT}", HOST
-        try:
-            yield one.start()
-        finally:
-            one.clear()
+        with one:
+            yield one
 
 
 def test_a_learners_page_in_the_instructors_browser_reaches_nothing(machine, chromium):

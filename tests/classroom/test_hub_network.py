@@ -23,14 +23,11 @@ def own_address() -> str:
 
 @pytest.fixture(scope="module")
 def machine():
-    hubmachine.needed()
     address = own_address()
     one = hubmachine.Machine(18660, "--address", address, "--self-signed")
     one.url, one.verify = f"https://{address}:18660", str(one.folder / "tls" / "cert.pem")
-    try:
-        yield one.start()
-    finally:
-        one.clear()
+    with one:
+        yield one
 
 
 @pytest.fixture(scope="module")

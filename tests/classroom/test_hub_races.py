@@ -12,11 +12,8 @@ VICTIMS = 12
 @pytest.mark.slow
 @pytest.mark.timeout(4 * 3600)
 def test_a_thousand_races_for_the_place_of_a_server():
-    hubmachine.needed()
     ids = [*(f"v{n}" for n in range(VICTIMS)), "attacker"]
-    machine = hubmachine.Machine(18710, roster="id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids))
-    try:
-        machine.start()
+    with hubmachine.Machine(18710, roster="id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids)) as machine:
         *people, attacker = [machine.comes(id) for id in ids]
         kernel = attacker.connect(attacker.start_kernel())
         times = int(os.environ.get("TAPKIT_RACES", "1000")) // VICTIMS
@@ -25,5 +22,3 @@ def test_a_thousand_races_for_the_place_of_a_server():
         assert taken == []
         assert seen["taken"] == 0
         assert {why.split(": ")[1] for why in tally} <= {"PermissionError", "FileExistsError"}
-    finally:
-        machine.clear()

@@ -83,10 +83,6 @@ def soak(machine, ids: list[str], minutes: float, every: float) -> None:
 @pytest.mark.slow
 @pytest.mark.timeout(3 * 3600)
 def test_a_soak_of_an_hour():
-    hubmachine.needed()
     ids = [f"l{n}" for n in range(10)]
-    machine = hubmachine.Machine(18690, roster="id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids))
-    try:
-        soak(machine.start(), ids, float(os.environ.get("TAPKIT_SOAK_MINUTES", "60")), EVERY)
-    finally:
-        machine.clear()
+    with hubmachine.Machine(18690, roster="id,name\n" + "".join(f"{i},Learner {i}\n" for i in ids)) as machine:
+        soak(machine, ids, float(os.environ.get("TAPKIT_SOAK_MINUTES", "60")), EVERY)

@@ -2,16 +2,11 @@
 hook is run, KubeSpawner writes the pods, and a server with the mounts of such a pod is worked at and marked."""
 
 import asyncio
-import contextlib
 import csv
-import os
 import re
 import shutil
-import signal
 import subprocess
 import sys
-import tempfile
-import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from unittest.mock import Mock
@@ -24,10 +19,8 @@ if sys.platform != "linux":
 import hubmachine
 import kubespawner
 import podlike
-import requests
 import yaml
 from hubclient import Person
-from opening import soon
 
 from tapkit.classroom import folder, seeds
 from tapkit.launch.workspace import originals
@@ -140,6 +133,7 @@ c.JupyterHub.bind_url = "http://127.0.0.1:{port}"
 c.JupyterHub.hub_bind_url = "http://127.0.0.1:{hub}"
 c.ConfigurableHTTPProxy.api_url = "http://127.0.0.1:{api}"
 c.ConfigurableHTTPProxy.command = [{proxy!r}]
+c.ConfigurableHTTPProxy.pid_file = {top!r} + "/proxy.pid"
 c.JupyterHub.db_url = "sqlite:///" + {top!r} + "/hub.sqlite"
 c.JupyterHub.cookie_secret_file = {top!r} + "/cookie"
 """
@@ -165,15 +159,20 @@ def lay_out(top):
     return volume, image
 
 
+class Pods(hubmachine.Machine):
+    """A machine whose hub is that of the guide."""
+
+    def command(self, *more):
+        config = ["-m", "jupyterhub", "-f", str(self.top / "config.py"), "--log-level=WARN"]
+        return [*hubmachine.reachable(), sys.executable, *config]
+
+
 @pytest.fixture(scope="module")
 def cluster(values):
-    hubmachine.needed()
-    top = Path(tempfile.mkdtemp(prefix="tapkit-pods-", dir="/tmp"))
-    top.chmod(0o755)
-    volume, image = lay_out(top)
-    (top / "inside").mkdir()
-    config = top / "config.py"
-    config.write_text(
+    one = Pods(PORT)
+    volume, image = lay_out(one.top)
+    (one.top / "inside").mkdir()
+    (one.top / "config.py").write_text(
         CONFIG.format(
             tests=str(Path(__file__).parent),
             part=values["hub"]["extraConfig"]["tapkit"],
@@ -181,37 +180,20 @@ def cluster(values):
             http_timeout=values["hub"]["config"]["Spawner"]["http_timeout"],
             users=values["hub"]["config"]["Authenticator"]["allowed_users"],
             originals=str(image),
-            inside=str(top / "inside"),
+            inside=str(one.top / "inside"),
             volume=str(volume),
             proxy=hubmachine.proxy(),
-            top=str(top),
+            top=str(one.top),
             port=PORT,
             api=PORT + 1,
             hub=PORT + 2,
         ),
         encoding="utf-8",
     )
-    command = [*hubmachine.reachable(), sys.executable, "-m", "jupyterhub", "-f", str(config), "--log-level=WARN"]
-    with open(top / "said.txt", "wb") as said:
-        env = {**os.environ, "TAPKIT_CLASS_SEED": SEED}
-        hub = subprocess.Popen(command, stdout=said, stderr=said, cwd=top, env=env, start_new_session=True)
-    try:
-        assert soon(is_up, bool), (top / "said.txt").read_text()[-2000:]
-        yield volume
-    finally:
-        hub.send_signal(signal.SIGTERM)
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            hub.wait(60)
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(hub.pid, signal.SIGKILL)
-        time.sleep(0.5)
-        shutil.rmtree(top, ignore_errors=True)
-
-
-def is_up():
-    with contextlib.suppress(requests.RequestException):
-        return requests.get(f"http://127.0.0.1:{PORT}/hub/login", timeout=30).ok
-    return False
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TAPKIT_CLASS_SEED", SEED)
+        with one:
+            yield volume
 
 
 def at_work(name):
