@@ -18,6 +18,7 @@ import pytest
 import requests
 from hubclient import Person
 from opening import SECONDS, soon
+from realbrowser import Messages
 
 import tapkit
 
@@ -139,6 +140,16 @@ class Machine:
         assert said == "", said
         one.open_server()
         return one
+
+    def browsed(self, browser, id: str, place: str, **context):
+        """A page of a browser in which somebody signs in on the way to a place."""
+        page = browser.new_context(**context).new_page()
+        page.messages = Messages(page)
+        page.goto(f"{self.url}/hub/login?next={place}")
+        page.fill("#username_input", id)
+        page.fill("#password_input", self.password(id))
+        page.click("#login_submit")
+        return page
 
     def password(self, id: str) -> str:
         """The password this person has chosen, or will choose at the first sign-in."""

@@ -11,6 +11,7 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import nbformat
 import psutil
 import pytest
 import requests
@@ -143,14 +144,13 @@ def test_every_cell_of_the_class_book_is_live_when_it_is_opened(machine, people)
 def trap(machine):
     """A notebook and a module named like one that every kernel loads; where either runs as the instructor it tells."""
     act = f"open({str(machine.folder / 'marks' / 'trapped')!r}, 'w')"
-    cell = dict(cell_type="code", id="a", metadata={}, execution_count=None, outputs=[], source=f"import tapkit\n{act}")
-    return dict(cells=[cell], metadata={}, nbformat=4, nbformat_minor=5), act
+    return notebook(f"import tapkit\n{act}"), act
 
 
 def test_opening_a_learners_work_never_runs_it(machine, people, kernels):
     kai, instructor = people["kai"], people["instructor"]
     book, act = trap(machine)
-    assert kai.api("PUT", "contents/trap.ipynb", json=dict(type="notebook", format="json", content=book)).ok
+    assert kai.api("PUT", "contents/trap.ipynb", json=book).ok
     for module in ("random", "tapkit", "IPython", "ipykernel", "numpy"):
         assert kai.write(f"{module}.py", act).ok
     for path in ("learners/kai/workbooks/trap.ipynb", "../../learners/kai/workbooks/trap.ipynb", "learners"):
@@ -207,10 +207,8 @@ def test_a_link_switched_while_it_is_opened_shows_nothing_of_the_key(machine, pe
     assert said == [""]
     assert b"mine" in seen
     assert "ValueError" in seen
-    shown = people["instructor"].web.get(
-        f"{people['instructor'].home}/tapkit/work/kai/workbooks/flip/folder/seed.txt", timeout=SECONDS
-    )
-    assert seed not in shown.text
+    place = f"{people['instructor'].home}/tapkit/work/kai/workbooks/flip/folder/seed.txt"
+    assert seed not in people["instructor"].web.get(place, timeout=SECONDS).text
 
 
 def test_no_kernel_has_the_class_seed_in_its_environment(machine, kernels):
@@ -273,9 +271,8 @@ def test_learners_work_and_are_marked(machine, people, kernels):
     told = kernels["instructor"].run(run)
     assert "answers judged" in told
     assert "was changed or cut after it was written" in told
-    rows = list(
-        csv.DictReader(next(machine.folder.glob("marks/marks-*/gradebook.csv")).read_text("utf-8-sig").splitlines())
-    )
+    book = next(machine.folder.glob("marks/marks-*/gradebook.csv")).read_text("utf-8-sig")
+    rows = csv.DictReader(book.splitlines())
     assert {r["id"]: r["points"] for r in rows} == {"kai": "3", "lea": "0", "noa": "0"}
     assert kernels["kai"].run(run).count("cannot read the key of the class") == 1
 
@@ -291,48 +288,31 @@ def test_a_question_goes_round_the_room(machine, people, kernels):
         assert kernels[id].run(ROOM + f"print(room.answer(room.current(), {id!r}, {text!r}).text)").strip() == text
     assert kernels["kai"].run(ROOM + "room.answer(room.current(), 'lea', 'C 3')").startswith("PermissionError")
     assert kernels["kai"].run(ROOM + "room.ask('inclination', 1)").startswith("PermissionError")
-    seen = kernels["instructor"].run(
-        ROOM + "print([r.text for r in room.replies(1, room.present())[0]], room.present())"
-    )
+    look = "print([r.text for r in room.replies(1, room.present())[0]], room.present())"
+    seen = kernels["instructor"].run(ROOM + look)
     assert seen.strip() == "['A 1', 'B 2'] ['kai', 'lea', 'noa']"
     assert kernels["instructor"].run(ROOM + "print(room.go_on().step)").strip() == "spread shown"
-    assert (
-        kernels["kai"]
-        .run(ROOM + "room.answer(room.current(), 'kai', 'B 2')")
-        .startswith("ValueError: this question is closed")
-    )
+    late = kernels["kai"].run(ROOM + "room.answer(room.current(), 'kai', 'B 2')")
+    assert late.startswith("ValueError: this question is closed")
 
 
 def notebook(code):
-    cell = dict(
-        cell_type="code",
-        id="a",
-        metadata={},
-        execution_count=None,
-        outputs=[],
-        source=f"from tapkit import panels\n{code}",
-    )
+    """A notebook of one cell, as the server's interface takes it."""
     kernel = dict(name="python3", display_name="Python 3", language="python")
-    return dict(
-        type="notebook",
-        format="json",
-        content=dict(cells=[cell], metadata=dict(kernelspec=kernel), nbformat=4, nbformat_minor=5),
-    )
+    made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(code)], metadata=dict(kernelspec=kernel))
+    return dict(type="notebook", format="json", content=made)
 
 
 @pytest.mark.browser
 def test_in_the_browser_a_question_goes_round_live(machine, people, chromium):
     books = {"kai": "room.ipynb", "instructor": "workbooks/tally.ipynb"}
     for id, code in (("kai", "panels.room()"), ("instructor", "panels.tally(lesson=2)")):
-        assert people[id].api("PUT", f"contents/{books[id]}", json=notebook(code)).ok
+        assert people[id].api("PUT", f"contents/{books[id]}", json=notebook(f"from tapkit import panels\n{code}")).ok
     pages = {}
     for id, book in books.items():
-        page = pages[id] = chromium.new_context(viewport=dict(width=1280, height=900)).new_page()
-        page.goto(f"{machine.url}/hub/login?next=/user/{id}/doc/tree/{book}")
-        page.fill("#username_input", id)
-        page.fill("#password_input", machine.password(id))
-        page.click("#login_submit")
-        page.wait_for_selector(".tapkit-room")
+        size = dict(width=1280, height=900)
+        pages[id] = machine.browsed(chromium, id, f"/user/{id}/doc/tree/{book}", viewport=size)
+        pages[id].wait_for_selector(".tapkit-room")
     front, kai = pages["instructor"], pages["kai"]
     front.select_option(".tapkit-room select", "2 · Which way does the chip go?")
     front.click("text=Ask the room")
@@ -388,11 +368,7 @@ def test_what_a_learner_serves_is_shown_to_nobody_else(machine, people, kernels,
                 assert "<title>wait" not in answer.text
     with pytest.raises(websocket.WebSocketBadStatusException, match="403"):
         Kernel(people["instructor"], "x", at=noa.home)
-    page = chromium.new_context().new_page()
-    page.goto(f"{machine.url}/hub/login?next=/hub/home")
-    page.fill("#username_input", "instructor")
-    page.fill("#password_input", machine.password("instructor"))
-    page.click("#login_submit")
+    page = machine.browsed(chromium, "instructor", "/hub/home")
     page.wait_for_url("**/hub/home")
     page.goto(f"{noa.home}/lab")
     page.wait_for_url("**/hub/**")

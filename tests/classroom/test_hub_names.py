@@ -32,11 +32,7 @@ def test_a_learners_page_in_the_instructors_browser_reaches_nothing(machine, chr
     kai = machine.comes("kai")
     kernel = kai.connect(kai.start_kernel())
     assert kernel.run("import tapkit; print(tapkit.Tap.parse('M10 plug').chamfer_threads)").strip() == "4.0"
-    page = chromium.new_context().new_page()
-    page.goto(f"{machine.url}/hub/login?next=/hub/home")
-    page.fill("#username_input", "instructor")
-    page.fill("#password_input", machine.password("instructor"))
-    page.click("#login_submit")
+    page = machine.browsed(chromium, "instructor", "/hub/home")
     page.wait_for_url("**/hub/home")
     page.goto(f"http://instructor.{HOST}:{PORT}/user/instructor/lab")
     page.wait_for_url(f"http://instructor.{HOST}:{PORT}/user/instructor/**")

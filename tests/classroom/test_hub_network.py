@@ -6,7 +6,7 @@ import hubmachine
 import pytest
 import requests
 from opening import SECONDS
-from realbrowser import Messages, settled
+from realbrowser import settled
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 
@@ -49,12 +49,8 @@ def test_one_who_does_not_is_warned_and_nothing_is_open_in_plain(machine):
 
 
 def test_in_a_browser_a_slider_moves_its_picture(machine, kai, chromium):
-    page = chromium.new_context(ignore_https_errors=True).new_page()
-    page.messages = Messages(page)
-    page.goto(f"{machine.url}/hub/login?next=/user/kai/doc/tree/03-the-load-on-each-tooth.ipynb")
-    page.fill("#username_input", "kai")
-    page.fill("#password_input", machine.password("kai"))
-    page.click("#login_submit")
+    book = "/user/kai/doc/tree/03-the-load-on-each-tooth.ipynb"
+    page = machine.browsed(chromium, "kai", book, ignore_https_errors=True)
     panel = page.locator(".tapkit-panel").first
     panel.locator("img.tapkit-picture").wait_for()
     settled(page)
