@@ -37,7 +37,7 @@ def read_sheet(content: bytes) -> Table:
     >>> read_sheet(b"tap;hole\\nM10 plug\\n")
     Table(heads=('tap', 'hole'), rows=(('M10 plug', ''),), lines=(2,), separator=';')
     """
-    text = decoded(content)
+    text, _encoding = decode(content)
     told = SEPARATOR_TOLD.match(text)
     text = text[told.end() :] if told else text
     first = next((row for row in text.splitlines() if row.strip()), "")
@@ -61,14 +61,26 @@ def _rows(text: str, separator: str) -> Iterable[tuple[int, tuple[str, ...]]]:
         line = source.line_num + 1
 
 
-def decoded(content: bytes) -> str:
-    """The text of a file's bytes: UTF-8, UTF-16 or the code page of Western spreadsheets."""
-    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return content.decode("utf-16", "replace")
+def decode(data: bytes) -> tuple[str, str]:
+    """The text of a file whose encoding nobody wrote down, and the encoding found.
+
+    >>> decode("é".encode("utf-16"))[0], decode("é".encode("cp1252")), decode(b"\\xef\\xbb\\xbfid")[0]
+    ('é', ('é', 'cp1252'), 'id')
+    """
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        order = "utf-16"
+    elif data[1:64:2].count(0) > len(data[1:64:2]) // 2:
+        order = "utf-16-le"
+    elif data[0:64:2].count(0) > len(data[0:64:2]) // 2:
+        order = "utf-16-be"
+    else:
+        order = "utf-8-sig"
     try:
-        return content.decode("utf-8-sig")
+        return data.decode(order), order
     except UnicodeDecodeError:
-        return content.decode("cp1252", "replace")
+        if order.startswith("utf-16"):
+            raise ValueError(_("the list is cut off in the middle of a letter; save it again as CSV UTF-8")) from None
+        return data.decode("cp1252", errors="replace"), "cp1252"
 
 
 def text_of(table: Table) -> str:

@@ -24,7 +24,7 @@ def trace_sheet(content: bytes) -> spreadsheet.Table:
     >>> trace_sheet(log).heads
     ('depth [mm]', 'torque [N·m]')
     """
-    lines = list(map(_parted, spreadsheet.decoded(content).splitlines()))
+    lines = list(map(_parted, spreadsheet.decode(content)[0].splitlines()))
     for i, line in enumerate(lines[:PREAMBLE]):
         heads, above = _cells(line), _cells(next((one for one in reversed(lines[:i]) if one.strip()), ""))
         if len(above) == len(heads) > 1 and all(map(_is_unit, filter(None, heads))) and any(heads):

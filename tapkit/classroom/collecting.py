@@ -14,12 +14,13 @@ from typing import NamedTuple
 from tapkit.classroom.evidence import LARGEST, is_whole
 from tapkit.classroom.folder import printable, read_untrusted, write_safely
 from tapkit.classroom.recordcopy import LATER_MOST
-from tapkit.classroom.roster import MAX_BYTES, Roster, decode, numbered_rows, plain_id
+from tapkit.classroom.roster import MAX_BYTES, Roster, numbered_rows, plain_id
 from tapkit.classroom.schoolclass import SchoolClass
 from tapkit.classroom.seeds import class_code
 from tapkit.exercises import bank
 from tapkit.exercises.record import BEGIN, Entry, parse_record
 from tapkit.messages import Sentence, _, ngettext
+from tapkit.spreadsheet import decode
 
 RECORD, LIST, OTHER = "record", "list", "other"
 """Kinds of what comes in."""

@@ -4,8 +4,9 @@ from pathlib import Path
 
 from tapkit.classroom.evidence import MOST_FILES, Book, Evidence, Given, Problem
 from tapkit.classroom.folder import printable, read_untrusted
-from tapkit.classroom.roster import MAX_BYTES, Learner, decode, numbered_rows, plain_id
+from tapkit.classroom.roster import MAX_BYTES, Learner, numbered_rows, plain_id
 from tapkit.messages import Sentence, _, said
+from tapkit.spreadsheet import decode
 
 
 def gather_typed(folder: Path, book: Book, found: Evidence) -> None:

@@ -2,8 +2,9 @@
 
 import re
 
-from tapkit.classroom.roster import Note, Roster, decode, numbered_rows, roster_from
+from tapkit.classroom.roster import Note, Roster, numbered_rows, roster_from
 from tapkit.messages import _
+from tapkit.spreadsheet import decode
 
 _NUMBERED = re.compile(r"(?m)^[ \t]*\d{1,3}[.)]?[ \t]+(?=\D)")
 GUESSED = {

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tapkit.messages import Sentence, _, listed
+from tapkit.spreadsheet import decode
 
 MAX_BYTES = 4_000_000
 MAX_LEARNERS = 5_000
@@ -151,28 +152,6 @@ def roster_from(data: bytes, name: str = "roster") -> Roster:
         why = listed(notes) if notes else _("no rows")
         raise ValueError(_("{name} has no learner below its first line ({why})", name=name, why=why))
     return Roster(learners, tuple(notes))
-
-
-def decode(data: bytes) -> tuple[str, str]:
-    """The text of a file whose encoding nobody wrote down, and the encoding found.
-
-    >>> decode("é".encode("utf-16"))[0], decode("é".encode("cp1252")), decode(b"\\xef\\xbb\\xbfid")[0]
-    ('é', ('é', 'cp1252'), 'id')
-    """
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        order = "utf-16"
-    elif data[1:64:2].count(0) > len(data[1:64:2]) // 2:
-        order = "utf-16-le"
-    elif data[0:64:2].count(0) > len(data[0:64:2]) // 2:
-        order = "utf-16-be"
-    else:
-        order = "utf-8-sig"
-    try:
-        return data.decode(order), order
-    except UnicodeDecodeError:
-        if order.startswith("utf-16"):
-            raise ValueError(_("the list is cut off in the middle of a letter; save it again as CSV UTF-8")) from None
-        return data.decode("cp1252", errors="replace"), "cp1252"
 
 
 def numbered_rows(text: str, name: str) -> Iterator[tuple[int, list[str]]]:

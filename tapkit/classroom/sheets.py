@@ -9,7 +9,7 @@ from tapkit.classroom.classargs import add_class, fill_in, set_asked_for, told_r
 from tapkit.classroom.folder import write_safely
 from tapkit.classroom.gradebook import csv_text
 from tapkit.classroom.questions import MOST, questions_for
-from tapkit.classroom.roster import Learner, decode, numbered_rows
+from tapkit.classroom.roster import Learner, numbered_rows
 from tapkit.classroom.seeds import learner_seed, sheet_code
 from tapkit.classroom.sheetlayout import PAPERS
 from tapkit.classroom.sheetpage import LearnerSheet, class_page, grid_page, key_page, sheet_page
@@ -17,6 +17,7 @@ from tapkit.classroom.together import roll_forward, together
 from tapkit.exercises.classtest import ClassTest
 from tapkit.exercises.exercise import Exercise
 from tapkit.messages import Sentence, _, ngettext, of_table
+from tapkit.spreadsheet import decode
 
 CLASS, LATE, GRID, KEY, ANSWERS = "class.html", "late.html", "grid.html", "key.html", "answers.csv"
 """Names of the files: all sheets to print, those of learners who came late, the right answers of all on one page, the
