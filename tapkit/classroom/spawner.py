@@ -4,6 +4,7 @@ Loaded by the hub from its configuration; nothing else imports it.
 """
 
 import asyncio
+import contextlib
 import grp
 import os
 import pwd
@@ -135,7 +136,8 @@ class ClassSpawner(LocalProcessSpawner):
         """Where the hub and the proxy find the server: its socket, whatever the hub's database can hold of it."""
         found = LocalProcessSpawner.server.fget(self)
         if found is not None and found.proto == "http+unix":
-            found.connect_url = self._address
+            with contextlib.suppress(KeyError):  # of somebody who has left, while the hub still ends the server
+                found.connect_url = self._address
         return found
 
     @property
