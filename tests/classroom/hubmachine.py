@@ -167,16 +167,18 @@ class Machine:
 
     def clear(self) -> None:
         """Stop everything, remove the accounts and the folder."""
-        self.stop()
-        for number in self.processes():
-            _kill(number)
-        for account in self.accounts().values():
-            subprocess.run(["userdel", account], capture_output=True)
-            for place in (account, f"servers/{account}"):
-                shutil.rmtree(f"/run/tapkit/{place}", ignore_errors=True)
-        if os.path.ismount(self.folder):
-            subprocess.run(["umount", "--lazy", str(self.folder)], capture_output=True)
-        shutil.rmtree(self.top, ignore_errors=True)
+        try:
+            self.stop()
+        finally:
+            for number in self.processes():
+                _kill(number)
+            for account in self.accounts().values():
+                subprocess.run(["userdel", account], capture_output=True)
+                for place in (account, f"servers/{account}"):
+                    shutil.rmtree(f"/run/tapkit/{place}", ignore_errors=True)
+            if os.path.ismount(self.folder):
+                subprocess.run(["umount", "--lazy", str(self.folder)], capture_output=True)
+            shutil.rmtree(self.top, ignore_errors=True)
 
 
 def is_free(port: int) -> bool:
