@@ -4,9 +4,9 @@ It simplifies the true section of `tapkit.geometry.solid` in three ways, said he
 flute are the arc of its back, where the true cutting face stands at its radial rake and a fillet takes more away; the
 lands lie on the circle D, where thread and relief take more away; and a spiral point is not ground back. Every
 torque at breakage rests on the true outline, `tapkit.mechanics.truetorsion`; these arcs are the high end of its range.
-Over usual proportions and radial rakes of 0° to 15° the arcs' section has 0.98 to 1.17 times the area of the true
-outline without its thread, and 1.03 to 1.7 times its torsion constant: the more rake and the fewer flutes, the more
-(tests/drawing/test_one_tap.py).
+Over usual proportions from M3 and radial rakes of 0° to 15° the arcs' section has 0.96 to 1.19 times the area of the
+true outline without its thread, and 0.97 to 1.9 times its torsion constant: the more rake and the fewer flutes, the
+more (tests/drawing/test_one_tap.py).
 
 Seen square to the axis. Angles are counted from the middle of flute 1, which lies on the x axis. A flute is hollow as a
 rule; opened very wide (two flutes) it becomes flat and then bulges a little, and every formula here runs through that
