@@ -116,7 +116,8 @@ def _run_first_cell(page):
         page.locator(".jp-CodeCell .cm-content").first.click()
         page.keyboard.press("Control+Enter")
         with contextlib.suppress(AssertionError):
-            expect(page.locator(".jp-InputPrompt").first).to_have_text(re.compile(r"\d"), timeout=8000)
+            expect(page.locator(".jp-InputPrompt").first).to_have_text(re.compile(r"[\d*]"), timeout=2000)
+            expect(page.locator(".jp-InputPrompt").first).to_have_text(re.compile(r"\d"), timeout=20_000)
         return page.locator(".jp-InputPrompt").first.inner_text()
 
     assert re.search(r"\d", soon(number, re.compile(r"\d").search))
