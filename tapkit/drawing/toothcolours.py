@@ -34,8 +34,8 @@ def classes(job: Operation) -> tuple[float, np.ndarray]:
 
 
 def load_on_teeth(job: Operation, system: str = "metric") -> list[dict[str, Any]]:
-    """Every tooth that cuts or is lost: `number`, `words`, and where it cuts `colour` (linear), `spacing` of its
-    hatch and `share` of the highest force."""
+    """Every tooth of the chamfer: `number`, `words`, and where it cuts `colour` (linear), `spacing` of its hatch and
+    `share` of the highest force."""
     loads, found = job.tooth_loads, []
     most = float(loads.force.max(initial=0.0)) or 1.0
     for i, kind in enumerate(classes(job)[1]):
@@ -43,9 +43,13 @@ def load_on_teeth(job: Operation, system: str = "metric") -> list[dict[str, Any]
         told = {"number": number, "words": said(tooth_words(job, i), system)}
         if kind >= 0:
             told |= _look(kind) | {"share": round(float(loads.force[i]) / most, 4)}
-        if kind >= 0 or loads.lost[i]:
-            found.append(told)
+        found.append(told)
     return found
+
+
+def said_teeth(job: Operation, system: str = "metric") -> list[dict[str, Any]]:
+    """What is read out of every tooth of the chamfer where no colour shows its load: `number`, `words`."""
+    return [{key: tooth[key] for key in ("number", "words")} for tooth in load_on_teeth(job, system)]
 
 
 def steps_of_load(job: Operation, system: str = "metric") -> list[dict[str, Any]]:
@@ -67,6 +71,8 @@ def tooth_words(job: Operation, i: int) -> Sentence:
     number = int(loads.number[i])
     if loads.lost[i]:
         return _("tooth {number}: missing", number=number)
+    if loads.area[i] <= 0:
+        return _("tooth {number}, flute {flute}: no contact", number=number, flute=int(loads.flute[i]))
     area, force = brief(loads.area[i], "area"), brief(loads.force[i], "force")
     told = dict(number=number, flute=int(loads.flute[i]), area=area, force=force)
     if loads.rubbing[i]:

@@ -17,6 +17,7 @@ from tapkit.drawing.packed import light, packed
 from tapkit.drawing.photo import render
 from tapkit.drawing.raster import Camera
 from tapkit.drawing.shaded import TapView, describe_shaded
+from tapkit.drawing.toothcolours import said_teeth
 from tapkit.geometry.tap import Tap
 from tapkit.messages import _, said
 from tapkit.operation import Operation
@@ -51,8 +52,8 @@ def card(job: Operation, system: str = "metric") -> str:
     """The page as HTML."""
     tap, metal = job.tap, job.workpiece.printed
     title = _("{thread} {tap} in {metal}", thread=tap.thread.designation, tap=tap.name, metal=metal)
-    still, numbers = _still(job), reporttext.as_text(job, system)
-    return round_page(tap, title, describe_shaded(TapView(tap)), still, system, job=job, numbers=numbers)
+    told = dict(numbers=reporttext.as_text(job, system), teeth=said_teeth(job, system))
+    return round_page(tap, title, describe_shaded(TapView(tap)), _still(job), system, job=job, **told)
 
 
 def round_page(

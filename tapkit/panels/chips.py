@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 
 from tapkit.drawing import filmwords
 from tapkit.drawing.chipway import SIZE, draw_chipway, update_chipway
-from tapkit.drawing.toothcolours import load_on_teeth
+from tapkit.drawing.toothcolours import said_teeth
 from tapkit.messages import _
 from tapkit.operation import Operation
 from tapkit.panels import common
@@ -51,7 +51,7 @@ class ChipsPanel(RoundPanel):
     # --- inside -----------------------------------------------------------------------------------
 
     def _shown_now(self, job: Operation, system: str) -> dict[str, Any]:
-        words = [] if self.asking else [dict(number=t["number"], words=t["words"]) for t in load_on_teeth(job, system)]
+        words = [] if self.asking else said_teeth(job, system)
         return film_told(job) | {"teeth": words, "asking": self.asking}
 
     def _draw(self, figure: Figure, job: Operation, system: str) -> Any:

@@ -39,7 +39,8 @@ def round_words(system: str = "metric") -> dict[str, str]:
             "This browser cannot draw the tap in the round (WebGL 2 is missing or switched off); "
             "the still picture and its sentence say the same."
         ),
-        "tooth": _("tooth {number}", number="{number}"),
+        "tooth": _("tooth {number} of {count} on the chamfer, flute {flute}", **_filled("number", "count", "flute")),
+        "whole": _("tooth {number}, flute {flute}: the first behind the chamfer", **_filled("number", "flute")),
         "now": _("{depth} deep, {turns} turns: torque {low} to {high}", **_filled("depth", "turns", "low", "high")),
         "room": _("chips want {least} to {most} % of their room", **_filled("least", "most")),
         "roomOne": _("chips want {most} % of their room", **_filled("most")),

@@ -139,7 +139,7 @@ STYLE = f"""{DARK}
 .tapkit-setup :is(input, select, button):focus-visible {{outline: 3px solid {style.ACCENT}; outline-offset: 2px}}
 .tapkit-setup .tapkit-told {{margin: 0 0 3px; font-size: 13px; line-height: 1.3; color: {style.INK};
   border-left: 4px solid {style.FLUTES[1]}; padding-left: 7px}}
-.tapkit-setup .tapkit-told:empty {{display: none}}
+.tapkit-setup .tapkit-told:empty {{border: 0; margin: 0}}
 @media (max-width: 560px), (max-width: 850px) and (orientation: portrait) {{
 .tapkit-panel:not(.tapkit-bench) {{flex-flow: column nowrap; align-items: stretch; --tapkit-tall: 40vh}}
 .tapkit-panel:not(.tapkit-bench) > .tapkit-view {{display: contents}}

@@ -27,6 +27,14 @@ def _text(thing: Any, system: str) -> str:
     return thing if isinstance(thing, Markup) else escape(said(thing, system))
 
 
+NOT_LOADED = tag(
+    "style",
+    Markup(
+        ".jp-OutputArea-child:not(:has(> .jp-OutputArea-output > *))"
+        ":has(+ .jp-OutputArea-child [class^=tapkit-]) {display: none}"
+    ),
+)
+"""Hides what JupyterLab writes where a widget has no kernel, above what a saved notebook keeps of it."""
 BREAK = tag("br")
 """The end of a line."""
 

@@ -9,7 +9,7 @@ const CSS = `
 .tapkit-tooth-told {position: absolute; z-index: 5; pointer-events: none; background: rgba(255,255,255,.94); color: #17202b;
   border: 1px solid #4d5865; border-radius: 4px; padding: 3px 8px; font-size: 14px; line-height: 1.35}
 .tapkit-projector .tapkit-tooth-told {font-size: inherit}
-.tapkit-tooth-told:empty {display: none}
+.tapkit-tooth-told:empty {opacity: 0}
 @media print {.tapkit-teeth, .tapkit-tooth-told {display: none}}
 `;
 

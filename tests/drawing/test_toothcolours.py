@@ -39,8 +39,10 @@ def test_all_classes_have_one_hue():
 
 
 def test_every_tooth_that_cuts_has_the_colour_of_its_force():
-    told, steps, (top, _kinds) = load_on_teeth(JOB), steps_of_load(JOB), classes(JOB)
-    loads = JOB.tooth_loads
+    every, steps, (top, _kinds) = load_on_teeth(JOB), steps_of_load(JOB), classes(JOB)
+    loads, told = JOB.tooth_loads, [t for t in every if "colour" in t]
+    assert [t["number"] for t in every] == loads.number.tolist()
+    assert {t["number"] for t in every if "no contact" in t["words"]} == set(loads.number[loads.area == 0].tolist())
     assert [t["number"] for t in told] == loads.number[loads.area > 0].tolist()
     for tooth in told:
         force = loads.force[loads.number == tooth["number"]][0]
@@ -50,8 +52,8 @@ def test_every_tooth_that_cuts_has_the_colour_of_its_force():
 
 
 def test_words_are_said_in_the_systems_units():
-    assert "N" in load_on_teeth(JOB)[0]["words"]
-    assert "lbf" in load_on_teeth(JOB, "inch")[0]["words"]
+    assert "N" in load_on_teeth(JOB)[3]["words"]
+    assert "lbf" in load_on_teeth(JOB, "inch")[3]["words"]
     assert "lbf" in steps_of_load(JOB, "inch")[0]["words"]
 
 

@@ -21,7 +21,8 @@ const CSS = `
 .tapkit-round-teeth button[aria-current=true] {font-weight: 700; color: #b0127b; box-shadow: inset 0 -3px #b0127b}
 .tapkit-round-inset {position: absolute; right: 4px; text-align: center; font-size: 13px; pointer-events: none}
 .tapkit-round-told {position: absolute; left: 8px; top: 8px; background: rgba(255,255,255,.92); border: 1px solid #c9d0d8; border-radius: 4px; padding: 3px 8px; max-width: 70%; pointer-events: none}
-.tapkit-round-told:empty, .tapkit-round [hidden] {display: none !important}
+.tapkit-round-told:empty {opacity: 0}
+.tapkit-round [hidden] {display: none !important}
 .tapkit-round-film {display: flex; flex-wrap: wrap; gap: 6px 10px; align-items: center; padding-top: 6px}
 .tapkit-round-film input[type=range] {flex: 1 1 180px; min-width: 120px}
 .tapkit-round-film[hidden] {display: none}
@@ -66,6 +67,7 @@ function mount(el, data, heard = () => {}) {
   const style = element("style", { textContent: CSS });
   const canvas = element("canvas");
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  svg.setAttribute("aria-hidden", "true");
   const labels = element("div", { ariaHidden: "true" });
   const beside = element("div", { className: "tapkit-round-inset", textContent: words.straightOn, hidden: true });
   const told = element("div", { className: "tapkit-round-told" });
@@ -198,11 +200,17 @@ function mount(el, data, heard = () => {}) {
     if (!quiet) heard("view", { turn: Math.round(v.turn * 10) / 10, tilt: Math.round(v.tilt * 10) / 10, zoom: Math.round(v.zoom * 100) / 100 });
   }
 
+  // A tooth of which nothing else is told, by its place on the tap.
+  function named(number) {
+    const on = count() - 1, { flute } = scene.current.about.teeth[number - 1] ?? {};
+    return (number > on ? words.whole : words.tooth).replace("{number}", number).replace("{count}", on).replace("{flute}", flute);
+  }
+
   function point(number, quiet) {
     if (number === scene.pointed) return;
     scene.pointed = number;
     for (const b of bars.children) b.setAttribute("aria-current", String(Number(b.value) === number));
-    told.textContent = number ? (teeth.find((t) => t.number === number)?.words ?? words.tooth.replace("{number}", number)) : "";
+    told.textContent = number ? (teeth.find((t) => t.number === number)?.words ?? named(number)) : "";
     ask();
     if (!quiet) window.dispatchEvent(new CustomEvent("tapkit-point", { detail: number }));
   }
