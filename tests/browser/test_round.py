@@ -5,6 +5,7 @@ import base64
 import io
 import json
 import math
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -283,4 +284,7 @@ def test_a_card_is_one_file_below_a_megabyte_that_asks_for_nothing(chromium, tmp
         page.locator("#told").inner_text() or page.evaluate("document.getElementById('told').textContent")
     )
     assert told["units"]["torque"]["unit"] == "in·lbf"
+    for _tooth in range(5):
+        page.get_by_role("application").press("n")
+    assert re.fullmatch(r"tooth 5, flute 2: \S+ in², \S+ lbf", page.locator(".tapkit-round-told").inner_text())
     page.close()

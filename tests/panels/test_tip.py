@@ -100,4 +100,7 @@ def test_what_is_saved_holds_the_still_and_a_page_that_turns():
     assert "<img" in saved.split("<iframe")[0]
     assert 'sandbox="allow-scripts"' in saved
     assert "function mount(" in html.unescape(saved.split("srcdoc=")[1])
+    assert ".jp-OutputArea-child:not(:has(> .jp-OutputArea-output > *))" in saved, (
+        "no word of a missing widget above it"
+    )
     assert len(saved.encode()) < 1_200_000

@@ -333,6 +333,11 @@ def check_paper(page, place):
 def test_the_film_plays_in_an_export_and_stops_by_a_key(page, run, offline, tmp_path):
     book = FOLDER / "02-where-the-chips-go.ipynb"
     offline.goto(exported(page, run, book, tmp_path)[0].as_uri())
+    asked = offline.locator("figure iframe").first
+    asked.scroll_into_view_if_needed()
+    key = asked.content_frame.get_by_role("button", name="Side").bounding_box()
+    box = asked.bounding_box()
+    assert key["y"] + key["height"] <= box["y"] + box["height"], "a scene without its film fits its frame too"
     frame = offline.locator("figure:has(iframe)").last
     frame.scroll_into_view_if_needed()
     film = frame.frame_locator("iframe")

@@ -206,11 +206,16 @@ function mount(el, data, heard = () => {}) {
     return (number > on ? words.whole : words.tooth).replace("{number}", number).replace("{count}", on).replace("{flute}", flute);
   }
 
+  function tell() {
+    const number = scene.pointed, text = number ? (teeth.find((t) => t.number === number)?.words ?? named(number)) : "";
+    if (told.textContent !== text) told.textContent = text;
+  }
+
   function point(number, quiet) {
     if (number === scene.pointed) return;
     scene.pointed = number;
     for (const b of bars.children) b.setAttribute("aria-current", String(Number(b.value) === number));
-    told.textContent = number ? (teeth.find((t) => t.number === number)?.words ?? named(number)) : "";
+    tell();
     ask();
     if (!quiet) window.dispatchEvent(new CustomEvent("tapkit-point", { detail: number }));
   }
@@ -357,6 +362,7 @@ function mount(el, data, heard = () => {}) {
     if (scene.film.depth >= lastDepth(data.film) - 1e-6) to(data.film.begin);
     if (still) { step(data.film.pitch); return; }
     play.textContent = words.stop;
+    said.ariaLive = "off"; // read out when it stands
     shownAt = performance.now();
     playing = requestAnimationFrame(run);
   }
@@ -364,6 +370,7 @@ function mount(el, data, heard = () => {}) {
     clearTimeout(again);
     again = 0;
     cancelAnimationFrame(playing);
+    if (playing) { said.ariaLive = "polite"; said.textContent = said.textContent; }
     playing = 0;
     play.textContent = words.play;
   }
@@ -506,7 +513,7 @@ function mount(el, data, heard = () => {}) {
         opened(data.film, before.chips ? going && (() => { again = setTimeout(start, 700); }) : !still && start); // answered: it begins
       } else if (before) leave();
     }
-    if (more.teeth || more.vertices?.byteLength) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); }
+    if (more.teeth || more.vertices?.byteLength) { teeth = data.teeth || []; scene.tell(teeth.filter((t) => t.colour)); tell(); }
     if (more.teeth || more.steps) afterwards(scale);
     if (more.units) afterwards(plotted);
     if (more.name !== undefined) view.setAttribute("aria-label", data.name);
