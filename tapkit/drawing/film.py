@@ -6,6 +6,7 @@ depth alone, so that the film can be wound to and fro.
 """
 
 import math
+import zlib
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -140,7 +141,7 @@ def _lists(arrays: dict[str, np.ndarray]) -> dict[str, list[float]]:
 def _chips(job: Operation) -> dict[str, Any]:
     """How chips look and move: `vector` (outward, cutting, axial) at birth, `drift` along the tap for each mm of depth,
     positive toward the shank, `way` out, `curl` radius, at most `tight` of
-    what the flute has room for, and windings."""
+    what the flute has room for, and windings; `seed` of what chance decides, each metal and fluid its own."""
     tap, flow, row = job.tap, job.chip_flow, filmwords.looks(job)
     speed = float(row["speed"]) * math.pi * tap.thread.major / tap.thread.pitch  # of the chip, for each mm of depth
     edge = chipflow.chamfer_edge(**job.edge_angles)
@@ -157,6 +158,7 @@ def _chips(job: Operation) -> dict[str, Any]:
         "way": way,
         "stays": job.chip_room.fate not in (LEAVES, BELOW),
         "kind": row["kind"],
+        "seed": zlib.crc32(f"{job.workpiece.name} {job.fluid}".encode()) % 9973,
         "curl": float(row["curl"]) * tap.thread.major,
         "tight": _metal(job).curl * SLICK.get(job.fluid, 1.0),
         "turns": float(row["turns"]),

@@ -142,12 +142,12 @@ function chipsAt(film, about, depth) {
     const own = teeth.filter((t) => t.flute === flute);
     if (!own.length) continue;
     for (let i = 0; ; i++) {
-      const born = film.begin + (i + 0.8 * luck(i, flute)) * step;
+      const n = i + c.seed, born = film.begin + (i + 0.8 * luck(n, flute)) * step;
       if (born > depth) break;
       const cutting = own.filter((t) => born - t.at[2] >= 0 && born - t.at[2] <= film.deep);
       if (!cutting.length) continue;
-      const tooth = cutting[Math.floor(luck(i, 50 + flute) * cutting.length * 0.999)];
-      const chance = 2 * luck(i, 90 + flute) - 1, age = depth - born;
+      const tooth = cutting[Math.floor(luck(n, 50 + flute) * cutting.length * 0.999)];
+      const chance = 2 * luck(n, 90 + flute) - 1, age = depth - born;
       const grown = clamp(age / growth, 0, 1), free = Math.max(age - growth, 0);
       const [ex, ey, ez] = tooth.at, radius = Math.hypot(ex, ey), edge = Math.atan2(side * ey, ex);
       let drift = c.drift;
@@ -166,12 +166,12 @@ function chipsAt(film, about, depth) {
           const fall = free - leave;
           z = -0.15 * D - fall * -drift * 1.6 - (depth - (born + growth + leave)) * 0;
           down = born + growth + leave;
-          r = mixed(r, room * (0.35 + 0.5 * luck(i, 140)), eased(fall / P));
+          r = mixed(r, room * (0.35 + 0.5 * luck(n, 140)), eased(fall / P));
           if (film.through) {
             if (z - down < -film.deep) z -= (-(film.deep) - (z - down)) * 1.5;
             seen = 1 - eased((-(z - down) - film.deep - 0.4 * D) / (0.5 * D));
           } else {
-            const floor = -film.deep - 0.2 * film.cone + c.curl * (0.5 + (i * about.flutes) * 0.07 * (0.6 + luck(i, 7)));
+            const floor = -film.deep - 0.2 * film.cone + c.curl * (0.5 + (i * about.flutes) * 0.07 * (0.6 + luck(n, 7)));
             z = Math.max(z, Math.min(floor, -depth - 0.3 * c.curl) + down);
           }
         }
@@ -180,7 +180,7 @@ function chipsAt(film, about, depth) {
       } else if (z - depth > 1.0 * D) seen = 1 - eased((z - depth - 1.0 * D) / (0.5 * D));
       if (seen <= 0.01) continue;
       for (let crumb = 0; crumb < (c.pieces ?? 1); crumb++) { // powder falls apart as it leaves the edge
-        const loose = settle * (crumb ? 1 : 0), own = i * 8 + crumb;
+        const loose = settle * (crumb ? 1 : 0), own = n * 8 + crumb;
         const spot = { angle: angle + turned + loose * 1.1 * (luck(own, 70) - 0.5), r: r + loose * room * 0.5 * (luck(own, 71) - 0.6), z: z - down + loose * 1.6 * P * (luck(own, 72) - 0.5) };
         found.push({ tooth: tooth.number, flute, age, grown, seen, tone: 0.8 + 0.4 * luck(own, flute), ...ribbon(film, c, tooth, own, flute, grown, settle, spot, frame, chance, about) });
       }
