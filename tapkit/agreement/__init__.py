@@ -3,6 +3,7 @@
 import argparse
 from pathlib import Path
 
+from tapkit import door
 from tapkit.messages import _
 
 
@@ -30,9 +31,8 @@ def run(args: argparse.Namespace) -> int:
         try:
             place.write_text(agreementtext.as_page(rows), encoding="utf-8")
         except OSError as error:
-            raise ValueError(
-                f"cannot write {args.html!r}: {error.strerror}; name a file in a folder that exists"
-            ) from None
+            told = dict(file=door.quoted(args.html), why=error.strerror)
+            raise ValueError(_("cannot write {file}: {why}; name a file in a folder that exists", **told)) from None
         print(f"{agreementtext.grades_summary(rows)}\nwritten to {place}")
     else:
         print(agreementtext.agreement_text(rows))
