@@ -155,9 +155,13 @@ def cautions() -> None:
     show_html(tag("div", tag("b", _("Take care")), lines, **look))
 
 
+OWN_WORDS = "this project's own"
+"""The source of rows that are words of the course, such as its questions, and no numbers of the trade."""
+
+
 def sources() -> None:
-    """Show how many rows of the tables are from memory, and in which tables they stand."""
-    found = {name: tables.rows(name) for name in tables.names()}
+    """Show how many rows of the tables are from memory, and in which tables they stand; words of our own aside."""
+    found = {name: [r for r in tables.rows(name) if r["source"] != OWN_WORDS] for name in tables.names()}
     recalled = {name: sum("[memory]" in row["source"] for row in rows) for name, rows in found.items()}
     told = _(
         "{all} rows of tables stand behind this course, and each names its source. {memory} of them are marked "

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tapkit import panels, tables
-from tapkit.panels import terms
+from tapkit.panels import terms, text
 
 TERMS = tables.rows("glossary")
 
@@ -61,3 +61,15 @@ def test_without_a_lesson_nothing_is_in_sight(shown):
 
 def test_it_is_small_enough_to_stand_in_every_lesson(shown):
     assert len(shown(1)) < 500_000
+
+
+def test_words_of_the_course_do_not_count_as_numbers_with_a_source(monkeypatch):
+    pages = []
+    monkeypatch.setattr(text, "show_html", pages.append)
+    panels.sources()
+    count = int(re.search(r"(\d+) rows of tables", pages[0])[1])
+    trade = [n for n in tables.names() if n.startswith(("torque", "tap_drills", "threads", "speeds", "tap_limits"))]
+    words = [n for n in tables.names() if n.startswith(("exercise", "lessons", "teaching", "room_questions"))]
+    assert len(words) >= 6
+    assert sum(len(tables.rows(n)) for n in trade) < count
+    assert count <= sum(len(tables.rows(n)) for n in tables.names() if n not in words)
