@@ -70,6 +70,6 @@ def test_words_of_the_course_do_not_count_as_numbers_with_a_source(monkeypatch):
     count = int(re.search(r"(\d+) rows of tables", pages[0])[1])
     trade = [n for n in tables.names() if n.startswith(("torque", "tap_drills", "threads", "speeds", "tap_limits"))]
     words = [n for n in tables.names() if n.startswith(("exercise", "lessons", "teaching", "room_questions"))]
-    assert len(words) >= 6
+    assert len(words) >= 5
     assert sum(len(tables.rows(n)) for n in trade) < count
     assert count <= sum(len(tables.rows(n)) for n in tables.names() if n not in words)
