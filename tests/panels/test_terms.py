@@ -5,7 +5,8 @@ import re
 import pytest
 
 from tapkit import panels, tables
-from tapkit.panels import terms, text
+from tapkit.panels import terms
+from tapkit.panels import text as shown_text
 
 TERMS = tables.rows("glossary")
 
@@ -65,7 +66,7 @@ def test_it_is_small_enough_to_stand_in_every_lesson(shown):
 
 def test_words_of_the_course_do_not_count_as_numbers_with_a_source(monkeypatch):
     pages = []
-    monkeypatch.setattr(text, "show_html", pages.append)
+    monkeypatch.setattr(shown_text, "show_html", pages.append)
     panels.sources()
     count = int(re.search(r"(\d+) rows of tables", pages[0])[1])
     trade = [n for n in tables.names() if n.startswith(("torque", "tap_drills", "threads", "speeds", "tap_limits"))]
