@@ -287,4 +287,6 @@ def test_a_card_is_one_file_below_a_megabyte_that_asks_for_nothing(chromium, tmp
     for _tooth in range(5):
         page.get_by_role("application").press("n")
     assert re.fullmatch(r"tooth 5, flute 2: \S+ in², \S+ lbf", page.locator(".tapkit-round-told").inner_text())
+    page.evaluate(f"{ROUND}.update({{teeth: [{{number: 5, words: 'tooth 5: missing'}}]}})")
+    assert page.locator(".tapkit-round-told").inner_text() == "tooth 5: missing", "what is said follows every change"
     page.close()
