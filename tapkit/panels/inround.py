@@ -28,6 +28,7 @@ def round_words(system: str = "metric") -> dict[str, str]:
         "home": _("Home"),
         "cut": _("Cut open"),
         "cutAt": _("Where the tap is cut open"),
+        "cutOff": _("{depth} from the axis", **_filled("depth")),
         "scale": _("Load on the teeth"),
         "film": _("Film of the cut"),
         "play": _("Play"),

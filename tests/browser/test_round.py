@@ -289,4 +289,10 @@ def test_a_card_is_one_file_below_a_megabyte_that_asks_for_nothing(chromium, tmp
     assert re.fullmatch(r"tooth 5, flute 2: \S+ in², \S+ lbf", page.locator(".tapkit-round-told").inner_text())
     page.evaluate(f"{ROUND}.update({{teeth: [{{number: 5, words: 'tooth 5: missing'}}]}})")
     assert page.locator(".tapkit-round-told").inner_text() == "tooth 5: missing", "what is said follows every change"
+    page.get_by_role("button", name="Cut open").press("Enter")
+    cut = page.get_by_role("slider", name="Where the tap is cut open")
+    cut.press("End")
+    assert cut.get_attribute("aria-valuetext") == "0.193 in from the axis"
+    cut.press("Home")
+    assert cut.get_attribute("aria-valuetext") == "−0.193 in from the axis"
     page.close()

@@ -294,9 +294,11 @@ function mount(el, data, heard = () => {}) {
     scene.cut = scene.cut ? null : { at: Number(slide.value) };
     cutter.ariaPressed = String(!!scene.cut);
     slide.hidden = !scene.cut;
+    tellCut();
     ask();
   });
-  slide.addEventListener("input", () => { scene.cut = { at: Number(slide.value) }; ask(); });
+  slide.addEventListener("input", () => { scene.cut = { at: Number(slide.value) }; tellCut(); ask(); });
+  const tellCut = () => slide.setAttribute("aria-valuetext", words.cutOff.replace("{depth}", `${shown(scene.cutDeep(), "length")} ${data.units.length.unit}`));
   bar.append(home, cutter, slide);
 
   // --- the film: play, stop, step by tooth or by turn, wind to any depth ---
@@ -399,7 +401,7 @@ function mount(el, data, heard = () => {}) {
   };
   const shown = (value, kind) => {
     const how = data.units[kind];
-    return (value * how.factor).toFixed(how.decimals).replace(".", how.mark);
+    return (value * how.factor).toFixed(how.decimals).replace(".", how.mark).replace("-", "−");
   };
   function tellDepth() {
     const f = data.film, d = scene.film.depth, t = f.torque;
