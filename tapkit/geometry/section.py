@@ -3,7 +3,8 @@
 It simplifies the true section of `tapkit.geometry.solid` in three ways, said here and nowhere else: both sides of a
 flute are the arc of its back, where the true cutting face stands at its radial rake and a fillet takes more away; the
 lands lie on the circle D, where thread and relief take more away; and a spiral point is not ground back. Every
-torque at breakage rests on the true outline, `tapkit.mechanics.truetorsion`; these arcs are the high end of its range.
+torque at breakage rests on the true outline, `tapkit.mechanics.truetorsion`; these arcs, where they bear more, are the
+high end of its range.
 Over usual proportions from M3 and radial rakes of 0° to 15° the arcs' section has 0.96 to 1.19 times the area of the
 true outline without its thread, and 0.97 to 1.9 times its torsion constant: the more rake and the fewer flutes, the
 more (tests/drawing/test_one_tap.py).

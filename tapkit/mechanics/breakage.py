@@ -3,8 +3,8 @@
 The stress a tap bears in torsion is an assumption with a wide range: no published torsion test of
 taps was found, and the torque a tap needs is a range. So every margin here comes with its range. The torque at breakage
 is that of the true outline, a face at its radial rake and a fillet; only the high end of its range is that of
-arcs. Helix, neck, the notch of the thread's root and the ground-back faces of a spiral point are left out: there,
-over the chamfer and about a thread more, the section is thinner than computed.
+arcs, where they bear more. Helix, neck, the notch of the thread's root and the ground-back faces of a spiral point are
+left out: there, over the chamfer and about a thread more, the section is thinner than computed.
 """
 
 from typing import Any, NamedTuple
@@ -96,12 +96,12 @@ def breakage(
 
 
 def breaking_ends(arcs: Section, true: TrueTorsion, shear: Any, bending: Any) -> tuple[Any, Any]:
-    """Least and most torque at breakage [N·m]: the `true` outline at the least stress, `arcs` at the most, over the
-    range of the assumption and the `shear` [N/mm2] of the job; floats or arrays that broadcast."""
+    """Least and most torque at breakage [N·m]: the `true` outline at the least stress, the stronger of both outlines at
+    the most, over the range of the assumption and the `shear` [N/mm2] of the job; floats or arrays that broadcast."""
     one = assumption("shear_at_breakage")
-    low = torque_at_breakage(true, np.minimum(one.low, shear), bending)
-    high = torque_at_breakage(arcs, np.maximum(one.high, shear), bending)
-    return low, np.maximum(high, torque_at_breakage(true, shear, bending))
+    low, high = np.minimum(one.low, shear), np.maximum(one.high, shear)
+    most = np.maximum(*(torque_at_breakage(outline, high, bending) for outline in (arcs, true)))
+    return torque_at_breakage(true, low, bending), most
 
 
 def strength_range(tap: Tap) -> tuple[float, float]:

@@ -8,7 +8,8 @@ continuation through the arcs has its own poles); and simple poles crowding towa
 which take up the corners. By the maximum principle the error of φ inside is nowhere larger than on the edge, so
 the misfit at the nodes there gives an estimate of the error of J.
 
-What a tap bears rests on the true outline, `tapkit.mechanics.truetorsion`; this is the high end of its range.
+What a tap bears rests on the true outline, `tapkit.mechanics.truetorsion`; this is the high end of its range
+where it bears more.
 Left out: the helix of the flutes, the neck behind them, and the notch of the thread's root. How the section differs
 from the tap's true outline, and by how much, is said in `tapkit.geometry.section`.
 Sources: Timoshenko & Goodier, Theory of Elasticity, ch. 10 (the stress function); Gopal & Trefethen 2019,

@@ -10,7 +10,8 @@ from shapely.geometry import Polygon
 from tapkit import Operation, Tap
 from tapkit.geometry import section
 from tapkit.geometry.solid import solid
-from tapkit.mechanics import truetorsion
+from tapkit.mechanics import breakage, truetorsion
+from tapkit.mechanics.assumptions import assumption
 from tapkit.mechanics.torsion import torsion, torsion_many
 
 GRID = [
@@ -104,3 +105,13 @@ def test_the_stress_does_not_jump_where_a_face_can_just_be_ground():
         )
         assert np.abs(np.diff(np.log(found.stress_per_torque))).max() < 0.01
         assert np.abs(np.diff(np.log(found.J))).max() < 0.01
+
+
+@pytest.mark.parametrize(("name", "form", "rake"), [("M40x2", "spiral-flute", 0.0), ("M6", "spiral-point", 15.0)])
+def test_the_high_end_is_that_of_the_stronger_outline(name, form, rake):
+    """The most each bears, by its peak stress for one N·m and the highest stress of the assumption."""
+    tap = Tap.make(name, form, radial_rake=rake)
+    outlines = truetorsion.true_torsion(tap), torsion(**section.measures(tap))
+    most = assumption("shear_at_breakage").high
+    bears = [most / found.stress_per_torque for found in outlines]
+    assert breakage.strength_range(tap)[1] == pytest.approx(max(bears), rel=1e-9)
