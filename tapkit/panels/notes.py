@@ -15,7 +15,7 @@ import traitlets
 
 from tapkit.exercises.lessons import taught
 from tapkit.messages import Sentence, _, listed, said
-from tapkit.panels.markup import BREAK, NOT_LOADED, bold, tag
+from tapkit.panels.markup import BREAK, bold, tag
 from tapkit.panels.onscreen import cause
 from tapkit.panels.panel import show_live
 from tapkit.panels.script import script
@@ -68,7 +68,7 @@ class Notes(anywidget.AnyWidget):
     def still(self) -> str:
         """The notes as HTML, for a printed or exported lesson; room to write where there are none."""
         lines = tag("p", self.text or BREAK * 8)
-        return NOT_LOADED + tag("div", bold(self.words["title"]), lines, class_="tapkit-notes-still")
+        return tag("div", bold(self.words["title"]), lines, class_="tapkit-notes-still")
 
     def _read(self) -> tuple[str, Sentence | str]:
         try:

@@ -7,7 +7,7 @@ import ipywidgets
 
 from tapkit.messages import said
 from tapkit.panels.inpage import InPage
-from tapkit.panels.markup import NOT_LOADED, paragraph
+from tapkit.panels.markup import paragraph
 from tapkit.panels.panel import hidden_style, show_live
 
 
@@ -22,7 +22,7 @@ class OnScreen:
 
     def still(self) -> str:
         """What a saved notebook keeps, as HTML."""
-        return NOT_LOADED + paragraph(self.kept, look=self.mark) if self.kept else ""
+        return paragraph(self.kept, look=self.mark) if self.kept else ""
 
     def _ipython_display_(self) -> None:
         show_live(self.widget, self.name, self.still())

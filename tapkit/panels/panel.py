@@ -29,7 +29,7 @@ from tapkit.panels import common
 from tapkit.panels.controls import Controls
 from tapkit.panels.inpage import InPage
 from tapkit.panels.look import STYLE
-from tapkit.panels.markup import joined, paragraph, tag
+from tapkit.panels.markup import NOT_LOADED, joined, paragraph, tag
 from tapkit.panels.pointing import Pointing
 from tapkit.panels.setupbox import SetUpBox, control_values, describe_left_out
 from tapkit.panels.stage import Latest, Stage
@@ -312,7 +312,7 @@ def show_live(widget: ipywidgets.Widget, name: Any, still: str = "") -> None:
     view = {"version_major": 2, "version_minor": 0, "model_id": widget.model_id}
     display({VIEW: view, "text/plain": said(name)}, raw=True)
     if still:
-        display(HTML(still))
+        display(HTML(NOT_LOADED + Markup(still)))
 
 
 def is_told(error: Exception) -> bool:

@@ -20,7 +20,7 @@ from tapkit.operation import Operation
 from tapkit.panels.card import round_page
 from tapkit.panels.chips import draw as draw_film
 from tapkit.panels.look import CHOICES, DARK
-from tapkit.panels.markup import NOT_LOADED, joined, paragraph, points, tag
+from tapkit.panels.markup import joined, paragraph, points, tag
 from tapkit.panels.roundstage import film_told, in_two_ways, photographed
 
 STYLE = f"""{CHOICES}{DARK}
@@ -155,5 +155,4 @@ def still_html(question: Question, head: Any, mark: str) -> Markup:
         *[tag("div", "\xa0", class_="tapkit-rule")] * lines,
         "" if has_blanks else tag("p", _("Answer"), ": ", tag("span", "\xa0", class_="tapkit-blank")),
     ]
-    look = NOT_LOADED, tag("style", Markup(STYLE))
-    return tag("div", *look, tag("div", *parts, class_="tapkit-quiz"), class_=mark)
+    return tag("div", tag("style", Markup(STYLE)), tag("div", *parts, class_="tapkit-quiz"), class_=mark)

@@ -13,7 +13,7 @@ from tapkit.drawing.photo import release
 from tapkit.operation import Operation
 from tapkit.panels import inround
 from tapkit.panels.card import round_page
-from tapkit.panels.markup import NOT_LOADED, tag
+from tapkit.panels.markup import tag
 from tapkit.panels.panel import Panel, PanelSpec
 from tapkit.panels.stage import DPI, REST_SECONDS, SHARP, give_back
 
@@ -131,4 +131,4 @@ def framed(alt: str, size: tuple[int, int], page: str) -> Markup:
     frame = tag(
         "iframe", class_="tapkit-framed", title=alt, sandbox="allow-scripts", loading="lazy", srcdoc=page, style=fit
     )
-    return NOT_LOADED + tag("style", Markup("@media print {.tapkit-framed {display: none}}")) + frame
+    return tag("style", Markup("@media print {.tapkit-framed {display: none}}")) + frame
