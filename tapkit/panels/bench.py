@@ -185,12 +185,13 @@ class Bench(OnScreen):
             self.problem = why_not(error, self.system)
             if self.jobs and is_told(error) and self._drawn_as != (self.system, self.size):
                 self._show_jobs(self.jobs)
+            else:
+                self._show_sweep()
             self.words.value = not_possible(self.problem)
         else:
             self.problem = None
             if "tapkit-problem" in self._files.value:
                 self._files.value = ""
-        self._show_sweep()
         self._ahead = None
         is_past = self.problem is not None
         for picture in (self.stage.widget, self.chart.widget):
@@ -201,9 +202,12 @@ class Bench(OnScreen):
             controls.tell()
 
     def _show_jobs(self, jobs: tuple[Operation, Operation]) -> None:
+        """Both pictures, and then what takes the page longer to lay out."""
         sentence = describe_pair(jobs, self.system)
         self.stage.show(jobs, system=self.system, scale=SCALES[self.size], alt=sentence)
-        self.jobs, self.words.value, self._drawn_as = jobs, paragraph(sentence), (self.system, self.size)
+        self.jobs, self._drawn_as = jobs, (self.system, self.size)
+        self._show_sweep()
+        self.words.value = paragraph(sentence)
         self.table.value = table_html(jobs, self.system)
         for name, job in zip(NAMES, jobs):
             self.set_ups[name].show(job, self.system)

@@ -76,9 +76,9 @@ def shown_units(system: str = "metric") -> dict[str, dict[str, Any]]:
 
 class TapInRound(anywidget.AnyWidget):
     """A tap to turn with mouse, touch or keys. `show` gives it a tap; `view` tells how it is held, `plays` that the
-    film stands open and runs, `inset` that the view on to the point stands beside it with
-    the key of its signs, `wants_still` that the browser cannot draw
-    it and shows the `still` picture."""
+    film stands open and runs, `inset` that the view on to the point stands beside it with the key of its signs,
+    `second` that it waits for a picture beside it to be painted, `wants_still` that the browser cannot draw it and
+    shows the `still` picture."""
 
     _esm = script(*PARTS, "round/widget.js")
 
@@ -96,6 +96,7 @@ class TapInRound(anywidget.AnyWidget):
     view = traitlets.Dict(HOME).tag(sync=True)
     ratio = traitlets.Float(0.8).tag(sync=True)
     inset = traitlets.Bool(False).tag(sync=True)
+    second = traitlets.Bool(False).tag(sync=True)
     plays = traitlets.Bool(False).tag(sync=True)
     wants_still = traitlets.Bool(False).tag(sync=True)
     still = traitlets.Bytes().tag(sync=True)

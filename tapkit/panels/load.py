@@ -1,7 +1,6 @@
 """The load panel: the end of the tap from the side with the load on each tooth, and beside it the tap in the round,
 its teeth coloured by their load; pointing at a tooth lights its bar, choosing a bar lights the tooth."""
 
-from types import SimpleNamespace
 from typing import Any
 
 import ipywidgets
@@ -55,7 +54,7 @@ class LoadPanel(Panel):
     """The load panel; `round` shows the tap."""
 
     def __init__(self, **start: Any) -> None:
-        self.round = TapInRound(ratio=ROUND[0] / ROUND[1], view={"turn": 0.0, "tilt": 10.0, "zoom": 1.3})
+        self.round = TapInRound(ratio=ROUND[0] / ROUND[1], view={"turn": 0.0, "tilt": 10.0, "zoom": 1.3}, second=True)
         super().__init__(spec(), **start)
 
     def _still_parts(self, picture: Markup, caption: Markup) -> tuple[Markup, ...]:
@@ -64,10 +63,11 @@ class LoadPanel(Panel):
         page = round_page(tap, tap.name, self.sentence, shown, self.system, **teeth_told(self.model, self.system))
         return picture, framed(self.sentence, ROUND, page), caption
 
-    def _show_model(self, model: Operation, values: SimpleNamespace) -> None:
-        super()._show_model(model, values)
-        name = _("{tap}, its teeth coloured by their load", tap=model.tap.name)
-        self.round.show(model.tap, name=name, system=self.system, **teeth_told(model, self.system))
+    def _show_anew(self) -> None:
+        """The picture and its words first, then the tap, which takes the page longer."""
+        super()._show_anew()
+        name = _("{tap}, its teeth coloured by their load", tap=self.model.tap.name)
+        self.round.show(self.model.tap, name=name, system=self.system, **teeth_told(self.model, self.system))
         self.round.layout.width = f"{round(ROUND[0] * SCALES[self.size])}px"
 
     def _prepare(self, model: Operation) -> None:

@@ -21,6 +21,8 @@ function render({ model, el }) {
   const made = mount(el, { ...take(Object.keys(READ)), light: bytes(get("light")), lightAbout: get("light_about"), view: get("view"), ratio: get("ratio"), plays: get("plays"), inset: get("inset") }, heard);
   el.tapkitRound = made;
   if (!made.ok) { model.set("wants_still", true); model.save_changes(); made.update(take(["still"])); }
+  // Beside a picture of the panel the tap lets that one be painted first: drawing it keeps the page's frames waiting.
+  const soon = (what) => get("second") ? requestAnimationFrame(() => requestAnimationFrame(what)) : queueMicrotask(what);
   const tell = () => {
     waiting = false;
     const names = [...changed];
@@ -30,7 +32,7 @@ function render({ model, el }) {
   for (const name of [...Object.keys(READ), "levels"])
     model.on(`change:${name}`, () => {
       changed.add(name === "levels" ? "film" : name);
-      if (!waiting) { waiting = true; queueMicrotask(tell); }
+      if (!waiting) { waiting = true; soon(tell); }
     });
   model.on("change:view", () => made.look(get("view")));
   return () => { clearTimeout(later); made.end(); };
