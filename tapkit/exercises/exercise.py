@@ -424,7 +424,9 @@ def _words() -> dict[str, dict[str, list[Sentence]]]:
     """What the exercises say, by name and part: "text", "hint", or the name of a known mistake."""
     found: dict[str, dict[str, list[Sentence]]] = {}
     for row in tables.rows("exercise_words"):
-        found.setdefault(row["exercise"], {}).setdefault(row["part"], []).append(Sentence(row["words"]))
+        if row["part"] in ("text", "hint", "mistake"):
+            said_of = found.setdefault(row["exercise"], {})
+            said_of.setdefault(row["name"] or row["part"], []).append(Sentence(row["words"]))
     return found
 
 

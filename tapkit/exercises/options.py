@@ -42,8 +42,8 @@ Known = Mapping[str, tuple[Any, Any]]
 
 
 def options(right: str, known: str | Known, prefix: str = "") -> tuple[Option, ...]:
-    """Options that are `known`, or of a set of the table `exercise_options`, of which the one of the key `right` is
-    right; the others are named "prefix-key", or by their key alone."""
+    """Options that are `known`, or those of an exercise, "NAME", or its reasons, "NAME reasons"; the one of the key
+    `right` is right, the others are named "prefix-key", or by their key alone."""
     known = known_options(known) if isinstance(known, str) else known
     return tuple(
         Option(text) if key == right else Option(text, "-".join([*filter(None, [prefix]), *key.split()]), says)
@@ -53,9 +53,11 @@ def options(right: str, known: str | Known, prefix: str = "") -> tuple[Option, .
 
 @cache
 def known_options(of: str) -> Known:
-    """A set of the table `exercise_options`."""
-    rows = (row for row in tables.rows("exercise_options") if row["set"] == of)
-    return {row["mistake"]: (of_table(row["words"]), of_table(row["says"])) for row in rows}
+    """The options or reasons of an exercise, in the table `exercise_words`."""
+    name, _space, reasons = of.partition(" ")
+    wanted = {"exercise": name, "part": "reason" if reasons else "option"}
+    rows = (row for row in tables.rows("exercise_words") if wanted.items() <= row.items())
+    return {row["name"]: (of_table(row["words"]), of_table(row["says"])) for row in rows}
 
 
 @dataclass(frozen=True)
