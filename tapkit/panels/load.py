@@ -66,6 +66,8 @@ class LoadPanel(Panel):
     def _show_anew(self) -> None:
         """The picture and its words first, then the tap, which takes the page longer."""
         super()._show_anew()
+        if self.model is None:  # what it was to begin with cannot be
+            return
         name = _("{tap}, its teeth coloured by their load", tap=self.model.tap.name)
         self.round.show(self.model.tap, name=name, system=self.system, **teeth_told(self.model, self.system))
         self.round.layout.width = f"{round(ROUND[0] * SCALES[self.size])}px"

@@ -2,6 +2,7 @@
 
 import io
 import re
+from dataclasses import replace
 
 import nbformat
 import numpy as np
@@ -13,6 +14,7 @@ from nbconvert import HTMLExporter
 from PIL import Image
 
 from tapkit import panels
+from tapkit.messages import _
 from tapkit.panels.panel import VIEW, Panel
 
 
@@ -151,3 +153,12 @@ def test_an_exported_page_shows_picture_and_sentence_by_itself(ran, with_state):
     assert "carries the most" in figure[0]
     before_state = page.split('<script type="application/vnd.jupyter.widget-state+json">')[0]
     assert f".{figure[1]} {{display: none}}" not in before_state, "only the live panel may hide it"
+
+
+def test_a_load_panel_that_begins_with_what_cannot_be_says_so(monkeypatch):
+    def model_from(values):
+        raise ValueError(_("the thread is as deep as the sea"))
+
+    made = panels.load.__globals__["spec"]()
+    monkeypatch.setitem(panels.load.__globals__, "spec", lambda: replace(made, model_from=model_from))
+    assert "deep as the sea" in panels.load().words.value

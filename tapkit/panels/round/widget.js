@@ -10,7 +10,7 @@ for (const name of ["units", "words", "name", "teeth", "steps"]) READ[name] = (g
 
 // In the notebook: an anywidget. What moves the kernel need not know is told when the hand rests.
 function render({ model, el }) {
-  let later = 0, waiting = false;
+  let later = 0, waiting = false, ended = false;
   const changed = new Set();
   const heard = (what, value) => {
     clearTimeout(later);
@@ -25,6 +25,7 @@ function render({ model, el }) {
   const soon = (what) => get("second") ? requestAnimationFrame(() => requestAnimationFrame(what)) : queueMicrotask(what);
   const tell = () => {
     waiting = false;
+    if (ended) return;
     const names = [...changed];
     changed.clear();
     made.update(take(names));
@@ -35,7 +36,7 @@ function render({ model, el }) {
       if (!waiting) { waiting = true; soon(tell); }
     });
   model.on("change:view", () => made.look(get("view")));
-  return () => { clearTimeout(later); made.end(); };
+  return () => { ended = true; clearTimeout(later); made.end(); };
 }
 
 export default { render };
